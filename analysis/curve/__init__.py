@@ -1,0 +1,1 @@
+"""One tightening curve to points and zones; estimators that do not know each other."""

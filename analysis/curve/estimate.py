@@ -1,0 +1,51 @@
+"""One estimate: a value with unit, method, uncertainty and evidence, or the reason why there is none."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """Where on the curve an estimate was read, so that it can be drawn.
+
+    Attributes
+    ----------
+    from_deg, to_deg : float
+        The stretch, on the trace's own angle axis.
+    line : tuple of (angle_deg, torque_nm) pairs
+        A line to draw, or empty.
+    sentence : str
+        What was done, in words that a colleague can check on a printed curve.
+    """
+
+    from_deg: float
+    to_deg: float
+    line: tuple[tuple[float, float], ...] = ()
+    sentence: str = ""
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """A value (None where absent) with all that is needed to question it.
+
+    Attributes
+    ----------
+    value : float or None
+    unit : str
+        Internal unit of the value.
+    method : str
+        Name of the rule, settings included ("slope ratio 0.80").
+    uncertainty : float or None
+        Standard uncertainty, in the value's unit.
+    evidence : Evidence or None
+    reason : str
+        Why there is no value; empty where there is one.
+    """
+
+    value: float | None
+    unit: str
+    method: str
+    uncertainty: float | None = None
+    evidence: Evidence | None = None
+    reason: str = ""

@@ -1,0 +1,69 @@
+"""The one tree of errors: each says what was found, what was expected, and the next step."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+class TautographError(Exception):
+    """Base of every error that the program raises on purpose; caught once per entry point."""
+
+
+class CallError(TautographError):
+    """A call that the caller's code must not make (wrong shape, unknown name): a bug, not bad data."""
+
+
+@dataclass(frozen=True)
+class ReadProblem:
+    """What is wrong with one place of one file, as data that can be listed and copied.
+
+    Attributes
+    ----------
+    path : str
+        The file as the user named it (or as found below the folder that the user named).
+    line : int or None
+        Line, counted from 1, for text files; row for tables; None where the whole file is meant.
+    found, expected, advice : str
+        What stands there, what should stand there, what to do about it.
+    fatal : bool
+        True where the file (or the trace) was skipped; False for a note on a file that was read.
+    """
+
+    path: str
+    line: int | None
+    found: str
+    expected: str
+    advice: str
+    fatal: bool = True
+
+    def sentence(self) -> str:
+        """One line for a list, a terminal or the clipboard."""
+        place = self.path if self.line is None else f"{self.path}, line {self.line}"
+        return f"{place}: found {self.found}; expected {self.expected}; {self.advice}"
+
+
+class ReadError(TautographError):
+    """A file could not be read; carries the `ReadProblem`."""
+
+    def __init__(self, problem: ReadProblem) -> None:
+        super().__init__(problem.sentence())
+        self.problem = problem
+
+
+class UnfamiliarLayoutError(ReadError):
+    """No layout recognises the file: an import mapping is needed."""
+
+
+class JointDefinitionError(TautographError):
+    """A joints file that cannot be used; names file, joint and key."""
+
+    def __init__(self, message: str, *, path: str = "", joint: str = "", key: str = "") -> None:
+        place = " ".join(part for part in (path, f"[joints.{joint}]" if joint else "", key) if part)
+        super().__init__(f"{place}: {message}" if place else message)
+        self.path = path
+        self.joint = joint
+        self.key = key
+
+
+class CancelledError(TautographError):
+    """The user cancelled a long job; what was finished before is kept by the caller."""

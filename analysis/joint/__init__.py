@@ -1,0 +1,1 @@
+"""The engineering of the joint: thread, class, friction, clamp force, stiffness, the joints file."""

@@ -1,0 +1,1 @@
+"""The per-joint report as plain data, then HTML."""

@@ -1,0 +1,78 @@
+"""Every choice that a figure depends on, with name, default, unit and source; frozen, and part of each result."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, field
+from typing import Any, Literal
+
+
+@dataclass(frozen=True)
+class CurveSettings:
+    """How points and zones are found on a curve.
+
+    Attributes
+    ----------
+    snug_rule : {"slope-ratio", "threshold-torque", "elastic-line"}
+        Slope ratio: first angle from which the local slope stays at or above `snug_slope_ratio` of the elastic
+        slope. Threshold torque: first angle at which the torque passes `snug_threshold_nm` for good.
+        Elastic line: the elastic origin.
+    snug_slope_ratio : float
+        Default 0.80.
+    yield_rule : {"half-slope", "two-thirds-slope", "offset"}
+        Half: slope fallen to `yield_slope_ratio` = 0.50 of the elastic slope. Two thirds: Johnson's approximate
+        method, MSFC-STD-486B Fig. 1. Offset: the angle by which the curve lies right of the elastic line equals
+        0.2 % permanent elongation of the free length.
+    yield_offset_deg : float or None
+        Angle offset that stands for 0.2 % of the free length, degrees: 360 x 0.002 x free length / pitch.
+        None: taken per joint from clamp length and pitch where both are known.
+    hard_limit_deg, soft_limit_deg : float
+        Joint rate, degrees: hard at most 30, soft at least 720 (common practice, as first given in ISO 5393,
+        recalled; the 2017 edition is recalled as 360).
+    """
+
+    snug_rule: Literal["slope-ratio", "threshold-torque", "elastic-line"] = "slope-ratio"
+    snug_slope_ratio: float = 0.80
+    snug_threshold_nm: float | None = None
+    yield_rule: Literal["half-slope", "two-thirds-slope", "offset"] = "half-slope"
+    yield_offset_deg: float | None = None
+    hard_limit_deg: float = 30.0
+    soft_limit_deg: float = 720.0
+
+    @property
+    def yield_slope_ratio(self) -> float:
+        """Share of the elastic slope at which the local slope counts as yielding."""
+        return 2.0 / 3.0 if self.yield_rule == "two-thirds-slope" else 0.5
+
+
+@dataclass(frozen=True)
+class PopulationSettings:
+    """How a trace is compared with the others of its joint.
+
+    Attributes
+    ----------
+    smallest_population : int
+        Below this number of traces a joint has no population statistics; 20.
+    outlier_share : float
+        Share of good traces that may be called outliers over the whole joint (multiplicity controlled); 0.01.
+    """
+
+    smallest_population: int = 20
+    outlier_share: float = 0.01
+
+
+@dataclass(frozen=True)
+class Settings:
+    """All settings of an analysis.
+
+    Examples
+    --------
+    >>> Settings().curve.snug_slope_ratio
+    0.8
+    """
+
+    curve: CurveSettings = field(default_factory=CurveSettings)
+    population: PopulationSettings = field(default_factory=PopulationSettings)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain nested dictionaries, for reports and results files."""
+        return asdict(self)

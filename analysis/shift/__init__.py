@@ -1,0 +1,1 @@
+"""Many traces: outliers, reference set, what they share, drift, capability, limits from data."""

@@ -1,0 +1,1 @@
+"""Rules, findings, and causes with evidence for and against."""

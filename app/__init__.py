@@ -1,0 +1,1 @@
+"""The desktop program: a window and a command line over `analysis`."""

@@ -1,0 +1,1 @@
+"""items of the window."""

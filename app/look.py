@@ -1,0 +1,88 @@
+"""Colours and marks: verdict is always shape + word + colour; nothing here imports Qt.
+
+The four verdict hues reach a contrast of 3:1 on white and on #1E1E1E and stay apart for colour-blind eyes
+(Okabe and Ito's palette, checked by the contrast formula of WCAG 2.1 in the tests).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Mark:
+    """How a verdict is shown: a shape, a letter-free symbol for text, and a colour."""
+
+    shape: str
+    symbol: str
+    colour: str
+
+
+VERDICT_MARKS: dict[str, Mark] = {
+    "ok": Mark("circle", "●", "#009E73"),
+    "suspect": Mark("triangle", "▲", "#CC79A7"),
+    "not ok": Mark("square", "■", "#D55E00"),
+    "not evaluated": Mark("diamond", "◇", "#0072B2"),
+}
+
+
+@dataclass(frozen=True)
+class Look:
+    """One colour scheme; colours as ``#RRGGBB`` or ``#AARRGGBB``."""
+
+    name: str
+    background: str
+    panel: str
+    foreground: str
+    faint: str
+    grid: str
+    crowd: str
+    selected: str
+    reference_band: str
+    reference_median: str
+    zone_tints: dict[str, str]
+    focus: str
+
+
+LIGHT = Look(
+    name="light",
+    background="#FFFFFF",
+    panel="#F4F4F2",
+    foreground="#1B1B1B",
+    faint="#6B6B6B",
+    grid="#D8D8D8",
+    crowd="#9A9A9A",
+    selected="#1B1B1B",
+    reference_band="#E3E0EE",
+    reference_median="#5B4E9A",
+    zone_tints={
+        "undetermined": "#F0F0F0",
+        "rundown": "#EDF4FA",
+        "drawdown": "#FFF3DC",
+        "elastic": "#E4F4EC",
+        "plastic": "#FBE6DA",
+        "release": "#F1F1F1",
+    },
+    focus="#0072B2",
+)
+DARK = Look(
+    name="dark",
+    background="#1E1E1E",
+    panel="#262626",
+    foreground="#ECECEC",
+    faint="#A0A0A0",
+    grid="#3C3C3C",
+    crowd="#7C7C7C",
+    selected="#FFFFFF",
+    reference_band="#37334A",
+    reference_median="#B5A9EE",
+    zone_tints={
+        "undetermined": "#292929",
+        "rundown": "#22303B",
+        "drawdown": "#3A3222",
+        "elastic": "#213629",
+        "plastic": "#402B20",
+        "release": "#2C2C2C",
+    },
+    focus="#56B4E9",
+)

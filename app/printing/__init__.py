@@ -1,0 +1,1 @@
+"""printing of the window."""

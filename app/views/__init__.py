@@ -1,0 +1,1 @@
+"""views of the window."""
