@@ -1,0 +1,1 @@
+"""Shared by tests of several folders."""

@@ -1,0 +1,47 @@
+"""The command line run as a user runs it: in a process of its own."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+
+#: Put before a program: from then on importing Qt (or anything that draws with it) raises.
+BLOCK_QT = """
+import sys
+class _NoQt:
+    def find_spec(self, name, path=None, target=None):
+        if name.partition(".")[0] in {"PySide6", "shiboken6", "pyqtgraph"}:
+            raise ImportError(f"{name} must not be imported here")
+sys.meta_path.insert(0, _NoQt())
+"""
+
+
+def run_python(
+    code: str, *arguments: str | Path, timeout_s: float = 240, **environment: str
+) -> subprocess.CompletedProcess[str]:
+    """Run a program text in a fresh interpreter, with the checkout importable."""
+    return subprocess.run(
+        [sys.executable, "-c", code, *map(str, arguments)],
+        capture_output=True,
+        encoding="utf-8",
+        timeout=timeout_s,
+        stdin=subprocess.DEVNULL,
+        env={**os.environ, "PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "utf-8", **environment},
+        check=False,
+    )
+
+
+def run_command(*arguments: str | Path, **environment: str) -> subprocess.CompletedProcess[str]:
+    """Run ``tautograph ...`` in a fresh interpreter."""
+    code = "import sys\nfrom app.command_line import main\nsys.exit(main())"
+    return run_python(code, *arguments, **environment)
+
+
+def run_without_qt(*arguments: str | Path, **environment: str) -> subprocess.CompletedProcess[str]:
+    """Run ``tautograph ...`` where importing Qt raises."""
+    code = BLOCK_QT + "from app.command_line import main\nsys.exit(main())"
+    return run_python(code, *arguments, **environment)
