@@ -1,0 +1,184 @@
+"""What tool and fastener do over time: speed steps, pause and restart, release; before any instrument."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from analysis.synthetic.model import Pause, Tool, TraceModel
+from analysis.synthetic.shapes import FloatArray
+from analysis.synthetic.true_curve import TrueCurve, prevailing_torque
+
+#: Spacing of the rundown on the path, degrees.
+_RUNDOWN_STEP_DEG = 2.0
+#: Time in which a tool changes speed to 1/e, seconds, and the share of its speed that it starts with.
+_SPEED_LAG_S, _STARTING_SHARE = 0.02, 0.08
+#: Share of the way over which a dip forms before it recovers.
+_DIP_FORMS = 0.15
+#: A tool that starts again winds itself up over this angle before the fastener moves.
+_WIND_UP_DEG = 0.4
+#: Seconds from the stop of a stage to rest.
+_COLLAPSE_S = 0.015
+_TEETH = 4096
+
+
+@dataclass(frozen=True, eq=False)
+class Path:
+    """Dense points of what happens: time, angle from the tool's start, torque, clamp force, tool step, speed.
+
+    Attributes
+    ----------
+    time_s, angle_deg, torque_nm, clamp_force_kn, step, speed_deg_per_s : ndarray
+        Time rises; the angle may stand or step back.
+    turning : ndarray of bool
+        True where the fastener turns forward as part of the tightening curve.
+    """
+
+    time_s: FloatArray
+    angle_deg: FloatArray
+    torque_nm: FloatArray
+    clamp_force_kn: FloatArray
+    step: FloatArray
+    speed_deg_per_s: FloatArray
+    turning: FloatArray
+
+
+def build_path(model: TraceModel, curve: TrueCurve, rng: np.random.Generator) -> Path:
+    """Everything that happens from the start of the recording to the end of the release."""
+    angle, torque, force = _forward(model, curve, rng)
+    pause, at = model.tool.pause, None
+    if pause is not None:
+        reached = np.flatnonzero(curve.torque_nm >= pause.at_torque_nm)
+        if len(reached) and 0 < reached[0] < len(curve.torque_nm) - 2:
+            at = len(angle) - len(curve.torque_nm) + int(reached[0])
+            past = np.maximum(angle - angle[at], 0.0)
+            excess = pause.breakaway_share * pause.at_torque_nm * np.exp(-past / pause.breakaway_decay_deg)
+            torque[at + 1 :] += excess[at + 1 :]
+    speed, step = _speed(model.tool, angle, torque, at)
+    seconds = np.diff(angle) / (0.5 * (speed[1:] + speed[:-1]))
+    time = np.concatenate(([0.0], np.cumsum(seconds)))
+    whole = np.stack([time, angle, torque, force, step, speed, np.ones_like(time)])
+    if pause is not None and at is not None:
+        standing = _pause(whole[:, at], pause, speed[min(at + 1, len(speed) - 1)])
+        after = whole[:, at + 1 :]
+        after[0] += standing[0, -1] - whole[0, at]
+        whole = np.concatenate([whole[:, : at + 1], standing, after], axis=1)
+    if model.instrument.record_to_torque_nm is not None:
+        cut = np.flatnonzero(
+            (whole[1] > curve.rundown_deg) & (whole[2] > model.instrument.record_to_torque_nm)
+        )
+        if len(cut):
+            return Path(*whole[:, : max(int(cut[0]), 2)])
+    if model.tool.release_s > 0.0:
+        whole = np.concatenate([whole, _release(whole[:, -1], model.tool)], axis=1)
+    return Path(*whole)
+
+
+def _forward(
+    model: TraceModel, curve: TrueCurve, rng: np.random.Generator
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Forward rotation: the true curve with start transient, dips, galling and uneven entry laid on it."""
+    joint, tool, prevailing = model.joint, model.tool, model.prevailing
+    start = model.instrument.record_from_deg
+    rundown = np.arange(start, curve.rundown_deg, _RUNDOWN_STEP_DEG)
+    rise = slice(None)
+    if start > curve.rundown_deg:
+        rise = slice(int(np.searchsorted(curve.angle_deg, start)), None)
+    angle = np.concatenate([rundown, curve.angle_deg[rise]])
+    free = prevailing_torque(rundown, prevailing, curve.rundown_deg)
+    torque = np.concatenate([free, curve.torque_nm[rise]])
+    force = np.concatenate([np.zeros(len(rundown)), curve.clamp_force_kn[rise]])
+    torque += prevailing.transient_nm * np.exp(-angle / prevailing.transient_decay_deg)
+    if prevailing.ripple_nm > 0.0:
+        fading = np.clip(1.0 - force / (0.1 * curve.clamp_force_kn.max() + 1e-9), 0.0, 1.0)
+        torque += prevailing.ripple_nm * fading * np.sin(np.deg2rad(angle) + rng.uniform(0.0, 2.0 * np.pi))
+    for at in tool.switch_deg:
+        past = np.maximum(angle - at, 0.0) / tool.dip_recover_deg
+        # Rises within the first degrees to its depth, then recovers; never below zero torque.
+        dip = tool.dip_nm * (1.0 - np.exp(-past / _DIP_FORMS)) * np.exp(-past)
+        torque -= np.minimum(dip, np.maximum(torque, 0.0) * 0.9)
+    if joint.cross_start_nm > 0.0:
+        torque += _uneven(angle, start, joint.cross_start_nm, rng)
+    if joint.galling_nm > 0.0:
+        risen = np.clip(force / (0.15 * curve.clamp_force_kn.max() + 1e-9), 0.0, 1.0)
+        torque += joint.galling_nm * risen * saw_tooth(angle, joint.galling_pitch_deg, rng)
+    return angle, torque, force
+
+
+def saw_tooth(angle_deg: FloatArray, pitch_deg: float, rng: np.random.Generator) -> FloatArray:
+    """Irregular saw-tooth of mean zero: torque builds up while parts stick, and drops when they slip."""
+    span = angle_deg[-1] - angle_deg[0]
+    n = min(int(span / pitch_deg * 1.5) + 4, _TEETH)
+    edges = angle_deg[0] + np.cumsum(pitch_deg * rng.uniform(0.5, 1.5, n)) - pitch_deg
+    heights = rng.uniform(0.5, 1.5, n)
+    tooth = np.clip(np.searchsorted(edges, angle_deg, side="right") - 1, 0, n - 2)
+    return np.asarray(heights[tooth] * ((angle_deg - edges[tooth]) / (edges[tooth + 1] - edges[tooth]) - 0.5))
+
+
+def _uneven(
+    angle_deg: FloatArray, start_deg: float, height_nm: float, rng: np.random.Generator
+) -> FloatArray:
+    """Climb of a thread that entered askew: steps and stretches of random size, rising from the first turn."""
+    n = 40
+    knots = np.linspace(start_deg, angle_deg[-1], n)
+    growth = np.cumsum(rng.gamma(0.7, 1.0, n))
+    waviness = rng.normal(0.0, 0.06, n) * np.linspace(0.3, 1.0, n)
+    return height_nm * np.maximum(np.interp(angle_deg, knots, growth / growth[-1] + waviness), 0.0)
+
+
+def _speed(
+    tool: Tool, angle_deg: FloatArray, torque_nm: FloatArray, restart: int | None
+) -> tuple[FloatArray, FloatArray]:
+    """Speed (deg/s) and step number along the way, with the tool's lag at each change."""
+    step = np.searchsorted(np.asarray(tool.switch_deg), angle_deg, side="right").astype(np.float64)
+    speed = np.asarray(tool.speeds_deg_per_s)[step.astype(np.int64)]
+    previous = _STARTING_SHARE * tool.speeds_deg_per_s[0]
+    for at, wanted in zip((0.0, *tool.switch_deg), tool.speeds_deg_per_s, strict=True):
+        lag_deg = _SPEED_LAG_S * max(previous, wanted)
+        here = angle_deg >= at
+        speed[here] += (previous - wanted) * np.exp(-(angle_deg[here] - at) / lag_deg)
+        previous = wanted
+    speed = speed * (1.0 - tool.droop * np.clip(torque_nm / tool.target_torque_nm, 0.0, 1.0))
+    if restart is not None:
+        step[restart + 1 :] += 1.0
+        past = angle_deg[restart + 1 :] - angle_deg[restart]
+        lag_deg = _SPEED_LAG_S * tool.speeds_deg_per_s[-1]
+        speed[restart + 1 :] *= 1.0 - (1.0 - _STARTING_SHARE) * np.exp(-past / lag_deg)
+    return np.maximum(speed, 1.0), step
+
+
+def _pause(stopped: FloatArray, pause: Pause, restart_speed: float) -> FloatArray:
+    """From the stop of a stage to the moment when the fastener moves again."""
+    time, angle, torque, force, step = stopped[:5]
+    held = pause.hold_share * torque
+    low = angle - pause.back_deg
+    peak = torque + pause.breakaway_share * pause.at_torque_nm
+    wind_up_s = (pause.back_deg + _WIND_UP_DEG) / max(restart_speed, 20.0)
+    seconds = [_COLLAPSE_S * 0.4, _COLLAPSE_S, pause.duration_s, pause.duration_s + wind_up_s]
+    rest = pause.duration_s + np.linspace(0.0, wind_up_s, 6)[1:]
+    times = time + np.concatenate([seconds[:3], rest])
+    way = np.linspace(0.0, 1.0, 6)[1:]
+    angles = np.concatenate([[angle - 0.3 * pause.back_deg, low, low], low + (angle - low) * way])
+    torques = np.concatenate(
+        [[held + 0.35 * (torque - held), held, 0.95 * held], held + (peak - held) * way**0.8]
+    )
+    rows = [times, angles, torques, np.full(8, force), np.full(8, step), np.zeros(8), np.zeros(8)]
+    return np.stack(rows)
+
+
+def _release(final: FloatArray, tool: Tool) -> FloatArray:
+    """The torque collapses and the angle springs back; a few rest samples follow."""
+    time, angle, torque, force, step = final[:5]
+    way = np.array([0.05, 0.2, 0.45, 0.75, 1.0, 1.6])
+    done = np.minimum(way, 1.0)
+    rows = [
+        time + tool.release_s * way,
+        angle - tool.release_back_deg * done**1.3,
+        torque * (1.0 - done) ** 1.2,
+        np.full(6, force),
+        np.full(6, step),
+        np.zeros(6),
+        np.zeros(6),
+    ]
+    return np.stack(rows)
