@@ -1,1 +1,7 @@
 """Files to traces: a registry of layouts, each with sniff and read; the import mapping."""
+
+from __future__ import annotations
+
+from analysis.reading.reading import Reading, read_paths
+
+__all__ = ["Reading", "read_paths"]

@@ -219,15 +219,23 @@ class TraceSet:
             if any(getattr(s, name) is not None for s in sets):
                 parts = [getattr(s, name) for s in sets]
                 flat[name] = np.concatenate(
-                    [np.full(len(s.angle_deg), np.nan) if p is None else p for s, p in zip(sets, parts, strict=True)]
+                    [
+                        np.full(len(s.angle_deg), np.nan) if p is None else p
+                        for s, p in zip(sets, parts, strict=True)
+                    ]
                 )
         starts = np.cumsum([0, *(len(s.angle_deg) for s in sets)])
-        offsets = np.concatenate([[0], *(s.offsets[1:] + start for s, start in zip(sets, starts, strict=False))])
+        offsets = np.concatenate(
+            [[0], *(s.offsets[1:] + start for s, start in zip(sets, starts, strict=False))]
+        )
         first_source = np.cumsum([0, *(len(s.sources) for s in sets)])
-        index = [np.where(s.source_index < 0, -1, s.source_index + k) for s, k in zip(sets, first_source, strict=False)]
+        index = [
+            np.where(s.source_index < 0, -1, s.source_index + k)
+            for s, k in zip(sets, first_source, strict=False)
+        ]
         return cls(
             offsets=offsets,
-            attributes=_concatenate_tables([s.attributes for s in sets]),
+            attributes=concatenate_tables([s.attributes for s in sets]),
             sources=tuple(source for s in sets for source in s.sources),
             source_index=np.concatenate(index),
             **flat,
@@ -243,11 +251,11 @@ class TraceSet:
         row %= n
         part = slice(int(self.offsets[row]), int(self.offsets[row + 1]))
         optional = {
-            name: None if getattr(self, name) is None else getattr(self, name)[part] for name in OPTIONAL_CHANNELS
+            name: None if getattr(self, name) is None else getattr(self, name)[part]
+            for name in OPTIONAL_CHANNELS
         }
         attributes = {
-            name: self.attributes.column(name)[row].as_py()
-            for name in self.attributes.column_names
+            name: self.attributes.column(name)[row].as_py() for name in self.attributes.column_names
         }
         return Trace(
             trace_id=attributes["trace_id"],
@@ -283,7 +291,7 @@ def attribute_table(columns: Mapping[str, Sequence[Any]]) -> pa.Table:
     return pa.table(arrays)
 
 
-def _concatenate_tables(tables: Sequence[pa.Table]) -> pa.Table:
+def concatenate_tables(tables: Sequence[pa.Table]) -> pa.Table:
     """Tables under each other; where a column has two types, both become text so that nothing is lost."""
     try:
         return pa.concat_tables(tables, promote_options="permissive").combine_chunks()

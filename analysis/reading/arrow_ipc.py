@@ -1,0 +1,127 @@
+"""Arrow IPC files and streams (Feather version 2), one row a trace or one row a sample."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.ipc  # noqa: F401  (loads pa.ipc)
+from numpy.typing import NDArray
+
+from analysis.errors import ReadError
+from analysis.reading.batch import Batch
+from analysis.reading.columns import Column
+from analysis.reading.list_columns import ListChannel, lists
+from analysis.reading.long_rows import long_batch
+from analysis.reading.source_file import SourceFile
+from analysis.reading.tables import is_list_layout, is_long_layout, list_batch, list_columns, plan_table
+
+FILE_MAGIC = b"ARROW1"
+STREAM_MAGIC = b"\xff\xff\xff\xff"
+
+
+def is_arrow(file: SourceFile) -> bool:
+    """True for files and streams of Arrow record batches."""
+    return file.head.startswith((FILE_MAGIC, STREAM_MAGIC))
+
+
+def sniff_lists(file: SourceFile) -> bool:
+    """Arrow whose angle and torque are lists."""
+    return is_arrow(file) and is_list_layout(_schema(file))
+
+
+def sniff_long(file: SourceFile) -> bool:
+    """Arrow whose angle and torque are plain numbers."""
+    return is_arrow(file) and is_long_layout(_schema(file))
+
+
+@contextmanager
+def _batches(file: SourceFile) -> Iterator[tuple[pa.Schema, Iterator[pa.RecordBatch]]]:
+    # Read, not mapped: a mapped file that another process cuts short would kill this one.
+    with pa.OSFile(file.path, "rb") as source:
+        if file.head.startswith(FILE_MAGIC):
+            with pa.ipc.open_file(source) as reader:
+                batches = (reader.get_batch(index) for index in range(reader.num_record_batches))
+                yield reader.schema, batches
+        else:
+            with pa.ipc.open_stream(source) as stream:
+                yield stream.schema, iter(stream)
+
+
+def _schema(file: SourceFile) -> pa.Schema:
+    known = file.__dict__.get("table")
+    if known is None:
+        with _batches(file) as (schema, _):
+            known = file.__dict__["table"] = schema
+    return known
+
+
+def read_lists(file: SourceFile) -> Batch:
+    """One row a trace."""
+    with _batches(file) as (schema, batches):
+        plan = plan_table(file, schema)
+        samples, others = list_columns(plan, schema)
+        pieces: dict[str, list[tuple[NDArray[np.int64], NDArray[np.generic]]]] = {
+            c.target: [] for c in samples
+        }
+        rest: list[pa.RecordBatch] = []
+        for batch in batches:
+            batch.validate(full=True)
+            for column in samples:
+                pieces[column.target].append(lists(batch.column(column.position)))
+            rest.append(batch.select([column.position for column in others]))
+        channels = {}
+        for name in list(pieces):
+            channels[name] = _channel(pieces.pop(name))
+        attributes = _attributes(rest, others, schema)
+    return list_batch(file, plan, channels, attributes)
+
+
+def _channel(pieces: list[tuple[NDArray[np.int64], NDArray[np.generic]]]) -> ListChannel:
+    lengths = np.concatenate([np.empty(0, np.int64), *(piece[0] for piece in pieces)])
+    values = np.empty(sum(len(piece[1]) for piece in pieces))
+    place = 0
+    for _, numbers in pieces:
+        values[place : place + len(numbers)] = numbers
+        place += len(numbers)
+    filled = np.maximum(lengths, 0)
+    return ListChannel(values, np.cumsum(filled) - filled, lengths)
+
+
+def _attributes(
+    rest: list[pa.RecordBatch], others: list[Column], schema: pa.Schema
+) -> dict[str, pa.ChunkedArray]:
+    table = pa.Table.from_batches(rest, pa.schema([schema.field(column.position) for column in others]))
+    return {column.target: table.column(index) for index, column in enumerate(others)}
+
+
+def read_long(file: SourceFile) -> Batch:
+    """One row a sample."""
+    with _batches(file) as (schema, batches):
+        plan = plan_table(file, schema)
+        chosen = []
+        for batch in batches:
+            batch.validate(full=True)
+            chosen.append(batch.select([column.position for column in plan]))
+        wanted = pa.schema([schema.field(column.position) for column in plan])
+        table = pa.Table.from_batches(chosen, wanted)
+    return long_batch(file, plan, table, first_line=1)
+
+
+def read_other(file: SourceFile) -> Batch:
+    """Columns of other names: says which ones are missing.
+
+    Raises
+    ------
+    UnfamiliarLayoutError
+        Where names or units leave a doubt.
+    """
+    plan_table(file, _schema(file))
+    raise ReadError(
+        file.problem(
+            None, "angle and torque of different kinds", "both as lists, or both as plain numbers",
+            "export it again with one row a trace",
+        )
+    )  # fmt: skip

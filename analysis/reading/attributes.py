@@ -1,0 +1,98 @@
+"""What is known of each trace beside its samples: declared types, and numbers written as text."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from datetime import UTC, datetime, tzinfo
+from typing import Any
+
+import pyarrow as pa
+
+from analysis.traces.schema import ATTRIBUTE_TYPES
+
+# Only spellings that come back unchanged become numbers: a part number 00123 or +5 stays text.
+_WHOLE = re.compile(r"-?(0|[1-9][0-9]{0,17})\Z")
+_DECIMAL = re.compile(r"-?(0|[1-9][0-9]*)\.[0-9]+([eE][+-]?[0-9]+)?\Z|-?[1-9](\.[0-9]+)?[eE][+-]?[0-9]+\Z")
+_TRUTH = {"true": True, "false": False, "True": True, "False": False}
+
+
+def declared(arrays: Mapping[str, pa.Array | pa.ChunkedArray], zone: tzinfo = UTC) -> pa.Table:
+    """An attribute table in which declared attributes have their type; a moment without zone is taken in `zone`.
+
+    A moment that cannot be read stays as text in a column of its own, so that nothing is lost.
+    """
+    columns: dict[str, Any] = {}
+    for name, array in arrays.items():
+        if pa.types.is_dictionary(array.type):
+            array = array.cast(array.type.value_type)
+        wanted = ATTRIBUTE_TYPES.get(name)
+        if wanted is None or array.type == wanted:
+            columns[name] = array
+        elif pa.types.is_timestamp(wanted):
+            moments, rest = _moments(array, zone)
+            columns[name] = moments
+            if any(text is not None for text in rest):
+                columns[f"{name} (text)"] = pa.array(rest, pa.string())
+        else:
+            columns[name] = _as_text(array)
+    return pa.table(columns)
+
+
+def _as_text(array: pa.Array | pa.ChunkedArray) -> Any:
+    try:
+        return array.cast(pa.string())
+    except (pa.ArrowInvalid, pa.ArrowNotImplementedError):
+        return pa.array([None if value is None else str(value) for value in array.to_pylist()], pa.string())
+
+
+def _moments(array: pa.Array | pa.ChunkedArray, zone: tzinfo) -> tuple[pa.Array, list[str | None]]:
+    wanted = ATTRIBUTE_TYPES["started_at"]
+    if pa.types.is_timestamp(array.type) and (array.type.tz is not None or zone is UTC):
+        try:
+            return array.cast(wanted), []
+        except pa.ArrowInvalid:  # nanoseconds that are no whole microseconds: below what is kept
+            return array.cast(wanted, safe=False), []
+    moments: list[datetime | None] = []
+    rest: list[str | None] = []
+    for value in array.to_pylist():
+        moment = _moment(value, zone)
+        moments.append(moment)
+        rest.append(None if moment is not None or value is None or value == "" else str(value))
+    return pa.array(moments, wanted), rest
+
+
+def _moment(value: Any, zone: tzinfo) -> datetime | None:
+    if isinstance(value, str):
+        try:
+            value = datetime.fromisoformat(value.strip())
+        except ValueError:
+            return None
+    if not isinstance(value, datetime):
+        return None
+    try:
+        return (value if value.tzinfo is not None else value.replace(tzinfo=zone)).astimezone(UTC)
+    except (OverflowError, ValueError):
+        return None
+
+
+def typed(texts: Sequence[str | None], decimal: str = ".") -> pa.Array:
+    """Texts as whole numbers, numbers or truth values where every one of them is spelled so; else as they are.
+
+    Examples
+    --------
+    >>> typed(["1", None, "25"]).to_pylist(), typed(["007", "1"]).to_pylist()
+    ([1, None, 25], ['007', '1'])
+    """
+    values = [None if text is None or not text.strip() else text.strip() for text in texts]
+    present = {value for value in values if value is not None}
+    if not present:
+        return pa.array(values, pa.string())
+    if all(map(_WHOLE.match, present)):
+        return pa.array([None if v is None else int(v) for v in values], pa.int64())
+    if present <= _TRUTH.keys():
+        return pa.array([None if v is None else _TRUTH[v] for v in values], pa.bool_())
+    point: Callable[[str], str] = (lambda v: v.replace(",", ".")) if decimal == "," else str
+    if all(_DECIMAL.match(point(v)) or _WHOLE.match(v) for v in present):
+        return pa.array([None if v is None else float(point(v)) for v in values], pa.float64())
+    return pa.array(values, pa.string())

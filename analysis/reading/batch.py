@@ -1,0 +1,198 @@
+"""Traces as a reader hands them over, and how those of many files become one set."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import pyarrow as pa
+from numpy.typing import NDArray
+
+from analysis.errors import ReadProblem
+from analysis.reading.source_file import SourceFile
+from analysis.traces import Source, TraceSet
+from analysis.traces.schema import CHANNELS
+from analysis.traces.trace_set import concatenate_tables
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+
+@dataclass
+class Batch:
+    """Traces of one or more files.
+
+    Attributes
+    ----------
+    channels : dict of ndarray, shape (n_samples_total,)
+        Internal units; angle and torque always, the others where at least one trace has them.
+    offsets : ndarray, shape (n_traces + 1,)
+    attributes : pyarrow.Table
+        ``trace_id`` and what else is known, one row a trace.
+    file_index : ndarray, shape (n_traces,)
+        Which file each trace came from.
+    lines : ndarray, shape (n_traces,)
+        Line (text) or row (tables), counted from 1, at which the trace starts.
+    problems : list of ReadProblem
+    """
+
+    channels: dict[str, FloatArray]
+    offsets: IntArray
+    attributes: pa.Table
+    file_index: IntArray
+    lines: IntArray
+    problems: list[ReadProblem] = field(default_factory=list)
+
+    def __len__(self) -> int:
+        return len(self.offsets) - 1
+
+
+def join_batches(batches: Sequence[Batch], files: Sequence[SourceFile]) -> tuple[TraceSet, list[ReadProblem]]:
+    """One set of all traces, in order of the files; what cannot be kept is listed.
+
+    Left out: traces without id or without samples, and the second of two traces with the same id.
+    Kept and noted: traces with samples that are not numbers (they count as not evaluated later).
+    """
+    batches = [batch for batch in batches if len(batch)]
+    problems = [problem for batch in batches for problem in batch.problems]
+    if not batches:
+        return TraceSet.empty(), problems
+    table = _join_tables([batch.attributes for batch in batches])
+    file_index = np.concatenate([batch.file_index for batch in batches])
+    lines = np.concatenate([batch.lines for batch in batches])
+    lengths = np.concatenate([np.diff(batch.offsets) for batch in batches])
+    order = np.argsort(file_index, kind="stable")
+    ids = table.column("trace_id").to_pylist()
+    kept, listed = _choose(order, ids, file_index, lines, lengths, files)
+    problems += listed
+    if len(kept) < len(ids) or np.any(kept[1:] < kept[:-1]):
+        table = table.take(pa.array(kept))
+    offsets = np.concatenate(([0], np.cumsum(lengths[kept])))
+    channels = _join_channels(batches, kept, offsets, len(ids))
+    used, source_index = np.unique(file_index[kept], return_inverse=True)
+    traces = TraceSet(
+        offsets=offsets,
+        attributes=table,
+        sources=tuple(Source(files[i].path, files[i].digest, files[i].layout) for i in used),
+        source_index=source_index.astype(np.int64),
+        **channels,
+    )
+    return traces, problems + _not_numbers(traces, file_index[kept], lines[kept], files)
+
+
+def _join_tables(tables: Sequence[pa.Table]) -> pa.Table:
+    return tables[0] if len(tables) == 1 else concatenate_tables(tables)
+
+
+def _choose(
+    order: IntArray,
+    ids: Sequence[str | None],
+    file_index: IntArray,
+    lines: IntArray,
+    lengths: IntArray,
+    files: Sequence[SourceFile],
+) -> tuple[IntArray, list[ReadProblem]]:
+    """Rows to keep, in order, and the problems of the others."""
+    problems: list[ReadProblem] = []
+    first: dict[str, int] = {}
+    kept: list[int] = []
+    n_samples = lengths.tolist()
+    for row in order.tolist():
+        trace_id = ids[row]
+        if trace_id and n_samples[row] and first.setdefault(trace_id, row) == row:
+            kept.append(row)
+            continue
+        file, line = files[file_index[row]], int(lines[row])
+        if not trace_id:
+            problems.append(file.problem(line, "a trace without trace_id", "a text", "give each trace an id"))
+        elif not n_samples[row]:
+            problems.append(
+                file.problem(line, f"trace {trace_id!r} without samples", "at least one", "record it again")
+            )
+        else:
+            there = first[trace_id]
+            problems.append(_duplicate(file, line, trace_id, files[file_index[there]], int(lines[there])))
+    return np.asarray(kept, np.int64), problems
+
+
+def _duplicate(file: SourceFile, line: int, trace_id: str, other: SourceFile, other_line: int) -> ReadProblem:
+    return file.problem(
+        line,
+        f"trace_id {trace_id!r} a second time (first in {other.path}, line {other_line})",
+        "every trace_id once",
+        "rename one of the two; the first one was kept",
+    )
+
+
+def _join_channels(
+    batches: Sequence[Batch], kept: IntArray, offsets: IntArray, n_rows: int
+) -> dict[str, FloatArray]:
+    """Flat channels of the kept rows. One batch kept whole gives its arrays away without a copy."""
+    names = [name for name in CHANNELS if any(name in batch.channels for batch in batches)]
+    whole = len(kept) == n_rows and bool(np.all(kept[1:] > kept[:-1]))
+    if whole and len(batches) == 1:
+        return {name: batches[0].channels[name] for name in names}
+    joined: dict[str, FloatArray] = {}
+    firsts = np.concatenate(([0], np.cumsum([len(batch) for batch in batches])))
+    place = np.full(n_rows, -1, np.int64)
+    place[kept] = np.arange(len(kept))
+    for name in names:
+        target = np.empty(int(offsets[-1]))
+        for batch, first in zip(batches, firsts, strict=False):
+            _copy_rows(batch, name, place[first : first + len(batch)], offsets, target)
+            batch.channels.pop(name, None)
+        joined[name] = target
+    return joined
+
+
+def _copy_rows(batch: Batch, name: str, place: IntArray, offsets: IntArray, target: FloatArray) -> None:
+    """Copy the traces of a batch to their places, runs of neighbours at once; NaN where it lacks the channel."""
+    values = batch.channels.get(name)
+    breaks = np.flatnonzero((np.diff(place) != 1) | (place[:-1] < 0)) + 1
+    starts = [0, *breaks.tolist()]
+    for start, stop in zip(starts, [*starts[1:], len(place)], strict=True):
+        if place[start] < 0:
+            continue
+        to = slice(int(offsets[place[start]]), int(offsets[place[stop - 1] + 1]))
+        if values is None:
+            target[to] = np.nan
+        else:
+            target[to] = values[int(batch.offsets[start]) : int(batch.offsets[stop])]
+
+
+def _not_numbers(
+    traces: TraceSet, file_index: IntArray, lines: IntArray, files: Sequence[SourceFile]
+) -> list[ReadProblem]:
+    problems: list[ReadProblem] = []
+    starts = traces.offsets[:-1]
+    for name in ("angle_deg", "torque_nm"):
+        values = getattr(traces, name)
+        # One pass over the sum tells the usual case; only a suspicious sum is looked at sample by sample.
+        with np.errstate(over="ignore", invalid="ignore"):
+            if np.isfinite(values.sum()):
+                continue
+        bad = np.add.reduceat(~np.isfinite(values), starts, dtype=np.int64)
+        for row in np.flatnonzero(bad):
+            problems.append(
+                files[file_index[row]].problem(
+                    int(lines[row]),
+                    f"trace {traces.trace_ids[row]!r} with {bad[row]} samples of {name} that are not numbers",
+                    "a number in every sample",
+                    "the trace is kept but cannot be evaluated; record or export it again",
+                    fatal=False,
+                )
+            )
+    return problems
+
+
+def one_file_batch(
+    channels: dict[str, FloatArray],
+    offsets: IntArray,
+    attributes: pa.Table,
+    file: SourceFile,
+    lines: IntArray,
+) -> Batch:
+    """A batch whose traces all come from one file."""
+    n = len(offsets) - 1
+    return Batch(channels, offsets, attributes, np.full(n, file.index, np.int64), lines)

@@ -1,0 +1,205 @@
+"""Samples of a text file to an Arrow table; where that fails, the line that is to blame."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+import pyarrow as pa
+from pyarrow import csv
+
+from analysis.errors import ReadError, ReadProblem
+from analysis.reading.columns import Column
+from analysis.reading.source_file import SourceFile
+from analysis.reading.text_form import (
+    TextForm,
+    UnclearFormError,
+    cells_of,
+    decode,
+    find_signs,
+    lines_of,
+)
+
+_PLAIN_ENCODINGS = ("utf-8", "utf-8-sig")
+_TEXT = pa.dictionary(pa.int32(), pa.string())
+#: Bytes parsed at a time in large files (own choice: few enough chunks, small against the arrays).
+_BLOCK_BYTES = 8_388_608
+_TAIL_BYTES = 4_096
+#: Spellings of a missing number, besides nothing at all.
+MISSING = ("", "-", "NaN", "nan", "NAN", "NA", "N/A", "n/a", "#N/A", "null", "NULL", "None")
+
+
+@dataclass
+class Samples:
+    """What a text file holds below its header.
+
+    Attributes
+    ----------
+    table : pyarrow.Table
+        One row a sample, columns named as in the file: numbers for channels, text for the rest.
+    form : TextForm
+    problems : list of ReadProblem
+        Notes on what was left out.
+    """
+
+    table: pa.Table
+    form: TextForm
+    problems: list[ReadProblem] = field(default_factory=list)
+
+
+def parse(
+    source: pa.Buffer | bytes | str, form: TextForm, plan: Sequence[Column], skip_lines: int = 0
+) -> pa.Table:
+    """Parse UTF-8 bytes (or the file of this name) that hold samples only, after `skip_lines` lines.
+
+    Raises
+    ------
+    pyarrow.ArrowInvalid
+        Where a line has too many or too few cells, or a cell is no number.
+    """
+    keys = [f"c{position}" for position in range(len(form.headers))]
+    kinds = {keys[c.position]: pa.float64() if c.kind == "channel" else _TEXT for c in plan}
+    stream = source if isinstance(source, str) else pa.BufferReader(source)
+    table = csv.read_csv(
+        stream,
+        read_options=csv.ReadOptions(column_names=keys, skip_rows=skip_lines, block_size=_BLOCK_BYTES),
+        parse_options=csv.ParseOptions(delimiter=form.separator),
+        convert_options=csv.ConvertOptions(
+            column_types=kinds, include_columns=list(kinds), decimal_point=form.decimal,
+            null_values=list(MISSING), strings_can_be_null=False,
+        ),
+    )  # fmt: skip
+    return table.rename_columns([column.name for column in plan])
+
+
+def read_samples(file: SourceFile, form: TextForm, plan: Sequence[Column]) -> Samples:
+    """All samples of a file.
+
+    The usual case goes to the parser as it is. What the parser refuses is looked at line by line: a last line cut
+    short is left out with a note, anything else is an error that names its line.
+
+    Raises
+    ------
+    ReadError
+        Names the first bad line.
+    """
+    if form.encoding in _PLAIN_ENCODINGS and not form.thousands and not _ends_in_gap(file, form):
+        try:
+            source = file.data if file.is_small else file.path
+            return Samples(parse(source, form, plan, form.first_line - 1), form)
+        except pa.ArrowInvalid:
+            pass
+    return _read_by_lines(file, form, plan)
+
+
+def _ends_in_gap(file: SourceFile, form: TextForm) -> bool:
+    """True where the last line ends in a separator although the header does not: cut short, or empty."""
+    if not form.headers[-1]:
+        return False
+    if file.is_small:
+        tail = file.data[-_TAIL_BYTES:]
+    else:
+        with open(file.path, "rb") as stream:
+            stream.seek(-_TAIL_BYTES, os.SEEK_END)
+            tail = stream.read()
+    return tail.rstrip(b" \r\n").endswith(form.separator.encode())
+
+
+def _read_by_lines(file: SourceFile, form: TextForm, plan: Sequence[Column]) -> Samples:
+    lines = lines_of(_text(file, form))[form.first_line - 1 :]
+    form = _signs_of_all(file, form, plan, lines)
+    numbered = [
+        (number, line)
+        for number, line in enumerate(lines, form.first_line)
+        if line.strip(f" \t{form.separator}")
+    ]
+    width = len(form.headers)
+    problems: list[ReadProblem] = []
+    if numbered and _fault(cells_of(numbered[-1][1], form.separator), width, form, plan) is not None:
+        number, line = numbered.pop()
+        problems.append(
+            file.problem(
+                number, f"a last line cut short ({line[:60]!r})", f"{width} columns",
+                "the line was left out; the recording or the copy may have been interrupted", fatal=False,
+            )
+        )  # fmt: skip
+    body = "\n".join(_plain_numbers(line, form) for _, line in numbered) + "\n"
+    try:
+        return Samples(parse(body.encode(), form, plan), form, problems)
+    except pa.ArrowInvalid as error:
+        for number, line in numbered:
+            fault = _fault(cells_of(line, form.separator), width, form, plan)
+            if fault is not None:
+                raise ReadError(
+                    file.problem(number, *fault, "correct the line or export the file again")
+                ) from None
+        raise ReadError(
+            file.problem(None, str(error).splitlines()[0], "a table of numbers", "export the file again")
+        ) from None
+
+
+def _text(file: SourceFile, form: TextForm) -> str:
+    try:
+        return decode(file.data, form.encoding)
+    except UnicodeDecodeError:
+        pass
+    try:
+        return file.data.decode("cp1252")
+    except UnicodeDecodeError as error:
+        raise ReadError(
+            file.problem(
+                file.data[: error.start].count(b"\n") + 1, f"bytes that are no text in {form.encoding} or cp1252",
+                "one encoding in the whole file", "export the file again",
+            )
+        ) from None  # fmt: skip
+
+
+def _signs_of_all(file: SourceFile, form: TextForm, plan: Sequence[Column], lines: Sequence[str]) -> TextForm:
+    """The form with the signs that all numbers of the file show, not only those of its beginning."""
+    numbers = [column.position for column in plan if column.kind == "channel"]
+    rows = (cells_of(line, form.separator) for line in lines)
+    try:
+        decimal, thousands = find_signs(
+            (row[i] for row in rows for i in numbers if i < len(row)), form.separator, form.first_line
+        )
+    except UnclearFormError as error:
+        raise ReadError(
+            file.problem(
+                error.line, error.found, error.expected, "state the decimal sign in an import mapping"
+            )
+        ) from None
+    return replace(form, decimal=decimal, thousands=thousands)
+
+
+def _plain_numbers(line: str, form: TextForm) -> str:
+    """The line without thousands signs and leading plus signs in its numbers."""
+    if form.thousands:
+        sign = re.escape(form.thousands)
+        line = re.sub(rf"(?<=\d){sign}(?=\d{{3}}(?!\d))", "", line)
+    return re.sub(rf"(^|{re.escape(form.separator)})(\"?\s*)\+(?=[\d.,])", r"\1\2", line)
+
+
+def _fault(
+    cells: Sequence[str], width: int, form: TextForm, plan: Sequence[Column]
+) -> tuple[str, str] | None:
+    """What is wrong with a line (found, expected), or None."""
+    if len(cells) != width:
+        return f"{len(cells)} columns", f"{width} columns"
+    for column in plan:
+        if column.kind != "channel":
+            continue
+        cell = cells[column.position].strip()
+        if cell in MISSING:
+            if cell == "" and column.position == width - 1 and column.target in ("angle_deg", "torque_nm"):
+                return f"nothing in column {column.name!r}", "a number"
+            continue
+        text = cell.replace(form.thousands, "") if form.thousands else cell
+        try:
+            float(text.replace(form.decimal, ".") if form.decimal not in (".",) else text)
+        except ValueError:
+            return f"{cell[:60]!r} in column {column.name!r}", f"a number with decimal sign {form.decimal!r}"
+        if form.decimal == "," and "." in text:
+            return f"{cell[:60]!r} in column {column.name!r}", "a number with decimal sign ','"
+    return None

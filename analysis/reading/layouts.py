@@ -1,0 +1,93 @@
+"""The registry: every layout that the program reads, in the order in which they are tried."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from analysis.errors import ReadError
+from analysis.reading import arrow_ipc, csv_layouts, parquet
+from analysis.reading.batch import Batch
+from analysis.reading.source_file import SourceFile
+from analysis.reading.tables import unfamiliar
+from analysis.reading.text_form import decode, find_encoding, lines_of
+
+TEXT_ENDINGS = (".csv", ".txt", ".tsv", ".asc", ".dat")
+
+
+@dataclass(frozen=True)
+class Layout:
+    """One layout.
+
+    Attributes
+    ----------
+    name : str
+        For people, and for `Source.layout`.
+    endings : tuple of str
+        Files below a folder are looked at when they end so; a named file is looked at whatever its ending.
+    sniff : callable
+        True where the file's beginning shows this layout. Cheap; reads no samples.
+    read : callable
+        The traces. Called only where `sniff` said True.
+    """
+
+    name: str
+    endings: tuple[str, ...]
+    sniff: Callable[[SourceFile], bool]
+    read: Callable[[SourceFile], Batch]
+
+
+LAYOUTS: tuple[Layout, ...] = (
+    Layout("Parquet, one row a trace", (".parquet", ".pq"), parquet.sniff_lists, parquet.read_lists),
+    Layout("Parquet, one row a sample", (".parquet", ".pq"), parquet.sniff_long, parquet.read_long),
+    Layout(
+        "Arrow, one row a trace", (".arrow", ".feather", ".ipc"), arrow_ipc.sniff_lists, arrow_ipc.read_lists
+    ),
+    Layout(
+        "Arrow, one row a sample", (".arrow", ".feather", ".ipc"), arrow_ipc.sniff_long, arrow_ipc.read_long
+    ),
+    Layout("CSV, one row a sample", TEXT_ENDINGS, csv_layouts.sniff_long, csv_layouts.read_long),
+    Layout("CSV, one file a trace", TEXT_ENDINGS, csv_layouts.sniff_trace, csv_layouts.read_trace),
+)
+
+
+def endings() -> frozenset[str]:
+    """Endings that a folder is searched for."""
+    return frozenset(ending for layout in LAYOUTS for ending in layout.endings)
+
+
+def choose_layout(file: SourceFile) -> Layout:
+    """The first layout that recognises the file.
+
+    Raises
+    ------
+    UnfamiliarLayoutError
+        Where it is a table, but none of the project's own: an import mapping can help.
+    ReadError
+        Where it is nothing that can be read.
+    """
+    if file.size == 0:
+        raise ReadError(file.problem(None, "an empty file", "a recording", "record or export it again"))
+    for layout in LAYOUTS:
+        if layout.sniff(file):
+            return layout
+    return _refuse(file)
+
+
+def _refuse(file: SourceFile) -> Layout:
+    if file.head.startswith(parquet.MAGIC):
+        parquet.read_other(file)
+    if arrow_ipc.is_arrow(file):
+        arrow_ipc.read_other(file)
+    encoding = find_encoding(file.head)
+    if encoding is None:
+        raise ReadError(
+            file.problem(
+                None, f"bytes that no layout knows ({file.head[:8].hex(' ')} ...)",
+                "Parquet, Arrow or text", "export the recording in one of these",
+            )
+        )  # fmt: skip
+    first = next((line for line in lines_of(decode(file.head, encoding)) if line.strip()), "")
+    raise unfamiliar(
+        file, 1, f"text beginning {first[:60]!r}", "a header with angle and torque and their units"
+    )

@@ -1,0 +1,143 @@
+"""List columns of Arrow tables as flat float64 arrays, without a detour over Python objects."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+from numpy.typing import NDArray
+
+from analysis.errors import ReadProblem
+from analysis.reading.source_file import SourceFile
+from analysis.traces.schema import REQUIRED_CHANNELS
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+_NUMBERS: dict[pa.DataType, Any] = {
+    pa.float64(): np.float64, pa.float32(): np.float32, pa.float16(): np.float16,
+    pa.int8(): np.int8, pa.int16(): np.int16, pa.int32(): np.int32, pa.int64(): np.int64,
+    pa.uint8(): np.uint8, pa.uint16(): np.uint16, pa.uint32(): np.uint32, pa.uint64(): np.uint64,
+}  # fmt: skip
+
+
+def is_list(kind: pa.DataType) -> bool:
+    """True for every Arrow type that holds a sequence of numbers per row."""
+    lists = (
+        pa.types.is_list, pa.types.is_large_list, pa.types.is_fixed_size_list,
+        pa.types.is_list_view, pa.types.is_large_list_view,
+    )  # fmt: skip
+    return any(test(kind) for test in lists) and is_number(kind.value_type)
+
+
+def is_number(kind: pa.DataType) -> bool:
+    """True for every Arrow type that casts to float64 without losing its meaning."""
+    return kind in _NUMBERS or pa.types.is_decimal(kind) or pa.types.is_null(kind)
+
+
+def numbers(values: pa.Array) -> NDArray[Any]:
+    """An Arrow array of numbers as a numpy array; nulls become NaN. No copy where there is no null."""
+    if values.null_count or values.type not in _NUMBERS:
+        values = values.cast(pa.float64(), safe=False)
+        if values.null_count:
+            values = values.fill_null(float("nan"))
+    dtype = np.dtype(_NUMBERS[values.type])
+    buffer = values.buffers()[1]
+    if buffer is None or len(values) == 0:
+        return np.empty(0, dtype)
+    return np.frombuffer(buffer, dtype, len(values), values.offset * dtype.itemsize)
+
+
+def lists(chunk: pa.Array) -> tuple[IntArray, NDArray[Any]]:
+    """Lengths (-1 for null) and the numbers of all lists behind each other."""
+    kind = chunk.type
+    if not (pa.types.is_list(kind) or pa.types.is_large_list(kind)):
+        chunk = chunk.cast(pa.list_(kind.value_type))
+        kind = chunk.type
+    if len(chunk) == 0:
+        return np.empty(0, np.int64), np.empty(0)
+    if chunk.null_count:
+        lengths = numbers(chunk.value_lengths().fill_null(-1))
+        return lengths.astype(np.int64), numbers(chunk.flatten())
+    dtype = np.dtype(np.int64 if pa.types.is_large_list(kind) else np.int32)
+    bounds = np.frombuffer(chunk.buffers()[1], dtype, len(chunk) + 1, chunk.offset * dtype.itemsize)
+    first, last = int(bounds[0]), int(bounds[-1])
+    return np.diff(bounds).astype(np.int64), numbers(chunk.values.slice(first, last - first))
+
+
+@dataclass
+class ListChannel:
+    """One channel of many traces: trace ``i`` is ``values[starts[i] : starts[i] + lengths[i]]``."""
+
+    values: FloatArray
+    starts: IntArray
+    lengths: IntArray
+
+    def is_packed(self) -> bool:
+        """True where the traces follow each other without a gap and none is null."""
+        return bool(np.all(self.lengths >= 0)) and int(self.lengths.sum()) == len(self.values)
+
+
+def align(
+    channels: Mapping[str, ListChannel], file: SourceFile, ids: list[Any]
+) -> tuple[dict[str, FloatArray], IntArray, IntArray, list[ReadProblem]]:
+    """Channels that share their offsets.
+
+    Returns
+    -------
+    flat : dict of ndarray
+    offsets : ndarray
+    kept : ndarray of row numbers
+    problems : list of ReadProblem
+        One for each trace whose channels differ in length. A trace that lacks an optional channel has NaN there.
+    """
+    angle = channels["angle_deg"].lengths
+    same = all(np.array_equal(channel.lengths, angle) for channel in channels.values())
+    if same and all(channel.is_packed() for channel in channels.values()):
+        offsets = np.concatenate(([0], np.cumsum(angle)))
+        return (
+            {name: channel.values for name, channel in channels.items()},
+            offsets,
+            np.arange(len(angle)),
+            [],
+        )
+    wrong = np.zeros(len(angle), bool)
+    problems: list[ReadProblem] = []
+    n_samples = np.maximum(angle, 0)
+    for name, channel in channels.items():
+        absent = channel.lengths <= 0 if name not in REQUIRED_CHANNELS else np.zeros(len(angle), bool)
+        differs = (np.maximum(channel.lengths, 0) != n_samples) & ~absent & ~wrong
+        problems += [
+            _mismatch(file, row, ids[row], name, channel, n_samples) for row in np.flatnonzero(differs)
+        ]
+        wrong |= differs
+    kept = np.flatnonzero(~wrong)
+    offsets = np.concatenate(([0], np.cumsum(n_samples[kept])))
+    flat = {name: _gather(channel, kept, offsets) for name, channel in channels.items()}
+    return flat, offsets, kept, problems
+
+
+def _mismatch(
+    file: SourceFile, row: int, trace_id: Any, name: str, channel: ListChannel, n_samples: IntArray
+) -> ReadProblem:
+    return file.problem(
+        int(row) + 1,
+        f"trace {trace_id!r} with {max(int(channel.lengths[row]), 0)} samples of {name} "
+        f"and {n_samples[row]} of angle_deg",
+        "the same number in every channel",
+        "the trace was left out; export it again",
+    )
+
+
+def _gather(channel: ListChannel, kept: IntArray, offsets: IntArray) -> FloatArray:
+    target = np.full(int(offsets[-1]), np.nan)
+    starts, lengths = channel.starts.tolist(), channel.lengths.tolist()
+    for place, row in enumerate(kept.tolist()):
+        if lengths[row] > 0:
+            target[offsets[place] : offsets[place + 1]] = channel.values[
+                starts[row] : starts[row] + lengths[row]
+            ]
+    return target

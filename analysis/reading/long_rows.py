@@ -1,0 +1,126 @@
+"""One row a sample: neighbouring rows with the same trace_id are one trace."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+from numpy.typing import NDArray
+
+from analysis.reading.attributes import declared, typed
+from analysis.reading.batch import Batch, one_file_batch
+from analysis.reading.columns import Column
+from analysis.reading.list_columns import is_number, numbers
+from analysis.reading.source_file import SourceFile
+
+IntArray = NDArray[np.int64]
+
+
+def long_batch(
+    file: SourceFile, plan: Sequence[Column], table: pa.Table, *, first_line: int, decimal: str = ""
+) -> Batch:
+    """Traces from a table with one row a sample.
+
+    Parameters
+    ----------
+    table : pyarrow.Table
+        Columns named as in the file. Its references are given up column by column, so that no more than one
+        column is held twice.
+    first_line : int
+        Line (or row) of the first sample.
+    decimal : str
+        Decimal sign of numbers that arrive as text; empty where text is meant as text.
+
+    Notes
+    -----
+    A channel is one number a sample. Any other column that is constant within every trace is an attribute; one that
+    is not becomes a list per trace. Rows of one trace that are torn apart are two traces with the same id.
+    """
+    id_column = next(column for column in plan if column.kind == "id")
+    codes, ids = _coded(table.column(id_column.name))
+    table = table.drop_columns([id_column.name])
+    starts = run_starts(codes)
+    offsets = np.concatenate((starts, [len(codes)])).astype(np.int64)
+    names = [ids[code] for code in codes[starts].tolist()]
+    del codes
+    channels: dict[str, NDArray[np.float64]] = {}
+    attributes: dict[str, Any] = {"trace_id": pa.array(names, pa.string())}
+    for column in plan:
+        if column.kind == "id":
+            continue
+        values = table.column(column.name)
+        table = table.drop_columns([column.name])
+        if column.kind == "channel" and is_number(values.type):
+            channels[column.target] = flat(values, column.factor)
+        else:
+            attributes[column.target] = per_trace(values, offsets, decimal)
+    return one_file_batch(channels, offsets, declared(attributes), file, starts + first_line)
+
+
+def run_starts(codes: NDArray[Any]) -> IntArray:
+    """Where a new value begins, counted from 0."""
+    if len(codes) == 0:
+        return np.empty(0, np.int64)
+    return np.concatenate(([0], np.flatnonzero(codes[1:] != codes[:-1]) + 1)).astype(np.int64)
+
+
+def flat(values: pa.ChunkedArray, factor: float = 1.0) -> NDArray[np.float64]:
+    """A column of numbers as one float64 array in internal units; nulls become NaN."""
+    target = np.empty(len(values))
+    place = 0
+    for chunk in values.chunks:
+        target[place : place + len(chunk)] = numbers(chunk)
+        place += len(chunk)
+    if factor != 1.0:
+        target *= factor
+    return target
+
+
+def _coded(values: pa.ChunkedArray) -> tuple[NDArray[Any], list[Any]]:
+    """A column as codes into a list of its different values; null has a code of its own."""
+    if not pa.types.is_dictionary(values.type):
+        values = values.dictionary_encode(null_encoding="encode")
+    values = values.unify_dictionaries()
+    if values.num_chunks == 0:
+        return np.empty(0, np.int32), []
+    ids = values.chunk(0).dictionary.to_pylist()
+    parts = [numbers(chunk.indices.fill_null(len(ids))) for chunk in values.chunks]
+    ids = [None if value is None else str(value) for value in ids]
+    return np.concatenate(parts), [*ids, None]
+
+
+def per_trace(values: pa.ChunkedArray, offsets: IntArray, decimal: str = "") -> Any:
+    """One value a trace where every trace holds one value only; a list a trace where not."""
+    starts = pa.array(offsets[:-1])
+    if pa.types.is_floating(values.type):
+        if _constant(_bits(flat(values)), offsets):
+            return values.take(starts)
+    elif not pa.types.is_nested(values.type) and _constant(_coded(values)[0], offsets):
+        return _retyped(values.take(starts), decimal)
+    whole = _retyped(values.combine_chunks(), decimal)
+    if isinstance(whole, pa.ChunkedArray):
+        whole = whole.combine_chunks()
+    return pa.ListArray.from_arrays(pa.array(offsets, pa.int32()), whole)
+
+
+def _bits(values: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Numbers as bit patterns, so that NaN equals NaN."""
+    return values.view(np.int64)
+
+
+def _constant(codes: NDArray[Any], offsets: IntArray) -> bool:
+    changes = np.flatnonzero(codes[1:] != codes[:-1]) + 1
+    return bool(np.all(np.isin(changes, offsets)))
+
+
+def _retyped(values: Any, decimal: str) -> Any:
+    """Text columns of text files as numbers where every value is spelled as one."""
+    kind = values.type
+    if pa.types.is_dictionary(kind):
+        values = values.cast(kind.value_type)
+        kind = values.type
+    if decimal and (pa.types.is_string(kind) or pa.types.is_large_string(kind)):
+        return typed(values.to_pylist(), decimal)
+    return values

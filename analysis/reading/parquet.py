@@ -1,0 +1,179 @@
+"""Parquet, one row a trace or one row a sample."""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.parquet as pq
+from numpy.typing import NDArray
+
+from analysis.errors import ReadError
+from analysis.reading.batch import Batch
+from analysis.reading.columns import Column
+from analysis.reading.list_columns import ListChannel, lists
+from analysis.reading.long_rows import long_batch
+from analysis.reading.source_file import SourceFile
+from analysis.reading.tables import is_list_layout, is_long_layout, list_batch, list_columns, plan_table
+
+MAGIC = b"PAR1"
+#: A header may claim this many numbers for each byte of the file, beyond a first allowance: more is no recording but a
+#: file made to exhaust the memory. Real recordings have below one; a constant torque compresses to some tens (own choice).
+LARGEST_NUMBERS_PER_BYTE = 256
+ALLOWED_NUMBERS = 4_000_000
+#: Row groups decoded at the same time; measured best on two cores.
+THREADS = 2
+
+
+def sniff_lists(file: SourceFile) -> bool:
+    """Parquet whose angle and torque are lists."""
+    return file.head.startswith(MAGIC) and is_list_layout(_metadata(file).schema.to_arrow_schema())
+
+
+def sniff_long(file: SourceFile) -> bool:
+    """Parquet whose angle and torque are plain numbers."""
+    return file.head.startswith(MAGIC) and is_long_layout(_metadata(file).schema.to_arrow_schema())
+
+
+def sniff_other(file: SourceFile) -> bool:
+    """Parquet whose columns are not the project's own."""
+    return file.head.startswith(MAGIC)
+
+
+def _metadata(file: SourceFile) -> pq.FileMetaData:
+    known = file.__dict__.get("table")
+    if known is None:
+        known = file.__dict__["table"] = pq.read_metadata(file.path)
+    return known
+
+
+def read_lists(file: SourceFile) -> Batch:
+    """One row a trace."""
+    metadata = _metadata(file)
+    schema = metadata.schema.to_arrow_schema()
+    plan = plan_table(file, schema)
+    samples, others = list_columns(plan, schema)
+    with ThreadPoolExecutor(THREADS) as pool:
+        attributes = pool.submit(_read_attributes, file.path, metadata, others)
+        channels = _read_channels(file, metadata, samples, pool)
+        return list_batch(file, plan, channels, attributes.result())
+
+
+def _read_attributes(
+    path: str, metadata: pq.FileMetaData, others: list[Column]
+) -> dict[str, pa.ChunkedArray]:
+    reader = pq.ParquetFile(path, metadata=metadata)
+    table = reader.read(columns=[column.name for column in others], use_threads=False)
+    return {column.target: table.column(column.name) for column in others}
+
+
+@dataclass
+class _Piece:
+    """One row group of one channel: where it goes in the flat array, and what came."""
+
+    group: int
+    start: int
+    room: int
+    lengths: NDArray[np.int64]
+
+
+def _read_channels(
+    file: SourceFile, metadata: pq.FileMetaData, samples: list[Column], pool: ThreadPoolExecutor
+) -> dict[str, ListChannel]:
+    pieces: dict[str, list[_Piece]] = {}
+    values: dict[str, NDArray[np.float64]] = {}
+    for column in samples:
+        rooms = _rooms(metadata, column.name)
+        _check_claim(file, sum(rooms))
+        starts = np.concatenate(([0], np.cumsum(rooms, dtype=np.int64)))
+        values[column.target] = np.empty(int(starts[-1]))
+        pieces[column.target] = [
+            _Piece(group, int(starts[group]), room, np.empty(0, np.int64)) for group, room in enumerate(rooms)
+        ]
+    # Neighbouring tasks read the same row group, so that both threads work on the same part of the file.
+    tasks = [
+        pool.submit(_fill, file, metadata, column.name, values[column.target], pieces[column.target][group])
+        for group in range(metadata.num_row_groups)
+        for column in samples
+    ]
+    for task in tasks:
+        task.result()
+    return {name: _channel(values[name], pieces[name]) for name in values}
+
+
+def _rooms(metadata: pq.FileMetaData, name: str) -> list[int]:
+    """Numbers per row group as the header claims them: exact, or too high by one for each empty list."""
+    leaf = next(
+        index for index in range(metadata.num_columns)
+        if metadata.schema.column(index).path.startswith(name + ".")
+    )  # fmt: skip
+    return [max(metadata.row_group(g).column(leaf).num_values, 0) for g in range(metadata.num_row_groups)]
+
+
+def _check_claim(file: SourceFile, claimed: int) -> None:
+    if claimed > ALLOWED_NUMBERS + LARGEST_NUMBERS_PER_BYTE * file.size:
+        raise ReadError(
+            file.problem(
+                None, f"a header that claims {claimed} samples in {file.size} bytes",
+                "a recording", "the file is damaged or no recording; export it again",
+            )
+        )  # fmt: skip
+
+
+def _fill(
+    file: SourceFile, metadata: pq.FileMetaData, name: str, values: NDArray[np.float64], piece: _Piece
+) -> None:
+    reader = pq.ParquetFile(file.path, metadata=metadata)
+    column = reader.read_row_group(piece.group, columns=[name], use_threads=False).column(0)
+    lengths = [np.empty(0, np.int64)]
+    place = piece.start
+    for chunk in column.chunks:
+        chunk_lengths, numbers = lists(chunk)
+        lengths.append(chunk_lengths)
+        if place + len(numbers) > piece.start + piece.room:
+            raise ReadError(
+                file.problem(None, "more samples than its header claims", "a sound file", "export it again")
+            )
+        values[place : place + len(numbers)] = numbers
+        place += len(numbers)
+    piece.lengths = np.concatenate(lengths)
+
+
+def _channel(values: NDArray[np.float64], pieces: list[_Piece]) -> ListChannel:
+    if not pieces:
+        return ListChannel(values, np.empty(0, np.int64), np.empty(0, np.int64))
+    starts = []
+    for piece in pieces:
+        filled = np.maximum(piece.lengths, 0)
+        starts.append(piece.start + np.cumsum(filled) - filled)
+    return ListChannel(values, np.concatenate(starts), np.concatenate([piece.lengths for piece in pieces]))
+
+
+def read_long(file: SourceFile) -> Batch:
+    """One row a sample."""
+    metadata = _metadata(file)
+    schema = metadata.schema.to_arrow_schema()
+    plan = plan_table(file, schema)
+    _check_claim(file, metadata.num_rows)
+    table = pq.ParquetFile(file.path, metadata=metadata).read(columns=[column.name for column in plan])
+    return long_batch(file, plan, table, first_line=1)
+
+
+def read_other(file: SourceFile) -> Batch:
+    """Columns of other names: says which ones are missing.
+
+    Raises
+    ------
+    UnfamiliarLayoutError
+        Always, unless names and units are clear after all.
+    """
+    schema = _metadata(file).schema.to_arrow_schema()
+    plan_table(file, schema)
+    raise ReadError(
+        file.problem(
+            None, "angle and torque of different kinds", "both as lists, or both as plain numbers",
+            "export it again with one row a trace",
+        )
+    )  # fmt: skip

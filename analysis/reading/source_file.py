@@ -1,0 +1,191 @@
+"""The files that the user named, or that lie below a folder that the user named."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Iterable, Iterator
+from functools import cached_property
+from pathlib import Path
+
+from analysis.errors import ReadError, ReadProblem
+
+#: Bytes that a sniffer may look at. Enough for a long preamble and some hundred samples (own choice).
+HEAD_BYTES = 65_536
+#: Files up to this size are read in one go, digest included; above, the digest reads beside the parser (own choice).
+SMALL_FILE_BYTES = 1_000_000
+_DIGEST_BLOCK_BYTES = 4_194_304
+
+
+class SourceFile:
+    """One file: where it is, and what has been read of it so far.
+
+    Parameters
+    ----------
+    path : str
+        As the user named it, or the named folder followed by the way down.
+    index : int
+        Place in the list of files; traces refer to it.
+    """
+
+    def __init__(self, path: str, index: int = 0) -> None:
+        self.path = path
+        self.index = index
+        self.layout = ""
+
+    @property
+    def stem(self) -> str:
+        """File name without its ending."""
+        return Path(self.path).stem
+
+    @property
+    def ending(self) -> str:
+        """Ending of the name with its dot, lower case."""
+        return Path(self.path).suffix.lower()
+
+    @cached_property
+    def size(self) -> int:
+        """Bytes on disk."""
+        try:
+            return os.stat(self.path).st_size
+        except OSError as error:
+            raise ReadError(unreadable(self.path, error)) from None
+
+    @property
+    def is_small(self) -> bool:
+        """Small enough to be read in one go."""
+        return self.size <= SMALL_FILE_BYTES
+
+    @cached_property
+    def data(self) -> bytes:
+        """All bytes of the file; kept, so only for small files."""
+        try:
+            with open(self.path, "rb") as stream:
+                return stream.read()
+        except OSError as error:
+            raise ReadError(unreadable(self.path, error)) from None
+
+    @cached_property
+    def head(self) -> bytes:
+        """The first `HEAD_BYTES` bytes."""
+        if self.is_small:
+            return self.data[:HEAD_BYTES]
+        try:
+            with open(self.path, "rb") as stream:
+                return stream.read(HEAD_BYTES)
+        except OSError as error:
+            raise ReadError(unreadable(self.path, error)) from None
+
+    @cached_property
+    def digest(self) -> str:
+        """``sha256:`` and the digest of the file's bytes."""
+        digest = hashlib.sha256()
+        if self.is_small:
+            digest.update(self.data)
+        else:
+            try:
+                with open(self.path, "rb") as stream:
+                    while block := stream.read(_DIGEST_BLOCK_BYTES):
+                        digest.update(block)
+            except OSError as error:
+                raise ReadError(unreadable(self.path, error)) from None
+        return "sha256:" + digest.hexdigest()
+
+    def forget(self) -> None:
+        """Give the bytes back; digest and size stay."""
+        for name in ("data", "head", "text", "table"):
+            self.__dict__.pop(name, None)
+
+    def problem(
+        self, line: int | None, found: str, expected: str, advice: str, *, fatal: bool = True
+    ) -> ReadProblem:
+        """A `ReadProblem` of this file."""
+        return ReadProblem(self.path, line, found, expected, advice, fatal)
+
+
+def unreadable(path: str, error: OSError) -> ReadProblem:
+    """The problem of a file that the operating system does not hand out."""
+    return ReadProblem(
+        path,
+        None,
+        f"a file that cannot be opened ({error.strerror or error})",
+        "a file that can be read",
+        "check the path and the permission to read it",
+    )
+
+
+def find_files(
+    paths: Iterable[str | os.PathLike[str]], endings: frozenset[str]
+) -> tuple[list[SourceFile], list[ReadProblem]]:
+    """The files behind the named paths: a named file as it is, a folder with all that lies below it.
+
+    Below a folder only the known `endings` are taken, in order of name; hidden entries, and links that lead
+    out of the folder, are left alone. A file that is reached twice is read once.
+
+    Returns
+    -------
+    files : list of SourceFile
+    problems : list of ReadProblem
+        Paths that do not exist; per folder a note on what was left alone.
+    """
+    found: dict[str, str] = {}
+    problems: list[ReadProblem] = []
+    for path in map(os.fspath, paths):
+        if os.path.isdir(path):
+            below, notes = _below(path, endings)
+            problems += notes
+            if not below:
+                problems.append(_nothing_below(path, endings))
+        elif os.path.exists(path):
+            below = [path]
+        else:
+            below = []
+            problems.append(unreadable(path, FileNotFoundError(2, "no such file or folder")))
+        for name in below:
+            found.setdefault(os.path.abspath(name), name)
+    return [SourceFile(name, index) for index, name in enumerate(found.values())], problems
+
+
+def _below(folder: str, endings: frozenset[str]) -> tuple[list[str], list[ReadProblem]]:
+    taken: list[str] = []
+    left: dict[str, int] = {}
+    root = os.path.realpath(folder)
+    for name, is_link in _walk(folder):
+        ending = os.path.splitext(name)[1].lower()
+        if ending not in endings:
+            left[ending or "no ending"] = left.get(ending or "no ending", 0) + 1
+        elif is_link and os.path.commonpath([root, os.path.realpath(name)]) != root:
+            left["links out of the folder"] = left.get("links out of the folder", 0) + 1
+        else:
+            taken.append(name)
+    notes = []
+    if left:
+        counts = ", ".join(f"{count} x {what}" for what, count in sorted(left.items()))
+        notes.append(
+            ReadProblem(
+                folder, None, f"files that are no recordings by their names ({counts})",
+                "recordings", "name such a file itself to have it read all the same", fatal=False,
+            )
+        )  # fmt: skip
+    return taken, notes
+
+
+def _walk(folder: str) -> Iterator[tuple[str, bool]]:
+    try:
+        entries = sorted(os.scandir(folder), key=lambda entry: entry.name)
+    except OSError:
+        return
+    for entry in entries:
+        if entry.name.startswith("."):
+            continue
+        if entry.is_dir(follow_symlinks=False):
+            yield from _walk(entry.path)
+        elif entry.is_file():
+            yield entry.path, entry.is_symlink()
+
+
+def _nothing_below(folder: str, endings: frozenset[str]) -> ReadProblem:
+    return ReadProblem(
+        folder, None, "a folder without recordings", f"files ending in {' '.join(sorted(endings))}",
+        "choose the folder that holds the recordings",
+    )  # fmt: skip
