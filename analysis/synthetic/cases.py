@@ -66,7 +66,8 @@ def _joint(rng: np.random.Generator, target_nm: float, prevailing_nm: float, rat
     snug = float(angle[np.flatnonzero(share < 0.8)[-1]])
     area = float(np.trapezoid(np.where(angle <= snug + rate_deg, share, 0.0), angle))
     slope = (target_nm - prevailing_nm) / area
-    # About one seventh of the torque lifts along the pitch, the rest is friction (MIL-HDBK-60 100.5 at mu 0.12).
+    # About one seventh of the torque lifts along the pitch, the rest is friction (MIL-HDBK-60 100.5 at mu
+    # 0.12).
     torque_per_force = _between(rng, 0.8, 4.0)
     return Joint(
         rundown_deg=_log_between(rng, 150.0, 2500.0),
@@ -164,7 +165,7 @@ def _two_stage(rng: np.random.Generator) -> TraceModel:
 
 
 def _starts_late(rng: np.random.Generator) -> TraceModel:
-    """Just before the drawdown, within it, or after snug; never so near snug that the truth would be a toss-up."""
+    """Just before the drawdown, within it, or after snug; never so near snug that it is a toss-up."""
     model, rate = random_model(rng)
     width = model.joint.drawdown.width_deg
     where = rng.integers(3)
@@ -286,7 +287,8 @@ def make_cases(seed: int, n_per_case: int) -> tuple[TraceSet, pa.Table]:
     TraceSet
         With `time_s`; every trace its own joint.
     pyarrow.Table
-        ``trace_id``, ``case``, ``sampling`` ("time" or "angle"), ``shape`` (of the drawdown), ``target_torque_nm``,
+        ``trace_id``, ``case``, ``sampling`` ("time" or "angle"), ``shape`` (of the drawdown),
+        ``target_torque_nm``,
         ``noise_nm``, and a column for each field of `Truth`; NaN where a trace does not have the point.
 
     Examples

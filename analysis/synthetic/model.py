@@ -35,7 +35,8 @@ class Prevailing:
     level_nm : float
         Level at the drawdown start, N·m.
     climb_nm_per_turn : float
-        Rise over each turn, up to the level at the drawdown start and on through the rise (a thread that forms).
+        Rise over each turn, up to the level at the drawdown start and on through the rise (a thread that
+        forms).
     enters_deg : float
         Degrees after the tool's start at which a locking element is reached; before it the torque is a tenth.
     transient_nm, transient_decay_deg : float
@@ -63,7 +64,8 @@ class Drawdown:
     width_deg : float
         Degrees from the drawdown start to (nearly) the full slope.
     bend : float
-        Power law: exponent of the slope (1: torque rises with the square). Rough contact: exponent of the asperity
+        Power law: exponent of the slope (1: torque rises with the square). Rough contact: exponent of the
+        asperity
         spring. Gasket: share of the full slope on the plateau between the two knees. Others: not used.
     """
 
@@ -111,7 +113,8 @@ class Joint:
     galling_nm, galling_pitch_deg : float
         Saw-tooth over the rise: height and length of one tooth.
     cross_start_nm : float
-        Uneven climb of torque over the rundown, height at the end of the recording; 0 for a thread that entered well.
+        Uneven climb of torque over the rundown, height at the end of the recording; 0 for a thread that
+        entered well.
     """
 
     rundown_deg: float = 720.0
@@ -180,7 +183,8 @@ class Tool:
     droop : float
         Share of the speed lost at target torque.
     release_back_deg, release_s : float
-        After the final point: degrees that the angle runs back, and the time to zero torque; 0 for no release.
+        After the final point: degrees that the angle runs back, and the time to zero torque; 0 for no
+        release.
     """
 
     target_torque_nm: float = 50.0

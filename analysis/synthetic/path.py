@@ -119,12 +119,13 @@ def saw_tooth(angle_deg: FloatArray, pitch_deg: float, rng: np.random.Generator)
 def _uneven(
     angle_deg: FloatArray, start_deg: float, height_nm: float, rng: np.random.Generator
 ) -> FloatArray:
-    """Climb of a thread that entered askew: steps and stretches of random size, rising from the first turn."""
+    """Climb of a thread that entered askew: steps of random size, rising from the first turn."""
     n = 40
     knots = np.linspace(start_deg, angle_deg[-1], n)
     growth = np.cumsum(rng.gamma(0.7, 1.0, n))
     waviness = rng.normal(0.0, 0.06, n) * np.linspace(0.3, 1.0, n)
-    return height_nm * np.maximum(np.interp(angle_deg, knots, growth / growth[-1] + waviness), 0.0)
+    climb = np.maximum(np.interp(angle_deg, knots, growth / growth[-1] + waviness), 0.0)
+    return np.asarray(height_nm * climb)
 
 
 def _speed(

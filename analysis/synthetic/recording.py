@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -67,7 +68,16 @@ def record(model: TraceModel, rng: np.random.Generator) -> Recording:
     torque = _rounded(torque, instrument.torque_step_nm)
     columns = (angle, torque, times, path.step[lower], speed * _DEG_PER_S_TO_RPM, at(path.clamp_force_kn))
     keep = _kept(instrument, len(times), speed, rng)
-    return Recording(*(column[keep] for column in columns), truth=read_truth(model, curve))
+    written = [column[keep] for column in columns]
+    return Recording(
+        angle_deg=written[0],
+        torque_nm=written[1],
+        time_s=written[2],
+        step=written[3],
+        speed_rpm=written[4],
+        clamp_force_kn=written[5],
+        truth=read_truth(model, curve),
+    )
 
 
 def make_trace(
@@ -100,7 +110,7 @@ def _trigger_times(path: Path, interval_deg: float) -> FloatArray:
     turns = np.flatnonzero(np.diff(direction) != 0) + 1
     edges = np.concatenate(([0], turns, [len(angle) - 1]))
     parts = [path.time_s[:1]]
-    for start, stop in zip(edges[:-1], edges[1:], strict=True):
+    for start, stop in pairwise(edges):
         piece, times = angle[start : stop + 1], path.time_s[start : stop + 1]
         if piece[-1] > piece[0]:
             marks = np.arange(np.floor(piece[0]) + 1.0, np.floor(piece[-1]) + 1.0)
@@ -121,7 +131,8 @@ def _noise(
     instrument = model.instrument
     noise = instrument.noise_nm * rng.standard_normal(len(angle_deg))
     if instrument.stick_slip_nm > 0.0:
-        # Friction slips in proportion to what it carries; a uniform tooth of height h has the deviation h / sqrt(12).
+        # Friction slips in proportion to what it carries; a uniform tooth of height h has the deviation h
+        # / sqrt(12).
         share = np.clip(torque_nm / model.tool.target_torque_nm, 0.0, 1.5)
         span = np.maximum.accumulate(angle_deg)
         tooth = saw_tooth(span, instrument.stick_slip_pitch_deg, rng)
@@ -139,7 +150,7 @@ def _rounded(values: FloatArray, step: float) -> FloatArray:
 def _kept(
     instrument: Instrument, n: int, speed: FloatArray, rng: np.random.Generator
 ) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
-    """Which samples are written, in order: some are lost (more so where nothing moves), some are written twice."""
+    """Samples written, in order: some are lost (more where nothing moves), some are written twice."""
     index = np.arange(n)
     if instrument.dropped_share > 0.0:
         chance = np.where(speed < 1.0, min(1.0, 20.0 * instrument.dropped_share), instrument.dropped_share)

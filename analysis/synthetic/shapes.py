@@ -1,6 +1,7 @@
 """The shapes of drawdown and yielding: slope as a share of the elastic one.
 
-Each is a plain formula in degrees; none is meant as the law of a certain joint. The aim is that an estimator which
+Each is a plain formula in degrees; none is meant as the law of a certain joint. The aim is that an
+estimator which
 is right on all of them does not depend on one of them.
 """
 
@@ -17,7 +18,8 @@ FloatArray = NDArray[np.float64]
 
 #: Exponential saturation: -ln of what is missing of the full slope at the end of the width (exp(-4) = 1.8 %).
 _SATURATION_DECADES = 4.0
-#: Softplus: centre and scale of the logistic slope as shares of the width; 98 % of the slope at the width's end.
+#: Softplus: centre and scale of the logistic slope as shares of the width; 98 % of the slope at the
+#: width's end.
 _SOFTPLUS_CENTRE, _SOFTPLUS_SCALE = 0.6, 0.1
 #: Gasket: where the first knee is over and where the second begins, as shares of the width.
 _FIRST_KNEE_END, _SECOND_KNEE_START = 0.25, 0.6
@@ -32,9 +34,12 @@ def drawdown_share(from_start_deg: FloatArray, drawdown: Drawdown) -> FloatArray
     -----
     With u = x / width and b = bend:
     power law min(u, 1)^b (b = 1: a quadratic rise of torque; b = 2: a quadratic ramp of slope);
-    exponential saturation 1 - exp(-4 u); softplus 1 / (1 + exp(-(u - 0.6) / 0.1)), whose torque is a softplus;
-    raised cosine (1 - cos(pi u)) / 2; gasket: raised cosine to b by u = 0.25, flat to 0.6, raised cosine to 1;
-    rough contact: the bolt's elastic turn y in series with asperities whose force grows with the b-th power of
+    exponential saturation 1 - exp(-4 u); softplus 1 / (1 + exp(-(u - 0.6) / 0.1)), whose torque is a
+    softplus;
+    raised cosine (1 - cos(pi u)) / 2; gasket: raised cosine to b by u = 0.25, flat to 0.6, raised cosine
+    to 1;
+    rough contact: the bolt's elastic turn y in series with asperities whose force grows with the b-th
+    power of
     their flattening, x = y + 0.3 width (y / width)^(1/b), so the slope is dy/dx.
     """
     u = np.maximum(from_start_deg, 0.0) / drawdown.width_deg

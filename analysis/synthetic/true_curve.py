@@ -74,11 +74,13 @@ def build_true_curve(model: TraceModel) -> TrueCurve:
         columns = [np.append(c[:stop], np.interp(end, angle, c)) for c in (angle, torque, slope, force)]
     else:
         columns = [angle, torque, slope, force]
-    return TrueCurve(*columns, joint.rundown_deg, joint.rundown_deg + plastic_start)
+    return TrueCurve(
+        columns[0], columns[1], columns[2], columns[3], joint.rundown_deg, joint.rundown_deg + plastic_start
+    )
 
 
 def _longest_rise_deg(model: TraceModel) -> float:
-    """An angle by which the stop is reached, if ever: the whole drawdown and all torque at a tenth below full slope."""
+    """By when the stop is reached, if ever: the drawdown, and all torque at a tenth below full slope."""
     joint, tool = model.joint, model.tool
     slope = joint.torque_per_force_nm_per_kn * joint.clamp_kn_per_deg
     longest = 1.2 * (joint.drawdown.width_deg + tool.stop_torque_nm / (0.9 * slope))

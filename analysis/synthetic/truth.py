@@ -13,7 +13,8 @@ from analysis.synthetic.true_curve import TrueCurve, prevailing_torque
 #: Slope shares of the definitions: snug at 0.80, yield onset at 0.50 of the elastic slope.
 SNUG_SHARE = 0.80
 YIELD_SHARE = 0.50
-#: "Sustained": the elastic slope is the steepest mean slope over this share of the rise (common practice, no source).
+#: "Sustained": the elastic slope is the steepest mean slope over this share of the rise (common practice,
+#: no source).
 SUSTAINED_SHARE = 0.2
 #: The prevailing level is the median over the last half turn of rundown.
 HALF_TURN_DEG = 180.0
@@ -77,7 +78,8 @@ class Truth:
 def sustained_slope(angle_deg: FloatArray, slope_nm_per_deg: FloatArray) -> tuple[float, int]:
     """Steepest mean slope over a fifth of the rise, and the sample at the middle of that stretch.
 
-    The rise ends, for this purpose, where the slope was last at half of its highest value, so that a long plastic
+    The rise ends, for this purpose, where the slope was last at half of its highest value, so that a long
+    plastic
     part does not widen the stretch.
     """
     half = np.flatnonzero(slope_nm_per_deg >= YIELD_SHARE * slope_nm_per_deg.max())[-1]
@@ -94,7 +96,7 @@ def sustained_slope(angle_deg: FloatArray, slope_nm_per_deg: FloatArray) -> tupl
 
 
 def snug_angle(angle_deg: FloatArray, slope_nm_per_deg: FloatArray, elastic: float, middle: int) -> float:
-    """First angle from which the slope stays at or above 0.80 of the elastic one up to the steepest stretch."""
+    """First angle from which the slope stays at or above 0.80 of the elastic one up to the steepest part."""
     level = SNUG_SHARE * elastic
     below = np.flatnonzero(slope_nm_per_deg[: middle + 1] < level)
     if len(below) == 0:
@@ -109,7 +111,7 @@ def onset_angle(
     middle: int,
     share: float = YIELD_SHARE,
 ) -> float:
-    """First later angle at which the slope has fallen to `share` of the elastic one for good; NaN where it has not."""
+    """First later angle at which the slope has fallen to `share` of the elastic one for good, or NaN."""
     level = share * elastic
     above = np.flatnonzero(slope_nm_per_deg >= level)
     last = int(above[-1]) if len(above) else middle
