@@ -12,9 +12,13 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 import pytest
 from hypothesis import HealthCheck, settings
+from platformdirs import user_cache_path
 
 ROOT = Path(__file__).resolve().parents[1]
 OPEN_TRACES = ROOT.parent / "shared" / "open_traces"
+
+# The compiled kernels stay where every run finds them: compiling them again for each test would take minutes.
+os.environ.setdefault("TAUTOGRAPH_KERNELS", str(user_cache_path("tautograph", appauthor=False)))
 
 settings.register_profile(
     "tautograph",

@@ -1,0 +1,256 @@
+"""What can be typed after ``tautograph``: the parsers and their help."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import NoReturn
+
+#: Exit code for wrong use, and where nothing could be read.
+WRONG_USE = 3
+
+OVERVIEW = """\
+Reads torque-angle traces of bolted joints, finds the zones of every curve (rundown,
+drawdown, elastic, plastic), judges each against its joint's limits, and says why.
+
+  tautograph                            open the window
+  tautograph FILE_OR_FOLDER ...         open the window on these traces
+  tautograph sample                     open the window on the built-in sample shift
+  tautograph analyse INPUT ... --joints J.toml --results OUT.parquet
+                                        judge traces without a display; write a table
+  tautograph report INPUT ... --joints J.toml --out OUT.pdf
+                                        write the per-joint report without a display
+"""
+
+OVERVIEW_END = """\
+Start with `tautograph sample`: it needs no file. Then `tautograph analyse --help` and
+`tautograph report --help`. A file that bears the name of a command is opened as ./sample.
+
+Results support the judgement of a qualified engineer and never replace it.
+"""
+
+INPUT_HELP = """\
+INPUT is a file, a folder (searched with its subfolders) or a pattern in quotes such as
+"shift/**/*.csv". Read are Parquet and Arrow (one row a trace), CSV with one row a sample,
+and CSV with one file a trace; other layouts with a mapping (--mapping). A file that cannot
+be read is listed on standard error with its line, what was found and what was expected;
+the others are judged all the same.
+"""
+
+ANALYSE_END = """\
+exit codes:
+  0   every trace is ok
+  1   some are not ok or suspect
+  2   some could not be evaluated, none is not ok or suspect
+  3   wrong use, or nothing could be read
+  70  a fault in this program (please report it); 130 stopped by the keyboard
+
+examples:
+  tautograph analyse shift.parquet --joints joints.toml --results results.parquet
+  tautograph analyse monday/ tuesday/ --joints joints.toml --results results.xlsx
+  tautograph analyse station4/ --joints joints.toml --joint hub --results hub.csv
+  tautograph analyse archive/ --since 24h --pattern "*.csv" --joints joints.toml \\
+      --results night.parquet --summary night.json --quiet
+
+Estimated clamp force is not measured clamp force. Results support the judgement of a
+qualified engineer and never replace it; local codes and the product's specification prevail.
+"""
+
+REPORT_END = """\
+exit codes:
+  0   the report was written
+  3   wrong use, or nothing could be read or written
+  70  a fault in this program (please report it); 130 stopped by the keyboard
+
+examples:
+  tautograph report shift.parquet --joints joints.toml --out shift.pdf
+  tautograph report shift.parquet --joints joints.toml --out shift.html --per-joint
+
+Results support the judgement of a qualified engineer and never replace it; local codes and
+the product's specification prevail.
+"""
+
+
+class BatchArguments(argparse.Namespace):
+    """What `analyse` and `report` were asked for."""
+
+    inputs: list[str]
+    joints: Path
+    output: Path
+    joint: str | None
+    mappings: list[Path]
+    settings: Path | None
+    snug_rule: str | None
+    snug_threshold_nm: float | None
+    yield_rule: str | None
+    yield_offset_deg: float | None
+    patterns: list[str]
+    since: str | None
+    per_joint: bool
+    summary: str | None
+    quiet: bool
+    verbose: bool
+
+
+class WindowArguments(argparse.Namespace):
+    """What the window was asked to open."""
+
+    inputs: list[str]
+    joints: Path | None
+
+
+class CommandParser(argparse.ArgumentParser):
+    """argparse, with the exit code that the commands promise for wrong use."""
+
+    def error(self, message: str) -> NoReturn:
+        """Print the usage and what is wrong with it, and leave with `WRONG_USE`."""
+        self.print_usage(sys.stderr)
+        self.exit(WRONG_USE, f"{self.prog}: {message}\nTry: {self.prog} --help\n")
+
+
+def _parser(prog: str, usage: str, description: str, epilog: str) -> CommandParser:
+    return CommandParser(
+        prog=prog,
+        usage=usage,
+        description=description,
+        epilog=epilog,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+
+
+def window_parser(version: str) -> CommandParser:
+    """Parser of ``tautograph [FILE_OR_FOLDER ...]``; its help is the overview."""
+    parser = _parser("tautograph", "tautograph [FILE_OR_FOLDER ...]", OVERVIEW, OVERVIEW_END)
+    parser.add_argument("inputs", nargs="*", metavar="FILE_OR_FOLDER", help="traces to open in the window")
+    parser.add_argument("--joints", type=Path, metavar="J.toml", help="joints file to judge them by")
+    parser.add_argument("--version", action="version", version=f"tautograph {version}")
+    return parser
+
+
+def sample_parser() -> CommandParser:
+    """Parser of ``tautograph sample``."""
+    text = (
+        "Opens the window on the built-in sample shift: an invented plant that builds electric\n"
+        "pallet trucks, five joints, with faults put in on purpose. No other file is needed."
+    )
+    return _parser("tautograph sample", "tautograph sample", text, "")
+
+
+def analyse_parser() -> CommandParser:
+    """Parser of ``tautograph analyse``."""
+    parser = _parser(
+        "tautograph analyse",
+        "tautograph analyse INPUT ... --joints J.toml --results OUT.parquet [options]",
+        "Judges every trace without a display and writes one row for each.\n\n" + INPUT_HELP,
+        ANALYSE_END,
+    )
+    _add_inputs(parser)
+    parser.add_argument(
+        "--results",
+        dest="output",
+        type=Path,
+        required=True,
+        metavar="OUT",
+        help="the table to write: .parquet, .csv or .xlsx by its ending",
+    )
+    parser.add_argument(
+        "--summary",
+        metavar="OUT.json",
+        help="also write counts, unread files, settings and digests for a machine; - is standard output",
+    )
+    _add_choices(parser, "write one table for each joint, named OUT.JOINT.ending")
+    return parser
+
+
+def report_parser() -> CommandParser:
+    """Parser of ``tautograph report``."""
+    parser = _parser(
+        "tautograph report",
+        "tautograph report INPUT ... --joints J.toml --out OUT.pdf [options]",
+        "Judges every trace and writes the per-joint report, without a display.\n\n" + INPUT_HELP,
+        REPORT_END,
+    )
+    _add_inputs(parser)
+    parser.add_argument(
+        "--out",
+        dest="output",
+        type=Path,
+        required=True,
+        metavar="OUT",
+        help="the report to write: .pdf or .html by its ending",
+    )
+    _add_choices(parser, "write one report for each joint, named OUT.JOINT.ending")
+    return parser
+
+
+def _add_inputs(parser: CommandParser) -> None:
+    parser.add_argument("inputs", nargs="+", metavar="INPUT", help="file, folder, or pattern in quotes")
+    parser.add_argument(
+        "--joints", type=Path, required=True, metavar="J.toml", help="the joints: targets, limits, bolts"
+    )
+    parser.add_argument("--joint", metavar="NAME", help="the joint of traces that name none themselves")
+    parser.add_argument(
+        "--mapping",
+        dest="mappings",
+        action="append",
+        type=Path,
+        default=[],
+        metavar="M.toml",
+        help="columns and units of an unfamiliar layout, as saved by the window's import preview; repeatable",
+    )
+
+
+def _add_choices(parser: CommandParser, per_joint_help: str) -> None:
+    which = parser.add_argument_group("which traces")
+    which.add_argument(
+        "--pattern",
+        dest="patterns",
+        action="append",
+        default=[],
+        metavar="GLOB",
+        help='of the files in folders, only those with such a name, for example "*.csv"; repeatable',
+    )
+    which.add_argument(
+        "--since",
+        metavar="WHEN",
+        help="only what was recorded since then: 2026-03-02, 2026-03-02T06:00 (local time), "
+        "2026-03-02T06:00+01:00, or back from now: 90m, 24h, 7d. Files last changed before are not opened; "
+        "a trace that does not say when it started is kept",
+    )
+    _add_rules(parser)
+    told = parser.add_argument_group("what is written and told")
+    told.add_argument("--per-joint", action="store_true", help=per_joint_help)
+    loudness = told.add_mutually_exclusive_group()
+    loudness.add_argument("--quiet", action="store_true", help="print only what went wrong")
+    loudness.add_argument("--verbose", action="store_true", help="print every note and the time of each step")
+
+
+def _add_rules(parser: CommandParser) -> None:
+    rules = parser.add_argument_group("how points are found (each choice is kept with the results)")
+    rules.add_argument(
+        "--settings", type=Path, metavar="S.toml", help="all settings from a file; the options below win"
+    )
+    rules.add_argument(
+        "--snug-rule",
+        choices=("slope-ratio", "threshold-torque", "elastic-line"),
+        help="what the snug point is; slope-ratio unless said otherwise",
+    )
+    rules.add_argument(
+        "--snug-threshold-nm",
+        type=float,
+        metavar="NM",
+        help="torque for --snug-rule threshold-torque, in N·m",
+    )
+    rules.add_argument(
+        "--yield-rule",
+        choices=("half-slope", "two-thirds-slope", "offset"),
+        help="what the yield onset is; half-slope unless said otherwise",
+    )
+    rules.add_argument(
+        "--yield-offset-deg",
+        type=float,
+        metavar="DEG",
+        help="angle for --yield-rule offset, in degrees; from the joint's clamp length where not given",
+    )

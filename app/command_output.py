@@ -1,0 +1,41 @@
+"""Files that a command writes: whole or not at all, and one for each joint where that was asked for."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from urllib.parse import quote
+
+#: Stands in a file's name for traces without a joint; no joint's own name can give it, for + is written %2B.
+NO_JOINT_PART = "+none"
+
+
+@contextmanager
+def whole_file(path: Path) -> Iterator[Path]:
+    """Give a name to write to; only what was written to the end takes the place of `path`.
+
+    A reader, or a run that is stopped, never meets half a file.
+    """
+    unfinished = path.with_name(f".{path.stem}.unfinished{path.suffix}")
+    try:
+        yield unfinished
+        os.replace(unfinished, path)
+    finally:
+        unfinished.unlink(missing_ok=True)
+
+
+def path_for_joint(path: Path, joint: str | None) -> Path:
+    """The output's name with the joint's put in before the ending.
+
+    Characters that a file's name may not have are written as in a web address; different joints therefore
+    never share a file.
+
+    Examples
+    --------
+    >>> path_for_joint(Path("night.parquet"), "mast bolt/left").name, path_for_joint(Path("a.csv"), None).name
+    ('night.mast%20bolt%2Fleft.parquet', 'a.+none.csv')
+    """
+    part = NO_JOINT_PART if joint is None else quote(joint, safe="")
+    return path.with_name(f"{path.stem}.{part}{path.suffix}")

@@ -1,0 +1,91 @@
+"""``tautograph report``: traces in, the per-joint report out, without a display."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from app.command_arguments import BatchArguments
+from app.command_libraries import check_drawing
+from app.command_output import path_for_joint, whole_file
+from app.command_progress import Teller
+from app.command_run import CommandError, run
+from app.command_summary import as_text, counts_by_joint
+
+if TYPE_CHECKING:
+    from analysis.pipeline import Analysis
+    from analysis.report import JointReport
+
+REPORT_ENDINGS = (".pdf", ".html")
+
+
+def report_command(arguments: BatchArguments) -> int:
+    """Carry out ``tautograph report``; returns the exit code."""
+    as_pdf = arguments.output.suffix.lower() == ".pdf"
+    if as_pdf:
+        check_drawing()
+    teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
+    found = run(arguments, REPORT_ENDINGS, teller)
+    teller.say(as_text(counts_by_joint(found.analysis.results())))
+    with teller.step("report"):
+        reports = _reports(found.analysis, teller)
+        parts = _parts(reports, arguments.output, arguments.per_joint)
+        for path, part in parts.items():
+            with whole_file(path) as unfinished:
+                _write(part, unfinished, as_pdf)
+    for path in parts:
+        teller.say(f"written: {path}")
+    return 0
+
+
+def report_time() -> datetime:
+    """The time that a report bears: now, or SOURCE_DATE_EPOCH where reproducible files are wanted."""
+    fixed = os.environ.get("SOURCE_DATE_EPOCH")
+    if fixed is None:
+        return datetime.now(UTC)
+    try:
+        return datetime.fromtimestamp(int(fixed), UTC)
+    except (ValueError, OverflowError, OSError):
+        raise CommandError(f"SOURCE_DATE_EPOCH is {fixed!r}; expected seconds since 1970") from None
+
+
+def _reports(analysis: Analysis, teller: Teller) -> list[JointReport]:
+    from analysis.report import build_report
+
+    names = analysis.results().column("joint").to_pylist()
+    known = [name for name in analysis.joints if name in set(names)]
+    if not known:
+        raise CommandError(
+            "no trace belongs to a joint of the joints file; --joint NAME gives one to traces that name none"
+        )
+    without = sum(name not in analysis.joints for name in names)
+    if without:
+        teller.warn(f"{without} traces belong to no joint of the joints file and are in no report")
+    now = report_time()
+    reports = []
+    for done, name in enumerate(known):
+        teller.progress(done, len(known), f"report of {name}")
+        reports.append(build_report(analysis, name, now=now))
+    return reports
+
+
+def _parts(reports: Sequence[JointReport], path: Path, per_joint: bool) -> dict[Path, list[JointReport]]:
+    if not per_joint:
+        return {path: list(reports)}
+    return {path_for_joint(path, report.joint_name): [report] for report in reports}
+
+
+def _write(reports: list[JointReport], path: Path, as_pdf: bool) -> None:
+    if not as_pdf:
+        from analysis.report import to_html
+
+        path.write_text(to_html(reports), encoding="utf-8", newline="\n")
+        return
+    # No screen is needed, and none may change the result: the fonts are the program's own.
+    os.environ["QT_QPA_PLATFORM"] = "offscreen"
+    from app.printing import write_pdf
+
+    write_pdf(reports, path)

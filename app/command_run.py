@@ -1,0 +1,152 @@
+"""From what was typed to an analysis: read, choose, judge. Shared by `analyse` and `report`; no Qt."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from analysis.errors import TautographError
+from app.command_arguments import BatchArguments
+from app.command_inputs import input_paths, moment, rows_since
+from app.command_progress import Teller, compiling_is_told
+from app.command_settings import read_settings, with_options
+
+if TYPE_CHECKING:
+    from analysis.errors import ReadProblem
+    from analysis.joint import JointDefinition
+    from analysis.pipeline import Analysis
+    from analysis.reading import Reading
+    from analysis.settings import Settings
+    from analysis.traces import TraceSet
+
+
+class CommandError(TautographError):
+    """A command that cannot be carried out as it was typed."""
+
+
+@dataclass(frozen=True)
+class Run:
+    """What a command found out.
+
+    Attributes
+    ----------
+    analysis : Analysis
+    problems : tuple of ReadProblem
+        Files that were not read, and notes on files that were.
+    left_out : int
+        Traces that started before --since.
+    """
+
+    analysis: Analysis
+    problems: tuple[ReadProblem, ...]
+    left_out: int
+
+
+def run(arguments: BatchArguments, endings: tuple[str, ...], teller: Teller) -> Run:
+    """Read and judge what was typed.
+
+    Raises
+    ------
+    TautographError, OSError
+        Where the joints file, the settings, a mapping or the output cannot be used, or no trace was read.
+    """
+    check_output(arguments.output, endings)
+    joints = _joints(arguments)
+    settings = _settings(arguments)
+    since = None if arguments.since is None else moment(arguments.since, datetime.now(UTC))
+    paths = input_paths(arguments.inputs, arguments.patterns, since)
+    with teller.step("reading"):
+        reading = _read(paths, arguments, teller)
+    teller.problems(reading.problems)
+    traces = reading.traces if since is None else reading.traces.take(rows_since(reading.traces, since))
+    left_out = len(reading.traces) - len(traces)
+    if left_out:
+        teller.hint(f"{left_out} traces started before {arguments.since} and are left out")
+    if not len(traces):
+        raise CommandError(_nothing(reading, left_out))
+    with teller.step("analysis"), compiling_is_told(teller):
+        analysis = _judge(traces, joints, settings, arguments.joint, teller)
+    return Run(analysis, tuple(reading.problems), left_out)
+
+
+def check_output(path: Path, endings: tuple[str, ...]) -> None:
+    """Refuse an output that could not be written, before any work is done.
+
+    Raises
+    ------
+    CommandError
+        Where the ending is unknown, the folder does not exist, or the output is a folder.
+    """
+    if path.suffix.lower() not in endings:
+        raise CommandError(f"{path}: the ending says what to write; expected {', '.join(endings)}")
+    if path.is_dir():
+        raise CommandError(f"{path}: is a folder; name a file in it")
+    if not path.parent.is_dir():
+        raise CommandError(f"{path}: the folder {path.parent} does not exist; make it first")
+
+
+def _joints(arguments: BatchArguments) -> dict[str, JointDefinition]:
+    from analysis.joint import load_joints
+
+    if not arguments.joints.is_file():
+        raise CommandError(f"--joints {arguments.joints}: there is no such file")
+    joints = load_joints(arguments.joints)
+    if arguments.joint is not None and arguments.joint not in joints:
+        raise CommandError(
+            f"--joint {arguments.joint}: no such joint in {arguments.joints}; it has {', '.join(joints)}"
+        )
+    return joints
+
+
+def _settings(arguments: BatchArguments) -> Settings:
+    from analysis.settings import Settings
+
+    chosen = Settings() if arguments.settings is None else read_settings(arguments.settings)
+    return with_options(
+        chosen,
+        {
+            "snug_rule": arguments.snug_rule,
+            "snug_threshold_nm": arguments.snug_threshold_nm,
+            "yield_rule": arguments.yield_rule,
+            "yield_offset_deg": arguments.yield_offset_deg,
+        },
+    )
+
+
+def _read(paths: list[Path], arguments: BatchArguments, teller: Teller) -> Reading:
+    from analysis.reading import ImportMapping, read_paths
+
+    mappings = [ImportMapping.load(path) for path in arguments.mappings]
+    return read_paths(
+        paths,
+        mapping=mappings[0] if len(mappings) == 1 else None,
+        mappings=mappings if len(mappings) > 1 else (),
+        progress=teller.progress,
+    )
+
+
+def _judge(
+    traces: TraceSet,
+    joints: dict[str, JointDefinition],
+    settings: Settings,
+    default_joint: str | None,
+    teller: Teller,
+) -> Analysis:
+    from analysis.pipeline import analyse
+
+    return analyse(traces, joints, settings, default_joint=default_joint, progress=teller.progress)
+
+
+def _nothing(reading: Reading, left_out: int) -> str:
+    if left_out:
+        return f"nothing to judge: all {left_out} traces started earlier"
+    if reading.unfamiliar:
+        return (
+            "nothing could be read: no known layout fits; open one of the files in the window to say which "
+            "column is what, save that as a mapping, and give it with --mapping"
+        )
+    if reading.problems:
+        return "nothing could be read: every file has a problem, listed above"
+    return "nothing could be read: there is no trace file in what was named"
