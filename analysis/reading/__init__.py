@@ -3,5 +3,6 @@
 from __future__ import annotations
 
 from analysis.reading.reading import Reading, read_paths
+from analysis.reading.write import write_arrow, write_csv, write_parquet
 
-__all__ = ["Reading", "read_paths"]
+__all__ = ["Reading", "read_paths", "write_arrow", "write_csv", "write_parquet"]

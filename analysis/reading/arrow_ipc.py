@@ -7,10 +7,11 @@ from contextlib import contextmanager
 
 import numpy as np
 import pyarrow as pa
-import pyarrow.ipc  # noqa: F401  (loads pa.ipc)
+import pyarrow.ipc
 from numpy.typing import NDArray
 
 from analysis.errors import ReadError
+from analysis.reading.arrow_kinds import ArrowArray
 from analysis.reading.batch import Batch
 from analysis.reading.columns import Column
 from analysis.reading.list_columns import ListChannel, lists
@@ -90,9 +91,7 @@ def _channel(pieces: list[tuple[NDArray[np.int64], NDArray[np.generic]]]) -> Lis
     return ListChannel(values, np.cumsum(filled) - filled, lengths)
 
 
-def _attributes(
-    rest: list[pa.RecordBatch], others: list[Column], schema: pa.Schema
-) -> dict[str, pa.ChunkedArray]:
+def _attributes(rest: list[pa.RecordBatch], others: list[Column], schema: pa.Schema) -> dict[str, ArrowArray]:
     table = pa.Table.from_batches(rest, pa.schema([schema.field(column.position) for column in others]))
     return {column.target: table.column(index) for index, column in enumerate(others)}
 

@@ -9,6 +9,7 @@ from typing import Any
 
 import pyarrow as pa
 
+from analysis.reading.arrow_kinds import ArrowArray
 from analysis.traces.schema import ATTRIBUTE_TYPES
 
 # Only spellings that come back unchanged become numbers: a part number 00123 or +5 stays text.
@@ -17,7 +18,7 @@ _DECIMAL = re.compile(r"-?(0|[1-9][0-9]*)\.[0-9]+([eE][+-]?[0-9]+)?\Z|-?[1-9](\.
 _TRUTH = {"true": True, "false": False, "True": True, "False": False}
 
 
-def declared(arrays: Mapping[str, pa.Array | pa.ChunkedArray], zone: tzinfo = UTC) -> pa.Table:
+def declared(arrays: Mapping[str, ArrowArray], zone: tzinfo = UTC) -> pa.Table:
     """An attribute table in which declared attributes have their type; a moment without zone is taken in `zone`.
 
     A moment that cannot be read stays as text in a column of its own, so that nothing is lost.
@@ -39,14 +40,14 @@ def declared(arrays: Mapping[str, pa.Array | pa.ChunkedArray], zone: tzinfo = UT
     return pa.table(columns)
 
 
-def _as_text(array: pa.Array | pa.ChunkedArray) -> Any:
+def _as_text(array: ArrowArray) -> Any:
     try:
         return array.cast(pa.string())
     except (pa.ArrowInvalid, pa.ArrowNotImplementedError):
         return pa.array([None if value is None else str(value) for value in array.to_pylist()], pa.string())
 
 
-def _moments(array: pa.Array | pa.ChunkedArray, zone: tzinfo) -> tuple[pa.Array, list[str | None]]:
+def _moments(array: ArrowArray, zone: tzinfo) -> tuple[ArrowArray, list[str | None]]:
     wanted = ATTRIBUTE_TYPES["started_at"]
     if pa.types.is_timestamp(array.type) and (array.type.tz is not None or zone is UTC):
         try:
@@ -76,7 +77,7 @@ def _moment(value: Any, zone: tzinfo) -> datetime | None:
         return None
 
 
-def typed(texts: Sequence[str | None], decimal: str = ".") -> pa.Array:
+def typed(texts: Sequence[str | None], decimal: str = ".") -> ArrowArray:
     """Texts as whole numbers, numbers or truth values where every one of them is spelled so; else as they are.
 
     Examples

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
 from analysis.errors import ReadProblem
+from analysis.reading.attribute_join import AttributePart, join_attributes
 from analysis.reading.source_file import SourceFile
 from analysis.traces import Source, TraceSet
 from analysis.traces.schema import CHANNELS
-from analysis.traces.trace_set import concatenate_tables
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -34,6 +35,8 @@ class Batch:
         Which file each trace came from.
     lines : ndarray, shape (n_traces,)
         Line (text) or row (tables), counted from 1, at which the trace starts.
+    decimal : str
+        Decimal sign of attributes that are still text; empty where the file knows types.
     problems : list of ReadProblem
     """
 
@@ -42,6 +45,7 @@ class Batch:
     attributes: pa.Table
     file_index: IntArray
     lines: IntArray
+    decimal: str = ""
     problems: list[ReadProblem] = field(default_factory=list)
 
     def __len__(self) -> int:
@@ -58,7 +62,8 @@ def join_batches(batches: Sequence[Batch], files: Sequence[SourceFile]) -> tuple
     problems = [problem for batch in batches for problem in batch.problems]
     if not batches:
         return TraceSet.empty(), problems
-    table = _join_tables([batch.attributes for batch in batches])
+    batches = sorted(batches, key=lambda batch: int(batch.file_index[0]))
+    table = join_attributes([AttributePart(b.attributes, b.decimal, np.diff(b.offsets)) for b in batches])
     file_index = np.concatenate([batch.file_index for batch in batches])
     lines = np.concatenate([batch.lines for batch in batches])
     lengths = np.concatenate([np.diff(batch.offsets) for batch in batches])
@@ -67,7 +72,7 @@ def join_batches(batches: Sequence[Batch], files: Sequence[SourceFile]) -> tuple
     kept, listed = _choose(order, ids, file_index, lines, lengths, files)
     problems += listed
     if len(kept) < len(ids) or np.any(kept[1:] < kept[:-1]):
-        table = table.take(pa.array(kept))
+        table = take_rows(table, kept)
     offsets = np.concatenate(([0], np.cumsum(lengths[kept])))
     channels = _join_channels(batches, kept, offsets, len(ids))
     used, source_index = np.unique(file_index[kept], return_inverse=True)
@@ -79,10 +84,6 @@ def join_batches(batches: Sequence[Batch], files: Sequence[SourceFile]) -> tuple
         **channels,
     )
     return traces, problems + _not_numbers(traces, file_index[kept], lines[kept], files)
-
-
-def _join_tables(tables: Sequence[pa.Table]) -> pa.Table:
-    return tables[0] if len(tables) == 1 else concatenate_tables(tables)
 
 
 def _choose(
@@ -196,3 +197,9 @@ def one_file_batch(
     """A batch whose traces all come from one file."""
     n = len(offsets) - 1
     return Batch(channels, offsets, attributes, np.full(n, file.index, np.int64), lines)
+
+
+def take_rows(table: pa.Table, rows: IntArray) -> pa.Table:
+    """The rows of these numbers, in that order."""
+    numbers: Any = pa.array(rows)
+    return table.take(numbers)

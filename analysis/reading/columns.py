@@ -20,7 +20,7 @@ STEMS: dict[str, tuple[str, str | None]] = {
     "step": ("step", None),
 }
 CHANNEL_STEM = {channel: stem for stem, (channel, _) in STEMS.items()}
-QUANTITY_OF: dict[str, str | None] = {channel: quantity for channel, quantity in STEMS.values()}
+QUANTITY_OF: dict[str, str | None] = dict(STEMS.values())
 INTERNAL_UNIT = {
     "angle_deg": "deg", "torque_nm": "N·m", "time_s": "s", "speed_rpm": "r/min", "clamp_force_kn": "kN",
 }  # fmt: skip

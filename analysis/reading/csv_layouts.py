@@ -9,7 +9,7 @@ import numpy as np
 import pyarrow as pa
 
 from analysis.errors import ReadProblem
-from analysis.reading.attributes import declared, typed
+from analysis.reading.attributes import declared
 from analysis.reading.batch import Batch, one_file_batch
 from analysis.reading.columns import Column, UnclearColumnsError, plan_columns
 from analysis.reading.csv_table import read_samples
@@ -73,8 +73,9 @@ def read_long(file: SourceFile) -> Batch:
     samples = read_samples(file, form, plan)
     form = samples.form
     table, samples.table = samples.table, pa.table({})
-    batch = long_batch(file, plan, table, first_line=form.first_line, decimal=form.decimal)
-    batch.attributes = with_preambles(batch.attributes, [dict(form.preamble)] * len(batch), form.decimal)
+    batch = long_batch(file, plan, table, first_line=form.first_line)
+    batch.decimal = form.decimal
+    batch.attributes = with_preambles(batch.attributes, [dict(form.preamble)] * len(batch))
     batch.problems += samples.problems + stray_notes(file, form)
     return batch
 
@@ -87,15 +88,16 @@ def read_trace(file: SourceFile) -> Batch:
     samples = read_samples(file, form, plan)
     form = samples.form
     offsets = np.asarray([0, samples.table.num_rows], np.int64)
-    channels, attributes = trace_columns([file.stem], plan, samples.table, offsets, form.decimal)
-    attributes = with_preambles(attributes, [dict(form.preamble)], form.decimal)
+    channels, attributes = trace_columns([file.stem], plan, samples.table, offsets)
+    attributes = with_preambles(attributes, [dict(form.preamble)])
     batch = one_file_batch(channels, offsets, attributes, file, np.asarray([form.first_line]))
+    batch.decimal = form.decimal
     batch.problems += samples.problems + stray_notes(file, form)
     return batch
 
 
 def trace_columns(
-    ids: Sequence[str], plan: Sequence[Column], table: pa.Table, offsets: np.ndarray[Any, Any], decimal: str
+    ids: Sequence[str], plan: Sequence[Column], table: pa.Table, offsets: np.ndarray[Any, Any]
 ) -> tuple[dict[str, np.ndarray[Any, Any]], pa.Table]:
     """Channels and attributes of traces whose samples follow each other in a table."""
     channels = {c.target: flat(table.column(c.name), c.factor) for c in plan if c.kind == "channel"}
@@ -103,13 +105,13 @@ def trace_columns(
     for column in plan:
         if column.kind == "attribute" and len(table):
             filled = offsets[:-1] < offsets[1:]
-            values = per_trace(table.column(column.name), offsets, decimal) if filled.all() else None
+            values = per_trace(table.column(column.name), offsets) if filled.all() else None
             if values is not None:
                 attributes[column.target] = values
     return channels, declared(attributes)
 
 
-def with_preambles(table: pa.Table, preambles: Sequence[Mapping[str, str]], decimal: str) -> pa.Table:
+def with_preambles(table: pa.Table, preambles: Sequence[Mapping[str, str]]) -> pa.Table:
     """The attribute table with what stood above the headers; a name that a column has already gets an addition."""
     names = dict.fromkeys(name for preamble in preambles for name in preamble)
     if not names:
@@ -121,9 +123,7 @@ def with_preambles(table: pa.Table, preambles: Sequence[Mapping[str, str]], deci
         target = plain if plain in ATTRIBUTE_TYPES else name
         if target in columns:
             target = f"{target} (above the header)"
-        columns[target] = (
-            pa.array(values, pa.string()) if target in ATTRIBUTE_TYPES else typed(values, decimal)
-        )
+        columns[target] = pa.array(values, pa.string())
     return declared(columns)
 
 

@@ -37,6 +37,8 @@ class Layout:
     read: Callable[[SourceFile], Batch]
 
 
+CSV_TRACE = Layout("CSV, one file a trace", TEXT_ENDINGS, csv_layouts.sniff_trace, csv_layouts.read_trace)
+
 LAYOUTS: tuple[Layout, ...] = (
     Layout("Parquet, one row a trace", (".parquet", ".pq"), parquet.sniff_lists, parquet.read_lists),
     Layout("Parquet, one row a sample", (".parquet", ".pq"), parquet.sniff_long, parquet.read_long),
@@ -47,7 +49,7 @@ LAYOUTS: tuple[Layout, ...] = (
         "Arrow, one row a sample", (".arrow", ".feather", ".ipc"), arrow_ipc.sniff_long, arrow_ipc.read_long
     ),
     Layout("CSV, one row a sample", TEXT_ENDINGS, csv_layouts.sniff_long, csv_layouts.read_long),
-    Layout("CSV, one file a trace", TEXT_ENDINGS, csv_layouts.sniff_trace, csv_layouts.read_trace),
+    CSV_TRACE,
 )
 
 

@@ -11,6 +11,7 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from analysis.errors import ReadProblem
+from analysis.reading.arrow_kinds import ArrowArray
 from analysis.reading.source_file import SourceFile
 from analysis.traces.schema import REQUIRED_CHANNELS
 
@@ -24,7 +25,7 @@ _NUMBERS: dict[pa.DataType, Any] = {
 }  # fmt: skip
 
 
-def is_list(kind: pa.DataType) -> bool:
+def is_list(kind: Any) -> bool:
     """True for every Arrow type that holds a sequence of numbers per row."""
     lists = (
         pa.types.is_list, pa.types.is_large_list, pa.types.is_fixed_size_list,
@@ -38,7 +39,7 @@ def is_number(kind: pa.DataType) -> bool:
     return kind in _NUMBERS or pa.types.is_decimal(kind) or pa.types.is_null(kind)
 
 
-def numbers(values: pa.Array) -> NDArray[Any]:
+def numbers(values: ArrowArray) -> NDArray[Any]:
     """An Arrow array of numbers as a numpy array; nulls become NaN. No copy where there is no null."""
     if values.null_count or values.type not in _NUMBERS:
         values = values.cast(pa.float64(), safe=False)
@@ -51,7 +52,7 @@ def numbers(values: pa.Array) -> NDArray[Any]:
     return np.frombuffer(buffer, dtype, len(values), values.offset * dtype.itemsize)
 
 
-def lists(chunk: pa.Array) -> tuple[IntArray, NDArray[Any]]:
+def lists(chunk: ArrowArray) -> tuple[IntArray, NDArray[Any]]:
     """Lengths (-1 for null) and the numbers of all lists behind each other."""
     kind = chunk.type
     if not (pa.types.is_list(kind) or pa.types.is_large_list(kind)):
@@ -111,7 +112,8 @@ def align(
         absent = channel.lengths <= 0 if name not in REQUIRED_CHANNELS else np.zeros(len(angle), bool)
         differs = (np.maximum(channel.lengths, 0) != n_samples) & ~absent & ~wrong
         problems += [
-            _mismatch(file, row, ids[row], name, channel, n_samples) for row in np.flatnonzero(differs)
+            _mismatch(file, row, ids[row], name, channel, n_samples)
+            for row in np.flatnonzero(differs).tolist()
         ]
         wrong |= differs
     kept = np.flatnonzero(~wrong)

@@ -9,7 +9,8 @@ import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
-from analysis.reading.attributes import declared, typed
+from analysis.reading.arrow_kinds import ArrowArray
+from analysis.reading.attributes import declared
 from analysis.reading.batch import Batch, one_file_batch
 from analysis.reading.columns import Column
 from analysis.reading.list_columns import is_number, numbers
@@ -18,9 +19,7 @@ from analysis.reading.source_file import SourceFile
 IntArray = NDArray[np.int64]
 
 
-def long_batch(
-    file: SourceFile, plan: Sequence[Column], table: pa.Table, *, first_line: int, decimal: str = ""
-) -> Batch:
+def long_batch(file: SourceFile, plan: Sequence[Column], table: pa.Table, *, first_line: int) -> Batch:
     """Traces from a table with one row a sample.
 
     Parameters
@@ -30,8 +29,6 @@ def long_batch(
         column is held twice.
     first_line : int
         Line (or row) of the first sample.
-    decimal : str
-        Decimal sign of numbers that arrive as text; empty where text is meant as text.
 
     Notes
     -----
@@ -55,7 +52,7 @@ def long_batch(
         if column.kind == "channel" and is_number(values.type):
             channels[column.target] = flat(values, column.factor)
         else:
-            attributes[column.target] = per_trace(values, offsets, decimal)
+            attributes[column.target] = per_trace(values, offsets)
     return one_file_batch(channels, offsets, declared(attributes), file, starts + first_line)
 
 
@@ -66,7 +63,7 @@ def run_starts(codes: NDArray[Any]) -> IntArray:
     return np.concatenate(([0], np.flatnonzero(codes[1:] != codes[:-1]) + 1)).astype(np.int64)
 
 
-def flat(values: pa.ChunkedArray, factor: float = 1.0) -> NDArray[np.float64]:
+def flat(values: ArrowArray, factor: float = 1.0) -> NDArray[np.float64]:
     """A column of numbers as one float64 array in internal units; nulls become NaN."""
     target = np.empty(len(values))
     place = 0
@@ -78,7 +75,7 @@ def flat(values: pa.ChunkedArray, factor: float = 1.0) -> NDArray[np.float64]:
     return target
 
 
-def _coded(values: pa.ChunkedArray) -> tuple[NDArray[Any], list[Any]]:
+def _coded(values: ArrowArray) -> tuple[NDArray[Any], list[Any]]:
     """A column as codes into a list of its different values; null has a code of its own."""
     if not pa.types.is_dictionary(values.type):
         values = values.dictionary_encode(null_encoding="encode")
@@ -91,18 +88,22 @@ def _coded(values: pa.ChunkedArray) -> tuple[NDArray[Any], list[Any]]:
     return np.concatenate(parts), [*ids, None]
 
 
-def per_trace(values: pa.ChunkedArray, offsets: IntArray, decimal: str = "") -> Any:
+def per_trace(values: ArrowArray, offsets: IntArray) -> ArrowArray:
     """One value a trace where every trace holds one value only; a list a trace where not."""
     starts = pa.array(offsets[:-1])
     if pa.types.is_floating(values.type):
-        if _constant(_bits(flat(values)), offsets):
-            return values.take(starts)
-    elif not pa.types.is_nested(values.type) and _constant(_coded(values)[0], offsets):
-        return _retyped(values.take(starts), decimal)
-    whole = _retyped(values.combine_chunks(), decimal)
+        constant = _constant(_bits(flat(values)), offsets)
+    else:
+        constant = not pa.types.is_nested(values.type) and _constant(_coded(values)[0], offsets)
+    if pa.types.is_dictionary(values.type):
+        values = values.cast(values.type.value_type)
+    if constant:
+        return values.take(starts)
+    whole = values.combine_chunks()
     if isinstance(whole, pa.ChunkedArray):
-        whole = whole.combine_chunks()
-    return pa.ListArray.from_arrays(pa.array(offsets, pa.int32()), whole)
+        whole = pa.concat_arrays(whole.chunks)
+    bounds: Any = pa.array(offsets, pa.int32())
+    return pa.ListArray.from_arrays(bounds, whole)
 
 
 def _bits(values: NDArray[np.float64]) -> NDArray[np.int64]:
@@ -113,14 +114,3 @@ def _bits(values: NDArray[np.float64]) -> NDArray[np.int64]:
 def _constant(codes: NDArray[Any], offsets: IntArray) -> bool:
     changes = np.flatnonzero(codes[1:] != codes[:-1]) + 1
     return bool(np.all(np.isin(changes, offsets)))
-
-
-def _retyped(values: Any, decimal: str) -> Any:
-    """Text columns of text files as numbers where every value is spelled as one."""
-    kind = values.type
-    if pa.types.is_dictionary(kind):
-        values = values.cast(kind.value_type)
-        kind = values.type
-    if decimal and (pa.types.is_string(kind) or pa.types.is_large_string(kind)):
-        return typed(values.to_pylist(), decimal)
-    return values

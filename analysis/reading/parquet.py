@@ -11,6 +11,7 @@ import pyarrow.parquet as pq
 from numpy.typing import NDArray
 
 from analysis.errors import ReadError
+from analysis.reading.arrow_kinds import ArrowArray
 from analysis.reading.batch import Batch
 from analysis.reading.columns import Column
 from analysis.reading.list_columns import ListChannel, lists
@@ -61,9 +62,7 @@ def read_lists(file: SourceFile) -> Batch:
         return list_batch(file, plan, channels, attributes.result())
 
 
-def _read_attributes(
-    path: str, metadata: pq.FileMetaData, others: list[Column]
-) -> dict[str, pa.ChunkedArray]:
+def _read_attributes(path: str, metadata: pq.FileMetaData, others: list[Column]) -> dict[str, ArrowArray]:
     reader = pq.ParquetFile(path, metadata=metadata)
     table = reader.read(columns=[column.name for column in others], use_threads=False)
     return {column.target: table.column(column.name) for column in others}

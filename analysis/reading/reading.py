@@ -13,7 +13,9 @@ import pyarrow as pa
 
 from analysis.errors import ReadError, ReadProblem, UnfamiliarLayoutError
 from analysis.reading.batch import Batch, join_batches
-from analysis.reading.layouts import choose_layout, endings
+from analysis.reading.csv_layouts import form_of, plan_text
+from analysis.reading.csv_together import KnownHeader, Member, learn_header, match_header, read_together
+from analysis.reading.layouts import CSV_TRACE, choose_layout, endings
 from analysis.reading.source_file import SourceFile, find_files
 from analysis.traces import Source, TraceSet
 
@@ -24,6 +26,8 @@ Cancelled = Callable[[], bool]
 FILES_AT_ONCE = 64
 BYTES_AT_ONCE = 4_000_000
 THREADS = 2
+#: Headers kept in mind while a folder is read (own choice; a folder seldom mixes more than a few exporters).
+KNOWN_HEADERS = 16
 _PIECES_AHEAD = 4
 _SECONDS_BETWEEN_REPORTS = 0.05
 #: What damaged bytes make the format libraries raise.
@@ -113,6 +117,7 @@ def _work(
 ) -> tuple[list[_Outcome], bool]:
     outcomes: list[_Outcome] = []
     waiting: deque[Future[_Outcome]] = deque()
+    known: list[KnownHeader] = []
     done, last_report = 0, 0.0
     with ThreadPoolExecutor(THREADS) as pool:
         pieces = _pieces(files)
@@ -122,7 +127,7 @@ def _work(
                     future.cancel()
                 return outcomes, True
             while len(waiting) < _PIECES_AHEAD and (piece := next(pieces, None)) is not None:
-                waiting.append(pool.submit(_read_piece, piece))
+                waiting.append(pool.submit(_read_piece, piece, known))
             if not waiting:
                 return outcomes, False
             outcomes.append(waiting.popleft().result())
@@ -150,19 +155,56 @@ def _pieces(files: Sequence[SourceFile]) -> Iterator[list[SourceFile]]:
         yield piece
 
 
-def _read_piece(files: Sequence[SourceFile]) -> _Outcome:
+def _read_piece(files: Sequence[SourceFile], known: list[KnownHeader]) -> _Outcome:
+    """Read some files; small text files whose header is known already are read together."""
     outcome = _Outcome(len(files))
+    groups: dict[KnownHeader, list[Member]] = {}
     for file in files:
-        _read_one(file, outcome)
+        found = _match(file, known)
+        if found is None:
+            _read_one(file, outcome, known)
+        else:
+            groups.setdefault(found[0], []).append(found[1])
+    for header, members in groups.items():
+        _read_group(header, members, outcome, known)
     return outcome
 
 
-def _read_one(file: SourceFile, outcome: _Outcome) -> None:
+def _match(file: SourceFile, known: list[KnownHeader]) -> tuple[KnownHeader, Member] | None:
+    if not known:
+        return None
+    try:
+        return match_header(file, tuple(known)) if file.is_small else None
+    except ReadError:
+        return None  # listed when it is read alone
+
+
+def _read_group(
+    header: KnownHeader, members: Sequence[Member], outcome: _Outcome, known: list[KnownHeader]
+) -> None:
+    """Files with one header; where one of them is bad, each is parsed alone and the bad one read line by line."""
+    batch = read_together(header, members)
+    if batch is None and len(members) > 1:
+        for member in members:
+            _read_group(header, [member], outcome, known)
+    elif batch is None:
+        _read_one(members[0].file, outcome, known)
+    else:
+        for member in members:
+            member.file.layout = CSV_TRACE.name
+            _ = member.file.digest
+            member.file.forget()
+        outcome.batches.append(batch)
+
+
+def _read_one(file: SourceFile, outcome: _Outcome, known: list[KnownHeader]) -> None:
     """Read one file, or list why not: the one place where a file's trouble is caught."""
     try:
         layout = choose_layout(file)
         file.layout = layout.name
         outcome.batches.append(layout.read(file))
+        if layout is CSV_TRACE and file.is_small:
+            _learn(file, known)
         _ = file.digest
     except UnfamiliarLayoutError as error:
         outcome.unfamiliar.append(file.path)
@@ -177,3 +219,11 @@ def _read_one(file: SourceFile, outcome: _Outcome) -> None:
         outcome.problems.append((file.index, problem))
     finally:
         file.forget()
+
+
+def _learn(file: SourceFile, known: list[KnownHeader]) -> None:
+    form = form_of(file)
+    header = None if form is None else learn_header(file, form, plan_text(file, form))
+    if header is not None and header not in known:
+        known.insert(0, header)
+        del known[KNOWN_HEADERS:]

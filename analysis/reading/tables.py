@@ -9,7 +9,7 @@ import pyarrow as pa
 
 from analysis.errors import UnfamiliarLayoutError
 from analysis.reading.attributes import declared
-from analysis.reading.batch import Batch, one_file_batch
+from analysis.reading.batch import Batch, one_file_batch, take_rows
 from analysis.reading.columns import Column, UnclearColumnsError, claimed_channel, names_curve, plan_columns
 from analysis.reading.list_columns import ListChannel, align, is_list, is_number
 from analysis.reading.source_file import SourceFile
@@ -67,7 +67,7 @@ def list_batch(
         if column.target in flat and column.factor != 1.0:
             flat[column.target] = flat[column.target] * column.factor
     if len(kept) < len(ids):
-        table = table.take(pa.array(kept))
+        table = take_rows(table, kept)
     batch = one_file_batch(flat, offsets, table, file, kept + 1)
     batch.problems += problems
     return batch
