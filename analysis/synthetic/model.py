@@ -114,7 +114,9 @@ class Joint:
         Saw-tooth over the rise: height and length of one tooth.
     cross_start_nm : float
         Uneven climb of torque over the rundown, height at the end of the recording; 0 for a thread that
-        entered well.
+        entered well. The tool then stops where the whole torque reaches the stop torque.
+    slip_at_nm, slip_pitch_deg : float or None
+        The drive lets go at this torque, again and again at its pitch; the fastener turns no further.
     """
 
     rundown_deg: float = 720.0
@@ -126,6 +128,8 @@ class Joint:
     galling_nm: float = 0.0
     galling_pitch_deg: float = 6.0
     cross_start_nm: float = 0.0
+    slip_at_nm: float | None = None
+    slip_pitch_deg: float = 60.0
 
     @property
     def torque_per_force_nm_per_kn(self) -> float:
@@ -182,6 +186,10 @@ class Tool:
         Degrees over which a dip recovers to 1/e.
     droop : float
         Share of the speed lost at target torque.
+    wind_up_deg, breakaway_nm : float
+        Start on a fastener that is already tight: degrees over which the torque rises from nothing, and the
+        excess of the breakaway over the torque that then turns it; 0 where the recording starts in free
+        rotation.
     release_back_deg, release_s : float
         After the final point: degrees that the angle runs back, and the time to zero torque; 0 for no
         release.
@@ -196,6 +204,8 @@ class Tool:
     dip_recover_deg: float = 5.0
     droop: float = 0.0
     pause: Pause | None = None
+    wind_up_deg: float = 0.0
+    breakaway_nm: float = 0.0
     release_back_deg: float = 2.0
     release_s: float = 0.03
 
@@ -226,6 +236,8 @@ class Instrument:
         Share of samples that are lost.
     duplicate_share : float
         Share of samples that are written twice.
+    clamp_noise_kn : float
+        Standard deviation of a laboratory's clamp-force channel.
     """
 
     interval_s: float | None = 0.001
@@ -240,6 +252,7 @@ class Instrument:
     torque_step_nm: float = 0.0
     dropped_share: float = 0.0
     duplicate_share: float = 0.0
+    clamp_noise_kn: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -256,3 +269,8 @@ class TraceModel:
     prevailing: Prevailing = field(default_factory=Prevailing)
     tool: Tool = field(default_factory=Tool)
     instrument: Instrument = field(default_factory=Instrument)
+
+    @property
+    def first_angle_deg(self) -> float:
+        """Degrees after the tool's start at the first sample, from where the recorded angle counts."""
+        return self.instrument.record_from_deg - self.tool.wind_up_deg

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analysis.synthetic.mishaps import drive_slips, saw_tooth, uneven_entry
 from analysis.synthetic.model import Pause, Tool, TraceModel
 from analysis.synthetic.shapes import FloatArray
 from analysis.synthetic.true_curve import TrueCurve, prevailing_torque
@@ -20,7 +21,6 @@ _DIP_FORMS = 0.15
 _WIND_UP_DEG = 0.4
 #: Seconds from the stop of a stage to rest.
 _COLLAPSE_S = 0.015
-_TEETH = 4096
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,8 +31,6 @@ class Path:
     ----------
     time_s, angle_deg, torque_nm, clamp_force_kn, step, speed_deg_per_s : ndarray
         Time rises; the angle may stand or step back.
-    turning : ndarray of bool
-        True where the fastener turns forward as part of the tightening curve.
     """
 
     time_s: FloatArray
@@ -41,38 +39,49 @@ class Path:
     clamp_force_kn: FloatArray
     step: FloatArray
     speed_deg_per_s: FloatArray
-    turning: FloatArray
 
 
 def build_path(model: TraceModel, curve: TrueCurve, rng: np.random.Generator) -> Path:
     """Everything that happens from the start of the recording to the end of the release."""
     angle, torque, force = _forward(model, curve, rng)
-    pause, at = model.tool.pause, None
-    if pause is not None:
-        reached = np.flatnonzero(curve.torque_nm >= pause.at_torque_nm)
-        if len(reached) and 0 < reached[0] < len(curve.torque_nm) - 2:
-            at = len(angle) - len(curve.torque_nm) + int(reached[0])
-            past = np.maximum(angle - angle[at], 0.0)
-            excess = pause.breakaway_share * pause.at_torque_nm * np.exp(-past / pause.breakaway_decay_deg)
-            torque[at + 1 :] += excess[at + 1 :]
+    if model.joint.slip_at_nm is not None:
+        angle, torque, force = drive_slips(
+            angle, torque, force, model.joint.slip_at_nm, model.joint.slip_pitch_deg, rng
+        )
+    angle, torque, force = _stopped_early(model, angle, torque, force)
+    pause, at = model.tool.pause, _pause_index(model.tool.pause, curve, angle)
+    if pause is not None and at is not None:
+        past = angle[at + 1 :] - angle[at]
+        excess = pause.breakaway_share * pause.at_torque_nm
+        torque[at + 1 :] += excess * np.exp(-past / pause.breakaway_decay_deg)
     speed, step = _speed(model.tool, angle, torque, at)
     seconds = np.diff(angle) / (0.5 * (speed[1:] + speed[:-1]))
     time = np.concatenate(([0.0], np.cumsum(seconds)))
-    whole = np.stack([time, angle, torque, force, step, speed, np.ones_like(time)])
+    whole = np.stack([time, angle, torque, force, step, speed])
     if pause is not None and at is not None:
-        standing = _pause(whole[:, at], pause, speed[min(at + 1, len(speed) - 1)])
+        standing = _pause(whole[:, at], pause, speed[at + 1])
         after = whole[:, at + 1 :]
         after[0] += standing[0, -1] - whole[0, at]
         whole = np.concatenate([whole[:, : at + 1], standing, after], axis=1)
-    if model.instrument.record_to_torque_nm is not None:
-        cut = np.flatnonzero(
-            (whole[1] > curve.rundown_deg) & (whole[2] > model.instrument.record_to_torque_nm)
-        )
+    cut_nm = model.instrument.record_to_torque_nm
+    if cut_nm is not None:
+        cut = np.flatnonzero((whole[1] > curve.rundown_deg) & (whole[2] > cut_nm))
         if len(cut):
             return Path(*whole[:, : max(int(cut[0]), 2)])
     if model.tool.release_s > 0.0:
         whole = np.concatenate([whole, _release(whole[:, -1], model.tool)], axis=1)
     return Path(*whole)
+
+
+def _pause_index(pause: Pause | None, curve: TrueCurve, angle_deg: FloatArray) -> int | None:
+    """Point of the forward way at which the first stage stops, where it lies within the recording."""
+    if pause is None:
+        return None
+    reached = np.flatnonzero(curve.torque_nm >= pause.at_torque_nm)
+    if len(reached) == 0:
+        return None
+    at = int(np.searchsorted(angle_deg, curve.angle_deg[reached[0]]))
+    return at if 0 < at < len(angle_deg) - 2 else None
 
 
 def _forward(
@@ -99,33 +108,38 @@ def _forward(
         dip = tool.dip_nm * (1.0 - np.exp(-past / _DIP_FORMS)) * np.exp(-past)
         torque -= np.minimum(dip, np.maximum(torque, 0.0) * 0.9)
     if joint.cross_start_nm > 0.0:
-        torque += _uneven(angle, start, joint.cross_start_nm, rng)
+        torque += uneven_entry(angle, joint.cross_start_nm, rng)
     if joint.galling_nm > 0.0:
         risen = np.clip(force / (0.15 * curve.clamp_force_kn.max() + 1e-9), 0.0, 1.0)
         torque += joint.galling_nm * risen * saw_tooth(angle, joint.galling_pitch_deg, rng)
+    if tool.wind_up_deg > 0.0:
+        angle, torque, force = _wound_up(angle, torque, force, tool)
     return angle, torque, force
 
 
-def saw_tooth(angle_deg: FloatArray, pitch_deg: float, rng: np.random.Generator) -> FloatArray:
-    """Irregular saw-tooth of mean zero: torque builds up while parts stick, and drops when they slip."""
-    span = angle_deg[-1] - angle_deg[0]
-    n = min(int(span / pitch_deg * 1.5) + 4, _TEETH)
-    edges = angle_deg[0] + np.cumsum(pitch_deg * rng.uniform(0.5, 1.5, n)) - pitch_deg
-    heights = rng.uniform(0.5, 1.5, n)
-    tooth = np.clip(np.searchsorted(edges, angle_deg, side="right") - 1, 0, n - 2)
-    return np.asarray(heights[tooth] * ((angle_deg - edges[tooth]) / (edges[tooth + 1] - edges[tooth]) - 0.5))
+def _wound_up(
+    angle_deg: FloatArray, torque_nm: FloatArray, force_kn: FloatArray, tool: Tool
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """A start on a tight fastener: torque at once up to the breakaway, then down to what turns it."""
+    way = np.linspace(0.0, 1.0, 8)[:-1]
+    # The recorded angle counts from the tool's first movement, so the rise lies before the curve's first
+    # angle.
+    start = angle_deg[0] - tool.wind_up_deg * (1.0 - way)
+    rise = (torque_nm[0] + tool.breakaway_nm) * way**1.2
+    torque = torque_nm + tool.breakaway_nm * np.exp(-(angle_deg - angle_deg[0]) / (0.5 * tool.wind_up_deg))
+    joined = np.concatenate([start, angle_deg]), np.concatenate([rise, torque])
+    return *joined, np.concatenate([np.full(7, force_kn[0]), force_kn])
 
 
-def _uneven(
-    angle_deg: FloatArray, start_deg: float, height_nm: float, rng: np.random.Generator
-) -> FloatArray:
-    """Climb of a thread that entered askew: steps of random size, rising from the first turn."""
-    n = 40
-    knots = np.linspace(start_deg, angle_deg[-1], n)
-    growth = np.cumsum(rng.gamma(0.7, 1.0, n))
-    waviness = rng.normal(0.0, 0.06, n) * np.linspace(0.3, 1.0, n)
-    climb = np.maximum(np.interp(angle_deg, knots, growth / growth[-1] + waviness), 0.0)
-    return np.asarray(height_nm * climb)
+def _stopped_early(
+    model: TraceModel, angle_deg: FloatArray, torque_nm: FloatArray, force_kn: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """A thread that entered askew stops the tool wherever the whole torque reaches the stop torque."""
+    if model.joint.cross_start_nm == 0.0:
+        return angle_deg, torque_nm, force_kn
+    reached = np.flatnonzero(torque_nm >= model.tool.stop_torque_nm)
+    stop = max(int(reached[0]) + 1, 3) if len(reached) else len(angle_deg)
+    return angle_deg[:stop], torque_nm[:stop], force_kn[:stop]
 
 
 def _speed(
@@ -164,7 +178,7 @@ def _pause(stopped: FloatArray, pause: Pause, restart_speed: float) -> FloatArra
     torques = np.concatenate(
         [[held + 0.35 * (torque - held), held, 0.95 * held], held + (peak - held) * way**0.8]
     )
-    rows = [times, angles, torques, np.full(8, force), np.full(8, step), np.zeros(8), np.zeros(8)]
+    rows = [times, angles, torques, np.full(8, force), np.full(8, step), np.zeros(8)]
     return np.stack(rows)
 
 
@@ -179,7 +193,6 @@ def _release(final: FloatArray, tool: Tool) -> FloatArray:
         torque * (1.0 - done) ** 1.2,
         np.full(6, force),
         np.full(6, step),
-        np.zeros(6),
         np.zeros(6),
     ]
     return np.stack(rows)

@@ -8,8 +8,9 @@ from itertools import pairwise
 import numpy as np
 
 from analysis.errors import CallError
+from analysis.synthetic.mishaps import saw_tooth
 from analysis.synthetic.model import Instrument, TraceModel
-from analysis.synthetic.path import Path, build_path, saw_tooth
+from analysis.synthetic.path import Path, build_path
 from analysis.synthetic.shapes import FloatArray
 from analysis.synthetic.true_curve import build_true_curve
 from analysis.synthetic.truth import Truth, read_truth
@@ -64,9 +65,12 @@ def record(model: TraceModel, rng: np.random.Generator) -> Recording:
 
     angle, torque, speed = at(path.angle_deg), at(path.torque_nm), at(path.speed_deg_per_s)
     torque = torque + _noise(model, angle, torque, speed, rng)
-    angle = _rounded(angle - instrument.record_from_deg, instrument.angle_step_deg)
+    angle = _rounded(angle - model.first_angle_deg, instrument.angle_step_deg)
     torque = _rounded(torque, instrument.torque_step_nm)
-    columns = (angle, torque, times, path.step[lower], speed * _DEG_PER_S_TO_RPM, at(path.clamp_force_kn))
+    force = at(path.clamp_force_kn)
+    if instrument.clamp_noise_kn > 0.0:
+        force = force + instrument.clamp_noise_kn * rng.standard_normal(len(force))
+    columns = (angle, torque, times, path.step[lower], speed * _DEG_PER_S_TO_RPM, force)
     keep = _kept(instrument, len(times), speed, rng)
     written = [column[keep] for column in columns]
     return Recording(

@@ -122,7 +122,9 @@ def onset_angle(
 
 def read_truth(model: TraceModel, curve: TrueCurve) -> Truth:
     """The truth of a recording that begins at `record_from_deg`; see `Truth`."""
-    start = model.instrument.record_from_deg
+    start, zero = model.instrument.record_from_deg, model.first_angle_deg
+    if model.joint.cross_start_nm > 0.0:
+        return _no_truth("no straight stretch is sustained")
     stop = _last_recorded(model, curve)
     angle, torque, slope = curve.angle_deg[:stop], curve.torque_nm[:stop], curve.slope_nm_per_deg[:stop]
     final = int(len(torque) - 1 - np.argmax(torque[::-1]))
@@ -139,29 +141,55 @@ def read_truth(model: TraceModel, curve: TrueCurve) -> Truth:
     rise_reason = "the recording starts in the rise, there is no rundown" if start >= drawdown else ""
     snug_recorded = float("nan") if snug_reason else snug
     return Truth(
-        snug_angle_deg=snug_recorded - start,
+        snug_angle_deg=snug_recorded - zero,
         snug_torque_nm=float(np.interp(snug_recorded, angle, torque)),
         snug_reason=snug_reason,
         elastic_slope_nm_per_deg=elastic,
-        drawdown_angle_deg=float("nan") if rise_reason else drawdown - start,
-        drawdown_seen_deg=float("nan") if start >= seen else seen - start,
+        drawdown_angle_deg=float("nan") if rise_reason else drawdown - zero,
+        drawdown_seen_deg=float("nan") if start >= seen else seen - zero,
         drawdown_reason=rise_reason,
         prevailing_torque_nm=float("nan") if rise_reason else _prevailing_level(model, drawdown),
         prevailing_reason=rise_reason,
         yielded=bool(np.isfinite(onset)),
-        yield_angle_deg=onset - start,
+        yield_angle_deg=onset - zero,
         yield_torque_nm=float(np.interp(onset, angle, torque)),
-        yield_two_thirds_deg=two_thirds - start,
-        final_angle_deg=float(angle[final]) - start,
+        yield_two_thirds_deg=two_thirds - zero,
+        final_angle_deg=float(angle[final]) - zero,
         final_torque_nm=float(torque[final]),
         joint_rate_deg=float(angle[final]) - snug_recorded,
         clamp_force_kn=float(curve.clamp_force_kn[final]),
-        plastic_start_deg=curve.plastic_start_deg - start,
+        plastic_start_deg=curve.plastic_start_deg - zero,
+    )
+
+
+def _no_truth(reason: str) -> Truth:
+    """A thread that entered askew has none of the points: its torque says nothing about clamp force."""
+    absent = float("nan")
+    return Truth(
+        snug_angle_deg=absent,
+        snug_torque_nm=absent,
+        snug_reason=reason,
+        elastic_slope_nm_per_deg=absent,
+        drawdown_angle_deg=absent,
+        drawdown_seen_deg=absent,
+        drawdown_reason=reason,
+        prevailing_torque_nm=absent,
+        prevailing_reason=reason,
+        yielded=False,
+        yield_angle_deg=absent,
+        yield_torque_nm=absent,
+        yield_two_thirds_deg=absent,
+        final_angle_deg=absent,
+        final_torque_nm=absent,
+        joint_rate_deg=absent,
+        clamp_force_kn=absent,
+        plastic_start_deg=absent,
     )
 
 
 def _last_recorded(model: TraceModel, curve: TrueCurve) -> int:
-    cut = model.instrument.record_to_torque_nm
+    cuts = [model.instrument.record_to_torque_nm, model.joint.slip_at_nm]
+    cut = min((c for c in cuts if c is not None), default=None)
     past = np.flatnonzero(curve.torque_nm > cut) if cut is not None else np.empty(0, np.int64)
     return max(int(past[0]), 2) if len(past) else len(curve.torque_nm)
 
