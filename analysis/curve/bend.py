@@ -1,0 +1,87 @@
+"""Shapes of a bend: how a slope passes from one straight line to the next.
+
+A tightening curve has two bends: the drawdown (slope from nothing to the elastic slope) and yielding (back down).
+Each is described by a standard bend ``Phi(u)`` with slope ``psi(u) = Phi'(u)`` that rises from 0 to 1: far left Phi is 0,
+far right Phi is u, so that u = 0 is where the two straight lines meet. Several shapes are tried because nobody knows
+beforehand whether parts meet like a spring pack, rough surfaces or a gasket; what they disagree on is part of the
+uncertainty. All are scaled to the same sag at the corner, Phi(0) = 1/8 (the value of the parabola), so that the width of
+one is a good start for another.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+
+#: Tables cover u in [-TABLE_REACH, TABLE_REACH]; beyond, every shape has met its lines within 1e-5.
+TABLE_REACH = 6.0
+TABLE_POINTS = 1201
+_SAG = 0.125
+
+#: psi(x) on x in [0, 1] (finite support), as powers (p, q) of 1 - (1 - x^p)^q; the Kumaraswamy distribution's form.
+_FINITE: dict[str, tuple[float, float]] = {
+    "parabola": (1.0, 1.0),
+    "cubic": (2.0, 1.0),
+    "quartic": (3.0, 1.0),
+    "ease-out": (1.0, 2.0),
+    "root": (0.5, 1.0),
+}
+#: Order in which shapes are stored in the tables; the first is the start of every fit.
+SHAPES = ("parabola", "cubic", "quartic", "ease-out", "root", "cosine", "exponential", "logistic")
+
+
+@dataclass(frozen=True)
+class BendTables:
+    """Standard bends on an even grid of u.
+
+    Attributes
+    ----------
+    height, slope : ndarray, shape (len(SHAPES), TABLE_POINTS)
+        Phi and psi.
+    """
+
+    height: FloatArray
+    slope: FloatArray
+
+
+def _slope_on_own_axis(shape: str, x: FloatArray) -> FloatArray:
+    """psi on the shape's natural axis, before it is shifted and scaled."""
+    if shape in _FINITE:
+        p, q = _FINITE[shape]
+        inside = np.clip(x, 0.0, 1.0)
+        return 1.0 - (1.0 - inside**p) ** q
+    if shape == "cosine":
+        return 0.5 * (1.0 - np.cos(np.pi * np.clip(x, 0.0, 1.0)))
+    if shape == "exponential":
+        return np.where(x > 0.0, -np.expm1(-np.maximum(x, 0.0)), 0.0)
+    return 1.0 / (1.0 + np.exp(-x))
+
+
+@cache
+def bend_tables() -> BendTables:
+    """Tables of all shapes, by integration of the slope on a fine grid (trapezia, a thousand to the natural width).
+
+    Examples
+    --------
+    >>> tables = bend_tables()
+    >>> middle = TABLE_POINTS // 2
+    >>> bool(np.allclose(tables.height[:, middle], 0.125, atol=1e-3))
+    True
+    """
+    u = np.linspace(-TABLE_REACH, TABLE_REACH, TABLE_POINTS)
+    heights, slopes = [], []
+    for shape in SHAPES:
+        x = np.linspace(-25.0, 25.0, 50_001)
+        psi = _slope_on_own_axis(shape, x)
+        step = x[1] - x[0]
+        phi = np.concatenate(([0.0], np.cumsum(0.5 * (psi[1:] + psi[:-1]) * step)))
+        corner = x[-1] - phi[-1]
+        scale = float(np.interp(corner, x, phi)) / _SAG
+        heights.append(np.interp(corner + u * scale, x, phi) / scale)
+        slopes.append(_slope_on_own_axis(shape, corner + u * scale))
+    return BendTables(np.array(heights), np.array(slopes))

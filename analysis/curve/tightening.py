@@ -1,0 +1,47 @@
+"""The tightening curve: which samples of a trace say something about the joint."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.compilation import inlined
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+
+@inlined
+def final_point(torque_nm: FloatArray) -> int:
+    """Index of the highest torque, the last one where several tie; -1 where a value is not a number."""
+    highest = -np.inf
+    index = -1
+    for i in range(len(torque_nm)):
+        value = torque_nm[i]
+        if not np.isfinite(value):
+            return -1
+        if value >= highest:
+            highest = value
+            index = i
+    return index
+
+
+@inlined
+def mark_forward(angle_deg: FloatArray, final: int, keep: BoolArray) -> int:
+    """Mark the samples of forward rotation up to the final point; returns how many there are.
+
+    A sample counts where its angle is not below any earlier one and not above the final one: backward movement is
+    left out until the angle has been regained, and so is a jump of the angle beyond the final point.
+    """
+    count = 0
+    reached = -np.inf
+    end = angle_deg[final]
+    for i in range(final + 1):
+        a = angle_deg[i]
+        if not np.isfinite(a):
+            return -1
+        keep[i] = reached <= a <= end
+        if keep[i]:
+            reached = a
+            count += 1
+    return count
