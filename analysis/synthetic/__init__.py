@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from analysis.synthetic.cases import CASES, make_cases
+from analysis.synthetic.evaluation import EVALUATION_JOINTS, evaluation_joints_toml
+from analysis.synthetic.faults import FAULTS
 from analysis.synthetic.model import (
     Drawdown,
     Instrument,
@@ -14,10 +16,14 @@ from analysis.synthetic.model import (
     TraceModel,
 )
 from analysis.synthetic.recording import Recording, make_trace, record
+from analysis.synthetic.shift import EVALUATION_FAULTS, ShiftJoint, make_shift
 from analysis.synthetic.truth import Truth
 
 __all__ = [
     "CASES",
+    "EVALUATION_FAULTS",
+    "EVALUATION_JOINTS",
+    "FAULTS",
     "Drawdown",
     "Instrument",
     "Joint",
@@ -25,10 +31,13 @@ __all__ = [
     "Plastic",
     "Prevailing",
     "Recording",
+    "ShiftJoint",
     "Tool",
     "TraceModel",
     "Truth",
+    "evaluation_joints_toml",
     "make_cases",
+    "make_shift",
     "make_trace",
     "record",
 ]
