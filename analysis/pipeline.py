@@ -1,0 +1,247 @@
+"""The order of things: points, clamp force, rules, population, causes, verdict. The only place that knows it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+from numpy.typing import NDArray
+
+from analysis.curve.curve_table import CurveTable
+from analysis.errors import CancelledError
+from analysis.joint.clamp_table import ClampTable
+from analysis.joint.definition import JointDefinition
+from analysis.result_values import result_values
+from analysis.results import build_table
+from analysis.settings import Settings
+from analysis.shift.outliers import OutlierTable, Population, find_outliers
+from analysis.traces import TraceSet
+from analysis.verdict.case import Compared, TraceCase
+from analysis.verdict.cause_words import causes_of
+from analysis.verdict.causes import CauseTable, find_causes
+from analysis.verdict.decision import DecisionsLike, apply_limits, apply_moved_edges, assigned_joints
+from analysis.verdict.features import FEATURE_UNITS, FEATURE_WORDS, FEATURES, compared_features
+from analysis.verdict.finding import CAUSES, Cause, Finding, RuleCheck
+from analysis.verdict.finding_words import findings_of, verdict_sentence
+from analysis.verdict.joint_rows import JointRows, find_joint_rows
+from analysis.verdict.judgement import FINDING_INDEX, FINDING_NAMES, Judgement, judge
+from analysis.verdict.quantities import Quantities, measure_quantities
+from analysis.verdict.rules import MET, TORQUE, RuleTable, evaluate_rules
+
+FloatArray = NDArray[np.float64]
+Progress = Callable[[int, int, str], None]
+Cancelled = Callable[[], bool]
+
+
+@dataclass(frozen=True, eq=False)
+class Analysis:
+    """Everything that was found about a set of traces; facts only, explanations are made when asked for.
+
+    Attributes
+    ----------
+    traces : TraceSet
+    joints : Mapping of name to JointDefinition
+        With the limits that a person laid over them.
+    settings : Settings
+    joint_rows : JointRows
+        Which joint each trace belongs to.
+    curves : CurveTable
+        With the zone edges that a person moved.
+    quantities : Quantities
+    features : ndarray, shape (n, len(FEATURES))
+        What is compared with the joint's others.
+    clamp : ClampTable
+    rules : RuleTable
+    outliers : OutlierTable
+    causes : CauseTable
+    judgement : Judgement
+    """
+
+    traces: TraceSet
+    joints: Mapping[str, JointDefinition]
+    settings: Settings
+    joint_rows: JointRows
+    curves: CurveTable
+    quantities: Quantities
+    features: FloatArray
+    clamp: ClampTable
+    rules: RuleTable
+    outliers: OutlierTable
+    causes: CauseTable
+    judgement: Judgement
+
+    @property
+    def verdict(self) -> NDArray[np.int8]:
+        """Index into `analysis.verdict.finding.VERDICTS` for each trace."""
+        return self.judgement.verdict
+
+    def __len__(self) -> int:
+        return len(self.traces)
+
+    def results(self) -> pa.Table:
+        """The results table: columns as in `analysis.results.COLUMNS`, one row a trace."""
+        return self._results
+
+    @cached_property
+    def _results(self) -> pa.Table:
+        values = result_values(
+            self.traces,
+            self.joint_rows,
+            self.curves,
+            self.quantities,
+            self.clamp,
+            self.rules,
+            self.judgement,
+            self.causes,
+            self.outliers.score,
+            self.settings.curve,
+        )
+        return build_table(values, settings=self.settings, sources=self.traces.sources)
+
+    def checks(self, row: int) -> list[RuleCheck]:
+        """Every rule of the joint on one trace: measured, limit, margin, place."""
+        return self.rules.checks(row)
+
+    def findings(self, row: int) -> list[Finding]:
+        """Broken limits and oddities of one trace, worst first."""
+        return findings_of(self._case(row))
+
+    def causes_of(self, row: int) -> list[Cause]:
+        """Explanations of one trace, likeliest first, with evidence for and against."""
+        return causes_of(self._case(row))
+
+    def sentence(self, row: int) -> str:
+        """The verdict as a sentence for a colleague."""
+        return verdict_sentence(self._case(row))
+
+    def _case(self, row: int) -> TraceCase:
+        n = len(self)
+        if not -n <= row < n:
+            raise IndexError(row)
+        row %= n
+        joint = self.joint_rows.name_of(row)
+        population = self.outliers.populations.get(joint) if joint is not None else None
+        return TraceCase(
+            row=row,
+            trace_id=self.traces.trace_ids[row],
+            joint=joint,
+            definition=self.joint_rows.definition_of(row),
+            curves=self.curves,
+            quantities=self.quantities,
+            rules=self.rules,
+            judgement=self.judgement,
+            causes=self.causes,
+            compared=_compared(self.features, self.outliers, population, row),
+            outlier_score=float(self.outliers.score[row]),
+            outlier_limit=float(self.outliers.threshold[row]),
+            population_note=population.note if population is not None else "",
+        )
+
+
+def _compared(
+    features: FloatArray, outliers: OutlierTable, population: Population | None, row: int
+) -> tuple[Compared, ...]:
+    if population is None:
+        return ()
+    return tuple(
+        Compared(
+            name=FEATURE_WORDS[name],
+            unit=FEATURE_UNITS[name],
+            value=float(features[row, k]),
+            centre=float(population.centre[k]),
+            spread=float(population.spread[k]),
+            z=float(outliers.parts[row, k]),
+        )
+        for k, name in enumerate(outliers.part_names)
+    )
+
+
+def analyse(
+    traces: TraceSet,
+    joints: Mapping[str, JointDefinition],
+    settings: Settings | None = None,
+    *,
+    default_joint: str | None = None,
+    reference: Any = None,
+    decisions: DecisionsLike | None = None,
+    progress: Progress | None = None,
+    cancelled: Cancelled | None = None,
+) -> Analysis:
+    """Points, clamp force, verdict, oddity and cause of every trace.
+
+    Parameters
+    ----------
+    traces : TraceSet
+    joints : Mapping of name to JointDefinition
+    settings : Settings, optional
+    default_joint : str, optional
+        Joint of the recordings that name none.
+    decisions : DecisionsLike, optional
+        What a person decided: moved zone edges, joints given by hand, limits laid over the joints file.
+    progress : callable (done, total, text), optional
+    cancelled : callable, optional
+        Asked now and then; True ends the work.
+
+    Raises
+    ------
+    CancelledError
+        Where `cancelled` said so.
+    """
+    from analysis.curve import find_points
+    from analysis.joint import estimate_clamp
+
+    settings = settings or Settings()
+    joints = apply_limits(joints, decisions)
+    if decisions is not None and not default_joint:
+        default_joint = decisions.default_joint or None
+    rows = find_joint_rows(traces, joints, default_joint, assigned_joints(decisions))
+    curves = find_points(traces, settings.curve, progress=progress, cancelled=cancelled)
+    curves = apply_moved_edges(traces, curves, decisions)
+    _stop_if(cancelled)
+    clamp = estimate_clamp(traces, curves, rows.per_trace(), joints, settings)
+    rules = evaluate_rules(curves, rows)
+    quantities = measure_quantities(traces, curves)
+    _stop_if(cancelled)
+    features = compared_features(curves, quantities)
+    trusted = ~(rules.status != MET)[:, [TORQUE]].any(axis=1)
+    outliers = find_outliers(features, FEATURES, rows.codes, rows.names, trusted, settings.population)
+    causes = find_causes(curves, rows)
+    judgement = judge(rules, *_oddities(outliers, causes))
+    if progress is not None:
+        progress(len(traces), len(traces), "judged")
+    return Analysis(
+        traces,
+        joints,
+        settings,
+        rows,
+        curves,
+        quantities,
+        features,
+        clamp,
+        rules,
+        outliers,
+        causes,
+        judgement,
+    )
+
+
+def _stop_if(cancelled: Cancelled | None) -> None:
+    if cancelled is not None and cancelled():
+        raise CancelledError("the analysis was cancelled")
+
+
+def _oddities(outliers: OutlierTable, causes: CauseTable) -> tuple[NDArray[np.bool_], FloatArray]:
+    n = len(outliers.score)
+    odd = np.zeros((n, len(FINDING_NAMES)), np.bool_)
+    margin = np.full((n, len(FINDING_NAMES)), np.nan)
+    column = FINDING_INDEX["outlier"]
+    odd[:, column] = outliers.flagged
+    margin[:, column] = 1.0 - outliers.score
+    first = FINDING_INDEX[CAUSES[0]]
+    odd[:, first:] = causes.alarming
+    margin[:, first:] = 1.0 - causes.strength
+    return odd, margin

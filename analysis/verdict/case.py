@@ -1,0 +1,52 @@
+"""One trace with all that is known about it, from which its explanations are worded."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from analysis.curve.curve_table import CurveTable
+from analysis.joint.definition import JointDefinition
+from analysis.verdict.causes import CauseTable
+from analysis.verdict.judgement import Judgement
+from analysis.verdict.quantities import Quantities
+from analysis.verdict.rules import RuleTable
+
+
+@dataclass(frozen=True)
+class Compared:
+    """One quantity of a trace beside what is usual in its joint.
+
+    Attributes
+    ----------
+    name, unit : str
+    value, centre, spread : float
+        In the unit; `spread` is a robust standard deviation.
+    z : float
+        (value - centre) / spread, on the scale on which the quantity was compared.
+    """
+
+    name: str
+    unit: str
+    value: float
+    centre: float
+    spread: float
+    z: float
+
+
+@dataclass(frozen=True, eq=False)
+class TraceCase:
+    """Row `row` of every table, and the trace's comparison with its joint."""
+
+    row: int
+    trace_id: str
+    joint: str | None
+    definition: JointDefinition | None
+    curves: CurveTable
+    quantities: Quantities
+    rules: RuleTable
+    judgement: Judgement
+    causes: CauseTable
+    compared: tuple[Compared, ...]
+    outlier_score: float
+    outlier_limit: float
+    population_note: str

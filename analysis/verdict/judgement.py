@@ -1,0 +1,91 @@
+"""From broken limits, oddities and unevaluated rules to one verdict per trace."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.verdict.finding import CAUSES, LIMIT_FINDINGS, POPULATION_FINDINGS, VERDICTS
+from analysis.verdict.rules import (
+    ANGLE,
+    BROKEN_HIGH,
+    BROKEN_LOW,
+    NOT_EVALUATED,
+    PREVAILING,
+    TORQUE,
+    YIELD,
+    RuleTable,
+)
+
+#: Every name that a finding can have, in the order in which findings are listed.
+FINDING_NAMES = LIMIT_FINDINGS + POPULATION_FINDINGS + CAUSES
+FINDING_INDEX = {name: index for index, name in enumerate(FINDING_NAMES)}
+OK, SUSPECT, NOT_OK, UNEVALUATED = (VERDICTS.index(v) for v in ("ok", "suspect", "not ok", "not evaluated"))
+
+#: Which rule and which side of its window each limit finding stands for.
+LIMIT_RULES: dict[str, tuple[int, int]] = {
+    "torque-low": (TORQUE, BROKEN_LOW),
+    "torque-high": (TORQUE, BROKEN_HIGH),
+    "angle-low": (ANGLE, BROKEN_LOW),
+    "angle-high": (ANGLE, BROKEN_HIGH),
+    "prevailing-low": (PREVAILING, BROKEN_LOW),
+    "prevailing-high-limit": (PREVAILING, BROKEN_HIGH),
+    "yield-unwanted": (YIELD, BROKEN_HIGH),
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Judgement:
+    """Verdict and findings of n traces.
+
+    Attributes
+    ----------
+    verdict : ndarray of int8, shape (n,)
+        Index into `VERDICTS`.
+    present : ndarray of bool, shape (n, len(FINDING_NAMES))
+        Which findings each trace has.
+    relative_margin : ndarray of float64, shape (n, len(FINDING_NAMES))
+        Margin of a present finding in units of half its window (its threshold, for oddities); NaN elsewhere.
+    deciding : ndarray of int64, shape (n,)
+        Index of the finding with the worst margin, broken limits before oddities; -1 where there is none.
+    """
+
+    verdict: NDArray[np.int8]
+    present: NDArray[np.bool_]
+    relative_margin: NDArray[np.float64]
+    deciding: NDArray[np.int64]
+
+    def findings_of(self, row: int) -> tuple[str, ...]:
+        """Names of one trace's findings."""
+        return tuple(FINDING_NAMES[index] for index in np.flatnonzero(self.present[row]))
+
+
+def judge(rules: RuleTable, odd: NDArray[np.bool_], odd_margin: NDArray[np.float64]) -> Judgement:
+    """Precedence: a broken limit, then a rule that could not be evaluated, then an oddity, then ok.
+
+    Parameters
+    ----------
+    rules : RuleTable
+    odd : ndarray of bool, shape (n, len(FINDING_NAMES))
+        Oddities that want a look; the columns of limit findings are ignored.
+    odd_margin : ndarray of float64, same shape
+        How far beyond its threshold each oddity is, negative, in units of the threshold.
+    """
+    present = odd.copy()
+    margin = np.where(odd, odd_margin, np.nan)
+    for name, (rule, side) in LIMIT_RULES.items():
+        column = FINDING_INDEX[name]
+        present[:, column] = rules.status[:, rule] == side
+        margin[:, column] = np.where(present[:, column], rules.relative_margin[:, rule], np.nan)
+    n_limits = len(LIMIT_FINDINGS)
+    broken = present[:, :n_limits].any(axis=1)
+    verdict = np.full(len(present), OK, np.int8)
+    verdict[present.any(axis=1)] = SUSPECT
+    verdict[(rules.status == NOT_EVALUATED).any(axis=1)] = UNEVALUATED
+    verdict[broken] = NOT_OK
+    ranked = np.where(present, np.nan_to_num(margin, nan=0.0), np.inf)
+    ranked[:, n_limits:] += np.where(broken, np.inf, 0.0)[:, None]
+    deciding = np.where(present.any(axis=1), ranked.argmin(axis=1), -1)
+    return Judgement(verdict, present, margin, deciding)
