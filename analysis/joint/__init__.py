@@ -1,1 +1,18 @@
 """The engineering of the joint: thread, class, friction, clamp force, stiffness, the joints file."""
+
+from __future__ import annotations
+
+from analysis.joint.clamp_force import estimate_clamp
+from analysis.joint.clamp_table import ClampTable
+from analysis.joint.definition import JointDefinition
+from analysis.joint.joints_document import JointsDocument
+from analysis.joint.joints_file import joints_from_text, load_joints
+
+__all__ = [
+    "ClampTable",
+    "JointDefinition",
+    "JointsDocument",
+    "estimate_clamp",
+    "joints_from_text",
+    "load_joints",
+]

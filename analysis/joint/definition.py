@@ -34,8 +34,8 @@ class JointDefinition:
         Angle limits count from snug to the final point.
     may_yield : bool or None
     parts : Mapping
-        Further engineering keys that are known (diameter and modulus of the clamped parts, measured stiffness,
-        surface roughness ...), read and checked in `analysis.joint`.
+        Further engineering keys that are known (diameter and modulus of the clamped parts, measured
+        stiffness, surface roughness ...), declared in `analysis.joint.definition_keys`.
     extra : Mapping
         Keys that the program does not know, kept as they came.
     """

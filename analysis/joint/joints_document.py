@@ -1,0 +1,199 @@
+"""The joints file as a person keeps it: values are edited in place, comments and order stay."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from analysis.errors import CallError, JointDefinitionError
+from analysis.joint.definition import JointDefinition
+from analysis.joint.joints_file import definitions, joints_from_text
+
+if TYPE_CHECKING:
+    from tomlkit import TOMLDocument
+
+
+class JointsDocument:
+    """An editable joints file; every change is checked first and refused as a whole where it cannot be used.
+
+    Examples
+    --------
+    >>> document = JointsDocument.from_text('[joints.hub]  # front axle\\ntarget_torque_nm = 65.0  # dry\\n')
+    >>> document.set("hub", "torque_limits_nm", (58.0, 72.0))
+    >>> print(document.text().strip())
+    [joints.hub]  # front axle
+    target_torque_nm = 65.0  # dry
+    torque_limits_nm = [58.0, 72.0]
+    """
+
+    def __init__(self, document: TOMLDocument, path: Path | None) -> None:
+        self._document = document
+        self.path = path
+        self._definitions = definitions(document.unwrap(), path=self._place)
+
+    @classmethod
+    def from_text(cls, text: str, path: Path | None = None) -> JointsDocument:
+        """Raise JointDefinitionError where the text cannot be used."""
+        import tomlkit  # late: the first screen needs no editing
+
+        joints_from_text(text, path="" if path is None else str(path))
+        return cls(tomlkit.parse(text), path)
+
+    @classmethod
+    def load(cls, path: str | Path) -> JointsDocument:
+        """Open a file for editing.
+
+        Raises
+        ------
+        JointDefinitionError
+        """
+        try:
+            text = Path(path).read_bytes().decode("utf-8-sig")
+        except (OSError, UnicodeDecodeError) as error:
+            raise JointDefinitionError(f"cannot be read: {error}", path=str(path)) from None
+        return cls.from_text(text, Path(path))
+
+    @classmethod
+    def new(cls) -> JointsDocument:
+        """An empty document; joints are added with `add`."""
+        import tomlkit
+
+        document = tomlkit.document()
+        document.add("joints", tomlkit.table(is_super_table=True))
+        return cls(document, None)
+
+    @property
+    def _place(self) -> str:
+        return "" if self.path is None else str(self.path)
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of the joints in the order of the file."""
+        return tuple(self._definitions)
+
+    @property
+    def joints(self) -> dict[str, JointDefinition]:
+        """The checked definitions."""
+        return dict(self._definitions)
+
+    def __getitem__(self, name: str) -> JointDefinition:
+        return self._definitions[self._known(name)]
+
+    def set(self, name: str, key: str, value: object) -> None:
+        """Give one key of one joint a value; None takes the key out.
+
+        Raises
+        ------
+        JointDefinitionError
+            Where the value cannot be used; the document stays as it was.
+        CallError
+            Where there is no such joint.
+        """
+        self.update(name, {key: value})
+
+    def update(self, name: str, values: Mapping[str, object]) -> None:
+        """Give several keys of one joint their values at once; all are taken or none."""
+        self._known(name)
+
+        def change(document: Any) -> None:
+            table = document["joints"][name]
+            for key, value in values.items():
+                if value is None:
+                    table.pop(key, None)
+                elif key not in table:
+                    table[key] = _plain(value)
+                elif table[key] != _plain(value):
+                    _replace(table, key, _plain(value))
+
+        self._apply(change)
+
+    def add(self, name: str, values: Mapping[str, object]) -> None:
+        """Add a joint at the end; `values` needs ``target_torque_nm``.
+
+        Raises
+        ------
+        CallError
+            Where the name is taken.
+        JointDefinitionError
+        """
+        if name in self._definitions:
+            raise CallError(f"there is a joint {name!r} already")
+
+        def change(document: Any) -> None:
+            import tomlkit
+
+            table = tomlkit.table()
+            for key, value in values.items():
+                if value is not None:
+                    table.add(key, _plain(value))
+            if "joints" not in document:
+                document.add("joints", tomlkit.table(is_super_table=True))
+            document["joints"].append(name, table)
+
+        self._apply(change)
+
+    def remove(self, name: str) -> None:
+        """Take a joint out with everything in it."""
+        self._known(name)
+        self._apply(lambda document: document["joints"].remove(name))
+
+    def text(self) -> str:
+        """The file as it would be written."""
+        return self._document.as_string()
+
+    def save(self, path: str | Path | None = None) -> Path:
+        """Write back; the old file stays whole until the new one is complete.
+
+        Raises
+        ------
+        CallError
+            Where no path is known.
+        OSError
+        """
+        target = self.path if path is None else Path(path)
+        if target is None:
+            raise CallError("no path to save the joints under")
+        part = target.with_name(target.name + ".part")
+        # Bytes, not text: line ends stay as the file had them.
+        part.write_bytes(self.text().encode("utf-8"))
+        os.replace(part, target)
+        self.path = target
+        return target
+
+    def _known(self, name: str) -> str:
+        if name not in self._definitions:
+            raise CallError(f"no joint {name!r}; there are {', '.join(self._definitions) or 'none'}")
+        return name
+
+    def _apply(self, change: Callable[[Any], object]) -> None:
+        import tomlkit
+
+        trial = tomlkit.parse(self.text())
+        change(trial)
+        # Parsed from the text again: what counts is what the file will say.
+        text = trial.as_string()
+        checked = joints_from_text(text, path=self._place) if trial.get("joints") else {}
+        self._document, self._definitions = trial, checked
+
+
+def _plain(value: object) -> object:
+    """Tuples become lists; numpy scalars become Python's."""
+    if isinstance(value, tuple | list):
+        return [_plain(item) for item in value]
+    item = getattr(value, "item", None)
+    return item() if callable(item) else value
+
+
+def _replace(table: Any, key: str, value: object) -> None:
+    """Put a value where the old one stood, with the old one's comment behind it."""
+    import tomlkit
+
+    old = table[key]
+    new = tomlkit.item(value)
+    trivia = getattr(old, "trivia", None)
+    if trivia is not None:
+        for name in ("comment_ws", "comment", "trail"):
+            setattr(new.trivia, name, getattr(trivia, name))
+    table[key] = new

@@ -1,0 +1,208 @@
+"""The joints file: TOML to checked definitions; whatever is wrong is named by file, joint and key."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from analysis.errors import CallError, JointDefinitionError
+from analysis.joint.bearing import bearing
+from analysis.joint.definition import JointDefinition
+from analysis.joint.definition_keys import KEYS, Key
+from analysis.joint.thread import parse_thread
+
+
+class _Refused(Exception):
+    """A value that cannot be used; turned into a `JointDefinitionError` where joint and key are known."""
+
+
+def load_joints(path: str | Path) -> dict[str, JointDefinition]:
+    """Read a joints file.
+
+    Raises
+    ------
+    JointDefinitionError
+        Where the file cannot be read, is no TOML, or a value cannot be used; names file, joint and key.
+    """
+    try:
+        data = Path(path).read_bytes()
+    except OSError as error:
+        raise JointDefinitionError(f"cannot be read: {error.strerror or error}", path=str(path)) from None
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        message = f"is not UTF-8 text (byte {error.start}, line {line}); save it as UTF-8"
+        raise JointDefinitionError(message, path=str(path)) from None
+    return joints_from_text(text, path=str(path))
+
+
+def joints_from_text(text: str, *, path: str = "") -> dict[str, JointDefinition]:
+    """Definitions of every joint in a TOML text, in the order of the file.
+
+    Parameters
+    ----------
+    text : str
+    path : str
+        Named in errors.
+
+    Raises
+    ------
+    JointDefinitionError
+
+    Examples
+    --------
+    >>> joints_from_text('[joints.hub]\\ntarget_torque_nm = 65\\nthread = "M10"')["hub"].thread
+    'M10'
+    """
+    try:
+        document = tomllib.loads(text.replace("\r\n", "\n"))
+    except tomllib.TOMLDecodeError as error:
+        raise JointDefinitionError(f"is no valid TOML: {error}", path=path) from None
+    return definitions(document, path=path)
+
+
+def definitions(document: Mapping[str, Any], *, path: str = "") -> dict[str, JointDefinition]:
+    """Check a parsed joints file.
+
+    Raises
+    ------
+    JointDefinitionError
+    """
+    tables = document.get("joints")
+    if tables is None:
+        raise JointDefinitionError("has no joint; expected a table such as [joints.hub]", path=path)
+    if not isinstance(tables, Mapping):
+        message = f"joints is {_described(tables)}; expected tables such as [joints.hub]"
+        raise JointDefinitionError(message, path=path)
+    return {name: check_joint(name, table, path=path) for name, table in tables.items()}
+
+
+def check_joint(name: str, table: object, *, path: str = "") -> JointDefinition:
+    """One joint's table to its definition; unknown keys are kept in `extra`.
+
+    Raises
+    ------
+    JointDefinitionError
+        Names file, joint and key.
+    """
+    if not isinstance(table, Mapping):
+        raise JointDefinitionError(f"is {_described(table)}; expected a table", path=path, joint=name)
+    main: dict[str, Any] = {}
+    parts: dict[str, Any] = {}
+    extra: dict[str, Any] = {}
+    for key_name, raw in table.items():
+        key = KEYS.get(key_name)
+        if key is None:
+            extra[key_name] = raw
+            continue
+        try:
+            (parts if key.part else main)[key_name] = _checked(key, raw)
+        except _Refused as refusal:
+            raise JointDefinitionError(str(refusal), path=path, joint=name, key=key_name) from None
+    if "target_torque_nm" not in main:
+        raise JointDefinitionError(
+            "is missing; every joint needs it, in N·m", path=path, joint=name, key="target_torque_nm"
+        )
+    main.setdefault("title", name)
+    definition = JointDefinition(name=name, parts=parts, extra=extra, **main)
+    _check_together(definition, path)
+    return definition
+
+
+def _checked(key: Key, raw: object) -> Any:
+    if key.kind == "flag":
+        if not isinstance(raw, bool):
+            raise _Refused(f"is {_described(raw)}; expected true or false")
+        return raw
+    if key.kind in ("number", "whole number"):
+        value = _number(raw, key)
+        _check_bounds(key, value)
+        return int(value) if key.kind == "whole number" else value
+    if key.kind == "range":
+        return _range(key, raw)
+    if not isinstance(raw, str):
+        hint = "; put it in quotes" if isinstance(raw, int | float) and not isinstance(raw, bool) else ""
+        raise _Refused(f"is {_described(raw)}; expected text{hint}")
+    if key.kind == "choice" and raw not in key.choices:
+        raise _Refused(f'"{raw}" is not known; expected one of {", ".join(key.choices)}')
+    if key.kind == "thread":
+        try:
+            parse_thread(raw)
+        except CallError as error:
+            raise _Refused(str(error)) from None
+    return raw
+
+
+def _number(raw: object, key: Key) -> float:
+    if isinstance(raw, bool) or not isinstance(raw, int | float):
+        raise _Refused(f"is {_described(raw)}; expected a number" + (f" in {key.unit}" if key.unit else ""))
+    if not math.isfinite(raw):
+        raise _Refused(f"is {raw}; expected a finite number")
+    if key.kind == "whole number" and raw != int(raw):
+        raise _Refused(f"is {raw}; expected a whole number")
+    return float(raw)
+
+
+def _range(key: Key, raw: object) -> tuple[float, float]:
+    unit = f" in {key.unit}" if key.unit else ""
+    if not isinstance(raw, list | tuple) or len(raw) != 2:
+        raise _Refused(f"is {_described(raw)}; expected two numbers [lowest, highest]{unit}")
+    low, high = (_number(value, key) for value in raw)
+    for value in (low, high):
+        _check_bounds(key, value)
+    if low > high:
+        raise _Refused(f"the lowest, {low:g}, is above the highest, {high:g}")
+    return low, high
+
+
+def _check_bounds(key: Key, value: float) -> None:
+    unit = f" {key.unit}" if key.unit else ""
+    too_low = value <= key.low if key.low_open else value < key.low
+    if too_low:
+        bound = "above" if key.low_open else "at least"
+        raise _Refused(f"is {value:g}{unit}; expected {bound} {key.low:g}{unit}")
+    if value > key.high:
+        raise _Refused(f"is {value:g}{unit}; expected at most {key.high:g}{unit}")
+
+
+def _check_together(definition: JointDefinition, path: str) -> None:
+    """What single values cannot show: a hole inside the bearing face, a shank inside the clamp length."""
+    parts = definition.parts
+    shank, clamp = parts.get("shank_length_mm"), definition.clamp_length_mm
+    if shank is not None and clamp is not None and shank > clamp:
+        message = f"is {shank:g} mm, longer than the clamp length of {clamp:g} mm it lies in"
+        raise JointDefinitionError(message, path=path, joint=definition.name, key="shank_length_mm")
+    if definition.thread is None:
+        return
+    thread = parse_thread(definition.thread)
+    hole = parts.get("hole_diameter_mm")
+    if hole is not None and hole < thread.diameter_mm:
+        message = f"is {hole:g} mm, smaller than the thread {definition.thread}"
+        raise JointDefinitionError(message, path=path, joint=definition.name, key="hole_diameter_mm")
+    given = {key: parts.get(key) for key in ("bearing_diameter_mm", "hole_diameter_mm")}
+    has_head = definition.head or given["bearing_diameter_mm"]
+    has_hole = definition.hole or given["hole_diameter_mm"]
+    if has_head and has_hole:
+        try:
+            bearing(thread, definition.head, definition.hole, **given)
+        except CallError as error:
+            key = next((key for key, value in given.items() if value is not None), "hole")
+            raise JointDefinitionError(str(error), path=path, joint=definition.name, key=key) from None
+
+
+def _described(raw: object) -> str:
+    if isinstance(raw, bool):
+        return f"the flag {str(raw).lower()}"
+    if isinstance(raw, str):
+        return f'the text "{raw}"'
+    if isinstance(raw, int | float):
+        return f"the number {raw}"
+    if isinstance(raw, Mapping):
+        return "a table"
+    if isinstance(raw, list | tuple):
+        return f"a list of {len(raw)}"
+    return f"a {type(raw).__name__}"
