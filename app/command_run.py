@@ -116,15 +116,16 @@ def _settings(arguments: BatchArguments) -> Settings:
 
 
 def _read(paths: list[Path], arguments: BatchArguments, teller: Teller) -> Reading:
-    from analysis.reading import ImportMapping, read_paths
+    from analysis.reading import read_paths
 
-    mappings = [ImportMapping.load(path) for path in arguments.mappings]
-    return read_paths(
-        paths,
-        mapping=mappings[0] if len(mappings) == 1 else None,
-        mappings=mappings if len(mappings) > 1 else (),
-        progress=teller.progress,
-    )
+    if not arguments.mappings:
+        return read_paths(paths, progress=teller.progress)
+    from analysis.reading import ImportMapping
+
+    mappings = tuple(ImportMapping.load(path) for path in arguments.mappings)
+    if len(mappings) == 1:
+        return read_paths(paths, mapping=mappings[0], progress=teller.progress)
+    return read_paths(paths, mappings=mappings, progress=teller.progress)
 
 
 def _judge(
