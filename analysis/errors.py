@@ -67,3 +67,13 @@ class JointDefinitionError(TautographError):
 
 class CancelledError(TautographError):
     """The user cancelled a long job; what was finished before is kept by the caller."""
+
+
+class ImportMappingError(TautographError):
+    """An import mapping that cannot be used; names file and key."""
+
+    def __init__(self, message: str, *, path: str = "", key: str = "") -> None:
+        place = " ".join(part for part in (path, key) if part)
+        super().__init__(f"{place}: {message}" if place else message)
+        self.path = path
+        self.key = key

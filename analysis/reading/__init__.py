@@ -2,7 +2,25 @@
 
 from __future__ import annotations
 
+from analysis.reading.import_mapping import ImportMapping, MappedColumn
+from analysis.reading.mapping_file import MappingLibrary, load_mapping, mapping_from_text, mapping_to_text
+from analysis.reading.preview import Guess, Preview, preview
 from analysis.reading.reading import Reading, read_paths
 from analysis.reading.write import write_arrow, write_csv, write_parquet
 
-__all__ = ["Reading", "read_paths", "write_arrow", "write_csv", "write_parquet"]
+__all__ = [
+    "Guess",
+    "ImportMapping",
+    "MappedColumn",
+    "MappingLibrary",
+    "Preview",
+    "Reading",
+    "load_mapping",
+    "mapping_from_text",
+    "mapping_to_text",
+    "preview",
+    "read_paths",
+    "write_arrow",
+    "write_csv",
+    "write_parquet",
+]

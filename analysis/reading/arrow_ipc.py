@@ -17,7 +17,14 @@ from analysis.reading.columns import Column
 from analysis.reading.list_columns import ListChannel, lists
 from analysis.reading.long_rows import long_batch
 from analysis.reading.source_file import SourceFile
-from analysis.reading.tables import is_list_layout, is_long_layout, list_batch, list_columns, plan_table
+from analysis.reading.tables import (
+    Planner,
+    is_list_layout,
+    is_long_layout,
+    list_batch,
+    list_columns,
+    plan_table,
+)
 
 FILE_MAGIC = b"ARROW1"
 STREAM_MAGIC = b"\xff\xff\xff\xff"
@@ -30,12 +37,12 @@ def is_arrow(file: SourceFile) -> bool:
 
 def sniff_lists(file: SourceFile) -> bool:
     """Arrow whose angle and torque are lists."""
-    return is_arrow(file) and is_list_layout(_schema(file))
+    return is_arrow(file) and is_list_layout(schema_of(file))
 
 
 def sniff_long(file: SourceFile) -> bool:
     """Arrow whose angle and torque are plain numbers."""
-    return is_arrow(file) and is_long_layout(_schema(file))
+    return is_arrow(file) and is_long_layout(schema_of(file))
 
 
 @contextmanager
@@ -51,7 +58,8 @@ def _batches(file: SourceFile) -> Iterator[tuple[pa.Schema, Iterator[pa.RecordBa
                 yield stream.schema, iter(stream)
 
 
-def _schema(file: SourceFile) -> pa.Schema:
+def schema_of(file: SourceFile) -> pa.Schema:
+    """The schema, read once."""
     known = file.__dict__.get("table")
     if known is None:
         with _batches(file) as (schema, _):
@@ -59,10 +67,10 @@ def _schema(file: SourceFile) -> pa.Schema:
     return known
 
 
-def read_lists(file: SourceFile) -> Batch:
-    """One row a trace."""
+def read_lists(file: SourceFile, planner: Planner = plan_table) -> Batch:
+    """One row a trace; `planner` says what the columns become."""
     with _batches(file) as (schema, batches):
-        plan = plan_table(file, schema)
+        plan = planner(file, schema)
         samples, others = list_columns(plan, schema)
         pieces: dict[str, list[tuple[NDArray[np.int64], NDArray[np.generic]]]] = {
             c.target: [] for c in samples
@@ -96,16 +104,17 @@ def _attributes(rest: list[pa.RecordBatch], others: list[Column], schema: pa.Sch
     return {column.target: table.column(index) for index, column in enumerate(others)}
 
 
-def read_long(file: SourceFile) -> Batch:
-    """One row a sample."""
+def read_long(file: SourceFile, planner: Planner = plan_table) -> Batch:
+    """One row a sample; `planner` says what the columns become."""
     with _batches(file) as (schema, batches):
-        plan = plan_table(file, schema)
+        plan = planner(file, schema)
         chosen = []
         for batch in batches:
             batch.validate(full=True)
             chosen.append(batch.select([column.position for column in plan]))
         wanted = pa.schema([schema.field(column.position) for column in plan])
         table = pa.Table.from_batches(chosen, wanted)
+    table = table.rename_columns([column.key for column in plan])
     return long_batch(file, plan, table, first_line=1)
 
 
@@ -117,7 +126,7 @@ def read_other(file: SourceFile) -> Batch:
     UnfamiliarLayoutError
         Where names or units leave a doubt.
     """
-    plan_table(file, _schema(file))
+    plan_table(file, schema_of(file))
     raise ReadError(
         file.problem(
             None, "angle and torque of different kinds", "both as lists, or both as plain numbers",

@@ -24,7 +24,8 @@ class AttributePart:
     ----------
     table : pyarrow.Table
     decimal : str
-        Decimal sign of numbers that are still text; empty where the file knows types and text is meant as text.
+        Decimal sign of numbers that are still text; empty where the file knows types and text is meant as
+        text.
     n_samples : ndarray, shape (n_traces,)
     """
 
@@ -36,8 +37,9 @@ class AttributePart:
 def join_attributes(parts: Sequence[AttributePart]) -> pa.Table:
     """One table of all traces.
 
-    Text of text files becomes numbers only here, so that the type of a column depends on all its values and not on
-    which files were parsed together. Where a column varies within some trace, it is a list for every trace.
+    Text of text files becomes numbers only here, so that the type of a column depends on all its values and
+    not on which files were parsed together. Where a column varies within some trace, it is a list for every
+    trace.
     """
     for name in {name for part in parts for name in part.table.column_names}:
         kinds = [part.table.schema.field(name).type for part in parts if name in part.table.column_names]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, tzinfo
 from typing import Any
 
@@ -18,13 +18,14 @@ _DECIMAL = re.compile(r"-?(0|[1-9][0-9]*)\.[0-9]+([eE][+-]?[0-9]+)?\Z|-?[1-9](\.
 _TRUTH = {"true": True, "false": False, "True": True, "False": False}
 
 
-def declared(arrays: Mapping[str, ArrowArray], zone: tzinfo = UTC) -> pa.Table:
-    """An attribute table in which declared attributes have their type; a moment without zone is taken in `zone`.
+def declared(table: pa.Table, zone: tzinfo = UTC) -> pa.Table:
+    """The table with declared attributes in their type; a moment without zone is taken in `zone`.
 
     A moment that cannot be read stays as text in a column of its own, so that nothing is lost.
     """
     columns: dict[str, Any] = {}
-    for name, array in arrays.items():
+    for name in table.column_names:
+        array = table.column(name)
         if pa.types.is_dictionary(array.type):
             array = array.cast(array.type.value_type)
         wanted = ATTRIBUTE_TYPES.get(name)
@@ -49,7 +50,7 @@ def _as_text(array: ArrowArray) -> Any:
 
 def _moments(array: ArrowArray, zone: tzinfo) -> tuple[ArrowArray, list[str | None]]:
     wanted = ATTRIBUTE_TYPES["started_at"]
-    if pa.types.is_timestamp(array.type) and (array.type.tz is not None or zone is UTC):
+    if pa.types.is_timestamp(array.type) and (array.type.tz is not None or zone == UTC):
         try:
             return array.cast(wanted), []
         except pa.ArrowInvalid:  # nanoseconds that are no whole microseconds: below what is kept
@@ -78,7 +79,7 @@ def _moment(value: Any, zone: tzinfo) -> datetime | None:
 
 
 def typed(texts: Sequence[str | None], decimal: str = ".") -> ArrowArray:
-    """Texts as whole numbers, numbers or truth values where every one of them is spelled so; else as they are.
+    """Texts as whole numbers, numbers or truth values where every one is spelled so; else as they are.
 
     Examples
     --------

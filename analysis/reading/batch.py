@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from datetime import UTC, tzinfo
 from typing import Any
 
 import numpy as np
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 
 from analysis.errors import ReadProblem
 from analysis.reading.attribute_join import AttributePart, join_attributes
+from analysis.reading.attributes import declared
 from analysis.reading.source_file import SourceFile
 from analysis.traces import Source, TraceSet
 from analysis.traces.schema import CHANNELS
@@ -30,13 +32,15 @@ class Batch:
         Internal units; angle and torque always, the others where at least one trace has them.
     offsets : ndarray, shape (n_traces + 1,)
     attributes : pyarrow.Table
-        ``trace_id`` and what else is known, one row a trace.
+        ``trace_id`` and what else is known, one row a trace; types as the file has them.
     file_index : ndarray, shape (n_traces,)
         Which file each trace came from.
     lines : ndarray, shape (n_traces,)
         Line (text) or row (tables), counted from 1, at which the trace starts.
     decimal : str
         Decimal sign of attributes that are still text; empty where the file knows types.
+    zone : tzinfo
+        Zone of moments that state none.
     problems : list of ReadProblem
     """
 
@@ -46,6 +50,7 @@ class Batch:
     file_index: IntArray
     lines: IntArray
     decimal: str = ""
+    zone: tzinfo = UTC
     problems: list[ReadProblem] = field(default_factory=list)
 
     def __len__(self) -> int:
@@ -63,7 +68,9 @@ def join_batches(batches: Sequence[Batch], files: Sequence[SourceFile]) -> tuple
     if not batches:
         return TraceSet.empty(), problems
     batches = sorted(batches, key=lambda batch: int(batch.file_index[0]))
-    table = join_attributes([AttributePart(b.attributes, b.decimal, np.diff(b.offsets)) for b in batches])
+    table = join_attributes(
+        [AttributePart(declared(b.attributes, b.zone), b.decimal, np.diff(b.offsets)) for b in batches]
+    )
     file_index = np.concatenate([batch.file_index for batch in batches])
     lines = np.concatenate([batch.lines for batch in batches])
     lengths = np.concatenate([np.diff(batch.offsets) for batch in batches])
@@ -148,7 +155,7 @@ def _join_channels(
 
 
 def _copy_rows(batch: Batch, name: str, place: IntArray, offsets: IntArray, target: FloatArray) -> None:
-    """Copy the traces of a batch to their places, runs of neighbours at once; NaN where it lacks the channel."""
+    """Copy a batch's traces to their places, runs of neighbours at once; NaN where it lacks the channel."""
     values = batch.channels.get(name)
     breaks = np.flatnonzero((np.diff(place) != 1) | (place[:-1] < 0)) + 1
     starts = [0, *breaks.tolist()]

@@ -1,16 +1,17 @@
-"""What the columns of a file mean: the project's own names, units in the header, units in a row of their own."""
+"""What the columns of a file mean: the project's own names, units in the header or in a row below."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from analysis.traces.schema import ATTRIBUTE_TYPES, CHANNELS, REQUIRED_CHANNELS
 from analysis.traces.units import Unit, find_unit
 
-#: Word that a header may use for each channel when it states the unit beside it; and the quantity to be measured.
+#: Word that a header may use for each channel when it states the unit beside it; and the quantity to be
+#: measured.
 STEMS: dict[str, tuple[str, str | None]] = {
     "angle": ("angle_deg", "angle"),
     "torque": ("torque_nm", "torque"),
@@ -53,6 +54,11 @@ class Column:
     target: str
     factor: float = 1.0
     unit: str = ""
+
+    @property
+    def key(self) -> str:
+        """Name while the file is read: unique even where the file repeats a name."""
+        return f"c{self.position}"
 
 
 class UnclearColumnsError(Exception):
@@ -137,12 +143,13 @@ def plan_columns(headers: Sequence[str], units: Sequence[str] = ()) -> tuple[Col
         if not header.strip():
             continue
         stated = units[position].strip() if position < len(units) else ""
-        columns.append(_plan_one(position, header, stated))
-    _check_plan(columns)
+        columns.append(plan_one(position, header, stated))
+    check_plan(columns)
     return tuple(columns)
 
 
-def _plan_one(position: int, header: str, stated: str) -> Column:
+def plan_one(position: int, header: str, stated: str) -> Column:
+    """What one column becomes; `stated` is its cell in the row of units."""
     channel = channel_of(header)
     if channel is None:
         plain = _plain(header)
@@ -174,9 +181,14 @@ def _unit(header: str, text: str | None, stated: str, quantity: str) -> Unit:
     return unit
 
 
-def _check_plan(columns: Sequence[Column]) -> None:
+def check_plan(columns: list[Column]) -> None:
+    """Refuse a plan without angle or torque, or with one channel twice; tell repeated attributes apart."""
     seen: dict[str, Column] = {}
-    for column in columns:
+    for index, column in enumerate(columns):
+        if column.target in seen and column.kind == "attribute":
+            column = columns[index] = replace(
+                column, target=f"{column.target} (column {column.position + 1})"
+            )
         if column.target in seen:
             raise UnclearColumnsError(
                 f"columns {seen[column.target].name!r} and {column.name!r} for the same {column.target}",

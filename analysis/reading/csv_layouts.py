@@ -9,7 +9,6 @@ import numpy as np
 import pyarrow as pa
 
 from analysis.errors import ReadProblem
-from analysis.reading.attributes import declared
 from analysis.reading.batch import Batch, one_file_batch
 from analysis.reading.columns import Column, UnclearColumnsError, plan_columns
 from analysis.reading.csv_table import read_samples
@@ -51,6 +50,20 @@ def sniff_trace(file: SourceFile) -> bool:
     return form is not None and not form.is_long
 
 
+def own_form(file: SourceFile) -> TextForm:
+    """The form of a file that `sniff_long` or `sniff_trace` recognised.
+
+    Raises
+    ------
+    UnfamiliarLayoutError
+        Where there is none after all.
+    """
+    form = form_of(file)
+    if form is None:
+        raise unfamiliar(file, None, "no header", "a header with angle and torque and their units")
+    return form
+
+
 def plan_text(file: SourceFile, form: TextForm) -> tuple[Column, ...]:
     """What each column becomes.
 
@@ -67,9 +80,12 @@ def plan_text(file: SourceFile, form: TextForm) -> tuple[Column, ...]:
 
 def read_long(file: SourceFile) -> Batch:
     """One row a sample."""
-    form = form_of(file)
-    assert form is not None
-    plan = plan_text(file, form)
+    form = own_form(file)
+    return read_long_as(file, form, plan_text(file, form))
+
+
+def read_long_as(file: SourceFile, form: TextForm, plan: tuple[Column, ...]) -> Batch:
+    """One row a sample, in a known form."""
     samples = read_samples(file, form, plan)
     form = samples.form
     table, samples.table = samples.table, pa.table({})
@@ -82,9 +98,12 @@ def read_long(file: SourceFile) -> Batch:
 
 def read_trace(file: SourceFile) -> Batch:
     """One file a trace; the file's stem is its id."""
-    form = form_of(file)
-    assert form is not None
-    plan = plan_text(file, form)
+    form = own_form(file)
+    return read_trace_as(file, form, plan_text(file, form))
+
+
+def read_trace_as(file: SourceFile, form: TextForm, plan: tuple[Column, ...]) -> Batch:
+    """One file a trace, in a known form."""
     samples = read_samples(file, form, plan)
     form = samples.form
     offsets = np.asarray([0, samples.table.num_rows], np.int64)
@@ -100,19 +119,19 @@ def trace_columns(
     ids: Sequence[str], plan: Sequence[Column], table: pa.Table, offsets: np.ndarray[Any, Any]
 ) -> tuple[dict[str, np.ndarray[Any, Any]], pa.Table]:
     """Channels and attributes of traces whose samples follow each other in a table."""
-    channels = {c.target: flat(table.column(c.name), c.factor) for c in plan if c.kind == "channel"}
+    channels = {c.target: flat(table.column(c.key), c.factor) for c in plan if c.kind == "channel"}
     attributes: dict[str, Any] = {"trace_id": pa.array(ids, pa.string())}
     for column in plan:
         if column.kind == "attribute" and len(table):
             filled = offsets[:-1] < offsets[1:]
-            values = per_trace(table.column(column.name), offsets) if filled.all() else None
+            values = per_trace(table.column(column.key), offsets) if filled.all() else None
             if values is not None:
                 attributes[column.target] = values
-    return channels, declared(attributes)
+    return channels, pa.table(attributes)
 
 
 def with_preambles(table: pa.Table, preambles: Sequence[Mapping[str, str]]) -> pa.Table:
-    """The attribute table with what stood above the headers; a name that a column has already gets an addition."""
+    """The attribute table with what stood above the headers; a name that is taken gets an addition."""
     names = dict.fromkeys(name for preamble in preambles for name in preamble)
     if not names:
         return table
@@ -124,7 +143,7 @@ def with_preambles(table: pa.Table, preambles: Sequence[Mapping[str, str]]) -> p
         if target in columns:
             target = f"{target} (above the header)"
         columns[target] = pa.array(values, pa.string())
-    return declared(columns)
+    return pa.table(columns)
 
 
 def stray_notes(file: SourceFile, form: TextForm) -> list[ReadProblem]:

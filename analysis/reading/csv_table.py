@@ -6,6 +6,7 @@ import os
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import pyarrow as pa
 from pyarrow import csv
@@ -21,6 +22,7 @@ from analysis.reading.text_form import (
     find_signs,
     lines_of,
 )
+from analysis.traces.schema import REQUIRED_CHANNELS
 
 _PLAIN_ENCODINGS = ("utf-8", "utf-8-sig")
 _TEXT = pa.dictionary(pa.int32(), pa.string())
@@ -38,7 +40,7 @@ class Samples:
     Attributes
     ----------
     table : pyarrow.Table
-        One row a sample, columns named as in the file: numbers for channels, text for the rest.
+        One row a sample, columns named by `Column.key`: numbers for channels, text for the rest.
     form : TextForm
     problems : list of ReadProblem
         Notes on what was left out.
@@ -60,9 +62,9 @@ def parse(
         Where a line has too many or too few cells, or a cell is no number.
     """
     keys = [f"c{position}" for position in range(len(form.headers))]
-    kinds = {keys[c.position]: pa.float64() if c.kind == "channel" else _TEXT for c in plan}
-    stream = source if isinstance(source, str) else pa.BufferReader(source)
-    table = csv.read_csv(
+    kinds = {c.key: pa.float64() if c.kind == "channel" else _TEXT for c in plan}
+    stream: Any = source if isinstance(source, str) else pa.BufferReader(source)
+    return csv.read_csv(
         stream,
         read_options=csv.ReadOptions(column_names=keys, skip_rows=skip_lines, block_size=_BLOCK_BYTES),
         parse_options=csv.ParseOptions(delimiter=form.separator),
@@ -71,14 +73,13 @@ def parse(
             null_values=list(MISSING), strings_can_be_null=False,
         ),
     )  # fmt: skip
-    return table.rename_columns([column.name for column in plan])
 
 
 def read_samples(file: SourceFile, form: TextForm, plan: Sequence[Column]) -> Samples:
     """All samples of a file.
 
-    The usual case goes to the parser as it is. What the parser refuses is looked at line by line: a last line cut
-    short is left out with a note, anything else is an error that names its line.
+    The usual case goes to the parser as it is. What the parser refuses is looked at line by line: a last line
+    cut short is left out with a note, anything else is an error that names its line.
 
     Raises
     ------
@@ -108,39 +109,59 @@ def _ends_in_gap(file: SourceFile, form: TextForm) -> bool:
 
 
 def _read_by_lines(file: SourceFile, form: TextForm, plan: Sequence[Column]) -> Samples:
-    lines = lines_of(_text(file, form))[form.first_line - 1 :]
-    form = _signs_of_all(file, form, plan, lines)
-    numbered = [
-        (number, line)
-        for number, line in enumerate(lines, form.first_line)
-        if line.strip(f" \t{form.separator}")
-    ]
-    width = len(form.headers)
+    lines = lines_of(text_of(file, form))[form.first_line - 1 :]
+    return read_lines(file, form, plan, list(enumerate(lines, form.first_line)))
+
+
+def read_lines(
+    file: SourceFile, form: TextForm, plan: Sequence[Column], numbered: Sequence[tuple[int, str]]
+) -> Samples:
+    """Samples of these lines, each with its number in the file; empty ones are left out.
+
+    Raises
+    ------
+    ReadError
+        Names the first bad line.
+    """
+    blank = f" \t{form.separator}"
+    numbered = [(number, line) for number, line in numbered if line.strip(blank)]
+    form = _signs_of_all(file, form, plan, [line for _, line in numbered])
     problems: list[ReadProblem] = []
-    if numbered and _fault(cells_of(numbered[-1][1], form.separator), width, form, plan) is not None:
+    if numbered and _fault(numbered[-1][1], form, plan) is not None:
         number, line = numbered.pop()
-        problems.append(
-            file.problem(
-                number, f"a last line cut short ({line[:60]!r})", f"{width} columns",
-                "the line was left out; the recording or the copy may have been interrupted", fatal=False,
-            )
-        )  # fmt: skip
+        problems.append(_cut_short(file, number, line, len(form.headers)))
     body = "\n".join(_plain_numbers(line, form) for _, line in numbered) + "\n"
     try:
         return Samples(parse(body.encode(), form, plan), form, problems)
     except pa.ArrowInvalid as error:
         for number, line in numbered:
-            fault = _fault(cells_of(line, form.separator), width, form, plan)
+            fault = _fault(line, form, plan)
             if fault is not None:
                 raise ReadError(
                     file.problem(number, *fault, "correct the line or export the file again")
                 ) from None
-        raise ReadError(
-            file.problem(None, str(error).splitlines()[0], "a table of numbers", "export the file again")
-        ) from None
+        text = str(error).splitlines()[0]
+        raise ReadError(file.problem(None, text, "a table of numbers", "export the file again")) from None
 
 
-def _text(file: SourceFile, form: TextForm) -> str:
+def _cut_short(file: SourceFile, number: int, line: str, width: int) -> ReadProblem:
+    return file.problem(
+        number,
+        f"a last line cut short ({line[:60]!r})",
+        f"{width} columns",
+        "the line was left out; the recording or the copy may have been interrupted",
+        fatal=False,
+    )
+
+
+def text_of(file: SourceFile, form: TextForm) -> str:
+    """All text of a file; a file that is not in the encoding that its beginning shows is taken as cp1252.
+
+    Raises
+    ------
+    ReadError
+        Where it is no text in either.
+    """
     try:
         return decode(file.data, form.encoding)
     except UnicodeDecodeError:
@@ -150,7 +171,8 @@ def _text(file: SourceFile, form: TextForm) -> str:
     except UnicodeDecodeError as error:
         raise ReadError(
             file.problem(
-                file.data[: error.start].count(b"\n") + 1, f"bytes that are no text in {form.encoding} or cp1252",
+                file.data[: error.start].count(b"\n") + 1,
+                f"bytes that are no text in {form.encoding} or cp1252",
                 "one encoding in the whole file", "export the file again",
             )
         ) from None  # fmt: skip
@@ -158,6 +180,8 @@ def _text(file: SourceFile, form: TextForm) -> str:
 
 def _signs_of_all(file: SourceFile, form: TextForm, plan: Sequence[Column], lines: Sequence[str]) -> TextForm:
     """The form with the signs that all numbers of the file show, not only those of its beginning."""
+    if form.signs_given:
+        return form
     numbers = [column.position for column in plan if column.kind == "channel"]
     rows = (cells_of(line, form.separator) for line in lines)
     try:
@@ -181,25 +205,32 @@ def _plain_numbers(line: str, form: TextForm) -> str:
     return re.sub(rf"(^|{re.escape(form.separator)})(\"?\s*)\+(?=[\d.,])", r"\1\2", line)
 
 
-def _fault(
-    cells: Sequence[str], width: int, form: TextForm, plan: Sequence[Column]
-) -> tuple[str, str] | None:
+def _fault(line: str, form: TextForm, plan: Sequence[Column]) -> tuple[str, str] | None:
     """What is wrong with a line (found, expected), or None."""
+    cells = cells_of(line, form.separator)
+    width = len(form.headers)
     if len(cells) != width:
         return f"{len(cells)} columns", f"{width} columns"
     for column in plan:
-        if column.kind != "channel":
-            continue
-        cell = cells[column.position].strip()
-        if cell in MISSING:
-            if cell == "" and column.position == width - 1 and column.target in ("angle_deg", "torque_nm"):
-                return f"nothing in column {column.name!r}", "a number"
-            continue
-        text = cell.replace(form.thousands, "") if form.thousands else cell
-        try:
-            float(text.replace(form.decimal, ".") if form.decimal not in (".",) else text)
-        except ValueError:
+        if column.kind == "channel" and not _is_number(cells[column.position].strip(), column, form):
+            cell = cells[column.position].strip() or "nothing"
             return f"{cell[:60]!r} in column {column.name!r}", f"a number with decimal sign {form.decimal!r}"
-        if form.decimal == "," and "." in text:
-            return f"{cell[:60]!r} in column {column.name!r}", "a number with decimal sign ','"
     return None
+
+
+def _is_number(cell: str, column: Column, form: TextForm) -> bool:
+    if cell in MISSING:
+        # A required number that is missing at the very end of a line is taken for a line cut short.
+        last = column.position == len(form.headers) - 1
+        return not (cell == "" and last and column.target in REQUIRED_CHANNELS)
+    if form.thousands:
+        cell = cell.replace(form.thousands, "")
+    if form.decimal == ",":
+        if "." in cell:
+            return False
+        cell = cell.replace(",", ".")
+    try:
+        float(cell)
+    except ValueError:
+        return False
+    return "_" not in cell  # which float() would take as a thousands sign

@@ -40,7 +40,7 @@ class KnownHeader:
 
 @dataclass(frozen=True)
 class Member:
-    """One file that shares a known header: what stands above it, the samples, and how many lines they take."""
+    """One file with a known header: what stands above it, the samples, and how many lines they take."""
 
     file: SourceFile
     preamble: tuple[tuple[str, str], ...]
@@ -50,7 +50,7 @@ class Member:
 
 
 def learn_header(file: SourceFile, form: TextForm, plan: tuple[Column, ...]) -> KnownHeader | None:
-    """What can be known again of a file's header, or None where its form needs to be looked at line by line."""
+    """What can be known again of a file's header; None where its form must be looked at line by line."""
     if form.is_long or form.thousands or form.encoding not in _ONE_BYTE_ENCODINGS:
         return None
     rows = file.head.removeprefix(_BOM).split(b"\n")[form.header_line - 1 : form.first_line - 1]
@@ -61,7 +61,7 @@ def learn_header(file: SourceFile, form: TextForm, plan: tuple[Column, ...]) -> 
 
 
 def match_header(file: SourceFile, known: Sequence[KnownHeader]) -> tuple[KnownHeader, Member] | None:
-    """The known header that the file shows, with the file taken apart; None where anything is out of the ordinary."""
+    """The known header that the file shows, with the file taken apart; None where anything is unusual."""
     data = file.data
     for header in known:
         place = data.find(header.lines, 0, HEAD_BYTES)

@@ -93,7 +93,8 @@ def align(
     offsets : ndarray
     kept : ndarray of row numbers
     problems : list of ReadProblem
-        One for each trace whose channels differ in length. A trace that lacks an optional channel has NaN there.
+        One for each trace whose channels differ in length. A trace that lacks an optional channel has NaN
+        there.
     """
     angle = channels["angle_deg"].lengths
     same = all(np.array_equal(channel.lengths, angle) for channel in channels.values())

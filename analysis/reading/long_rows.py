@@ -10,7 +10,6 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from analysis.reading.arrow_kinds import ArrowArray
-from analysis.reading.attributes import declared
 from analysis.reading.batch import Batch, one_file_batch
 from analysis.reading.columns import Column
 from analysis.reading.list_columns import is_number, numbers
@@ -25,19 +24,20 @@ def long_batch(file: SourceFile, plan: Sequence[Column], table: pa.Table, *, fir
     Parameters
     ----------
     table : pyarrow.Table
-        Columns named as in the file. Its references are given up column by column, so that no more than one
+        Columns named by `Column.key`. Its references are given up column by column, so that no more than one
         column is held twice.
     first_line : int
         Line (or row) of the first sample.
 
     Notes
     -----
-    A channel is one number a sample. Any other column that is constant within every trace is an attribute; one that
-    is not becomes a list per trace. Rows of one trace that are torn apart are two traces with the same id.
+    A channel is one number a sample. Any other column that is constant within every trace is an attribute;
+    one that is not becomes a list per trace. Rows of one trace that are torn apart are two traces with the
+    same id.
     """
     id_column = next(column for column in plan if column.kind == "id")
-    codes, ids = _coded(table.column(id_column.name))
-    table = table.drop_columns([id_column.name])
+    codes, ids = _coded(table.column(id_column.key))
+    table = table.drop_columns([id_column.key])
     starts = run_starts(codes)
     offsets = np.concatenate((starts, [len(codes)])).astype(np.int64)
     names = [ids[code] for code in codes[starts].tolist()]
@@ -47,13 +47,13 @@ def long_batch(file: SourceFile, plan: Sequence[Column], table: pa.Table, *, fir
     for column in plan:
         if column.kind == "id":
             continue
-        values = table.column(column.name)
-        table = table.drop_columns([column.name])
+        values = table.column(column.key)
+        table = table.drop_columns([column.key])
         if column.kind == "channel" and is_number(values.type):
             channels[column.target] = flat(values, column.factor)
         else:
             attributes[column.target] = per_trace(values, offsets)
-    return one_file_batch(channels, offsets, declared(attributes), file, starts + first_line)
+    return one_file_batch(channels, offsets, pa.table(attributes), file, starts + first_line)
 
 
 def run_starts(codes: NDArray[Any]) -> IntArray:

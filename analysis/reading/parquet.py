@@ -6,7 +6,6 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
-import pyarrow as pa
 import pyarrow.parquet as pq
 from numpy.typing import NDArray
 
@@ -17,11 +16,19 @@ from analysis.reading.columns import Column
 from analysis.reading.list_columns import ListChannel, lists
 from analysis.reading.long_rows import long_batch
 from analysis.reading.source_file import SourceFile
-from analysis.reading.tables import is_list_layout, is_long_layout, list_batch, list_columns, plan_table
+from analysis.reading.tables import (
+    Planner,
+    is_list_layout,
+    is_long_layout,
+    list_batch,
+    list_columns,
+    plan_table,
+)
 
 MAGIC = b"PAR1"
-#: A header may claim this many numbers for each byte of the file, beyond a first allowance: more is no recording but a
-#: file made to exhaust the memory. Real recordings have below one; a constant torque compresses to some tens (own choice).
+#: A header may claim this many numbers for each byte of the file, beyond a first allowance: more is no
+#: recording but a file made to exhaust the memory. Real recordings have below one; a constant torque
+#: compresses to some tens (own choice).
 LARGEST_NUMBERS_PER_BYTE = 256
 ALLOWED_NUMBERS = 4_000_000
 #: Row groups decoded at the same time; measured best on two cores.
@@ -30,12 +37,12 @@ THREADS = 2
 
 def sniff_lists(file: SourceFile) -> bool:
     """Parquet whose angle and torque are lists."""
-    return file.head.startswith(MAGIC) and is_list_layout(_metadata(file).schema.to_arrow_schema())
+    return file.head.startswith(MAGIC) and is_list_layout(metadata_of(file).schema.to_arrow_schema())
 
 
 def sniff_long(file: SourceFile) -> bool:
     """Parquet whose angle and torque are plain numbers."""
-    return file.head.startswith(MAGIC) and is_long_layout(_metadata(file).schema.to_arrow_schema())
+    return file.head.startswith(MAGIC) and is_long_layout(metadata_of(file).schema.to_arrow_schema())
 
 
 def sniff_other(file: SourceFile) -> bool:
@@ -43,18 +50,19 @@ def sniff_other(file: SourceFile) -> bool:
     return file.head.startswith(MAGIC)
 
 
-def _metadata(file: SourceFile) -> pq.FileMetaData:
+def metadata_of(file: SourceFile) -> pq.FileMetaData:
+    """The footer, read once."""
     known = file.__dict__.get("table")
     if known is None:
         known = file.__dict__["table"] = pq.read_metadata(file.path)
     return known
 
 
-def read_lists(file: SourceFile) -> Batch:
-    """One row a trace."""
-    metadata = _metadata(file)
+def read_lists(file: SourceFile, planner: Planner = plan_table) -> Batch:
+    """One row a trace; `planner` says what the columns become."""
+    metadata = metadata_of(file)
     schema = metadata.schema.to_arrow_schema()
-    plan = plan_table(file, schema)
+    plan = planner(file, schema)
     samples, others = list_columns(plan, schema)
     with ThreadPoolExecutor(THREADS) as pool:
         attributes = pool.submit(_read_attributes, file.path, metadata, others)
@@ -150,13 +158,14 @@ def _channel(values: NDArray[np.float64], pieces: list[_Piece]) -> ListChannel:
     return ListChannel(values, np.concatenate(starts), np.concatenate([piece.lengths for piece in pieces]))
 
 
-def read_long(file: SourceFile) -> Batch:
-    """One row a sample."""
-    metadata = _metadata(file)
+def read_long(file: SourceFile, planner: Planner = plan_table) -> Batch:
+    """One row a sample; `planner` says what the columns become."""
+    metadata = metadata_of(file)
     schema = metadata.schema.to_arrow_schema()
-    plan = plan_table(file, schema)
+    plan = planner(file, schema)
     _check_claim(file, metadata.num_rows)
     table = pq.ParquetFile(file.path, metadata=metadata).read(columns=[column.name for column in plan])
+    table = table.rename_columns([column.key for column in plan])
     return long_batch(file, plan, table, first_line=1)
 
 
@@ -168,7 +177,7 @@ def read_other(file: SourceFile) -> Batch:
     UnfamiliarLayoutError
         Always, unless names and units are clear after all.
     """
-    schema = _metadata(file).schema.to_arrow_schema()
+    schema = metadata_of(file).schema.to_arrow_schema()
     plan_table(file, schema)
     raise ReadError(
         file.problem(

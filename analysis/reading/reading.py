@@ -9,13 +9,14 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
 
-import pyarrow as pa
-
 from analysis.errors import ReadError, ReadProblem, UnfamiliarLayoutError
 from analysis.reading.batch import Batch, join_batches
 from analysis.reading.csv_layouts import form_of, plan_text
 from analysis.reading.csv_together import KnownHeader, Member, learn_header, match_header, read_together
+from analysis.reading.damage import DAMAGE, damaged
+from analysis.reading.import_mapping import ImportMapping
 from analysis.reading.layouts import CSV_TRACE, choose_layout, endings
+from analysis.reading.mapped import read_mapped
 from analysis.reading.source_file import SourceFile, find_files
 from analysis.traces import Source, TraceSet
 
@@ -30,8 +31,6 @@ THREADS = 2
 KNOWN_HEADERS = 16
 _PIECES_AHEAD = 4
 _SECONDS_BETWEEN_REPORTS = 0.05
-#: What damaged bytes make the format libraries raise.
-DAMAGE = (pa.ArrowException, OSError, ValueError, LookupError, ArithmeticError, MemoryError, EOFError)
 
 
 @dataclass(frozen=True)
@@ -58,6 +57,31 @@ class Reading:
     cancelled: bool = False
 
 
+@dataclass(frozen=True)
+class _Mappings:
+    """The mapping given by hand, and those found by pattern."""
+
+    given: ImportMapping | None
+    found: tuple[ImportMapping, ...]
+
+    def first(self, file: SourceFile) -> ImportMapping | None:
+        """The mapping that goes before the project's own layouts."""
+        fits = self.given is not None and (not self.given.file_patterns or self.given.matches(file.path))
+        return self.given if fits else None
+
+    def second(self, file: SourceFile) -> ImportMapping | None:
+        """The mapping that helps where no layout recognises the file."""
+        return next((mapping for mapping in self.found if mapping.matches(file.path)), None)
+
+
+@dataclass
+class _Known:
+    """What the pieces of work share: the mappings, and headers met so far."""
+
+    mappings: _Mappings
+    headers: list[KnownHeader] = field(default_factory=list)
+
+
 @dataclass
 class _Outcome:
     """What one piece of work gave."""
@@ -71,6 +95,8 @@ class _Outcome:
 def read_paths(
     paths: Iterable[str | os.PathLike[str]],
     *,
+    mapping: ImportMapping | None = None,
+    mappings: Iterable[ImportMapping] = (),
     progress: Progress | None = None,
     cancelled: Cancelled | None = None,
 ) -> Reading:
@@ -80,6 +106,11 @@ def read_paths(
     ----------
     paths : iterable of path
         Files, and folders that are searched to any depth.
+    mapping : ImportMapping, optional
+        For the files that its patterns match (all files where it has none).
+    mappings : iterable of ImportMapping, optional
+        Such as a `MappingLibrary`: for files that no layout of the project's own recognises, the first whose
+        pattern matches.
     progress : callable (done, total, text), optional
         Called at most twenty times a second, from the calling thread; counts files.
     cancelled : callable, optional
@@ -91,7 +122,7 @@ def read_paths(
         Bad input never raises: it is listed.
     """
     files, problems = find_files(paths, endings())
-    outcomes, stopped = _work(files, progress, cancelled)
+    outcomes, stopped = _work(files, _Mappings(mapping, tuple(mappings)), progress, cancelled)
     listed = [problem for outcome in outcomes for problem in outcome.problems]
     batches = [batch for outcome in outcomes for batch in outcome.batches]
     traces, joined = join_batches(batches, files)
@@ -113,11 +144,14 @@ def read_paths(
 
 
 def _work(
-    files: Sequence[SourceFile], progress: Progress | None, cancelled: Cancelled | None
+    files: Sequence[SourceFile],
+    mappings: _Mappings,
+    progress: Progress | None,
+    cancelled: Cancelled | None,
 ) -> tuple[list[_Outcome], bool]:
     outcomes: list[_Outcome] = []
     waiting: deque[Future[_Outcome]] = deque()
-    known: list[KnownHeader] = []
+    known = _Known(mappings)
     done, last_report = 0, 0.0
     with ThreadPoolExecutor(THREADS) as pool:
         pieces = _pieces(files)
@@ -155,7 +189,7 @@ def _pieces(files: Sequence[SourceFile]) -> Iterator[list[SourceFile]]:
         yield piece
 
 
-def _read_piece(files: Sequence[SourceFile], known: list[KnownHeader]) -> _Outcome:
+def _read_piece(files: Sequence[SourceFile], known: _Known) -> _Outcome:
     """Read some files; small text files whose header is known already are read together."""
     outcome = _Outcome(len(files))
     groups: dict[KnownHeader, list[Member]] = {}
@@ -170,19 +204,17 @@ def _read_piece(files: Sequence[SourceFile], known: list[KnownHeader]) -> _Outco
     return outcome
 
 
-def _match(file: SourceFile, known: list[KnownHeader]) -> tuple[KnownHeader, Member] | None:
-    if not known:
+def _match(file: SourceFile, known: _Known) -> tuple[KnownHeader, Member] | None:
+    if not known.headers or known.mappings.first(file) is not None:
         return None
     try:
-        return match_header(file, tuple(known)) if file.is_small else None
+        return match_header(file, tuple(known.headers)) if file.is_small else None
     except ReadError:
         return None  # listed when it is read alone
 
 
-def _read_group(
-    header: KnownHeader, members: Sequence[Member], outcome: _Outcome, known: list[KnownHeader]
-) -> None:
-    """Files with one header; where one of them is bad, each is parsed alone and the bad one read line by line."""
+def _read_group(header: KnownHeader, members: Sequence[Member], outcome: _Outcome, known: _Known) -> None:
+    """Files with one header; where one is bad, each is parsed alone and the bad one read line by line."""
     batch = read_together(header, members)
     if batch is None and len(members) > 1:
         for member in members:
@@ -197,14 +229,10 @@ def _read_group(
         outcome.batches.append(batch)
 
 
-def _read_one(file: SourceFile, outcome: _Outcome, known: list[KnownHeader]) -> None:
+def _read_one(file: SourceFile, outcome: _Outcome, known: _Known) -> None:
     """Read one file, or list why not: the one place where a file's trouble is caught."""
     try:
-        layout = choose_layout(file)
-        file.layout = layout.name
-        outcome.batches.append(layout.read(file))
-        if layout is CSV_TRACE and file.is_small:
-            _learn(file, known)
+        outcome.batches.append(_batch(file, known))
         _ = file.digest
     except UnfamiliarLayoutError as error:
         outcome.unfamiliar.append(file.path)
@@ -212,18 +240,34 @@ def _read_one(file: SourceFile, outcome: _Outcome, known: list[KnownHeader]) -> 
     except ReadError as error:
         outcome.problems.append((file.index, error.problem))
     except DAMAGE as error:
-        text = (str(error).splitlines() or [type(error).__name__])[0]
-        problem = file.problem(
-            None, f"damaged content ({text[:200]})", "a sound file", "export the file again"
-        )
-        outcome.problems.append((file.index, problem))
+        outcome.problems.append((file.index, damaged(file, error)))
     finally:
         file.forget()
 
 
-def _learn(file: SourceFile, known: list[KnownHeader]) -> None:
+def _batch(file: SourceFile, known: _Known) -> Batch:
+    """The file's traces: by the mapping given for it, the project's own layouts, or a mapping found."""
+    mapping = known.mappings.first(file)
+    if mapping is None:
+        try:
+            layout = choose_layout(file)
+            file.layout = layout.name
+            batch = layout.read(file)
+        except UnfamiliarLayoutError:
+            mapping = known.mappings.second(file)
+            if mapping is None:
+                raise
+        else:
+            if layout is CSV_TRACE and file.is_small:
+                _learn(file, known)
+            return batch
+    file.layout = f"import mapping {mapping.name}".rstrip()
+    return read_mapped(file, mapping)
+
+
+def _learn(file: SourceFile, known: _Known) -> None:
     form = form_of(file)
     header = None if form is None else learn_header(file, form, plan_text(file, form))
-    if header is not None and header not in known:
-        known.insert(0, header)
-        del known[KNOWN_HEADERS:]
+    if header is not None and header not in known.headers:
+        known.headers.insert(0, header)
+        del known.headers[KNOWN_HEADERS:]

@@ -12,7 +12,8 @@ from analysis.errors import ReadError, ReadProblem
 
 #: Bytes that a sniffer may look at. Enough for a long preamble and some hundred samples (own choice).
 HEAD_BYTES = 65_536
-#: Files up to this size are read in one go, digest included; above, the digest reads beside the parser (own choice).
+#: Files up to this size are read in one go, digest included; above, the digest reads beside the parser (own
+#: choice).
 SMALL_FILE_BYTES = 1_000_000
 _DIGEST_BLOCK_BYTES = 4_194_304
 
@@ -130,7 +131,7 @@ def find_files(
     """
     found: dict[str, str] = {}
     problems: list[ReadProblem] = []
-    for path in map(os.fspath, paths):
+    for path in [os.fspath(path) for path in paths]:
         if os.path.isdir(path):
             below, notes = _below(path, endings)
             problems += notes

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import pyarrow as pa
 
 from analysis.errors import UnfamiliarLayoutError
-from analysis.reading.attributes import declared
 from analysis.reading.batch import Batch, one_file_batch, take_rows
 from analysis.reading.columns import Column, UnclearColumnsError, claimed_channel, names_curve, plan_columns
 from analysis.reading.list_columns import ListChannel, align, is_list, is_number
@@ -16,6 +15,7 @@ from analysis.reading.source_file import SourceFile
 from analysis.traces.schema import REQUIRED_CHANNELS
 
 Plan = tuple[Column, ...]
+Planner = Callable[[SourceFile, pa.Schema], Plan]
 
 
 def is_list_layout(schema: pa.Schema) -> bool:
@@ -59,8 +59,8 @@ def unfamiliar(file: SourceFile, line: int | None, found: str, expected: str) ->
 def list_batch(
     file: SourceFile, plan: Plan, channels: Mapping[str, ListChannel], attributes: Mapping[str, Any]
 ) -> Batch:
-    """One row a trace: channels brought to one length, converted to internal units, attributes declared."""
-    table = declared(attributes)
+    """One row a trace: channels of one length, in internal units, attributes as they came."""
+    table = pa.table(dict(attributes))
     ids = table.column("trace_id").to_pylist()
     flat, offsets, kept, problems = align(channels, file, ids)
     for column in plan:
@@ -74,6 +74,6 @@ def list_batch(
 
 
 def list_columns(plan: Plan, schema: pa.Schema) -> tuple[list[Column], list[Column]]:
-    """Columns that hold samples, and the others. A channel's name on a column without lists makes an attribute."""
+    """Columns that hold samples, and the others. A channel's name without lists makes an attribute."""
     samples = [c for c in plan if c.kind == "channel" and is_list(schema.field(c.position).type)]
     return samples, [c for c in plan if c not in samples]

@@ -5,13 +5,14 @@ from __future__ import annotations
 import codecs
 import csv
 import re
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 
 from analysis.reading.columns import claimed_channel, names_curve
 from analysis.traces.units import find_unit
 
-#: Separators that are tried, the likelier ones first; the one that shows a header with angle and torque is it.
+#: Separators that are tried, the likelier ones first; the one that shows a header with angle and torque is
+#: it.
 SEPARATORS = (";", "\t", "|", ",")
 #: A header that stands lower is not looked for (own choice; long station protocols have some tens of lines).
 LARGEST_PREAMBLE_LINES = 200
@@ -40,6 +41,8 @@ class TextForm:
     preamble : tuple of (name, value)
     stray_lines : tuple of int
         Lines above the header that say neither ``name: value`` nor nothing.
+    signs_given : bool
+        True where the decimal sign was stated beforehand, not found.
     """
 
     encoding: str
@@ -51,7 +54,8 @@ class TextForm:
     headers: tuple[str, ...]
     units: tuple[str, ...] = ()
     preamble: tuple[tuple[str, str], ...] = ()
-    stray_lines: tuple[int, ...] = field(default=())
+    stray_lines: tuple[int, ...] = ()
+    signs_given: bool = False
 
     @property
     def is_long(self) -> bool:
@@ -72,8 +76,8 @@ class UnclearFormError(Exception):
 def find_encoding(data: bytes) -> str | None:
     """Name of the encoding, or None where the bytes are no text.
 
-    A byte-order mark decides; then zero bytes at every other place (UTF-16 without mark); then whether the bytes are
-    valid UTF-8; what remains is read as cp1252 unless control characters show that it is no text.
+    A byte-order mark decides; then zero bytes at every other place (UTF-16 without mark); then whether the
+    bytes are valid UTF-8; what remains is read as cp1252 unless control characters show that it is no text.
     """
     for mark, encoding in _MARKS:
         if data.startswith(mark):
@@ -112,8 +116,39 @@ def cells_of(line: str, separator: str) -> list[str]:
     return next(csv.reader([line], delimiter=separator), [])
 
 
-def find_form(text: str, encoding: str) -> TextForm | None:
-    """The form of a text that names angle and torque in a header, or None where no header does.
+@dataclass(frozen=True)
+class FormHints:
+    """What is known of a form before the file is looked at; by default only the project's own names.
+
+    Attributes
+    ----------
+    is_header : callable
+        True for the cells of a header.
+    is_number : callable
+        True for the position and header of a column that holds samples.
+    separators : tuple of str
+        Those to try.
+    decimal, thousands : str or None
+        None: found from the numbers.
+    header_line, first_line : int or None
+        Counted from 1. None: looked for. A header line of 0: there is no header, columns are named 1, 2, 3
+        ...
+    """
+
+    is_header: Callable[[Sequence[str]], bool] = names_curve
+    is_number: Callable[[int, str], bool] = lambda position, header: claimed_channel(header) is not None
+    separators: tuple[str, ...] = SEPARATORS
+    decimal: str | None = None
+    thousands: str | None = None
+    header_line: int | None = None
+    first_line: int | None = None
+
+
+OWN_NAMES = FormHints()
+
+
+def find_form(text: str, encoding: str, hints: FormHints = OWN_NAMES) -> TextForm | None:
+    """The form of a text whose header is recognised, or None where no line is such a header.
 
     Parameters
     ----------
@@ -126,33 +161,52 @@ def find_form(text: str, encoding: str) -> TextForm | None:
         Where the decimal sign can be read in two ways.
     """
     lines = lines_of(text)
-    for number, line in enumerate(lines[: LARGEST_PREAMBLE_LINES + 1]):
-        for separator in SEPARATORS:
-            if separator not in line:
-                continue
-            headers = [cell.strip() for cell in cells_of(line, separator)]
-            if names_curve(headers):
-                return _form(lines, number, separator, headers, encoding)
+    if hints.header_line == 0:
+        return _headless_form(lines, encoding, hints)
+    numbers = range(LARGEST_PREAMBLE_LINES + 1) if hints.header_line is None else (hints.header_line - 1,)
+    for number in numbers:
+        if number >= len(lines):
+            break
+        for separator in hints.separators:
+            headers = [cell.strip() for cell in cells_of(lines[number], separator)]
+            if separator in lines[number] and hints.is_header(headers):
+                return _form(lines, number, separator, headers, encoding, hints)
     return None
 
 
-def _form(lines: list[str], number: int, separator: str, headers: list[str], encoding: str) -> TextForm:
-    preamble, stray = read_preamble(lines[:number])
+def _headless_form(lines: list[str], encoding: str, hints: FormHints) -> TextForm | None:
+    first = (hints.first_line or 1) - 1
+    for separator in hints.separators:
+        if first < len(lines) and separator in lines[first]:
+            headers = [str(k) for k in range(1, len(cells_of(lines[first], separator)) + 1)]
+            if hints.is_header(headers):
+                return _form(lines, first - 1, separator, headers, encoding, hints)
+    return None
+
+
+def _form(
+    lines: list[str], number: int, separator: str, headers: list[str], encoding: str, hints: FormHints
+) -> TextForm:
+    preamble, stray = read_preamble(lines[: max(number, 0)])
     first = number + 1
     units: tuple[str, ...] = ()
-    if first < len(lines) and is_units_row(cells_of(lines[first], separator)):
+    if 0 < first < len(lines) and is_units_row(cells_of(lines[first], separator)):
         units = tuple(cell.strip().strip("[]()") for cell in cells_of(lines[first], separator))
         first += 1
+    if hints.first_line is not None:
+        first = hints.first_line - 1
     body = [cells_of(line, separator) for line in lines[first:] if line.strip()]
     if body and len(body[0]) == len(headers) + 1 and not body[0][-1].strip():
         headers = [*headers, ""]  # every line ends in a separator, the header does not
-    numbers = [i for i, header in enumerate(headers) if claimed_channel(header) is not None]
-    decimal, thousands = find_signs(
-        (row[i] for row in body for i in numbers if i < len(row)), separator, first + 1
-    )
+    wanted = [i for i, header in enumerate(headers) if hints.is_number(i, header)]
+    decimal, thousands = hints.decimal, hints.thousands
+    if decimal is None:
+        cells = (row[i] for row in body for i in wanted if i < len(row))
+        decimal, found = find_signs(cells, separator, first + 1)
+        thousands = found if thousands is None else thousands
     return TextForm(
-        encoding, separator, decimal, thousands, number + 1, first + 1,
-        tuple(headers), units, tuple(preamble), tuple(stray),
+        encoding, separator, decimal, thousands or "", number + 1, first + 1,
+        tuple(headers), units, tuple(preamble), tuple(stray), hints.decimal is not None,
     )  # fmt: skip
 
 
@@ -203,7 +257,7 @@ def find_signs(cells: Iterable[str], separator: str, line: int) -> tuple[str, st
 
 
 def _reads_as(cell: str, decimal: str, thousands: str) -> bool:
-    """True where the cell is a number with this decimal sign, and this thousands sign where it stands at all."""
+    """True where the cell is a number with this decimal sign, and this thousands sign if any."""
     whole, _, rest = cell.partition(decimal)
     if thousands in rest or decimal in rest:
         return False

@@ -17,9 +17,13 @@ from analysis.errors import CallError
 from analysis.traces import TraceSet
 from analysis.traces.schema import CHANNELS
 
-#: Samples per row group: large enough to compress well, small enough for two threads to share a shift (`speed.md`
-#: figures: about a million).
+#: Samples per row group: large enough to compress well, small enough for two threads to share a shift
+#: (`speed.md` figures: about a million).
 SAMPLES_PER_GROUP = 1_000_000
+
+# A dictionary pays on ids and other text only, not on samples; the published stubs know only True and False
+# here.
+_ID: Any = ["trace_id"]
 
 Path = str | os.PathLike[str]
 
@@ -37,15 +41,15 @@ def write_parquet(traces: TraceSet, path: Path) -> None:
         os.fspath(path),
         schema,
         compression="zstd",
-        use_dictionary=["trace_id"],
-        write_statistics=["trace_id"],
+        use_dictionary=_ID,
+        write_statistics=_ID,
     ) as writer:
         for start, stop in _groups(traces):
             writer.write_table(_list_rows(traces, start, stop, schema), row_group_size=max(stop - start, 1))
 
 
 def write_arrow(traces: TraceSet, path: Path) -> None:
-    """Write one row a trace as an Arrow IPC file (Feather version 2), not compressed: quickest to read again."""
+    """Write one row a trace as an Arrow IPC file (Feather version 2), not compressed: quickest to read."""
     schema = _list_schema(traces)
     with pa.OSFile(os.fspath(path), "wb") as sink, pa.ipc.new_file(sink, schema) as writer:
         for start, stop in _groups(traces):
@@ -91,7 +95,7 @@ def _list_schema(traces: TraceSet) -> pa.Schema:
     clash = set(traces.attributes.column_names) & set(_present(traces))
     if clash:
         raise CallError(f"attribute and channel share the name {', '.join(sorted(clash))}")
-    fields = [pa.field("trace_id", pa.string())]
+    fields: list[Any] = [pa.field("trace_id", pa.string())]
     fields += [traces.attributes.schema.field(name) for name in _attribute_names(traces)]
     fields += [pa.field(name, pa.list_(pa.float64())) for name in _present(traces)]
     return pa.schema(fields)
@@ -109,7 +113,7 @@ def _groups(traces: TraceSet) -> Iterator[tuple[int, int]]:
 
 def _list_rows(traces: TraceSet, start: int, stop: int, schema: pa.Schema) -> pa.Table:
     first, last = int(traces.offsets[start]), int(traces.offsets[stop])
-    bounds = pa.array((traces.offsets[start : stop + 1] - first).astype(np.int32))
+    bounds: Any = pa.array((traces.offsets[start : stop + 1] - first).astype(np.int32))
     part = traces.attributes.slice(start, stop - start)
     columns: list[Any] = [part.column(name) for name in ("trace_id", *_attribute_names(traces))]
     for name in _present(traces):
@@ -119,13 +123,13 @@ def _list_rows(traces: TraceSet, start: int, stop: int, schema: pa.Schema) -> pa
 
 def _sample_rows(traces: TraceSet, start: int, stop: int, names: Sequence[str]) -> pa.Table:
     first, last = int(traces.offsets[start]), int(traces.offsets[stop])
-    row_of_sample = pa.array(np.repeat(np.arange(start, stop), traces.n_samples[start:stop]))
+    row_of_sample: Any = pa.array(np.repeat(np.arange(start, stop), traces.n_samples[start:stop]))
     columns: dict[str, Any] = {"trace_id": traces.attributes.column("trace_id").take(row_of_sample)}
     for name in _present(traces):
         values = getattr(traces, name)[first:last]
         columns[name] = pa.array(values, mask=np.isnan(values))
     for name in names:
-        column = traces.attributes.column(name)
+        column: Any = traces.attributes.column(name)
         if pa.types.is_timestamp(column.type):
             column = pa.array([None if v is None else v.isoformat() for v in column.to_pylist()], pa.string())
         columns[name] = column.take(row_of_sample)

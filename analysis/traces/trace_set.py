@@ -191,9 +191,10 @@ class TraceSet:
         offsets = np.concatenate(([0], np.cumsum(lengths))).astype(np.int64)
         index = np.repeat(self.offsets[chosen] - offsets[:-1], lengths) + np.arange(offsets[-1])
         flat = {name: getattr(self, name)[index] for name in CHANNELS if getattr(self, name) is not None}
+        rows_to_take: Any = pa.array(chosen)
         return TraceSet(
             offsets=offsets,
-            attributes=self.attributes.take(pa.array(chosen)),
+            attributes=self.attributes.take(rows_to_take),
             sources=self.sources,
             source_index=self.source_index[chosen],
             **flat,
@@ -277,7 +278,7 @@ def attribute_table(columns: Mapping[str, Sequence[Any]]) -> pa.Table:
     CallError
         Where a column cannot be given its declared type.
     """
-    arrays: dict[str, pa.Array] = {}
+    arrays: dict[str, Any] = {}
     for name, values in columns.items():
         declared = ATTRIBUTE_TYPES.get(name)
         try:
