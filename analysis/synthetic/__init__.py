@@ -16,6 +16,7 @@ from analysis.synthetic.model import (
     TraceModel,
 )
 from analysis.synthetic.recording import Recording, make_trace, record
+from analysis.synthetic.sample_paths import SamplePaths, sample_paths
 from analysis.synthetic.shift import EVALUATION_FAULTS, ShiftJoint, make_shift
 from analysis.synthetic.truth import Truth
 
@@ -31,6 +32,7 @@ __all__ = [
     "Plastic",
     "Prevailing",
     "Recording",
+    "SamplePaths",
     "ShiftJoint",
     "Tool",
     "TraceModel",
@@ -40,4 +42,5 @@ __all__ = [
     "make_shift",
     "make_trace",
     "record",
+    "sample_paths",
 ]

@@ -18,6 +18,8 @@ from analysis.synthetic.truth import Truth, read_truth
 #: A tool is "fast", and its ripple is seen, above this share of its highest speed.
 _FAST_SHARE = 0.6
 _DEG_PER_S_TO_RPM = 1.0 / 6.0
+#: An instrument's clock resolves 10 microseconds.
+_CLOCK_DECIMALS = 5
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,7 +72,8 @@ def record(model: TraceModel, rng: np.random.Generator) -> Recording:
     force = at(path.clamp_force_kn)
     if instrument.clamp_noise_kn > 0.0:
         force = force + instrument.clamp_noise_kn * rng.standard_normal(len(force))
-    columns = (angle, torque, times, path.step[lower], speed * _DEG_PER_S_TO_RPM, force)
+    clock = np.round(times - times[0], _CLOCK_DECIMALS)
+    columns = (angle, torque, clock, path.step[lower], speed * _DEG_PER_S_TO_RPM, force)
     keep = _kept(instrument, len(times), speed, rng)
     written = [column[keep] for column in columns]
     return Recording(
