@@ -10,7 +10,6 @@ one is a good start for another.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -35,20 +34,6 @@ _FINITE: dict[str, tuple[float, float]] = {
 SHAPES = ("parabola", "cubic", "quartic", "ease-out", "root", "cosine", "exponential", "logistic")
 
 
-@dataclass(frozen=True)
-class BendTables:
-    """Standard bends on an even grid of u.
-
-    Attributes
-    ----------
-    height, slope : ndarray, shape (len(SHAPES), TABLE_POINTS)
-        Phi and psi.
-    """
-
-    height: FloatArray
-    slope: FloatArray
-
-
 def _slope_on_own_axis(shape: str, x: FloatArray) -> FloatArray:
     """psi on the shape's natural axis, before it is shifted and scaled."""
     if shape in _FINITE:
@@ -63,25 +48,28 @@ def _slope_on_own_axis(shape: str, x: FloatArray) -> FloatArray:
 
 
 @cache
-def bend_tables() -> BendTables:
+def bend_tables() -> FloatArray:
     """Tables of all shapes, by integration of the slope on a fine grid (trapezia, a thousand to the natural width).
+
+    Returns
+    -------
+    ndarray, shape (len(SHAPES), 2, TABLE_POINTS)
+        Phi and psi of each shape on an even grid of u.
 
     Examples
     --------
-    >>> tables = bend_tables()
     >>> middle = TABLE_POINTS // 2
-    >>> bool(np.allclose(tables.height[:, middle], 0.125, atol=1e-3))
+    >>> bool(np.allclose(bend_tables()[:, 0, middle], 0.125, atol=1e-3))
     True
     """
     u = np.linspace(-TABLE_REACH, TABLE_REACH, TABLE_POINTS)
-    heights, slopes = [], []
-    for shape in SHAPES:
-        x = np.linspace(-25.0, 25.0, 50_001)
+    x = np.linspace(-25.0, 25.0, 50_001)
+    tables = np.empty((len(SHAPES), 2, TABLE_POINTS))
+    for k, shape in enumerate(SHAPES):
         psi = _slope_on_own_axis(shape, x)
-        step = x[1] - x[0]
-        phi = np.concatenate(([0.0], np.cumsum(0.5 * (psi[1:] + psi[:-1]) * step)))
+        phi = np.concatenate(([0.0], np.cumsum(0.5 * (psi[1:] + psi[:-1]) * (x[1] - x[0]))))
         corner = x[-1] - phi[-1]
         scale = float(np.interp(corner, x, phi)) / _SAG
-        heights.append(np.interp(corner + u * scale, x, phi) / scale)
-        slopes.append(_slope_on_own_axis(shape, corner + u * scale))
-    return BendTables(np.array(heights), np.array(slopes))
+        tables[k, 0] = np.interp(corner + u * scale, x, phi) / scale
+        tables[k, 1] = _slope_on_own_axis(shape, corner + u * scale)
+    return tables

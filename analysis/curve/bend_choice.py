@@ -70,15 +70,13 @@ def _slope_crossing(
     above: float,
     below: float,
     level: float,
-    h1: FloatArray,
-    s1: FloatArray,
-    h2: FloatArray,
-    s2: FloatArray,
+    bend: FloatArray,
+    knee: FloatArray,
 ) -> float:
     """Angle between `above` and `below` at which the model's slope is `level`, by bisection."""
     for _ in range(24):
         middle = 0.5 * (above + below)
-        _, slope = model_torque(p, n_par, middle, h1, s1, h2, s2)
+        _, slope = model_torque(p, n_par, middle, bend, knee)
         if slope >= level:
             above = middle
         else:
@@ -94,10 +92,8 @@ def read_model(
     end: float,
     snug_ratio: float,
     yield_ratio: float,
-    h1: FloatArray,
-    s1: FloatArray,
-    h2: FloatArray,
-    s2: FloatArray,
+    bend: FloatArray,
+    knee: FloatArray,
     normal: FloatArray,
     unit_variance: float,
     work: FloatArray,
@@ -108,7 +104,7 @@ def read_model(
     torque, slopes = work[0], work[1]
     highest = 0.0
     for k in range(GRID):
-        torque[k], slopes[k] = model_torque(p, n_par, start + k * step, h1, s1, h2, s2)
+        torque[k], slopes[k] = model_torque(p, n_par, start + k * step, bend, knee)
         highest = max(highest, slopes[k])
     last = GRID - 1
     while last > 0 and slopes[last] < 0.5 * highest:
@@ -137,16 +133,14 @@ def read_model(
     while k >= 0 and slopes[k] >= level:
         k -= 1
     if k >= 0:
-        out[R_SNUG] = _slope_crossing(
-            p, n_par, start + (k + 1) * step, start + k * step, level, h1, s1, h2, s2
-        )
+        out[R_SNUG] = _slope_crossing(p, n_par, start + (k + 1) * step, start + k * step, level, bend, knee)
     g[:MOST_PARAMETERS] = 0.0
     g[ORIGIN] = 1.0
     out[R_ORIGIN] = p[ORIGIN]
     out[R_ORIGIN_VAR] = unit_variance * _variance(g, normal, n_par, work)
-    g[WIDTH] = bend_inverse(min(level / p[SLOPE], 0.99), s1)
+    g[WIDTH] = bend_inverse(min(level / p[SLOPE], 0.99), bend)
     out[R_SNUG_VAR] = unit_variance * _variance(g, normal, n_par, work)
-    u = bend_inverse(START_SHARE, s1)
+    u = bend_inverse(START_SHARE, bend)
     out[R_START] = p[ORIGIN] + u * p[WIDTH]
     g[WIDTH] = u
     out[R_START_VAR] = unit_variance * _variance(g, normal, n_par, work)
@@ -157,14 +151,12 @@ def read_model(
     while k < GRID and slopes[k] >= level:
         k += 1
     if n_par == MOST_PARAMETERS and k < GRID:
-        out[R_YIELD] = _slope_crossing(
-            p, n_par, start + (k - 1) * step, start + k * step, level, h1, s1, h2, s2
-        )
+        out[R_YIELD] = _slope_crossing(p, n_par, start + (k - 1) * step, start + k * step, level, bend, knee)
         g[:MOST_PARAMETERS] = 0.0
         g[KNEE] = 1.0
         share = (1.0 - yield_ratio) / p[DROP]
-        g[KNEE_WIDTH] = bend_inverse(min(share, 0.99), s2)
-        more = bend_inverse(min((1.0 - yield_ratio) / (1.02 * p[DROP]), 0.99), s2)
+        g[KNEE_WIDTH] = bend_inverse(min(share, 0.99), knee)
+        more = bend_inverse(min((1.0 - yield_ratio) / (1.02 * p[DROP]), 0.99), knee)
         g[DROP] = p[KNEE_WIDTH] * (more - g[KNEE_WIDTH]) / (0.02 * p[DROP])
         out[R_YIELD_VAR] = unit_variance * _variance(g, normal, n_par, work)
 

@@ -7,38 +7,40 @@ from numpy.typing import NDArray
 
 from analysis.compilation import inlined
 from analysis.curve.bend import TABLE_POINTS, TABLE_REACH
+from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT
 
 FloatArray = NDArray[np.float64]
 
 #: Parameters in order. Torque = LEVEL + SLOPE W1 Phi1((a - ORIGIN) / W1) - SLOPE DROP W2 Phi2((a - KNEE) / W2).
 LEVEL, SLOPE, ORIGIN, WIDTH, DROP, KNEE, KNEE_WIDTH = range(7)
 MOST_PARAMETERS = 7
+BEND_PARAMETERS = 4
 
-#: Bisquare constant for 95 % efficiency on normal errors (Beaton and Tukey 1974; Huber, Robust Statistics).
+#: Bisquare constant for 95 % efficiency on normal errors (Beaton and Tukey 1974).
 BISQUARE = 4.685
-#: MAD to standard deviation on normal errors.
-MAD_TO_SIGMA = 1.4826
+#: Relative gain of a round below which the fit has arrived.
+ARRIVED = 1e-4
 _PER_UNIT = (TABLE_POINTS - 1) / (2.0 * TABLE_REACH)
 
 
 @inlined
-def bend_at(u: float, height: FloatArray, slope: FloatArray) -> tuple[float, float]:
+def bend_at(u: float, shape: FloatArray) -> tuple[float, float]:
     """Phi(u) and psi(u) of one shape, by linear interpolation in its table."""
-    if u <= -TABLE_REACH:
-        return 0.0, 0.0
-    if u >= TABLE_REACH:
-        return u, 1.0
     x = (u + TABLE_REACH) * _PER_UNIT
+    if x <= 0.0:
+        return 0.0, 0.0
     k = int(x)
-    f = x - k
     if k >= TABLE_POINTS - 1:
         return u, 1.0
-    return height[k] + f * (height[k + 1] - height[k]), slope[k] + f * (slope[k + 1] - slope[k])
+    f = x - k
+    height, slope = shape[0, k], shape[1, k]
+    return height + f * (shape[0, k + 1] - height), slope + f * (shape[1, k + 1] - slope)
 
 
 @inlined
-def bend_inverse(psi: float, slope: FloatArray) -> float:
+def bend_inverse(psi: float, shape: FloatArray) -> float:
     """The u at which a shape's slope reaches psi; the slope tables rise, so a bisection finds it."""
+    slope = shape[1]
     low, high = 0, TABLE_POINTS - 1
     if slope[high] < psi:
         return TABLE_REACH
@@ -55,48 +57,17 @@ def bend_inverse(psi: float, slope: FloatArray) -> float:
 
 @inlined
 def model_torque(
-    p: FloatArray, n_par: int, a: float, h1: FloatArray, s1: FloatArray, h2: FloatArray, s2: FloatArray
+    p: FloatArray, n_par: int, a: float, bend: FloatArray, knee: FloatArray
 ) -> tuple[float, float]:
     """Torque and slope of the model at one angle."""
-    phi, psi = bend_at((a - p[ORIGIN]) / p[WIDTH], h1, s1)
+    phi, psi = bend_at((a - p[ORIGIN]) / p[WIDTH], bend)
     torque = p[LEVEL] + p[SLOPE] * p[WIDTH] * phi
     slope = p[SLOPE] * psi
     if n_par == MOST_PARAMETERS:
-        phi, psi = bend_at((a - p[KNEE]) / p[KNEE_WIDTH], h2, s2)
+        phi, psi = bend_at((a - p[KNEE]) / p[KNEE_WIDTH], knee)
         torque -= p[SLOPE] * p[DROP] * p[KNEE_WIDTH] * phi
         slope -= p[SLOPE] * p[DROP] * psi
     return torque, slope
-
-
-@inlined
-def _gradient(
-    p: FloatArray,
-    n_par: int,
-    a: float,
-    h1: FloatArray,
-    s1: FloatArray,
-    h2: FloatArray,
-    s2: FloatArray,
-    g: FloatArray,
-) -> float:
-    """Fill the gradient of the torque with respect to the parameters; returns the torque."""
-    u = (a - p[ORIGIN]) / p[WIDTH]
-    phi, psi = bend_at(u, h1, s1)
-    g[LEVEL] = 1.0
-    g[SLOPE] = p[WIDTH] * phi
-    g[ORIGIN] = -p[SLOPE] * psi
-    g[WIDTH] = p[SLOPE] * (phi - u * psi)
-    torque = p[LEVEL] + p[SLOPE] * g[SLOPE]
-    if n_par == MOST_PARAMETERS:
-        u = (a - p[KNEE]) / p[KNEE_WIDTH]
-        phi, psi = bend_at(u, h2, s2)
-        q = p[DROP]
-        g[SLOPE] -= q * p[KNEE_WIDTH] * phi
-        g[DROP] = -p[SLOPE] * p[KNEE_WIDTH] * phi
-        g[KNEE] = p[SLOPE] * q * psi
-        g[KNEE_WIDTH] = -p[SLOPE] * q * (phi - u * psi)
-        torque += p[DROP] * g[DROP]
-    return torque
 
 
 @inlined
@@ -127,124 +98,127 @@ def cholesky_solve(matrix: FloatArray, right: FloatArray, n: int, out: FloatArra
 
 
 @inlined
-def robust_scale(residual: FloatArray, n: int, scratch: FloatArray) -> float:
-    """Standard deviation of n residuals by their median absolute value."""
+def robust_scale(
+    p: FloatArray,
+    n_par: int,
+    cells: FloatArray,
+    n: int,
+    bend: FloatArray,
+    knee: FloatArray,
+    scratch: FloatArray,
+) -> float:
+    """Standard deviation of the weighted residuals by their median absolute value."""
     part = scratch[:n]
-    for i in range(n):
-        part[i] = abs(residual[i])
+    for k in range(n):
+        torque, _ = model_torque(p, n_par, cells[ANGLE, k], bend, knee)
+        part[k] = abs(cells[TORQUE, k] - torque) * np.sqrt(cells[WEIGHT, k])
     part.sort()
     return float(MAD_TO_SIGMA * 0.5 * (part[(n - 1) // 2] + part[n // 2]))
 
 
 @inlined
-def _residuals(
+def _bend_equations(
     p: FloatArray,
-    n_par: int,
-    a: FloatArray,
-    t: FloatArray,
-    root: FloatArray,
+    cells: FloatArray,
     n: int,
-    h1: FloatArray,
-    s1: FloatArray,
-    h2: FloatArray,
-    s2: FloatArray,
-    out: FloatArray,
-) -> None:
+    bend: FloatArray,
+    sigma: float,
+    matrix: FloatArray,
+    right: FloatArray,
+) -> float:
+    """Bisquare loss and normal equations of the four parameters of one bend, in one pass over the cells."""
+    level, slope, origin, width = p[LEVEL], p[SLOPE], p[ORIGIN], p[WIDTH]
+    per_width = 1.0 / width
+    per_c2 = 1.0 / (BISQUARE * BISQUARE * sigma * sigma)
+    m00 = m10 = m11 = m20 = m21 = m22 = m30 = m31 = m32 = m33 = 0.0
+    r0 = r1 = r2 = r3 = 0.0
+    loss = 0.0
     for k in range(n):
-        torque, _ = model_torque(p, n_par, a[k], h1, s1, h2, s2)
-        out[k] = (t[k] - torque) * root[k]
+        u = (cells[ANGLE, k] - origin) * per_width
+        phi, psi = bend_at(u, bend)
+        g1 = width * phi
+        e = cells[TORQUE, k] - level - slope * g1
+        z = e * e * cells[WEIGHT, k] * per_c2
+        if z >= 1.0:
+            loss += 1.0
+            continue
+        near = 1.0 - z
+        w = near * near
+        loss += 1.0 - w * near
+        w *= cells[WEIGHT, k]
+        g2 = -slope * psi
+        g3 = slope * (phi - u * psi)
+        m00 += w
+        w1, w2, w3 = w * g1, w * g2, w * g3
+        m10 += w1
+        m20 += w2
+        m30 += w3
+        m11 += w1 * g1
+        m21 += w1 * g2
+        m31 += w1 * g3
+        m22 += w2 * g2
+        m32 += w2 * g3
+        m33 += w3 * g3
+        r0 += w * e
+        r1 += w1 * e
+        r2 += w2 * e
+        r3 += w3 * e
+    matrix[0, 0], matrix[1, 0], matrix[1, 1] = m00, m10, m11
+    matrix[2, 0], matrix[2, 1], matrix[2, 2] = m20, m21, m22
+    matrix[3, 0], matrix[3, 1], matrix[3, 2], matrix[3, 3] = m30, m31, m32, m33
+    right[0], right[1], right[2], right[3] = r0, r1, r2, r3
+    return loss * BISQUARE * BISQUARE / 6.0
 
 
 @inlined
-def _loss(residual: FloatArray, n: int, sigma: float) -> float:
-    """Bisquare loss over the scale squared; equals half the sum of squares for small residuals."""
-    c = BISQUARE * sigma
-    total = 0.0
-    for k in range(n):
-        z = residual[k] / c
-        total += 1.0 if abs(z) >= 1.0 else 1.0 - (1.0 - z * z) ** 3
-    return total * BISQUARE * BISQUARE / 6.0
-
-
-@inlined
-def fit_bends(
+def _bend_and_knee_equations(
     p: FloatArray,
-    n_par: int,
-    a: FloatArray,
-    t: FloatArray,
-    root: FloatArray,
+    cells: FloatArray,
     n: int,
-    h1: FloatArray,
-    s1: FloatArray,
-    h2: FloatArray,
-    s2: FloatArray,
-    sigma_floor: float,
-    sigma_fixed: float,
-    widest_deg: float,
-    rounds: int,
-    work: FloatArray,
-    covariance: FloatArray,
-) -> tuple[float, float]:
-    """Fit in place by damped Gauss-Newton steps with bisquare weights; returns loss and scale.
-
-    Parameters
-    ----------
-    p : ndarray
-        Start and result, see the names above.
-    a, t, root : ndarray
-        Angle (deg), torque (N·m) and square root of the weight of each cell.
-    sigma_floor : float
-        Smallest scale in N·m for weight 1, so that a perfect curve has no zero scale.
-    sigma_fixed : float
-        Scale to use throughout, or 0 to estimate it from the residuals.
-    widest_deg : float
-        Bends wider than this cannot be told from a line and are held there.
-    work : ndarray, shape (7, >= max(n, 49))
-        Scratch.
-    covariance : ndarray, shape (7, 7)
-        Filled with the lower Cholesky factor of the weighted normal matrix at the solution.
-    """
-    residual, scratch, gradient, right = work[0], work[1], work[2], work[3]
-    step = work[4]
-    trial = work[5]
-    matrix = covariance
-    _residuals(p, n_par, a, t, root, n, h1, s1, h2, s2, residual)
-    sigma = sigma_fixed if sigma_fixed > 0.0 else max(sigma_floor, robust_scale(residual, n, scratch))
-    loss = _loss(residual, n, sigma)
-    damping = 1e-3
-    for turn in range(rounds):
-        if turn > 0 and sigma_fixed <= 0.0 and turn <= 4:
-            sigma = max(sigma_floor, robust_scale(residual, n, scratch))
-            loss = _loss(residual, n, sigma)
-        _normal_equations(p, n_par, a, t, root, n, h1, s1, h2, s2, sigma, gradient, matrix, right)
-        improved = False
-        for _ in range(4):
-            for i in range(n_par):
-                for j in range(i):
-                    work[6, i * 7 + j] = matrix[i, j]
-                work[6, i * 7 + i] = matrix[i, i] * (1.0 + damping) + 1e-12
-            packed = work[6, :49].reshape(7, 7)
-            if not cholesky_solve(packed, right, n_par, step):
-                damping *= 10.0
-                continue
-            for i in range(n_par):
-                trial[i] = p[i] + step[i]
-            _hold(trial, p, n_par, widest_deg)
-            _residuals(trial, n_par, a, t, root, n, h1, s1, h2, s2, residual)
-            attempt = _loss(residual, n, sigma)
-            if attempt <= loss:
-                improved = attempt < loss * (1.0 - 1e-4) - 1e-9
-                loss = attempt
-                for i in range(n_par):
-                    p[i] = trial[i]
-                damping = max(damping * 0.2, 1e-6)
-                break
-            damping = max(damping * 10.0, 1e-2)
-        if not improved and (turn > 2 or sigma_fixed > 0.0):
-            break
-    _residuals(p, n_par, a, t, root, n, h1, s1, h2, s2, residual)
-    _normal_equations(p, n_par, a, t, root, n, h1, s1, h2, s2, sigma, gradient, matrix, right)
-    return loss, sigma
+    bend: FloatArray,
+    knee: FloatArray,
+    sigma: float,
+    matrix: FloatArray,
+    right: FloatArray,
+    g: FloatArray,
+) -> float:
+    """The same for a bend and a knee, seven parameters."""
+    for i in range(MOST_PARAMETERS):
+        right[i] = 0.0
+        for j in range(i + 1):
+            matrix[i, j] = 0.0
+    per_c2 = 1.0 / (BISQUARE * BISQUARE * sigma * sigma)
+    slope, q = p[SLOPE], p[DROP]
+    loss = 0.0
+    g[LEVEL] = 1.0
+    for k in range(n):
+        u = (cells[ANGLE, k] - p[ORIGIN]) / p[WIDTH]
+        phi, psi = bend_at(u, bend)
+        g[ORIGIN] = -slope * psi
+        g[WIDTH] = slope * (phi - u * psi)
+        rise = p[WIDTH] * phi
+        u = (cells[ANGLE, k] - p[KNEE]) / p[KNEE_WIDTH]
+        phi, psi = bend_at(u, knee)
+        sag = p[KNEE_WIDTH] * phi
+        g[SLOPE] = rise - q * sag
+        g[DROP] = -slope * sag
+        g[KNEE] = slope * q * psi
+        g[KNEE_WIDTH] = -slope * q * (phi - u * psi)
+        e = cells[TORQUE, k] - p[LEVEL] - slope * g[SLOPE]
+        z = e * e * cells[WEIGHT, k] * per_c2
+        if z >= 1.0:
+            loss += 1.0
+            continue
+        near = 1.0 - z
+        w = near * near
+        loss += 1.0 - w * near
+        w *= cells[WEIGHT, k]
+        for i in range(MOST_PARAMETERS):
+            wg = w * g[i]
+            right[i] += wg * e
+            for j in range(i + 1):
+                matrix[i, j] += wg * g[j]
+    return loss * BISQUARE * BISQUARE / 6.0
 
 
 @inlined
@@ -260,36 +234,83 @@ def _hold(trial: FloatArray, p: FloatArray, n_par: int, widest_deg: float) -> No
 
 
 @inlined
-def _normal_equations(
+def fit_bends(
     p: FloatArray,
     n_par: int,
-    a: FloatArray,
-    t: FloatArray,
-    root: FloatArray,
+    cells: FloatArray,
     n: int,
-    h1: FloatArray,
-    s1: FloatArray,
-    h2: FloatArray,
-    s2: FloatArray,
-    sigma: float,
-    g: FloatArray,
-    matrix: FloatArray,
-    right: FloatArray,
-) -> None:
+    bend: FloatArray,
+    knee: FloatArray,
+    sigma_floor: float,
+    sigma_fixed: float,
+    widest_deg: float,
+    rounds: int,
+    work: FloatArray,
+    normal: FloatArray,
+) -> tuple[float, float]:
+    """Fit in place by damped Gauss-Newton steps with bisquare weights; returns loss and scale.
+
+    Parameters
+    ----------
+    p : ndarray, shape (7,)
+        Start and result, see the names above.
+    n_par : int
+        4 for one bend, 7 for a bend and a knee.
+    cells : ndarray, shape (3, >= n)
+        Angle (deg), torque (N·m) and weight of each cell, see `analysis.curve.cells`.
+    sigma_floor : float
+        Smallest scale in N·m for weight 1, so that a perfect curve has no zero scale.
+    sigma_fixed : float
+        Scale to use throughout, or 0 to estimate it from the residuals.
+    widest_deg : float
+        Bends wider than this cannot be told from a line and are held there.
+    work : ndarray, shape (7, >= max(n, 49))
+        Scratch.
+    normal : ndarray, shape (7, 7)
+        Filled with the weighted normal matrix (lower triangle) at the solution.
+    """
+    trial, step, right, best_right = work[0], work[1], work[2], work[3]
+    packed, matrix = work[4, :49].reshape(7, 7), work[5, :49].reshape(7, 7)
+    estimate = sigma_fixed <= 0.0
+    sigma = sigma_fixed
+    if estimate:
+        sigma = max(sigma_floor, robust_scale(p, n_par, cells, n, bend, knee, work[6]))
     for i in range(n_par):
-        right[i] = 0.0
-        for j in range(i + 1):
-            matrix[i, j] = 0.0
-    c = BISQUARE * sigma
-    for k in range(n):
-        torque = _gradient(p, n_par, a[k], h1, s1, h2, s2, g)
-        weight = root[k] * root[k]
-        z = (t[k] - torque) * root[k] / c
-        if abs(z) >= 1.0:
-            continue
-        robust = (1.0 - z * z) ** 2
-        weight *= robust
+        trial[i] = p[i]
+    loss = np.inf
+    damping = 1e-3
+    for turn in range(rounds + 1):
+        if n_par == MOST_PARAMETERS:
+            attempt = _bend_and_knee_equations(trial, cells, n, bend, knee, sigma, matrix, right, work[6])
+        else:
+            attempt = _bend_equations(trial, cells, n, bend, sigma, matrix, right)
+        gain = loss - attempt
+        if attempt <= loss:
+            loss = attempt
+            for i in range(n_par):
+                p[i] = trial[i]
+                best_right[i] = right[i]
+                for j in range(i + 1):
+                    normal[i, j] = matrix[i, j]
+            damping = max(0.2 * damping, 1e-6)
+            if gain < ARRIVED * loss + 1e-6:
+                if not estimate or turn > 3:
+                    break
+            if estimate and turn in (1, 3):
+                sigma = max(sigma_floor, robust_scale(p, n_par, cells, n, bend, knee, work[6]))
+                loss = np.inf
+                continue
+        else:
+            damping = max(10.0 * damping, 1e-2)
+        if turn == rounds:
+            break
         for i in range(n_par):
-            right[i] += weight * g[i] * (t[k] - torque)
-            for j in range(i + 1):
-                matrix[i, j] += weight * g[i] * g[j]
+            for j in range(i):
+                packed[i, j] = normal[i, j]
+            packed[i, i] = normal[i, i] * (1.0 + damping) + 1e-12
+        if not cholesky_solve(packed, best_right, n_par, step):
+            break
+        for i in range(n_par):
+            trial[i] = p[i] + step[i]
+        _hold(trial, p, n_par, widest_deg)
+    return loss, sigma

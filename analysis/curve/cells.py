@@ -10,9 +10,15 @@ from analysis.compilation import inlined
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
-#: A cell holds at most this many times the median cell's samples: where the tool stands still it records on, and the
+#: Rows of a table of cells; WEIGHT is the number of samples until a fit makes a weight of it.
+ANGLE, TORQUE, WEIGHT = range(3)
+#: A cell holds at most this many times the mean cell's samples: where the tool stands still it records on, and the
 #: samples of a pause must not outvote the curve. Common practice, no source.
 DWELL_FACTOR = 4.0
+#: The prevailing level is that of the last half turn of rundown (definition).
+HALF_TURN_DEG = 180.0
+#: Median absolute deviation to standard deviation, on normal errors.
+MAD_TO_SIGMA = 1.4826
 
 
 @inlined
@@ -25,38 +31,37 @@ def fill_cells(
     start_deg: float,
     width_deg: float,
     most_per_cell: float,
-    count: FloatArray,
-    cell_angle_deg: FloatArray,
-    cell_torque_nm: FloatArray,
+    cells: FloatArray,
 ) -> int:
-    """Means of angle and torque in each non-empty cell; returns the number of cells.
+    """Mean angle, mean torque and number of samples of each non-empty cell; returns the number of cells.
 
     Samples ``first .. last`` (both included) that are kept and lie at or beyond `start_deg`. Within a cell only the
     first `most_per_cell` samples count, in order of time: what comes before a pause, not the pause.
     """
-    cells = -1
+    room = cells.shape[1]
+    per_width = 1.0 / width_deg
+    n = 0
     current = -1
+    count = sum_a = sum_t = 0.0
     for i in range(first, last + 1):
-        if not keep[i] or angle_deg[i] < start_deg:
+        a = angle_deg[i]
+        if not keep[i] or a < start_deg:
             continue
-        k = int((angle_deg[i] - start_deg) / width_deg)
+        k = int((a - start_deg) * per_width)
         if k != current:
+            if count > 0.0 and n < room:
+                cells[ANGLE, n], cells[TORQUE, n], cells[WEIGHT, n] = sum_a / count, sum_t / count, count
+                n += 1
             current = k
-            cells += 1
-            if cells >= len(count):
-                cells -= 1
-            else:
-                count[cells] = 0.0
-                cell_angle_deg[cells] = 0.0
-                cell_torque_nm[cells] = 0.0
-        if count[cells] < most_per_cell:
-            count[cells] += 1.0
-            cell_angle_deg[cells] += angle_deg[i]
-            cell_torque_nm[cells] += torque_nm[i]
-    for k in range(cells + 1):
-        cell_angle_deg[k] /= count[k]
-        cell_torque_nm[k] /= count[k]
-    return cells + 1
+            count = sum_a = sum_t = 0.0
+        if count < most_per_cell:
+            count += 1.0
+            sum_a += a
+            sum_t += torque_nm[i]
+    if count > 0.0 and n < room:
+        cells[ANGLE, n], cells[TORQUE, n], cells[WEIGHT, n] = sum_a / count, sum_t / count, count
+        n += 1
+    return n
 
 
 @inlined
