@@ -5,6 +5,9 @@ from __future__ import annotations
 from analysis.synthetic.cases import CASES, make_cases
 from analysis.synthetic.evaluation import EVALUATION_JOINTS, evaluation_joints_toml
 from analysis.synthetic.faults import FAULTS
+from analysis.synthetic.impulse import ImpulseTool, record_impulse
+from analysis.synthetic.laboratory import make_laboratory
+from analysis.synthetic.loosening import LooseningTruth, make_loosening
 from analysis.synthetic.model import (
     Drawdown,
     Instrument,
@@ -26,8 +29,10 @@ __all__ = [
     "EVALUATION_JOINTS",
     "FAULTS",
     "Drawdown",
+    "ImpulseTool",
     "Instrument",
     "Joint",
+    "LooseningTruth",
     "Pause",
     "Plastic",
     "Prevailing",
@@ -39,8 +44,11 @@ __all__ = [
     "Truth",
     "evaluation_joints_toml",
     "make_cases",
+    "make_laboratory",
+    "make_loosening",
     "make_shift",
     "make_trace",
     "record",
+    "record_impulse",
     "sample_paths",
 ]

@@ -10,6 +10,9 @@ _FLANGE_M8 = Fastener(8.0, 1.25, 14.9, 9.0)
 _HEX_M10 = Fastener(10.0, 1.5, 14.63, 11.0)
 _FLANGE_M6 = Fastener(6.0, 1.0, 11.6, 6.6)
 
+#: Thread and bearing of each joint, by its name.
+FASTENERS = {"flange": _FLANGE_M8, "locknut": _HEX_M10, "cover": _FLANGE_M6}
+
 
 def _flange_bolt() -> ShiftJoint:
     joint = Joint(

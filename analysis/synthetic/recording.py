@@ -50,11 +50,21 @@ def record(model: TraceModel, rng: np.random.Generator) -> Recording:
     CallError
         Where the instrument gives none, or both, of the two sampling intervals.
     """
+    curve = build_true_curve(model)
+    return write_down(model, build_path(model, curve, rng), read_truth(model, curve), rng)
+
+
+def write_down(model: TraceModel, path: Path, truth: Truth, rng: np.random.Generator) -> Recording:
+    """What the model's instrument makes of what happens.
+
+    Raises
+    ------
+    CallError
+        Where the instrument gives none, or both, of the two sampling intervals.
+    """
     instrument = model.instrument
     if (instrument.interval_s is None) == (instrument.interval_deg is None):
         raise CallError("give either interval_s or interval_deg")
-    curve = build_true_curve(model)
-    path = build_path(model, curve, rng)
     times = _sample_times(path, instrument, rng)
     # One search serves all channels.
     upper = np.clip(np.searchsorted(path.time_s, times), 1, len(path.time_s) - 1)
@@ -83,7 +93,7 @@ def record(model: TraceModel, rng: np.random.Generator) -> Recording:
         step=written[3],
         speed_rpm=written[4],
         clamp_force_kn=written[5],
-        truth=read_truth(model, curve),
+        truth=truth,
     )
 
 
