@@ -1,0 +1,126 @@
+"""From an analysis to reports, one a joint."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from analysis import __version__
+from analysis.report.content import Head, JointReport, Section
+from analysis.report.decided import ReportedDecisions
+from analysis.report.evidence import evidence_section
+from analysis.report.method import method_section, origin_section, quality_section
+from analysis.report.overview import distribution_section, flagged_section, summary_section
+from analysis.report.reported import JointData, ReportedAnalysis, joint_data
+from analysis.report.template import ReportTemplate, load_template
+
+
+def build_reports(
+    analysis: ReportedAnalysis,
+    joint_names: Sequence[str] | None = None,
+    *,
+    decisions: ReportedDecisions | Mapping[str, Any] | None = None,
+    chosen_rows: Sequence[int] | None = None,
+    now: datetime.datetime | None = None,
+    template: ReportTemplate | None = None,
+    torque_unit: str | None = None,
+) -> tuple[JointReport, ...]:
+    """One report for each joint that has traces, in the order of the joints file.
+
+    Parameters
+    ----------
+    analysis : ReportedAnalysis
+        An `analysis.pipeline.Analysis`.
+    joint_names : sequence of str, optional
+        Only these joints, in this order; "" stands for traces without a joint.
+    decisions : ReportedDecisions, or Mapping of trace_id to ReportedDecision, optional
+        Shown on the pages of their traces.
+    chosen_rows : sequence of int, optional
+        Rows of the analysis that get a page each; default all not ok and suspect ones, up to the template's
+        `most_evidence_pages` for each joint (what is cut is stated).
+    now : datetime, optional
+        Date of the report, the only thing in it that is not given by the input; with a time zone.
+    template : ReportTemplate, optional
+        The site's texts; default the one that comes with the program.
+    torque_unit : str, optional
+        Display unit; default the template's.
+
+    Returns
+    -------
+    tuple of JointReport
+    """
+    template = template or load_template()
+    moment = now or datetime.datetime.now(datetime.UTC)
+    joints = joint_data(analysis, joint_names, decisions, torque_unit or template.torque_unit)
+    return tuple(_report(data, k, chosen_rows, moment, template) for k, data in enumerate(joints, start=1))
+
+
+def build_report(
+    analysis: ReportedAnalysis,
+    joint_name: str,
+    *,
+    decisions: ReportedDecisions | Mapping[str, Any] | None = None,
+    chosen_rows: Sequence[int] | None = None,
+    now: datetime.datetime | None = None,
+    template: ReportTemplate | None = None,
+    torque_unit: str | None = None,
+) -> JointReport:
+    """The report on one joint; parameters as `build_reports`."""
+    return build_reports(
+        analysis,
+        [joint_name],
+        decisions=decisions,
+        chosen_rows=chosen_rows,
+        now=now,
+        template=template,
+        torque_unit=torque_unit,
+    )[0]
+
+
+def _report(
+    data: JointData,
+    number: int,
+    chosen_rows: Sequence[int] | None,
+    now: datetime.datetime,
+    template: ReportTemplate,
+) -> JointReport:
+    anchor = f"joint{number}-{re.sub('[^a-z0-9]+', '-', data.name.lower()).strip('-') or 'none'}"
+    rows = _evidence_rows(data, chosen_rows, template)
+    pages = {row: f"{anchor}-trace{k}" for k, row in enumerate(rows, start=1)}
+    good = data.rows_with("ok")
+    sections: list[Section] = [
+        summary_section(data, anchor, template),
+        distribution_section(data, anchor),
+        flagged_section(data, anchor, template, pages),
+        *(evidence_section(data, row, page, good) for row, page in pages.items()),
+        method_section(data, anchor),
+        quality_section(data, anchor),
+        origin_section(data, anchor, template),
+    ]
+    return JointReport(data.name, head_of(template, data.title, now), tuple(sections), data.records, anchor)
+
+
+def head_of(template: ReportTemplate, title: str, now: datetime.datetime) -> Head:
+    """Head and foot of every page from the site's template."""
+    return Head(
+        title=template.title.replace("{joint}", title),
+        organisation=template.organisation,
+        order=template.order,
+        logo_png=template.logo_png,
+        made_at=now,
+        version=__version__,
+        footer=template.footer,
+        page_size=template.page_size,
+    )
+
+
+def _evidence_rows(data: JointData, chosen_rows: Sequence[int] | None, template: ReportTemplate) -> list[int]:
+    if chosen_rows is None:
+        flagged: list[int] = data.rows_with("not ok", "suspect").tolist()
+        return flagged[: template.most_evidence_pages]
+    own = set(np.asarray(data.rows).tolist())
+    return [int(row) for row in chosen_rows if int(row) in own]

@@ -1,0 +1,185 @@
+"""What a report consists of, as plain frozen data; renderers add ink and nothing else."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass, field
+from typing import Literal, TypeAlias
+
+import pyarrow as pa
+
+from analysis.report.plot_spec import PlotSpec
+
+Align = Literal["left", "right"]
+ParagraphStyle = Literal["lead", "body", "small", "caution"]
+Value: TypeAlias = float | int | str | bool | datetime.datetime | None
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One cell: the text that a reader sees, and the value that a spreadsheet keeps.
+
+    Attributes
+    ----------
+    text : str
+        As shown on paper; an absent value is a dash.
+    value : Value
+        Typed value, None where there is none (or where the text is all there is).
+    verdict : str
+        One of the four verdicts where the cell shows one (drawn with mark and colour), else empty.
+    link : str
+        Anchor of the section that the cell leads to, else empty.
+    """
+
+    text: str = ""
+    value: Value = None
+    verdict: str = ""
+    link: str = ""
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column; `weight` is its share of the width."""
+
+    title: str
+    unit: str = ""
+    weight: float = 1.0
+    align: Align = "left"
+
+
+@dataclass(frozen=True)
+class Table:
+    """Rows under column heads; `name` is the spreadsheet's sheet name, `note` stands under the table."""
+
+    name: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    title: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Paragraph:
+    """Running text."""
+
+    text: str
+    style: ParagraphStyle = "body"
+
+
+@dataclass(frozen=True)
+class Heading:
+    """A heading inside a section."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Bullets:
+    """Short items, one below the other."""
+
+    items: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Facts:
+    """Name and value pairs, set in columns."""
+
+    pairs: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class Plots:
+    """One plot, or several side by side."""
+
+    plots: tuple[PlotSpec, ...]
+
+
+Block: TypeAlias = Table | Paragraph | Heading | Bullets | Facts | Plots
+
+
+@dataclass(frozen=True)
+class Section:
+    """A part with a bookmark.
+
+    Attributes
+    ----------
+    title, anchor : str
+        Bookmark text; unique name within the report.
+    blocks : tuple of Block
+    new_page : bool
+        Whether it starts on a page of its own.
+    level : int
+        1 for a part, 2 for a part of a part.
+    verdict : str
+        Shown beside the title where the section is about one trace.
+    """
+
+    title: str
+    anchor: str
+    blocks: tuple[Block, ...]
+    new_page: bool = True
+    level: int = 1
+    verdict: str = ""
+
+
+@dataclass(frozen=True)
+class Head:
+    """What stands at the head and foot of every page.
+
+    Attributes
+    ----------
+    title, organisation : str
+    order : tuple of (name, value)
+        Order data of the site's template.
+    logo_png : bytes
+        Empty where the site has none.
+    made_at : datetime
+        With a time zone.
+    version : str
+        Of the program.
+    footer : str
+        Text of the site's template, on every page.
+    """
+
+    title: str
+    organisation: str
+    order: tuple[tuple[str, str], ...]
+    logo_png: bytes
+    made_at: datetime.datetime
+    version: str
+    footer: str = ""
+    page_size: Literal["A4", "Letter"] = "A4"
+
+    @property
+    def made_at_text(self) -> str:
+        """Date and time with the zone, for people."""
+        return self.made_at.strftime("%Y-%m-%d %H:%M %Z").strip()
+
+
+@dataclass(frozen=True, eq=False)
+class JointReport:
+    """The report on one joint (or on a comparison of two sets).
+
+    Attributes
+    ----------
+    joint : str
+        Name in the joints file; empty for traces that name no joint.
+    head : Head
+    sections : tuple of Section
+    records : pyarrow.Table
+        Every trace of the joint with all results columns, in internal units, for the spreadsheet.
+    anchor : str
+        Prefix of all anchors, so that several reports fit one document.
+    """
+
+    joint: str
+    head: Head
+    sections: tuple[Section, ...]
+    records: pa.Table
+    anchor: str = "joint"
+    tables: tuple[Table, ...] = field(default_factory=tuple)
+
+    @property
+    def title(self) -> str:
+        """Title of the report."""
+        return self.head.title

@@ -1,0 +1,120 @@
+"""Thousands of curves to one picture, one curve to no more points than paper can show, many to a common grid."""
+
+from __future__ import annotations
+
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+_Number = TypeVar("_Number", np.float64, np.int64)
+
+
+def reduce_polyline(x: FloatArray, y: FloatArray, cells: int) -> tuple[FloatArray, FloatArray]:
+    """A polyline that looks the same when drawn over `cells` columns.
+
+    Of each run of samples within one column the first, lowest, highest and last are kept, in their order, so no
+    spike is lost; a curve that steps back in x is kept as such. Short curves come back as they are.
+
+    Returns
+    -------
+    x, y : ndarray
+        A subset of the samples.
+    """
+    if len(x) <= 4 or cells < 1:
+        return x, y
+    low, high = float(x.min()), float(x.max())
+    if len(x) <= 2 * cells or high <= low:
+        return x, y
+    column = np.minimum(((x - low) * (cells / (high - low))).astype(np.int64), cells - 1)
+    starts = np.flatnonzero(np.concatenate(([True], column[1:] != column[:-1])))
+    stops = np.append(starts[1:], len(x))
+    run = np.repeat(np.arange(len(starts)), stops - starts)
+    by_height = np.lexsort((y, run))
+    kept = np.unique(np.concatenate((starts, stops - 1, by_height[starts], by_height[stops - 1])))
+    return x[kept], y[kept]
+
+
+def coverage(
+    angle_deg: FloatArray,
+    torque: FloatArray,
+    starts: IntArray,
+    stops: IntArray,
+    shift_deg: FloatArray,
+    window: tuple[float, float, float, float],
+    shape: tuple[int, int],
+) -> NDArray[np.int32]:
+    """How many curves pass through each pixel; every curve counts once in a pixel.
+
+    Parameters
+    ----------
+    angle_deg, torque : ndarray
+        Flat samples of all curves.
+    starts, stops : ndarray, shape (n_curves,)
+        Sample range of each curve.
+    shift_deg : ndarray, shape (n_curves,)
+        Taken off the angle of each curve.
+    window : (x_low, x_high, y_low, y_high)
+    shape : (rows, columns)
+
+    Returns
+    -------
+    ndarray of int32, shape `shape`
+        Row 0 is the highest torque.
+    """
+    # Imported late: the compiler costs a quarter of a second at start.
+    from analysis.report.coverage_kernel import count_coverage
+
+    rows, columns = shape
+    counts = np.zeros((columns, rows), np.int32)
+    # Read-only views throughout: the kernel is compiled for one set of types.
+    count_coverage(
+        _fixed(angle_deg), _fixed(torque), _fixed(starts), _fixed(stops), _fixed(shift_deg),
+        _fixed(np.array(window, np.float64)), counts,
+    )  # fmt: skip
+    return np.ascontiguousarray(counts.T[::-1])
+
+
+def grey_levels(counts: NDArray[np.int32], steps: int = 12) -> NDArray[np.uint8]:
+    """Counts to grey: one curve is light but visible, the densest place is dark; logarithmic between.
+
+    A few steps instead of 256 keep the picture small in a file; the eye does not tell them apart.
+    """
+    highest = int(counts.max()) if counts.size else 0
+    if highest == 0:
+        return np.full(counts.shape, 255, np.uint8)
+    lightest, darkest = 205.0, 90.0
+    table = np.full(highest + 1, 255.0)
+    share = np.log1p(np.arange(highest)) / max(np.log(highest), 1.0)
+    table[1:] = lightest - (lightest - darkest) * np.round(np.minimum(share, 1.0) * steps) / steps
+    return table.astype(np.uint8)[counts]
+
+
+def on_grid(
+    angle_deg: FloatArray,
+    torque: FloatArray,
+    starts: IntArray,
+    stops: IntArray,
+    shift_deg: FloatArray,
+    grid_deg: FloatArray,
+) -> FloatArray:
+    """Torque of every curve at the grid's angles, shape (n_curves, len(grid)); NaN where a curve has no sample.
+
+    Where the angle repeats or steps back, the forward envelope (running highest angle) is read.
+    """
+    values = np.full((len(starts), len(grid_deg)), np.nan)
+    for k in range(len(starts)):
+        part = slice(int(starts[k]), int(stops[k]))
+        if stops[k] - starts[k] < 2:
+            continue
+        forward = np.maximum.accumulate(angle_deg[part]) - shift_deg[k]
+        values[k] = np.interp(grid_deg, forward, torque[part], left=np.nan, right=np.nan)
+    return values
+
+
+def _fixed(values: NDArray[_Number]) -> NDArray[_Number]:
+    view = np.ascontiguousarray(values).view()
+    view.flags.writeable = False
+    return view

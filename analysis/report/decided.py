@@ -1,0 +1,52 @@
+"""What people decided about traces, as far as a report shows it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Protocol
+
+
+class ReportedDecision(Protocol):
+    """One decision; who and when are read from `changes` (at, by, text) or from `by` and `at`, where it has them."""
+
+    @property
+    def disposition(self) -> str:
+        """What is to become of the joint."""
+
+    @property
+    def note(self) -> str:
+        """Free text."""
+
+    @property
+    def edges(self) -> Mapping[str, float]:
+        """Points moved by hand, degrees on the trace's own axis."""
+
+
+class ReportedDecisions(Protocol):
+    """All decisions, by trace."""
+
+    @property
+    def traces(self) -> Mapping[str, Any]:
+        """`trace_id` to a `ReportedDecision`."""
+
+
+def decisions_by_trace(
+    decisions: ReportedDecisions | Mapping[str, Any] | None,
+) -> Mapping[str, ReportedDecision]:
+    """The decisions that say something, by `trace_id`; a plain mapping is taken as it is."""
+    if decisions is None:
+        return {}
+    given = decisions if isinstance(decisions, Mapping) else decisions.traces
+    return {key: one for key, one in given.items() if one.disposition or one.note or one.edges}
+
+
+def history_of(decision: ReportedDecision) -> tuple[str, ...]:
+    """Who decided what and when, one line a change."""
+    changes = getattr(decision, "changes", ())
+    if changes:
+        return tuple(f"{change.at}, {change.by or 'name not given'}: {change.text}" for change in changes)
+    by, at = getattr(decision, "by", ""), getattr(decision, "at", None)
+    if not by and at is None:
+        return ()
+    moment = "time not given" if at is None else at.strftime("%Y-%m-%d %H:%M UTC")
+    return (f"{moment}, {by or 'name not given'}",)

@@ -1,0 +1,232 @@
+"""A page for one trace: the curve, every rule as measured against limit, findings, causes, and what was decided."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from analysis.curve.reasons import REASONS
+from analysis.report.content import (
+    Block,
+    Bullets,
+    Cell,
+    Column,
+    Facts,
+    Heading,
+    Paragraph,
+    Plots,
+    Section,
+    Table,
+)
+from analysis.report.decided import history_of
+from analysis.report.evidence_plot import rise_plot, whole_curve_plot
+from analysis.report.quantity import ABSENT, FIGURES, Quantity
+from analysis.report.reported import IntArray, JointData
+from analysis.report.ticks import number_text
+from analysis.report.words import in_torque_unit, in_words
+from analysis.verdict.finding import VERDICTS, Cause, RuleCheck
+
+#: Causes that a page has room for; the rest is named (own choice).
+_MOST_CAUSES = 3
+_BY_COLUMN = {quantity.column: quantity for quantity in FIGURES}
+
+
+def evidence_section(data: JointData, row: int, anchor: str, good: IntArray) -> Section:
+    """The page of one trace; `good` are the rows that the reference band is read from."""
+    verdict = VERDICTS[data.analysis.verdict[row]]
+    blocks: list[Block] = [Paragraph(in_torque_unit(data.analysis.sentence(row), data.torque_unit), "lead")]
+    facts = _attributes(data.analysis.traces[row].attributes)
+    if facts:
+        blocks.append(Facts(facts))
+    blocks.append(Plots((whole_curve_plot(data, row, anchor),)))
+    rise = rise_plot(data, row, anchor, good)
+    if rise is not None:
+        blocks.append(Plots((rise,)))
+    blocks += [rules_table(data, row), points_table(data, row)]
+    blocks += _findings(data, row)
+    blocks += _causes(data, row)
+    blocks += _decision(data, row)
+    return Section(data.trace_id(row), anchor, tuple(blocks), level=2, verdict=verdict)
+
+
+def rules_table(data: JointData, row: int) -> Table:
+    """Every rule: measured, limits, margin, place, outcome."""
+    columns = (
+        Column("Rule", weight=2.2),
+        Column("Unit", weight=1.0),
+        Column("Measured", align="right"),
+        Column("Low", align="right"),
+        Column("High", align="right"),
+        Column("Margin", align="right"),
+        Column("At angle", "deg", align="right"),
+        Column("Outcome", weight=3.4),
+    )
+    rows = tuple(_rule_row(data, check) for check in data.analysis.checks(row))
+    note = "Margin: to the nearer limit; negative where the limit is broken."
+    return Table("Rules", columns, rows, "Rules of the joint", note)
+
+
+def _rule_row(data: JointData, check: RuleCheck) -> tuple[Cell, ...]:
+    quantity = _BY_COLUMN.get(check.quantity) or _plain(check)
+    unit = data.torque_unit
+
+    def cell(value: float | None) -> Cell:
+        return Cell(quantity.text(value, unit), None if value is None else quantity.shown(value, unit))
+
+    outcome = f"{check.status}: {check.reason}" if check.reason else check.status
+    place = "" if check.place_deg is None else number_text(check.place_deg, 1)
+    title = quantity.title if check.quantity in _BY_COLUMN else check.rule
+    return (
+        Cell(title, check.rule),
+        Cell(quantity.unit(unit)),
+        cell(check.measured),
+        cell(check.low),
+        cell(check.high),
+        cell(check.margin),
+        Cell(place or ABSENT, check.place_deg),
+        Cell(outcome, check.status),
+    )
+
+
+def _plain(check: RuleCheck) -> Quantity:
+    kind = {"N·m": "torque", "deg": "angle", "N·m/deg": "slope", "kN": "force"}.get(check.unit, "number")
+    return Quantity(check.quantity, check.rule, kind, 3 if kind == "slope" else 1 if kind == "angle" else 2)
+
+
+def points_table(data: JointData, row: int) -> Table:
+    """The points of the curve with their uncertainty, or why one is absent."""
+    curves, unit = data.analysis.curves, data.torque_unit
+    torque = _BY_COLUMN["final_torque_nm"]
+    slope = _BY_COLUMN["elastic_slope_nm_per_deg"]
+
+    def line(title: str, angle: float, sigma: float, torque_nm: float, reason: int) -> tuple[Cell, ...]:
+        why = "" if np.isfinite(angle) else REASONS.get(int(reason), "") or "absent"
+        return (
+            Cell(title),
+            Cell(number_text(angle, 1) if np.isfinite(angle) else ABSENT, _value(angle)),
+            Cell(number_text(sigma, 1) if np.isfinite(sigma) else "", _value(sigma)),
+            Cell(torque.text(torque_nm, unit), _value(data.torque(torque_nm))),
+            Cell(why),
+        )
+
+    nan = float("nan")
+    c = curves
+    rows = (
+        line("Drawdown start", c.drawdown_angle_deg[row], c.drawdown_angle_uncertainty_deg[row],
+             c.prevailing_torque_nm[row], c.drawdown_reason[row]),
+        line("Elastic origin", c.elastic_origin_deg[row], c.elastic_origin_uncertainty_deg[row],
+             c.prevailing_torque_nm[row], c.slope_reason[row]),
+        line("Snug point", c.snug_angle_deg[row], c.snug_angle_uncertainty_deg[row],
+             c.snug_torque_nm[row], c.snug_reason[row]),
+        line("Yield onset", c.yield_angle_deg[row], c.yield_angle_uncertainty_deg[row],
+             c.yield_torque_nm[row], c.yield_reason[row]),
+        line("Final point", c.final_angle_deg[row], nan, c.final_torque_nm[row], 0),
+    )  # fmt: skip
+    columns = (
+        Column("Point", weight=2.0),
+        Column("Angle", "deg", align="right"),
+        Column("Std. uncertainty", "deg", 1.3, "right"),
+        Column("Torque", unit, align="right"),
+        Column("Absent because", weight=4.0),
+    )
+    note = (
+        f"Elastic slope {slope.text(float(c.elastic_slope_nm_per_deg[row]), unit)} {slope.unit(unit)}, prevailing torque "
+        f"{torque.text(float(c.prevailing_torque_nm[row]), unit)} {unit}, joint rate "
+        f"{_BY_COLUMN['joint_rate_deg'].text(float(c.joint_rate_deg[row]), unit)} deg. {_clamp_text(data, row)}"
+    )
+    return Table("Points", columns, rows, "Points of the curve", note)
+
+
+def _clamp_text(data: JointData, row: int) -> str:
+    clamp = data.analysis.clamp
+    force = float(clamp.clamp_force_kn[row])
+    if not np.isfinite(force):
+        reason = clamp.reason[row]
+        return (
+            f"Clamp force {reason}."
+            if reason.startswith("not ")
+            else f"Clamp force not evaluated: {reason}."
+            if reason
+            else ""
+        )
+    text = (
+        f"Clamp force, estimated and not measured: {number_text(force, 1)} kN "
+        f"({number_text(float(clamp.clamp_force_low_kn[row]), 1)} to "
+        f"{number_text(float(clamp.clamp_force_high_kn[row]), 1)} kN over the friction range)"
+    )
+    use = float(clamp.utilisation[row])
+    return text + (f"; {number_text(100 * use, 0)} % of yield used." if np.isfinite(use) else ".")
+
+
+def _value(number: float) -> float | None:
+    return float(number) if np.isfinite(number) else None
+
+
+def _findings(data: JointData, row: int) -> list[Block]:
+    found = data.analysis.findings(row)
+    if not found:
+        return []
+    items = tuple(
+        in_torque_unit(finding.sentence, data.torque_unit) or in_words(finding.name) for finding in found
+    )
+    return [Heading("Findings"), Bullets(items)]
+
+
+def _causes(data: JointData, row: int) -> list[Block]:
+    ranked = data.analysis.causes_of(row)
+    if not ranked:
+        return []
+    columns = (
+        Column("Cause", weight=1.6),
+        Column("Weight", weight=0.7, align="right"),
+        Column("For", weight=3.0),
+        Column("Against", weight=3.0),
+        Column("Next check", weight=3.0),
+    )
+    rows = tuple(_cause_row(cause, data.torque_unit) for cause in ranked[:_MOST_CAUSES])
+    rest = ", ".join(in_words(cause.name) for cause in ranked[_MOST_CAUSES:])
+    sources = "; ".join(dict.fromkeys(cause.source for cause in ranked[:_MOST_CAUSES] if cause.source))
+    note = "Weight: 0 to 1, for ranking; not a probability."
+    note += f" Less likely: {rest}." if rest else ""
+    note += f" Rules from: {sources}." if sources else ""
+    return [Table("Causes", columns, rows, "Possible causes, likeliest first", note)]
+
+
+def _cause_row(cause: Cause, unit: str) -> tuple[Cell, ...]:
+    def text(items: tuple[str, ...]) -> str:
+        return in_torque_unit("; ".join(items), unit) or ABSENT
+
+    return (
+        Cell(in_words(cause.name), cause.name),
+        Cell(number_text(cause.weight, 2), cause.weight),
+        Cell(text(cause.evidence_for)),
+        Cell(text(cause.evidence_against)),
+        Cell(in_torque_unit(cause.next_check, unit)),
+    )
+
+
+def _decision(data: JointData, row: int) -> list[Block]:
+    decision = data.decisions.get(data.trace_id(row))
+    if decision is None:
+        return []
+    pairs = [("Disposition", decision.disposition or "none")]
+    if decision.edges:
+        moved = ", ".join(f"{edge} to {number_text(angle, 1)} deg" for edge, angle in decision.edges.items())
+        pairs.append(("Moved by hand", moved))
+    pairs += [("Note", decision.note)] if decision.note else []
+    blocks: list[Block] = [Heading("Decision of a person"), Facts(tuple(pairs))]
+    history = history_of(decision)
+    return [*blocks, Bullets(history)] if history else blocks
+
+
+def _attributes(attributes: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:
+    """What was recorded with the trace, but its id."""
+    pairs = []
+    for name, value in attributes.items():
+        if name == "trace_id" or value is None:
+            continue
+        text = value.strftime("%Y-%m-%d %H:%M:%S UTC") if hasattr(value, "strftime") else str(value)
+        pairs.append((name.replace("_", " ").capitalize(), text))
+    return tuple(pairs)

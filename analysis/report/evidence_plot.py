@@ -1,0 +1,139 @@
+"""One curve with its zones, points and elastic line: the whole recording, and the rise close up."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.report.curve_reduction import reduce_polyline
+from analysis.report.overlay_plot import reference_band
+from analysis.report.plot_spec import Axis, Band, Curve, Limit, Mark, PlotSpec, Shape, Zone
+from analysis.report.quantity import FINAL_TORQUE
+from analysis.report.reported import FloatArray, IntArray, JointData
+from analysis.report.ticks import padded_range
+from analysis.traces import Trace
+
+#: Columns that a curve is reduced to: more than a plot of 480 points shows at 300 dots an inch.
+_CELLS = 1000
+
+
+def whole_curve_plot(data: JointData, row: int, anchor: str, height_pt: float = 185.0) -> PlotSpec:
+    """The whole recording over its own angle axis, zones as stripes, points as marks."""
+    trace = data.analysis.traces[row]
+    angle, _ = _finite(trace)
+    low, high = padded_range(float(angle.min()), float(angle.max()), 0.02) if len(angle) else (0.0, 1.0)
+    return _plot(data, row, f"{anchor}-whole", "Whole recording", (low, high), height_pt)
+
+
+def rise_plot(
+    data: JointData, row: int, anchor: str, good: IntArray, height_pt: float = 185.0
+) -> PlotSpec | None:
+    """The rise close up with the reference band of the good ones; None where the curve has no snug point."""
+    curves = data.analysis.curves
+    snug, final = float(curves.snug_angle_deg[row]), float(curves.final_angle_deg[row])
+    if not (np.isfinite(snug) and np.isfinite(final)) or final <= snug:
+        return None
+    rate = final - snug
+    low, high = snug - 1.2 * rate, final + 0.35 * rate
+    band = reference_band(data, good, np.linspace(low - snug, high - snug, 160))
+    if band is None:
+        return _plot(data, row, f"{anchor}-rise", "The rise", (low, high), height_pt)
+    moved = (replace(band[0], x=band[0].x + snug), replace(band[1], x=band[1].x + snug))
+    return _plot(data, row, f"{anchor}-rise", "The rise", (low, high), height_pt, moved)
+
+
+def _finite(trace: Trace) -> tuple[FloatArray, FloatArray]:
+    kept = np.isfinite(trace.angle_deg) & np.isfinite(trace.torque_nm)
+    return trace.angle_deg[kept], trace.torque_nm[kept]
+
+
+def _plot(
+    data: JointData,
+    row: int,
+    name: str,
+    title: str,
+    window: tuple[float, float],
+    height_pt: float,
+    band: tuple[Band, Curve] | None = None,
+) -> PlotSpec:
+    trace = data.analysis.traces[row]
+    angle, torque = _finite(trace)
+    inside = _widened((angle >= window[0]) & (angle <= window[1]))
+    x, y = reduce_polyline(angle[inside], data.torque(torque[inside]), _CELLS)
+    limits = data.limits(FINAL_TORQUE)
+    tops = [*y.tolist(), *(limits or ())] or [1.0]
+    y_axis = Axis("Torque", data.torque_unit, *padded_range(min(0.0, *tops), max(tops), 0.08))
+    line = _elastic_line(data, row)
+    curve = Curve(x, y, "selected", 1.1, label=trace.trace_id)
+    key = [("selected", "line", "recorded"), *((("elastic line", "line", "elastic line"),) if line else ())]
+    if band:
+        key.append(("reference band", "band", "5–95 % of the ok ones, laid at this snug point"))
+    return PlotSpec(
+        name=name,
+        title=title,
+        caption="",
+        x=Axis("Angle", "deg", *window),
+        y=y_axis,
+        height_pt=height_pt,
+        zones=_zones(data, row, window),
+        bands=band[:1] if band else (),
+        curves=(*(band[1:] if band else ()), *((line,) if line else ()), curve),
+        limits=tuple(
+            Limit("y", value, text) for value, text in zip(limits or (), ("low", "high"), strict=False)
+        ),
+        marks=_marks(data, row, window),
+        key=tuple(key),
+    )
+
+
+def _widened(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """One sample more at each end, so that the curve runs to the edge of the plot."""
+    wide = mask.copy()
+    wide[1:] |= mask[:-1]
+    wide[:-1] |= mask[1:]
+    return wide
+
+
+def _zones(data: JointData, row: int, window: tuple[float, float]) -> tuple[Zone, ...]:
+    """Zones as stripes from the first to the last forward angle of their samples; the release runs backward."""
+    angle = data.analysis.traces[row].angle_deg
+    stripes = []
+    for name, start, stop in data.analysis.curves.zones_of(row):
+        part = angle[start : min(stop + 1, len(angle))]
+        part = part[np.isfinite(part)]
+        if name == "release" or not len(part):
+            continue
+        low, high = max(float(part.min()), window[0]), min(float(part.max()), window[1])
+        if high > low:
+            stripes.append(Zone(low, high, name, name))
+    return tuple(stripes)
+
+
+def _elastic_line(data: JointData, row: int) -> Curve | None:
+    """The fitted line from the prevailing level (or zero) up to the final torque."""
+    curves = data.analysis.curves
+    slope = float(curves.elastic_slope_nm_per_deg[row])
+    at, height = float(curves.elastic_line_angle_deg[row]), float(curves.elastic_line_torque_nm[row])
+    if not np.isfinite([slope, at, height]).all() or slope <= 0:
+        return None
+    prevailing = float(curves.prevailing_torque_nm[row])
+    levels = np.array([prevailing if np.isfinite(prevailing) else 0.0, float(curves.final_torque_nm[row])])
+    return Curve(at + (levels - height) / slope, data.torque(levels), "elastic line", 0.7, dashed=True)
+
+
+def _marks(data: JointData, row: int, window: tuple[float, float]) -> tuple[Mark, ...]:
+    curves = data.analysis.curves
+    drawdown = float(curves.drawdown_angle_deg[row])
+    places: tuple[tuple[str, Shape, float, float], ...] = (
+        ("drawdown start", "cross", drawdown, float(curves.prevailing_torque_nm[row])),
+        ("snug", "circle", float(curves.snug_angle_deg[row]), float(curves.snug_torque_nm[row])),
+        ("yield", "diamond", float(curves.yield_angle_deg[row]), float(curves.yield_torque_nm[row])),
+        ("final", "square", float(curves.final_angle_deg[row]), float(curves.final_torque_nm[row])),
+    )
+    return tuple(
+        Mark(x, float(data.torque(y)), shape, "ink", text)
+        for text, shape, x, y in places
+        if np.isfinite(x) and np.isfinite(y) and window[0] <= x <= window[1]
+    )

@@ -1,0 +1,224 @@
+"""The last pages: method and definitions, data quality, settings, versions, source files, cautions."""
+
+from __future__ import annotations
+
+import platform
+from collections import Counter
+from collections.abc import Mapping
+from importlib.metadata import PackageNotFoundError, version
+from typing import Any
+
+import numpy as np
+
+from analysis import __version__
+from analysis.curve.reasons import REASONS
+from analysis.report.content import Block, Bullets, Cell, Column, Heading, Paragraph, Section, Table
+from analysis.report.reported import JointData
+from analysis.report.statistics import spread_of
+from analysis.report.template import ReportTemplate
+from analysis.report.ticks import number_text
+
+CAUTIONS = (
+    "Results support, and never replace, the judgement of a qualified engineer.",
+    "Local codes, the product's specification and licensed practice prevail.",
+    "Clamp force is estimated from torque, friction and geometry; it is not measured clamp force.",
+    "Torque and angle alone give only the product of friction and stiffness: where a cause is named, the next check "
+    "decides.",
+    "Limits taken from classes and standards are defaults that the user confirms.",
+    "A trace that could not be evaluated is never counted as good.",
+)
+#: Libraries that the figures depend on.
+_LIBRARIES = ("numpy", "scipy", "pyarrow", "numba")
+
+
+def method_section(data: JointData, anchor: str) -> Section:
+    """What the words mean, with the settings' values put in."""
+    return Section(
+        f"{data.title}: method and definitions",
+        f"{anchor}-method",
+        (Bullets(definitions(data.analysis.settings)),),
+    )
+
+
+def definitions(settings: Any) -> tuple[str, ...]:
+    """Definitions as sentences; each names the setting it depends on."""
+    curve = settings.curve
+    snug = {
+        "slope-ratio": f"first angle from which the local slope stays at or above {curve.snug_slope_ratio:.2f} of the "
+        "elastic slope, up to the yield onset or the final point",
+        "threshold-torque": f"first angle at which the torque passes {curve.snug_threshold_nm} N·m for good",
+        "elastic-line": "the elastic origin",
+    }[curve.snug_rule]
+    onset = {
+        "half-slope": "first later angle at which the local slope has fallen to 0.50 of the elastic slope and stays "
+        "below it",
+        "two-thirds-slope": "first later angle at which the local slope has fallen to 2/3 of the elastic slope and "
+        "stays below it (Johnson's approximate method, MSFC-STD-486B Fig. 1)",
+        "offset": "the angle at which the curve lies to the right of the elastic line by the offset that stands for "
+        "0.2 % permanent elongation of the free length",
+    }[curve.yield_rule]
+    return (
+        "Tightening curve: torque against angle in forward rotation, from the first sample to the final point; pauses, "
+        "restarts, backward movement and the release after the final point are left out of the estimates and still drawn.",
+        "Final point: the sample of highest torque, the last one where several tie.",
+        "Elastic slope: the steepest slope per degree that is sustained over a stretch, fitted per degree.",
+        f"Snug point ({curve.snug_rule} rule): {snug}.",
+        f"Yield onset ({curve.yield_rule} rule): {onset}.",
+        "Drawdown start: the angle at which the torque leaves the prevailing level for good.",
+        "Prevailing torque: median over the last half turn of rundown, just ahead of the drawdown.",
+        "Elastic origin: where the elastic line, drawn backward, meets the prevailing torque.",
+        "Joint rate: degrees from snug point to final point. Hard at most "
+        f"{curve.hard_limit_deg:g} deg, soft at least {curve.soft_limit_deg:g} deg (common practice).",
+        "Verdicts: ok, every rule of the joint was evaluated and met and nothing unusual was found; suspect, every limit "
+        "is met but a finding wants a look; not ok, at least one limit is broken; not evaluated, a rule could not be "
+        "evaluated.",
+        "Intervals of shares: Wilson, 95 % two-sided. Percentiles: linear interpolation between order statistics. "
+        "s: sample standard deviation (n − 1).",
+        "Reference band: 5 to 95 % and median of the traces that are ok, aligned at the snug point.",
+    )
+
+
+def quality_section(data: JointData, anchor: str) -> Section:
+    """What the recordings allow: density, noise, left-out samples, absent points with their reasons."""
+    curves, rows = data.analysis.curves, data.rows
+    quality = (
+        ("Samples a trace", "", curves.n_samples[rows].astype(float), 0),
+        ("Samples per degree in the rise", "1/deg", curves.samples_per_deg[rows], 2),
+        ("Torque noise", data.torque_unit, data.torque(curves.torque_noise_nm[rows]), 3),
+        ("Samples left out (pauses, restarts, backward)", "", curves.left_out_samples[rows].astype(float), 0),
+        ("Snug point, standard uncertainty", "deg", curves.snug_angle_uncertainty_deg[rows], 2),
+        ("Yield onset, standard uncertainty", "deg", curves.yield_angle_uncertainty_deg[rows], 2),
+    )
+    columns = (
+        Column("Quantity", weight=4.0),
+        Column("Unit"),
+        *(Column(title, align="right") for title in ("n", "Median", "5 %", "95 %", "Lowest", "Highest")),
+    )
+    table_rows = []
+    for title, unit, values, digits in quality:
+        spread = spread_of(values)
+        numbers = (spread.median, spread.low_5, spread.high_95, spread.lowest, spread.highest)
+        cells = (Cell("–" if v is None else number_text(v, digits), v) for v in numbers)
+        table_rows.append((Cell(title, title), Cell(unit), Cell(str(spread.n), spread.n), *cells))
+    blocks: list[Block] = [Table("Data quality", columns, tuple(table_rows), "Recordings")]
+    blocks.append(_absent_table(data))
+    return Section(f"{data.title}: data quality", f"{anchor}-quality", tuple(blocks), new_page=False)
+
+
+def _absent_table(data: JointData) -> Table | Paragraph:
+    """Points that traces do not have, by reason."""
+    curves, rows = data.analysis.curves, data.rows
+    lines = []
+    for point, codes in (
+        ("Elastic slope", curves.slope_reason),
+        ("Snug point", curves.snug_reason),
+        ("Drawdown start", curves.drawdown_reason),
+        ("Prevailing torque", curves.prevailing_reason),
+        ("Yield onset", curves.yield_reason),
+    ):
+        for code, count in Counter(codes[rows].tolist()).most_common():
+            if code:
+                lines.append(
+                    (Cell(point, point), Cell(REASONS.get(code, f"reason {code}")), Cell(str(count), count))
+                )
+    if not lines:
+        return Paragraph("Every trace has every point.")
+    columns = (
+        Column("Absent point", weight=2.0),
+        Column("Because", weight=5.0),
+        Column("Traces", align="right"),
+    )
+    return Table("Absent points", columns, tuple(lines), "Points that traces do not have")
+
+
+def origin_section(data: JointData, anchor: str, template: ReportTemplate) -> Section:
+    """Where everything came from: definition, settings, versions, files with digests; then the cautions."""
+    blocks: list[Block] = [
+        _pairs("Definition", "Joint definition (N·m, deg, mm)", _definition(data)),
+        _pairs("Settings", "Settings of the analysis", _flat(data.analysis.settings.as_dict())),
+        _pairs("Versions", "Versions", _versions()),
+        _sources(data),
+        Heading("Cautions"),
+        Bullets((*CAUTIONS, *template.cautions)),
+    ]
+    if template.closing:
+        blocks.append(Paragraph(template.closing))
+    return Section(f"{data.title}: settings, sources, cautions", f"{anchor}-origin", tuple(blocks))
+
+
+def _pairs(name: str, title: str, pairs: list[tuple[str, str]]) -> Table:
+    columns = (Column("Name", weight=2.0), Column("Value", weight=4.0))
+    return Table(name, columns, tuple((Cell(key, key), Cell(value, value)) for key, value in pairs), title)
+
+
+def _definition(data: JointData) -> list[tuple[str, str]]:
+    if data.definition is None:
+        return [("joint", f"{data.name or 'none'}: not in the joints file")]
+    pairs = []
+    for key, value in vars(data.definition).items():
+        if key in ("parts", "extra"):
+            pairs += [(name, _plain(item)) for name, item in value.items()]
+        elif value not in (None, ""):
+            pairs.append((key, _plain(value)))
+    return pairs
+
+
+def _plain(value: Any) -> str:
+    if isinstance(value, tuple | list):
+        return " to ".join(_plain(item) for item in value)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return "none" if value is None else f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _flat(settings: Mapping[str, Any], prefix: str = "") -> list[tuple[str, str]]:
+    pairs: list[tuple[str, str]] = []
+    for key, value in settings.items():
+        if isinstance(value, Mapping):
+            pairs += _flat(value, f"{prefix}{key}.")
+        else:
+            pairs.append((f"{prefix}{key}", _plain(value)))
+    return pairs
+
+
+def _versions() -> list[tuple[str, str]]:
+    pairs = [("tautograph", __version__), ("python", platform.python_version())]
+    for library in _LIBRARIES:
+        try:
+            pairs.append((library, version(library)))
+        except PackageNotFoundError:
+            pairs.append((library, "not known"))
+    return pairs
+
+
+def _sources(data: JointData) -> Table | Paragraph:
+    """The files that traces of this joint came from, with digests and counts."""
+    traces = data.analysis.traces
+    counts = np.bincount(
+        traces.source_index[data.rows][traces.source_index[data.rows] >= 0], minlength=len(traces.sources)
+    )
+    rows = [
+        (
+            Cell(source.path, source.path),
+            Cell(str(count), int(count)),
+            Cell(source.layout),
+            Cell(source.digest),
+        )
+        for source, count in zip(traces.sources, counts, strict=True)
+        if count
+    ]
+    if not rows:
+        return Paragraph("The traces did not come from files.")
+    columns = (
+        Column("Source file", weight=3.0),
+        Column("Traces", weight=0.8, align="right"),
+        Column("Layout", weight=1.3),
+        Column("Digest", weight=5.0),
+    )
+    shown = rows[:_MOST_FILES]
+    note = "" if len(rows) == len(shown) else f"{len(shown)} of {len(rows)} files are listed."
+    return Table("Sources", columns, tuple(shown), "Source files", note)
+
+
+#: Files listed; a folder of ten thousand one-trace files would fill a hundred pages (own choice).
+_MOST_FILES = 200

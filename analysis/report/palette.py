@@ -1,0 +1,51 @@
+"""The colour of each role on white paper; the verdict hues are those of the window's light look."""
+
+from __future__ import annotations
+
+from analysis.report.plot_spec import Shape
+
+#: Verdict hues: Okabe and Ito's palette, 3:1 on white.
+VERDICT_COLOURS: dict[str, str] = {
+    "ok": "#009E73",
+    "suspect": "#CC79A7",
+    "not ok": "#D55E00",
+    "not evaluated": "#0072B2",
+}
+VERDICT_SYMBOLS: dict[str, str] = {"ok": "●", "suspect": "▲", "not ok": "■", "not evaluated": "◇"}
+VERDICT_SHAPES: dict[str, Shape] = {
+    "ok": "circle",
+    "suspect": "triangle",
+    "not ok": "square",
+    "not evaluated": "diamond",
+}
+ROLE_COLOURS: dict[str, str] = {
+    **VERDICT_COLOURS,
+    "ink": "#1B1B1B",
+    "faint": "#6B6B6B",
+    "grid": "#D8D8D8",
+    "crowd": "#9A9A9A",
+    "limit": "#1B1B1B",
+    "selected": "#1B1B1B",
+    "reference band": "#B9B0DC",
+    "reference median": "#5B4E9A",
+    "elastic line": "#0072B2",
+    "undetermined": "#F0F0F0",
+    "rundown": "#EDF4FA",
+    "drawdown": "#FFF3DC",
+    "elastic": "#E4F4EC",
+    "plastic": "#FBE6DA",
+    "release": "#F1F1F1",
+}
+#: Share of ink of a reference band, so that the curves below stay visible.
+BAND_OPACITY = 0.45
+
+
+def colour_of(role: str) -> str:
+    """``#RRGGBB`` of a role.
+
+    Raises
+    ------
+    KeyError
+        Where the role is unknown: a bug of the caller.
+    """
+    return ROLE_COLOURS[role]

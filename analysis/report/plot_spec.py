@@ -1,0 +1,136 @@
+"""A plot as data: axes, curves, bands, limits and marks in data coordinates; no pixels, no colours."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+
+#: What a thing stands for; `analysis.report.palette` gives it a colour.
+Role = str
+Shape = Literal["circle", "triangle", "square", "diamond", "cross"]
+
+
+@dataclass(frozen=True)
+class Axis:
+    """Range and title of an axis; the unit stands in the title as ``title / unit``."""
+
+    title: str
+    unit: str
+    low: float
+    high: float
+
+    @property
+    def label(self) -> str:
+        """Title and unit as printed."""
+        return f"{self.title} / {self.unit}" if self.unit else self.title
+
+
+@dataclass(frozen=True, eq=False)
+class Curve:
+    """A polyline; `label` is shown at hover and in the key where not empty."""
+
+    x: FloatArray
+    y: FloatArray
+    role: Role
+    width_pt: float = 0.8
+    dashed: bool = False
+    label: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Band:
+    """The area between two curves over the same x."""
+
+    x: FloatArray
+    low: FloatArray
+    high: FloatArray
+    role: Role
+    label: str = ""
+
+
+@dataclass(frozen=True)
+class Zone:
+    """A vertical stripe over the whole height, named at its top."""
+
+    low: float
+    high: float
+    role: Role
+    label: str
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A straight line across the plot at one value of one axis."""
+
+    axis: Literal["x", "y"]
+    value: float
+    label: str
+    role: Role = "limit"
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A point with a shape and a label."""
+
+    x: float
+    y: float
+    shape: Shape
+    role: Role
+    label: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Bars:
+    """Stacked counts over shared edges; one row of `counts` per role, drawn from the bottom up."""
+
+    edges: FloatArray
+    counts: NDArray[np.int64]
+    roles: tuple[Role, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Picture:
+    """Grey levels over a rectangle of the plot: 255 is paper; row 0 is at the top."""
+
+    levels: NDArray[np.uint8]
+    x_low: float
+    x_high: float
+    y_low: float
+    y_high: float
+
+
+@dataclass(frozen=True, eq=False)
+class PlotSpec:
+    """All of one plot; drawn in the order picture, zones, bands, bars, limits, curves, marks.
+
+    Attributes
+    ----------
+    name : str
+        Unique within the report.
+    title, caption : str
+        The caption says what is drawn and what is not.
+    height_pt : float
+        Height of the whole plot on paper, points.
+    key : tuple of (role, kind, text)
+        Explanation of colours; kind is "line", "band", "square" or a mark's shape.
+    """
+
+    name: str
+    title: str
+    caption: str
+    x: Axis
+    y: Axis
+    height_pt: float
+    picture: Picture | None = None
+    zones: tuple[Zone, ...] = ()
+    bands: tuple[Band, ...] = ()
+    bars: Bars | None = None
+    curves: tuple[Curve, ...] = ()
+    limits: tuple[Limit, ...] = ()
+    marks: tuple[Mark, ...] = ()
+    key: tuple[tuple[Role, str, str], ...] = ()

@@ -1,0 +1,182 @@
+"""What a report needs of an analysis, and the part of it that belongs to one joint."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, Protocol
+
+import numpy as np
+import pyarrow as pa
+from numpy.typing import NDArray
+
+from analysis.curve.curve_table import CurveTable
+from analysis.joint.clamp_table import ClampTable
+from analysis.joint.definition import JointDefinition
+from analysis.report.decided import ReportedDecision, ReportedDecisions, decisions_by_trace
+from analysis.report.quantity import Quantity
+from analysis.settings import Settings
+from analysis.traces import TraceSet
+from analysis.traces.units import from_internal
+from analysis.verdict.finding import VERDICTS, WORST_FIRST, Cause, Finding, RuleCheck
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+
+class ReportedAnalysis(Protocol):
+    """The part of an analysis that reports read (`analysis.pipeline.Analysis` has it all)."""
+
+    @property
+    def traces(self) -> TraceSet:
+        """What was recorded."""
+
+    @property
+    def joints(self) -> Mapping[str, JointDefinition]:
+        """Definitions by name."""
+
+    @property
+    def settings(self) -> Settings:
+        """Settings of the analysis."""
+
+    @property
+    def curves(self) -> CurveTable:
+        """Points and zones."""
+
+    @property
+    def clamp(self) -> ClampTable:
+        """Estimated clamp force."""
+
+    @property
+    def verdict(self) -> NDArray[np.int8]:
+        """Codes into `VERDICTS`."""
+
+    def results(self) -> pa.Table:
+        """The results table."""
+
+    def checks(self, row: int) -> list[RuleCheck]:
+        """Rules of the joint on one trace."""
+
+    def findings(self, row: int) -> list[Finding]:
+        """Findings on one trace."""
+
+    def causes_of(self, row: int) -> list[Cause]:
+        """Ranked causes of one trace."""
+
+    def sentence(self, row: int) -> str:
+        """The verdict as a sentence."""
+
+
+@dataclass(frozen=True, eq=False)
+class JointData:
+    """The traces of one joint within an analysis.
+
+    Attributes
+    ----------
+    analysis : ReportedAnalysis
+    name : str
+        Empty for traces without a joint.
+    rows : ndarray of int64
+        Rows of the analysis that belong to the joint, in the order of the analysis.
+    records : pyarrow.Table
+        Their rows of the results table.
+    decisions : Mapping of trace_id to ReportedDecision
+    torque_unit : str
+        Display unit.
+    """
+
+    analysis: ReportedAnalysis
+    name: str
+    rows: IntArray
+    records: pa.Table
+    decisions: Mapping[str, ReportedDecision]
+    torque_unit: str
+
+    def __len__(self) -> int:
+        return len(self.rows)
+
+    @property
+    def definition(self) -> JointDefinition | None:
+        """The joint's definition, where the joints file has one."""
+        return self.analysis.joints.get(self.name)
+
+    @property
+    def title(self) -> str:
+        """Title for people."""
+        if not self.name:
+            return "Traces without a joint"
+        return (self.definition.title if self.definition else "") or self.name
+
+    @cached_property
+    def verdicts(self) -> NDArray[np.int8]:
+        """Codes into `VERDICTS`, one a trace of the joint."""
+        return self.analysis.verdict[self.rows]
+
+    @cached_property
+    def counts(self) -> dict[str, int]:
+        """Number of traces of each verdict, worst first."""
+        return {name: int(np.sum(self.verdicts == VERDICTS.index(name))) for name in WORST_FIRST}
+
+    def rows_with(self, *verdicts: str) -> IntArray:
+        """Rows of the analysis with these verdicts: in the order of the names, then of the analysis."""
+        parts = [self.rows[self.verdicts == VERDICTS.index(name)] for name in verdicts]
+        return np.concatenate(parts) if parts else np.empty(0, np.int64)
+
+    def values(self, column: str) -> FloatArray:
+        """A numeric column in internal units, NaN where absent; all NaN where there is no such column."""
+        if column == "utilisation":
+            return self.analysis.clamp.utilisation[self.rows]
+        if column not in self.records.column_names:
+            return np.full(len(self), np.nan)
+        numbers = self.records.column(column).cast(pa.float64()).combine_chunks()
+        return np.array(numbers.fill_null(np.nan).to_numpy(zero_copy_only=False), np.float64)
+
+    def texts(self, column: str) -> list[Any]:
+        """A column as Python values."""
+        if column not in self.records.column_names:
+            return [None] * len(self)
+        return list(self.records.column(column).to_pylist())
+
+    def limits(self, quantity: Quantity) -> tuple[float, float] | None:
+        """Limits of a quantity in the display unit, where the joint gives them."""
+        if self.definition is None or quantity.limits is None:
+            return None
+        limits = quantity.limits(self.definition)
+        if limits is None:
+            return None
+        return quantity.shown(limits[0], self.torque_unit), quantity.shown(limits[1], self.torque_unit)
+
+    def torque(self, value_nm: Any) -> Any:
+        """Torque (number or array, N·m) in the display unit."""
+        return value_nm * from_internal(1.0, self.torque_unit)
+
+    def trace_id(self, row: int) -> str:
+        """Id of a row of the analysis."""
+        return self.analysis.traces.trace_ids[row]
+
+
+def joint_data(
+    analysis: ReportedAnalysis,
+    names: Sequence[str] | None,
+    decisions: ReportedDecisions | Mapping[str, Any] | None,
+    torque_unit: str,
+) -> list[JointData]:
+    """The joints of an analysis, those of the joints file first and in its order; "" stands for no joint.
+
+    Joints that no trace belongs to are left out unless they are asked for by name.
+    """
+    results = analysis.results()
+    of_trace = [name or "" for name in results.column("joint").to_pylist()]
+    present = dict.fromkeys(of_trace)
+    order = [name for name in analysis.joints if name in present]
+    order += [name for name in present if name not in analysis.joints]
+    codes = {name: code for code, name in enumerate(present)}
+    code_of_trace = np.fromiter((codes[name] for name in of_trace), np.int64, len(of_trace))
+    chosen = []
+    decided = decisions_by_trace(decisions)
+    for name in order if names is None else names:
+        rows: IntArray = np.flatnonzero(code_of_trace == codes.get(name, -1)).astype(np.int64)
+        records = results.take(rows)
+        chosen.append(JointData(analysis, name, rows, records, decided, torque_unit))
+    return chosen

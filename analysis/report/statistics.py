@@ -1,0 +1,130 @@
+"""The few statistics that a report states, each by its published formula."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from statistics import NormalDist
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+#: Confidence of every interval of the report: common practice, no source.
+CONFIDENCE = 0.95
+
+
+def wilson_interval(count: int, n: int, confidence: float = CONFIDENCE) -> tuple[float, float]:
+    """Interval of a share, two-sided.
+
+    Parameters
+    ----------
+    count, n : int
+        So many of n; n = 0 gives (0, 1): nothing is known.
+
+    Returns
+    -------
+    low, high : float
+        Between 0 and 1.
+
+    Notes
+    -----
+    (p + z²/2n ± z sqrt(p(1 - p)/n + z²/4n²)) / (1 + z²/n) with p = count/n.
+
+    References
+    ----------
+    E. B. Wilson, J. Am. Stat. Assoc. 22 (1927) 209-212; NIST e-Handbook of Statistical Methods, 7.2.4.1.
+
+    Examples
+    --------
+    >>> [round(edge, 4) for edge in wilson_interval(0, 20)]
+    [0.0, 0.1611]
+    """
+    if not 0 <= count <= n:
+        raise ValueError(f"{count} of {n}")
+    if n == 0:
+        return 0.0, 1.0
+    z = NormalDist().inv_cdf(0.5 + confidence / 2.0)
+    share = count / n
+    centre = share + z * z / (2 * n)
+    half = z * math.sqrt(share * (1 - share) / n + z * z / (4.0 * n * n))
+    scale = 1 + z * z / n
+    # At count 0 and n the two terms cancel but for rounding.
+    low = 0.0 if count == 0 else (centre - half) / scale
+    high = 1.0 if count == n else (centre + half) / scale
+    return low, high
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Centre and spread of the values that are present; None where there are too few.
+
+    Attributes
+    ----------
+    n : int
+        Values present.
+    median, mean, lowest, highest, low_5, high_95 : float or None
+        Percentiles by linear interpolation between order statistics.
+    standard_deviation : float or None
+        Of the sample (n - 1); None below two values.
+    """
+
+    n: int
+    median: float | None = None
+    mean: float | None = None
+    standard_deviation: float | None = None
+    lowest: float | None = None
+    highest: float | None = None
+    low_5: float | None = None
+    high_95: float | None = None
+
+
+def spread_of(values: ArrayLike) -> Spread:
+    """Spread of the finite values.
+
+    Examples
+    --------
+    >>> spread_of([1.0, 2.0, 3.0, float("nan")]).standard_deviation
+    1.0
+    """
+    array: NDArray[np.float64] = np.asarray(values, np.float64)
+    array = array[np.isfinite(array)]
+    if not len(array):
+        return Spread(0)
+    low, median, high = (float(value) for value in np.percentile(array, [5, 50, 95]))
+    return Spread(
+        n=len(array),
+        median=median,
+        mean=float(array.mean()),
+        standard_deviation=float(array.std(ddof=1)) if len(array) > 1 else None,
+        lowest=float(array.min()),
+        highest=float(array.max()),
+        low_5=low,
+        high_95=high,
+    )
+
+
+def histogram_edges(
+    values: ArrayLike, limits: tuple[float, float] | None, most: int = 40
+) -> NDArray[np.float64]:
+    """Shared bin edges that cover all finite values and the limits.
+
+    Bin width by Freedman and Diaconis (2 IQR n^(-1/3)), never more than `most` bins nor fewer than 8 over the values.
+
+    References
+    ----------
+    D. Freedman, P. Diaconis, Z. Wahrscheinlichkeitstheorie 57 (1981) 453-476.
+    """
+    array: NDArray[np.float64] = np.asarray(values, np.float64)
+    array = array[np.isfinite(array)]
+    ends = [*(float(edge) for edge in limits or ())]
+    if len(array):
+        ends += [float(array.min()), float(array.max())]
+    if not ends:
+        return np.array([0.0, 1.0])
+    low, high = min(ends), max(ends)
+    if high <= low:
+        low, high = low - 0.5, high + 0.5
+    spread = float(np.subtract(*np.percentile(array, [75, 25]))) if len(array) > 3 else 0.0
+    width = 2.0 * spread / len(array) ** (1 / 3) if spread > 0 else (high - low) / 8.0
+    count = int(np.clip(math.ceil((high - low) / width), 8, most))
+    return np.linspace(low, high, count + 1)

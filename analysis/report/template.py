@@ -1,0 +1,169 @@
+"""What a site changes in its reports: order data, logo, text blocks, page size, unit, how much is shown."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from importlib import resources
+from pathlib import Path
+from typing import Any, Literal
+
+from analysis.errors import TautographError
+from analysis.traces.units import TORQUE_UNITS
+
+_PNG_SIGNATURE = b"\x89PNG\r\n\x1a\n"
+#: A logo is a small picture; more than this is a mistake (own choice).
+_LARGEST_LOGO_BYTES = 500_000
+
+
+class ReportTemplateError(TautographError):
+    """A report template that cannot be used; names the file and the key."""
+
+    def __init__(self, path: str, key: str, message: str) -> None:
+        super().__init__(f"{path}: {key}: {message}")
+        self.path = path
+        self.key = key
+
+
+@dataclass(frozen=True)
+class ReportTemplate:
+    """Settings and texts of a site's report.
+
+    Attributes
+    ----------
+    organisation, title, footer : str
+        `title` may hold ``{joint}``, which becomes the joint's title.
+    order : tuple of (name, value)
+        Order data for the head of the first page.
+    logo_png : bytes
+        Empty where there is none.
+    opening, closing : str
+        Text blocks at the start and at the end.
+    cautions : tuple of str
+        Added to the program's own cautions, which always stay.
+    page_size : {"A4", "Letter"}
+    torque_unit : str
+        Display unit, everywhere in the report.
+    most_evidence_pages, most_listed : int
+        Traces with a page of their own; rows of the table of flagged traces. What is cut is stated.
+    """
+
+    organisation: str = ""
+    title: str = "{joint}"
+    footer: str = ""
+    order: tuple[tuple[str, str], ...] = ()
+    logo_png: bytes = b""
+    opening: str = ""
+    closing: str = ""
+    cautions: tuple[str, ...] = ()
+    page_size: Literal["A4", "Letter"] = "A4"
+    torque_unit: str = "N·m"
+    most_evidence_pages: int = 200
+    most_listed: int = 1000
+
+
+_TEXTS = {"site": ("organisation", "title", "footer"), "text": ("opening", "closing")}
+_KEYS = {
+    "site": {"organisation", "title", "footer", "logo", "page_size", "torque_unit"},
+    "text": {"opening", "closing", "cautions"},
+    "content": {"most_evidence_pages", "most_listed"},
+}
+
+
+def load_template(path: str | Path | None = None) -> ReportTemplate:
+    """The template in a TOML file, or the one that comes with the program.
+
+    Raises
+    ------
+    ReportTemplateError
+        Where the file cannot be read, or a key is unknown or of the wrong kind.
+    """
+    if path is None:
+        text = resources.files("resources.templates").joinpath("report.toml").read_text("utf-8")
+        return template_from_text(text, "report.toml", None)
+    file = Path(path)
+    try:
+        text = file.read_text("utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise ReportTemplateError(str(path), "file", f"cannot be read ({error})") from None
+    return template_from_text(text, str(path), file.parent)
+
+
+def template_from_text(text: str, name: str, folder: Path | None) -> ReportTemplate:
+    """A template from TOML text; `folder` is where the logo is looked for.
+
+    Raises
+    ------
+    ReportTemplateError
+    """
+    try:
+        tables = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise ReportTemplateError(name, "file", f"is not TOML ({error})") from None
+    for table, content in tables.items():
+        if table != "order" and table not in _KEYS:
+            raise ReportTemplateError(name, table, f"unknown; known: order, {', '.join(_KEYS)}")
+        if not isinstance(content, dict):
+            raise ReportTemplateError(name, table, "must be a table")
+        unknown = set(content) - _KEYS.get(table, set(content))
+        if unknown:
+            raise ReportTemplateError(name, f"{table}.{min(unknown)}", "unknown key")
+    values: dict[str, Any] = {}
+    for table, keys in _TEXTS.items():
+        for key in keys:
+            if key in tables.get(table, {}):
+                values[key] = _text(name, f"{table}.{key}", tables[table][key])
+    values |= _site(name, tables.get("site", {}), folder)
+    values |= _content(name, tables.get("content", {}))
+    cautions = tables.get("text", {}).get("cautions", [])
+    if not isinstance(cautions, list):
+        raise ReportTemplateError(name, "text.cautions", "must be a list of texts")
+    values["cautions"] = tuple(_text(name, "text.cautions", caution) for caution in cautions)
+    values["order"] = tuple((key, str(value)) for key, value in tables.get("order", {}).items())
+    return ReportTemplate(**values)
+
+
+def _site(name: str, site: dict[str, Any], folder: Path | None) -> dict[str, Any]:
+    values: dict[str, Any] = {}
+    if "page_size" in site:
+        if site["page_size"] not in ("A4", "Letter"):
+            raise ReportTemplateError(name, "site.page_size", 'must be "A4" or "Letter"')
+        values["page_size"] = site["page_size"]
+    if "torque_unit" in site:
+        if site["torque_unit"] not in TORQUE_UNITS:
+            raise ReportTemplateError(name, "site.torque_unit", f"must be one of {', '.join(TORQUE_UNITS)}")
+        values["torque_unit"] = site["torque_unit"]
+    if site.get("logo"):
+        values["logo_png"] = _logo(name, _text(name, "site.logo", site["logo"]), folder)
+    return values
+
+
+def _content(name: str, content: dict[str, Any]) -> dict[str, Any]:
+    for key, value in content.items():
+        if isinstance(value, bool) or not isinstance(value, int) or value < 0:
+            raise ReportTemplateError(name, f"content.{key}", "must be a whole number, 0 or more")
+    return dict(content)
+
+
+def _text(name: str, key: str, value: object) -> str:
+    if not isinstance(value, str):
+        raise ReportTemplateError(name, key, "must be text")
+    return value
+
+
+def _logo(name: str, file_name: str, folder: Path | None) -> bytes:
+    """The logo's bytes; only a PNG file in the template's own folder is taken."""
+    if folder is None or Path(file_name).name != file_name:
+        raise ReportTemplateError(name, "site.logo", "must be the name of a PNG file beside the template")
+    file = folder / file_name
+    try:
+        if file.is_symlink() or file.stat().st_size > _LARGEST_LOGO_BYTES:
+            raise ReportTemplateError(
+                name, "site.logo", f"must be a plain file of at most {_LARGEST_LOGO_BYTES} bytes"
+            )
+        data = file.read_bytes()
+    except OSError as error:
+        raise ReportTemplateError(name, "site.logo", f"cannot be read ({error})") from None
+    if not data.startswith(_PNG_SIGNATURE):
+        raise ReportTemplateError(name, "site.logo", "is not a PNG picture")
+    return data

@@ -1,0 +1,123 @@
+"""Findings and causes in words, and counts and shares as a reader expects them."""
+
+from __future__ import annotations
+
+import re
+
+from analysis.report.statistics import wilson_interval
+from analysis.report.ticks import number_text
+from analysis.traces.units import from_internal
+
+WORDS: dict[str, str] = {
+    "torque-low": "final torque below its limit",
+    "torque-high": "final torque above its limit",
+    "angle-low": "snug-to-final angle below its limit",
+    "angle-high": "snug-to-final angle above its limit",
+    "prevailing-low": "prevailing torque below its limit",
+    "prevailing-high-limit": "prevailing torque above its limit",
+    "yield-unwanted": "yield before the final point, where none is wanted",
+    "outlier": "unlike the others of this joint",
+    "low-friction": "low friction",
+    "high-friction": "high friction",
+    "friction-or-stiffness": "friction or stiffness changed (torque and angle cannot tell which)",
+    "softer-joint": "softer joint",
+    "stiffer-joint": "stiffer joint",
+    "seated-early": "seated early",
+    "seated-late": "seated late",
+    "prevailing-missing": "prevailing torque missing",
+    "prevailing-high": "prevailing torque too high",
+    "cross-thread": "cross-threaded",
+    "thread-stripping": "thread stripping",
+    "yielded": "yielded",
+    "already-tight": "already tight",
+    "galling": "galling",
+    "drive-slip": "drive slipping",
+    "bottomed-out": "bottomed out",
+    "incomplete-recording": "incomplete recording",
+}
+
+_TORQUE_TEXT = re.compile(
+    r"(?P<low>[-−]?\d+(?:\.\d+)?)"
+    r"(?:(?P<between> ?(?:to|and|\.\.|–|-) ?)(?P<high>[-−]?\d+(?:\.\d+)?))?"
+    r" N·m(?!·)"
+)
+
+
+def in_words(name: str) -> str:
+    """A finding or cause for people; a name that is not known is shown as it is."""
+    return WORDS.get(name, name.replace("-", " "))
+
+
+def share_text(count: int, n: int) -> str:
+    """A share in per cent with as many decimals as the count carries.
+
+    Examples
+    --------
+    >>> share_text(1, 3), share_text(0, 250), share_text(7, 10_000)
+    ('33.3 %', '0 %', '0.07 %')
+    """
+    if n == 0:
+        return "–"
+    if count in (0, n):
+        return f"{100 * count // n} %"
+    return f"{number_text(100.0 * count / n, 1 if n < 2000 else 2)} %"
+
+
+def interval_text(count: int, n: int) -> str:
+    """The 95 % Wilson interval of a share, in per cent.
+
+    Examples
+    --------
+    >>> interval_text(12, 250)
+    '2.8–8.2 %'
+    """
+    low, high = wilson_interval(count, n)
+    return f"{number_text(100 * low, 1)}–{number_text(100 * high, 1)} %"
+
+
+def plural(count: int, one: str, many: str = "") -> str:
+    """A counted noun.
+
+    Examples
+    --------
+    >>> plural(1, "trace"), plural(12_000, "trace")
+    ('1 trace', '12 000 traces')
+    """
+    return f"{count_text(count)} {one if count == 1 else many or one + 's'}"
+
+
+def count_text(count: int) -> str:
+    """A whole number with thin groups of three."""
+    return f"{count:,}".replace(",", "\u202f") if count >= 10_000 else str(count)
+
+
+def in_torque_unit(text: str, unit: str) -> str:
+    """Torques (and slopes) that a sentence states in N·m, restated in the display unit; nothing else changes.
+
+    Examples
+    --------
+    >>> in_torque_unit("55.2 N·m is below 58.0 to 72.0 N·m", "cN·m")
+    '5520 cN·m is below 5800 to 7200 cN·m'
+    >>> in_torque_unit("slope 1.20 N·m/deg", "ft·lbf")
+    'slope 0.885 ft·lbf/deg'
+    """
+    if unit == "N·m":
+        return text
+
+    def restated(match: re.Match[str]) -> str:
+        low = _restated(match["low"], unit)
+        high = "" if match["high"] is None else match["between"] + _restated(match["high"], unit)
+        return f"{low}{high} {unit}"
+
+    return _TORQUE_TEXT.sub(restated, text)
+
+
+def _restated(number: str, unit: str) -> str:
+    value = from_internal(float(number.replace("−", "-")), unit)
+    digits = sum(character.isdigit() for character in number.lstrip("-−0.")) or 1
+    if value == 0:
+        return "0"
+    from math import floor, log10
+
+    decimals = max(0, digits - 1 - floor(log10(abs(value))))
+    return number_text(value, decimals)

@@ -1,0 +1,170 @@
+"""Reports to pages: sections to pieces, pieces placed one below the other, bookmarks and links on the way."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from analysis.report.content import Block, Bullets, Facts, Head, Heading, JointReport, Paragraph, Plots, Table
+from app.printing.ink import Ink
+from app.printing.piece import Piece, gap
+from app.printing.plot_painter import paint_plot, plot_height
+from app.printing.table_pieces import table_pieces
+from app.printing.text_pieces import (
+    bullet_pieces,
+    facts_pieces,
+    heading_pieces,
+    paragraph_pieces,
+    section_heading,
+)
+
+#: Paper sizes in points (ISO 216; ANSI Y14.1).
+PAPER_PT = {"A4": (595.276, 841.89), "Letter": (612.0, 792.0)}
+MARGIN_X, MARGIN_TOP, MARGIN_BOTTOM = 42.0, 58.0, 46.0
+_PLOT_GAP = 12.0
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A piece and its upper left corner on the page, points."""
+
+    piece: Piece
+    x: float
+    y: float
+
+
+@dataclass
+class Page:
+    """One page while it fills."""
+
+    report: JointReport
+    placed: list[Placed] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Bookmark:
+    """An entry of the list of contents."""
+
+    title: str
+    page: int
+    level: int
+
+
+@dataclass
+class PagedDocument:
+    """All pages with their bookmarks and the page of each anchor."""
+
+    head: Head
+    pages: list[Page] = field(default_factory=list)
+    bookmarks: list[Bookmark] = field(default_factory=list)
+    anchors: dict[str, int] = field(default_factory=dict)
+
+    @property
+    def size_pt(self) -> tuple[float, float]:
+        """Width and height of the paper."""
+        return PAPER_PT[self.head.page_size]
+
+
+def lay_out(reports: Sequence[JointReport]) -> PagedDocument:
+    """Place every section of every report.
+
+    Raises
+    ------
+    ValueError
+        Where there is no report.
+    """
+    if not reports:
+        raise ValueError("no report to lay out")
+    document = PagedDocument(reports[0].head)
+    width = document.size_pt[0] - 2 * MARGIN_X
+    for report in reports:
+        flow = _Flow(document, report)
+        for section in report.sections:
+            if section.new_page:
+                flow.new_page()
+            pieces = section_heading(section.title, section.level, section.verdict, width)
+            for block in section.blocks:
+                pieces += _block_pieces(block, width)
+            flow.bookmark(section.title, section.anchor, section.level, pieces)
+            flow.place(pieces)
+    return document
+
+
+def _block_pieces(block: Block, width: float) -> list[Piece]:
+    match block:
+        case Table():
+            return table_pieces(block, width)
+        case Paragraph():
+            return paragraph_pieces(block, width)
+        case Heading():
+            return heading_pieces(block)
+        case Bullets():
+            return bullet_pieces(block, width)
+        case Facts():
+            return facts_pieces(block, width)
+        case Plots():
+            return [_plots_piece(block, width), gap(2.0)]
+
+
+def _plots_piece(block: Plots, width: float) -> Piece:
+    count = len(block.plots)
+    each = (width - _PLOT_GAP * (count - 1)) / max(count, 2 if count == 1 and _is_narrow(block) else count)
+
+    def draw(ink: Ink, x: float, y: float) -> None:
+        for k, spec in enumerate(block.plots):
+            paint_plot(ink, spec, x + k * (each + _PLOT_GAP), y, each)
+
+    return Piece(max(plot_height(spec, each) for spec in block.plots), draw)
+
+
+def _is_narrow(block: Plots) -> bool:
+    """A lone histogram keeps the width of one of a pair."""
+    return block.plots[0].bars is not None
+
+
+class _Flow:
+    """The place where the next piece goes."""
+
+    def __init__(self, document: PagedDocument, report: JointReport) -> None:
+        self._document = document
+        self._report = report
+        self._bottom = document.size_pt[1] - MARGIN_BOTTOM
+        self._y = self._bottom  # the first piece opens a page
+
+    def new_page(self) -> None:
+        self._document.pages.append(Page(self._report))
+        self._y = MARGIN_TOP
+
+    def bookmark(self, title: str, anchor: str, level: int, pieces: list[Piece]) -> None:
+        """Note where the section will start, which is the next page where its first pieces do not fit."""
+        if not self._document.pages or self._y + self._needed(pieces, 0) > self._bottom:
+            self.new_page()
+        page = len(self._document.pages) - 1
+        self._document.bookmarks.append(Bookmark(title, page, level))
+        self._document.anchors[anchor] = page
+
+    def place(self, pieces: list[Piece]) -> None:
+        for k, piece in enumerate(pieces):
+            if self._y + self._needed(pieces, k) > self._bottom and self._y > MARGIN_TOP:
+                self.new_page()
+                if piece.repeated is not None:
+                    self._put(piece.repeated)
+            self._put(piece)
+
+    def _put(self, piece: Piece) -> None:
+        self._document.pages[-1].placed.append(Placed(piece, MARGIN_X, self._y))
+        self._y += piece.height
+
+    @staticmethod
+    def _needed(pieces: list[Piece], k: int) -> float:
+        """Height of the piece and of what must not be parted from it; trailing room may run out of the page."""
+        total = 0.0
+        while k < len(pieces):
+            total += pieces[k].height
+            if not pieces[k].keep_with_next:
+                break
+            k += 1
+            if k < len(pieces) and pieces[k].height <= 3.0:  # the gap below a section's title
+                total += pieces[k].height
+                k += 1
+        return total

@@ -1,0 +1,141 @@
+"""Reports as PDF: vector pages by Qt, then title, bookmarks, links and stable identifiers by pypdf."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+from collections.abc import Sequence
+from pathlib import Path
+
+from pypdf import PdfReader, PdfWriter
+from pypdf.annotations import Link
+from pypdf.generic import ArrayObject, ByteStringObject, Fit, NameObject, TextStringObject
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QSizeF
+from PySide6.QtGui import QPageLayout, QPageSize, QPainter, QPdfWriter
+
+from analysis.errors import TautographError
+from analysis.report.content import JointReport
+from app.printing.page_layout import PagedDocument
+from app.printing.page_painter import PagePainter
+
+#: Device units an inch; fine enough that rounding to whole units in the file is not seen.
+_RESOLUTION = 1200
+
+
+class PrintError(TautographError):
+    """A report could not be put on paper."""
+
+
+def write_pdf(reports: Sequence[JointReport], path: str | Path) -> None:
+    """Write reports as one PDF; the same reports give the same bytes.
+
+    Raises
+    ------
+    ValueError
+        Where there is no report.
+    PrintError
+        Where Qt cannot paint.
+    OSError
+        Where the file cannot be written.
+    """
+    Path(path).write_bytes(pdf_bytes(reports))
+
+
+def pdf_bytes(reports: Sequence[JointReport]) -> bytes:
+    """The PDF in memory; see `write_pdf`."""
+    pages = PagePainter(reports)
+    painted = _painted(pages)
+    return _finished(painted, pages.document, reports)
+
+
+def _painted(pages: PagePainter) -> bytes:
+    data = QByteArray()
+    buffer = QBuffer(data)
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    writer = QPdfWriter(buffer)
+    writer.setResolution(_RESOLUTION)
+    size = QPageSize(QSizeF(*pages.page_size_pt), QPageSize.Unit.Point)
+    writer.setPageLayout(QPageLayout(size, QPageLayout.Orientation.Portrait, QMarginsF(0, 0, 0, 0)))
+    painter = QPainter()
+    if not painter.begin(writer):
+        raise PrintError("the PDF could not be painted; free some memory and try again")
+    try:
+        for index in range(pages.page_count):
+            if index:
+                writer.newPage()
+            painter.save()
+            painter.scale(_RESOLUTION / 72.0, _RESOLUTION / 72.0)
+            pages.paint(painter, index)
+            painter.restore()
+    finally:
+        painter.end()
+        buffer.close()
+    return bytes(data.data())
+
+
+def _finished(painted: bytes, document: PagedDocument, reports: Sequence[JointReport]) -> bytes:
+    """Title, bookmarks and links; date and identifier from the report instead of from the clock."""
+    writer = PdfWriter(clone_from=PdfReader(io.BytesIO(painted)))
+    head = document.head
+    title = " · ".join(dict.fromkeys(report.title for report in reports))
+    writer.metadata = {
+        "/Title": title,
+        "/Creator": f"Tautograph {head.version}",
+        "/Producer": f"Tautograph {head.version}",
+        "/CreationDate": head.made_at.strftime("D:%Y%m%d%H%M%S") + _zone(head.made_at.strftime("%z")),
+    } | ({"/Author": head.organisation} if head.organisation else {})
+    root = writer.root_object
+    # Qt's own description of the file carries the clock and a random identifier.
+    root.pop(NameObject("/Metadata"), None)
+    root[NameObject("/Lang")] = TextStringObject("en")
+    _add_bookmarks(writer, document)
+    _add_links(writer, document)
+    writer.create_viewer_preferences().display_doctitle = True
+    for page in writer.pages:
+        page.compress_content_streams(level=9)
+    writer.compress_identical_objects()
+    digest = hashlib.sha256(painted_key(writer)).digest()[:16]
+    writer._ID = ArrayObject((ByteStringObject(digest), ByteStringObject(digest)))
+    out = io.BytesIO()
+    writer.write(out)
+    return out.getvalue()
+
+
+def _zone(offset: str) -> str:
+    """``+0130`` as a PDF date wants it: ``+01'30'``."""
+    return f"{offset[:3]}'{offset[3:5]}'" if offset else ""
+
+
+def painted_key(writer: PdfWriter) -> bytes:
+    """Bytes that depend on the pages' content alone."""
+    return b"".join(
+        page.get_contents().get_data() if page.get_contents() is not None else b"" for page in writer.pages
+    )
+
+
+def _add_bookmarks(writer: PdfWriter, document: PagedDocument) -> None:
+    parents: dict[int, object] = {}
+    report = None
+    for mark in document.bookmarks:
+        current = document.pages[mark.page].report
+        if current is not report:
+            report = current
+            parents = {0: writer.add_outline_item(current.title, mark.page, bold=True)}
+        parent = next(parents[level] for level in range(mark.level - 1, -1, -1) if level in parents)
+        parents = {level: item for level, item in parents.items() if level < mark.level}
+        parents[mark.level] = writer.add_outline_item(mark.title, mark.page, parent=parent)
+
+
+def _add_links(writer: PdfWriter, document: PagedDocument) -> None:
+    height = document.size_pt[1]
+    for number, page in enumerate(document.pages):
+        for placed in page.placed:
+            for link in placed.piece.links:
+                target = document.anchors.get(link.anchor)
+                if target is None:
+                    continue
+                left, top = placed.x + link.x, placed.y + link.y
+                box = (left, height - top - link.height, left + link.width, height - top)
+                writer.add_annotation(
+                    number, Link(rect=box, target_page_index=target, fit=Fit.fit(), border=[0, 0, 0])
+                )

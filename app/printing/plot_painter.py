@@ -1,0 +1,231 @@
+"""A plot on paper: the same data and the same ticks as on the page for the browser."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.report.palette import BAND_OPACITY, colour_of
+from analysis.report.plot_spec import Mark, PlotSpec
+from analysis.report.ticks import ticks
+from app.printing.ink import Ink, text_width
+from app.printing.wrapping import wrap
+
+_SIZE = 7.0
+_LEFT, _RIGHT, _TOP, _BOTTOM = 44.0, 6.0, 5.0, 27.0
+_TITLE, _LINE = 13.0, 9.0
+#: Room of one tick label, from which the number of ticks follows.
+_X_ROOM, _Y_ROOM = 52.0, 24.0
+
+
+def plot_height(spec: PlotSpec, width: float) -> float:
+    """Height of title, plot, key and caption at a width, points."""
+    return _TITLE + spec.height_pt + _LINE * len(_below(spec, width)) + 6.0
+
+
+def paint_plot(ink: Ink, spec: PlotSpec, x: float, y: float, width: float) -> None:
+    """Paint with the upper left corner at (x, y)."""
+    ink.text(x, y + 9.0, spec.title, 8.5, bold=True)
+    frame = _Frame(
+        spec, x + _LEFT, y + _TITLE + _TOP, width - _LEFT - _RIGHT, spec.height_pt - _TOP - _BOTTOM
+    )
+    _paint_axes(ink, spec, frame)
+    ink.clip(frame.left, frame.top, frame.width, frame.height)
+    _paint_content(ink, spec, frame)
+    ink.unclip()
+    ink.rectangle(frame.left, frame.top, frame.width, frame.height, edge=colour_of("faint"), edge_pt=0.6)
+    _paint_labels(ink, spec, frame)
+    _paint_below(ink, spec, x, y + _TITLE + spec.height_pt, width)
+
+
+class _Frame:
+    """The plotting area in points, and the way from data to it."""
+
+    def __init__(self, spec: PlotSpec, left: float, top: float, width: float, height: float) -> None:
+        self.left, self.top, self.width, self.height = left, top, width, height
+        self._x, self._y = spec.x, spec.y
+
+    def x(self, value: float) -> float:
+        return self.left + (value - self._x.low) / (self._x.high - self._x.low) * self.width
+
+    def y(self, value: float) -> float:
+        return self.top + (self._y.high - value) / (self._y.high - self._y.low) * self.height
+
+    def points(self, x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.float64]:
+        px = self.left + (x - self._x.low) / (self._x.high - self._x.low) * self.width
+        py = self.top + (self._y.high - y) / (self._y.high - self._y.low) * self.height
+        return np.column_stack((px, py))
+
+
+def _paint_axes(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
+    bottom, right = frame.top + frame.height, frame.left + frame.width
+    faint = colour_of("faint")
+    for tick in ticks(spec.x.low, spec.x.high, max(2, int(frame.width / _X_ROOM))):
+        x = frame.x(tick.value)
+        ink.line(x, bottom, x, bottom + 2.5, faint, 0.6)
+        ink.text(x, bottom + 10.0, tick.text, _SIZE, align="centre")
+    for tick in ticks(spec.y.low, spec.y.high, max(2, int(frame.height / _Y_ROOM))):
+        y = frame.y(tick.value)
+        ink.line(frame.left - 2.5, y, frame.left, y, faint, 0.6)
+        ink.text(frame.left - 4.5, y + 2.5, tick.text, _SIZE, align="right")
+    ink.text(frame.left + frame.width / 2, bottom + 20.0, spec.x.label, _SIZE, align="centre")
+    ink.text(
+        frame.left - 35.0, frame.top + frame.height / 2, spec.y.label, _SIZE, align="centre", degrees=-90.0
+    )
+    _ = right
+
+
+def _paint_content(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
+    if spec.picture is not None:
+        picture = spec.picture
+        left, top = frame.x(picture.x_low), frame.y(picture.y_high)
+        ink.grey_picture(
+            left, top, frame.x(picture.x_high) - left, frame.y(picture.y_low) - top, picture.levels
+        )
+    for zone in spec.zones:
+        left = frame.x(zone.low)
+        ink.rectangle(left, frame.top, frame.x(zone.high) - left, frame.height, fill=colour_of(zone.role))
+    _paint_grid(ink, spec, frame)
+    for band in spec.bands:
+        outline = np.vstack((frame.points(band.x, band.high), frame.points(band.x, band.low)[::-1]))
+        ink.polygon(outline, colour_of(band.role), BAND_OPACITY)
+    _paint_bars(ink, spec, frame)
+    _paint_limits(ink, spec, frame)
+    for curve in spec.curves:
+        if len(curve.x):
+            points = frame.points(curve.x, curve.y)
+            ink.polyline(points, colour_of(curve.role), curve.width_pt, (4.0, 2.5) if curve.dashed else None)
+    for mark in spec.marks:
+        _paint_mark(ink, mark, frame)
+
+
+def _paint_grid(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
+    """Grid lines, but not over the picture of the curves, where they would read as curves."""
+    if spec.picture is not None:
+        return
+    for tick in ticks(spec.y.low, spec.y.high, max(2, int(frame.height / _Y_ROOM))):
+        y = frame.y(tick.value)
+        ink.line(frame.left, y, frame.left + frame.width, y, colour_of("grid"), 0.3)
+
+
+def _paint_bars(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
+    if spec.bars is None:
+        return
+    edges = spec.bars.edges
+    base = np.zeros(len(edges) - 1, np.int64)
+    for counts, role in zip(spec.bars.counts, spec.bars.roles, strict=True):
+        for k in np.flatnonzero(counts):
+            x0, x1 = frame.x(float(edges[k])), frame.x(float(edges[k + 1]))
+            y0, y1 = frame.y(float(base[k] + counts[k])), frame.y(float(base[k]))
+            ink.rectangle(x0, y0, x1 - x0, y1 - y0, fill=colour_of(role), edge="#FFFFFF", edge_pt=0.4)
+        base = base + counts
+
+
+def _paint_limits(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
+    for limit in spec.limits:
+        if limit.axis == "y":
+            y = frame.y(limit.value)
+            ends = (frame.left, y, frame.left + frame.width, y)
+        else:
+            x = frame.x(limit.value)
+            ends = (x, frame.top, x, frame.top + frame.height)
+        ink.line(*ends, colour_of(limit.role), 0.8, (5.0, 2.5))
+
+
+def _paint_mark(ink: Ink, mark: Mark, frame: _Frame) -> None:
+    x, y = frame.x(mark.x), frame.y(mark.y)
+    colour, size = colour_of(mark.role), 2.6
+    if mark.shape == "circle":
+        ink.circle(x, y, size, colour, "#FFFFFF")
+    elif mark.shape == "cross":
+        ink.line(x - size, y, x + size, y, colour, 1.2)
+        ink.line(x, y - size, x, y + size, colour, 1.2)
+    else:
+        offsets = {
+            "triangle": ((0.0, -1.2), (1.1, 0.9), (-1.1, 0.9)),
+            "square": ((-0.9, -0.9), (0.9, -0.9), (0.9, 0.9), (-0.9, 0.9)),
+            "diamond": ((0.0, -1.25), (1.25, 0.0), (0.0, 1.25), (-1.25, 0.0)),
+        }[mark.shape]
+        ink.polygon([(x + size * dx, y + size * dy) for dx, dy in offsets], colour, edge="#FFFFFF")
+
+
+def _paint_labels(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
+    faint = "#4A4A4A"
+    for zone in spec.zones:
+        left, right = frame.x(zone.low), frame.x(zone.high)
+        if right - left > text_width(zone.label, 6.5) + 4.0:
+            ink.text((left + right) / 2, frame.top + 8.0, zone.label, 6.5, align="centre", colour=faint)
+    for limit in spec.limits:
+        text = f"{limit.label} limit"
+        if limit.axis == "y" and spec.y.low <= limit.value <= spec.y.high:
+            ink.text(frame.left + 3.0, frame.y(limit.value) - 2.0, text, 6.0, colour=faint)
+        elif limit.axis == "x" and spec.x.low <= limit.value <= spec.x.high:
+            place = frame.x(limit.value) + (6.5 if limit.value < (spec.x.low + spec.x.high) / 2 else -2.0)
+            ink.text(place, frame.top + 3.0, text, 6.0, align="right", degrees=-90.0, colour=faint)
+    for mark in spec.marks:
+        if mark.label:
+            x = max(frame.x(mark.x) - 4.0, frame.left + text_width(mark.label, 6.8, True) + 2.0)
+            ink.text(x, frame.y(mark.y) - 4.0, mark.label, 6.8, bold=True, align="right")
+
+
+def _below(spec: PlotSpec, width: float) -> list[str]:
+    """Lines for key and caption: the key's entries are one line, as far as they fit."""
+    lines = [""] * _key_lines(spec, width)
+    return lines + (wrap(spec.caption, width, _SIZE) if spec.caption else [])
+
+
+def _key_lines(spec: PlotSpec, width: float) -> int:
+    lines, used = (1 if spec.key else 0), 0.0
+    for _, _, text in spec.key:
+        need = _key_width(text)
+        if used and used + need > width:
+            lines, used = lines + 1, 0.0
+        used += need
+    return lines
+
+
+def _key_width(text: str) -> float:
+    return 14.0 + text_width(text, _SIZE) + 10.0
+
+
+def _paint_below(ink: Ink, spec: PlotSpec, x: float, y: float, width: float) -> None:
+    base, used = y + 5.0, 0.0
+    for role, kind, text in spec.key:
+        need = _key_width(text)
+        if used and used + need > width:
+            base, used = base + _LINE, 0.0
+        _paint_swatch(ink, x + used, base, role, kind)
+        ink.text(x + used + 14.0, base, text, _SIZE, colour="#4A4A4A")
+        used += need
+    base += _LINE if spec.key else 0.0
+    for line in wrap(spec.caption, width, _SIZE) if spec.caption else []:
+        ink.text(x, base, line, _SIZE, colour="#4A4A4A")
+        base += _LINE
+
+
+def _paint_swatch(ink: Ink, x: float, base: float, role: str, kind: str) -> None:
+    middle = base - 2.5
+    if kind == "line":
+        ink.line(x, middle, x + 11.0, middle, colour_of(role), 1.6)
+    elif kind == "band":
+        ink.polygon(
+            [(x, middle - 3), (x + 11, middle - 3), (x + 11, middle + 3), (x, middle + 3)],
+            colour_of(role),
+            BAND_OPACITY,
+        )
+    elif kind == "square":
+        ink.rectangle(x + 3.0, middle - 3.0, 6.0, 6.0, fill=colour_of(role))
+    else:
+        size, colour = 3.0, colour_of(role)
+        centre = x + 6.0
+        if kind == "circle":
+            ink.circle(centre, middle, size, colour, "#FFFFFF")
+        else:
+            top = [(centre, middle - size), (centre + size, middle + size), (centre - size, middle + size)]
+            turned = [
+                (centre, middle - size),
+                (centre + size, middle),
+                (centre, middle + size),
+                (centre - size, middle),
+            ]
+            ink.polygon(top if kind == "triangle" else turned, colour)

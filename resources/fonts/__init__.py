@@ -1,0 +1,1 @@
+"""Fonts of the printed report."""
