@@ -95,15 +95,18 @@ def per_trace(values: ArrowArray, offsets: IntArray) -> ArrowArray:
         constant = _constant(_bits(flat(values)), offsets)
     else:
         constant = not pa.types.is_nested(values.type) and _constant(_coded(values)[0], offsets)
-    if pa.types.is_dictionary(values.type):
-        values = values.cast(values.type.value_type)
     if constant:
-        return values.take(starts)
+        return _plain(values.take(starts))
+    values = _plain(values)
     whole = values.combine_chunks()
     if isinstance(whole, pa.ChunkedArray):
         whole = pa.concat_arrays(whole.chunks)
     bounds: Any = pa.array(offsets, pa.int32())
     return pa.ListArray.from_arrays(bounds, whole)
+
+
+def _plain(values: ArrowArray) -> ArrowArray:
+    return values.cast(values.type.value_type) if pa.types.is_dictionary(values.type) else values
 
 
 def _bits(values: NDArray[np.float64]) -> NDArray[np.int64]:

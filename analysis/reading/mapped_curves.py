@@ -83,7 +83,7 @@ def pair_columns(
                 raise unfamiliar(file, form.header_line, error.found, error.expected) from None
             label = number if number and number not in found[target] else str(len(found[target]) + 1)
             found[target][label] = Column(position, header, "channel", f"{target} {label}", factor, unit)
-    labels = list(max(found.values(), key=lambda columns: len(columns)))
+    labels = max((list(columns) for columns in found.values()), key=len)
     for target, columns in found.items():
         if len(columns) != 1 and list(columns) != labels:
             raise unfamiliar(

@@ -76,9 +76,10 @@ class _Mappings:
 
 @dataclass
 class _Known:
-    """What the pieces of work share: the mappings, and headers met so far."""
+    """What the pieces of work share: mappings, a thread for digests of large files, headers met so far."""
 
     mappings: _Mappings
+    digests: ThreadPoolExecutor
     headers: list[KnownHeader] = field(default_factory=list)
 
 
@@ -151,9 +152,9 @@ def _work(
 ) -> tuple[list[_Outcome], bool]:
     outcomes: list[_Outcome] = []
     waiting: deque[Future[_Outcome]] = deque()
-    known = _Known(mappings)
     done, last_report = 0, 0.0
-    with ThreadPoolExecutor(THREADS) as pool:
+    with ThreadPoolExecutor(THREADS) as pool, ThreadPoolExecutor(1) as digests:
+        known = _Known(mappings, digests)
         pieces = _pieces(files)
         while True:
             if cancelled is not None and cancelled():
@@ -231,9 +232,10 @@ def _read_group(header: KnownHeader, members: Sequence[Member], outcome: _Outcom
 
 def _read_one(file: SourceFile, outcome: _Outcome, known: _Known) -> None:
     """Read one file, or list why not: the one place where a file's trouble is caught."""
+    digest = None if _is_small(file) else known.digests.submit(lambda: file.digest)
     try:
         outcome.batches.append(_batch(file, known))
-        _ = file.digest
+        _ = file.digest if digest is None else digest.result()
     except UnfamiliarLayoutError as error:
         outcome.unfamiliar.append(file.path)
         outcome.problems.append((file.index, error.problem))
@@ -243,6 +245,13 @@ def _read_one(file: SourceFile, outcome: _Outcome, known: _Known) -> None:
         outcome.problems.append((file.index, damaged(file, error)))
     finally:
         file.forget()
+
+
+def _is_small(file: SourceFile) -> bool:
+    try:
+        return file.is_small
+    except ReadError:
+        return True  # gone since it was listed: told when it is read
 
 
 def _batch(file: SourceFile, known: _Known) -> Batch:
