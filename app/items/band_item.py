@@ -1,0 +1,131 @@
+"""What a curve is compared with: the reference band with its median, and the fan that the joint leads to expect."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
+
+from app.items.scene_item import SceneItem, draw_plain_text
+
+
+@dataclass(frozen=True, eq=False)
+class ReferenceBand:
+    """Percentile band of a reference set in plot coordinates of one alignment.
+
+    Attributes
+    ----------
+    x : ndarray, shape (n,)
+        Degrees (or seconds) from the point of alignment, rising.
+    low, median, high : ndarray, shape (n,)
+        N·m; NaN where the reference has no curve.
+    alignment : str
+        The alignment that it was made for; at others it is not drawn, because it would be wrong there.
+    label : str
+        Such as "reference: 214 traces, 5-95 %".
+    """
+
+    x: NDArray[np.float64]
+    low: NDArray[np.float64]
+    median: NDArray[np.float64]
+    high: NDArray[np.float64]
+    alignment: str
+    label: str = ""
+
+
+@dataclass(frozen=True)
+class ExpectedFan:
+    """Slopes of the elastic zone that the joint's friction and stiffness lead to expect.
+
+    Attributes
+    ----------
+    low_nm_per_deg, high_nm_per_deg : float
+    from_torque_nm, to_torque_nm : float
+        Torque at the fan's apex (prevailing torque) and the target torque.
+    label : str
+    """
+
+    low_nm_per_deg: float
+    high_nm_per_deg: float
+    from_torque_nm: float
+    to_torque_nm: float
+    label: str = "expected"
+
+    def outline(self, apex_x: float) -> list[tuple[float, float]]:
+        """The fan's corners from an apex at the elastic origin: steepest at target, flattest at target."""
+        rise = self.to_torque_nm - self.from_torque_nm
+        return [
+            (apex_x, self.from_torque_nm),
+            (apex_x + rise / self.high_nm_per_deg, self.to_torque_nm),
+            (apex_x + rise / self.low_nm_per_deg, self.to_torque_nm),
+        ]
+
+
+class ReferenceItem(SceneItem):
+    """A light band and its median."""
+
+    band: ReferenceBand | None = None
+
+    def set_band(self, band: ReferenceBand | None) -> None:
+        """Show this, or nothing."""
+        self.band = band
+        self.update()
+
+    def paint_scene(self, painter: QPainter, area: QRectF) -> None:  # noqa: D102
+        band = self.band
+        if band is None:
+            return
+        known = np.isfinite(band.low) & np.isfinite(band.high)
+        for part in np.split(np.flatnonzero(known), np.flatnonzero(np.diff(np.flatnonzero(known)) > 1) + 1):
+            upper = [self.to_scene(band.x[i], band.high[i]) for i in part]
+            lower = [self.to_scene(band.x[i], band.low[i]) for i in part[::-1]]
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.setBrush(QColor(self.look.reference_band))
+            painter.drawPolygon(QPolygonF(upper + lower))
+        median = [self.to_scene(x, y) for x, y in zip(band.x, band.median, strict=True) if np.isfinite(y)]
+        painter.setPen(QPen(QColor(self.look.reference_median), 1.4, Qt.PenStyle.DashLine))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawPolyline(QPolygonF(median))
+
+
+class FanItem(SceneItem):
+    """The expected fan: a faint wedge with its two borders."""
+
+    fan: ExpectedFan | None = None
+    apex_x: float = 0.0
+
+    def set_fan(self, fan: ExpectedFan | None, apex_x: float) -> None:
+        """Show this with its apex at an abscissa, or nothing."""
+        self.fan = fan
+        self.apex_x = apex_x
+        self.update()
+
+    def paint_scene(self, painter: QPainter, area: QRectF) -> None:  # noqa: D102
+        if self.fan is None:
+            return
+        corners = [self.to_scene(x, y) for x, y in self.fan.outline(self.apex_x)]
+        wedge = QColor(self.look.reference_median)
+        wedge.setAlphaF(0.10)
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(wedge)
+        painter.drawPolygon(QPolygonF(corners))
+        painter.setPen(QPen(QColor(self.look.reference_median), 1.0, Qt.PenStyle.DotLine))
+        for corner in corners[1:]:
+            painter.drawLine(corners[0], corner)
+        middle = (corners[1] + corners[2]) / 2.0
+        metrics = self.metrics()
+        width = metrics.horizontalAdvance(self.fan.label) + 6.0
+        place = QRectF(middle.x() - width / 2, middle.y() - metrics.height() - 2, width, metrics.height())
+        if area.contains(QPointF(middle)):
+            place.moveTop(max(place.top(), area.top()))
+            draw_plain_text(
+                painter,
+                place,
+                Qt.AlignmentFlag.AlignCenter,
+                self.fan.label,
+                self.look.background,
+                self.look.reference_median,
+            )

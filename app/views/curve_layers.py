@@ -1,0 +1,122 @@
+"""Which curves go into which layer and colour, what the legend says, and the sentence about how many are drawn."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.verdict.finding import VERDICTS
+from app.items.coverage import Group, Layer
+from app.items.legend_item import LegendEntry
+from app.look import VERDICT_MARKS, Look
+from app.messages import grouped, tr
+from app.views.curve_geometry import CurveGeometry
+from app.views.curve_state import CurveState
+
+#: Opacity of a single trace in the grey crowd, among flagged ones, and among selected ones (own choice, by eye).
+CROWD_FAINTEST = 0.16
+FLAGGED_FAINTEST = 0.75
+SELECTED_FAINTEST = 0.9
+GROUP_FAINTEST = 0.35
+#: Up to this many samples in view lists, curves are drawn as vectors, sharp at every instant; above, as a coverage
+#: picture. 200 traces of 300 samples; drawing them takes some 10 ms (measured, tests/speed/drawing.py).
+VECTOR_SAMPLES = 60_000
+#: Hues for groups, apart for colour-blind eyes and at least 3:1 on white and on #1E1E1E where one hue can be both.
+GROUP_COLOURS = (
+    "#0072B2",
+    "#D55E00",
+    "#009E73",
+    "#CC79A7",
+    "#8C6D1F",
+    "#7B68C8",
+    "#3A8FA3",
+    "#B0506A",
+)
+#: Drawn bottom up: the worst lies on top.
+_FLAGGED = ("not evaluated", "suspect", "not ok")
+
+
+@dataclass(frozen=True, eq=False)
+class CurveLayers:
+    """Layers bottom up, legend and sentence."""
+
+    layers: tuple[Layer, ...]
+    legend: tuple[LegendEntry, ...]
+    sentence: str
+    n_samples: int
+
+
+def build_layers(state: CurveState, geometry: CurveGeometry, look: Look) -> CurveLayers:
+    """Sort the visible traces into layers."""
+    shown = np.flatnonzero(state.visible)
+    placed = geometry.placed(shown)
+    if state.colour_by is not None:
+        layers, legend = _by_group(state, placed)
+    else:
+        layers, legend = _by_verdict(state, placed, look)
+    beside = state.selected[state.visible[state.selected]] if len(state.visible) else state.selected
+    beside = geometry.placed(beside[beside != (-1 if state.primary is None else state.primary)])
+    if len(beside):
+        layers = (*layers, Layer((Group(beside, look.selected),), SELECTED_FAINTEST))
+    n_samples = sum(geometry.flat.samples_of(layer) for layer in layers)
+    return CurveLayers(layers, legend, _sentence(state, geometry, len(shown), len(placed)), n_samples)
+
+
+def _by_verdict(
+    state: CurveState, rows: NDArray[np.int64], look: Look
+) -> tuple[tuple[Layer, ...], tuple[LegendEntry, ...]]:
+    codes = np.full(len(state.visible), -1, np.int8) if state.verdicts is None else state.verdicts
+    flagged = {name: rows[codes[rows] == VERDICTS.index(name)] for name in _FLAGGED}
+    crowd = rows[(codes[rows] < 0) | (codes[rows] == VERDICTS.index("ok"))]
+    layers = [Layer((Group(crowd, look.crowd),), CROWD_FAINTEST)] if len(crowd) else []
+    legend = []
+    for name, members in flagged.items():
+        if len(members):
+            mark = VERDICT_MARKS[name]
+            layers.append(Layer((Group(members, mark.colour),), FLAGGED_FAINTEST))
+            legend.insert(0, LegendEntry(f"{tr(name)}: {grouped(len(members))}", mark.colour, mark.symbol))
+    if legend and len(crowd):
+        legend.append(LegendEntry(tr("others: {}", grouped(len(crowd))), look.crowd))
+    return tuple(layers), tuple(legend)
+
+
+def _by_group(
+    state: CurveState, rows: NDArray[np.int64]
+) -> tuple[tuple[Layer, ...], tuple[LegendEntry, ...]]:
+    """One layer whose groups share pixels; the largest groups have a hue each, the rest share one."""
+    assert state.colour_by is not None
+    labels = np.array([tr("(none)") if v is None else str(v) for v in state.colour_by], dtype=object)[rows]
+    names, inverse, counts = np.unique(labels.astype(str), return_inverse=True, return_counts=True)
+    ranked = np.argsort(-counts, kind="stable")
+    own = len(names) if len(names) <= len(GROUP_COLOURS) else len(GROUP_COLOURS) - 1
+    groups, legend = [], []
+    for colour, k in zip(GROUP_COLOURS, ranked[:own], strict=False):
+        groups.append(Group(rows[inverse == k], colour))
+        legend.append(LegendEntry(f"{names[k]}: {grouped(int(counts[k]))}", colour))
+    rest = ranked[own:]
+    if len(rest):
+        members = rows[np.isin(inverse, rest)]
+        groups.append(Group(members, GROUP_COLOURS[-1]))
+        legend.append(LegendEntry(tr("{} more: {}", len(rest), grouped(len(members))), GROUP_COLOURS[-1]))
+    return ((Layer(tuple(groups), GROUP_FAINTEST),) if groups else ()), tuple(legend)
+
+
+def _sentence(state: CurveState, geometry: CurveGeometry, n_shown: int, n_placed: int) -> str:
+    if not len(state.traces):
+        return ""
+    text = tr("{} of {} curves drawn", grouped(n_placed), grouped(len(state.traces)))
+    if len(state.selected) > 1:
+        text += tr(", {} selected", grouped(len(state.selected)))
+    if n_placed < n_shown:
+        text += tr("; {} not drawn: {}", grouped(n_shown - n_placed), _why_not_placed(state, geometry))
+    return text
+
+
+def _why_not_placed(state: CurveState, geometry: CurveGeometry) -> str:
+    if geometry.missing_channel:
+        return tr("no time recorded")
+    if state.curves is None and state.alignment in ("snug", "final"):
+        return tr("not analysed yet")
+    return {"snug": tr("no snug point"), "final": tr("no final point")}.get(state.alignment, tr("no samples"))

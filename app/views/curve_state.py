@@ -1,0 +1,59 @@
+"""All that decides what the curve view shows, frozen: a picture for export is drawn from the same record."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.curve.curve_table import CurveTable
+from analysis.traces import TraceSet
+from app.items.band_item import ExpectedFan, ReferenceBand
+
+Alignment = Literal["start", "snug", "final", "none"]
+XKind = Literal["angle", "time"]
+YKind = Literal["torque", "slope"]
+ALIGNMENTS: tuple[Alignment, ...] = ("start", "snug", "final", "none")
+
+
+@dataclass(frozen=True, eq=False)
+class CurveState:
+    """What is shown.
+
+    Attributes
+    ----------
+    traces : TraceSet
+    curves : CurveTable or None
+        None while nothing is analysed yet.
+    visible : ndarray of bool, shape (n_traces,)
+    verdicts : ndarray of int8 or None
+        Codes into `analysis.verdict.finding.VERDICTS`; -1 for none yet.
+    selected : ndarray of int64
+        Rows; `primary` is the one that is drawn bold.
+    primary : int or None
+    colour_by : sequence of text (or None) per trace, or None
+        None: coloured by verdict.
+    torque_unit : str
+    """
+
+    traces: TraceSet
+    visible: NDArray[np.bool_]
+    curves: CurveTable | None = None
+    verdicts: NDArray[np.int8] | None = None
+    selected: NDArray[np.int64] = field(default_factory=lambda: np.empty(0, np.int64))
+    primary: int | None = None
+    alignment: Alignment = "start"
+    x: XKind = "angle"
+    y: YKind = "torque"
+    torque_unit: str = "N·m"
+    reference: ReferenceBand | None = None
+    fan: ExpectedFan | None = None
+    colour_by: Sequence[str | None] | None = None
+
+    @classmethod
+    def empty(cls) -> CurveState:
+        """Nothing to show."""
+        return cls(TraceSet.empty(), np.empty(0, bool))
