@@ -1,4 +1,4 @@
-"""What a curve is compared with: the reference band with its median, and the fan that the joint leads to expect."""
+"""What a curve is compared with: the reference band with its median, and the joint's expected fan."""
 
 from __future__ import annotations
 

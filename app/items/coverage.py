@@ -77,7 +77,7 @@ class Picture:
 
 @dataclass
 class CellCache:
-    """Counts of the last picture's layers, kept so that a change of one layer does not count the others again."""
+    """Counts of the last picture's layers: a change of one layer does not count the others again."""
 
     place: tuple[object, ...] = ()
     cells: dict[int, tuple[Layer, NDArray[np.int32]]] = field(default_factory=dict)
@@ -92,13 +92,13 @@ class CellCache:
 def opacity_table(n_traces: int, faintest: float) -> NDArray[np.float32]:
     """Opacity by number of traces in a pixel: `faintest` for one, rising with the logarithm to 1 for all.
 
-    The scale depends on the size of the layer, not on what is in view, so that tones hold still while panning.
+    The scale depends on the size of the layer, not on what is in view: tones hold still while panning.
     """
     counts = np.arange(max(n_traces, 1) + 1, dtype=np.float64)
     rise = np.log(np.maximum(counts, 1.0)) / np.log(max(n_traces, 2))
     table = faintest + (1.0 - faintest) * rise
     table[0] = 0.0
-    return np.minimum(table, 1.0).astype(np.float32)
+    return np.asarray(np.minimum(table, 1.0), np.float32)
 
 
 def draw_picture(

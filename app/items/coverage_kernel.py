@@ -20,13 +20,13 @@ _NEVER = -(2**30)
 
 @inlined
 def _count_span(
-    cells: Cells, column: Any, low: float, high: float, height: int, trace: int, seen: Cells
+    cells: Cells, column: Any, low: float, high: float, height: int, trace: Any, seen: Cells
 ) -> None:
     """Count one trace once in the cells of one column between the ordinates `low` and `high`.
 
-    Only where the count rises and falls is written. `seen` holds, per column, the trace that came last with its
-    lowest and highest cell, so that a curve which runs back is not counted twice. Comparisons are such that a
-    value which is not a number counts nothing.
+    Only where the count rises and falls is written. `seen` holds, per column, the trace that came last with
+    its lowest and highest cell, so that a curve which runs back is not counted twice. Comparisons are such
+    that a value which is not a number counts nothing.
     """
     if not (high >= 0.0 and low < height):
         return
@@ -56,7 +56,7 @@ def _count_span(
 
 @inlined
 def _count_wide(
-    cells: Cells, column: int, low: float, high: float, height: int, trace: int, seen: Cells, brush: int
+    cells: Cells, column: int, low: float, high: float, height: int, trace: Any, seen: Cells, brush: int
 ) -> None:
     """`_count_span` for lines `brush` cells wide; columns outside the picture are skipped."""
     for wide in range(max(column, 0), min(column + brush, cells.shape[0])):
@@ -77,9 +77,10 @@ def count_traces(
 ) -> None:
     """Number of traces that pass through each cell, each counted once.
 
-    Column by column: the span of ordinates that a trace covers within one column of cells is counted where it
-    begins and where it ends, and a running sum fills it. A trace whose shift is NaN is left out; a sample that is
-    not a number interrupts its line. Where a curve comes back to a cell for the third time it may count again.
+    Column by column: the span of ordinates that a trace covers within one column of cells is counted where
+    it begins and where it ends, and a running sum fills it. A trace whose shift is NaN is left out; a sample
+    that is not a number interrupts its line. Where a curve comes back to a column for the third time, apart
+    from its last visit, it may count again.
 
     Parameters
     ----------
@@ -125,7 +126,7 @@ def count_traces(
                 low = by
                 high = by
             else:
-                # The segment leaves its column, runs through those between (in view only), and enters another.
+                # The segment leaves its column, runs through those between and enters another.
                 slope = (by - ay) / (bx - ax)
                 step = 1 if there > here else -1
                 edge = 1 if there > here else 0

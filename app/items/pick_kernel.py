@@ -1,4 +1,4 @@
-"""Compiled loops that find curves by what was drawn; imported late because numba costs a fifth of a second."""
+"""Compiled loops that find curves by what was drawn; imported late, as the coverage loops are."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def cross(
     filled: bool,
     hit: NDArray[np.bool_],
 ) -> None:
-    """Mark in `hit` which of `rows` cross the stroke (shape (n, 2)); filled: or have a sample inside its box."""
+    """Mark in `hit` which rows cross the stroke (shape (n, 2)); filled: or have a sample in its box."""
     x_low, x_high = stroke[:, 0].min(), stroke[:, 0].max()
     y_low, y_high = stroke[:, 1].min(), stroke[:, 1].max()
     for k in range(len(rows)):
@@ -76,7 +76,7 @@ def nearest(
     pixel: tuple[float, float],
     reach: float,
 ) -> tuple[int, float]:
-    """The row whose curve passes nearest to a point, and its distance in pixels; -1 where none is within reach."""
+    """The row whose curve passes nearest to a point, and its distance in pixels; -1 where none is near."""
     best = reach * reach
     found = -1
     for k in range(len(rows)):

@@ -13,7 +13,7 @@ from app.items.coverage import Picture
 _SAME_PX = 0.01
 
 
-class PictureItem(pg.GraphicsObject):
+class PictureItem(pg.GraphicsObject):  # type: ignore[misc]
     """One exact picture of the present view over an overview of everything.
 
     The overview fills what the exact picture does not cover while the user pans or zooms out.

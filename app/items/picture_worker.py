@@ -1,4 +1,4 @@
-"""Draws coverage pictures in a thread of its own: the newest request wins, older ones that wait are dropped."""
+"""Draws coverage pictures in a thread of its own: the newest request wins, those that wait are dropped."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ from app.items.coverage import CellCache, Picture, PictureRequest, draw_picture
 class PictureWorker(QObject):
     """Takes requests, gives pictures; a thread lives only while there is something to draw.
 
-    A request that is being drawn is finished even when a newer one waits: while the user pans without pause the
-    pictures then follow at the pace of the drawing, instead of never.
+    A request that is being drawn is finished even when a newer one waits: while the user pans without pause
+    the pictures then follow at the pace of the drawing, instead of never.
     """
 
     picture_drawn = Signal(object)
@@ -69,7 +69,8 @@ class PictureWorker(QObject):
                 # The thread's only way to tell; the window shows it instead of an empty plot.
                 self._tell(self.drawing_failed, f"the curves could not be drawn: {problem}")
                 continue
-            self._tell(self.picture_drawn, picture)
+            if picture is not None:
+                self._tell(self.picture_drawn, picture)
 
     def _tell(self, signal: object, value: Picture | str) -> None:
         with self._lock:

@@ -50,7 +50,7 @@ def pick_mode(modifiers: Qt.KeyboardModifier) -> str:
     return "replace"
 
 
-class PlotBox(pg.ViewBox):
+class PlotBox(pg.ViewBox):  # type: ignore[misc]
     """A view box without automatic ranges, menus or hidden modes."""
 
     clicked = Signal(object, str)

@@ -13,11 +13,11 @@ if TYPE_CHECKING:
     from app.look import Look
 
 
-class SceneItem(pg.GraphicsObject):
+class SceneItem(pg.GraphicsObject):  # type: ignore[misc]
     """An overlay over the whole plot area, painted in scene units (one unit = one screen pixel at scale 1).
 
-    Drawing in scene units rather than device pixels keeps sizes and places right when the scene is rendered into
-    a picture or a page at another scale.
+    Drawing in scene units rather than device pixels keeps sizes and places right when the scene is rendered
+    into a picture or a page at another scale.
     """
 
     def __init__(self, look: Look, z: float) -> None:

@@ -9,8 +9,8 @@ from analysis.compilation import kernel
 from analysis.curve.curve_table import CurveTable
 from analysis.traces import TraceSet
 
-#: The window is chosen so that the slope's standard error is this share of the elastic slope (own choice), within
-#: these bounds in degrees (own choice: below, quantised angles show; above, the bend at snug is smeared).
+#: The window is chosen so that the slope's standard error is this share of the elastic slope (own choice),
+#: within these bounds in degrees (own choice: below, quantised angles show; above, the bend is smeared).
 _WANTED_ERROR = 0.05
 _NARROWEST_DEG, _WIDEST_DEG = 2.0, 20.0
 #: Where nothing is known of noise and slope.
@@ -32,7 +32,7 @@ def windows_deg(curves: CurveTable | None, n_traces: int) -> NDArray[np.float64]
             2 / 3
         )
     width[~np.isfinite(width)] = _USUAL_DEG
-    return np.clip(width, _NARROWEST_DEG, _WIDEST_DEG)
+    return np.asarray(np.clip(width, _NARROWEST_DEG, _WIDEST_DEG), np.float64)
 
 
 def local_slopes(traces: TraceSet, curves: CurveTable | None) -> NDArray[np.float32]:
@@ -57,8 +57,8 @@ def fit_slopes(
 ) -> None:
     """Least-squares slope over a window about each sample that lies ahead of all before it.
 
-    Samples behind the furthest angle so far, and those after the final point where it is known, take no part and
-    keep NaN. Five running sums, centred on the trace's first sample, follow the window.
+    Samples behind the furthest angle so far, and those after the final point where it is known, take no part
+    and keep NaN. Five running sums, centred on the trace's first sample, follow the window.
     """
     for trace in range(len(offsets) - 1):
         start, stop = offsets[trace], offsets[trace + 1]

@@ -12,7 +12,7 @@ from app.items.plot_box import Grip, PlotBox
 from app.items.scene_item import SceneItem
 from app.look import Look
 
-#: Grips of the edges, pixels: wide enough for a hand that trembles, low enough not to hide curves (own choice).
+#: Grips of the edges, pixels: wide enough for a trembling hand, low enough not to hide curves (own choice).
 GRIP_WIDTH_PX = 14.0
 GRIP_HEIGHT_PX = 16.0
 _NAME_MARGIN_PX = 4.0
@@ -114,8 +114,8 @@ class ZoneNamesItem(SceneItem):
                 grip.topRight(),
                 QPointF(grip.right(), grip.center().y()),
                 QPointF(at, grip.bottom()),
+                QPointF(grip.left(), grip.center().y()),
             ]
-            + [QPointF(grip.left(), grip.center().y())]
         )
         painter.setPen(QPen(colour, 1.2))
         painter.setBrush(QColor(self.look.panel))

@@ -61,7 +61,7 @@ class CursorControl(QObject):
     @property
     def shown(self) -> bool:
         """Whether the cursors are on."""
-        return self._plot.cursors.isVisible()
+        return bool(self._plot.cursors.isVisible())
 
     @property
     def focused(self) -> str | None:

@@ -13,8 +13,8 @@ from app.look import LIGHT, Look
 from app.messages import tr
 from app.views.curve_plot import CurvePlot
 
-#: Dots per inch at which one scene unit is one dot: the plot's ticks and texts are laid out for it, and at any
-#: other resolution they would be laid out anew, and wrongly.
+#: Dots per inch at which one scene unit is one dot: the plot's ticks and texts are laid out for it, and at
+#: any other resolution they would be laid out anew, and wrongly.
 _SCREEN_DPI = 96
 #: Pixels per unit of the crowd's picture on paper.
 _PAPER_PIXELS = 3.0
@@ -28,8 +28,8 @@ class PictureError(TautographError):
 def twin(plot: CurvePlot, width: int, height: int, look: Look, pixels_per_unit: float) -> CurvePlot:
     """A second plot of the same state, range, cursors and evidence, at another size and in another look.
 
-    Drawing a plot laid out for the paper's size keeps ticks, texts and overlays right, which scaling the one on
-    the screen does not. The caller closes it.
+    Drawing a plot laid out for the paper's size keeps ticks, texts and overlays right, which scaling the one
+    on the screen does not. The caller closes it.
     """
     copy = CurvePlot(look)
     copy.resize(width, height)

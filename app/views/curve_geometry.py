@@ -1,4 +1,4 @@
-"""From recordings and points to plot coordinates: which channel is x, which is y, and where each curve is put."""
+"""From recordings and points to plot coordinates: which channel is x, which is y, where each curve is put."""
 
 from __future__ import annotations
 
@@ -44,7 +44,9 @@ class CurveGeometry:
         self.alignment = alignment
         values = traces.angle_deg if x == "angle" else traces.time_s
         self.missing_channel = values is None
-        self._slopes = previous._slopes if previous is not None and previous._same_slopes(self) else None
+        self._slopes: NDArray[np.float32] | None = None
+        if previous is not None and previous._same_slopes(self):
+            self._slopes = previous._slopes
         self._extents: tuple[FloatArray, FloatArray, FloatArray, FloatArray] | None = None
         if previous is not None and (previous.traces, previous.x_kind, previous.y_kind) == (traces, x, y):
             self._extents = previous._extents
@@ -91,7 +93,7 @@ class CurveGeometry:
         return rows[np.isfinite(self.flat.shift[rows]) & (self.flat.lengths[rows] > 0)]
 
     def x_of_angle(self, row: int, angle_deg: float) -> float:
-        """Plot abscissa of an angle on the trace's own axis; over time, that of the first sample that reaches it."""
+        """Plot abscissa of an angle on the trace's axis; over time, that of the first sample to reach it."""
         shift = float(self.flat.shift[row])
         if self.x_kind == "angle":
             return angle_deg - shift
@@ -112,7 +114,7 @@ class CurveGeometry:
         return self.traces.angle_deg[part], self.flat.x[part]
 
     def nearest_sample(self, row: int, x: float) -> int | None:
-        """Index within the trace of the sample nearest to a plot abscissa, up to the final point where it is known."""
+        """Index within the trace of the sample nearest to a plot abscissa, up to the final point if known."""
         values, _ = self.flat.of_row(row)
         if self.curves is not None and self.curves.final_index[row] > 0:
             values = values[: self.curves.final_index[row] + 1]

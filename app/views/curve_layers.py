@@ -1,4 +1,4 @@
-"""Which curves go into which layer and colour, what the legend says, and the sentence about how many are drawn."""
+"""Which curves go into which layer and colour, the legend, and the sentence about how many are drawn."""
 
 from __future__ import annotations
 
@@ -15,15 +15,15 @@ from app.messages import grouped, tr
 from app.views.curve_geometry import CurveGeometry
 from app.views.curve_state import CurveState
 
-#: Opacity of a single trace in the grey crowd, among flagged ones, and among selected ones (own choice, by eye).
+#: Opacity of a single trace in the grey crowd, among flagged and among selected ones (own choice, by eye).
 CROWD_FAINTEST = 0.16
 FLAGGED_FAINTEST = 0.75
 SELECTED_FAINTEST = 0.9
 GROUP_FAINTEST = 0.35
-#: Up to this many samples in view lists, curves are drawn as vectors, sharp at every instant; above, as a coverage
-#: picture. 200 traces of 300 samples; drawing them takes some 10 ms (measured, tests/speed/drawing.py).
+#: Up to this many samples curves are drawn as vectors, sharp at every instant; above, as a coverage picture.
+#: 200 traces of 300 samples; drawing them takes some 10 ms (measured, tests/speed/drawing.py).
 VECTOR_SAMPLES = 60_000
-#: Hues for groups, apart for colour-blind eyes and at least 3:1 on white and on #1E1E1E where one hue can be both.
+#: Hues for groups: apart for colour-blind eyes, at least 3:1 on white and on #1E1E1E.
 GROUP_COLOURS = (
     "#0072B2",
     "#D55E00",
@@ -71,7 +71,7 @@ def _by_verdict(
     flagged = {name: rows[codes[rows] == VERDICTS.index(name)] for name in _FLAGGED}
     crowd = rows[(codes[rows] < 0) | (codes[rows] == VERDICTS.index("ok"))]
     layers = [Layer((Group(crowd, look.crowd),), CROWD_FAINTEST)] if len(crowd) else []
-    legend = []
+    legend: list[LegendEntry] = []
     for name, members in flagged.items():
         if len(members):
             mark = VERDICT_MARKS[name]

@@ -24,6 +24,7 @@ from app.items.mark_item import MarksItem
 from app.items.picture_item import PictureItem
 from app.items.picture_worker import PictureWorker
 from app.items.plot_box import PlotBox
+from app.items.scene_item import SceneItem
 from app.items.trail_item import TrailItem
 from app.items.view_history import Range, ViewHistory
 from app.items.zone_item import add_zone_items
@@ -43,7 +44,7 @@ _FIT_MARGIN_TOP = 0.12
 _GRID_OPACITY = 0.18
 
 
-class CurvePlot(pg.PlotWidget):
+class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
     """Draws a `CurveState` in a view; the same class draws pictures for export.
 
     Signals
@@ -87,7 +88,14 @@ class CurvePlot(pg.PlotWidget):
         self.legend = LegendItem(look, _Z["legend"])
         self.cursors = CursorsItem(look, _Z["cursors"])
         self.trail = TrailItem(look, _Z["trail"])
-        self.overlays = (self.bands, self.names, self.reference, self.fan, self.evidence, self.marks)
+        self.overlays: tuple[SceneItem, ...] = (
+            self.bands,
+            self.names,
+            self.reference,
+            self.fan,
+            self.evidence,
+            self.marks,
+        )
         self.overlays += (self.legend, self.cursors, self.trail)
         for item in (self.picture, *self.overlays[2:]):
             box.addItem(item, ignoreBounds=True)
@@ -360,5 +368,5 @@ class CurvePlot(pg.PlotWidget):
 
 
 def _single_opacity(layer: Layer) -> float:
-    """Opacity of vectors: the fewer curves, the stronger each; 1 for one, 0.3 for two hundred (own choice)."""
+    """Opacity of vectors: the fewer, the stronger; 1 for one curve, 0.3 for two hundred (own choice)."""
     return float(np.clip(1.0 - 0.13 * math.log(max(layer.n_traces, 1)), layer.faintest, 1.0))

@@ -1,4 +1,4 @@
-"""The selected trace in plot coordinates: its zones, movable edges, points, and the evidence of its estimates."""
+"""The selected trace in plot coordinates: zones, movable edges, points, and its estimates' evidence."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def kept_samples(geometry: CurveGeometry, row: int) -> NDArray[np.bool_]:
 
 
 def zone_bands(geometry: CurveGeometry, row: int) -> tuple[Band, ...]:
-    """The zones as stretches of x; the release only where it runs forward, else it would lie over the rise."""
+    """The zones as stretches of x; the release only where it runs forward: it would lie over the rise."""
     if geometry.curves is None:
         return ()
     x, _ = geometry.flat.of_row(row)
@@ -119,7 +119,7 @@ def _label(geometry: CurveGeometry, name: str, x: float, y: float, sigma: float,
 def drawn_evidence(
     geometry: CurveGeometry, row: int, estimates: Mapping[str, Estimate]
 ) -> tuple[DrawnEvidence, ...]:
-    """The stretch and the line of each estimate that has evidence; lines only over torque, where they were laid."""
+    """Stretch and line of each estimate that has evidence; lines only over torque, where they were laid."""
     pieces = []
     x, y = geometry.flat.of_row(row)
     angle = geometry.traces[row].angle_deg

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, Signal, SignalInstance
 from PySide6.QtWidgets import QButtonGroup, QFrame, QHBoxLayout, QLabel, QSizePolicy, QToolButton, QWidget
 
 from app.items.plot_box import TOOLS, Tool
@@ -64,7 +64,9 @@ class CurveStrip(QWidget):
         self._layout.addWidget(self._sentence, 1)
         self.show_history(False, False)
 
-    def _button(self, text: str, tip: str, signal: Signal | None = None, name: str = "") -> QToolButton:
+    def _button(
+        self, text: str, tip: str, signal: SignalInstance | None = None, name: str = ""
+    ) -> QToolButton:
         button = QToolButton()
         button.setText(text)
         button.setToolTip(tip)
@@ -72,7 +74,7 @@ class CurveStrip(QWidget):
         button.setAutoRaise(True)
         button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         if signal is not None:
-            button.clicked.connect(lambda: signal.emit())  # type: ignore[attr-defined]
+            button.clicked.connect(lambda: signal.emit())
         self._layout.addWidget(button)
         return button
 

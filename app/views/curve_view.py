@@ -1,4 +1,4 @@
-"""The curve view: torque over angle of a whole shift, with tools, cursors and a line that says what is drawn."""
+"""The curve view: all curves of a shift, with tools, cursors and a line that says what is drawn."""
 
 from __future__ import annotations
 
@@ -132,7 +132,7 @@ class CurveView(QWidget):
         self._change(selected=chosen, primary=primary)
 
     def set_alignment(self, alignment: Alignment) -> None:
-        """Put all curves on top of each other at their ``start``, ``snug`` or ``final`` point, or ``none``."""
+        """Put all curves on each other at their ``start``, ``snug`` or ``final`` point, or ``none``."""
         self._change(alignment=alignment)
 
     def set_axes(self, x: XKind = "angle", y: YKind = "torque") -> None:
@@ -234,7 +234,7 @@ class CurveView(QWidget):
     # Out
 
     def to_image(self, width: int, height: int, white: bool = True, scale: float = 2.0) -> QImage:
-        """A picture of the plot, `width` x `height` units at `scale` pixels each, on white paper by default."""
+        """A picture of the plot, `width` x `height` units at `scale` pixels each; white paper by default."""
         return picture_of(self.plot, width, height, LIGHT if white else self.plot.look, scale)
 
     def copy_picture(self) -> None:

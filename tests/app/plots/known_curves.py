@@ -61,7 +61,7 @@ def _fill_row(columns: dict[str, np.ndarray], row: int, angle: np.ndarray, torqu
 
 
 def hat_traces(n: int = 5, peak_nm: float = 10.0) -> tuple[TraceSet, CurveTable]:
-    """Curves that a person can work out: flat at 1 N·m to 100 deg, then a straight rise to the peak at 200 deg.
+    """Curves that a person can work out: 1 N·m to 100 deg, then a straight rise to the peak at 200 deg.
 
     Trace k is shifted by 10 k degrees and recorded at 1 ms a sample, one sample a degree; snug is at 110 deg.
     """
