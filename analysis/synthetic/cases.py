@@ -51,6 +51,8 @@ def _drawdown(rng: np.random.Generator, rate_deg: float) -> Drawdown:
             bend, width = _between(rng, 2.0, 3.0), rate_deg * _log_between(rng, 0.1, 0.35)
         case "two-knee-gasket":
             bend = _between(rng, 0.12, 0.5)
+        case "irregular":
+            bend = float(rng.integers(1_000_000))
         case "exponential-saturation":
             bend, width = 0.0, rate_deg * _log_between(rng, 0.25, 1.0)
         case _:

@@ -77,8 +77,8 @@ def _blows(model: TraceModel, curve: TrueCurve, tool: ImpulseTool, rng: np.rando
             break
         time += float(rng.normal(1.0, 0.04)) / tool.blows_per_s
     whole = np.concatenate(pieces, axis=1)
-    step, speeds = np.zeros(whole.shape[1]), np.full(whole.shape[1], speed)
-    return Path(whole[0], whole[1], whole[2], whole[3], step, speeds)
+    speeds = np.full(whole.shape[1], speed)
+    return Path(whole[0], whole[1], whole[2], whole[3], np.zeros_like(speeds), speeds)
 
 
 def _strikes_from(model: TraceModel, curve: TrueCurve) -> float:

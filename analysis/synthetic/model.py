@@ -12,6 +12,7 @@ DrawdownShape = Literal[
     "rough-contact",
     "two-knee-gasket",
     "raised-cosine",
+    "irregular",
 ]
 PlasticShape = Literal["exponential", "hyperbolic", "tanh", "linear-decay"]
 
@@ -22,6 +23,7 @@ DRAWDOWN_SHAPES: tuple[DrawdownShape, ...] = (
     "rough-contact",
     "two-knee-gasket",
     "raised-cosine",
+    "irregular",
 )
 PLASTIC_SHAPES: tuple[PlasticShape, ...] = ("exponential", "hyperbolic", "tanh", "linear-decay")
 
@@ -65,8 +67,9 @@ class Drawdown:
         Degrees from the drawdown start to (nearly) the full slope.
     bend : float
         Power law: exponent of the slope (1: torque rises with the square). Rough contact: exponent of the
-        asperity
-        spring. Gasket: share of the full slope on the plateau between the two knees. Others: not used.
+        asperity spring. Gasket: share of the full slope on the plateau between the two knees. Irregular:
+        number
+        that chooses the steps. Others: not used.
     """
 
     shape: DrawdownShape = "power-law"

@@ -40,7 +40,8 @@ def drawdown_share(from_start_deg: FloatArray, drawdown: Drawdown) -> FloatArray
     to 1;
     rough contact: the bolt's elastic turn y in series with asperities whose force grows with the b-th
     power of
-    their flattening, x = y + 0.3 width (y / width)^(1/b), so the slope is dy/dx.
+    their flattening, x = y + 0.3 width (y / width)^(1/b), so the slope is dy/dx;
+    irregular: parts that meet one after the other, steps of random size and length, no law at all.
     """
     u = np.maximum(from_start_deg, 0.0) / drawdown.width_deg
     match drawdown.shape:
@@ -59,6 +60,8 @@ def drawdown_share(from_start_deg: FloatArray, drawdown: Drawdown) -> FloatArray
             return np.asarray(first + second)
         case "rough-contact":
             return _rough_contact(u, drawdown.bend)
+        case "irregular":
+            return _irregular(u, drawdown.bend)
         case _:
             assert_never(drawdown.shape)
 
@@ -94,3 +97,18 @@ def _rough_contact(u: FloatArray, exponent: float) -> FloatArray:
     flattened = turned + _ASPERITY_SHARE * turned ** (1.0 / exponent)
     elastic_turn = np.maximum(np.interp(u, flattened, turned), 1e-12)
     return np.asarray(1.0 / (1.0 + _ASPERITY_SHARE / exponent * elastic_turn ** (1.0 / exponent - 1.0)))
+
+
+def _irregular(u: FloatArray, choice: float) -> FloatArray:
+    """Random steps of the slope at random places, each smoothed over its own length; from 0 to 1 at u = 1."""
+    rng = np.random.default_rng(int(choice))
+    n = int(rng.integers(2, 6))
+    rises = rng.dirichlet(np.full(n, 1.2))
+    begins = np.sort(rng.uniform(0.0, 0.75, n))
+    begins[0] = 0.0
+    lengths = rng.uniform(0.25, 1.0, n) * (1.0 - begins)
+    lengths[-1] = 1.0 - begins[-1]
+    total = np.zeros_like(u)
+    for rise, begin, length in zip(rises, begins, lengths, strict=True):
+        total += rise * _cosine_step((u - begin) / length)
+    return total
