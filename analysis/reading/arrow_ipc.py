@@ -11,7 +11,6 @@ import pyarrow.ipc
 from numpy.typing import NDArray
 
 from analysis.errors import ReadError
-from analysis.reading.arrow_kinds import ArrowArray
 from analysis.reading.batch import Batch
 from analysis.reading.columns import Column
 from analysis.reading.list_columns import ListChannel, lists
@@ -25,6 +24,7 @@ from analysis.reading.tables import (
     list_columns,
     plan_table,
 )
+from analysis.traces.arrow_arrays import ArrowArray
 
 FILE_MAGIC = b"ARROW1"
 STREAM_MAGIC = b"\xff\xff\xff\xff"

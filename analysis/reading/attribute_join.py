@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
-from analysis.reading.arrow_kinds import ArrowArray
 from analysis.reading.attributes import typed
+from analysis.traces.arrow_arrays import ArrowArray, number_array
 from analysis.traces.schema import ATTRIBUTE_TYPES
 from analysis.traces.trace_set import concatenate_tables
 
@@ -64,8 +63,8 @@ def _as_list(part: AttributePart, name: str) -> AttributePart:
     column = part.table.column(name)
     if pa.types.is_list(column.type):
         return part
-    row_of_sample: Any = pa.array(np.repeat(np.arange(len(column)), part.n_samples))
-    bounds: Any = pa.array(np.concatenate(([0], np.cumsum(part.n_samples))), pa.int32())
+    row_of_sample = number_array(np.repeat(np.arange(len(column)), part.n_samples))
+    bounds = number_array(np.concatenate(([0], np.cumsum(part.n_samples))).astype(np.int32))
     values = column.take(row_of_sample)
     lists = pa.ListArray.from_arrays(bounds, _whole(values))
     index = part.table.column_names.index(name)
@@ -86,5 +85,5 @@ def _whole(column: ArrowArray) -> ArrowArray:
     """A chunked column as one array."""
     whole = column.combine_chunks()
     if isinstance(whole, pa.ChunkedArray):
-        whole = pa.concat_arrays(whole.chunks) if whole.num_chunks else pa.array([], whole.type)
+        whole = pa.concat_arrays(whole.chunks) if whole.num_chunks else pa.nulls(0, whole.type)
     return whole

@@ -7,9 +7,10 @@ from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, tzinfo
 from typing import Any
 
+import numpy as np
 import pyarrow as pa
 
-from analysis.reading.arrow_kinds import ArrowArray
+from analysis.traces.arrow_arrays import ArrowArray, moment_array, number_array, text_array, truth_array
 from analysis.traces.schema import ATTRIBUTE_TYPES
 
 # Only spellings that come back unchanged become numbers: a part number 00123 or +5 stays text.
@@ -35,7 +36,7 @@ def declared(table: pa.Table, zone: tzinfo = UTC) -> pa.Table:
             moments, rest = _moments(array, zone)
             columns[name] = moments
             if any(text is not None for text in rest):
-                columns[f"{name} (text)"] = pa.array(rest, pa.string())
+                columns[f"{name} (text)"] = text_array(rest)
         else:
             columns[name] = _as_text(array)
     return pa.table(columns)
@@ -45,7 +46,7 @@ def _as_text(array: ArrowArray) -> Any:
     try:
         return array.cast(pa.string())
     except (pa.ArrowInvalid, pa.ArrowNotImplementedError):
-        return pa.array([None if value is None else str(value) for value in array.to_pylist()], pa.string())
+        return text_array([None if value is None else str(value) for value in array.to_pylist()])
 
 
 def _moments(array: ArrowArray, zone: tzinfo) -> tuple[ArrowArray, list[str | None]]:
@@ -61,7 +62,7 @@ def _moments(array: ArrowArray, zone: tzinfo) -> tuple[ArrowArray, list[str | No
         moment = _moment(value, zone)
         moments.append(moment)
         rest.append(None if moment is not None or value is None or value == "" else str(value))
-    return pa.array(moments, wanted), rest
+    return moment_array(moments), rest
 
 
 def _moment(value: Any, zone: tzinfo) -> datetime | None:
@@ -89,12 +90,13 @@ def typed(texts: Sequence[str | None], decimal: str = ".") -> ArrowArray:
     values = [None if text is None or not text.strip() else text.strip() for text in texts]
     present = {value for value in values if value is not None}
     if not present:
-        return pa.array(values, pa.string())
+        return text_array(values)
+    valid = np.array([value is not None for value in values], bool)
     if all(map(_WHOLE.match, present)):
-        return pa.array([None if v is None else int(v) for v in values], pa.int64())
+        return number_array(np.array([0 if v is None else int(v) for v in values], np.int64), valid)
     if present <= _TRUTH.keys():
-        return pa.array([None if v is None else _TRUTH[v] for v in values], pa.bool_())
+        return truth_array([None if v is None else _TRUTH[v] for v in values])
     point: Callable[[str], str] = (lambda v: v.replace(",", ".")) if decimal == "," else str
     if all(_DECIMAL.match(point(v)) or _WHOLE.match(v) for v in present):
-        return pa.array([None if v is None else float(point(v)) for v in values], pa.float64())
-    return pa.array(values, pa.string())
+        return number_array(np.array([0.0 if v is None else float(point(v)) for v in values]), valid)
+    return text_array(values)

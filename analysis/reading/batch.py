@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, tzinfo
-from typing import Any
 
 import numpy as np
 import pyarrow as pa
@@ -16,6 +15,7 @@ from analysis.reading.attribute_join import AttributePart, join_attributes
 from analysis.reading.attributes import declared
 from analysis.reading.source_file import SourceFile
 from analysis.traces import Source, TraceSet
+from analysis.traces.arrow_arrays import number_array
 from analysis.traces.schema import CHANNELS
 
 FloatArray = NDArray[np.float64]
@@ -208,5 +208,4 @@ def one_file_batch(
 
 def take_rows(table: pa.Table, rows: IntArray) -> pa.Table:
     """The rows of these numbers, in that order."""
-    numbers: Any = pa.array(rows)
-    return table.take(numbers)
+    return table.take(number_array(rows))

@@ -16,6 +16,7 @@ from analysis.reading.long_rows import flat, long_batch, per_trace
 from analysis.reading.source_file import SourceFile
 from analysis.reading.tables import unfamiliar
 from analysis.reading.text_form import TextForm, UnclearFormError, decode, find_encoding, find_form
+from analysis.traces.arrow_arrays import text_array
 from analysis.traces.schema import ATTRIBUTE_TYPES
 
 
@@ -120,7 +121,7 @@ def trace_columns(
 ) -> tuple[dict[str, np.ndarray[Any, Any]], pa.Table]:
     """Channels and attributes of traces whose samples follow each other in a table."""
     channels = {c.target: flat(table.column(c.key), c.factor) for c in plan if c.kind == "channel"}
-    attributes: dict[str, Any] = {"trace_id": pa.array(ids, pa.string())}
+    attributes: dict[str, Any] = {"trace_id": text_array(ids)}
     for column in plan:
         if column.kind == "attribute" and len(table):
             filled = offsets[:-1] < offsets[1:]
@@ -142,7 +143,7 @@ def with_preambles(table: pa.Table, preambles: Sequence[Mapping[str, str]]) -> p
         target = plain if plain in ATTRIBUTE_TYPES else name
         if target in columns:
             target = f"{target} (above the header)"
-        columns[target] = pa.array(values, pa.string())
+        columns[target] = text_array(values)
     return pa.table(columns)
 
 

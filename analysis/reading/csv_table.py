@@ -21,6 +21,7 @@ from analysis.reading.text_form import (
     decode,
     find_signs,
     lines_of,
+    reads_as,
 )
 from analysis.traces.schema import REQUIRED_CHANNELS
 
@@ -96,7 +97,7 @@ def read_samples(file: SourceFile, form: TextForm, plan: Sequence[Column]) -> Sa
 
 
 def _ends_in_gap(file: SourceFile, form: TextForm) -> bool:
-    """True where the last line ends in a separator although the header does not: cut short, or empty."""
+    """True where the last line ends in a gap although the header does not: cut short, or empty."""
     if not form.headers[-1]:
         return False
     if file.is_small:
@@ -105,7 +106,8 @@ def _ends_in_gap(file: SourceFile, form: TextForm) -> bool:
         with open(file.path, "rb") as stream:
             stream.seek(-_TAIL_BYTES, os.SEEK_END)
             tail = stream.read()
-    return tail.rstrip(b" \r\n").endswith(form.separator.encode())
+    separator = form.separator.encode()
+    return tail.rstrip(b" \r\n").endswith(separator) or tail.endswith(separator + b"-")
 
 
 def _read_by_lines(file: SourceFile, form: TextForm, plan: Sequence[Column]) -> Samples:
@@ -127,7 +129,7 @@ def read_lines(
     numbered = [(number, line) for number, line in numbered if line.strip(blank)]
     form = _signs_of_all(file, form, plan, [line for _, line in numbered])
     problems: list[ReadProblem] = []
-    if numbered and _fault(numbered[-1][1], form, plan) is not None:
+    if numbered and _is_cut_short(numbered[-1][1], form, plan):
         number, line = numbered.pop()
         problems.append(_cut_short(file, number, line, len(form.headers)))
     body = "\n".join(_plain_numbers(line, form) for _, line in numbered) + "\n"
@@ -142,6 +144,16 @@ def read_lines(
                 ) from None
         text = str(error).splitlines()[0]
         raise ReadError(file.problem(None, text, "a table of numbers", "export the file again")) from None
+
+
+def _is_cut_short(line: str, form: TextForm, plan: Sequence[Column]) -> bool:
+    """True for a last line with a fault, or with the start of a required number at its end."""
+    if _fault(line, form, plan) is not None:
+        return True
+    last = cells_of(line, form.separator)[-1].strip()
+    return last in ("", "-") and any(
+        column.position == len(form.headers) - 1 and column.target in REQUIRED_CHANNELS for column in plan
+    )
 
 
 def _cut_short(file: SourceFile, number: int, line: str, width: int) -> ReadProblem:
@@ -212,18 +224,18 @@ def _fault(line: str, form: TextForm, plan: Sequence[Column]) -> tuple[str, str]
     if len(cells) != width:
         return f"{len(cells)} columns", f"{width} columns"
     for column in plan:
-        if column.kind == "channel" and not _is_number(cells[column.position].strip(), column, form):
+        if column.kind == "channel" and not _is_number(cells[column.position].strip(), form):
             cell = cells[column.position].strip() or "nothing"
             return f"{cell[:60]!r} in column {column.name!r}", f"a number with decimal sign {form.decimal!r}"
     return None
 
 
-def _is_number(cell: str, column: Column, form: TextForm) -> bool:
+def _is_number(cell: str, form: TextForm) -> bool:
     if cell in MISSING:
-        # A required number that is missing at the very end of a line is taken for a line cut short.
-        last = column.position == len(form.headers) - 1
-        return not (cell == "" and last and column.target in REQUIRED_CHANNELS)
+        return True
     if form.thousands:
+        if not reads_as(cell, form.decimal, form.thousands):
+            return False
         cell = cell.replace(form.thousands, "")
     if form.decimal == ",":
         if "." in cell:

@@ -75,10 +75,11 @@ def match_header(file: SourceFile, known: Sequence[KnownHeader]) -> tuple[KnownH
 
 def _take_apart(file: SourceFile, header: KnownHeader, place: int) -> Member | None:
     above = file.data[:place].removeprefix(_BOM)
+    separator = header.form.separator.encode()
     body = file.data[place + len(header.lines) :].rstrip()
     if b'"' in body or b"\n\n" in body or b"\n\r\n" in body or b"\0" in body:
         return None
-    if header.form.headers[-1] and body.endswith(header.form.separator.encode()):
+    if header.form.headers[-1] and body.endswith((separator, separator + b"-")):
         return None
     try:
         if header.form.encoding == "cp1252" and not body.isascii():

@@ -11,8 +11,8 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from analysis.errors import ReadProblem
-from analysis.reading.arrow_kinds import ArrowArray
 from analysis.reading.source_file import SourceFile
+from analysis.traces.arrow_arrays import ArrowArray, valid_mask
 from analysis.traces.schema import REQUIRED_CHANNELS
 
 FloatArray = NDArray[np.float64]
@@ -43,8 +43,13 @@ def numbers(values: ArrowArray) -> NDArray[Any]:
     """An Arrow array of numbers as a numpy array; nulls become NaN. No copy where there is no null."""
     if values.null_count or values.type not in _NUMBERS:
         values = values.cast(pa.float64(), safe=False)
-        if values.null_count:
-            values = values.fill_null(float("nan"))
+    if values.null_count:
+        return np.where(valid_mask(values), buffer_of(values), np.nan)
+    return buffer_of(values)
+
+
+def buffer_of(values: ArrowArray) -> NDArray[Any]:
+    """What stands in the memory of an Arrow array of numbers, null or not; no copy."""
     dtype = np.dtype(_NUMBERS[values.type])
     buffer = values.buffers()[1]
     if buffer is None or len(values) == 0:
@@ -55,13 +60,17 @@ def numbers(values: ArrowArray) -> NDArray[Any]:
 def lists(chunk: ArrowArray) -> tuple[IntArray, NDArray[Any]]:
     """Lengths (-1 for null) and the numbers of all lists behind each other."""
     kind = chunk.type
+    if pa.types.is_list_view(kind) or pa.types.is_large_list_view(kind):
+        lengths = np.where(valid_mask(chunk), buffer_of(chunk.sizes), -1)
+        return lengths.astype(np.int64), numbers(chunk.flatten())
     if not (pa.types.is_list(kind) or pa.types.is_large_list(kind)):
         chunk = chunk.cast(pa.list_(kind.value_type))
         kind = chunk.type
     if len(chunk) == 0:
         return np.empty(0, np.int64), np.empty(0)
     if chunk.null_count:
-        lengths = numbers(chunk.value_lengths().fill_null(-1))
+        counts = chunk.value_lengths()
+        lengths = np.where(valid_mask(counts), buffer_of(counts), -1)
         return lengths.astype(np.int64), numbers(chunk.flatten())
     dtype = np.dtype(np.int64 if pa.types.is_large_list(kind) else np.int32)
     bounds = np.frombuffer(chunk.buffers()[1], dtype, len(chunk) + 1, chunk.offset * dtype.itemsize)

@@ -9,11 +9,11 @@ import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
-from analysis.reading.arrow_kinds import ArrowArray
 from analysis.reading.batch import Batch, one_file_batch
 from analysis.reading.columns import Column
-from analysis.reading.list_columns import is_number, numbers
+from analysis.reading.list_columns import buffer_of, is_number, numbers
 from analysis.reading.source_file import SourceFile
+from analysis.traces.arrow_arrays import ArrowArray, number_array, text_array, valid_mask
 
 IntArray = NDArray[np.int64]
 
@@ -43,7 +43,7 @@ def long_batch(file: SourceFile, plan: Sequence[Column], table: pa.Table, *, fir
     names = [ids[code] for code in codes[starts].tolist()]
     del codes
     channels: dict[str, NDArray[np.float64]] = {}
-    attributes: dict[str, Any] = {"trace_id": pa.array(names, pa.string())}
+    attributes: dict[str, Any] = {"trace_id": text_array(names)}
     for column in plan:
         if column.kind == "id":
             continue
@@ -83,14 +83,19 @@ def _coded(values: ArrowArray) -> tuple[NDArray[Any], list[Any]]:
     if values.num_chunks == 0:
         return np.empty(0, np.int32), []
     ids = values.chunk(0).dictionary.to_pylist()
-    parts = [numbers(chunk.indices.fill_null(len(ids))) for chunk in values.chunks]
+    parts = [_codes(chunk.indices, len(ids)) for chunk in values.chunks]
     ids = [None if value is None else str(value) for value in ids]
     return np.concatenate(parts), [*ids, None]
 
 
+def _codes(indices: ArrowArray, null_code: int) -> NDArray[Any]:
+    codes = buffer_of(indices)
+    return np.where(valid_mask(indices), codes, null_code) if indices.null_count else codes
+
+
 def per_trace(values: ArrowArray, offsets: IntArray) -> ArrowArray:
     """One value a trace where every trace holds one value only; a list a trace where not."""
-    starts = pa.array(offsets[:-1])
+    starts = number_array(offsets[:-1])
     if pa.types.is_floating(values.type):
         constant = _constant(_bits(flat(values)), offsets)
     else:
@@ -101,7 +106,7 @@ def per_trace(values: ArrowArray, offsets: IntArray) -> ArrowArray:
     whole = values.combine_chunks()
     if isinstance(whole, pa.ChunkedArray):
         whole = pa.concat_arrays(whole.chunks)
-    bounds: Any = pa.array(offsets, pa.int32())
+    bounds = number_array(offsets.astype(np.int32))
     return pa.ListArray.from_arrays(bounds, whole)
 
 

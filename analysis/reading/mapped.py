@@ -24,6 +24,7 @@ from analysis.reading.text_form import (
     find_encoding,
     find_form,
 )
+from analysis.traces.arrow_arrays import text_array
 
 
 def read_mapped(file: SourceFile, mapping: ImportMapping) -> Batch:
@@ -70,7 +71,7 @@ def _read_text(file: SourceFile, mapping: ImportMapping) -> Batch:
     batch = csv_layouts.read_trace_as(file, form, plan)
     named = dict(form.preamble).get(mapping.trace_id_from, "")
     if named:
-        batch.attributes = batch.attributes.set_column(0, "trace_id", pa.array([named], pa.string()))
+        batch.attributes = batch.attributes.set_column(0, "trace_id", text_array([named]))
     return batch
 
 

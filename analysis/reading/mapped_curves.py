@@ -19,6 +19,7 @@ from analysis.reading.mapping_plan import names, numbered, unit_of
 from analysis.reading.source_file import SourceFile
 from analysis.reading.tables import unfamiliar
 from analysis.reading.text_form import TextForm, cells_of, is_units_row, lines_of, read_preamble
+from analysis.traces.arrow_arrays import text_array
 
 # --- side by side
 # ----------------------------------------------------------------------------------------------
@@ -43,7 +44,7 @@ def read_side_by_side(file: SourceFile, form: TextForm, mapping: ImportMapping) 
         lengths.append(int(present[-1]) + 1 if len(present) else 0)
         for target, numbers in values.items():
             parts[target].append(numbers[: lengths[-1]])
-    ids = pa.array([f"{file.stem}-{label}" for label in labels], pa.string())
+    ids = text_array([f"{file.stem}-{label}" for label in labels])
     attributes = with_preambles(pa.table({"trace_id": ids}), [dict(form.preamble)] * len(curves))
     batch = one_file_batch(
         {target: np.concatenate(numbers) for target, numbers in parts.items()},

@@ -10,7 +10,6 @@ import pyarrow.parquet as pq
 from numpy.typing import NDArray
 
 from analysis.errors import ReadError
-from analysis.reading.arrow_kinds import ArrowArray
 from analysis.reading.batch import Batch
 from analysis.reading.columns import Column
 from analysis.reading.list_columns import ListChannel, lists
@@ -24,6 +23,7 @@ from analysis.reading.tables import (
     list_columns,
     plan_table,
 )
+from analysis.traces.arrow_arrays import ArrowArray
 
 MAGIC = b"PAR1"
 #: A header may claim this many numbers for each byte of the file, beyond a first allowance: more is no

@@ -245,18 +245,18 @@ def find_signs(cells: Iterable[str], separator: str, line: int) -> tuple[str, st
     commas = sorted(cell for cell in marked if "," in cell)
     if not commas:
         return ".", spaced  # the project's own sign, and nothing speaks against it
-    misfits_point = sum(not _reads_as(cell, ".", ",") for cell in marked)
-    misfits_comma = sum(not _reads_as(cell, ",", ".") for cell in marked)
+    misfits_point = sum(not reads_as(cell, ".", ",") for cell in marked)
+    misfits_comma = sum(not reads_as(cell, ",", ".") for cell in marked)
     if misfits_point == misfits_comma == 0:
         raise UnclearFormError(
             line, f"numbers such as {commas[0]!r} that can be read in two ways", "a decimal sign"
         )
-    if misfits_comma <= misfits_point:
-        return ",", spaced or ("." if any("." in cell for cell in marked) else "")
-    return ".", spaced or ","
+    decimal, other = (",", ".") if misfits_comma <= misfits_point else (".", ",")
+    groups = any(other in cell and reads_as(cell, decimal, other) for cell in marked)
+    return decimal, spaced or (other if groups else "")
 
 
-def _reads_as(cell: str, decimal: str, thousands: str) -> bool:
+def reads_as(cell: str, decimal: str, thousands: str) -> bool:
     """True where the cell is a number with this decimal sign, and this thousands sign if any."""
     whole, _, rest = cell.partition(decimal)
     if thousands in rest or decimal in rest:

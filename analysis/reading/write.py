@@ -15,6 +15,7 @@ from pyarrow import csv
 
 from analysis.errors import CallError
 from analysis.traces import TraceSet
+from analysis.traces.arrow_arrays import number_array, text_array
 from analysis.traces.schema import CHANNELS
 
 #: Samples per row group: large enough to compress well, small enough for two threads to share a shift
@@ -113,24 +114,24 @@ def _groups(traces: TraceSet) -> Iterator[tuple[int, int]]:
 
 def _list_rows(traces: TraceSet, start: int, stop: int, schema: pa.Schema) -> pa.Table:
     first, last = int(traces.offsets[start]), int(traces.offsets[stop])
-    bounds: Any = pa.array((traces.offsets[start : stop + 1] - first).astype(np.int32))
+    bounds = number_array((traces.offsets[start : stop + 1] - first).astype(np.int32))
     part = traces.attributes.slice(start, stop - start)
     columns: list[Any] = [part.column(name) for name in ("trace_id", *_attribute_names(traces))]
     for name in _present(traces):
-        columns.append(pa.ListArray.from_arrays(bounds, pa.array(getattr(traces, name)[first:last])))
+        columns.append(pa.ListArray.from_arrays(bounds, number_array(getattr(traces, name)[first:last])))
     return pa.Table.from_arrays(columns, schema=schema)
 
 
 def _sample_rows(traces: TraceSet, start: int, stop: int, names: Sequence[str]) -> pa.Table:
     first, last = int(traces.offsets[start]), int(traces.offsets[stop])
-    row_of_sample: Any = pa.array(np.repeat(np.arange(start, stop), traces.n_samples[start:stop]))
+    row_of_sample = number_array(np.repeat(np.arange(start, stop), traces.n_samples[start:stop]))
     columns: dict[str, Any] = {"trace_id": traces.attributes.column("trace_id").take(row_of_sample)}
     for name in _present(traces):
         values = getattr(traces, name)[first:last]
-        columns[name] = pa.array(values, mask=np.isnan(values))
+        columns[name] = number_array(values, ~np.isnan(values))
     for name in names:
         column: Any = traces.attributes.column(name)
         if pa.types.is_timestamp(column.type):
-            column = pa.array([None if v is None else v.isoformat() for v in column.to_pylist()], pa.string())
+            column = text_array([None if v is None else v.isoformat() for v in column.to_pylist()])
         columns[name] = column.take(row_of_sample)
     return pa.table(columns)

@@ -12,6 +12,7 @@ import pyarrow as pa
 from numpy.typing import ArrayLike, NDArray
 
 from analysis.errors import CallError
+from analysis.traces.arrow_arrays import number_array, text_array
 from analysis.traces.schema import ATTRIBUTE_TYPES, CHANNELS, OPTIONAL_CHANNELS
 from analysis.traces.trace import FloatArray, Trace
 
@@ -191,10 +192,9 @@ class TraceSet:
         offsets = np.concatenate(([0], np.cumsum(lengths))).astype(np.int64)
         index = np.repeat(self.offsets[chosen] - offsets[:-1], lengths) + np.arange(offsets[-1])
         flat = {name: getattr(self, name)[index] for name in CHANNELS if getattr(self, name) is not None}
-        rows_to_take: Any = pa.array(chosen)
         return TraceSet(
             offsets=offsets,
-            attributes=self.attributes.take(rows_to_take),
+            attributes=self.attributes.take(number_array(chosen)),
             sources=self.sources,
             source_index=self.source_index[chosen],
             **flat,
@@ -283,12 +283,13 @@ def attribute_table(columns: Mapping[str, Sequence[Any]]) -> pa.Table:
         declared = ATTRIBUTE_TYPES.get(name)
         try:
             if declared is not None and pa.types.is_string(declared):
-                values = [None if v is None else str(v) for v in values]
-            arrays[name] = pa.array(values, declared)
+                arrays[name] = text_array([None if v is None else str(v) for v in values])
+            else:
+                arrays[name] = pa.array(values, declared)
         except (pa.ArrowInvalid, pa.ArrowTypeError):
             if declared is not None and not pa.types.is_string(declared):
                 raise CallError(f"attribute {name} is not of type {declared}") from None
-            arrays[name] = pa.array([None if v is None else str(v) for v in values], pa.string())
+            arrays[name] = text_array([None if v is None else str(v) for v in values])
     return pa.table(arrays)
 
 

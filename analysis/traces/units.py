@@ -2,7 +2,7 @@
 
 References
 ----------
-Factors follow from the exact definitions of the pound (0.45359237 kg), the inch (0.0254 m), the ounce
+Factors follow from the exact definitions of the pound (0.45359237 kg), the inch (0.0254 m), the foot (0.3048 m), the ounce
 (pound/16) and standard gravity (9.80665 m/s2) as given in NIST SP 811.
 """
 
@@ -15,6 +15,7 @@ from analysis.errors import CallError
 
 _POUND_FORCE_N = 0.45359237 * 9.80665
 _INCH_M = 0.0254
+_FOOT_M = 0.3048
 
 
 @dataclass(frozen=True)
@@ -32,7 +33,7 @@ _TORQUE = (
     Unit("N·cm", "torque", 0.01),
     Unit("mN·m", "torque", 0.001),
     Unit("kN·m", "torque", 1000.0),
-    Unit("ft·lbf", "torque", 12 * _INCH_M * _POUND_FORCE_N),
+    Unit("ft·lbf", "torque", _FOOT_M * _POUND_FORCE_N),
     Unit("in·lbf", "torque", _INCH_M * _POUND_FORCE_N),
     Unit("ozf·in", "torque", _INCH_M * _POUND_FORCE_N / 16),
     Unit("kgf·cm", "torque", 0.0980665),
@@ -106,8 +107,8 @@ def to_internal(value: float, unit: str) -> float:
 
     Examples
     --------
-    >>> round(to_internal(1.0, "ft·lbf"), 16)
-    1.3558179483314
+    >>> round(to_internal(1.0, "ft·lbf"), 12)
+    1.355817948331
     """
     return value * _known(unit).to_internal
 
