@@ -77,7 +77,8 @@ def lever_mm(
     Notes
     -----
     T/F = P/(2 pi) + mu_th d2/(2 cos 30) + mu_b D_Km/2. The helix angle is taken as small: against
-    `lever_helix_mm` this is up to about 1 % low on the steepest threads with the highest friction.
+    `lever_helix_mm`, M3 to M39, this is up to 0.73 % low at friction 0.05 to 0.20 and 1.06 % at 0.30 (1.85 %
+    for a dry thread under a greased head).
 
     References
     ----------
@@ -196,33 +197,3 @@ def friction_from_test(
     mu_thread = (thread_torque_nm / force_kn - thread.pitch_mm / (2.0 * math.pi)) / arm
     mu_bearing = (torque_nm - thread_torque_nm) / (0.5 * friction_diameter_mm * force_kn)
     return FrictionCoefficients(total, mu_thread, mu_bearing)
-
-
-def loosening_torque_nm(
-    thread: Thread, friction_diameter_mm: float, force_kn: float, mu_thread: float, mu_bearing: float
-) -> float:
-    """Torque that begins to loosen a bolt, N·m: the pitch part now helps, T_off = T_on - F P/pi.
-
-    Notes
-    -----
-    Coulomb friction with the same coefficients both ways; the break-away after a long rest is higher.
-    """
-    on = force_kn * float(lever_mm(thread, friction_diameter_mm, mu_thread, mu_bearing))
-    return on - force_kn * thread.pitch_mm / math.pi
-
-
-def force_from_pair_kn(thread: Thread, tightening_nm: ArrayLike, loosening_nm: ArrayLike) -> FloatArray:
-    """Clamp force from the tightening and the loosening torque of one bolt, whatever the friction, kN.
-
-    Parameters
-    ----------
-    tightening_nm, loosening_nm : array_like
-        Both positive; prevailing torque taken off both.
-
-    Notes
-    -----
-    F = pi (T_on - T_off)/P. The difference of two large torques: an error of 2 % in one of them is 5-10 % in
-    F. Presumes the same friction both ways and no loss of clamp force in between.
-    """
-    difference = np.asarray(tightening_nm, np.float64) - np.asarray(loosening_nm, np.float64)
-    return np.asarray(math.pi * difference / thread.pitch_mm, np.float64)

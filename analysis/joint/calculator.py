@@ -1,0 +1,292 @@
+"""Torque for a wanted clamp force and the reverse, written out line by line."""
+
+from __future__ import annotations
+
+import math
+
+from analysis.joint.calculation import Calculation, shown
+from analysis.joint.clamp_basis import ClampBasis, clamp_basis, joint_yield_mpa
+from analysis.joint.definition import JointDefinition
+from analysis.joint.friction import FrictionRange, friction_range
+from analysis.joint.torque import COS_FLANK, split_torque
+from analysis.joint.utilisation import torsion_factor
+from analysis.traces.units import from_internal, to_internal
+
+LONG_SOURCE = "MIL-HDBK-60, 100.5; VDI 2230"
+SHORT_SOURCE = "short form, MIL-HDBK-60"
+PREVAILING_SOURCE = "MIL-HDBK-60, 110.3"
+STRESS_SOURCE = "VDI 2230"
+
+_LONG = "P/2π + μ_th d2/(2 cos 30°) + μ_b D_Km/2"
+
+
+def torque_for_force(
+    definition: JointDefinition, force_kn: float, *, prevailing_nm: float = 0.0, torque_unit: str = "N·m"
+) -> list[Calculation]:
+    """Torque that gives a wanted clamp force at the middle, the lowest and the highest friction.
+
+    Parameters
+    ----------
+    definition : JointDefinition
+        Needs thread, head, hole and friction, or thread and K.
+    force_kn : float
+        Wanted clamp force.
+    prevailing_nm : float
+        Put on top: it makes no clamp force.
+    torque_unit : str
+        Unit in which torques are shown, such as ``ft·lbf``.
+
+    Returns
+    -------
+    list of Calculation
+        One with a reason where the joint does not say enough.
+
+    Raises
+    ------
+    CallError
+        Where the unit is unknown.
+    """
+    basis = clamp_basis(definition)
+    if isinstance(basis, str):
+        return [_absent("torque", torque_unit, basis)]
+    lines = [*_inputs(definition, basis)]
+    for name, lever in _levers(basis):
+        torque = force_kn * lever.value_mm + prevailing_nm
+        lines.append(lever.calculation(name, definition, basis))
+        lines.append(
+            Calculation(
+                f"torque at {name} friction",
+                "T = F (T/F) + T_prevailing",
+                f"{_force(force_kn)} x {shown(lever.value_mm)} N·m/kN{_plus(prevailing_nm, torque_unit)}"
+                f"{_in_unit(torque, torque_unit)}",
+                from_internal(torque, torque_unit),
+                torque_unit,
+                PREVAILING_SOURCE if prevailing_nm else LONG_SOURCE,
+            )
+        )
+    lines += torque_split(definition, basis, force_kn, prevailing_nm, torque_unit)
+    return lines + stress_lines(definition, basis, force_kn)
+
+
+def force_for_torque(
+    definition: JointDefinition, torque: float, *, prevailing_nm: float = 0.0, torque_unit: str = "N·m"
+) -> list[Calculation]:
+    """Clamp force that a torque stands for at the middle, the highest and the lowest friction.
+
+    Parameters
+    ----------
+    torque : float
+        In `torque_unit`.
+    prevailing_nm : float
+        Taken off first.
+
+    Returns
+    -------
+    list of Calculation
+        One with a reason where the joint does not say enough.
+    """
+    basis = clamp_basis(definition)
+    if isinstance(basis, str):
+        return [_absent("clamp force", "kN", basis)]
+    total_nm = to_internal(torque, torque_unit)
+    net = total_nm - prevailing_nm
+    if net <= 0.0:
+        return [_absent("clamp force", "kN", "the torque does not exceed the prevailing torque")]
+    lines = [*_inputs(definition, basis)]
+    lines.append(
+        Calculation(
+            "torque that makes clamp force",
+            "T_net = T - T_prevailing",
+            f"{shown(torque)} {torque_unit}{_minus(prevailing_nm, torque_unit)}",
+            from_internal(net, torque_unit),
+            torque_unit,
+            PREVAILING_SOURCE,
+        )
+    )
+    for name, lever in _levers(basis):
+        lines.append(lever.calculation(name, definition, basis))
+        lines.append(
+            Calculation(
+                f"clamp force at {name} friction",
+                "F = T_net/(T/F)",
+                f"{shown(net)} N·m / {shown(lever.value_mm)} N·m/kN",
+                net / lever.value_mm,
+                "kN",
+                LONG_SOURCE if basis.form == "long form" else SHORT_SOURCE,
+                "estimated, not measured",
+            )
+        )
+    middle = net / basis.lever_middle_mm
+    lines += torque_split(definition, basis, middle, prevailing_nm, torque_unit)
+    return lines + stress_lines(definition, basis, middle)
+
+
+class _Lever:
+    """T/F at one friction, able to write itself out."""
+
+    def __init__(self, value_mm: float, which: str) -> None:
+        self.value_mm = value_mm
+        self.which = which
+
+    def calculation(self, name: str, definition: JointDefinition, basis: ClampBasis) -> Calculation:
+        title = f"torque per clamp force at {name} friction"
+        if basis.form == "short form" or basis.ring is None:
+            low, high = definition.parts["torque_coefficient"]
+            k = {"low": low, "middle": (low + high) / 2.0, "high": high}[self.which]
+            text = f"{shown(k)} x {basis.thread.diameter_mm:g} mm"
+            return Calculation(title, "T/F = K d", text, self.value_mm, "N·m/kN", SHORT_SOURCE)
+        mu_thread, mu_bearing = _friction(friction_range(definition), self.which)
+        text = (
+            f"{basis.thread.pitch_mm:g}/2π + {mu_thread:g} x {basis.thread.pitch_diameter_mm:.3f}/(2 x "
+            f"{COS_FLANK:.3f}) + {mu_bearing:g} x {basis.ring.friction_diameter_mm:.3f}/2"
+        )
+        return Calculation(title, f"T/F = {_LONG}", text, self.value_mm, "N·m/kN", LONG_SOURCE)
+
+
+def _levers(basis: ClampBasis) -> tuple[tuple[str, _Lever], ...]:
+    return (
+        ("middle", _Lever(basis.lever_middle_mm, "middle")),
+        ("lowest", _Lever(basis.lever_low_mm, "low")),
+        ("highest", _Lever(basis.lever_high_mm, "high")),
+    )
+
+
+def _friction(mu: FrictionRange | None, which: str) -> tuple[float, float]:
+    assert mu is not None
+    return {
+        "low": (mu.thread_low, mu.bearing_low),
+        "middle": (mu.thread_middle, mu.bearing_middle),
+        "high": (mu.thread_high, mu.bearing_high),
+    }[which]
+
+
+def _inputs(definition: JointDefinition, basis: ClampBasis) -> list[Calculation]:
+    thread = basis.thread
+    lines = [
+        Calculation(
+            "pitch diameter",
+            "d2 = d - 0.649519 P",
+            f"{thread.diameter_mm:g} - 0.649519 x {thread.pitch_mm:g}",
+            thread.pitch_diameter_mm,
+            "mm",
+            "ISO 68-1",
+            "; ".join(thread.notes),
+        )
+    ]
+    if basis.ring is not None:
+        outer, inner = basis.ring.head_mm, basis.ring.hole_mm
+        lines.append(
+            Calculation(
+                "friction diameter under the head",
+                "D_Km = (d_w + d_h)/2",
+                f"({outer.value_mm:g} + {inner.value_mm:g})/2",
+                basis.ring.friction_diameter_mm,
+                "mm",
+                f"VDI 2230; d_w: {outer.source}; d_h: {inner.source}",
+                "; ".join(basis.ring.notes),
+            )
+        )
+    return lines
+
+
+def torque_split(
+    definition: JointDefinition, basis: ClampBasis, force_kn: float, prevailing_nm: float, torque_unit: str
+) -> list[Calculation]:
+    """Where the torque goes at the middle of the friction range; needs friction coefficients, not K alone."""
+    mu = friction_range(definition)
+    if mu is None or basis.ring is None:
+        return []
+    ring = basis.ring.friction_diameter_mm
+    parts = split_torque(basis.thread, ring, force_kn, mu.thread_middle, mu.bearing_middle)
+    total = parts.total_nm + prevailing_nm
+    thread, force = basis.thread, _force(force_kn)
+    rows = [
+        ("torque that stretches the bolt", "F P/2π", f"{force} x {thread.pitch_mm:g}/2π", parts.pitch_nm),
+        (
+            "torque lost in the thread",
+            "F μ_th d2/(2 cos 30°)",
+            f"{force} x {mu.thread_middle:g} x {thread.pitch_diameter_mm:.3f}/(2 x {COS_FLANK:.3f})",
+            parts.thread_nm,
+        ),
+        (
+            "torque lost under the head",
+            "F μ_b D_Km/2",
+            f"{force} x {mu.bearing_middle:g} x {ring:.3f}/2",
+            parts.bearing_nm,
+        ),
+    ]
+    if prevailing_nm:
+        rows.append(("prevailing torque", "T_prevailing", "given", prevailing_nm))
+    return [
+        Calculation(
+            name,
+            formula,
+            numbers + _in_unit(value, torque_unit),
+            from_internal(value, torque_unit),
+            torque_unit,
+            LONG_SOURCE,
+            f"{100.0 * value / total:.1f} % of the torque",
+        )
+        for name, formula, numbers, value in rows
+    ]
+
+
+def stress_lines(definition: JointDefinition, basis: ClampBasis, force_kn: float) -> list[Calculation]:
+    """Combined stress and its share of the yield strength at the middle of the friction range."""
+    limit = joint_yield_mpa(definition)
+    if limit is None:
+        return [_absent("combined stress over yield", "%", "no property class given")]
+    if basis.mu_thread_middle is None:
+        return [_absent("combined stress over yield", "%", "friction in the thread is not known")]
+    area = basis.thread.stress_area_mm2
+    factor = float(torsion_factor(basis.thread, basis.mu_thread_middle))
+    stress = force_kn * 1000.0 / area * factor
+    return [
+        Calculation(
+            "stress area",
+            "A_s = π/4 ((d2 + d3)/2)²",
+            f"π/4 x {basis.thread.stress_diameter_mm:.3f}²",
+            area,
+            "mm²",
+            "ISO 898-1",
+        ),
+        Calculation(
+            "combined stress",
+            "σ = F/A_s √(1 + 3 (1.5 d2/d0 (P/(π d2) + 1.155 μ_th))²)",
+            f"{_force(force_kn)} x 1000/{area:.1f} x {factor:.3f}",
+            stress,
+            "MPa",
+            STRESS_SOURCE,
+        ),
+        Calculation(
+            "combined stress over yield",
+            "σ/Rp0.2",
+            f"{stress:.0f}/{limit:g}",
+            100.0 * stress / limit,
+            "%",
+            "ISO 898-1" if "yield_strength_mpa" not in definition.parts else "given",
+            "beyond the yield strength of the class" if stress > limit else "",
+        ),
+    ]
+
+
+def _absent(name: str, unit: str, reason: str) -> Calculation:
+    return Calculation(name, "", "", None, unit, "", f"not evaluated: {reason}")
+
+
+def _force(force_kn: float) -> str:
+    return f"{shown(force_kn)} kN"
+
+
+def _plus(torque_nm: float, unit: str) -> str:
+    return f" + {shown(from_internal(torque_nm, unit))} {unit}" if torque_nm else ""
+
+
+def _minus(torque_nm: float, unit: str) -> str:
+    return f" - {shown(from_internal(torque_nm, unit))} {unit}" if torque_nm else ""
+
+
+def _in_unit(torque_nm: float, unit: str) -> str:
+    """The step from N·m to the displayed unit, where they differ."""
+    internal = to_internal(1.0, unit)
+    return "" if math.isclose(internal, 1.0) else f" = {shown(torque_nm)} N·m"

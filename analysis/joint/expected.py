@@ -1,0 +1,122 @@
+"""The curves that a joint should give: slope and angle over the friction range, to be drawn as a fan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.joint.clamp_basis import clamp_basis
+from analysis.joint.definition import JointDefinition
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class ExpectedFan:
+    """Elastic lines of a joint at the lowest, middle and highest friction of its range.
+
+    Angles count from the elastic origin: where the elastic line, drawn backward, meets the prevailing torque.
+
+    Attributes
+    ----------
+    slope_nm_per_deg : (lowest, middle, highest friction)
+    angle_deg : (lowest, middle, highest friction)
+        Elastic origin to target torque: largest at the lowest friction.
+    slope_range_nm_per_deg, angle_range_deg : (low, high)
+        With the scatter of the force per degree as well.
+    force_kn : (lowest, middle, highest friction)
+        Clamp force at the target torque: largest at the lowest friction.
+    target_nm, prevailing_nm : float
+    source : str
+    notes : tuple of str
+    """
+
+    slope_nm_per_deg: tuple[float, float, float]
+    angle_deg: tuple[float, float, float]
+    slope_range_nm_per_deg: tuple[float, float]
+    angle_range_deg: tuple[float, float]
+    force_kn: tuple[float, float, float]
+    target_nm: float
+    prevailing_nm: float
+    source: str
+    notes: tuple[str, ...] = ()
+
+    def line(self, which: int) -> tuple[FloatArray, FloatArray]:
+        """Angle and torque of one line from the elastic origin to the target (0: lowest friction)."""
+        angle = np.array([0.0, self.angle_deg[which]])
+        return angle, self.prevailing_nm + self.slope_nm_per_deg[which] * angle
+
+    def outline(self) -> tuple[FloatArray, FloatArray]:
+        """The fan's outline with the scatter of stiffness: angle and torque of a closed polygon."""
+        least, most = self.angle_range_deg
+        top = self.target_nm
+        return np.array([0.0, most, least, 0.0]), np.array([self.prevailing_nm, top, top, self.prevailing_nm])
+
+    def rate_range_deg(self, snug_torque_nm: float) -> tuple[float, float]:
+        """Expected degrees from snug to the target torque, where snug is reached at a given torque.
+
+        Below snug the curve still bends, so that the elastic origin lies behind the snug point; the measured
+        snug torque of the joint's traces bridges the two.
+        """
+        share = (self.target_nm - snug_torque_nm) / (self.target_nm - self.prevailing_nm)
+        return self.angle_range_deg[0] * share, self.angle_range_deg[1] * share
+
+    def judge_slope(self, slope_nm_per_deg: float) -> str:
+        """A measured elastic slope against the expectation, in words."""
+        low, high = self.slope_range_nm_per_deg
+        text = f"{slope_nm_per_deg:.3g} N·m/deg measured, {low:.3g} to {high:.3g} expected"
+        if slope_nm_per_deg < low:
+            return f"{text}: flatter than friction and stiffness as stated allow"
+        if slope_nm_per_deg > high:
+            return f"{text}: steeper than friction and stiffness as stated allow"
+        return f"{text}: as expected"
+
+
+def expected_fan(definition: JointDefinition, *, prevailing_nm: float = 0.0) -> ExpectedFan | str:
+    """The fan of a joint, or the reason why there is none ("not evaluated: no parts' diameter given").
+
+    Parameters
+    ----------
+    definition : JointDefinition
+        Needs friction and stiffness.
+    prevailing_nm : float
+        Level on which the lines start.
+
+    Notes
+    -----
+    dT/da = (F per degree)(T/F); angle from the elastic origin (T_target - T_prevailing)/(dT/da). Valid in the
+    elastic zone only.
+
+    Examples
+    --------
+    >>> joint = JointDefinition("a", 48.0, thread="M10", head="hex", hole="medium", friction=(0.12, 0.12),
+    ...     parts={"stiffness_n_per_deg": 931.0})
+    >>> round(expected_fan(joint).slope_nm_per_deg[1], 2)
+    1.52
+    """
+    basis = clamp_basis(definition)
+    if isinstance(basis, str):
+        return f"not evaluated: {basis}"
+    if basis.stiffness is None:
+        return f"not evaluated: {basis.stiffness_reason}"
+    net = definition.target_torque_nm - prevailing_nm
+    if net <= 0.0:
+        return "not evaluated: the target torque does not exceed the prevailing torque"
+    rate = basis.stiffness.force_per_degree_n / 1000.0
+    scatter = basis.stiffness.scatter
+    levers = (basis.lever_low_mm, basis.lever_middle_mm, basis.lever_high_mm)
+    slope = tuple(rate * lever for lever in levers)
+    slope_range = (slope[0] * (1.0 - scatter), slope[2] * (1.0 + scatter))
+    return ExpectedFan(
+        slope_nm_per_deg=(slope[0], slope[1], slope[2]),
+        angle_deg=(net / slope[0], net / slope[1], net / slope[2]),
+        slope_range_nm_per_deg=slope_range,
+        angle_range_deg=(net / slope_range[1], net / slope_range[0]),
+        force_kn=(net / levers[0], net / levers[1], net / levers[2]),
+        target_nm=definition.target_torque_nm,
+        prevailing_nm=prevailing_nm,
+        source=basis.stiffness.source,
+        notes=basis.stiffness.notes,
+    )
