@@ -38,7 +38,7 @@ def analyse_command(arguments: BatchArguments) -> int:
     results = found.analysis.results()
     with teller.step("writing"):
         written = _write(results, arguments.output, arguments.per_joint)
-    code = exit_code(results.column("verdict").to_pylist())
+    code = exit_code(map(str, results.column("verdict").to_pylist()))
     teller.say(as_text(counts_by_joint(results)))
     for path in written:
         teller.say(f"written: {path}")

@@ -89,6 +89,8 @@ class BatchArguments(argparse.Namespace):
     since: str | None
     per_joint: bool
     summary: str | None
+    template: Path | None
+    torque_unit: str | None
     quiet: bool
     verbose: bool
 
@@ -180,6 +182,12 @@ def report_parser() -> CommandParser:
         required=True,
         metavar="OUT",
         help="the report to write: .pdf or .html by its ending",
+    )
+    parser.add_argument(
+        "--template", type=Path, metavar="T.toml", help="the site's own texts, logo and order data"
+    )
+    parser.add_argument(
+        "--torque-unit", metavar="UNIT", help="unit that torque is shown in: Nm, ft-lbf, in-lbf, kgf-cm ..."
     )
     _add_choices(parser, "write one report for each joint, named OUT.JOINT.ending")
     return parser

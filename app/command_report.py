@@ -17,7 +17,7 @@ from app.command_summary import as_text, counts_by_joint
 
 if TYPE_CHECKING:
     from analysis.pipeline import Analysis
-    from analysis.report import JointReport
+    from analysis.report import JointReport, ReportTemplate
 
 REPORT_ENDINGS = (".pdf", ".html")
 
@@ -27,11 +27,12 @@ def report_command(arguments: BatchArguments) -> int:
     as_pdf = arguments.output.suffix.lower() == ".pdf"
     if as_pdf:
         check_drawing()
+    template, unit = _template(arguments.template), _torque_unit(arguments.torque_unit)
     teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
     found = run(arguments, REPORT_ENDINGS, teller)
     teller.say(as_text(counts_by_joint(found.analysis.results())))
     with teller.step("report"):
-        reports = _reports(found.analysis, teller)
+        reports = _reports(found.analysis, template, unit, teller)
         parts = _parts(reports, arguments.output, arguments.per_joint)
         for path, part in parts.items():
             with whole_file(path) as unfinished:
@@ -45,14 +46,16 @@ def report_time() -> datetime:
     """The time that a report bears: now, or SOURCE_DATE_EPOCH where reproducible files are wanted."""
     fixed = os.environ.get("SOURCE_DATE_EPOCH")
     if fixed is None:
-        return datetime.now(UTC)
+        return datetime.now().astimezone()
     try:
         return datetime.fromtimestamp(int(fixed), UTC)
     except (ValueError, OverflowError, OSError):
         raise CommandError(f"SOURCE_DATE_EPOCH is {fixed!r}; expected seconds since 1970") from None
 
 
-def _reports(analysis: Analysis, teller: Teller) -> list[JointReport]:
+def _reports(
+    analysis: Analysis, template: ReportTemplate | None, unit: str | None, teller: Teller
+) -> list[JointReport]:
     from analysis.report import build_report
 
     names = analysis.results().column("joint").to_pylist()
@@ -68,14 +71,29 @@ def _reports(analysis: Analysis, teller: Teller) -> list[JointReport]:
     reports = []
     for done, name in enumerate(known):
         teller.progress(done, len(known), f"report of {name}")
-        reports.append(build_report(analysis, name, now=now))
+        reports.append(build_report(analysis, name, now=now, template=template, torque_unit=unit))
     return reports
+
+
+def _torque_unit(text: str | None) -> str | None:
+    from analysis.traces.units import TORQUE_UNITS, find_unit
+
+    unit = None if text is None else find_unit(text)
+    if text is not None and (unit is None or unit.symbol not in TORQUE_UNITS):
+        raise CommandError(f"--torque-unit {text}: no unit of torque; known: {', '.join(TORQUE_UNITS)}")
+    return None if unit is None else unit.symbol
+
+
+def _template(path: Path | None) -> ReportTemplate | None:
+    from analysis.report import load_template
+
+    return None if path is None else load_template(path)
 
 
 def _parts(reports: Sequence[JointReport], path: Path, per_joint: bool) -> dict[Path, list[JointReport]]:
     if not per_joint:
         return {path: list(reports)}
-    return {path_for_joint(path, report.joint_name): [report] for report in reports}
+    return {path_for_joint(path, report.joint or None): [report] for report in reports}
 
 
 def _write(reports: list[JointReport], path: Path, as_pdf: bool) -> None:

@@ -120,9 +120,9 @@ def _read(paths: list[Path], arguments: BatchArguments, teller: Teller) -> Readi
 
     if not arguments.mappings:
         return read_paths(paths, progress=teller.progress)
-    from analysis.reading import ImportMapping
+    from analysis.reading import load_mapping
 
-    mappings = tuple(ImportMapping.load(path) for path in arguments.mappings)
+    mappings = tuple(load_mapping(path) for path in arguments.mappings)
     if len(mappings) == 1:
         return read_paths(paths, mapping=mappings[0], progress=teller.progress)
     return read_paths(paths, mappings=mappings, progress=teller.progress)

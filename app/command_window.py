@@ -2,28 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from app.command_arguments import WindowArguments
 from app.command_libraries import check_window
 
 
 def window_command(arguments: WindowArguments) -> int:
     """Open the window on the named files and folders; returns when it is closed."""
-    joints = [] if arguments.joints is None else [str(arguments.joints)]
-    return _open([*arguments.inputs, *joints])
+    check_window()
+    from app.main_window import run
+
+    return run(arguments.inputs, joints=None if arguments.joints is None else str(arguments.joints))
 
 
 def sample_command() -> int:
     """Open the window on the sample shift that comes with the program."""
-    from analysis.synthetic import sample_paths
-
-    sample = sample_paths()
-    return _open([str(sample.traces), str(sample.joints)])
-
-
-def _open(paths: Sequence[str]) -> int:
     check_window()
-    from app.main_window import open_window
+    from app.main_window import run
 
-    return open_window(paths)
+    return run([], sample=True)

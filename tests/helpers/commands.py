@@ -21,7 +21,7 @@ sys.meta_path.insert(0, _NoQt())
 
 
 def run_python(
-    code: str, *arguments: str | Path, timeout_s: float = 240, **environment: str
+    code: str, *arguments: str | Path, cwd: Path = ROOT, timeout_s: float = 240, **environment: str
 ) -> subprocess.CompletedProcess[str]:
     """Run a program text in a fresh interpreter, with the checkout importable."""
     return subprocess.run(
@@ -31,17 +31,22 @@ def run_python(
         timeout=timeout_s,
         stdin=subprocess.DEVNULL,
         env={**os.environ, "PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "utf-8", **environment},
+        cwd=cwd,
         check=False,
     )
 
 
-def run_command(*arguments: str | Path, **environment: str) -> subprocess.CompletedProcess[str]:
+def run_command(
+    *arguments: str | Path, cwd: Path = ROOT, **environment: str
+) -> subprocess.CompletedProcess[str]:
     """Run ``tautograph ...`` in a fresh interpreter."""
     code = "import sys\nfrom app.command_line import main\nsys.exit(main())"
-    return run_python(code, *arguments, **environment)
+    return run_python(code, *arguments, cwd=cwd, **environment)
 
 
-def run_without_qt(*arguments: str | Path, **environment: str) -> subprocess.CompletedProcess[str]:
+def run_without_qt(
+    *arguments: str | Path, cwd: Path = ROOT, **environment: str
+) -> subprocess.CompletedProcess[str]:
     """Run ``tautograph ...`` where importing Qt raises."""
     code = BLOCK_QT + "from app.command_line import main\nsys.exit(main())"
-    return run_python(code, *arguments, **environment)
+    return run_python(code, *arguments, cwd=cwd, **environment)

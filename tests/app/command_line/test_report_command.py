@@ -1,0 +1,67 @@
+"""`tautograph report` without a display, as HTML (no Qt at all) and as PDF."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from tests.helpers.commands import run_command, run_without_qt
+from tests.helpers.eight_joints import MODELS, write_shift
+
+FIXED_DATE = {"SOURCE_DATE_EPOCH": "1770000000"}
+
+
+@pytest.fixture(scope="module")
+def shift(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    return write_shift(tmp_path_factory.mktemp("shift"), each=4)
+
+
+def test_html_needs_no_qt_names_every_joint_and_is_the_same_twice(
+    shift: tuple[Path, Path], tmp_path: Path
+) -> None:
+    for name in ("a", "b"):
+        done = run_without_qt(
+            "report", shift[0], "--joints", shift[1], "--out", f"{name}.html", cwd=tmp_path, **FIXED_DATE
+        )
+        assert done.returncode == 0, done.stderr
+    text = (tmp_path / "a.html").read_text(encoding="utf-8")
+    assert all(name in text for name in MODELS)
+    assert "qualified" in text
+    assert text == (tmp_path / "b.html").read_text(encoding="utf-8")
+
+
+def test_pdf_is_written_without_any_display(shift: tuple[Path, Path], tmp_path: Path) -> None:
+    done = run_command(
+        "report",
+        shift[0],
+        "--joints",
+        shift[1],
+        "--out",
+        "r.pdf",
+        cwd=tmp_path,
+        QT_QPA_PLATFORM="",
+        DISPLAY="",
+    )
+    assert done.returncode == 0, done.stderr
+    pages = pypdf.PdfReader(tmp_path / "r.pdf").pages
+    text = "\n".join(page.extract_text() for page in pages)
+    assert all(name in text for name in MODELS)
+
+
+def test_a_report_for_each_joint(shift: tuple[Path, Path], tmp_path: Path) -> None:
+    done = run_without_qt(
+        "report", shift[0], "--joints", shift[1], "--out", "r.html", "--per-joint", "--quiet", cwd=tmp_path
+    )
+    assert done.returncode == 0, done.stderr
+    assert done.stdout == ""
+    assert sorted(file.name for file in tmp_path.iterdir()) == sorted(f"r.{name}.html" for name in MODELS)
+
+
+def test_traces_of_no_known_joint_are_said_to_be_missing(shift: tuple[Path, Path], tmp_path: Path) -> None:
+    joints = tmp_path / "other.toml"
+    joints.write_text("[joints.axle]\ntarget_torque_nm = 10\n")
+    done = run_without_qt("report", shift[0], "--joints", joints, "--out", "r.html", cwd=tmp_path)
+    assert done.returncode == 3
+    assert "--joint NAME" in done.stderr
