@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from analysis.report.reported import JointData
 from analysis.report.words import in_torque_unit, in_words, interval_text, plural, share_text
-from analysis.verdict.finding import LIMIT_FINDINGS, Cause
+from analysis.verdict.finding import LIMIT_FINDINGS, POPULATION_FINDINGS, Cause
 
 #: Kinds of findings, causes and checks named on the first page; the tables have them all (own choice).
 _MOST_NAMED = 4
@@ -100,8 +100,9 @@ def _wrong(data: JointData) -> list[str]:
     findings: Counter[str] = Counter()
     for row in data.rows_with("not ok", "suspect").tolist():
         findings.update({finding.name for finding in data.analysis.findings(row)})
-    limits = [(name, k) for name, k in findings.most_common() if name in LIMIT_FINDINGS]
-    for name, count in limits[:_MOST_NAMED]:
+    named = [(name, k) for name, k in findings.most_common() if name in LIMIT_FINDINGS]
+    named += [(name, findings[name]) for name in POPULATION_FINDINGS if findings[name]]
+    for name, count in named[:_MOST_NAMED]:
         lines.append(f"{in_words(name)[0].upper()}{in_words(name)[1:]}: {plural(count, 'trace')}.")
     for cause, rows in leading_causes(data)[:_MOST_NAMED]:
         lines.append(f"Likeliest cause of {plural(len(rows), 'flagged trace')}: {in_words(cause.name)}.")

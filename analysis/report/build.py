@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import hashlib
 import re
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -56,7 +57,7 @@ def build_reports(
     template = template or load_template()
     moment = now or datetime.datetime.now(datetime.UTC)
     joints = joint_data(analysis, joint_names, decisions, torque_unit or template.torque_unit)
-    return tuple(_report(data, k, chosen_rows, moment, template) for k, data in enumerate(joints, start=1))
+    return tuple(_report(data, chosen_rows, moment, template) for data in joints)
 
 
 def build_report(
@@ -83,12 +84,11 @@ def build_report(
 
 def _report(
     data: JointData,
-    number: int,
     chosen_rows: Sequence[int] | None,
     now: datetime.datetime,
     template: ReportTemplate,
 ) -> JointReport:
-    anchor = f"joint{number}-{re.sub('[^a-z0-9]+', '-', data.name.lower()).strip('-') or 'none'}"
+    anchor = anchor_of(data.name)
     rows = _evidence_rows(data, chosen_rows, template)
     pages = {row: f"{anchor}-trace{k}" for k, row in enumerate(rows, start=1)}
     good = data.rows_with("ok")
@@ -102,6 +102,18 @@ def _report(
         origin_section(data, anchor, template),
     ]
     return JointReport(data.name, head_of(template, data.title, now), tuple(sections), data.records, anchor)
+
+
+def anchor_of(name: str) -> str:
+    """A prefix for anchors that is legible, safe in HTML, and different for different names.
+
+    Examples
+    --------
+    >>> anchor_of("Wheel hub"), anchor_of("wheel-hub")
+    ('wheel-hub-0f67', 'wheel-hub-991f')
+    """
+    legible = re.sub("[^a-z0-9]+", "-", name.lower()).strip("-") or "no-joint"
+    return f"{legible}-{hashlib.sha256(name.encode()).hexdigest()[:4]}"
 
 
 def head_of(template: ReportTemplate, title: str, now: datetime.datetime) -> Head:
@@ -120,7 +132,7 @@ def head_of(template: ReportTemplate, title: str, now: datetime.datetime) -> Hea
 
 def _evidence_rows(data: JointData, chosen_rows: Sequence[int] | None, template: ReportTemplate) -> list[int]:
     if chosen_rows is None:
-        flagged: list[int] = data.rows_with("not ok", "suspect").tolist()
+        flagged: list[int] = data.flagged_rows().tolist()
         return flagged[: template.most_evidence_pages]
     own = set(np.asarray(data.rows).tolist())
     return [int(row) for row in chosen_rows if int(row) in own]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 import pyarrow as pa
@@ -82,9 +82,10 @@ class Bullets:
 
 @dataclass(frozen=True)
 class Facts:
-    """Name and value pairs, set in columns."""
+    """Name and value pairs, set in `columns` columns on paper."""
 
     pairs: tuple[tuple[str, str], ...]
+    columns: int = 3
 
 
 @dataclass(frozen=True)
@@ -177,7 +178,11 @@ class JointReport:
     sections: tuple[Section, ...]
     records: pa.Table
     anchor: str = "joint"
-    tables: tuple[Table, ...] = field(default_factory=tuple)
+
+    @property
+    def joint_name(self) -> str:
+        """Name in the joints file; the same as `joint`."""
+        return self.joint
 
     @property
     def title(self) -> str:

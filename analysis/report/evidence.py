@@ -30,6 +30,7 @@ from analysis.verdict.finding import VERDICTS, Cause, RuleCheck
 
 #: Causes that a page has room for; the rest is named (own choice).
 _MOST_CAUSES = 3
+_MARKS = {"met": "ok", "broken": "not ok", "not evaluated": "not evaluated"}
 _BY_COLUMN = {quantity.column: quantity for quantity in FIGURES}
 
 
@@ -44,9 +45,10 @@ def evidence_section(data: JointData, row: int, anchor: str, good: IntArray) -> 
     rise = rise_plot(data, row, anchor, good)
     if rise is not None:
         blocks.append(Plots((rise,)))
-    blocks += [rules_table(data, row), points_table(data, row)]
+    blocks.append(rules_table(data, row))
     blocks += _findings(data, row)
     blocks += _causes(data, row)
+    blocks += [Heading("Points of the curve"), points_facts(data, row)]
     blocks += _decision(data, row)
     return Section(data.trace_id(row), anchor, tuple(blocks), level=2, verdict=verdict)
 
@@ -54,14 +56,14 @@ def evidence_section(data: JointData, row: int, anchor: str, good: IntArray) -> 
 def rules_table(data: JointData, row: int) -> Table:
     """Every rule: measured, limits, margin, place, outcome."""
     columns = (
-        Column("Rule", weight=2.2),
+        Column("Rule", weight=2.4),
         Column("Unit", weight=1.0),
         Column("Measured", align="right"),
         Column("Low", align="right"),
         Column("High", align="right"),
         Column("Margin", align="right"),
         Column("At angle", "deg", align="right"),
-        Column("Outcome", weight=3.4),
+        Column("Outcome", weight=3.0),
     )
     rows = tuple(_rule_row(data, check) for check in data.analysis.checks(row))
     note = "Margin: to the nearer limit; negative where the limit is broken."
@@ -77,7 +79,7 @@ def _rule_row(data: JointData, check: RuleCheck) -> tuple[Cell, ...]:
 
     outcome = f"{check.status}: {check.reason}" if check.reason else check.status
     place = "" if check.place_deg is None else number_text(check.place_deg, 1)
-    title = quantity.title if check.quantity in _BY_COLUMN else check.rule
+    title = quantity.title if check.quantity in _BY_COLUMN else check.rule.capitalize()
     return (
         Cell(title, check.rule),
         Cell(quantity.unit(unit)),
@@ -86,7 +88,7 @@ def _rule_row(data: JointData, check: RuleCheck) -> tuple[Cell, ...]:
         cell(check.high),
         cell(check.margin),
         Cell(place or ABSENT, check.place_deg),
-        Cell(outcome, check.status),
+        Cell(outcome, check.status, verdict=_MARKS.get(check.status, "")),
     )
 
 
@@ -95,48 +97,47 @@ def _plain(check: RuleCheck) -> Quantity:
     return Quantity(check.quantity, check.rule, kind, 3 if kind == "slope" else 1 if kind == "angle" else 2)
 
 
-def points_table(data: JointData, row: int) -> Table:
-    """The points of the curve with their uncertainty, or why one is absent."""
-    curves, unit = data.analysis.curves, data.torque_unit
-    torque = _BY_COLUMN["final_torque_nm"]
-    slope = _BY_COLUMN["elastic_slope_nm_per_deg"]
+def points_facts(data: JointData, row: int) -> Facts:
+    """Points and figures of the curve with standard uncertainty, or why one is absent."""
+    c, unit = data.analysis.curves, data.torque_unit
+    torque, slope = _BY_COLUMN["final_torque_nm"], _BY_COLUMN["elastic_slope_nm_per_deg"]
 
-    def line(title: str, angle: float, sigma: float, torque_nm: float, reason: int) -> tuple[Cell, ...]:
-        why = "" if np.isfinite(angle) else REASONS.get(int(reason), "") or "absent"
-        return (
-            Cell(title),
-            Cell(number_text(angle, 1) if np.isfinite(angle) else ABSENT, _value(angle)),
-            Cell(number_text(sigma, 1) if np.isfinite(sigma) else "", _value(sigma)),
-            Cell(torque.text(torque_nm, unit), _value(data.torque(torque_nm))),
-            Cell(why),
-        )
+    def point(angle: float, sigma: float, torque_nm: float, reason: int) -> str:
+        if not np.isfinite(angle):
+            return f"absent: {REASONS.get(int(reason), '') or 'no reason known'}"
+        spread = f" ± {number_text(sigma, 2)}" if np.isfinite(sigma) else ""
+        return f"{number_text(angle, 1)}{spread} deg, {torque.text(torque_nm, unit)} {unit}"
 
+    level = float(c.prevailing_torque_nm[row])
+    steep = float(c.elastic_slope_nm_per_deg[row])
+    level_text, steep_text = (
+        f"{torque.text(level, unit)} {unit}",
+        f"{slope.text(steep, unit)} {slope.unit(unit)}",
+    )
+    if not np.isfinite(level):
+        level_text = f"absent: {REASONS.get(int(c.prevailing_reason[row]), '')}"
+    if not np.isfinite(steep):
+        steep_text = f"absent: {REASONS.get(int(c.slope_reason[row]), '')}"
     nan = float("nan")
-    c = curves
-    rows = (
-        line("Drawdown start", c.drawdown_angle_deg[row], c.drawdown_angle_uncertainty_deg[row],
-             c.prevailing_torque_nm[row], c.drawdown_reason[row]),
-        line("Elastic origin", c.elastic_origin_deg[row], c.elastic_origin_uncertainty_deg[row],
-             c.prevailing_torque_nm[row], c.slope_reason[row]),
-        line("Snug point", c.snug_angle_deg[row], c.snug_angle_uncertainty_deg[row],
-             c.snug_torque_nm[row], c.snug_reason[row]),
-        line("Yield onset", c.yield_angle_deg[row], c.yield_angle_uncertainty_deg[row],
-             c.yield_torque_nm[row], c.yield_reason[row]),
-        line("Final point", c.final_angle_deg[row], nan, c.final_torque_nm[row], 0),
+    drawdown = point(
+        c.drawdown_angle_deg[row], c.drawdown_angle_uncertainty_deg[row], level, c.drawdown_reason[row]
+    )
+    return Facts(
+        (
+            ("Drawdown start", drawdown),
+            ("Prevailing torque", level_text),
+            ("Snug point", point(c.snug_angle_deg[row], c.snug_angle_uncertainty_deg[row],
+                                 c.snug_torque_nm[row], c.snug_reason[row])),
+            ("Elastic slope", steep_text),
+            ("Yield onset", point(c.yield_angle_deg[row], c.yield_angle_uncertainty_deg[row],
+                                  c.yield_torque_nm[row], c.yield_reason[row])),
+            ("Elastic origin", point(c.elastic_origin_deg[row], c.elastic_origin_uncertainty_deg[row],
+                                     level, c.slope_reason[row])),
+            ("Final point", point(c.final_angle_deg[row], nan, c.final_torque_nm[row], 0)),
+            ("Clamp force", _clamp_text(data, row)),
+        ),
+        columns=2,
     )  # fmt: skip
-    columns = (
-        Column("Point", weight=2.0),
-        Column("Angle", "deg", align="right"),
-        Column("Std. uncertainty", "deg", 1.3, "right"),
-        Column("Torque", unit, align="right"),
-        Column("Absent because", weight=4.0),
-    )
-    note = (
-        f"Elastic slope {slope.text(float(c.elastic_slope_nm_per_deg[row]), unit)} {slope.unit(unit)}, prevailing torque "
-        f"{torque.text(float(c.prevailing_torque_nm[row]), unit)} {unit}, joint rate "
-        f"{_BY_COLUMN['joint_rate_deg'].text(float(c.joint_rate_deg[row]), unit)} deg. {_clamp_text(data, row)}"
-    )
-    return Table("Points", columns, rows, "Points of the curve", note)
 
 
 def _clamp_text(data: JointData, row: int) -> str:
@@ -144,30 +145,17 @@ def _clamp_text(data: JointData, row: int) -> str:
     force = float(clamp.clamp_force_kn[row])
     if not np.isfinite(force):
         reason = clamp.reason[row]
-        return (
-            f"Clamp force {reason}."
-            if reason.startswith("not ")
-            else f"Clamp force not evaluated: {reason}."
-            if reason
-            else ""
-        )
-    text = (
-        f"Clamp force, estimated and not measured: {number_text(force, 1)} kN "
-        f"({number_text(float(clamp.clamp_force_low_kn[row]), 1)} to "
-        f"{number_text(float(clamp.clamp_force_high_kn[row]), 1)} kN over the friction range)"
-    )
+        return reason if reason.startswith("not ") else f"not evaluated: {reason or 'no reason known'}"
+    low, high = float(clamp.clamp_force_low_kn[row]), float(clamp.clamp_force_high_kn[row])
     use = float(clamp.utilisation[row])
-    return text + (f"; {number_text(100 * use, 0)} % of yield used." if np.isfinite(use) else ".")
-
-
-def _value(number: float) -> float | None:
-    return float(number) if np.isfinite(number) else None
+    text = f"{number_text(force, 1)} kN ({number_text(low, 1)} to {number_text(high, 1)}), estimated"
+    return text + (f"; {number_text(100 * use, 0)} % of yield" if np.isfinite(use) else "")
 
 
 def _findings(data: JointData, row: int) -> list[Block]:
     found = data.analysis.findings(row)
-    if not found:
-        return []
+    if not found or (len(found) == 1 and found[0].sentence in data.analysis.sentence(row)):
+        return []  # the page's first sentence says it already
     items = tuple(
         in_torque_unit(finding.sentence, data.torque_unit) or in_words(finding.name) for finding in found
     )

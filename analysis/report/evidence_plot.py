@@ -19,16 +19,16 @@ from analysis.traces import Trace
 _CELLS = 1000
 
 
-def whole_curve_plot(data: JointData, row: int, anchor: str, height_pt: float = 185.0) -> PlotSpec:
+def whole_curve_plot(data: JointData, row: int, anchor: str, height_pt: float = 108.0) -> PlotSpec:
     """The whole recording over its own angle axis, zones as stripes, points as marks."""
     trace = data.analysis.traces[row]
     angle, _ = _finite(trace)
     low, high = padded_range(float(angle.min()), float(angle.max()), 0.02) if len(angle) else (0.0, 1.0)
-    return _plot(data, row, f"{anchor}-whole", "Whole recording", (low, high), height_pt)
+    return _plot(data, row, f"{anchor}-whole", "Whole recording", (low, high), height_pt, False)
 
 
 def rise_plot(
-    data: JointData, row: int, anchor: str, good: IntArray, height_pt: float = 185.0
+    data: JointData, row: int, anchor: str, good: IntArray, height_pt: float = 152.0
 ) -> PlotSpec | None:
     """The rise close up with the reference band of the good ones; None where the curve has no snug point."""
     curves = data.analysis.curves
@@ -39,9 +39,9 @@ def rise_plot(
     low, high = snug - 1.2 * rate, final + 0.35 * rate
     band = reference_band(data, good, np.linspace(low - snug, high - snug, 160))
     if band is None:
-        return _plot(data, row, f"{anchor}-rise", "The rise", (low, high), height_pt)
+        return _plot(data, row, f"{anchor}-rise", "The rise", (low, high), height_pt, True)
     moved = (replace(band[0], x=band[0].x + snug), replace(band[1], x=band[1].x + snug))
-    return _plot(data, row, f"{anchor}-rise", "The rise", (low, high), height_pt, moved)
+    return _plot(data, row, f"{anchor}-rise", "The rise", (low, high), height_pt, True, moved)
 
 
 def _finite(trace: Trace) -> tuple[FloatArray, FloatArray]:
@@ -56,6 +56,7 @@ def _plot(
     title: str,
     window: tuple[float, float],
     height_pt: float,
+    close_up: bool,
     band: tuple[Band, Curve] | None = None,
 ) -> PlotSpec:
     trace = data.analysis.traces[row]
@@ -64,7 +65,7 @@ def _plot(
     x, y = reduce_polyline(angle[inside], data.torque(torque[inside]), _CELLS)
     limits = data.limits(FINAL_TORQUE)
     tops = [*y.tolist(), *(limits or ())] or [1.0]
-    y_axis = Axis("Torque", data.torque_unit, *padded_range(min(0.0, *tops), max(tops), 0.08))
+    y_axis = Axis("Torque", data.torque_unit, *_torque_range(tops))
     line = _elastic_line(data, row)
     curve = Curve(x, y, "selected", 1.1, label=trace.trace_id)
     key = [("selected", "line", "recorded"), *((("elastic line", "line", "elastic line"),) if line else ())]
@@ -83,9 +84,15 @@ def _plot(
         limits=tuple(
             Limit("y", value, text) for value, text in zip(limits or (), ("low", "high"), strict=False)
         ),
-        marks=_marks(data, row, window),
+        marks=_marks(data, row, window, close_up),
         key=tuple(key),
     )
+
+
+def _torque_range(torques: list[float]) -> tuple[float, float]:
+    """From zero (or lower) to the highest, with room above for the zones' names."""
+    low, high = padded_range(min(0.0, *torques), max(torques), 0.06)
+    return low, high + 0.1 * (high - low)
 
 
 def _widened(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -123,7 +130,8 @@ def _elastic_line(data: JointData, row: int) -> Curve | None:
     return Curve(at + (levels - height) / slope, data.torque(levels), "elastic line", 0.7, dashed=True)
 
 
-def _marks(data: JointData, row: int, window: tuple[float, float]) -> tuple[Mark, ...]:
+def _marks(data: JointData, row: int, window: tuple[float, float], close_up: bool) -> tuple[Mark, ...]:
+    """The points; over the whole recording they lie close together, and only snug and final are named there."""
     curves = data.analysis.curves
     drawdown = float(curves.drawdown_angle_deg[row])
     places: tuple[tuple[str, Shape, float, float], ...] = (
@@ -133,7 +141,7 @@ def _marks(data: JointData, row: int, window: tuple[float, float]) -> tuple[Mark
         ("final", "square", float(curves.final_angle_deg[row]), float(curves.final_torque_nm[row])),
     )
     return tuple(
-        Mark(x, float(data.torque(y)), shape, "ink", text)
+        Mark(x, float(data.torque(y)), shape, "ink", text if close_up or text in ("snug", "final") else "")
         for text, shape, x, y in places
         if np.isfinite(x) and np.isfinite(y) and window[0] <= x <= window[1]
     )

@@ -6,8 +6,8 @@ import numpy as np
 
 from analysis.report.plot_spec import Axis, Bars, Limit, PlotSpec
 from analysis.report.quantity import Quantity
-from analysis.report.reported import JointData
-from analysis.report.statistics import histogram_edges
+from analysis.report.reported import FloatArray, JointData
+from analysis.report.statistics import histogram_edges, usual_range
 from analysis.report.ticks import padded_range
 from analysis.verdict.finding import VERDICTS
 
@@ -15,27 +15,32 @@ _STACK = ("ok", "not evaluated", "suspect", "not ok")
 
 
 def histogram_plot(
-    data: JointData, quantity: Quantity, anchor: str, height_pt: float = 150.0
+    data: JointData, quantity: Quantity, anchor: str, height_pt: float = 128.0
 ) -> PlotSpec | None:
-    """Stacked counts, or None where the joint has no value of the quantity."""
-    values = np.array([quantity.shown(value, data.torque_unit) for value in data.values(quantity.column)])
+    """Stacked counts, or None where the joint has no value of the quantity.
+
+    Values far from the usual ones would squeeze all others into one bar: they are counted in the outermost bars,
+    and the caption says how many.
+    """
+    values: FloatArray = quantity.shown_array(data.values(quantity.column), data.torque_unit)
     present = np.isfinite(values)
     if not present.any():
         return None
     limits = data.limits(quantity)
-    edges = histogram_edges(values, limits)
-    verdicts = data.verdicts
+    ends = usual_range(values, limits)
+    edges = histogram_edges(np.clip(values, *ends), limits)
+    # A last bar may end a hair inside the range: clip to the edges, so that every value is counted.
+    inside = np.clip(values, edges[0], edges[-1])
     counts = np.array(
-        [np.histogram(values[present & (verdicts == VERDICTS.index(name))], edges)[0] for name in _STACK]
+        [np.histogram(inside[present & (data.verdicts == VERDICTS.index(name))], edges)[0] for name in _STACK]
     )
     shown = [k for k in range(len(_STACK)) if counts[k].any()]
     low, high = padded_range(float(edges[0]), float(edges[-1]), 0.04)
-    absent = int((~present).sum())
     return PlotSpec(
         name=f"{anchor}-histogram-{quantity.column.replace('_', '-')}",
         title=quantity.title,
-        caption=f"{int(present.sum())} values" + (f"; {absent} without one." if absent else "."),
-        x=Axis(quantity.title, quantity.unit(data.torque_unit), low, high),
+        caption=_caption(values, ends),
+        x=Axis(quantity.short, quantity.unit(data.torque_unit), low, high),
         y=Axis("Tightenings", "", 0.0, float(counts.sum(axis=0).max()) * 1.12),
         height_pt=height_pt,
         bars=Bars(edges, counts[shown], tuple(_STACK[k] for k in shown)),
@@ -44,3 +49,14 @@ def histogram_plot(
         ),
         key=tuple((_STACK[k], "square", _STACK[k]) for k in reversed(shown)),
     )
+
+
+def _caption(values: FloatArray, ends: tuple[float, float]) -> str:
+    present = int(np.isfinite(values).sum())
+    parts = [f"{present} values"]
+    if present < len(values):
+        parts.append(f"{len(values) - present} without one")
+    beyond = int(((values < ends[0]) | (values > ends[1])).sum())
+    if beyond:
+        parts.append(f"{beyond} beyond the range shown, counted in the outermost bars")
+    return "; ".join(parts) + "."

@@ -2,60 +2,57 @@
 
 from __future__ import annotations
 
-import datetime
-
 import numpy as np
+import pyarrow as pa
+from numpy.typing import NDArray
 
 from analysis.report.palette import VERDICT_SHAPES
 from analysis.report.plot_spec import Axis, Band, Curve, Limit, Mark, PlotSpec
 from analysis.report.quantity import Quantity
 from analysis.report.reported import FloatArray, IntArray, JointData
+from analysis.report.statistics import usual_range
 from analysis.report.ticks import padded_range
 from analysis.verdict.finding import VERDICTS
 
-#: Groups that the running median is read from, and flagged points drawn (own choices).
-_GROUPS = 60
+#: Groups that the running median is read from, values in one, flagged points drawn (own choices).
+_GROUPS = 40
+_FEWEST_IN_GROUP = 9
 _MOST_MARKS = 200
+_MARKED = ("not ok", "suspect")
 
 
 def time_order(data: JointData) -> tuple[IntArray, str]:
-    """Positions within the joint in order of `started_at` (or as read where a start is missing), and the basis."""
-    started = (
-        [data.analysis.traces.attributes.column("started_at")[int(row)].as_py() for row in data.rows]
-        if ("started_at" in data.analysis.traces.attributes.column_names)
-        else []
-    )
-    if started and all(isinstance(moment, datetime.datetime) for moment in started):
-        order = sorted(range(len(started)), key=lambda k: started[k])
-        return np.array(order, np.int64), "in order of start time"
+    """Positions within the joint in order of `started_at`, and the basis in words.
+
+    Where a start is missing the order is that of reading: half an order would mislead.
+    """
+    attributes = data.analysis.traces.attributes
+    if "started_at" in attributes.column_names:
+        started = attributes.column("started_at").take(data.rows).cast(pa.int64()).combine_chunks()
+        if started.null_count == 0:
+            return np.argsort(started.to_numpy(), kind="stable").astype(np.int64), "in order of start time"
     return np.arange(len(data), dtype=np.int64), "in the order read (start times are not given)"
 
 
-def order_plot(data: JointData, quantity: Quantity, anchor: str, height_pt: float = 150.0) -> PlotSpec | None:
-    """Running median and 5-95 % band of consecutive groups, flagged ones as marks; None below three values."""
+def order_plot(data: JointData, quantity: Quantity, anchor: str, height_pt: float = 118.0) -> PlotSpec | None:
+    """Running median and middle half of consecutive groups, flagged ones as marks; None below three values."""
     order, basis = time_order(data)
-    values = np.array([quantity.shown(value, data.torque_unit) for value in data.values(quantity.column)])[
-        order
-    ]
-    verdicts = data.verdicts[order]
+    values = quantity.shown_array(data.values(quantity.column), data.torque_unit)[order]
     present = np.isfinite(values)
     if present.sum() < 3:
         return None
     number = np.arange(1.0, len(values) + 1.0)
-    size = max(5, -(-len(values) // _GROUPS))
+    size = max(_FEWEST_IN_GROUP, -(-len(values) // _GROUPS))
     x, low, median, high = _groups(number[present], values[present], size)
     limits = data.limits(quantity)
-    marks = _marks(number, values, verdicts)
-    span = [*values[present], *(limits or ())]
-    y_low, y_high = padded_range(float(min(span)), float(max(span)), 0.08)
-    flagged = int(np.sum(present & np.isin(verdicts, [VERDICTS.index(v) for v in ("not ok", "suspect")])))
-    cut = f" {len(marks)} of {flagged} flagged ones are marked." if len(marks) < flagged else ""
+    ends = usual_range(values, limits)
+    marks = _marks(number, np.clip(values, *ends), data.verdicts[order])
     return PlotSpec(
         name=f"{anchor}-order-{quantity.column.replace('_', '-')}",
         title=f"{quantity.title} {basis}",
-        caption=f"Line: median of {size} consecutive values; band: their 5–95 %.{cut}",
+        caption=_caption(size, len(marks), _flagged(values, data.verdicts[order]), values, ends),
         x=Axis("Number in order", "", 0.0, len(values) + 1.0),
-        y=Axis(quantity.title, quantity.unit(data.torque_unit), y_low, y_high),
+        y=Axis(quantity.short, quantity.unit(data.torque_unit), *padded_range(*ends, 0.06)),
         height_pt=height_pt,
         bands=(Band(x, low, high, "reference band"),),
         curves=(Curve(x, median, "reference median", 1.2),),
@@ -63,29 +60,44 @@ def order_plot(data: JointData, quantity: Quantity, anchor: str, height_pt: floa
             Limit("y", value, text) for value, text in zip(limits or (), ("low", "high"), strict=False)
         ),
         marks=marks,
-        key=tuple(
-            (name, VERDICT_SHAPES[name], name)
-            for name in ("not ok", "suspect")
-            if any(mark.role == name for mark in marks)
+        key=(
+            ("reference median", "line", "running median"),
+            ("reference band", "band", "middle half"),
+            *((name, VERDICT_SHAPES[name], name) for name in _MARKED if any(m.role == name for m in marks)),
         ),
     )
 
 
 def _groups(x: FloatArray, y: FloatArray, size: int) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Centre, 5 %, median and 95 % of groups of consecutive values; the last group may be short of `size`."""
+    """Centre, lower quartile, median and upper quartile of consecutive values."""
     count = max(len(y) // size, 1)
     parts = np.array_split(np.arange(len(y)), count)
-    levels = np.array([np.percentile(y[part], [5, 50, 95]) for part in parts])
+    levels = np.array([np.percentile(y[part], [25, 50, 75]) for part in parts])
     centre = np.array([x[part].mean() for part in parts])
     if count == 1:  # one group is a level over the whole width
         centre, levels = np.array([x[0], x[-1]]), np.repeat(levels, 2, axis=0)
     return centre, levels[:, 0], levels[:, 1], levels[:, 2]
 
 
-def _marks(number: FloatArray, values: FloatArray, verdicts: np.ndarray) -> tuple[Mark, ...]:
+def _flagged(values: FloatArray, verdicts: NDArray[np.int8]) -> int:
+    codes = [VERDICTS.index(name) for name in _MARKED]
+    return int(np.sum(np.isfinite(values) & np.isin(verdicts, codes)))
+
+
+def _marks(number: FloatArray, values: FloatArray, verdicts: NDArray[np.int8]) -> tuple[Mark, ...]:
     marks: list[Mark] = []
-    for name in ("not ok", "suspect"):
+    for name in _MARKED:
         for k in np.flatnonzero((verdicts == VERDICTS.index(name)) & np.isfinite(values)):
             if len(marks) < _MOST_MARKS:
                 marks.append(Mark(float(number[k]), float(values[k]), VERDICT_SHAPES[name], name))
     return tuple(marks)
+
+
+def _caption(size: int, marked: int, flagged: int, values: FloatArray, ends: tuple[float, float]) -> str:
+    parts = [f"Groups of {size} consecutive values."]
+    if marked < flagged:
+        parts.append(f"{marked} of {flagged} flagged ones are marked.")
+    beyond = int(((values < ends[0]) | (values > ends[1])).sum())
+    if beyond:
+        parts.append(f"{beyond} beyond the range shown, marked at its edge where flagged.")
+    return " ".join(parts)

@@ -44,7 +44,7 @@ def overlay_plot(data: JointData, anchor: str, height_pt: float = 230.0) -> Plot
         height_pt=height_pt,
         picture=_bundle(data, rows, window),
         bands=band[:1] if band else (),
-        curves=(*(band[1:] if band else ()), *_flagged_curves(data, flagged, window)),
+        curves=(*_flagged_curves(data, flagged, window), *(band[1:] if band else ())),
         limits=tuple(
             Limit("y", value, text) for value, text in zip(limits or (), ("low", "high"), strict=False)
         ),
@@ -86,11 +86,11 @@ def _samples(
 def _window(data: JointData, rows: IntArray) -> tuple[float, float, float, float]:
     """Angle from as far before snug as the widest usual rise behind it; torque from zero to the highest."""
     curves = data.analysis.curves
+    good = rows[data.analysis.verdict[rows] == VERDICTS.index("ok")]
     rate = curves.joint_rate_deg[rows]
-    rate = rate[np.isfinite(rate)]
-    usual = float(np.percentile(rate, 95)) if len(rate) else 30.0
-    # A curve three times as long as the usual ones would squeeze all others: it is cut, and has its own page.
-    x_high = max(min(float(rate.max()) if len(rate) else 30.0, 3.0 * usual), 1.0) * 1.05
+    usual = curves.joint_rate_deg[good if len(good) >= _FEWEST_FOR_BAND else rows]
+    # A curve twice as long as the usual ones would squeeze all others: it is cut, and has its own page.
+    x_high = max(min(float(np.nanmax(rate)), 2.0 * float(np.nanpercentile(usual, 95))), 1.0) * 1.05
     starts = (
         data.analysis.traces.angle_deg[data.analysis.traces.offsets[:-1][rows]] - curves.snug_angle_deg[rows]
     )
@@ -110,9 +110,8 @@ def _bundle(data: JointData, rows: IntArray, window: tuple[float, float, float, 
 def _flagged(data: JointData, rows: IntArray) -> IntArray:
     """The flagged among these rows, worst first, as many as are drawn."""
     drawable = set(rows.tolist())
-    flagged = [
-        row for row in data.rows_with("not ok", "suspect", "not evaluated").tolist() if row in drawable
-    ]
+    worst_first = [*data.flagged_rows().tolist(), *data.rows_with("not evaluated").tolist()]
+    flagged = [row for row in worst_first if row in drawable]
     return np.array(flagged[:MOST_CURVES], np.int64)
 
 
@@ -128,7 +127,7 @@ def _flagged_curves(
         x, y = reduce_polyline(x[inside], torque[part][inside], 300)
         if len(x) > 1:
             role = VERDICTS[data.analysis.verdict[rows[k]]]
-            drawn.append(Curve(x, data.torque(y), role, 0.7, label=data.trace_id(int(rows[k]))))
+            drawn.append(Curve(x, data.torque(y), role, 0.55, label=data.trace_id(int(rows[k]))))
     return drawn
 
 

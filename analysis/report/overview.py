@@ -178,15 +178,15 @@ def _figure_row(data: JointData, quantity: Quantity) -> tuple[Cell, ...]:
 
 def flagged_section(data: JointData, anchor: str, template: ReportTemplate, pages: dict[int, str]) -> Section:
     """The table of the traces not ok and suspect with their reasons; `pages` gives the anchor of each with a page."""
-    rows = data.rows_with("not ok", "suspect").tolist()
+    rows = data.flagged_rows().tolist()
     listed = rows[: template.most_listed]
     columns = (
-        Column("Trace", weight=2.2),
+        Column("Trace", weight=1.8),
         Column("Verdict", weight=1.2),
         Column("Final torque", data.torque_unit, 1.0, "right"),
         Column("Joint rate", "deg", 1.0, "right"),
-        Column("Likeliest cause", weight=2.0),
-        Column("Reason", weight=5.5),
+        Column("Likeliest cause", weight=1.6),
+        Column("Reason", weight=6.6),
     )
     position = {int(row): k for k, row in enumerate(data.rows.tolist())}
     torque, rate = data.values(FINAL_TORQUE.column), data.values(JOINT_RATE.column)
@@ -201,7 +201,7 @@ def flagged_section(data: JointData, anchor: str, template: ReportTemplate, page
                 _value_cell(FINAL_TORQUE, torque[k], data.torque_unit),
                 _value_cell(JOINT_RATE, rate[k], data.torque_unit),
                 Cell(in_words(causes[k]) if causes[k] else ABSENT, causes[k]),
-                Cell(in_torque_unit(data.analysis.sentence(row), data.torque_unit)),
+                Cell(in_torque_unit(_reason(data.analysis.sentence(row), verdicts[k]), data.torque_unit)),
             )
         )
     notes = []
@@ -215,6 +215,12 @@ def flagged_section(data: JointData, anchor: str, template: ReportTemplate, page
         else (Paragraph("No trace of this joint is not ok or suspect."),)
     )
     return Section(f"{data.title}: traces not ok and suspect", f"{anchor}-flagged", blocks)
+
+
+def _reason(sentence: str, verdict: str) -> str:
+    """The sentence without the verdict that the column beside it gives."""
+    start = f"{verdict}: "
+    return sentence[len(start) :] if sentence.lower().startswith(start) else sentence
 
 
 def _value_cell(quantity: Quantity, value: float, unit: str) -> Cell:

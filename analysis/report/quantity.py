@@ -6,6 +6,9 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from analysis.joint.definition import JointDefinition, Limits
 from analysis.report.ticks import number_text
 from analysis.traces.units import from_internal
@@ -36,6 +39,11 @@ class Quantity:
     decimals: int
     limits: Callable[[JointDefinition], Limits | None] | None = None
 
+    @property
+    def short(self) -> str:
+        """Title without what stands in brackets, for axes."""
+        return self.title.split(" (")[0]
+
     def unit(self, torque_unit: str) -> str:
         """Symbol of the display unit."""
         return {
@@ -51,6 +59,10 @@ class Quantity:
         if self.kind in ("torque", "slope"):
             return from_internal(value, torque_unit)
         return 100.0 * value if self.kind == "share" else value
+
+    def shown_array(self, values: NDArray[np.float64], torque_unit: str) -> NDArray[np.float64]:
+        """Internal values to display values."""
+        return values * self.shown(1.0, torque_unit)
 
     def digits(self, torque_unit: str) -> int:
         """Decimals in the display unit: as many significant digits as the internal unit would show.

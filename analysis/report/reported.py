@@ -123,6 +123,15 @@ class JointData:
         parts = [self.rows[self.verdicts == VERDICTS.index(name)] for name in verdicts]
         return np.concatenate(parts) if parts else np.empty(0, np.int64)
 
+    def flagged_rows(self) -> IntArray:
+        """Rows of the analysis not ok, then suspect; within each the worst margin first."""
+        margin = self.values("deciding_margin")
+        worst = np.argsort(np.where(np.isnan(margin), np.inf, margin), kind="stable")
+        verdicts = self.verdicts[worst]
+        parts = [worst[verdicts == VERDICTS.index(name)] for name in ("not ok", "suspect")]
+        ordered: IntArray = self.rows[np.concatenate(parts)]
+        return ordered
+
     def values(self, column: str) -> FloatArray:
         """A numeric column in internal units, NaN where absent; all NaN where there is no such column."""
         if column == "utilisation":

@@ -106,13 +106,18 @@ def spread_of(values: ArrayLike) -> Spread:
 def histogram_edges(
     values: ArrayLike, limits: tuple[float, float] | None, most: int = 40
 ) -> NDArray[np.float64]:
-    """Shared bin edges that cover all finite values and the limits.
+    """Shared bin edges that cover all finite values; limits are edges, so that no bar straddles one.
 
-    Bin width by Freedman and Diaconis (2 IQR n^(-1/3)), never more than `most` bins nor fewer than 8 over the values.
+    Bin width by Freedman and Diaconis (2 IQR n^(-1/3)); over the values at least 8 and at most `most` bins.
 
     References
     ----------
     D. Freedman, P. Diaconis, Z. Wahrscheinlichkeitstheorie 57 (1981) 453-476.
+
+    Examples
+    --------
+    >>> histogram_edges([1.0, 2.0, 3.0], (1.5, 2.5)).tolist()
+    [1.0, 1.25, 1.5, 1.75, 2.0, 2.25, 2.5, 2.75, 3.0]
     """
     array: NDArray[np.float64] = np.asarray(values, np.float64)
     array = array[np.isfinite(array)]
@@ -124,7 +129,44 @@ def histogram_edges(
     low, high = min(ends), max(ends)
     if high <= low:
         low, high = low - 0.5, high + 0.5
-    spread = float(np.subtract(*np.percentile(array, [75, 25]))) if len(array) > 3 else 0.0
-    width = 2.0 * spread / len(array) ** (1 / 3) if spread > 0 else (high - low) / 8.0
-    count = int(np.clip(math.ceil((high - low) / width), 8, most))
-    return np.linspace(low, high, count + 1)
+    quartiles = np.percentile(array, [25, 75]) if len(array) > 3 else np.zeros(2)
+    width = 2.0 * float(quartiles[1] - quartiles[0]) / max(len(array), 1) ** (1 / 3)
+    count = int(np.clip(math.ceil((high - low) / width), 8, most)) if width > 0 else 8
+    width = (high - low) / count
+    if limits is None or limits[1] <= limits[0]:
+        return np.linspace(low, high, count + 1)
+    between = limits[1] - limits[0]
+    width = between / max(1, round(between / width))
+    first = math.floor((low - limits[0]) / width + 1e-9)
+    last = math.ceil((high - limits[0]) / width - 1e-9)
+    return np.asarray(limits[0] + width * np.arange(first, last + 1), np.float64)
+
+
+def usual_range(values: ArrayLike, limits: tuple[float, float] | None) -> tuple[float, float]:
+    """Range that shows the bulk of the values and both limits: median -/+ 6 robust standard deviations at most.
+
+    Where most values are equal the range is that of all values. One standard deviation is taken as 0.7413 of the
+    interquartile range (normal distribution).
+
+    Examples
+    --------
+    >>> low, high = usual_range([*range(100), 5000.0], None)
+    >>> low, 200 < high < 400
+    (0.0, True)
+    """
+    array: NDArray[np.float64] = np.asarray(values, np.float64)
+    array = array[np.isfinite(array)]
+    if not len(array):
+        return limits or (0.0, 1.0)
+    low, high = float(array.min()), float(array.max())
+    lower, middle, upper = np.percentile(array, [25, 50, 75])
+    spread = 0.7413 * float(upper - lower)
+    if spread > 0:
+        low, high = max(low, float(middle) - 6.0 * spread), min(high, float(middle) + 6.0 * spread)
+    if limits is not None:
+        low, high = min(low, limits[0]), max(high, limits[1])
+        # What is drawn at the edge because it lies beyond must not be drawn on a limit.
+        room = 0.06 * (high - low)
+        low -= room if array.min() < low else 0.0
+        high += room if array.max() > high else 0.0
+    return (low, high) if high > low else (low - 0.5, high + 0.5)

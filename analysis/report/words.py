@@ -54,13 +54,13 @@ def share_text(count: int, n: int) -> str:
     Examples
     --------
     >>> share_text(1, 3), share_text(0, 250), share_text(7, 10_000)
-    ('33.3 %', '0 %', '0.07 %')
+    ('33.3\\xa0%', '0\\xa0%', '0.07\\xa0%')
     """
     if n == 0:
         return "–"
     if count in (0, n):
-        return f"{100 * count // n} %"
-    return f"{number_text(100.0 * count / n, 1 if n < 2000 else 2)} %"
+        return f"{100 * count // n}\u00a0%"
+    return f"{number_text(100.0 * count / n, 1 if n < 2000 else 2)}\u00a0%"
 
 
 def interval_text(count: int, n: int) -> str:
@@ -69,10 +69,10 @@ def interval_text(count: int, n: int) -> str:
     Examples
     --------
     >>> interval_text(12, 250)
-    '2.8–8.2 %'
+    '2.8–8.2\\xa0%'
     """
     low, high = wilson_interval(count, n)
-    return f"{number_text(100 * low, 1)}–{number_text(100 * high, 1)} %"
+    return f"{number_text(100 * low, 1)}–{number_text(100 * high, 1)}\u00a0%"
 
 
 def plural(count: int, one: str, many: str = "") -> str:
@@ -80,8 +80,8 @@ def plural(count: int, one: str, many: str = "") -> str:
 
     Examples
     --------
-    >>> plural(1, "trace"), plural(12_000, "trace")
-    ('1 trace', '12 000 traces')
+    >>> plural(1, "trace"), plural(2500, "trace"), plural(2, "box", "boxes")
+    ('1 trace', '2500 traces', '2 boxes')
     """
     return f"{count_text(count)} {one if count == 1 else many or one + 's'}"
 

@@ -9,7 +9,16 @@ from pathlib import Path
 
 from pypdf import PdfReader, PdfWriter
 from pypdf.annotations import Link
-from pypdf.generic import ArrayObject, ByteStringObject, Fit, NameObject, TextStringObject
+from pypdf.generic import (
+    ArrayObject,
+    BooleanObject,
+    ByteStringObject,
+    DictionaryObject,
+    Fit,
+    IndirectObject,
+    NameObject,
+    TextStringObject,
+)
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QSizeF
 from PySide6.QtGui import QPageLayout, QPageSize, QPainter, QPdfWriter
 
@@ -90,11 +99,13 @@ def _finished(painted: bytes, document: PagedDocument, reports: Sequence[JointRe
     root[NameObject("/Lang")] = TextStringObject("en")
     _add_bookmarks(writer, document)
     _add_links(writer, document)
-    writer.create_viewer_preferences().display_doctitle = True
+    root[NameObject("/ViewerPreferences")] = DictionaryObject(
+        {NameObject("/DisplayDocTitle"): BooleanObject(True)}
+    )
     for page in writer.pages:
         page.compress_content_streams(level=9)
     writer.compress_identical_objects()
-    digest = hashlib.sha256(painted_key(writer)).digest()[:16]
+    digest = hashlib.sha256(content_key(writer)).digest()[:16]
     writer._ID = ArrayObject((ByteStringObject(digest), ByteStringObject(digest)))
     out = io.BytesIO()
     writer.write(out)
@@ -106,24 +117,23 @@ def _zone(offset: str) -> str:
     return f"{offset[:3]}'{offset[3:5]}'" if offset else ""
 
 
-def painted_key(writer: PdfWriter) -> bytes:
+def content_key(writer: PdfWriter) -> bytes:
     """Bytes that depend on the pages' content alone."""
-    return b"".join(
-        page.get_contents().get_data() if page.get_contents() is not None else b"" for page in writer.pages
-    )
+    contents = (page.get_contents() for page in writer.pages)
+    return b"".join(content.get_data() for content in contents if content is not None)
 
 
 def _add_bookmarks(writer: PdfWriter, document: PagedDocument) -> None:
-    parents: dict[int, object] = {}
+    parents: dict[int, IndirectObject] = {}
     report = None
     for mark in document.bookmarks:
         current = document.pages[mark.page].report
         if current is not report:
             report = current
-            parents = {0: writer.add_outline_item(current.title, mark.page, bold=True)}
+            parents = {0: writer.add_outline_item(title=current.title, page_number=mark.page, bold=True)}
         parent = next(parents[level] for level in range(mark.level - 1, -1, -1) if level in parents)
         parents = {level: item for level, item in parents.items() if level < mark.level}
-        parents[mark.level] = writer.add_outline_item(mark.title, mark.page, parent=parent)
+        parents[mark.level] = writer.add_outline_item(title=mark.title, page_number=mark.page, parent=parent)
 
 
 def _add_links(writer: PdfWriter, document: PagedDocument) -> None:

@@ -15,7 +15,7 @@ _SIZE = 7.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 44.0, 6.0, 5.0, 27.0
 _TITLE, _LINE = 13.0, 9.0
 #: Room of one tick label, from which the number of ticks follows.
-_X_ROOM, _Y_ROOM = 52.0, 24.0
+_X_ROOM, _Y_ROOM = 38.0, 17.0
 
 
 def plot_height(spec: PlotSpec, width: float) -> float:
@@ -58,7 +58,7 @@ class _Frame:
 
 
 def _paint_axes(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
-    bottom, right = frame.top + frame.height, frame.left + frame.width
+    bottom = frame.top + frame.height
     faint = colour_of("faint")
     for tick in ticks(spec.x.low, spec.x.high, max(2, int(frame.width / _X_ROOM))):
         x = frame.x(tick.value)
@@ -72,7 +72,6 @@ def _paint_axes(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
     ink.text(
         frame.left - 35.0, frame.top + frame.height / 2, spec.y.label, _SIZE, align="centre", degrees=-90.0
     )
-    _ = right
 
 
 def _paint_content(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
@@ -158,7 +157,9 @@ def _paint_labels(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
     for limit in spec.limits:
         text = f"{limit.label} limit"
         if limit.axis == "y" and spec.y.low <= limit.value <= spec.y.high:
-            ink.text(frame.left + 3.0, frame.y(limit.value) - 2.0, text, 6.0, colour=faint)
+            line = frame.y(limit.value)
+            below = line - frame.top < 8.0  # no room between the line and the frame
+            ink.text(frame.left + 3.0, line + (6.5 if below else -2.0), text, 6.0, colour=faint)
         elif limit.axis == "x" and spec.x.low <= limit.value <= spec.x.high:
             place = frame.x(limit.value) + (6.5 if limit.value < (spec.x.low + spec.x.high) / 2 else -2.0)
             ink.text(place, frame.top + 3.0, text, 6.0, align="right", degrees=-90.0, colour=faint)

@@ -37,13 +37,30 @@ def table_pieces(table: Table, width: float) -> list[Piece]:
 
 
 def _places(columns: tuple[Column, ...], width: float) -> list[_Place]:
-    total = sum(column.weight for column in columns)
+    """Shares of the width by weight, but no column narrower than the longest word of its head."""
+    least = [_longest_word(column) + 2 * _PAD + 0.5 for column in columns]
+    fixed: set[int] = set()
+    shares = [0.0] * len(columns)
+    while True:
+        free = width - sum(least[k] for k in fixed)
+        total = sum(column.weight for k, column in enumerate(columns) if k not in fixed) or 1.0
+        shares = [
+            least[k] if k in fixed else free * column.weight / total for k, column in enumerate(columns)
+        ]
+        narrow = {k for k in range(len(columns)) if k not in fixed and shares[k] < least[k]}
+        if not narrow or len(fixed | narrow) == len(columns):
+            break
+        fixed |= narrow
     places, left = [], 0.0
-    for column in columns:
-        share = width * column.weight / total
+    for share in shares:
         places.append(_Place(left, share))
         left += share
     return places
+
+
+def _longest_word(column: Column) -> float:
+    words = f"{column.title} / {column.unit}" if column.unit else column.title
+    return max(text_width(word, _SIZE, True) for word in words.split())
 
 
 def _title(text: str) -> Piece:

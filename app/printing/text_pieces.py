@@ -97,8 +97,8 @@ def bullet_pieces(bullets: Bullets, width: float) -> list[Piece]:
 
 
 def facts_pieces(facts: Facts, width: float) -> list[Piece]:
-    """Name and value pairs, three to a row."""
-    columns, size, height = 3, 7.5, 10.0
+    """Name and value pairs, as many to a row as the facts ask for."""
+    columns, size, height = facts.columns, 7.5, 10.0
     cell = width / columns
     pieces = []
     for start in range(0, len(facts.pairs), columns):

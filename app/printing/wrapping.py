@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 from app.printing.ink import text_width
+
+#: A number stays on the line of its unit.
+_BEFORE_UNIT = re.compile(
+    r"(?<=\d) (?=(?:N·m|cN·m|N·cm|mN·m|kN·m|ft·lbf|in·lbf|ozf·in|kgf·c?m|kN|deg|%|r/min)(?!\w))"
+)
 
 
 def wrap(text: str, width: float, size_pt: float, bold: bool = False) -> list[str]:
@@ -11,7 +18,7 @@ def wrap(text: str, width: float, size_pt: float, bold: bool = False) -> list[st
     Line breaks in the text are kept. At least one line comes back, so that an empty text takes its room.
     """
     lines: list[str] = []
-    for paragraph in text.split("\n"):
+    for paragraph in _BEFORE_UNIT.sub("\u00a0", text).split("\n"):
         lines += _wrap_paragraph(paragraph, width, size_pt, bold)
     return lines
 
