@@ -119,7 +119,7 @@ def draw_picture(
         smooth = 2 if request.curves.samples_of(layer) <= SMOOTH_SAMPLES else 1
         if id(layer) not in cache.cells:
             cache.cells[id(layer)] = (layer, count_layer(request, layer, smooth))
-        colours = np.array([QColor(group.colour).getRgb()[:3] for group in layer.groups], np.float32)
+        colours = np.array([_rgb(group.colour) for group in layer.groups], np.float32)
         opacity = opacity_table(layer.n_traces, layer.faintest)
         coverage_kernel.blend(cache.cells[id(layer)][1], smooth, opacity, colours, pixels)
     return Picture(request, _to_image(pixels))
@@ -147,8 +147,16 @@ def count_layer(request: PictureRequest, layer: Layer, smooth: int) -> NDArray[n
     return cells
 
 
+def _rgb(colour: str) -> tuple[int, int, int]:
+    shade = QColor(colour)
+    return shade.red(), shade.green(), shade.blue()
+
+
 def _to_image(pixels: NDArray[np.float32]) -> QImage:
+    from app.items import coverage_kernel
+
     height, width = pixels.shape[:2]
-    levels = np.rint(pixels).astype(np.uint8)
+    levels = np.empty((height, width, 4), np.uint8)
+    coverage_kernel.round_off(pixels.reshape(-1), levels.reshape(-1))
     # A copy, because the image would otherwise point into memory that numpy frees.
     return QImage(levels.data, width, height, 4 * width, QImage.Format.Format_ARGB32_Premultiplied).copy()

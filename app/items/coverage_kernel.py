@@ -222,3 +222,10 @@ def blend(
                 pixels[row, column, 1] = green + keep * pixels[row, column, 1]
                 pixels[row, column, 2] = red + keep * pixels[row, column, 2]
                 pixels[row, column, 3] = 255.0 * alpha + keep * pixels[row, column, 3]
+
+
+@kernel
+def round_off(pixels: NDArray[np.float32], levels: NDArray[np.uint8]) -> None:
+    """Whole levels 0 to 255, without the interpreter lock that numpy would hold here and there."""
+    for i in range(len(pixels)):
+        levels[i] = np.uint8(min(pixels[i] + 0.5, 255.0))

@@ -138,6 +138,17 @@ class CurveGeometry:
         )
         return tuple(float(e) for e in edges) if np.isfinite(edges).all() else None  # type: ignore[return-value]
 
+    def rise_start(self, rows: NDArray[np.int64]) -> float | None:
+        """Plot abscissa ahead of which nine in ten traces have not begun their drawdown; None where unknown."""
+        if self.curves is None:
+            return None
+        index = self.curves.drawdown_index[rows]
+        known = index >= 0
+        if not known.any():
+            return None
+        at = self.flat.x[self.traces.offsets[rows[known]] + index[known]] - self.flat.shift[rows[known]]
+        return float(np.nanquantile(at, 0.1))
+
     def _trace_extents(self) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
         if self._extents is None:
             offsets = self.traces.offsets

@@ -14,6 +14,7 @@ from PySide6.QtGui import QColor, QFocusEvent, QKeyEvent, QPainter, QPen
 
 from analysis.curve.estimate import Estimate
 from app.display_units import DisplayUnits
+from app.items.axes import GridItem, PlainAxis
 from app.items.band_item import FanItem, ReferenceItem
 from app.items.coverage import Layer, Picture, PictureRequest, draw_picture, opacity_table
 from app.items.cursor_item import CursorsItem
@@ -36,12 +37,22 @@ from app.views.curve_selected import drawn_evidence, kept_samples, marked_points
 from app.views.curve_state import CurveState
 
 #: Order of drawing, bottom up.
-_Z = {"bands": -30, "reference": -20, "fan": -15, "crowd": 0, "lines": 1, "selected": 20, "evidence": 30}
+_Z = {
+    "bands": -30,
+    "grid": -25,
+    "reference": -20,
+    "fan": -15,
+    "crowd": 0,
+    "lines": 1,
+    "selected": 20,
+    "evidence": 30,
+}
 _Z |= {"names": 40, "marks": 50, "legend": 60, "cursors": 70, "trail": 80}
 #: Room around everything when fitted, as a share of the extent; more on top, where the zones' names stand.
 _FIT_MARGIN = 0.03
 _FIT_MARGIN_TOP = 0.12
-_GRID_OPACITY = 0.18
+#: Stretch of the rundown that is shown ahead of the rise, as a share of the rise (own choice).
+_BEFORE_RISE = 0.5
 
 
 class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
@@ -59,7 +70,8 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
 
     def __init__(self, look: Look = LIGHT) -> None:
         self.box = PlotBox()
-        super().__init__(viewBox=self.box, background=look.background)
+        axes = {side: PlainAxis(side) for side in ("left", "bottom")}
+        super().__init__(viewBox=self.box, background=look.background, axisItems=axes)
         self.hideButtons()
         self.look = look
         self.state = CurveState.empty()
@@ -79,6 +91,7 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
     def _add_items(self) -> None:
         look, box = self.look, self.box
         self.bands, self.names = add_zone_items(box, look, _Z["bands"], _Z["names"])
+        self.grid = GridItem(look, _Z["grid"], self.getAxis("bottom"), self.getAxis("left"))
         self.reference = ReferenceItem(look, _Z["reference"])
         self.fan = FanItem(look, _Z["fan"])
         self.picture = PictureItem()
@@ -91,6 +104,7 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
         self.overlays: tuple[SceneItem, ...] = (
             self.bands,
             self.names,
+            self.grid,
             self.reference,
             self.fan,
             self.evidence,
@@ -132,7 +146,10 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
         self._show_comparison()
         if moved or first:
             self.history.clear()
-            self.fit()
+            if state.alignment in ("snug", "final"):
+                self.fit_rise()
+            else:
+                self.fit()
 
     def explain(self, row: int, estimates: Mapping[str, Estimate]) -> None:
         """Draw what these estimates of the selected trace were read from; an empty mapping draws none."""
@@ -144,10 +161,7 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
         self.look = look
         self.setBackground(look.background)
         for side in ("left", "bottom"):
-            axis = self.getAxis(side)
-            axis.setPen(pg.mkPen(look.faint))
-            axis.setTextPen(pg.mkPen(look.foreground))
-        self.showGrid(x=True, y=True, alpha=_GRID_OPACITY)
+            self.getAxis(side).set_look(look)
         for item in self.overlays:
             item.set_look(look)
         self.selected.set_colours(look.selected, look.faint)
@@ -159,17 +173,21 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
         edges = self.geometry_now.extent(np.flatnonzero(self.state.visible))
         if edges is None:
             return
-        x0, x1, y0, y1 = edges
-        y0 = min(y0, 0.0)
-        width, height = (x1 - x0) or 1.0, (y1 - y0) or 1.0
-        fitted = (
-            x0 - _FIT_MARGIN * width,
-            x1 + _FIT_MARGIN * width,
-            y0 - _FIT_MARGIN * height,
-            y1 + _FIT_MARGIN_TOP * height,
-        )
-        self._fitted = fitted
-        self.box.show_range(fitted)
+        self._fitted = _with_margins(*edges)
+        self.box.show_range(self._fitted)
+        self._remember("")
+
+    def fit_rise(self) -> None:
+        """Show what rises: from ahead of the drawdown to the end; everything where no rise is known."""
+        geometry = self.geometry_now
+        rows = self.visible_rows()
+        edges = geometry.extent(rows)
+        start = geometry.rise_start(rows)
+        if edges is None or start is None:
+            self.fit()
+            return
+        _, x1, y0, y1 = edges
+        self.box.show_range(_with_margins(max(start - _BEFORE_RISE * (x1 - start), edges[0]), x1, y0, y1))
         self._remember("")
 
     def go_back(self) -> bool:
@@ -213,9 +231,7 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
         unit = "N·m" if state.y == "torque" else "N·m/deg"
         y_text = tr("Torque") if state.y == "torque" else tr("Slope")
         for side, text in (("bottom", x_text), ("left", f"{y_text} ({self.units.symbol(unit)})")):
-            axis = self.getAxis(side)
-            axis.enableAutoSIPrefix(False)
-            axis.setLabel(text, **{"color": self.look.foreground})
+            self.getAxis(side).setLabel(text, **{"color": self.look.foreground})
         self.getAxis("left").setScale(self.units.factor(unit))
 
     def _sort(self) -> None:
@@ -365,6 +381,17 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
             painter.resetTransform()
             painter.setPen(QPen(QColor(self.look.focus), 2.0))
             painter.drawRect(QRectF(self.viewport().rect()).adjusted(1, 1, -1, -1))
+
+
+def _with_margins(x0: float, x1: float, y0: float, y1: float) -> Range:
+    y0 = min(y0, 0.0)
+    width, height = (x1 - x0) or 1.0, (y1 - y0) or 1.0
+    return (
+        x0 - _FIT_MARGIN * width,
+        x1 + _FIT_MARGIN * width,
+        y0 - _FIT_MARGIN * height,
+        y1 + _FIT_MARGIN_TOP * height,
+    )
 
 
 def _single_opacity(layer: Layer) -> float:

@@ -27,6 +27,7 @@ class CurveStrip(QWidget):
 
     tool_chosen = Signal(str)
     fit_wanted = Signal()
+    rise_wanted = Signal()
     back_wanted = Signal()
     forward_wanted = Signal()
     cursors_wanted = Signal(bool)
@@ -52,7 +53,10 @@ class CurveStrip(QWidget):
         self._forward = self._button(
             "→", tr("Forward to the view after"), self.forward_wanted, tr("View forward")
         )
-        self._button(tr("Fit"), tr("Show all curves"), self.fit_wanted)
+        self._button(tr("Fit"), tr("Show all curves from their first sample to their last"), self.fit_wanted)
+        self._button(
+            tr("Rise"), tr("Show the rise of all curves, without the long rundown"), self.rise_wanted
+        )
         self._separate()
         self._cursors = self._button(tr("Cursors"), tr("Two cursors that read values, differences and slope"))
         self._cursors.setCheckable(True)

@@ -91,6 +91,7 @@ class CurveView(QWidget):
         self.cursor_control.changed.connect(lambda: self.cursors_moved.emit(self.cursor_reading()))
         self.strip.tool_chosen.connect(self.set_tool)
         self.strip.fit_wanted.connect(self.fit)
+        self.strip.rise_wanted.connect(self.fit_rise)
         self.strip.back_wanted.connect(self.zoom_back)
         self.strip.forward_wanted.connect(self.zoom_forward)
         self.strip.cursors_wanted.connect(self.set_cursors_visible)
@@ -180,6 +181,11 @@ class CurveView(QWidget):
     def fit(self) -> None:
         """Show everything."""
         self.plot.fit()
+        self._refresh_history()
+
+    def fit_rise(self) -> None:
+        """Show the rise of the visible curves, the long rundown left out."""
+        self.plot.fit_rise()
         self._refresh_history()
 
     def zoom_back(self) -> None:
