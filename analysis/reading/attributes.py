@@ -19,10 +19,11 @@ _DECIMAL = re.compile(r"-?(0|[1-9][0-9]*)\.[0-9]+([eE][+-]?[0-9]+)?\Z|-?[1-9](\.
 _TRUTH = {"true": True, "false": False, "True": True, "False": False}
 
 
-def declared(table: pa.Table, zone: tzinfo = UTC) -> pa.Table:
+def declared(table: pa.Table, zone: tzinfo = UTC, *, from_text: bool = False) -> pa.Table:
     """The table with declared attributes in their type; a moment without zone is taken in `zone`.
 
-    A moment that cannot be read stays as text in a column of its own, so that nothing is lost.
+    In text files (`from_text`) an empty cell is an absent value. A moment that cannot be read stays as text
+    in a column of its own, so that nothing is lost.
     """
     columns: dict[str, Any] = {}
     for name in table.column_names:
@@ -30,6 +31,8 @@ def declared(table: pa.Table, zone: tzinfo = UTC) -> pa.Table:
         if pa.types.is_dictionary(array.type):
             array = array.cast(array.type.value_type)
         wanted = ATTRIBUTE_TYPES.get(name)
+        if from_text and wanted is not None and pa.types.is_string(array.type):
+            array = text_array([value.strip() or None if value else None for value in array.to_pylist()])
         if wanted is None or array.type == wanted:
             columns[name] = array
         elif pa.types.is_timestamp(wanted):

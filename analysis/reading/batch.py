@@ -69,7 +69,12 @@ def join_batches(batches: Sequence[Batch], files: Sequence[SourceFile]) -> tuple
         return TraceSet.empty(), problems
     batches = sorted(batches, key=lambda batch: int(batch.file_index[0]))
     table = join_attributes(
-        [AttributePart(declared(b.attributes, b.zone), b.decimal, np.diff(b.offsets)) for b in batches]
+        [
+            AttributePart(
+                declared(b.attributes, b.zone, from_text=bool(b.decimal)), b.decimal, np.diff(b.offsets)
+            )
+            for b in batches
+        ]
     )
     file_index = np.concatenate([batch.file_index for batch in batches])
     lines = np.concatenate([batch.lines for batch in batches])

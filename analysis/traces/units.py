@@ -2,7 +2,7 @@
 
 References
 ----------
-Factors follow from the exact definitions of the pound (0.45359237 kg), the inch (0.0254 m), the foot (0.3048 m), the ounce
+Factors follow from the exact definitions of the pound (0.45359237 kg), the inch (0.0254 m), the ounce
 (pound/16) and standard gravity (9.80665 m/s2) as given in NIST SP 811.
 """
 
@@ -10,12 +10,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from fractions import Fraction
 
 from analysis.errors import CallError
 
-_POUND_FORCE_N = 0.45359237 * 9.80665
-_INCH_M = 0.0254
-_FOOT_M = 0.3048
+# Fractions, so that each factor is the number nearest to its exact value.
+_POUND_FORCE_N = Fraction("0.45359237") * Fraction("9.80665")
+_INCH_M = Fraction("0.0254")
 
 
 @dataclass(frozen=True)
@@ -33,9 +34,9 @@ _TORQUE = (
     Unit("N·cm", "torque", 0.01),
     Unit("mN·m", "torque", 0.001),
     Unit("kN·m", "torque", 1000.0),
-    Unit("ft·lbf", "torque", _FOOT_M * _POUND_FORCE_N),
-    Unit("in·lbf", "torque", _INCH_M * _POUND_FORCE_N),
-    Unit("ozf·in", "torque", _INCH_M * _POUND_FORCE_N / 16),
+    Unit("ft·lbf", "torque", float(12 * _INCH_M * _POUND_FORCE_N)),
+    Unit("in·lbf", "torque", float(_INCH_M * _POUND_FORCE_N)),
+    Unit("ozf·in", "torque", float(_INCH_M * _POUND_FORCE_N / 16)),
     Unit("kgf·cm", "torque", 0.0980665),
     Unit("kgf·m", "torque", 9.80665),
 )
@@ -52,7 +53,7 @@ _OTHER = (
     Unit("rad/s", "speed", 30.0 / math.pi),
     Unit("kN", "force", 1.0),
     Unit("N", "force", 0.001),
-    Unit("lbf", "force", _POUND_FORCE_N / 1000.0),
+    Unit("lbf", "force", float(_POUND_FORCE_N / 1000)),
 )
 UNITS: dict[str, Unit] = {unit.symbol: unit for unit in _TORQUE + _OTHER}
 TORQUE_UNITS: tuple[str, ...] = tuple(unit.symbol for unit in _TORQUE)
@@ -107,8 +108,8 @@ def to_internal(value: float, unit: str) -> float:
 
     Examples
     --------
-    >>> round(to_internal(1.0, "ft·lbf"), 12)
-    1.355817948331
+    >>> to_internal(1.0, "ft·lbf")
+    1.3558179483314003
     """
     return value * _known(unit).to_internal
 

@@ -99,8 +99,8 @@ def test_units(tmp_path: Path, header: str, factor_angle: float, factor_torque: 
 def test_a_preamble_gives_attributes(tmp_path: Path) -> None:
     reading = read(
         tmp_path,
-        "sep=;\n# Joint: hub\nSpindle: 3\nstarted_at: 2031-05-04T06:07:08+02:00\nlot no: 00123\ntemp: 21,5\n\n"
-        + body(";", ","),
+        "sep=;\n# Joint: hub\nSpindle: 3\nstarted_at: 2031-05-04T06:07:08+02:00\n"
+        "lot no: 00123\ntemp: 21,5\n\n" + body(";", ","),
     )
     check(reading)
     attributes = reading.traces[0].attributes
