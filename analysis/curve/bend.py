@@ -17,11 +17,14 @@ from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 
-#: Tables cover u in [-TABLE_REACH, TABLE_REACH]; beyond, every shape has met its lines within 1e-5.
-TABLE_REACH = 6.0
+#: Tables cover u in [TABLE_START, TABLE_START + TABLE_STEP (TABLE_POINTS - 1)]; beyond, a shape counts as its lines.
+TABLE_START = -3.0
+TABLE_STEP = 0.02
 TABLE_POINTS = 1201
 _SAG = 0.125
 
+#: A rough joint never goes quite stiff: what is missing of the slope falls with this power of the angle.
+SLOW_POWER = 1.5
 #: psi(x) on x in [0, 1] (finite support), as powers (p, q) of 1 - (1 - x^p)^q; the Kumaraswamy distribution's form.
 _FINITE: dict[str, tuple[float, float]] = {
     "parabola": (1.0, 1.0),
@@ -31,7 +34,7 @@ _FINITE: dict[str, tuple[float, float]] = {
     "root": (0.5, 1.0),
 }
 #: Order in which shapes are stored in the tables; the first is the start of every fit.
-SHAPES = ("parabola", "cubic", "quartic", "ease-out", "root", "cosine", "exponential", "logistic")
+SHAPES = ("parabola", "cubic", "quartic", "ease-out", "root", "cosine", "exponential", "logistic", "slow")
 
 
 def _slope_on_own_axis(shape: str, x: FloatArray) -> FloatArray:
@@ -44,6 +47,8 @@ def _slope_on_own_axis(shape: str, x: FloatArray) -> FloatArray:
         return 0.5 * (1.0 - np.cos(np.pi * np.clip(x, 0.0, 1.0)))
     if shape == "exponential":
         return np.where(x > 0.0, -np.expm1(-np.maximum(x, 0.0)), 0.0)
+    if shape == "slow":
+        return 1.0 - (1.0 + np.maximum(x, 0.0)) ** -SLOW_POWER
     return 1.0 / (1.0 + np.exp(-x))
 
 
@@ -58,16 +63,16 @@ def bend_tables() -> FloatArray:
 
     Examples
     --------
-    >>> middle = TABLE_POINTS // 2
+    >>> middle = round(-TABLE_START / TABLE_STEP)
     >>> bool(np.allclose(bend_tables()[:, 0, middle], 0.125, atol=1e-3))
     True
     """
-    u = np.linspace(-TABLE_REACH, TABLE_REACH, TABLE_POINTS)
-    x = np.linspace(-25.0, 25.0, 50_001)
+    u = TABLE_START + TABLE_STEP * np.arange(TABLE_POINTS)
+    x = np.concatenate((np.linspace(-25.0, 25.0, 25_001), np.geomspace(25.1, 1e6, 5_000)))
     tables = np.empty((len(SHAPES), 2, TABLE_POINTS))
     for k, shape in enumerate(SHAPES):
         psi = _slope_on_own_axis(shape, x)
-        phi = np.concatenate(([0.0], np.cumsum(0.5 * (psi[1:] + psi[:-1]) * (x[1] - x[0]))))
+        phi = np.concatenate(([0.0], np.cumsum(0.5 * (psi[1:] + psi[:-1]) * np.diff(x))))
         corner = x[-1] - phi[-1]
         scale = float(np.interp(corner, x, phi)) / _SAG
         tables[k, 0] = np.interp(corner + u * scale, x, phi) / scale

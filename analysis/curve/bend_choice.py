@@ -88,10 +88,7 @@ def _slope_crossing(
 def read_model(
     p: FloatArray,
     n_par: int,
-    start: float,
-    end: float,
-    snug_ratio: float,
-    yield_ratio: float,
+    frame: FloatArray,
     bend: FloatArray,
     knee: FloatArray,
     normal: FloatArray,
@@ -99,12 +96,15 @@ def read_model(
     work: FloatArray,
     out: FloatArray,
 ) -> None:
-    """Fill `out` with the readings of one fitted model between two angles; NaN where the model has no such point."""
+    """Fill `out` with the readings of one fitted model over the frame of `rise_fit`; NaN where the model has no such point."""
+    start, end, snug_ratio, yield_ratio, climb = frame[0], frame[1], frame[4], frame[5], frame[6]
     step = (end - start) / (GRID - 1)
     torque, slopes = work[0], work[1]
     highest = 0.0
     for k in range(GRID):
         torque[k], slopes[k] = model_torque(p, n_par, start + k * step, bend, knee)
+        torque[k] += climb * k * step
+        slopes[k] += climb
         highest = max(highest, slopes[k])
     last = GRID - 1
     while last > 0 and slopes[last] < 0.5 * highest:
@@ -133,12 +133,14 @@ def read_model(
     while k >= 0 and slopes[k] >= level:
         k -= 1
     if k >= 0:
-        out[R_SNUG] = _slope_crossing(p, n_par, start + (k + 1) * step, start + k * step, level, bend, knee)
+        out[R_SNUG] = _slope_crossing(
+            p, n_par, start + (k + 1) * step, start + k * step, level - climb, bend, knee
+        )
     g[:MOST_PARAMETERS] = 0.0
     g[ORIGIN] = 1.0
     out[R_ORIGIN] = p[ORIGIN]
     out[R_ORIGIN_VAR] = unit_variance * _variance(g, normal, n_par, work)
-    g[WIDTH] = bend_inverse(min(level / p[SLOPE], 0.99), bend)
+    g[WIDTH] = bend_inverse(min(max(level - climb, 0.0) / p[SLOPE], 0.99), bend)
     out[R_SNUG_VAR] = unit_variance * _variance(g, normal, n_par, work)
     u = bend_inverse(START_SHARE, bend)
     out[R_START] = p[ORIGIN] + u * p[WIDTH]
@@ -151,7 +153,9 @@ def read_model(
     while k < GRID and slopes[k] >= level:
         k += 1
     if n_par == MOST_PARAMETERS and k < GRID:
-        out[R_YIELD] = _slope_crossing(p, n_par, start + (k - 1) * step, start + k * step, level, bend, knee)
+        out[R_YIELD] = _slope_crossing(
+            p, n_par, start + (k - 1) * step, start + k * step, level - climb, bend, knee
+        )
         g[:MOST_PARAMETERS] = 0.0
         g[KNEE] = 1.0
         share = (1.0 - yield_ratio) / p[DROP]

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.compilation import inlined
-from analysis.curve.bend import TABLE_POINTS, TABLE_REACH
+from analysis.curve.bend import TABLE_POINTS, TABLE_START, TABLE_STEP
 from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT
 
 FloatArray = NDArray[np.float64]
@@ -20,13 +20,13 @@ BEND_PARAMETERS = 4
 BISQUARE = 4.685
 #: Relative gain of a round below which the fit has arrived.
 ARRIVED = 1e-4
-_PER_UNIT = (TABLE_POINTS - 1) / (2.0 * TABLE_REACH)
+_PER_UNIT = 1.0 / TABLE_STEP
 
 
 @inlined
 def bend_at(u: float, shape: FloatArray) -> tuple[float, float]:
     """Phi(u) and psi(u) of one shape, by linear interpolation in its table."""
-    x = (u + TABLE_REACH) * _PER_UNIT
+    x = (u - TABLE_START) * _PER_UNIT
     if x <= 0.0:
         return 0.0, 0.0
     k = int(x)
@@ -43,7 +43,7 @@ def bend_inverse(psi: float, shape: FloatArray) -> float:
     slope = shape[1]
     low, high = 0, TABLE_POINTS - 1
     if slope[high] < psi:
-        return TABLE_REACH
+        return TABLE_START + TABLE_STEP * (TABLE_POINTS - 1)
     while high - low > 1:
         middle = (low + high) // 2
         if slope[middle] < psi:
@@ -52,7 +52,7 @@ def bend_inverse(psi: float, shape: FloatArray) -> float:
             high = middle
     step = slope[high] - slope[low]
     f = (psi - slope[low]) / step if step > 0.0 else 1.0
-    return (low + f) / _PER_UNIT - TABLE_REACH
+    return (low + f) * TABLE_STEP + TABLE_START
 
 
 @inlined

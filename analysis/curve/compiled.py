@@ -21,11 +21,11 @@ from analysis.curve.bend_choice import (
     R_YIELD_VAR,
     READINGS,
 )
-from analysis.curve.bend_fit import BEND_PARAMETERS, KNEE_WIDTH, MOST_PARAMETERS, fit_bends, model_torque
-from analysis.curve.cells import ANGLE, DWELL_FACTOR, TORQUE, WEIGHT, fill_cells
-from analysis.curve.prevailing import level_before, rundown_trend
-from analysis.curve.rise import locate_rise, passes_level, steepest_stretch
-from analysis.curve.shape_fits import fit_all_shapes, start_bend, start_knee, try_knee
+from analysis.curve.bend_fit import MOST_PARAMETERS, model_torque
+from analysis.curve.cells import ANGLE, DWELL_FACTOR, TORQUE, fill_cells
+from analysis.curve.prevailing import LEVEL_CELLS, level_before, rundown_trend
+from analysis.curve.rise import passes_level
+from analysis.curve.rise_fit import CLIMB, CLIMB_FROM, BEGIN, SNUG_RATIO, YIELD_RATIO, fit_rise
 from analysis.curve.tightening import final_point, mark_forward
 
 FloatArray = NDArray[np.float64]
@@ -88,28 +88,10 @@ CODES = (
 
 #: Cells over the whole trace, for the rundown and a first look at the rise.
 COARSE_CELLS = 128
-#: Cells over the rise; more adds nothing to a fit of seven parameters and costs time.
-RISE_CELLS = 64
 #: Fewest samples of forward rotation that are worth looking at.
 FEWEST_SAMPLES = 8
-#: Fewest cells for a fit of four parameters to leave something for the noise.
-FEWEST_CELLS = 8
 #: A torque that goes further below zero than this share of its highest value above is loosening.
 LOOSENING_SHARE = 1.0
-#: Share of the rise that is shown to the fit ahead of it, to hold the level.
-LEAD_SHARE = 0.35
-#: Width of the first look for the steepest stretch, as a share of the straight rise.
-STRETCH_SHARE = 0.4
-#: A cell of many samples is not better than this many: what is left is the model's error, not noise.
-CELL_WORTH = 8.0
-#: A curve is looked at for yielding where it falls short of its elastic line by this share of the torque above
-#: prevailing, or by so many standard deviations of a cell.
-SHORTFALL_SHARE = 0.02
-SHORTFALL_SIGMAS = 4.0
-#: Smallest scale of residuals, as a share of final torque: below the resolution of any transducer (common practice).
-SCALE_FLOOR = 2e-4
-#: Bends wider than this many rises cannot be told from a line.
-WIDEST_BEND = 3.0
 
 
 @inlined
@@ -121,127 +103,32 @@ def _first_kept(keep: BoolArray, final: int) -> int:
 
 
 @inlined
-def _rise_cells(
-    angle: FloatArray,
-    torque: FloatArray,
-    keep: BoolArray,
-    first: int,
-    final: int,
-    begin: float,
-    out: FloatArray,
-    cells: FloatArray,
-) -> int:
-    """Fill the cells over the rise and note its density; returns their number."""
-    end = angle[final]
-    i = final
-    samples = 0
-    while i > first and angle[i - 1] >= begin:
-        i -= 1
-    for k in range(i, final + 1):
-        samples += keep[k]
-    out[DENSITY] = samples / (end - begin)
-    most = max(2.0, np.ceil(DWELL_FACTOR * samples / RISE_CELLS))
-    width = (end - begin) / RISE_CELLS * (1.0 + 1e-9)
-    return fill_cells(angle, torque, keep, i, final, begin, width, most, cells[:, :RISE_CELLS])
-
-
-@inlined
-def _fit_rise(
-    angle: FloatArray,
-    torque: FloatArray,
-    keep: BoolArray,
-    first: int,
-    final: int,
-    coarse: FloatArray,
-    n_coarse: int,
-    ratios: FloatArray,
-    shapes: FloatArray,
-    work: FloatArray,
-    cells: FloatArray,
-    out: FloatArray,
-    codes: IntArray,
-) -> FloatArray:
-    """Elastic slope, snug, yield from the rise; fills `out` and `codes`, returns the averaged readings."""
-    averaged = np.full(READINGS, np.nan)
-    top, end = torque[final], angle[final]
-    level, rise_start, straight = locate_rise(coarse, n_coarse, top, work[0])
-    coarse_width = (end - angle[first]) / COARSE_CELLS
-    begin = max(angle[first], rise_start - coarse_width - LEAD_SHARE * (end - rise_start))
-    if not end > begin or not top > level:
-        codes[SLOPE_WHY] = reasons.NO_RISE
-        return averaged
-    n = _rise_cells(angle, torque, keep, first, final, begin, out, cells)
-    if n >= FEWEST_CELLS:
-        _, rise_start, straight = locate_rise(cells, n, top, work[0])
-        closer = max(begin, rise_start - LEAD_SHARE * (end - rise_start))
-        if end - closer < 0.75 * (end - begin):
-            begin = closer
-            n = _rise_cells(angle, torque, keep, first, final, begin, out, cells)
-    if n < FEWEST_CELLS:
-        codes[SLOPE_WHY] = reasons.TOO_FEW_SAMPLES
-        return averaged
-    slope, centre, height = steepest_stretch(cells, n, STRETCH_SHARE * straight)
-    if slope <= 0.0:
-        slope, centre, height = steepest_stretch(cells, n, 0.5 * (end - begin))
-    if slope <= 0.0:
-        codes[SLOPE_WHY] = reasons.NO_STRAIGHT_STRETCH
-        return averaged
-    for k in range(n):
-        cells[WEIGHT, k] = cells[WEIGHT, k] / (1.0 + cells[WEIGHT, k] / CELL_WORTH)
-    limits = np.array([begin, end, SCALE_FLOOR * top, WIDEST_BEND * (end - begin), ratios[0], ratios[1]])
-    p, knee_p = np.zeros(MOST_PARAMETERS), np.zeros(MOST_PARAMETERS)
-    params, normal = np.empty((len(shapes), MOST_PARAMETERS)), np.empty((MOST_PARAMETERS, MOST_PARAMETERS))
-    p[KNEE_WIDTH] = 1.0
-    start_bend(p, cells, n, level, slope, centre, height, straight)
-    knee_start = p.copy()
-    loss, sigma = fit_bends(
-        p, BEND_PARAMETERS, cells, n, shapes[0], shapes[0], limits[2], 0.0, limits[3], 8, work, normal
-    )
-    knee = -1
-    shortfall = height + slope * (end - centre) - max(cells[TORQUE, n - 1], cells[TORQUE, n - 2])
-    if shortfall > max(SHORTFALL_SHARE * (top - level), SHORTFALL_SIGMAS * sigma):
-        start_knee(knee_start, cells, n, straight)
-        knee = try_knee(knee_start, cells, n, limits[2], limits[3], loss, sigma, shapes, work, normal, knee_p)
-    n_par = BEND_PARAMETERS
-    if knee >= 0:
-        n_par = MOST_PARAMETERS
-        p[:] = knee_p
-        loss, sigma = fit_bends(
-            p, n_par, cells, n, shapes[0], shapes[knee], limits[2], 0.0, limits[3], 6, work, normal
-        )
-    knee = max(knee, 0)
-    scale, best = fit_all_shapes(
-        p, n_par, shapes[knee], cells, n, limits, sigma, loss, shapes, work, params, averaged
-    )
-    out[NOISE] = scale
-    _report_rise(averaged, params[best], n_par, shapes[best], shapes[knee], begin, end, out, codes)
-    return averaged
-
-
-@inlined
 def _report_rise(
     averaged: FloatArray,
     p: FloatArray,
     n_par: int,
     bend: FloatArray,
     knee: FloatArray,
-    begin: float,
+    frame: FloatArray,
     end: float,
     out: FloatArray,
     codes: IntArray,
 ) -> None:
+    climb, climb_from = frame[CLIMB], frame[CLIMB_FROM]
     out[E_SLOPE] = averaged[R_SLOPE]
     out[E_SLOPE_U] = np.sqrt(averaged[R_SLOPE_VAR])
     out[E_FROM], out[E_TO] = averaged[R_FROM], averaged[R_TO]
     middle = 0.5 * (out[E_FROM] + out[E_TO])
     out[E_LINE_A] = middle
-    out[E_LINE_T], _ = model_torque(p, n_par, middle, bend, knee)
+    torque, _ = model_torque(p, n_par, middle, bend, knee)
+    out[E_LINE_T] = torque + climb * (middle - climb_from)
     snug = averaged[R_SNUG]
-    if np.isnan(snug) or snug <= begin:
+    if np.isnan(snug) or snug <= frame[BEGIN]:
         codes[SNUG_WHY] = reasons.STARTS_AFTER_SNUG
     else:
+        torque, _ = model_torque(p, n_par, snug, bend, knee)
         out[SNUG_A] = snug
-        out[SNUG_T], _ = model_torque(p, n_par, snug, bend, knee)
+        out[SNUG_T] = torque + climb * (snug - climb_from)
         out[SNUG_U] = np.sqrt(averaged[R_SNUG_VAR])
         out[RATE] = end - snug
     onset = averaged[R_YIELD]
@@ -249,9 +136,10 @@ def _report_rise(
         codes[YIELDED] = 0
         codes[YIELD_WHY] = reasons.NOT_YIELDED
     else:
+        torque, _ = model_torque(p, n_par, onset, bend, knee)
         codes[YIELDED] = 1
         out[YIELD_A] = onset
-        out[YIELD_T], _ = model_torque(p, n_par, onset, bend, knee)
+        out[YIELD_T] = torque + climb * (onset - climb_from)
         out[YIELD_U] = np.sqrt(averaged[R_YIELD_VAR])
 
 
@@ -392,16 +280,36 @@ def analyse_trace(
             why = reasons.NO_RISE
     coarse, cells, work = space[0:3], space[3:6], space[6:13]
     n_coarse = 0
+    averaged = np.empty(READINGS)
     if why == 0:
         width = (angle[final] - angle[first]) / COARSE_CELLS * (1.0 + 1e-9)
         most = max(2.0, np.ceil(DWELL_FACTOR * count / COARSE_CELLS))
         n_coarse = fill_cells(
             angle, torque, keep, first, final, angle[first], width, most, coarse[:, :COARSE_CELLS]
         )
-        averaged = _fit_rise(
-            angle, torque, keep, first, final, coarse, n_coarse, ratios, shapes, work, cells, out, codes
+        frame = np.zeros(8)
+        frame[SNUG_RATIO], frame[YIELD_RATIO] = ratios[0], ratios[1]
+        params = np.empty((len(shapes), MOST_PARAMETERS))
+        why, n_par, best, knee, out[NOISE], out[DENSITY] = fit_rise(
+            angle,
+            torque,
+            keep,
+            first,
+            final,
+            coarse,
+            n_coarse,
+            width,
+            frame,
+            shapes,
+            work,
+            cells,
+            params,
+            averaged,
         )
-        why = codes[SLOPE_WHY]
+        if why == 0:
+            _report_rise(
+                averaged, params[best], n_par, shapes[best], shapes[knee], frame, angle[final], out, codes
+            )
     if why != 0:
         codes[SLOPE_WHY] = codes[SNUG_WHY] = codes[YIELD_WHY] = codes[DRAW_WHY] = codes[PREV_WHY] = why
         if final >= 0:
@@ -430,7 +338,7 @@ def analyse_range(
     for i in range(start, stop):
         longest = max(longest, offsets[i + 1] - offsets[i])
     keep = np.zeros(longest + 1, np.bool_)
-    space = np.empty((13, max(RISE_CELLS, COARSE_CELLS)))
+    space = np.empty((13, max(LEVEL_CELLS, COARSE_CELLS)))
     for i in range(start, stop):
         j, k = offsets[i], offsets[i + 1]
         analyse_trace(

@@ -119,3 +119,26 @@ def steepest_stretch(cells: FloatArray, n: int, width_deg: float) -> tuple[float
         saa -= weight * a * a
         sat -= weight * a * t
     return slope, centre, height
+
+
+@inlined
+def climb_ahead(cells: FloatArray, n: int, stop_deg: float, least_deg: float, scratch: FloatArray) -> float:
+    """Slope of the prevailing torque over the last turn before an angle, N·m/deg; 0 where it is shorter than `least_deg`.
+
+    The median of the slopes between cells half the stretch apart, so that a dip at a step change has no say.
+    """
+    stop = n
+    while stop > 0 and cells[ANGLE, stop - 1] >= stop_deg:
+        stop -= 1
+    start = stop
+    while start > 0 and (cells[ANGLE, start - 1] >= stop_deg - 2.0 * HALF_TURN_DEG or stop - start < 8):
+        start -= 1
+    half = (stop - start) // 2
+    if half < 3 or cells[ANGLE, stop - 1] - cells[ANGLE, start] < least_deg:
+        return 0.0
+    for k in range(half):
+        i, j = start + k, start + k + half
+        scratch[k] = (cells[TORQUE, j] - cells[TORQUE, i]) / (cells[ANGLE, j] - cells[ANGLE, i])
+    part = scratch[:half]
+    part.sort()
+    return float(0.5 * (part[(half - 1) // 2] + part[half // 2]))

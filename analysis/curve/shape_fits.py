@@ -28,6 +28,9 @@ FloatArray = NDArray[np.float64]
 KNEE_SHAPES = (0, 3, 6, 7)
 #: A knee is believed where it lowers the loss by this much: three parameters more, at odds of 1000 to 1 (BIC).
 KNEE_GAIN = 12.0
+#: A single cell counts at most as five standard deviations when knee and no knee are compared: contiguous cells at the
+#: end must not be waved through as outliers, as the bisquare would, nor one wild cell decide.
+MOST_SIGMAS = 5.0
 #: Rounds of the first fit, of a further shape, and of one that is worth refining.
 FIRST_ROUNDS, SHAPE_ROUNDS, REFINING_ROUNDS = 8, 2, 3
 #: A shape whose loss is this far above the best (after correlation) has no say: exp(-9) is one in ten thousand.
@@ -82,14 +85,27 @@ def start_knee(p: FloatArray, cells: FloatArray, n: int, straight: float) -> Non
 
 
 @inlined
+def misfit(
+    p: FloatArray, n_par: int, cells: FloatArray, n: int, sigma: float, bend: FloatArray, knee: FloatArray
+) -> float:
+    """Half the sum of squared residuals over the variance, each held at `MOST_SIGMAS`."""
+    total = 0.0
+    for k in range(n):
+        torque, _ = model_torque(p, n_par, cells[ANGLE, k], bend, knee)
+        z = (cells[TORQUE, k] - torque) ** 2 * cells[WEIGHT, k] / (sigma * sigma)
+        total += min(z, MOST_SIGMAS * MOST_SIGMAS)
+    return 0.5 * total
+
+
+@inlined
 def try_knee(
     start: FloatArray,
+    without: FloatArray,
+    sigma_without: float,
     cells: FloatArray,
     n: int,
     floor: float,
     widest: float,
-    loss_without: float,
-    sigma_without: float,
     shapes: FloatArray,
     work: FloatArray,
     normal: FloatArray,
@@ -100,16 +116,17 @@ def try_knee(
     p = start.copy()
     for shape in KNEE_SHAPES:
         p[:] = start
-        loss, scale = fit_bends(
+        _, scale = fit_bends(
             p, MOST_PARAMETERS, cells, n, shapes[0], shapes[shape], floor, sigma, widest, 12, work, normal
         )
         if sigma == 0.0:
-            sigma = scale
+            sigma = min(scale, sigma_without)
+        loss = misfit(p, MOST_PARAMETERS, cells, n, sigma, shapes[0], shapes[shape])
         if loss < least:
             least, found = loss, shape
             best[:] = p
-    without = loss_without * (sigma_without / sigma) ** 2
-    return found if without - least > KNEE_GAIN else -1
+    plain = misfit(without, BEND_PARAMETERS, cells, n, sigma, shapes[0], shapes[0])
+    return found if plain - least > KNEE_GAIN else -1
 
 
 @inlined
@@ -131,21 +148,21 @@ def fit_all_shapes(
     knee: FloatArray,
     cells: FloatArray,
     n: int,
-    limits: FloatArray,
+    frame: FloatArray,
     sigma: float,
     least: float,
     shapes: FloatArray,
     work: FloatArray,
     params: FloatArray,
     averaged: FloatArray,
-) -> tuple[float, int]:
+) -> tuple[float, int, float]:
     """Fit every bend shape from the parabola's solution and average what they say.
 
-    `limits` holds begin and end of the rise (deg), scale floor (N·m), widest bend (deg), snug and yield ratio.
-    Returns the scale of the residuals and the best shape; its parameters are left in `params`.
+    `frame` is that of `analysis.curve.rise_fit`.
+    Returns the scale of the residuals, the best shape and the variance inflation; its parameters are left in `params`.
     """
     count = len(shapes)
-    begin, end, floor, widest = limits[0], limits[1], limits[2], limits[3]
+    floor, widest = frame[2], frame[3]
     losses = np.empty(count)
     normals = np.empty((count, MOST_PARAMETERS, MOST_PARAMETERS))
     readings = np.full((count, READINGS), np.nan)
@@ -193,10 +210,7 @@ def fit_all_shapes(
             read_model(
                 params[k],
                 n_par,
-                begin,
-                end,
-                limits[4],
-                limits[5],
+                frame,
                 shapes[k],
                 knee,
                 normals[k],
@@ -205,4 +219,4 @@ def fit_all_shapes(
                 readings[k],
             )
     average_readings(readings, losses, count, averaged)
-    return scale, best
+    return scale, best, inflation
