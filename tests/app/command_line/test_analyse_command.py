@@ -199,3 +199,27 @@ def test_an_old_table_stays_whole_when_a_run_fails(shift: tuple[Path, Path], tmp
     assert (tmp_path / "r.parquet").read_bytes() == b"yesterday"
     run_without_qt("analyse", shift[0], "--joints", shift[1], "--results", "r.parquet", cwd=tmp_path)
     assert [file.name for file in tmp_path.iterdir()] == ["r.parquet"]
+
+
+def test_an_unfamiliar_layout_comes_in_by_its_mapping(shift: tuple[Path, Path], tmp_path: Path) -> None:
+    trace = make_traces(1)[0]
+    lines = ["Drehwinkel U;Moment"]
+    lines += [
+        f"{angle / 360:.7f};{torque / 0.1129848290276167:.6f}".replace(".", ",")
+        for angle, torque in zip(trace.angle_deg, trace.torque_nm, strict=True)
+    ]
+    (tmp_path / "x_17.csv").write_text("\n".join(lines) + "\n", encoding="cp1252")
+    words = ("x_17.csv", "--joints", shift[1], "--results", "r.parquet", "--joint", "plain")
+    _, told = analyse(*words, cwd=tmp_path, code=3)
+    assert "--mapping" in told
+
+    (tmp_path / "m.toml").write_text(
+        'decimal = ","\n[columns]\nangle_deg = {column = "Drehwinkel U", unit = "turn"}\n'
+        'torque_nm = {column = "Moment", unit = "in·lbf"}\n',
+        encoding="utf-8",
+    )
+    run_without_qt("analyse", *words, "--mapping", "m.toml", cwd=tmp_path)
+    row = pq.read_table(tmp_path / "r.parquet").to_pylist()[0]
+    assert row["trace_id"] == "x_17"
+    assert row["final_torque_nm"] == pytest.approx(trace.torque_nm.max(), abs=1e-5)
+    assert row["n_samples"] == len(trace)
