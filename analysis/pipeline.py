@@ -1,4 +1,4 @@
-"""The order of things: points, clamp force, rules, population, causes, verdict. The only place that knows it."""
+"""The order of things: points, clamp force, rules, population, causes, verdict; nothing else knows it."""
 
 from __future__ import annotations
 
@@ -18,19 +18,30 @@ from analysis.joint.definition import JointDefinition
 from analysis.result_values import result_values
 from analysis.results import build_table
 from analysis.settings import Settings
-from analysis.shift.outliers import OutlierTable, Population, find_outliers
+from analysis.shift.outliers import OutlierTable, find_outliers
 from analysis.traces import TraceSet
 from analysis.verdict.case import Compared, TraceCase
 from analysis.verdict.cause_words import causes_of
 from analysis.verdict.causes import CauseTable, find_causes
 from analysis.verdict.decision import DecisionsLike, apply_limits, apply_moved_edges, assigned_joints
-from analysis.verdict.features import FEATURE_UNITS, FEATURE_WORDS, FEATURES, compared_features
+from analysis.verdict.evidence import Evidence
+from analysis.verdict.features import (
+    END_STATE,
+    FEATURE_NAMES,
+    FEATURES,
+    LEAST_SPREADS,
+    from_compared_scale,
+    measure_features,
+    to_compared_scale,
+    typical_features,
+)
 from analysis.verdict.finding import CAUSES, Cause, Finding, RuleCheck
 from analysis.verdict.finding_words import findings_of, verdict_sentence
 from analysis.verdict.joint_rows import JointRows, find_joint_rows
 from analysis.verdict.judgement import FINDING_INDEX, FINDING_NAMES, Judgement, judge
 from analysis.verdict.quantities import Quantities, measure_quantities
-from analysis.verdict.rules import MET, TORQUE, RuleTable, evaluate_rules
+from analysis.verdict.rise_signs import RISE_SPAN, find_rise_signs, joint_medians, resample_rises
+from analysis.verdict.rules import RULES, RuleTable, evaluate_rules, keeps_limits
 
 FloatArray = NDArray[np.float64]
 Progress = Callable[[int, int, str], None]
@@ -52,8 +63,8 @@ class Analysis:
     curves : CurveTable
         With the zone edges that a person moved.
     quantities : Quantities
-    features : ndarray, shape (n, len(FEATURES))
-        What is compared with the joint's others.
+    evidence : Evidence
+        What the causes were judged by.
     clamp : ClampTable
     rules : RuleTable
     outliers : OutlierTable
@@ -67,7 +78,7 @@ class Analysis:
     joint_rows: JointRows
     curves: CurveTable
     quantities: Quantities
-    features: FloatArray
+    evidence: Evidence
     clamp: ClampTable
     rules: RuleTable
     outliers: OutlierTable
@@ -135,28 +146,30 @@ class Analysis:
             rules=self.rules,
             judgement=self.judgement,
             causes=self.causes,
-            compared=_compared(self.features, self.outliers, population, row),
+            compared=_compared(self.evidence, row),
             outlier_score=float(self.outliers.score[row]),
-            outlier_limit=float(self.outliers.threshold[row]),
+            outlier_limit=float(self.outliers.limit[row]),
             population_note=population.note if population is not None else "",
         )
 
 
-def _compared(
-    features: FloatArray, outliers: OutlierTable, population: Population | None, row: int
-) -> tuple[Compared, ...]:
-    if population is None:
-        return ()
+def _compared(evidence: Evidence, row: int) -> tuple[Compared, ...]:
+    usual_nm = float(evidence.typical_of("final_torque_nm")[row])
     return tuple(
         Compared(
-            name=FEATURE_WORDS[name],
-            unit=FEATURE_UNITS[name],
-            value=float(features[row, k]),
-            centre=float(population.centre[k]),
-            spread=float(population.spread[k]),
-            z=float(outliers.parts[row, k]),
+            name=feature.words,
+            unit=feature.unit,
+            value=float(evidence.features[row, index]),
+            centre=float(evidence.typical[row, index]),
+            low=from_compared_scale(
+                float(evidence.centre[row, index] - evidence.spread[row, index]), index, usual_nm
+            ),
+            high=from_compared_scale(
+                float(evidence.centre[row, index] + evidence.spread[row, index]), index, usual_nm
+            ),
+            z=float(evidence.z[row, index]),
         )
-        for k, name in enumerate(outliers.part_names)
+        for index, feature in enumerate(FEATURES)
     )
 
 
@@ -206,26 +219,55 @@ def analyse(
     rules = evaluate_rules(curves, rows)
     quantities = measure_quantities(traces, curves)
     _stop_if(cancelled)
-    features = compared_features(curves, quantities)
-    trusted = ~(rules.status != MET)[:, [TORQUE]].any(axis=1)
-    outliers = find_outliers(features, FEATURES, rows.codes, rows.names, trusted, settings.population)
-    causes = find_causes(curves, rows)
+    signs = find_rise_signs(traces, curves, rows.codes)
+    features = measure_features(curves, quantities, signs)
+    usual_nm = joint_medians(curves.final_torque_nm, rows.codes)
+    compared = to_compared_scale(features, usual_nm)
+    span_deg = RISE_SPAN * joint_medians(signs.climb_deg, rows.codes)
+    _stop_if(cancelled)
+    outliers = find_outliers(
+        compared,
+        FEATURE_NAMES,
+        resample_rises(traces, curves, span_deg),
+        rows.codes,
+        rows.names,
+        keeps_limits(rules),
+        LEAST_SPREADS,
+        END_STATE,
+        settings.population,
+    )
+    evidence = Evidence(
+        curves=curves,
+        quantities=quantities,
+        signs=signs,
+        rules=rules,
+        rows=rows,
+        features=features,
+        compared=compared,
+        z=outliers.z,
+        centre=outliers.centre,
+        spread=outliers.spread,
+        typical=typical_features(outliers.centre, usual_nm),
+        limit=outliers.limit,
+    )
+    broken = np.any([rules.broken(rule) for rule in range(len(RULES))], axis=0)
+    causes = find_causes(evidence, outliers.flagged | broken)
     judgement = judge(rules, *_oddities(outliers, causes))
     if progress is not None:
         progress(len(traces), len(traces), "judged")
     return Analysis(
-        traces,
-        joints,
-        settings,
-        rows,
-        curves,
-        quantities,
-        features,
-        clamp,
-        rules,
-        outliers,
-        causes,
-        judgement,
+        traces=traces,
+        joints=joints,
+        settings=settings,
+        joint_rows=rows,
+        curves=curves,
+        quantities=quantities,
+        evidence=evidence,
+        clamp=clamp,
+        rules=rules,
+        outliers=outliers,
+        causes=causes,
+        judgement=judgement,
     )
 
 

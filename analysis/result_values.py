@@ -128,15 +128,15 @@ _CURVE_COLUMNS = (
 
 def _words(codes: NDArray[Any], names: tuple[str, ...]) -> pa.Array[Any]:
     """Text by code; null where the code is negative."""
-    indices = pa.array(np.asarray(codes, np.int32), mask=np.asarray(codes) < 0)
+    indices: Any = pa.array(np.asarray(codes, np.int32), mask=np.asarray(codes) < 0)
     return pa.DictionaryArray.from_arrays(indices, pa.array(names, pa.string())).cast(pa.string())
 
 
 def _finding_lists(judgement: Judgement) -> pa.Array[Any]:
     rows, columns = np.nonzero(judgement.present)
-    stops = np.searchsorted(rows, np.arange(len(judgement.present) + 1)).astype(np.int32)
-    texts = _words(columns, FINDING_NAMES)
-    return pa.ListArray.from_arrays(pa.array(stops), texts)
+    stops: Any = pa.array(np.searchsorted(rows, np.arange(len(judgement.present) + 1)).astype(np.int32))
+    lists: pa.Array[Any] = pa.ListArray.from_arrays(stops, _words(columns, FINDING_NAMES))
+    return lists
 
 
 def _likeliest_weight(causes: CauseTable) -> FloatArray:

@@ -1,4 +1,4 @@
-"""Centre and spread that a minority of odd values cannot move."""
+"""Centre, spread and distance that a minority of odd values cannot move."""
 
 from __future__ import annotations
 
@@ -7,31 +7,29 @@ from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 
-#: Makes the median absolute deviation estimate the standard deviation of normal values: 1 / 0.6745, the factor
-#: of the modified z-score in the NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17.
+#: Makes the median absolute deviation estimate the standard deviation of normal values: 1 / 0.6745, the
+#: factor of the modified z-score in the NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17.
 MAD_TO_SIGMA = 1.0 / 0.6745
+#: Median of the chi-square distribution over its degrees of freedom p, Wilson and Hilferty: (1 - 2/(9p))^3.
+_NINTHS = 2.0 / 9.0
 
 
 def robust_centre(values: FloatArray) -> FloatArray:
     """Column medians of an (n, k) array, NaN left out; NaN where a column has no value."""
-    return _nan_median(values)
+    # Sorting sends NaN to the end; numpy's nanmedian goes through the columns one by one.
+    ordered = np.sort(values, axis=0)
+    count = np.sum(~np.isnan(ordered), axis=0)
+    if not len(ordered):
+        return np.full(values.shape[1], np.nan)
+    columns = np.arange(values.shape[1])
+    low = ordered[np.maximum((count - 1) // 2, 0), columns]
+    high = ordered[np.minimum(count // 2, len(ordered) - 1), columns]
+    return np.where(count > 0, (low + high) / 2.0, np.nan)
 
 
 def robust_spread(values: FloatArray, centre: FloatArray) -> FloatArray:
     """Column standard deviations by the median absolute deviation about `centre`, NaN left out."""
-    return MAD_TO_SIGMA * _nan_median(np.abs(values - centre))
-
-
-def _nan_median(values: FloatArray) -> FloatArray:
-    """Median down the columns; sorting sends NaN to the end, which numpy's nanmedian does column by column."""
-    ordered = np.sort(values, axis=0)
-    count = np.sum(~np.isnan(ordered), axis=0)
-    columns = np.arange(values.shape[1])
-    if not len(ordered):
-        return np.full(values.shape[1], np.nan)
-    low = ordered[np.maximum((count - 1) // 2, 0), columns]
-    high = ordered[np.minimum(count // 2, len(ordered) - 1), columns]
-    return np.where(count > 0, (low + high) / 2.0, np.nan)
+    return MAD_TO_SIGMA * robust_centre(np.abs(values - centre))
 
 
 def modified_z_scores(values: FloatArray) -> FloatArray:
@@ -48,4 +46,61 @@ def modified_z_scores(values: FloatArray) -> FloatArray:
     """
     column = values[:, None]
     centre = robust_centre(column)
-    return ((column - centre) / robust_spread(column, centre))[:, 0]
+    return np.asarray(((column - centre) / robust_spread(column, centre))[:, 0])
+
+
+def robust_covariance(values: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Centre and covariance of an (n, k) array without NaN: orthogonalised pairwise estimate.
+
+    Pairwise covariances from the spreads of sums and differences (Gnanadesikan and Kettenring 1972), made
+    positive definite by one step along their eigenvectors (Maronna and Zamar 2002). Columns without any spread
+    get a variance of one, so that they add their plain difference.
+
+    References
+    ----------
+    R. Gnanadesikan, J. R. Kettenring, Biometrics 28 (1972) 81; R. A. Maronna, R. H. Zamar, Technometrics 44
+    (2002) 307 (recalled, not confirmed).
+    """
+    centre = robust_centre(values)
+    spread = robust_spread(values, centre)
+    spread = np.where(spread > 0, spread, 1.0)
+    scaled = (values - centre) / spread
+    k = values.shape[1]
+    correlation = np.eye(k)
+    for i in range(k):
+        for j in range(i):
+            both = np.column_stack([scaled[:, i] + scaled[:, j], scaled[:, i] - scaled[:, j]])
+            wide, narrow = robust_spread(both, robust_centre(both)) ** 2
+            correlation[i, j] = correlation[j, i] = (wide - narrow) / max(wide + narrow, 1e-12)
+    axes = np.linalg.eigh(correlation)[1]
+    turned = scaled @ axes
+    middle = robust_centre(turned)
+    width = robust_spread(turned, middle)
+    width = np.where(width > 0, width, 1.0)
+    shape = spread[:, None] * axes
+    return centre + shape @ middle, (shape * width**2) @ shape.T
+
+
+def squared_distances(values: FloatArray, centre: FloatArray, covariance: FloatArray) -> FloatArray:
+    """Squared Mahalanobis distances of an (n, k) array, NaN where a row has a NaN."""
+    off = values - centre
+    return np.asarray(np.einsum("ij,ij->i", off, np.linalg.solve(covariance, off.T).T))
+
+
+def chi_square_quantile(probability: float, degrees: int) -> float:
+    """Quantile of the chi-square distribution by Wilson and Hilferty's cube, within 1 % from 2 degrees on.
+
+    References
+    ----------
+    E. B. Wilson, M. M. Hilferty, PNAS 17 (1931) 684 (recalled, not confirmed); checked against scipy in the
+    tests.
+
+    Examples
+    --------
+    >>> round(chi_square_quantile(0.95, 6), 1)
+    12.6
+    """
+    from statistics import NormalDist
+
+    part = _NINTHS / degrees
+    return float(degrees * (1.0 - part + NormalDist().inv_cdf(probability) * np.sqrt(part)) ** 3)

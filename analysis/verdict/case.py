@@ -19,17 +19,19 @@ class Compared:
     Attributes
     ----------
     name, unit : str
-    value, centre, spread : float
-        In the unit; `spread` is a robust standard deviation.
+    value, centre : float
+    low, high : float
+        One robust standard deviation below and above what is usual.
     z : float
-        (value - centre) / spread, on the scale on which the quantity was compared.
+        In standard deviations, on the scale on which the quantity was compared.
     """
 
     name: str
     unit: str
     value: float
     centre: float
-    spread: float
+    low: float
+    high: float
     z: float
 
 

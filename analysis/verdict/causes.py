@@ -1,4 +1,4 @@
-"""Which explanation the curve supports, for every trace at once: weights, and the likeliest."""
+"""Which explanation the curve supports, for every trace at once: strengths, weights, and the likeliest."""
 
 from __future__ import annotations
 
@@ -7,12 +7,54 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.curve.curve_table import CurveTable
+from analysis.verdict.collapse import galling_strength, slip_strength, stripping_strength, yield_strength
+from analysis.verdict.entry import already_tight_strength, cross_thread_strength, incomplete_strength
+from analysis.verdict.evidence import Evidence
 from analysis.verdict.finding import CAUSES
-from analysis.verdict.joint_rows import JointRows
+from analysis.verdict.friction_stiffness import friction_stiffness_strengths
+from analysis.verdict.seating import prevailing_strengths, seating_strengths
 
 FloatArray = NDArray[np.float64]
 CAUSE_INDEX = {name: index for index, name in enumerate(CAUSES)}
+
+_SLOPE_CAUSES = (
+    "low-friction",
+    "high-friction",
+    "friction-or-stiffness",
+    "softer-joint",
+    "stiffer-joint",
+    "bottomed-out",
+)
+_LEVEL_CAUSES = ("seated-early", "seated-late", "prevailing-missing", "prevailing-high")
+#: What each cause, where it is there, explains of the others' signs.
+EXPLAINS: dict[str, tuple[str, ...]] = {
+    "incomplete-recording": (*_SLOPE_CAUSES, *_LEVEL_CAUSES),
+    "already-tight": (*_SLOPE_CAUSES, *_LEVEL_CAUSES, "incomplete-recording", "yielded", "cross-thread"),
+    "cross-thread": (*_SLOPE_CAUSES, *_LEVEL_CAUSES, "incomplete-recording", "yielded", "galling"),
+    "thread-stripping": (*_SLOPE_CAUSES, "yielded", "incomplete-recording"),
+    "drive-slip": (*_SLOPE_CAUSES, "yielded", "incomplete-recording", "galling", "cross-thread",
+                   "thread-stripping"),
+    "galling": (*_SLOPE_CAUSES, "yielded", "thread-stripping", "incomplete-recording"),
+    "yielded": ("low-friction", "softer-joint", "friction-or-stiffness", "incomplete-recording"),
+    "bottomed-out": ("high-friction", "stiffer-joint", "friction-or-stiffness", "seated-early"),
+}  # fmt: skip
+#: Share of another's sign that a cause takes away at most.
+EXPLAINED_SHARE = 0.95
+#: Weight from which a cause is named, and from which it is named for a trace that is flagged anyway.
+NAMED_WEIGHT, NAMED_IF_FLAGGED = 0.45, 0.10
+#: Causes whose sign wants a look by itself; the others show as outliers.
+ALARMING = (
+    "prevailing-missing",
+    "prevailing-high",
+    "cross-thread",
+    "thread-stripping",
+    "yielded",
+    "already-tight",
+    "galling",
+    "drive-slip",
+    "bottomed-out",
+    "incomplete-recording",
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -21,34 +63,70 @@ class CauseTable:
 
     Attributes
     ----------
+    strength : ndarray, shape (n, len(CAUSES))
+        Measured sign over its threshold: from 1 on the sign is there.
     weights : ndarray, shape (n, len(CAUSES))
         0 to 1, for ranking; not probabilities.
-    likeliest : ndarray of int64, shape (n,)
-        Index into `CAUSES`; -1 where no cause is called for.
     alarming : ndarray of bool, shape (n, len(CAUSES))
         Signs that want a look by themselves, whatever the population says.
-    strength : ndarray, shape (n, len(CAUSES))
-        Measured sign over its threshold: above 1 the sign is there.
+    likeliest : ndarray of int64, shape (n,)
+        Index into `CAUSES`; -1 where no cause is called for.
     """
 
-    weights: FloatArray
-    likeliest: NDArray[np.int64]
-    alarming: NDArray[np.bool_]
     strength: FloatArray
+    weights: FloatArray
+    alarming: NDArray[np.bool_]
+    likeliest: NDArray[np.int64]
 
 
-def find_causes(curves: CurveTable, rows: JointRows) -> CauseTable:
-    """Weights of all causes; see the module."""
-    shape = (len(curves), len(CAUSES))
-    strength = np.zeros(shape)
-    may_yield = np.array(
-        [d is not None and d.may_yield is True for d in rows.definitions] + [False], np.bool_
-    )
-    wanted = np.array([d is None or d.may_yield is None for d in rows.definitions] + [True], np.bool_)
-    yielded = (curves.yielded == 1) & ~may_yield[rows.codes]
-    strength[yielded, CAUSE_INDEX["yielded"]] = 2.0
-    alarming = np.zeros(shape, np.bool_)
-    alarming[:, CAUSE_INDEX["yielded"]] = yielded & wanted[rows.codes]
-    weights = np.minimum(strength / 2.0, 1.0)
-    likeliest = np.where(weights.max(axis=1) > 0, weights.argmax(axis=1), -1)
-    return CauseTable(weights, likeliest, alarming, strength)
+def cause_strengths(evidence: Evidence) -> FloatArray:
+    """Sign over threshold for every trace and cause, shape (n, len(CAUSES))."""
+    found = {
+        **friction_stiffness_strengths(evidence),
+        **seating_strengths(evidence),
+        **prevailing_strengths(evidence),
+        "cross-thread": cross_thread_strength(evidence),
+        "already-tight": already_tight_strength(evidence),
+        "incomplete-recording": incomplete_strength(evidence),
+        "thread-stripping": stripping_strength(evidence),
+        "yielded": yield_strength(evidence),
+        "galling": galling_strength(evidence),
+        "drive-slip": slip_strength(evidence),
+    }
+    return np.column_stack([found[name] for name in CAUSES])
+
+
+def presence(strength: FloatArray) -> FloatArray:
+    """0 to 1 from a strength: s^4 / (1 + s^4), one half at the threshold."""
+    fourth = np.minimum(strength, 100.0) ** 4
+    return np.asarray(fourth / (1.0 + fourth))
+
+
+def cause_weights(strength: FloatArray) -> FloatArray:
+    """Presence of each sign, less what stronger causes explain of it."""
+    there = presence(strength)
+    weights = there.copy()
+    for name, others in EXPLAINS.items():
+        left = 1.0 - EXPLAINED_SHARE * there[:, CAUSE_INDEX[name]]
+        for other in others:
+            weights[:, CAUSE_INDEX[other]] *= left
+    return weights
+
+
+def find_causes(evidence: Evidence, flagged: NDArray[np.bool_]) -> CauseTable:
+    """Causes of every trace.
+
+    Parameters
+    ----------
+    evidence : Evidence
+    flagged : ndarray of bool, shape (n,)
+        Traces that an outlier score or a broken limit has flagged: for them a weaker sign is named too.
+    """
+    strength = cause_strengths(evidence)
+    weights = cause_weights(strength)
+    alarms = np.array([name in ALARMING for name in CAUSES])
+    alarming = (strength >= 1.0) & (weights >= NAMED_WEIGHT) & alarms
+    # Where the joint forbids yield and the rule has found it, the broken limit says so already.
+    named = np.where(flagged, NAMED_IF_FLAGGED, NAMED_WEIGHT)
+    likeliest = np.where(weights.max(axis=1) >= named, weights.argmax(axis=1), -1)
+    return CauseTable(strength, weights, alarming, likeliest)

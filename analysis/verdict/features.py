@@ -1,46 +1,124 @@
-"""What is compared between the traces of a joint."""
+"""What is compared between the traces of a joint, each on the scale on which its scatter is even."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.curve.curve_table import CurveTable
 from analysis.verdict.quantities import Quantities
+from analysis.verdict.rise_signs import RiseSigns
 
 FloatArray = NDArray[np.float64]
 
-#: Names in the order of the columns of `compared_features`.
-FEATURES = (
-    "elastic_slope_nm_per_deg",
-    "joint_rate_deg",
-    "drawdown_deg",
-    "rundown_deg",
-    "prevailing_torque_nm",
-    "final_torque_nm",
-    "total_angle_deg",
+
+#: Share of the final torque at which the scale of the prevailing torque turns from differences to ratios
+#: (common practice, no source: below it a joint counts as free running).
+PREVAILING_KNEE = 0.05
+
+
+@dataclass(frozen=True)
+class Feature:
+    """One compared quantity.
+
+    Attributes
+    ----------
+    name : str
+        As in the results table where it is one of its columns.
+    words, unit : str
+    scale : {"difference", "ratio", "knee"}
+        Compared by difference; by ratio (logarithm: friction and stiffness act as factors); or by difference
+        below and ratio above `PREVAILING_KNEE` of the joint's final torque.
+    least_spread : float
+        Smallest standard deviation that is believed, on the compared scale (degrees, or the logarithm of a
+        ratio); a population that agrees better agrees by rounding (common practice, no source).
+    end_state : bool
+        Says where the tightening ended, not how it came there.
+    """
+
+    name: str
+    words: str
+    unit: str
+    scale: Literal["difference", "ratio", "knee"]
+    least_spread: float
+    end_state: bool = False
+
+
+FEATURES: tuple[Feature, ...] = (
+    Feature("final_torque_nm", "final torque", "N·m", "ratio", 0.002, True),
+    Feature("total_angle_deg", "angle from first sample to final point", "deg", "difference", 2.0, True),
+    Feature("elastic_slope_nm_per_deg", "elastic slope", "N·m/deg", "ratio", 0.01),
+    Feature("climb_deg", "angle over the last 70 % of the torque", "deg", "ratio", 0.01),
+    Feature("drawdown_deg", "length of the drawdown", "deg", "ratio", 0.03),
+    Feature("snug_rise_nm", "torque from prevailing level to snug", "N·m", "ratio", 0.03),
+    Feature("rundown_deg", "length of the rundown", "deg", "difference", 2.0),
+    Feature("prevailing_torque_nm", "prevailing torque", "N·m", "knee", 0.03),
+    Feature("end_slope_share", "slope at the end over elastic slope", "", "ratio", 0.03),
 )
-FEATURE_WORDS = {
-    "elastic_slope_nm_per_deg": "elastic slope",
-    "joint_rate_deg": "angle from snug to final",
-    "drawdown_deg": "length of the drawdown",
-    "rundown_deg": "length of the rundown",
-    "prevailing_torque_nm": "prevailing torque",
-    "final_torque_nm": "final torque",
-    "total_angle_deg": "total angle",
-}
-FEATURE_UNITS = {
-    name: "N·m/deg" if name.endswith("per_deg") else "deg" if name.endswith("deg") else "N·m"
-    for name in FEATURES
-}
+FEATURE_NAMES = tuple(feature.name for feature in FEATURES)
+FEATURE_INDEX = {name: index for index, name in enumerate(FEATURE_NAMES)}
+LEAST_SPREADS = np.array([feature.least_spread for feature in FEATURES])
+END_STATE = np.array([feature.end_state for feature in FEATURES])
 
 
-def compared_features(curves: CurveTable, quantities: Quantities) -> FloatArray:
-    """One column a feature, in its unit; NaN where a trace does not have it."""
-    columns = [getattr(quantities, name, None) for name in FEATURES]
+def measure_features(curves: CurveTable, quantities: Quantities, signs: RiseSigns) -> FloatArray:
+    """The features in their units, shape (n, len(FEATURES)); NaN where a trace does not have one."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        end_slope_share = signs.end_slope_nm_per_deg / curves.elastic_slope_nm_per_deg
     return np.column_stack(
         [
-            getattr(curves, name) if column is None else column
-            for name, column in zip(FEATURES, columns, strict=True)
+            curves.final_torque_nm,
+            quantities.total_angle_deg,
+            curves.elastic_slope_nm_per_deg,
+            signs.climb_deg,
+            quantities.drawdown_deg,
+            quantities.snug_rise_nm,
+            quantities.rundown_deg,
+            curves.prevailing_torque_nm,
+            end_slope_share,
         ]
     )
+
+
+def to_compared_scale(features: FloatArray, usual_torque_nm: FloatArray) -> FloatArray:
+    """The features on the scale on which they are compared; NaN where a ratio is not positive.
+
+    Parameters
+    ----------
+    features : ndarray, shape (n, len(FEATURES))
+    usual_torque_nm : ndarray, shape (n,)
+        Median final torque of each trace's joint.
+    """
+    scaled = features.copy()
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for index, feature in enumerate(FEATURES):
+            if feature.scale == "ratio":
+                scaled[:, index] = np.log(np.where(features[:, index] > 0, features[:, index], np.nan))
+            elif feature.scale == "knee":
+                share = features[:, index] / (PREVAILING_KNEE * usual_torque_nm)
+                scaled[:, index] = np.log1p(np.maximum(share, -0.5))
+    return scaled
+
+
+def from_compared_scale(value: float, index: int, usual_torque_nm: float) -> float:
+    """A value on the compared scale in the feature's unit again."""
+    scale = FEATURES[index].scale
+    if scale == "ratio":
+        return float(np.exp(value))
+    if scale == "knee":
+        return float(np.expm1(value) * PREVAILING_KNEE * usual_torque_nm)
+    return value
+
+
+def typical_features(centre: FloatArray, usual_torque_nm: FloatArray) -> FloatArray:
+    """What is usual for each trace's joint in the features' units, shape (n, len(FEATURES))."""
+    typical = centre.copy()
+    for index, feature in enumerate(FEATURES):
+        if feature.scale == "ratio":
+            typical[:, index] = np.exp(centre[:, index])
+        elif feature.scale == "knee":
+            typical[:, index] = np.expm1(centre[:, index]) * PREVAILING_KNEE * usual_torque_nm
+    return typical

@@ -90,6 +90,12 @@ class RuleTable:
         ]
 
 
+def keeps_limits(table: RuleTable) -> NDArray[np.bool_]:
+    """Traces that break no limit and whose final torque could be judged: they may say what is usual."""
+    broken = (table.status == BROKEN_LOW) | (table.status == BROKEN_HIGH)
+    return np.asarray(~broken.any(axis=1) & (table.status[:, TORQUE] == MET))
+
+
 def _number(value: np.float64) -> float | None:
     return None if np.isnan(value) else float(value)
 

@@ -1,0 +1,54 @@
+"""The end of the rise: threads that strip, bolts that yield, drives that slip, surfaces that gall."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.verdict.evidence import Evidence, at_least_zero
+
+FloatArray = NDArray[np.float64]
+
+#: Torque lost on forward rotation after the peak, over final torque, and degrees of it over the usual climb, from
+#: which threads are said to strip (common practice, no source).
+STRIP_FALL, STRIP_TURN = 0.05, 0.08
+#: How far below the usual the slope at the end, over the elastic slope, has to lie to say that the bolt yields;
+#: the half-slope rule is met at half (common practice, no source).
+YIELD_DROP = 0.45
+#: Strength of a yield onset that the curve's own rule has found.
+YIELD_FOUND = 1.6
+#: More teeth than usual from which galling is said; one comes from a step, two from step and pause.
+GALLING_TEETH = 2.5
+#: Drive slip: the largest fall over final torque; pitch of the drive in degrees, and the tolerance over it.
+SLIP_FALL, SLIP_PITCHES_DEG, SLIP_TOLERANCE = 0.25, (60.0, 90.0), 0.15
+
+
+def stripping_strength(evidence: Evidence) -> FloatArray:
+    """Rotation goes on forward after the peak while the torque falls."""
+    turned = evidence.signs.after_deg / (STRIP_TURN * evidence.typical_of("climb_deg"))
+    own = evidence.signs.after_deg / (STRIP_TURN * np.maximum(evidence.signs.climb_deg, 1e-6))
+    turned = np.where(np.isnan(turned), own, turned)
+    return at_least_zero(np.minimum(evidence.signs.after_fall_share / STRIP_FALL, turned))
+
+
+def yield_strength(evidence: Evidence) -> FloatArray:
+    """The slope has fallen before the final point; not a sign where the joint may yield."""
+    usual = np.nan_to_num(evidence.typical_of("end_slope_share"), nan=1.0)
+    drop = (usual - evidence.of("end_slope_share")) / YIELD_DROP
+    found = np.where(evidence.curves.yielded == 1, YIELD_FOUND, 0.0)
+    may = np.array([d is not None and d.may_yield is True for d in evidence.rows.definitions] + [False])
+    return np.where(may[evidence.rows.codes], 0.0, np.maximum(at_least_zero(drop), found))
+
+
+def galling_strength(evidence: Evidence) -> FloatArray:
+    """More teeth in the rise than the joint's others have."""
+    usual = np.nan_to_num(evidence.joint_median(evidence.signs.teeth))
+    return at_least_zero((evidence.signs.teeth - usual) / GALLING_TEETH)
+
+
+def slip_strength(evidence: Evidence) -> FloatArray:
+    """Large falls of the torque at the pitch of the drive."""
+    pitch = evidence.signs.tooth_pitch_deg
+    off = np.min([np.abs(pitch / p - 1.0) for p in SLIP_PITCHES_DEG], axis=0) / SLIP_TOLERANCE
+    periodic = np.where(off <= 1.0, 1.5 - 0.5 * off, 0.0)
+    return at_least_zero(np.minimum(evidence.signs.tooth_largest_share / SLIP_FALL, 2.0) * periodic)

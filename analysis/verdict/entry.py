@@ -1,0 +1,90 @@
+"""How the tightening begins: askew in the thread, already tight, or before the recorder."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.curve.reasons import ENDS_IN_RISE
+from analysis.verdict.evidence import Evidence, at_least_zero
+
+FloatArray = NDArray[np.float64]
+
+#: A trace that needs less than this share of the usual degrees from its first torque to the final one was tight
+#: before; near 1 the recorder came late (common practice, no source).
+TIGHT_SHARE = 0.70
+#: First torque over final torque from which a recording is said to begin in the rise.
+LATE_FIRST_SHARE = 0.25
+#: A recording that ends below this share of the usual final torque without any release was cut off.
+CUT_SHARE = 0.93
+#: The end of a cut-off rise still has this share of the elastic slope.
+CUT_SLOPE_SHARE = 0.55
+#: Strength of a sign that is either there or not.
+PLAIN_SIGN = 2.0
+
+
+def cross_thread_strength(evidence: Evidence) -> FloatArray:
+    """Torque climbs over far more degrees than usual, and is done before the usual seating.
+
+    Weaker of the two: the climb's z-score over its threshold, and the degrees by which the final point comes
+    before the usual one over the usual climb. A climb without any step counts two thirds: smooth and long is
+    also what a doubled gasket looks like.
+    """
+    longer = evidence.z_of("climb_deg") / evidence.limit
+    missing_deg = evidence.typical_of("total_angle_deg") - evidence.of("total_angle_deg")
+    early = missing_deg / (0.5 * evidence.typical_of("climb_deg"))
+    uneven = np.where((evidence.signs.teeth > 0) | np.isnan(evidence.of("drawdown_deg")), 1.0, 0.67)
+    return at_least_zero(np.minimum(longer, early) * uneven)
+
+
+def degrees_needed(evidence: Evidence) -> FloatArray:
+    """Degrees that a usual joint takes from this trace's first torque to its final torque.
+
+    Along the elastic line down to the usual snug torque, and along the drawdown below it.
+    """
+    final = evidence.of("final_torque_nm")
+    first = np.clip(evidence.signs.first_share, 0.0, 1.0) * final
+    slope = evidence.typical_of("elastic_slope_nm_per_deg")
+    snug = evidence.typical_of("snug_rise_nm") + evidence.typical_of("prevailing_torque_nm")
+    elastic = (final - np.maximum(first, snug)) / slope
+    below = np.clip((snug - first) / np.maximum(snug, 1e-9), 0.0, 1.0)
+    return np.asarray(np.maximum(elastic, 0.0) + below * np.nan_to_num(evidence.typical_of("drawdown_deg")))
+
+
+def begins_in_rise(evidence: Evidence) -> NDArray[np.bool_]:
+    """No rundown in the recording although the joint has one, and less angle than a usual rise takes."""
+    usual = _usual_rise(evidence)
+    total = evidence.of("total_angle_deg")
+    return np.asarray((total < 1.2 * usual) & (evidence.typical_of("total_angle_deg") > 1.5 * usual))
+
+
+def _usual_rise(evidence: Evidence) -> FloatArray:
+    climb = evidence.typical_of("climb_deg")
+    return np.asarray(climb + np.nan_to_num(evidence.typical_of("drawdown_deg")))
+
+
+def already_tight_strength(evidence: Evidence) -> FloatArray:
+    """Torque at once, and far fewer degrees to the final point than a usual joint takes from there."""
+    share = evidence.of("total_angle_deg") / np.maximum(degrees_needed(evidence), 1e-6)
+    strength = TIGHT_SHARE / np.maximum(share, 0.05)
+    return at_least_zero(np.where(begins_in_rise(evidence), strength, 0.0))
+
+
+def incomplete_strength(evidence: Evidence) -> FloatArray:
+    """The recording begins in the rise, or breaks off in it.
+
+    Breaks off: far below the usual final torque, still rising on the elastic slope, and without the release that
+    the joint's other recordings have; where none of them has one, the sign counts half.
+    """
+    share = evidence.of("total_angle_deg") / np.maximum(degrees_needed(evidence), 1e-6)
+    late = begins_in_rise(evidence) & (evidence.signs.first_share > LATE_FIRST_SHARE) & (share >= TIGHT_SHARE)
+    final, usual = evidence.of("final_torque_nm"), evidence.typical_of("final_torque_nm")
+    rising = np.nan_to_num(evidence.of("end_slope_share"), nan=1.0) >= CUT_SLOPE_SHARE
+    released = evidence.signs.release_samples > 1
+    has_release = evidence.joint_median(evidence.signs.release_samples) > 2
+    low = final < CUT_SHARE * usual
+    cut = low & rising & ~released
+    strength = np.where(late, PLAIN_SIGN, 0.0)
+    strength = np.where(cut, np.where(has_release, PLAIN_SIGN, 1.1), strength)
+    ends = (evidence.curves.snug_reason == ENDS_IN_RISE) | (evidence.curves.slope_reason == ENDS_IN_RISE)
+    return at_least_zero(np.where(ends, PLAIN_SIGN, strength))

@@ -1,0 +1,90 @@
+"""What the causes are judged by: each trace's measures beside what is typical of its joint."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.curve.curve_table import CurveTable
+from analysis.verdict.features import FEATURE_INDEX
+from analysis.verdict.joint_rows import JointRows
+from analysis.verdict.quantities import Quantities
+from analysis.verdict.rise_signs import RiseSigns, joint_medians
+from analysis.verdict.rules import RuleTable
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Evidence:
+    """Everything that the causes look at; arrays hold one entry a trace.
+
+    Attributes
+    ----------
+    curves, quantities, signs, rules, rows
+        The tables of the traces.
+    features : ndarray, shape (n, len(FEATURES))
+        In their units.
+    compared : ndarray, shape (n, len(FEATURES))
+        On the compared scales.
+    z : ndarray, shape (n, len(FEATURES))
+        Robust z-scores; NaN where there is no population.
+    centre, spread : ndarray, shape (n, len(FEATURES))
+        On the compared scales.
+    typical : ndarray, shape (n, len(FEATURES))
+        What is usual, in the features' units.
+    limit : ndarray, shape (n,)
+        The |z| that counts as odd; NaN where there is no population.
+    """
+
+    curves: CurveTable
+    quantities: Quantities
+    signs: RiseSigns
+    rules: RuleTable
+    rows: JointRows
+    features: FloatArray
+    compared: FloatArray
+    z: FloatArray
+    centre: FloatArray
+    spread: FloatArray
+    typical: FloatArray
+    limit: FloatArray
+
+    def z_of(self, name: str) -> FloatArray:
+        """z-scores of one feature."""
+        return np.asarray(self.z[:, FEATURE_INDEX[name]])
+
+    def of(self, name: str) -> FloatArray:
+        """One feature in its unit."""
+        return np.asarray(self.features[:, FEATURE_INDEX[name]])
+
+    def typical_of(self, name: str) -> FloatArray:
+        """What is usual for one feature in each trace's joint, in its unit."""
+        return np.asarray(self.typical[:, FEATURE_INDEX[name]])
+
+    def departure_of(self, name: str) -> FloatArray:
+        """Compared value less the joint's centre: for ratios the logarithm of the ratio to what is usual."""
+        index = FEATURE_INDEX[name]
+        return np.asarray(self.compared[:, index] - self.centre[:, index])
+
+    def spread_of(self, name: str) -> FloatArray:
+        """Standard deviation of one feature in each trace's joint, on its compared scale."""
+        return np.asarray(self.spread[:, FEATURE_INDEX[name]])
+
+    def joint_median(self, values: FloatArray) -> FloatArray:
+        """Median of any measure over each trace's joint."""
+        return joint_medians(values, self.rows.codes)
+
+    def target_nm(self) -> FloatArray:
+        """Target torque of each trace's joint; the usual final torque where the joint is not defined."""
+        given = [np.nan if d is None else d.target_torque_nm for d in self.rows.definitions]
+        table = np.array([*given, np.nan])
+        target = table[self.rows.codes]
+        return np.where(np.isnan(target), self.typical_of("final_torque_nm"), target)
+
+
+def at_least_zero(strength: FloatArray) -> FloatArray:
+    """A strength without NaN and negative values: what cannot be judged is no sign."""
+    return np.maximum(np.nan_to_num(strength, nan=0.0, posinf=0.0, neginf=0.0), 0.0)

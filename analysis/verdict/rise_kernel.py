@@ -1,0 +1,206 @@
+"""One pass over the samples of each rise: its foot, its teeth, its end, and what follows it.
+
+The readable twin stands in the tests; what each sign is for: `analysis.verdict.rise_signs`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.compilation import inlined, kernel
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+#: Columns of the answer of `scan_rises`, and of `count_teeth`.
+FIRST_SHARE, CLIMB_DEG, END_SLOPE, NOISE_NM, AFTER_DEG, AFTER_FALL_NM, RELEASE_SAMPLES = range(7)
+N_SIGNS = 7
+TEETH, TOOTH_SUM_NM, TOOTH_LARGEST_NM, TOOTH_FROM_DEG, TOOTH_TO_DEG = range(5)
+N_TOOTH_SIGNS = 5
+#: Mean absolute value of a normal deviate over its standard deviation, sqrt(2 / pi); the second difference of
+#: white noise has a variance of 6.
+_MEAN_ABSOLUTE = np.sqrt(2.0 / np.pi)
+_SECOND_DIFFERENCE = np.sqrt(6.0)
+
+
+@inlined
+def _follow_after(
+    angle_deg: FloatArray, torque_nm: FloatArray, final: int, stop: int, sign: FloatArray
+) -> None:
+    """How far rotation goes on forward after the final point, and what torque is lost on that way."""
+    furthest, torque = angle_deg[final], torque_nm[final]
+    for k in range(final + 1, stop):
+        if angle_deg[k] > furthest:
+            furthest, torque = angle_deg[k], torque_nm[k]
+    sign[AFTER_DEG] = furthest - angle_deg[final]
+    sign[AFTER_FALL_NM] = torque_nm[final] - torque
+    sign[RELEASE_SAMPLES] = stop - 1 - final
+
+
+@inlined
+def _last_at_or_below(torque_nm: FloatArray, start: int, final: int, level_nm: float) -> int:
+    """Last sample up to `final` whose torque is at or below the level; the first sample where none is."""
+    for k in range(final, start - 1, -1):
+        if torque_nm[k] <= level_nm:
+            return k
+    return start
+
+
+@inlined
+def _noise(torque_nm: FloatArray, start: int, stop: int) -> float:
+    """Noise per sample from second differences, which a straight or gently bent curve does not have."""
+    total = 0.0
+    for k in range(start + 1, stop - 1):
+        total += abs(torque_nm[k - 1] - 2.0 * torque_nm[k] + torque_nm[k + 1])
+    n = stop - start - 2
+    return total / n / (_MEAN_ABSOLUTE * _SECOND_DIFFERENCE) if n > 0 else np.nan
+
+
+@kernel
+def scan_rises(
+    angle_deg: FloatArray,
+    torque_nm: FloatArray,
+    offsets: IntArray,
+    final_index: IntArray,
+    shares: FloatArray,
+    signs: FloatArray,
+    foot_index: IntArray,
+) -> None:
+    """Fill `signs` (n, N_SIGNS) and `foot_index`; a trace without a final point keeps what stands there.
+
+    `shares` are the shares of the final torque at which the foot of the rise, its climb and its end begin.
+    """
+    for row in range(len(offsets) - 1):
+        start, stop = offsets[row], offsets[row + 1]
+        final = start + final_index[row]
+        if final_index[row] < 0 or stop <= start or not torque_nm[final] > 0.0:
+            continue
+        top = torque_nm[final]
+        few = min(3, stop - start)
+        signs[row, FIRST_SHARE] = np.mean(torque_nm[start : start + few]) / top
+        foot = _last_at_or_below(torque_nm, start, final, shares[0] * top)
+        climb = _last_at_or_below(torque_nm, foot, final, shares[1] * top)
+        end = _last_at_or_below(torque_nm, climb, final, shares[2] * top)
+        signs[row, CLIMB_DEG] = angle_deg[final] - angle_deg[climb]
+        if angle_deg[final] > angle_deg[end]:
+            signs[row, END_SLOPE] = (top - torque_nm[end]) / (angle_deg[final] - angle_deg[end])
+        foot_index[row] = foot - start
+        signs[row, NOISE_NM] = _noise(torque_nm, climb, final + 1)
+        _follow_after(angle_deg, torque_nm, final, stop, signs[row])
+
+
+@inlined
+def _count_teeth(
+    angle_deg: FloatArray,
+    torque_nm: FloatArray,
+    foot: int,
+    final: int,
+    stop: int,
+    tooth_nm: float,
+    sign: FloatArray,
+) -> None:
+    """Falls of at least `tooth_nm` below the chord's run over new forward ground, then a rise of as much.
+
+    The chord from foot to final point is taken off first: a saw-tooth that is slower than the rise would
+    otherwise never fall.
+    """
+    run = angle_deg[final] - angle_deg[foot]
+    chord = (torque_nm[final] - torque_nm[foot]) / run if run > 0.0 else 0.0
+    origin = angle_deg[foot]
+    reached = angle_deg[foot]
+    high, low, high_at = torque_nm[foot], torque_nm[foot], angle_deg[foot]
+    falling = False
+    teeth, total, largest, first_at, last_at = 0, 0.0, 0.0, np.nan, np.nan
+    for k in range(foot + 1, stop):
+        if not angle_deg[k] > reached:
+            continue
+        reached = angle_deg[k]
+        torque = torque_nm[k] - chord * (min(reached, angle_deg[final]) - origin)
+        if falling:
+            if torque < low:
+                low = torque
+            elif torque > low + tooth_nm:
+                drop = high - low
+                teeth += 1
+                total += drop
+                largest = max(largest, drop)
+                if teeth == 1:
+                    first_at = high_at
+                last_at = high_at
+                falling = False
+                high, high_at = torque, reached
+        elif torque > high:
+            high, high_at = torque, reached
+        elif torque < high - tooth_nm:
+            falling = True
+            low = torque
+    sign[TEETH] = teeth
+    sign[TOOTH_SUM_NM] = total
+    sign[TOOTH_LARGEST_NM] = largest
+    sign[TOOTH_FROM_DEG] = first_at
+    sign[TOOTH_TO_DEG] = last_at
+
+
+@kernel
+def count_teeth(
+    angle_deg: FloatArray,
+    torque_nm: FloatArray,
+    offsets: IntArray,
+    foot_index: IntArray,
+    final_index: IntArray,
+    tooth_nm: FloatArray,
+    signs: FloatArray,
+) -> None:
+    """Fill `signs` (n, N_TOOTH_SIGNS) where a trace has a foot."""
+    for row in range(len(offsets) - 1):
+        start, stop = offsets[row], offsets[row + 1]
+        if foot_index[row] >= 0:
+            foot, final = start + foot_index[row], start + final_index[row]
+            _count_teeth(angle_deg, torque_nm, foot, final, stop, tooth_nm[row], signs[row])
+
+
+@kernel
+def resample_rises(
+    angle_deg: FloatArray,
+    torque_nm: FloatArray,
+    offsets: IntArray,
+    final_index: IntArray,
+    step_deg: FloatArray,
+    rises: FloatArray,
+) -> None:
+    """Torque at even steps of angle, last column at the final point, by mean over each step's forward samples.
+
+    Steps without a sample are filled by straight lines; what lies before the recording keeps its first value.
+    """
+    points = rises.shape[1]
+    count = np.zeros(points)
+    for row in range(len(offsets) - 1):
+        start, final = offsets[row], offsets[row] + final_index[row]
+        if final_index[row] < 0 or not step_deg[row] > 0.0:
+            continue
+        curve = rises[row]
+        curve[:] = 0.0
+        count[:] = 0.0
+        ahead = angle_deg[final]
+        for k in range(final, start - 1, -1):
+            if angle_deg[k] > ahead:
+                continue
+            ahead = angle_deg[k]
+            cell = points - 1 - int((angle_deg[final] - ahead) / step_deg[row] + 0.5)
+            if cell < 0:
+                break
+            curve[cell] += torque_nm[k]
+            count[cell] += 1.0
+        curve[points - 1] = torque_nm[final]
+        count[points - 1] = 1.0
+        last = points - 1
+        for cell in range(points - 2, -1, -1):
+            if count[cell] == 0.0:
+                continue
+            curve[cell] /= count[cell]
+            for between in range(cell + 1, last):
+                share = (between - cell) / (last - cell)
+                curve[between] = curve[cell] + share * (curve[last] - curve[cell])
+            last = cell
+        curve[:last] = curve[last]

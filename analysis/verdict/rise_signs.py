@@ -1,0 +1,126 @@
+"""Signs of the rise that points and slopes do not hold: teeth, collapse after the peak, end slope, missing end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.curve.curve_table import CurveTable
+from analysis.traces import TraceSet
+
+FloatArray = NDArray[np.float64]
+
+#: Shares of the final torque at which the foot of the rise, the climb and the end of the rise begin
+#: (common practice, no source: above usual prevailing torque; above usual step dips; the last tenth).
+FOOT_SHARE, CLIMB_SHARE, END_SHARE = 0.15, 0.30, 0.90
+#: A tooth is at least this share of the final torque, and this many times the noise of the joint's recordings
+#: (common practice, no source: six standard deviations are not met by noise alone in a shift).
+TOOTH_SHARE, TOOTH_SIGMAS = 0.02, 6.0
+#: Points of a resampled rise, and how many times the joint's median climb it reaches back.
+RISE_POINTS, RISE_SPAN = 200, 2.0
+
+
+@dataclass(frozen=True, eq=False)
+class RiseSigns:
+    """Signs of n traces; arrays of shape (n,), NaN where a trace has no final point.
+
+    Attributes
+    ----------
+    first_share : ndarray
+        Torque of the first three samples over final torque.
+    climb_deg : ndarray
+        Degrees from the last sample at 30 % of final torque to the final point.
+    end_slope_nm_per_deg : ndarray
+        Slope over the last tenth of the torque.
+    noise_nm : ndarray
+        Noise per sample over the climb, from second differences.
+    teeth : ndarray
+        Number of falls against the rise, each followed by a rise of as much.
+    tooth_sum_share, tooth_largest_share : ndarray
+        Their sum and the largest, over final torque.
+    tooth_pitch_deg : ndarray
+        Mean distance from tooth to tooth; NaN with fewer than two.
+    tooth_from_deg : ndarray
+        Where the first one starts, on the trace's own axis.
+    after_deg, after_fall_share : ndarray
+        Forward rotation after the final point, and torque lost on it over final torque.
+    release_samples : ndarray
+        Samples after the final point.
+    """
+
+    first_share: FloatArray
+    climb_deg: FloatArray
+    end_slope_nm_per_deg: FloatArray
+    noise_nm: FloatArray
+    teeth: FloatArray
+    tooth_sum_share: FloatArray
+    tooth_largest_share: FloatArray
+    tooth_pitch_deg: FloatArray
+    tooth_from_deg: FloatArray
+    after_deg: FloatArray
+    after_fall_share: FloatArray
+    release_samples: FloatArray
+
+
+def find_rise_signs(traces: TraceSet, curves: CurveTable, codes: NDArray[np.integer]) -> RiseSigns:
+    """Scan every rise: foot, climb, end and noise first, then teeth judged by the joint's noise.
+
+    Parameters
+    ----------
+    codes : ndarray, shape (n,)
+        Joint of each trace; a trace's own noise would hide its own teeth, so the joint's median counts.
+    """
+    from analysis.verdict import rise_kernel as kernel
+
+    n, top = len(traces), curves.final_torque_nm
+    samples = (traces.angle_deg, traces.torque_nm, traces.offsets)
+    signs, foot = np.full((n, kernel.N_SIGNS), np.nan), np.full(n, -1)
+    shares = np.array([FOOT_SHARE, CLIMB_SHARE, END_SHARE])
+    kernel.scan_rises(*samples, curves.final_index, shares, signs, foot)
+    noise_nm = joint_medians(signs[:, kernel.NOISE_NM], codes)
+    tooth_nm = np.fmax(TOOTH_SHARE * np.abs(top), TOOTH_SIGMAS * noise_nm)
+    teeth = np.full((n, kernel.N_TOOTH_SIGNS), np.nan)
+    kernel.count_teeth(*samples, foot, curves.final_index, tooth_nm, teeth)
+    number = teeth[:, kernel.TEETH]
+    span_deg = teeth[:, kernel.TOOTH_TO_DEG] - teeth[:, kernel.TOOTH_FROM_DEG]
+    return RiseSigns(
+        first_share=signs[:, kernel.FIRST_SHARE],
+        climb_deg=signs[:, kernel.CLIMB_DEG],
+        end_slope_nm_per_deg=signs[:, kernel.END_SLOPE],
+        noise_nm=signs[:, kernel.NOISE_NM],
+        teeth=number,
+        tooth_sum_share=teeth[:, kernel.TOOTH_SUM_NM] / top,
+        tooth_largest_share=teeth[:, kernel.TOOTH_LARGEST_NM] / top,
+        tooth_pitch_deg=np.where(number >= 2, span_deg / np.maximum(number - 1.0, 1.0), np.nan),
+        tooth_from_deg=teeth[:, kernel.TOOTH_FROM_DEG],
+        after_deg=signs[:, kernel.AFTER_DEG],
+        after_fall_share=signs[:, kernel.AFTER_FALL_NM] / top,
+        release_samples=signs[:, kernel.RELEASE_SAMPLES],
+    )
+
+
+def resample_rises(traces: TraceSet, curves: CurveTable, span_deg: FloatArray) -> FloatArray:
+    """Torque at `RISE_POINTS` even steps that reach `span_deg` back from the final point, shape (n, points).
+
+    What lies before the recording keeps its first value; a trace without final point or span is NaN.
+    """
+    from analysis.verdict import rise_kernel as kernel
+
+    rises = np.full((len(traces), RISE_POINTS), np.nan)
+    step_deg = span_deg / (RISE_POINTS - 1)
+    samples = (traces.angle_deg, traces.torque_nm, traces.offsets)
+    kernel.resample_rises(*samples, curves.final_index, step_deg, rises)
+    return rises
+
+
+def joint_medians(values: FloatArray, codes: NDArray[np.integer]) -> FloatArray:
+    """The median of each trace's joint, shape (n,); traces without a joint count together."""
+    result = np.full(len(values), np.nan)
+    for code in np.unique(codes):
+        rows = codes == code
+        known = values[rows & np.isfinite(values)]
+        if len(known):
+            result[rows] = np.median(known)
+    return result
