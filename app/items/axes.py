@@ -13,6 +13,8 @@ from app.look import Look
 
 #: Levels of ticks that get a grid line: the labelled ones and their subdivision.
 _LEVELS = 2
+#: Left, top, right, bottom: without them the axes' titles touch the edge and lose a line of pixels.
+PLOT_MARGINS_PX = (4, 4, 10, 4)
 
 
 class PlainAxis(pg.AxisItem):  # type: ignore[misc]

@@ -24,21 +24,24 @@ _SMALLEST_PX = 4.0
 
 @dataclass
 class Grip:
-    """A handle that the move tool drags along x.
+    """A handle that the move tool drags.
 
     Attributes
     ----------
     place : callable
         Its rectangle in scene units, or None where it is not to be had now.
     drag, drop, cancel : callable
-        Called with the plot's x while dragged; once at the end; where the drag is given up.
+        Called with the plot's x and y while dragged; once at the end; where the drag is given up.
+    upright : bool
+        True where it is dragged along y.
     """
 
     name: str
     place: Callable[[], QRectF | None]
-    drag: Callable[[float], None]
+    drag: Callable[[float, float], None]
     drop: Callable[[], None]
     cancel: Callable[[], None]
+    upright: bool = False
 
 
 def pick_mode(modifiers: Qt.KeyboardModifier) -> str:
@@ -115,7 +118,8 @@ class PlotBox(pg.ViewBox):  # type: ignore[misc]
             self._held = self.grip_at(ev.buttonDownScenePos(Qt.MouseButton.LeftButton))
         if self._held is None:
             return False
-        self._held.drag(float(self.mapSceneToView(ev.scenePos()).x()))
+        at = self.mapSceneToView(ev.scenePos())
+        self._held.drag(float(at.x()), float(at.y()))
         if ev.isFinish():
             held, self._held = self._held, None
             held.drop()
@@ -194,8 +198,8 @@ class PlotBox(pg.ViewBox):  # type: ignore[misc]
             self.unsetCursor()
         elif self.tool != "move":
             self.setCursor(Qt.CursorShape.CrossCursor)
-        elif self.grip_at(ev.scenePos()) is not None:
-            self.setCursor(Qt.CursorShape.SizeHorCursor)
+        elif (grip := self.grip_at(ev.scenePos())) is not None:
+            self.setCursor(Qt.CursorShape.SizeVerCursor if grip.upright else Qt.CursorShape.SizeHorCursor)
         else:
             self.unsetCursor()
 

@@ -136,7 +136,7 @@ def edge_grip(
         edge = next((e for e in item.edges if e.name == name), None)
         return None if edge is None else item.grip_rect(edge.x)
 
-    def drag(x: float) -> None:
+    def drag(x: float, _: float) -> None:
         item.hold(Edge(name, snap(x)))
 
     def drop() -> None:

@@ -131,7 +131,7 @@ class CursorControl(QObject):
         self.changed.emit()
 
     def _grip(self, name: str) -> Grip:
-        def drag(x: float) -> None:
+        def drag(x: float, _: float) -> None:
             self.focus(name)
             self.move(name, x)
 

@@ -139,7 +139,7 @@ class CurveGeometry:
         return tuple(float(e) for e in edges) if np.isfinite(edges).all() else None  # type: ignore[return-value]
 
     def rise_start(self, rows: NDArray[np.int64]) -> float | None:
-        """Plot abscissa ahead of which nine in ten traces have not begun their drawdown; None where unknown."""
+        """Plot abscissa where one in ten traces has begun its drawdown; None where unknown."""
         if self.curves is None:
             return None
         index = self.curves.drawdown_index[rows]

@@ -14,7 +14,7 @@ from PySide6.QtGui import QColor, QFocusEvent, QKeyEvent, QPainter, QPen
 
 from analysis.curve.estimate import Estimate
 from app.display_units import DisplayUnits
-from app.items.axes import GridItem, PlainAxis
+from app.items.axes import PLOT_MARGINS_PX, GridItem, PlainAxis
 from app.items.band_item import FanItem, ReferenceItem
 from app.items.coverage import Layer, Picture, PictureRequest, draw_picture, opacity_table
 from app.items.cursor_item import CursorsItem
@@ -73,6 +73,7 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
         axes = {side: PlainAxis(side) for side in ("left", "bottom")}
         super().__init__(viewBox=self.box, background=look.background, axisItems=axes)
         self.hideButtons()
+        self.plotItem.setContentsMargins(*PLOT_MARGINS_PX)
         self.look = look
         self.state = CurveState.empty()
         self.units = DisplayUnits()

@@ -39,7 +39,7 @@ class PaintCounter(QObject):
 
 
 def make_shift(n_traces: int, n_samples: int) -> TraceSet:
-    """Plain synthetic curves: rundown with noise, a bend, a straight rise, a release; 2 % stray, noise 0.4 %."""
+    """Plain curves: rundown with noise (0.4 %), a bend, a straight rise, a release; 2 % stray."""
     rng = np.random.default_rng(1)
     angle = np.empty((n_traces, n_samples))
     torque = np.empty_like(angle)

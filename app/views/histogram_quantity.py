@@ -1,0 +1,268 @@
+"""What histogram and time order share: one quantity of all traces, its limits, verdicts, selection."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import pyqtgraph as pg
+from numpy.typing import ArrayLike, NDArray
+from PySide6.QtCore import QRectF, Qt, Signal
+from PySide6.QtGui import QColor, QFocusEvent, QImage, QKeyEvent, QPainter, QPen
+from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+
+from analysis.verdict.finding import VERDICTS
+from app.display_units import DisplayUnits
+from app.items.axes import PLOT_MARGINS_PX, GridItem, PlainAxis
+from app.items.limit_item import LimitsItem
+from app.items.plot_box import PlotBox
+from app.items.scene_item import SceneItem
+from app.items.trail_item import TrailItem
+from app.look import LIGHT, VERDICT_MARKS, Look
+from app.messages import grouped, tr
+from app.views.histogram_limits import LimitControl
+
+#: Drawn in this order, so that the worst lies on top.
+DRAWN_ORDER = ("ok", "not evaluated", "suspect", "not ok")
+_Z = {"grid": -10, "content": 0, "limits": 20, "trail": 30}
+
+
+class QuantityPlot(pg.PlotWidget):  # type: ignore[misc]
+    """A plot without menus or automatic ranges that shows where the keys go."""
+
+    key_pressed = Signal(object)
+
+    def __init__(self, look: Look, axes: dict[str, PlainAxis]) -> None:
+        self.box = PlotBox()
+        self.look = look
+        super().__init__(viewBox=self.box, background=look.background, axisItems=axes)
+        self.hideButtons()
+        self.plotItem.setContentsMargins(*PLOT_MARGINS_PX)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: D102
+        self.key_pressed.emit(event)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: D102
+        super().focusInEvent(event)
+        self.viewport().update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:  # noqa: D102
+        super().focusOutEvent(event)
+        self.viewport().update()
+
+    def drawForeground(self, painter: QPainter, rect: QRectF) -> None:  # noqa: D102
+        if self.hasFocus():
+            painter.resetTransform()
+            painter.setPen(QPen(QColor(self.look.focus), 2.0))
+            painter.drawRect(QRectF(self.viewport().rect()).adjusted(1, 1, -1, -1))
+
+
+class QuantityView(QWidget):
+    """Base of both views.
+
+    Signals
+    -------
+    rows_picked(rows, mode)
+        As in the curve view.
+    limit_moved(name, value), limit_released(name, value)
+        ``low`` or ``high``; internal unit. Moved: only tried; released: may be applied, by `set_limits`.
+    """
+
+    rows_picked = Signal(object, str)
+    limit_moved = Signal(str, float)
+    limit_released = Signal(str, float)
+
+    _level = False
+
+    def __init__(self, look: Look = LIGHT, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.look = look
+        self.units = DisplayUnits()
+        self.title, self.unit = "", ""
+        self.values = np.empty(0)
+        self.visible = np.empty(0, bool)
+        self.verdicts = np.empty(0, np.int8)
+        self.selected = np.empty(0, np.int64)
+        self.plot = QuantityPlot(look, self._axes())
+        self._lay_out()
+        self.overlays: list[SceneItem] = []
+        self._grid = self._add(
+            GridItem(look, _Z["grid"], self.plot.getAxis("bottom"), self.plot.getAxis("left"))
+        )
+        self._limits_item = LimitsItem(look, _Z["limits"], level=self._level)
+        self._add(self._limits_item)
+        self._trail = TrailItem(look, _Z["trail"])
+        self._add(self._trail)
+        self._add_content()
+        self.limits = LimitControl(self._limits_item, self.plot.box, self._judged, self)
+        self._connect()
+        self.set_look(look)
+
+    def _lay_out(self) -> None:
+        self._caption = QLabel()
+        self._caption.setObjectName("quiet")
+        self._caption.setContentsMargins(6, 2, 6, 2)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        layout.addWidget(self._caption)
+        layout.addWidget(self.plot, 1)
+        self.setFocusProxy(self.plot)
+
+    def _connect(self) -> None:
+        self.limits.moved.connect(self.limit_moved)
+        self.limits.moved.connect(lambda *_: self.plot.setAccessibleDescription(self.limits.tried_text()))
+        self.limits.released.connect(self.limit_released)
+        self.plot.key_pressed.connect(self._take_key)
+        self.plot.box.clicked.connect(self._pick_at)
+        self.plot.box.drawn.connect(self._pick_within)
+        self.plot.box.stroke_changed.connect(self._trail.set_outline)
+
+    def _add(self, item: SceneItem) -> SceneItem:
+        self.plot.box.addItem(item, ignoreBounds=True)
+        self.overlays.append(item)
+        return item
+
+    # What the two views do differently
+
+    def _axes(self) -> dict[str, PlainAxis]:
+        raise NotImplementedError
+
+    def _add_content(self) -> None:
+        raise NotImplementedError
+
+    def _show_values(self) -> None:
+        raise NotImplementedError
+
+    def _label_axes(self) -> None:
+        raise NotImplementedError
+
+    def _pick_at(self, at: tuple[float, float], mode: str) -> None:
+        raise NotImplementedError
+
+    def _pick_within(self, outline: NDArray[np.float64], tool: str, mode: str) -> None:
+        raise NotImplementedError
+
+    def fit(self) -> None:
+        """Show everything."""
+        raise NotImplementedError
+
+    # What is shown
+
+    def set_visible(self, mask: ArrayLike) -> None:
+        """Count only these traces."""
+        self.visible = np.array(mask, bool)
+        self._refresh()
+
+    def set_verdicts(self, codes: ArrayLike | None) -> None:
+        """Codes into `VERDICTS`; None or -1 for no verdict yet."""
+        self.verdicts = np.full(len(self.values), -1, np.int8) if codes is None else np.array(codes, np.int8)
+        self._refresh()
+
+    def set_selected(self, rows: ArrayLike) -> None:
+        """Mark these rows."""
+        self.selected = np.array(rows, np.int64).reshape(-1)
+        self._show_selected()
+
+    def set_limits(self, low: float | None, high: float | None) -> None:
+        """The limits that apply, in the internal unit; None for none."""
+        self.limits.set_limits(low, high)
+        self.plot.setAccessibleDescription("")
+
+    def set_torque_unit(self, symbol: str) -> None:
+        """Show torque in this unit; the view does not move."""
+        self.units = DisplayUnits(symbol)
+        self._label_axes()
+        self._refresh_caption()
+
+    def set_look(self, look: Look) -> None:
+        """Light or dark."""
+        self.look = self.plot.look = look
+        self.plot.setBackground(look.background)
+        for side in ("left", "bottom"):
+            self.plot.getAxis(side).set_look(look)
+        for item in self.overlays:
+            item.set_look(look)
+        self._label_axes()
+        self._refresh()
+
+    def to_image(self, width: int, height: int) -> QImage:
+        """The view as it stands, at another size, on white paper."""
+        was, size = self.look, self.size()
+        self.set_look(LIGHT)
+        self.resize(width, height)
+        image = self.grab().toImage()
+        self.resize(size)
+        self.set_look(was)
+        return image
+
+    # Shared workings
+
+    def _take(self, values: ArrayLike, title: str, unit: str) -> bool:
+        """Take a quantity; True where it is another one than before, so that the view must be fitted."""
+        values = np.array(values, np.float64)
+        other = (title, unit) != (self.title, self.unit) or not len(self.values)
+        if len(values) != len(self.values):
+            self.visible = np.ones(len(values), bool)
+            self.verdicts = np.full(len(values), -1, np.int8)
+            self.selected = np.empty(0, np.int64)
+        self.values, self.title, self.unit = values, title, unit
+        return other
+
+    def _refresh(self) -> None:
+        self._show_values()
+        self._show_selected()
+        self._refresh_caption()
+
+    def _show_selected(self) -> None:
+        raise NotImplementedError
+
+    def _refresh_caption(self) -> None:
+        shown = int((self.visible & np.isfinite(self.values)).sum())
+        text = tr("{} traces", grouped(shown))
+        missing = int((self.visible & ~np.isfinite(self.values)).sum())
+        if missing:
+            text += tr("; {} without a value", grouped(missing))
+        self._caption.setText(text if len(self.values) else "")
+        self.plot.setAccessibleName(f"{self.title}: {text}")
+
+    def _judged(self) -> NDArray[np.float64]:
+        """The values that limits are tried on."""
+        return self.values[self.visible & np.isfinite(self.values)]
+
+    def _colour(self, verdict: str) -> str:
+        """Good ones in the crowd's grey, so that the others stand out."""
+        return self.look.crowd if verdict == "ok" else VERDICT_MARKS[verdict].colour
+
+    def _rows_of(self, verdict: str) -> NDArray[np.int64]:
+        codes = self.verdicts == VERDICTS.index(verdict)
+        if verdict == "ok":
+            codes = codes | (self.verdicts < 0)
+        return np.flatnonzero(codes & self.visible & np.isfinite(self.values))
+
+    def _axis_title(self) -> str:
+        symbol = self.units.symbol(self.unit)
+        return f"{self.title} ({symbol})" if symbol else self.title
+
+    def _tell(self, rows: Sequence[int] | NDArray[np.int64], mode: str) -> None:
+        if len(rows) or mode == "replace":
+            self.rows_picked.emit(np.array(rows, np.int64), mode)
+
+    def _take_key(self, event: QKeyEvent) -> None:
+        key, box = Qt.Key(event.key()), self.plot.box
+        shift = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+        pans = {Qt.Key.Key_Left: (-1, 0), Qt.Key.Key_Right: (1, 0)}
+        if self._level:
+            pans |= {Qt.Key.Key_Up: (0, 1), Qt.Key.Key_Down: (0, -1)}
+        if event.modifiers() & (Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier):
+            event.ignore()
+        elif self.limits.take_key(key, shift):
+            self.plot.setAccessibleDescription(self.limits.tried_text())
+        elif key in pans:
+            box.pan_by_key(*pans[key])
+        elif key in (Qt.Key.Key_Plus, Qt.Key.Key_Equal, Qt.Key.Key_Minus):
+            box.zoom_by_key(-1 if key == Qt.Key.Key_Minus else 1)
+        elif key == Qt.Key.Key_Home:
+            self.fit()
+        else:
+            event.ignore()

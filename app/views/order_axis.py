@@ -1,0 +1,51 @@
+"""An axis of places in order: times of day in UTC, or rows."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+from app.items.axes import PlainAxis
+
+#: Distances between labelled times, seconds, each a whole number of its parts.
+_DISTANCES_S = (
+    (1, 0.2), (2, 0.5), (5, 1), (10, 2), (15, 5), (30, 10),
+    (60, 15), (120, 30), (300, 60), (600, 120), (900, 300), (1800, 600),
+    (3600, 900), (7200, 1800), (10800, 3600), (21600, 3600), (43200, 10800),
+    (86400, 21600), (172800, 43200), (604800, 86400), (1209600, 604800),
+    (2592000, 604800), (31536000, 2592000),
+)  # fmt: skip
+#: Room for one label, pixels.
+_LABEL_PX = 90.0
+_DAY_S = 86400
+
+
+class OrderAxis(PlainAxis):
+    """Rows by default; `set_timed` makes it one of times, whatever the computer's time zone."""
+
+    timed = False
+
+    def set_timed(self, timed: bool) -> None:
+        """Seconds since 1970 UTC, or plain numbers."""
+        self.timed = timed
+        self.picture = None
+        self.update()
+
+    def tickSpacing(self, minVal: float, maxVal: float, size: float) -> Any:  # noqa: D102
+        if not self.timed:
+            return super().tickSpacing(minVal, maxVal, size)
+        wanted = (maxVal - minVal) / max(size / _LABEL_PX, 1.0)
+        major, minor = next((pair for pair in _DISTANCES_S if pair[0] >= wanted), _DISTANCES_S[-1])
+        return [(major, 0), (minor, 0)]
+
+    def tickStrings(self, values: list[float], scale: float, spacing: float) -> list[str]:  # noqa: D102
+        if not self.timed:
+            return super().tickStrings(values, scale, spacing)
+        texts = []
+        for value in values:
+            moment = datetime.fromtimestamp(value, UTC)
+            if spacing >= _DAY_S or value % _DAY_S == 0:
+                texts.append(moment.strftime("%Y-%m-%d"))
+            else:
+                texts.append(moment.strftime("%H:%M:%S" if spacing < 60 else "%H:%M"))
+        return texts
