@@ -90,6 +90,8 @@ def _prevailing(rng: np.random.Generator, target_nm: float, rundown_deg: float) 
         transient_nm=target_nm * _between(rng, 0.02, 0.15) if rng.random() < 0.6 else 0.0,
         transient_decay_deg=_between(rng, 6.0, 20.0),
         ripple_nm=0.0 if rng.random() < 0.7 else target_nm * _between(rng, 0.001, 0.004),
+        wander_nm=0.0 if rng.random() < 0.6 else level * _between(rng, 0.01, 0.06),
+        wander_choice=int(rng.integers(1_000_000)),
     )
 
 
@@ -102,11 +104,16 @@ def _tool(rng: np.random.Generator, target_nm: float, joint: Joint, rate_deg: fl
     switch = joint.rundown_deg * _between(rng, 0.4, 0.98)
     if rng.random() < 0.25:
         switch = joint.rundown_deg + joint.drawdown.width_deg * _between(rng, 0.0, 0.25)
+    speeds: tuple[float, ...] = (fast, slow)
+    switches: tuple[float, ...] = (switch,)
+    if rng.random() < 0.3:
+        # A careful start: the thread is found slowly, then the tool speeds up.
+        speeds, switches = (0.25 * fast, fast, slow), (_between(rng, 0.05, 0.2) * switch, switch)
     return Tool(
         target_torque_nm=target_nm,
         stop_torque_nm=target_nm * _between(rng, 1.002, 1.03),
-        speeds_deg_per_s=(fast, slow),
-        switch_deg=(switch,),
+        speeds_deg_per_s=speeds,
+        switch_deg=switches,
         dip_nm=target_nm * _between(rng, 0.02, 0.1) if rng.random() < 0.5 else 0.0,
         dip_recover_deg=min(_between(rng, 2.0, 10.0), 0.15 * rate_deg),
         droop=_between(rng, 0.0, 0.5),
@@ -156,12 +163,14 @@ def _two_stage(rng: np.random.Generator) -> TraceModel:
     model, rate = random_model(rng)
     target, level = model.tool.target_torque_nm, model.prevailing.level_nm
     pause = Pause(
-        at_torque_nm=level + (target - level) * _between(rng, 0.25, 0.75),
+        at_torque_nm=level + (target - level) * _between(rng, 0.25, 0.85),
         duration_s=_log_between(rng, 0.03, 0.4),
         hold_share=_between(rng, 0.0, 0.7),
         back_deg=min(_between(rng, 0.0, 3.0), 0.1 * rate),
         breakaway_share=_between(rng, 0.02, 0.15),
         breakaway_decay_deg=min(_between(rng, 0.3, 2.0), 0.03 * rate),
+        ease_share=_between(rng, 0.0, 0.03),
+        ease_deg=min(_between(rng, 1.0, 4.0), 0.03 * rate),
     )
     return replace(model, tool=replace(model.tool, pause=pause))
 
@@ -253,7 +262,8 @@ def _thread_forming(rng: np.random.Generator) -> TraceModel:
     )
     tool = _tool(rng, target, joint, rate)
     switch = joint.rundown_deg * _between(rng, 0.9, 0.995)
-    tool = replace(tool, switch_deg=(switch,), dip_nm=target * _between(rng, 0.05, 0.3))
+    switches = (*tool.switch_deg[:-1], switch)
+    tool = replace(tool, switch_deg=switches, dip_nm=target * _between(rng, 0.05, 0.3))
     return TraceModel(joint, prevailing, tool, _instrument(rng, target, joint, rate))
 
 

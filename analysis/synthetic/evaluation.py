@@ -67,7 +67,12 @@ def _locking_nut() -> ShiftJoint:
         droop=0.25,
     )
     prevailing = Prevailing(
-        level_nm=5.0, climb_nm_per_turn=0.15, enters_deg=500.0, transient_nm=1.5, transient_decay_deg=20.0
+        level_nm=5.0,
+        climb_nm_per_turn=0.15,
+        wander_nm=0.15,
+        enters_deg=500.0,
+        transient_nm=1.5,
+        transient_decay_deg=20.0,
     )
     instrument = Instrument(noise_nm=0.14, angle_step_deg=0.25, torque_step_nm=0.01)
     definition = """[joints.locknut]

@@ -45,6 +45,10 @@ class Prevailing:
         Spike when the tool starts, and the angle over which it decays to 1/e.
     ripple_nm : float
         Once-a-turn waviness (runout of the thread), amplitude.
+    wander_nm, wander_choice : float, int
+        Slow wandering of the level over turns (standard size, and a number that chooses its course); it is
+        part
+        of the true level, and rests once the drawdown begins.
     """
 
     level_nm: float = 0.0
@@ -53,6 +57,8 @@ class Prevailing:
     transient_nm: float = 0.0
     transient_decay_deg: float = 20.0
     ripple_nm: float = 0.0
+    wander_nm: float = 0.0
+    wander_choice: int = 0
 
 
 @dataclass(frozen=True)
@@ -157,6 +163,9 @@ class Pause:
         Static friction: excess of the restart's peak over the torque when it stopped, as a share of it.
     breakaway_decay_deg : float
         Degrees over which the excess decays to 1/e.
+    ease_share, ease_deg : float
+        A tool that slows to its stop reads this share too little at the stop, fading over these degrees
+        before it.
     """
 
     at_torque_nm: float
@@ -165,6 +174,8 @@ class Pause:
     back_deg: float = 0.5
     breakaway_share: float = 0.08
     breakaway_decay_deg: float = 1.0
+    ease_share: float = 0.0
+    ease_deg: float = 3.0
 
 
 @dataclass(frozen=True)
@@ -184,7 +195,7 @@ class Tool:
     switch_deg : tuple of float
         Degrees after the tool's start at which the next step begins; one fewer than the speeds.
     dip_nm : float
-        Dip of the torque at each switch, N·m.
+        Dip of the torque at each switch to a slower step, spike at each switch to a faster one, N·m.
     dip_recover_deg : float
         Degrees over which a dip recovers to 1/e.
     droop : float

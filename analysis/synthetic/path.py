@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -51,6 +52,7 @@ def build_path(model: TraceModel, curve: TrueCurve, rng: np.random.Generator) ->
     angle, torque, force = _stopped_early(model, angle, torque, force)
     pause, at = model.tool.pause, _pause_index(model.tool.pause, curve, angle)
     if pause is not None and at is not None:
+        torque[: at + 1] *= 1.0 - pause.ease_share * np.exp((angle[: at + 1] - angle[at]) / pause.ease_deg)
         past = angle[at + 1 :] - angle[at]
         excess = pause.breakaway_share * pause.at_torque_nm
         torque[at + 1 :] += excess * np.exp(-past / pause.breakaway_decay_deg)
@@ -102,11 +104,11 @@ def _forward(
     if prevailing.ripple_nm > 0.0:
         fading = np.clip(1.0 - force / (0.1 * curve.clamp_force_kn.max() + 1e-9), 0.0, 1.0)
         torque += prevailing.ripple_nm * fading * np.sin(np.deg2rad(angle) + rng.uniform(0.0, 2.0 * np.pi))
-    for at in tool.switch_deg:
+    for at, (before, after) in zip(tool.switch_deg, pairwise(tool.speeds_deg_per_s), strict=True):
         past = np.maximum(angle - at, 0.0) / tool.dip_recover_deg
-        # Rises within the first degrees to its depth, then recovers; never below zero torque.
-        dip = tool.dip_nm * (1.0 - np.exp(-past / _DIP_FORMS)) * np.exp(-past)
-        torque -= np.minimum(dip, np.maximum(torque, 0.0) * 0.9)
+        # Grows within the first degrees to its height, then recovers; a dip never goes below zero torque.
+        change = tool.dip_nm * (1.0 - np.exp(-past / _DIP_FORMS)) * np.exp(-past)
+        torque += change if after > before else -np.minimum(change, np.maximum(torque, 0.0) * 0.9)
     if joint.cross_start_nm > 0.0:
         torque += uneven_entry(angle, joint.cross_start_nm, rng)
     if joint.galling_nm > 0.0:
@@ -193,6 +195,6 @@ def _release(final: FloatArray, tool: Tool) -> FloatArray:
         torque * (1.0 - done) ** 1.2,
         np.full(6, force),
         np.full(6, step),
-        np.zeros(6),
+        np.where(way < 1.5, tool.release_back_deg / tool.release_s, 0.0),
     ]
     return np.stack(rows)

@@ -105,7 +105,12 @@ def _mast_nut() -> ShiftJoint:
         release_back_deg=1.8,
     )
     prevailing = Prevailing(
-        level_nm=2.6, climb_nm_per_turn=0.12, enters_deg=420.0, transient_nm=0.8, transient_decay_deg=16.0
+        level_nm=2.6,
+        climb_nm_per_turn=0.12,
+        wander_nm=0.09,
+        enters_deg=420.0,
+        transient_nm=0.8,
+        transient_decay_deg=16.0,
     )
     instrument = Instrument(interval_s=None, interval_deg=0.5, noise_nm=0.07, torque_step_nm=0.01)
     return ShiftJoint("mast-nut", TraceModel(joint, prevailing, tool, instrument), _MAST_NUT_TOML)
@@ -147,16 +152,17 @@ def _battery_clip() -> ShiftJoint:
     tool = Tool(
         target_torque_nm=2.2,
         stop_torque_nm=2.225,
-        speeds_deg_per_s=(3000.0, 300.0),
-        switch_deg=(1040.0,),
-        dip_nm=0.22,
+        speeds_deg_per_s=(900.0, 3600.0, 1200.0, 300.0),
+        switch_deg=(90.0, 1000.0, 1120.0),
+        dip_nm=0.16,
         dip_recover_deg=8.0,
         droop=0.1,
+        pause=Pause(1.75, 0.03, 0.85, 0.2, breakaway_share=0.02, ease_share=0.02),
         release_back_deg=3.6,
         release_s=0.025,
     )
     prevailing = Prevailing(
-        level_nm=0.62, climb_nm_per_turn=0.15, transient_nm=0.18, transient_decay_deg=14.0
+        level_nm=0.62, climb_nm_per_turn=0.15, wander_nm=0.02, transient_nm=0.18, transient_decay_deg=14.0
     )
     instrument = Instrument(noise_nm=0.007, ripple_nm=0.02, angle_step_deg=0.25, torque_step_nm=0.001)
     instrument = _with_losses(instrument)

@@ -20,6 +20,8 @@ _FAST_SHARE = 0.6
 _DEG_PER_S_TO_RPM = 1.0 / 6.0
 #: An instrument's clock resolves 10 microseconds.
 _CLOCK_DECIMALS = 5
+#: Largest share of samples that is lost where nothing moves.
+_MOST_LOST = 0.9
 
 
 @dataclass(frozen=True, eq=False)
@@ -170,7 +172,9 @@ def _kept(
     """Samples written, in order: some are lost (more where nothing moves), some are written twice."""
     index = np.arange(n)
     if instrument.dropped_share > 0.0:
-        chance = np.where(speed < 1.0, min(1.0, 20.0 * instrument.dropped_share), instrument.dropped_share)
+        chance = np.where(
+            speed < 1.0, min(_MOST_LOST, 20.0 * instrument.dropped_share), instrument.dropped_share
+        )
         lost = rng.random(n) < chance
         lost[0] = lost[-1] = False
         index = index[~lost]

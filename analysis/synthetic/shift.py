@@ -79,6 +79,8 @@ def naturally(
     model = with_prevailing(model, float(np.exp(PREVAILING_SCATTER * normal())))
     catch = float(np.clip(CATCH_SCATTER_DEG * normal(), -60.0, 60.0))
     model = with_rundown(model, min(1.0, model.joint.rundown_deg / 1000.0) * catch)
+    prevailing = replace(model.prevailing, wander_choice=int(rng.integers(1_000_000)))
+    model = replace(model, prevailing=prevailing)
     drawdown = replace(
         model.joint.drawdown,
         width_deg=model.joint.drawdown.width_deg * float(np.exp(WIDTH_SCATTER * normal())),

@@ -15,6 +15,9 @@ RISE_POINTS = 3000
 _FREE_SHARE = 0.1
 #: Degrees over which a locking element engages.
 _ENGAGE_DEG = 60.0
+#: Lengths of the waves in which a prevailing torque wanders, degrees (as seen on open recordings of
+#: plastic threads).
+_SHORTEST_WAVE_DEG, _LONGEST_WAVE_DEG = 180.0, 1100.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,11 +45,24 @@ class TrueCurve:
 def prevailing_torque(angle_deg: FloatArray, prevailing: Prevailing, rundown_deg: float) -> FloatArray:
     """Noise-free prevailing torque (N·m) at degrees after the tool's start, without start transient."""
     level = prevailing.level_nm + prevailing.climb_nm_per_turn * (angle_deg - rundown_deg) / 360.0
+    if prevailing.wander_nm > 0.0:
+        level = level + prevailing.wander_nm * _wander(
+            np.minimum(angle_deg, rundown_deg), prevailing.wander_choice
+        )
     level = np.maximum(level, 0.0)
     if prevailing.enters_deg > 0.0:
         engaged = np.clip((angle_deg - prevailing.enters_deg) / _ENGAGE_DEG, 0.0, 1.0)
         level = level * (_FREE_SHARE + (1.0 - _FREE_SHARE) * engaged)
     return level
+
+
+def _wander(angle_deg: FloatArray, choice: int) -> FloatArray:
+    """A smooth course of about unit deviation: four waves between half a turn and three turns long."""
+    rng = np.random.default_rng(choice)
+    lengths = rng.uniform(_SHORTEST_WAVE_DEG, _LONGEST_WAVE_DEG, 4)
+    phases = rng.uniform(0.0, 2.0 * np.pi, 4)
+    waves = np.sin(2.0 * np.pi * angle_deg[:, None] / lengths + phases)
+    return np.asarray(waves.sum(axis=1) / np.sqrt(2.0))
 
 
 def build_true_curve(model: TraceModel) -> TrueCurve:

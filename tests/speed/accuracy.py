@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from analysis.curve import CurveTable, find_points
 from analysis.settings import CurveSettings
 from analysis.synthetic import CASES, make_cases
+from analysis.synthetic.model import DRAWDOWN_SHAPES
 from analysis.traces import Trace, TraceSet
 
 FloatArray = NDArray[np.float64]
@@ -67,7 +68,7 @@ COLUMNS = (
     ("onset p95", 11, 2),
     ("in 2 u", 8, 1),
 )
-HEADER = f"{'case':<16}" + "".join(f"{title:>{width}}" for title, width, _ in COLUMNS)
+HEADER = f"{'case':<23}" + "".join(f"{title:>{width}}" for title, width, _ in COLUMNS)
 
 
 def line(name: str, f: Figures) -> str:
@@ -76,7 +77,7 @@ def line(name: str, f: Figures) -> str:
         f"{value:>{width}.{decimals}f}"
         for value, (_, width, decimals) in zip(astuple(f), COLUMNS, strict=True)
     )
-    return f"{name:<16}" + "".join(cells)
+    return f"{name:<23}" + "".join(cells)
 
 
 def figures(curves: CurveTable, truth: pa.Table, rows: NDArray[np.bool_]) -> Figures:
@@ -120,7 +121,7 @@ def _quantile(values: FloatArray, q: float) -> float:
 
 
 def groups(truth: pa.Table) -> dict[str, NDArray[np.bool_]]:
-    """Masks by case, then all, then by sampling and by joint rate, the noisy case left out of these."""
+    """Masks by case, then all, then by sampling, shape and joint rate, without the noisy case."""
     case = np.array(truth["case"].to_pylist())
     sampling = np.array(truth["sampling"].to_pylist())
     rate = truth["joint_rate_deg"].to_numpy()
@@ -128,6 +129,8 @@ def groups(truth: pa.Table) -> dict[str, NDArray[np.bool_]]:
     masks = {name: case == name for name in CASES}
     masks |= {"all": np.ones(len(case), bool), "all but noisy": calm}
     masks |= {f"in {kind}": calm & (sampling == kind) for kind in ("time", "angle")}
+    shape = np.array(truth["shape"].to_pylist())
+    masks |= {kind: calm & (shape == kind) for kind in DRAWDOWN_SHAPES}
     for low, high in ((0, 40), (40, 120), (120, 5000)):
         masks[f"{low}-{high} deg"] = calm & (rate >= low) & (rate < high)
     return masks
