@@ -6,6 +6,7 @@ from analysis.report.build import build_report, build_reports
 from analysis.report.content import JointReport
 from analysis.report.html import to_html
 from analysis.report.template import ReportTemplate, ReportTemplateError, load_template
+from analysis.report.workbook import workbook_bytes, write_workbook
 
 __all__ = [
     "JointReport",
@@ -15,4 +16,6 @@ __all__ = [
     "build_reports",
     "load_template",
     "to_html",
+    "workbook_bytes",
+    "write_workbook",
 ]

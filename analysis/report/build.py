@@ -101,7 +101,9 @@ def _report(
         quality_section(data, anchor),
         origin_section(data, anchor, template),
     ]
-    return JointReport(data.name, head_of(template, data.title, now), tuple(sections), data.records, anchor)
+    return JointReport(
+        data.name, head_of(template, data.title, now), tuple(sections), data.records, anchor, data.torque_unit
+    )
 
 
 def anchor_of(name: str) -> str:

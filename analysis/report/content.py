@@ -171,6 +171,8 @@ class JointReport:
         Every trace of the joint with all results columns, in internal units, for the spreadsheet.
     anchor : str
         Prefix of all anchors, so that several reports fit one document.
+    torque_unit : str
+        Display unit.
     """
 
     joint: str
@@ -178,6 +180,7 @@ class JointReport:
     sections: tuple[Section, ...]
     records: pa.Table
     anchor: str = "joint"
+    torque_unit: str = "N·m"
 
     @property
     def joint_name(self) -> str:

@@ -49,6 +49,7 @@ def overlay_plot(data: JointData, anchor: str, height_pt: float = 230.0) -> Plot
             Limit("y", value, text) for value, text in zip(limits or (), ("low", "high"), strict=False)
         ),
         key=_key(data, flagged, band is not None),
+        flexible=True,
     )
 
 

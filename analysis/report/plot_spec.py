@@ -116,6 +116,8 @@ class PlotSpec:
         The caption says what is drawn and what is not.
     height_pt : float
         Height of the whole plot on paper, points.
+    flexible : bool
+        On paper the plot may be made lower or higher, so that its section fills one page.
     key : tuple of (role, kind, text)
         Explanation of colours; kind is "line", "band", "square" or a mark's shape.
     """
@@ -134,3 +136,4 @@ class PlotSpec:
     limits: tuple[Limit, ...] = ()
     marks: tuple[Mark, ...] = ()
     key: tuple[tuple[Role, str, str], ...] = ()
+    flexible: bool = False

@@ -137,8 +137,11 @@ def histogram_edges(
         return np.linspace(low, high, count + 1)
     between = limits[1] - limits[0]
     width = between / max(1, round(between / width))
-    first = math.floor((low - limits[0]) / width + 1e-9)
-    last = math.ceil((high - limits[0]) / width - 1e-9)
+    first = math.floor((low - limits[0]) / width)
+    last = math.ceil((high - limits[0]) / width)
+    # A value a hair beyond the last edge must not fall out of all bars.
+    first -= limits[0] + width * first > low
+    last += limits[0] + width * last < high
     return np.asarray(limits[0] + width * np.arange(first, last + 1), np.float64)
 
 

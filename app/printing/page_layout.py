@@ -3,9 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from analysis.report.content import Block, Bullets, Facts, Head, Heading, JointReport, Paragraph, Plots, Table
+from analysis.report.content import (
+    Block,
+    Bullets,
+    Facts,
+    Head,
+    Heading,
+    JointReport,
+    Paragraph,
+    Plots,
+    Section,
+    Table,
+)
 from app.printing.ink import Ink
 from app.printing.piece import Piece, gap
 from app.printing.plot_painter import paint_plot, plot_height
@@ -22,6 +33,8 @@ from app.printing.text_pieces import (
 PAPER_PT = {"A4": (595.276, 841.89), "Letter": (612.0, 792.0)}
 MARGIN_X, MARGIN_TOP, MARGIN_BOTTOM = 42.0, 58.0, 46.0
 _PLOT_GAP = 12.0
+#: Bounds of a flexible plot's height, points: lower it cannot be read, higher it gains nothing (own choice).
+_LOWEST_PLOT, _HIGHEST_PLOT = 120.0, 300.0
 
 
 @dataclass(frozen=True)
@@ -82,12 +95,28 @@ def lay_out(reports: Sequence[JointReport]) -> PagedDocument:
         for section in report.sections:
             if section.new_page:
                 flow.new_page()
-            pieces = section_heading(section.title, section.level, section.verdict, width)
-            for block in section.blocks:
-                pieces += _block_pieces(block, width)
+            pieces = _section_pieces(section, width, document.size_pt[1] - MARGIN_TOP - MARGIN_BOTTOM)
             flow.bookmark(section.title, section.anchor, section.level, pieces)
             flow.place(pieces)
     return document
+
+
+def _section_pieces(section: Section, width: float, room: float) -> list[Piece]:
+    """The section's pieces; a flexible plot takes what the rest leaves of one page."""
+    pieces = [] if section.new_page else [gap(8.0)]
+    pieces += section_heading(section.title, section.level, section.verdict, width)
+    flexible = [
+        k for k, block in enumerate(section.blocks) if isinstance(block, Plots) and block.plots[0].flexible
+    ]
+    blocks = list(section.blocks)
+    if flexible and section.new_page:
+        whole = pieces + [piece for block in blocks for piece in _block_pieces(block, width)]
+        spare = (room - sum(piece.height for piece in whole)) / len(flexible)
+        for k in flexible:
+            plot = section.blocks[k].plots[0]  # type: ignore[union-attr]
+            height = min(max(plot.height_pt + spare, _LOWEST_PLOT), _HIGHEST_PLOT)
+            blocks[k] = Plots((replace(plot, height_pt=height),))
+    return pieces + [piece for block in blocks for piece in _block_pieces(block, width)]
 
 
 def _block_pieces(block: Block, width: float) -> list[Piece]:

@@ -1,0 +1,276 @@
+"""The report says what the results table says, for every joint, with reasons, limits and sources."""
+
+from __future__ import annotations
+
+import datetime
+from collections import Counter
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from analysis.joint import joints_from_text
+from analysis.pipeline import Analysis, analyse
+from analysis.report import ReportTemplate, build_report, build_reports
+from analysis.report.content import Bullets, Facts, JointReport, Paragraph, Plots, Table
+from analysis.report.palette import ROLE_COLOURS
+from analysis.report.statistics import wilson_interval
+from analysis.traces import TraceSet
+from analysis.traces.units import from_internal
+from analysis.verdict.decision import Decision
+from analysis.verdict.finding import VERDICTS
+from tests.helpers.judged_shift import judged_shift
+
+NOW = datetime.datetime(2026, 3, 4, 5, 6, tzinfo=datetime.UTC)
+
+
+@pytest.fixture(scope="module")
+def shift() -> Analysis:
+    return judged_shift()
+
+
+@pytest.fixture(scope="module")
+def reports(shift: Analysis) -> tuple[JointReport, ...]:
+    return build_reports(shift, now=NOW)
+
+
+def tables_of(report: JointReport, name: str) -> list[Table]:
+    return [
+        block
+        for section in report.sections
+        for block in section.blocks
+        if isinstance(block, Table) and block.name == name
+    ]
+
+
+def all_text(report: JointReport) -> str:
+    parts = []
+    for section in report.sections:
+        parts.append(section.title)
+        for block in section.blocks:
+            match block:
+                case Paragraph():
+                    parts.append(block.text)
+                case Bullets():
+                    parts += block.items
+                case Facts():
+                    parts += [f"{name} {value}" for name, value in block.pairs]
+                case Table():
+                    parts += [block.title, block.note, *(cell.text for row in block.rows for cell in row)]
+                case Plots():
+                    parts += [spec.title + spec.caption + spec.x.label + spec.y.label for spec in block.plots]
+    return "\n".join(parts)
+
+
+def test_there_is_a_report_for_each_joint_and_every_trace_is_in_one(
+    shift: Analysis, reports: tuple[JointReport, ...]
+) -> None:
+    assert [report.joint for report in reports] == list(shift.joints)
+    ids = [trace for report in reports for trace in report.records.column("trace_id").to_pylist()]
+    assert sorted(ids) == sorted(shift.traces.trace_ids)
+
+
+def test_verdict_counts_and_intervals_are_those_of_the_results(reports: tuple[JointReport, ...]) -> None:
+    for report in reports:
+        counted = Counter(report.records.column("verdict").to_pylist())
+        n = report.records.num_rows
+        (table,) = tables_of(report, "Verdicts")
+        shown = {row[0].text: row for row in table.rows}
+        assert shown["all"][1].value == n
+        for verdict in VERDICTS:
+            _, count, share, interval = shown[verdict]
+            assert count.value == counted.get(verdict, 0)
+            assert share.value == pytest.approx(counted.get(verdict, 0) / n)
+            low, high = wilson_interval(counted.get(verdict, 0), n)
+            assert interval.text == f"{100 * low:.1f}–{100 * high:.1f}\u00a0%"
+
+
+def test_figures_are_those_of_the_results_and_count_what_lies_outside(
+    reports: tuple[JointReport, ...],
+) -> None:
+    for report in reports:
+        (table,) = tables_of(report, "Figures")
+        row = next(row for row in table.rows if row[0].text == "Final torque")
+        torque = np.array(report.records.column("final_torque_nm").to_pylist(), float)
+        assert row[2].value == len(torque)
+        assert row[3].value == pytest.approx(np.median(torque))
+        assert row[5].value == pytest.approx(torque.std(ddof=1))
+        found = report.records.column("findings").to_pylist()
+        outside = sum(bool({"torque-low", "torque-high"} & set(names or [])) for names in found)
+        assert row[11].value == outside
+
+
+def test_each_flagged_trace_is_listed_worst_first_with_a_page_and_its_reason(
+    shift: Analysis, reports: tuple[JointReport, ...]
+) -> None:
+    for report in reports:
+        verdicts = dict(
+            zip(
+                report.records.column("trace_id").to_pylist(),
+                report.records.column("verdict").to_pylist(),
+                strict=True,
+            )
+        )
+        flagged = {trace for trace, verdict in verdicts.items() if verdict in ("not ok", "suspect")}
+        (table,) = tables_of(report, "Flagged")
+        listed = [row[0].text for row in table.rows]
+        assert set(listed) == flagged
+        assert len(listed) == len(flagged)
+        order = [verdicts[trace] for trace in listed]
+        assert order == sorted(order)  # "not ok" before "suspect"
+        anchors = {section.anchor: section for section in report.sections}
+        for row in table.rows:
+            page = anchors[row[0].link]
+            assert page.title == row[0].text
+            assert page.verdict == verdicts[page.title]
+            assert row[5].text, "no reason given"
+            sentence = shift.sentence(shift.traces.row_of(page.title))
+            assert page.blocks[0] == Paragraph(sentence, "lead")
+
+
+def test_a_page_shows_every_rule_with_measured_limit_and_margin(
+    shift: Analysis, reports: tuple[JointReport, ...]
+) -> None:
+    report = reports[0]
+    page = next(section for section in report.sections if section.level == 2)
+    row = shift.traces.row_of(page.title)
+    table = next(block for block in page.blocks if isinstance(block, Table) and block.name == "Rules")
+    checks = shift.checks(row)
+    assert len(table.rows) == len(checks)
+    for cells, check in zip(table.rows, checks, strict=True):
+        assert [cell.value for cell in cells[2:6]] == [check.measured, check.low, check.high, check.margin]
+        assert check.status in cells[7].text
+        assert check.reason in cells[7].text
+
+
+def test_plots_name_known_roles_hold_finite_numbers_and_have_unique_names(
+    reports: tuple[JointReport, ...],
+) -> None:
+    names = []
+    for report in reports:
+        for section in report.sections:
+            for block in section.blocks:
+                if not isinstance(block, Plots):
+                    continue
+                for spec in block.plots:
+                    names.append(spec.name)
+                    assert spec.x.low < spec.x.high
+                    assert spec.y.low < spec.y.high
+                    for curve in spec.curves:
+                        assert np.isfinite(curve.x).all()
+                        assert np.isfinite(curve.y).all()
+                    roles = [thing.role for thing in (*spec.curves, *spec.bands, *spec.zones, *spec.marks)]
+                    roles += [role for role, _, _ in spec.key]
+                    assert set(roles) <= set(ROLE_COLOURS)
+    assert len(set(names)) == len(names)
+
+
+def test_anchors_are_unique_over_all_reports(reports: tuple[JointReport, ...]) -> None:
+    anchors = [section.anchor for report in reports for section in report.sections]
+    assert len(set(anchors)) == len(anchors)
+
+
+def test_histogram_bars_hold_every_value(reports: tuple[JointReport, ...]) -> None:
+    for report in reports:
+        for section in report.sections[:2]:
+            for block in section.blocks:
+                for spec in block.plots if isinstance(block, Plots) else ():
+                    if spec.bars is None:
+                        continue
+                    column = {
+                        "Final torque": "final_torque_nm",
+                        "Joint rate": "joint_rate_deg",
+                        "Prevailing torque": "prevailing_torque_nm",
+                        "Elastic slope": "elastic_slope_nm_per_deg",
+                    }[spec.x.title]
+                    present = len(report.records) - report.records.column(column).null_count
+                    assert spec.bars.counts.sum() == present
+
+
+def test_sources_settings_versions_and_cautions_are_stated(shift: Analysis) -> None:
+    report = build_report(shift, "flange", now=NOW)
+    text = all_text(report)
+    for word in ("curve.snug_slope_ratio", "population.outlier_share", "tautograph", "numpy"):
+        assert word in text
+    assert "never replace" in text
+    assert "estimated" in text
+    assert "licensed practice prevail" in text
+
+
+def test_the_display_unit_is_used_everywhere(shift: Analysis) -> None:
+    report = build_report(shift, "flange", now=NOW, torque_unit="ft·lbf")
+    (figures,) = tables_of(report, "Figures")
+    torque = np.array(report.records.column("final_torque_nm").to_pylist(), float)
+    assert figures.rows[0][3].value == pytest.approx(from_internal(float(np.median(torque)), "ft·lbf"))
+    definition = tables_of(report, "Definition")[0]
+    outside_definition = all_text(report)
+    for row in definition.rows:
+        outside_definition = outside_definition.replace(row[1].text, "")
+    assert " N·m " not in outside_definition.replace("(N·m, deg, mm)", "")
+    for section in report.sections:
+        for block in section.blocks:
+            for spec in block.plots if isinstance(block, Plots) else ():
+                assert "N·m" not in spec.x.label + spec.y.label
+
+
+def test_pages_and_rows_that_are_cut_are_stated(shift: Analysis) -> None:
+    template = ReportTemplate(most_evidence_pages=2, most_listed=3)
+    report = build_report(shift, "flange", now=NOW, template=template)
+    pages = [section for section in report.sections if section.level == 2]
+    (table,) = tables_of(report, "Flagged")
+    assert len(pages) == 2
+    assert len(table.rows) == 3
+    flagged = sum(v in ("not ok", "suspect") for v in report.records.column("verdict").to_pylist())
+    assert f"3 of {flagged} flagged traces are listed" in table.note
+    assert f"2 of {flagged} have a page" in table.note
+
+
+def test_chosen_traces_get_the_pages_with_what_was_decided(shift: Analysis) -> None:
+    row = int(np.flatnonzero(np.array(shift.traces.column("joint")) == "flange")[0])
+    trace_id = shift.traces.trace_ids[row]
+    decision = Decision(
+        trace_id, disposition="to investigate", note="washer looks bent", by="second shift", at=NOW
+    )
+    report = build_report(shift, "flange", chosen_rows=[row], decisions={trace_id: decision}, now=NOW)
+    pages = [section for section in report.sections if section.level == 2]
+    assert [page.title for page in pages] == [trace_id]
+    text = all_text(replace(report, sections=tuple(pages)))
+    for word in ("to investigate", "washer looks bent", "second shift", "2026-03-04 05:06 UTC"):
+        assert word in text
+
+
+def test_a_joint_whose_traces_cannot_be_evaluated_is_not_called_good() -> None:
+    angle = np.linspace(0.0, 90.0, 200)
+    traces = TraceSet.from_lists(["a", "b"], [angle, angle], [angle * 0.2, angle * 0.2])
+    report = build_report(analyse(traces, {}), "", now=NOW)
+    assert report.title == "Traces without a joint"
+    lead = next(block for block in report.sections[0].blocks if isinstance(block, Paragraph))
+    assert lead.text.startswith("Cannot be told")
+
+
+def test_a_joint_without_traces_and_a_shift_without_traces() -> None:
+    joints = joints_from_text("[joints.hub]\ntarget_torque_nm = 65.0\ntorque_limits_nm = [58.0, 72.0]\n")
+    empty = analyse(TraceSet.empty(), joints)
+    assert build_reports(empty, now=NOW) == ()
+    report = build_report(empty, "hub", now=NOW)
+    assert "there is no tightening" in all_text(report)
+
+
+def test_hostile_recordings_still_give_a_report() -> None:
+    joints = joints_from_text("[joints.hub]\ntarget_torque_nm = 65.0\ntorque_limits_nm = [58.0, 72.0]\n")
+    nan = float("nan")
+    angles = [[], [0.0], [0.0, 0.0, 0.0], [nan, nan], [0.0, 10.0, 20.0], [5.0] * 50, list(range(100))]
+    torques = [
+        [],
+        [1.0],
+        [1.0, 2.0, 3.0],
+        [nan, nan],
+        [0.0, nan, 60.0],
+        [60.0] * 50,
+        [0.6 * k for k in range(100)],
+    ]
+    ids = [f"t{k}" for k in range(len(angles))]
+    traces = TraceSet.from_lists(ids, angles, torques, {"joint": ["hub"] * len(ids)})
+    judged = analyse(traces, joints)
+    report = build_report(judged, "hub", now=NOW, chosen_rows=range(len(ids)))
+    assert sum(section.level == 2 for section in report.sections) == len(ids)
