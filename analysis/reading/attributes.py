@@ -32,7 +32,7 @@ def declared(table: pa.Table, zone: tzinfo = UTC, *, from_text: bool = False) ->
             array = array.cast(array.type.value_type)
         wanted = ATTRIBUTE_TYPES.get(name)
         if from_text and wanted is not None and pa.types.is_string(array.type):
-            array = text_array([value.strip() or None if value else None for value in array.to_pylist()])
+            array = text_array([(value or "").strip() or None for value in array.to_pylist()])
         if wanted is None or array.type == wanted:
             columns[name] = array
         elif pa.types.is_timestamp(wanted):

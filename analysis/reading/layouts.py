@@ -77,7 +77,7 @@ def choose_layout(file: SourceFile) -> Layout:
 
 
 def _refuse(file: SourceFile) -> Layout:
-    if file.head.startswith(parquet.MAGIC):
+    if parquet.is_parquet(file):
         parquet.read_other(file)
     if arrow_ipc.is_arrow(file):
         arrow_ipc.read_other(file)

@@ -13,6 +13,7 @@ from analysis.reading.batch import Batch, one_file_batch
 from analysis.reading.columns import Column
 from analysis.reading.list_columns import buffer_of, is_number, numbers
 from analysis.reading.source_file import SourceFile
+from analysis.reading.tables import sound_table
 from analysis.traces.arrow_arrays import ArrowArray, number_array, text_array, valid_mask
 
 IntArray = NDArray[np.int64]
@@ -53,7 +54,7 @@ def long_batch(file: SourceFile, plan: Sequence[Column], table: pa.Table, *, fir
             channels[column.target] = flat(values, column.factor)
         else:
             attributes[column.target] = per_trace(values, offsets)
-    return one_file_batch(channels, offsets, pa.table(attributes), file, starts + first_line)
+    return one_file_batch(channels, offsets, sound_table(attributes), file, starts + first_line)
 
 
 def run_starts(codes: NDArray[Any]) -> IntArray:

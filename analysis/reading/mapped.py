@@ -37,7 +37,7 @@ def read_mapped(file: SourceFile, mapping: ImportMapping) -> Batch:
     ReadError
         Where the file is damaged.
     """
-    if file.head.startswith(parquet.MAGIC) or arrow_ipc.is_arrow(file):
+    if parquet.is_parquet(file) or arrow_ipc.is_arrow(file):
         batch = _read_table(file, mapping)
     else:
         batch = _read_text(file, mapping)
@@ -54,7 +54,7 @@ def _read_table(file: SourceFile, mapping: ImportMapping) -> Batch:
             file, None, f"a table, and a mapping for {mapping.arrangement!r}", "rows of traces or samples"
         )
     by_trace = mapping.arrangement == "one row a trace"
-    if file.head.startswith(parquet.MAGIC):
+    if parquet.is_parquet(file):
         return parquet.read_lists(file, planner) if by_trace else parquet.read_long(file, planner)
     return arrow_ipc.read_lists(file, planner) if by_trace else arrow_ipc.read_long(file, planner)
 

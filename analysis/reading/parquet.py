@@ -14,6 +14,7 @@ from analysis.reading.batch import Batch
 from analysis.reading.columns import Column
 from analysis.reading.list_columns import ListChannel, lists
 from analysis.reading.long_rows import long_batch
+from analysis.reading.parquet_footer import MAGIC, claimed_numbers
 from analysis.reading.source_file import SourceFile
 from analysis.reading.tables import (
     Planner,
@@ -25,7 +26,6 @@ from analysis.reading.tables import (
 )
 from analysis.traces.arrow_arrays import ArrowArray
 
-MAGIC = b"PAR1"
 #: A header may claim this many numbers for each byte of the file, beyond a first allowance: more is no
 #: recording but a file made to exhaust the memory. Real recordings have below one; a constant torque
 #: compresses to some tens (own choice).
@@ -35,19 +35,24 @@ ALLOWED_NUMBERS = 4_000_000
 THREADS = 2
 
 
+def is_parquet(file: SourceFile) -> bool:
+    """True for Parquet files of any content."""
+    return file.head.startswith(MAGIC)
+
+
 def sniff_lists(file: SourceFile) -> bool:
     """Parquet whose angle and torque are lists."""
-    return file.head.startswith(MAGIC) and is_list_layout(metadata_of(file).schema.to_arrow_schema())
+    return is_parquet(file) and is_list_layout(metadata_of(file).schema.to_arrow_schema())
 
 
 def sniff_long(file: SourceFile) -> bool:
     """Parquet whose angle and torque are plain numbers."""
-    return file.head.startswith(MAGIC) and is_long_layout(metadata_of(file).schema.to_arrow_schema())
+    return is_parquet(file) and is_long_layout(metadata_of(file).schema.to_arrow_schema())
 
 
 def sniff_other(file: SourceFile) -> bool:
     """Parquet whose columns are not the project's own."""
-    return file.head.startswith(MAGIC)
+    return is_parquet(file)
 
 
 def metadata_of(file: SourceFile) -> pq.FileMetaData:
@@ -65,8 +70,8 @@ def read_lists(file: SourceFile, planner: Planner = plan_table) -> Batch:
     plan = planner(file, schema)
     samples, others = list_columns(plan, schema)
     with ThreadPoolExecutor(THREADS) as pool:
-        attributes = pool.submit(_read_attributes, file.path, metadata, others)
         channels = _read_channels(file, metadata, samples, pool)
+        attributes = pool.submit(_read_attributes, file.path, metadata, others)
         return list_batch(file, plan, channels, attributes.result())
 
 
@@ -89,11 +94,11 @@ class _Piece:
 def _read_channels(
     file: SourceFile, metadata: pq.FileMetaData, samples: list[Column], pool: ThreadPoolExecutor
 ) -> dict[str, ListChannel]:
+    claims = _checked_claims(file, metadata)
     pieces: dict[str, list[_Piece]] = {}
     values: dict[str, NDArray[np.float64]] = {}
     for column in samples:
-        rooms = _rooms(metadata, column.name)
-        _check_claim(file, sum(rooms))
+        rooms = [group.get(column.name, 0) for group in claims]
         starts = np.concatenate(([0], np.cumsum(rooms, dtype=np.int64)))
         values[column.target] = np.empty(int(starts[-1]))
         pieces[column.target] = [
@@ -110,13 +115,17 @@ def _read_channels(
     return {name: _channel(values[name], pieces[name]) for name in values}
 
 
-def _rooms(metadata: pq.FileMetaData, name: str) -> list[int]:
-    """Numbers per row group as the header claims them: exact, or too high by one for each empty list."""
-    leaf = next(
-        index for index in range(metadata.num_columns)
-        if metadata.schema.column(index).path.startswith(name + ".")
-    )  # fmt: skip
-    return [max(metadata.row_group(g).column(leaf).num_values, 0) for g in range(metadata.num_row_groups)]
+def _checked_claims(file: SourceFile, metadata: pq.FileMetaData) -> list[dict[str, int]]:
+    """What the header claims, per row group and column; refused where no recording could hold as much.
+
+    An empty or absent list counts as one number.
+    """
+    claims = claimed_numbers(file.path)
+    if len(claims) != metadata.num_row_groups:
+        raise ValueError("the footer contradicts itself")
+    for name in {name for group in claims for name in group}:
+        _check_claim(file, sum(group.get(name, 0) for group in claims))
+    return claims
 
 
 def _check_claim(file: SourceFile, claimed: int) -> None:
@@ -163,7 +172,7 @@ def read_long(file: SourceFile, planner: Planner = plan_table) -> Batch:
     metadata = metadata_of(file)
     schema = metadata.schema.to_arrow_schema()
     plan = planner(file, schema)
-    _check_claim(file, metadata.num_rows)
+    _checked_claims(file, metadata)
     table = pq.ParquetFile(file.path, metadata=metadata).read(columns=[column.name for column in plan])
     table = table.rename_columns([column.key for column in plan])
     return long_batch(file, plan, table, first_line=1)

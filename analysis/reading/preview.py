@@ -7,7 +7,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from analysis.errors import ReadError, ReadProblem
+from analysis.errors import ImportMappingError, ReadError, ReadProblem
 from analysis.reading import arrow_ipc, parquet
 from analysis.reading.batch import join_batches
 from analysis.reading.columns import INTERNAL_UNIT, QUANTITY_OF, UnclearColumnsError, channel_of, split_unit
@@ -91,6 +91,7 @@ class Preview:
     trace : Trace or None
         The first trace as the mapping reads it.
     n_traces : int
+        In what was read for the trial: all of a table or a small file, the beginning of a large text.
     problems : tuple of ReadProblem
         Why there is no trace, or notes on it.
     """
@@ -148,12 +149,16 @@ def _nothing(file: SourceFile, mapping: ImportMapping | None, problem: ReadProbl
 
 
 def _with_trial(file: SourceFile, shown: Preview) -> Preview:
-    if not {"angle_deg", "torque_nm"} <= set(shown.mapping.columns):
+    try:
+        shown.mapping.check()
+    except ImportMappingError as error:
+        columns = ", ".join(shown.headers[:20])
         problem = file.problem(
-            shown.header_line or None, f"columns {', '.join(shown.headers[:20])}",
-            "a column for angle and for torque", "choose them",
-        )  # fmt: skip
-        return replace(shown, problems=(problem,))
+            shown.header_line or None, f"columns {columns}", str(error), "complete the mapping"
+        )
+        return replace(shown, problems=(*shown.problems, problem))
+    if shown.kind == "text" and not file.is_small:
+        file.keep_beginning()  # a trial on a file of any size takes no longer than on a small one
     try:
         traces, problems = join_batches([read_mapped(file, shown.mapping)], [file])
     except ReadError as error:
@@ -167,7 +172,7 @@ def _with_trial(file: SourceFile, shown: Preview) -> Preview:
 
 
 def _look(file: SourceFile, mapping: ImportMapping | None) -> Preview:
-    if file.head.startswith(parquet.MAGIC) or arrow_ipc.is_arrow(file):
+    if parquet.is_parquet(file) or arrow_ipc.is_arrow(file):
         return _look_at_table(file, mapping)
     encoding = (mapping.encoding if mapping is not None else None) or find_encoding(file.head)
     if encoding is None or not file.head:
@@ -178,7 +183,7 @@ def _look(file: SourceFile, mapping: ImportMapping | None) -> Preview:
 
 
 def _look_at_table(file: SourceFile, mapping: ImportMapping | None) -> Preview:
-    is_parquet = file.head.startswith(parquet.MAGIC)
+    is_parquet = parquet.is_parquet(file)
     schema = parquet.metadata_of(file).schema.to_arrow_schema() if is_parquet else arrow_ipc.schema_of(file)
     guesses = guess_columns(schema.names)
     has_lists = any(is_list(field.type) for field in schema)

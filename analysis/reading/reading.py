@@ -121,7 +121,14 @@ def read_paths(
     -------
     Reading
         Bad input never raises: it is listed.
+
+    Raises
+    ------
+    ImportMappingError
+        Where the mapping given by hand is incomplete or contradicts itself.
     """
+    if mapping is not None:
+        mapping.check()
     files, problems = find_files(paths, endings())
     outcomes, stopped = _work(files, _Mappings(mapping, tuple(mappings)), progress, cancelled)
     listed = [problem for outcome in outcomes for problem in outcome.problems]
@@ -234,7 +241,12 @@ def _read_one(file: SourceFile, outcome: _Outcome, known: _Known) -> None:
     """Read one file, or list why not: the one place where a file's trouble is caught."""
     digest = None if _is_small(file) else known.digests.submit(lambda: file.digest)
     try:
-        outcome.batches.append(_batch(file, known))
+        batch = _batch(file, known)
+        if len(batch) == 0:
+            outcome.problems += [(file.index, problem) for problem in batch.problems]
+            problem = file.problem(None, "no trace", "at least one", "check that the export was finished")
+            outcome.problems.append((file.index, problem))
+        outcome.batches.append(batch)
         _ = file.digest if digest is None else digest.result()
     except UnfamiliarLayoutError as error:
         outcome.unfamiliar.append(file.path)

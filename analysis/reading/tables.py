@@ -60,7 +60,7 @@ def list_batch(
     file: SourceFile, plan: Plan, channels: Mapping[str, ListChannel], attributes: Mapping[str, Any]
 ) -> Batch:
     """One row a trace: channels of one length, in internal units, attributes as they came."""
-    table = pa.table(dict(attributes))
+    table = sound_table(attributes)
     ids = table.column("trace_id").to_pylist()
     flat, offsets, kept, problems = align(channels, file, ids)
     for column in plan:
@@ -71,6 +71,19 @@ def list_batch(
     batch = one_file_batch(flat, offsets, table, file, kept + 1)
     batch.problems += problems
     return batch
+
+
+def sound_table(columns: Mapping[str, Any]) -> pa.Table:
+    """A table whose texts are texts and whose codes lead somewhere.
+
+    Raises
+    ------
+    pyarrow.ArrowInvalid
+        Where damaged bytes would come to light only when a value is looked at.
+    """
+    table = pa.table(dict(columns))
+    table.validate(full=True)
+    return table
 
 
 def list_columns(plan: Plan, schema: pa.Schema) -> tuple[list[Column], list[Column]]:

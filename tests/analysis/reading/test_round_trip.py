@@ -117,4 +117,4 @@ def test_a_set_without_traces_is_written_and_read(tmp_path: Path) -> None:
     write_parquet(TraceSet.empty(), tmp_path / "t.parquet")
     reading = read_paths([tmp_path / "t.parquet"])
     assert len(reading.traces) == 0
-    assert reading.problems == ()
+    assert [problem.found for problem in reading.problems] == ["no trace"]
