@@ -1,0 +1,80 @@
+"""Takes the pictures of the README and the help: the real window on the sample shift, without a display.
+
+Run it as ``.venv/bin/python tests/images/take_pictures.py [FOLDER]``; by default into resources/pictures.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from PySide6.QtCore import QEventLoop, QTimer
+from PySide6.QtWidgets import QApplication
+
+from app.main_window import MainWindow
+from app.preferences import Preferences
+from app.session import Session
+from app.views.theme import load_fonts
+
+ROOT = Path(__file__).resolve().parents[2]
+SIZE_PX = (1366, 800)
+#: After the last job the exact picture of the crowd follows from a worker within some tenths of a second.
+SETTLE_S = 1.5
+#: A first run on a machine compiles the kernels.
+PATIENCE_S = 300.0
+
+
+def wait(session: Session) -> None:
+    """Let the window work until the traces are judged."""
+    stop = time.monotonic() + PATIENCE_S
+    while session.analysis is None or session.jobs.running:
+        rest(0.05)
+        problems = [message for message in session.messages.history if message.kind == "problem"]
+        if problems or time.monotonic() > stop:
+            raise RuntimeError("\n".join(f"{m.text}\n{m.details}" for m in problems) or "no end in sight")
+
+
+def rest(seconds: float) -> None:
+    """Let the window work for a while."""
+    loop = QEventLoop()
+    QTimer.singleShot(round(seconds * 1000), loop.quit)
+    loop.exec()
+
+
+def take(window: MainWindow, file: Path) -> None:
+    """Write what the window shows."""
+    rest(SETTLE_S)
+    if not window.grab().save(str(file)):
+        raise OSError(f"{file} could not be written")
+    print(f"{file}: {file.stat().st_size // 1024} KiB")
+
+
+def main(folder: Path) -> None:
+    """Take first screen, light and dark."""
+    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+    app = QApplication(["tautograph"])
+    load_fonts()
+    folder.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory() as home:
+        preferences = Preferences(Path(home) / "window.ini")
+        preferences.look = "light"
+        session = Session(user_name="line engineer")
+        window = MainWindow(session, preferences)
+        window.resize(*SIZE_PX)
+        window.show()
+        take(window, folder / "first-screen.png")
+        window.filing.open_sample()
+        wait(session)
+        window.book["next-flagged"].trigger()
+        take(window, folder / "window.png")
+        window.set_look("dark")
+        take(window, folder / "window-dark.png")
+        window.close()
+    app.quit()
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]) if len(sys.argv) > 1 else ROOT / "resources" / "pictures")
