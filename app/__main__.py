@@ -1,0 +1,10 @@
+"""``python -m app``: the same as the command ``tautograph``."""
+
+from __future__ import annotations
+
+import sys
+
+from app.command_line import main
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,440 @@
+"""Every action in one table: menus, keys, tooltips and enabling come from here and nowhere else."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from PySide6.QtCore import QObject, Qt
+from PySide6.QtGui import QAction, QActionGroup, QKeySequence
+from PySide6.QtWidgets import QMenu, QMenuBar, QWidget
+
+from app.messages import tr
+from app.session import Session
+from app.state import DISPOSITIONS
+
+
+@dataclass(frozen=True)
+class ActionSpec:
+    """One action.
+
+    Attributes
+    ----------
+    name : str
+        What handlers, tests and toolbars call it.
+    menu, text, tip : str
+    keys : tuple of str
+    needs : str
+        When it is enabled: "" always, "traces", "results", "selection", "current", "conditions", "joints".
+    group : str
+        Actions of one group are checkable and exclude each other; "check" stands alone.
+    begins_part : bool
+        A separator before it.
+    """
+
+    name: str
+    menu: str
+    text: str
+    tip: str
+    keys: tuple[str, ...] = ()
+    needs: str = ""
+    group: str = ""
+    begins_part: bool = False
+
+
+MENUS = ("File", "Edit", "Decide", "Go", "View", "Tools", "Help")
+
+_FILE = (
+    ActionSpec("open-files", "File", "Open files …", "Open recordings afresh", ("Ctrl+O",)),
+    ActionSpec(
+        "open-folder", "File", "Open a folder …", "Open all recordings below a folder", ("Ctrl+Shift+O",)
+    ),
+    ActionSpec(
+        "add-files", "File", "Add files …", "Open recordings beside those that are open", ("Ctrl+Alt+O",)
+    ),
+    ActionSpec("open-sample", "File", "Show the sample shift", "A made-up shift with faults put in"),
+    ActionSpec(
+        "open-joints",
+        "File",
+        "Open a joints file …",
+        "Targets, limits and engineering data of the joints",
+        ("Ctrl+J",),
+    ),
+    ActionSpec(
+        "reload",
+        "File",
+        "Read again",
+        "Read the same files again; view, selection and decisions stay",
+        ("F5",),
+        "traces",
+    ),
+    ActionSpec(
+        "close-all",
+        "File",
+        "Close",
+        "Close what is open; files on disk stay as they are",
+        ("Ctrl+W",),
+        "traces",
+    ),
+    ActionSpec(
+        "open-workspace",
+        "File",
+        "Open a workspace …",
+        "Files, decisions and view as they were saved",
+        (),
+        begins_part=True,
+    ),
+    ActionSpec(
+        "save-workspace",
+        "File",
+        "Save the workspace",
+        "Files, decisions and view in one small file",
+        ("Ctrl+S",),
+        "traces",
+    ),
+    ActionSpec(
+        "save-workspace-as",
+        "File",
+        "Save the workspace as …",
+        "The same under another name",
+        ("Ctrl+Shift+S",),
+        "traces",
+    ),
+    ActionSpec(
+        "export-table",
+        "File",
+        "Export the table …",
+        "CSV, XLSX or Parquet: all, filtered or selected",
+        ("Ctrl+E",),
+        "results",
+        begins_part=True,
+    ),
+    ActionSpec(
+        "export-picture",
+        "File",
+        "Export the picture …",
+        "PNG, SVG or PDF on white paper",
+        ("Ctrl+Shift+E",),
+        "traces",
+    ),
+    ActionSpec(
+        "command-line",
+        "File",
+        "Show as a command …",
+        "The command that gives the same results without a window",
+        (),
+        "traces",
+    ),
+    ActionSpec(
+        "quit", "File", "Quit", "Leave the program; your work is saved", ("Ctrl+Q",), begins_part=True
+    ),
+)
+_EDIT = (
+    ActionSpec("undo", "Edit", "Undo", "Take the last decision back", ("Ctrl+Z",)),
+    ActionSpec("redo", "Edit", "Redo", "Take the decision again", ("Ctrl+Shift+Z", "Ctrl+Y")),
+    ActionSpec(
+        "copy-table",
+        "Edit",
+        "Copy the rows",
+        "Selected rows (or all shown) with titles",
+        ("Ctrl+C",),
+        "traces",
+        begins_part=True,
+    ),
+    ActionSpec(
+        "copy-picture", "Edit", "Copy the picture", "The curves on white paper", ("Ctrl+Shift+C",), "traces"
+    ),
+    ActionSpec(
+        "select-shown",
+        "Edit",
+        "Select all shown",
+        "All traces that meet the conditions",
+        ("Ctrl+A",),
+        "traces",
+        begins_part=True,
+    ),
+    ActionSpec(
+        "select-flagged",
+        "Edit",
+        "Select all flagged",
+        "All shown that are not ok or suspect",
+        ("Ctrl+Shift+A",),
+        "results",
+    ),
+    ActionSpec(
+        "invert-selection",
+        "Edit",
+        "Swap the selection",
+        "Select the shown traces that are not selected",
+        ("Ctrl+I",),
+        "traces",
+    ),
+    ActionSpec("clear-selection", "Edit", "Select nothing", "Clear the selection", ("Esc",), "selection"),
+    ActionSpec(
+        "preferences",
+        "Edit",
+        "Preferences …",
+        "Your name on decisions, rules for points",
+        ("Ctrl+,",),
+        begins_part=True,
+    ),
+)
+_DECIDE = (
+    *(
+        ActionSpec(
+            f"disposition-{number}",
+            "Decide",
+            f"Set {value}" if value else "Clear the disposition",
+            "For all selected traces",
+            (f"Ctrl+{number}",),
+            "selection",
+        )
+        for number, value in enumerate(DISPOSITIONS)
+    ),
+    ActionSpec(
+        "write-note", "Decide", "Write a note", "A note on all selected traces", ("Ctrl+M",), "selection"
+    ),
+    ActionSpec(
+        "give-back-points",
+        "Decide",
+        "Give moved points back",
+        "Points as the program found them",
+        (),
+        "current",
+    ),
+    ActionSpec(
+        "assign-joint",
+        "Decide",
+        "Give a joint …",
+        "To the selected traces that name none",
+        (),
+        "selection",
+        begins_part=True,
+    ),
+    ActionSpec(
+        "default-joint",
+        "Decide",
+        "Joint for traces that name none …",
+        "A choice of yours, never a guess",
+        (),
+        "traces",
+    ),
+    ActionSpec(
+        "pin-reference",
+        "Decide",
+        "Pin the selection as reference",
+        "Judge the joint's others against these",
+        ("Ctrl+R",),
+        "selection",
+        begins_part=True,
+    ),
+    ActionSpec(
+        "unpin-reference", "Decide", "Unpin the reference", "Of the joint that is looked at", (), "current"
+    ),
+    ActionSpec(
+        "select-outside-reference",
+        "Decide",
+        "Select what falls outside the reference",
+        "Count and select them",
+        (),
+        "results",
+    ),
+)
+_GO = (
+    ActionSpec(
+        "next-flagged", "Go", "Next flagged", "Next trace that is not ok or suspect", ("F8",), "results"
+    ),
+    ActionSpec("previous-flagged", "Go", "Previous flagged", "The one before", ("Shift+F8",), "results"),
+    ActionSpec("next-trace", "Go", "Next trace", "Next row of the table", ("Alt+Down",), "traces"),
+    ActionSpec("previous-trace", "Go", "Previous trace", "Row above", ("Alt+Up",), "traces"),
+    ActionSpec(
+        "find",
+        "Go",
+        "Find a trace",
+        "By a part of its name or of an attribute",
+        ("Ctrl+F",),
+        "traces",
+        begins_part=True,
+    ),
+    ActionSpec("find-next", "Go", "Find the next", "The next trace with the same words", ("F3",), "traces"),
+    ActionSpec("filter", "Go", "Write a filter", "To the filter line", ("Ctrl+L",), "traces"),
+    ActionSpec(
+        "show-selected",
+        "Go",
+        "Show the selected only",
+        "As a condition that can be removed",
+        ("Ctrl+Shift+L",),
+        "selection",
+    ),
+    ActionSpec(
+        "clear-conditions", "Go", "Show all", "Remove all conditions", ("Ctrl+Shift+X",), "conditions"
+    ),
+    ActionSpec("next-area", "Go", "Next area", "Move the keyboard on", ("F6",), begins_part=True),
+    ActionSpec("previous-area", "Go", "Previous area", "Move the keyboard back", ("Shift+F6",)),
+)
+_VIEW = (
+    ActionSpec("align-none", "View", "Angles as recorded", "No alignment", (), "", "align"),
+    ActionSpec("align-start", "View", "Align at the start", "First sample at 0", (), "", "align"),
+    ActionSpec("align-snug", "View", "Align at snug", "Snug point at 0", (), "", "align"),
+    ActionSpec("align-final", "View", "Align at the final point", "Final point at 0", (), "", "align"),
+    ActionSpec(
+        "axes-torque-angle",
+        "View",
+        "Torque over angle",
+        "The usual picture",
+        (),
+        "",
+        "axes",
+        begins_part=True,
+    ),
+    ActionSpec("axes-torque-time", "View", "Torque over time", "Where time was recorded", (), "", "axes"),
+    ActionSpec("axes-slope-angle", "View", "Slope over angle", "Local slope per degree", (), "", "axes"),
+    ActionSpec(
+        "fit",
+        "View",
+        "Show everything",
+        "Fit the view to the shown curves",
+        ("Ctrl+0",),
+        "traces",
+        begins_part=True,
+    ),
+    ActionSpec(
+        "zoom-back", "View", "View before", "One step back in the zoom history", ("Alt+Left",), "traces"
+    ),
+    ActionSpec("zoom-forward", "View", "View after", "One step forward", ("Alt+Right",), "traces"),
+    ActionSpec(
+        "look-system",
+        "View",
+        "Look of the system",
+        "Light or dark as the system says",
+        (),
+        "",
+        "look",
+        begins_part=True,
+    ),
+    ActionSpec("look-light", "View", "Light", "Light background", (), "", "look"),
+    ActionSpec("look-dark", "View", "Dark", "Dark background", (), "", "look"),
+    ActionSpec("reset-layout", "View", "Reset the layout", "Areas as they came", begins_part=True),
+)
+_TOOLS = (
+    ActionSpec(
+        "skipped-files",
+        "Tools",
+        "Skipped files …",
+        "What could not be read, as a list to copy",
+        (),
+        begins_part=True,
+    ),
+)
+_HELP = (
+    ActionSpec("help", "Help", "Help", "What every figure and rule means: formula, picture, source", ("F1",)),
+    ActionSpec("first-steps", "Help", "First steps", "The way through the window by the sample"),
+    ActionSpec("shortcuts", "Help", "Keys", "All actions with their keys", ("Ctrl+F1",)),
+    ActionSpec("about", "Help", "About", "Version and cautions"),
+)
+ACTIONS: tuple[ActionSpec, ...] = (*_FILE, *_EDIT, *_DECIDE, *_GO, *_VIEW, *_TOOLS, *_HELP)
+
+
+class ActionBook(QObject):
+    """The table's actions as Qt actions, tied to handlers by name.
+
+    Parameters
+    ----------
+    handlers : Mapping of name to callable
+        One for each action of the table; a missing or surplus name is a mistake and raises.
+    """
+
+    def __init__(
+        self, session: Session, handlers: Mapping[str, Callable[[], object]], window: QWidget
+    ) -> None:
+        super().__init__(window)
+        self.session = session
+        names = {spec.name for spec in ACTIONS}
+        if names != set(handlers):
+            raise KeyError(f"actions and handlers differ: {sorted(names ^ set(handlers))}")
+        self.actions: dict[str, QAction] = {}
+        self._groups: dict[str, QActionGroup] = {}
+        for spec in ACTIONS:
+            self.actions[spec.name] = self._make(spec, handlers[spec.name], window)
+        for signal in (
+            session.traces_changed,
+            session.results_changed,
+            session.selection_changed,
+            session.current_changed,
+            session.visible_changed,
+            session.joints_changed,
+        ):
+            signal.connect(self.refresh)
+        session.view_changed.connect(self._show_choices)
+        session.undo_stack.indexChanged.connect(self._name_undo)
+        self.refresh()
+        self._show_choices()
+        self._name_undo()
+
+    def __getitem__(self, name: str) -> QAction:
+        return self.actions[name]
+
+    def _make(self, spec: ActionSpec, handler: Callable[[], object], window: QWidget) -> QAction:
+        action = QAction(tr(spec.text), window)
+        action.setObjectName(spec.name)
+        action.setShortcuts([QKeySequence(key) for key in spec.keys])
+        action.setShortcutContext(Qt.ShortcutContext.WindowShortcut)
+        keys = ", ".join(
+            QKeySequence(key).toString(QKeySequence.SequenceFormat.NativeText) for key in spec.keys
+        )
+        action.setToolTip(tr(spec.tip) + (f" ({keys})" if keys else ""))
+        action.setStatusTip(tr(spec.tip))
+        if spec.group:
+            action.setCheckable(True)
+        if spec.group not in ("", "check"):
+            group = self._groups.setdefault(spec.group, QActionGroup(window))
+            group.addAction(action)
+        action.triggered.connect(lambda _checked=False: handler())
+        window.addAction(action)
+        return action
+
+    def refresh(self) -> None:
+        """Enable what can be done now."""
+        session = self.session
+        possible = {
+            "": True,
+            "traces": not session.is_empty,
+            "results": session.analysis is not None and not session.is_empty,
+            "selection": bool(session.selected.any()),
+            "current": session.current_row >= 0,
+            "conditions": bool(session.view.conditions),
+            "joints": bool(session.joints),
+        }
+        for spec in ACTIONS:
+            self.actions[spec.name].setEnabled(possible[spec.needs])
+        self._name_undo()
+
+    def _name_undo(self) -> None:
+        stack = self.session.undo_stack
+        for name, able, words in (
+            ("undo", stack.canUndo(), stack.undoText()),
+            ("redo", stack.canRedo(), stack.redoText()),
+        ):
+            base = tr("Undo") if name == "undo" else tr("Redo")
+            self.actions[name].setText(f"{base}: {words}" if able else base)
+            self.actions[name].setEnabled(able)
+
+    def _show_choices(self) -> None:
+        view = self.session.view
+        for name in (f"align-{view.alignment}", f"axes-{view.axis_y}-{view.axis_x}"):
+            if name in self.actions:
+                self.actions[name].setChecked(True)
+
+    def fill_menus(self, bar: QMenuBar) -> dict[str, QMenu]:
+        """The menus in order; gives them by name so that the window can add what changes (recent files)."""
+        menus: dict[str, QMenu] = {}
+        for title in MENUS:
+            menu = bar.addMenu(tr(title))
+            menu.setToolTipsVisible(True)
+            for spec in ACTIONS:
+                if spec.menu == title:
+                    if spec.begins_part:
+                        menu.addSeparator()
+                    menu.addAction(self.actions[spec.name])
+            menus[title] = menu
+        return menus

@@ -1,0 +1,145 @@
+"""Slow work away from the window: a frozen request gives a frozen answer with a number; the newest wins."""
+
+from __future__ import annotations
+
+import itertools
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from PySide6.QtCore import QObject, QThreadPool, Signal, Slot
+
+from analysis.errors import CancelledError
+
+Progress = Callable[[int, int, str], None]
+Cancelled = Callable[[], bool]
+Work = Callable[[Any, Progress, Cancelled], Any]
+
+#: Progress is passed on at most this often; more would only busy the window.
+_PROGRESS_EVERY_S = 0.05
+
+
+@dataclass(frozen=True)
+class Job:
+    """One piece of work: what kind, which number, and how to stop it."""
+
+    kind: str
+    number: int
+    cancel_event: threading.Event
+    started_s: float
+
+
+@dataclass(frozen=True)
+class JobStatus:
+    """How far a job is; `total` is 0 where that is not known."""
+
+    kind: str
+    number: int
+    done: int
+    total: int
+    text: str
+    running_for_s: float
+
+
+class JobRunner(QObject):
+    """Runs work in a pool; signals arrive in the thread of the window, stale answers never do.
+
+    Signals
+    -------
+    answered(kind, number, answer) · failed(kind, number, error) · progressed(JobStatus) · running_changed()
+    """
+
+    answered = Signal(str, int, object)
+    failed = Signal(str, int, object)
+    progressed = Signal(object)
+    running_changed = Signal()
+    _came_back = Signal(object, object, object)
+    _moved_on = Signal(object)
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._pool = QThreadPool(self)
+        # Two: a reading job and an analysis may overlap; the kernels themselves use both cores.
+        self._pool.setMaxThreadCount(2)
+        self._numbers = itertools.count(1)
+        self._newest: dict[str, Job] = {}
+        self._came_back.connect(self._receive)
+        self._moved_on.connect(self._pass_on)
+
+    @property
+    def running(self) -> tuple[str, ...]:
+        """Kinds of work that run now."""
+        return tuple(self._newest)
+
+    def submit(self, kind: str, request: Any, work: Work) -> int:
+        """Start work in the background; an older job of the same kind is cancelled and its answer dropped."""
+        self.cancel(kind)
+        job = Job(kind, next(self._numbers), threading.Event(), time.monotonic())
+        self._newest[kind] = job
+        self._pool.start(lambda: self._run(job, request, work))
+        self.running_changed.emit()
+        return job.number
+
+    def cancel(self, kind: str) -> None:
+        """Ask the running job of this kind to stop; nothing of it will be heard any more."""
+        job = self._newest.pop(kind, None)
+        if job is not None:
+            job.cancel_event.set()
+            self.running_changed.emit()
+
+    def request_stop(self, kind: str) -> None:
+        """Ask the running job to stop but hear its answer: what it has done so far is kept."""
+        job = self._newest.get(kind)
+        if job is not None:
+            job.cancel_event.set()
+
+    def close(self, wait_ms: int = 10_000) -> bool:
+        """Cancel all and wait for the threads; True where all have ended."""
+        for kind in tuple(self._newest):
+            self.cancel(kind)
+        return bool(self._pool.waitForDone(wait_ms))
+
+    def _run(self, job: Job, request: Any, work: Work) -> None:
+        """In a worker thread: never touches a widget, answers by signal only."""
+        last_s = 0.0
+
+        def progress(done: int, total: int, text: str) -> None:
+            nonlocal last_s
+            now_s = time.monotonic()
+            if now_s - last_s >= _PROGRESS_EVERY_S:
+                last_s = now_s
+                self._moved_on.emit(JobStatus(job.kind, job.number, done, total, text, now_s - job.started_s))
+
+        try:
+            answer = work(request, progress, job.cancel_event.is_set)
+        except CancelledError as error:
+            self._come_back(job, None, error)
+        except Exception as error:  # the one place where a worker's failure is caught: it goes to the window
+            self._come_back(job, None, error)
+        else:
+            self._come_back(job, answer, None)
+
+    def _come_back(self, job: Job, answer: Any, error: Exception | None) -> None:
+        try:
+            self._came_back.emit(job, answer, error)
+        except RuntimeError:  # the window is gone: there is nobody left to tell
+            return
+
+    @Slot(object, object, object)
+    def _receive(self, job: Job, answer: Any, error: Exception | None) -> None:
+        if self._newest.get(job.kind) is not job:
+            return
+        del self._newest[job.kind]
+        if error is None:
+            self.answered.emit(job.kind, job.number, answer)
+        else:
+            self.failed.emit(job.kind, job.number, error)
+        self.running_changed.emit()
+
+    @Slot(object)
+    def _pass_on(self, status: JobStatus) -> None:
+        job = self._newest.get(status.kind)
+        if job is not None and job.number == status.number:
+            self.progressed.emit(status)

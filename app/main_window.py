@@ -1,0 +1,279 @@
+"""The window: puts the areas, the actions and the session together, and does nothing else."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from PySide6.QtCore import QByteArray, QMimeData, Qt, QTimer
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QIcon
+from PySide6.QtWidgets import QApplication, QMainWindow, QSplitter, QVBoxLayout, QWidget
+
+from app.actions import ActionBook
+from app.autosave import Autosave
+from app.menu_decide import Deciding
+from app.menu_export import Exporting
+from app.menu_file import Filing
+from app.menu_go import Going
+from app.menu_tools import Tools
+from app.menu_view import Viewing
+from app.messages import install_excepthook, tr
+from app.preferences import Preferences
+from app.session import Session
+from app.views.area import Area
+from app.views.bottom_line import BottomLine
+from app.views.curve_view import CurveView
+from app.views.first_screen import FirstScreen
+from app.views.plot_link import CurveLink
+from app.views.theme import apply_look, choose_look, load_fonts
+from app.views.top_line import TopLine
+from app.views.verdict_view import VerdictView
+from app.views.why_view import WhyView
+
+#: Smallest screen that everything must fit on.
+_START_SIZE_PX = (1366, 768)
+_COLUMNS_PX = (930, 430)
+_LEFT_PX = (430, 250)
+_RIGHT_PX = (400, 280)
+
+
+class MainWindow(QMainWindow):
+    """The main window.
+
+    Parameters
+    ----------
+    session : Session
+    preferences : Preferences
+    """
+
+    def __init__(self, session: Session, preferences: Preferences) -> None:
+        super().__init__()
+        self.session = session
+        self.preferences = preferences
+        self.setWindowTitle("Tautograph")
+        self.setAcceptDrops(True)
+        session.view = type(session.view)(torque_unit=preferences.torque_unit)
+        self._make_views()
+        self._lay_out()
+        self._make_menus()
+        self._connect()
+        self.set_look(preferences.look)
+        self._show_filled()
+        self.session.view_changed.emit()
+
+    def _make_views(self) -> None:
+        session = self.session
+        self.top = TopLine(session)
+        self.table = VerdictView(session)
+        self.curves = CurveView()
+        self.why = WhyView(session)
+        self.bottom = BottomLine(session)
+        self.first = FirstScreen(self.preferences)
+        self.curve_link = CurveLink(session, self.curves, self)
+        self.curve_area = Area(tr("Curves"), "", self.curves)
+        self.curve_area.replace_sentence(self.first)
+        self.table_area = Area(
+            tr("Verdicts"),
+            tr("One line for each trace will stand here, the worst first, with what decided it."),
+            self.table,
+        )
+        self.why_area = Area(
+            tr("Why"),
+            tr(
+                "The reasons for a verdict will stand here: each rule with its limit and margin, likely "
+                "causes, what to check next."
+            ),
+            self.why,
+        )
+        self.areas: tuple[QWidget, ...] = (
+            self.top, self.curve_area, self.table_area, self.why_area, self.bottom,
+        )  # fmt: skip
+
+    def _lay_out(self) -> None:
+        self.left = QSplitter(Qt.Orientation.Vertical)
+        self.right = QSplitter(Qt.Orientation.Vertical)
+        self.columns = QSplitter(Qt.Orientation.Horizontal)
+        for splitter, parts in (
+            (self.left, (self.curve_area, self.table_area)),
+            (self.right, (self.why_area,)),
+            (self.columns, (self.left, self.right)),
+        ):
+            splitter.setChildrenCollapsible(False)
+            for part in parts:
+                splitter.addWidget(part)
+        body = QWidget()
+        layout = QVBoxLayout(body)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        layout.addWidget(self.top)
+        layout.addWidget(self.columns, 1)
+        layout.addWidget(self.bottom)
+        self.setCentralWidget(body)
+        self.reset_layout()
+        for name, splitter in self._splitters().items():
+            kept = self.preferences.layout(name)
+            if kept is not None:
+                splitter.restoreState(kept)
+        geometry = self.preferences.layout("window")
+        if geometry is not None:
+            self.restoreGeometry(geometry)
+
+    def _splitters(self) -> dict[str, QSplitter]:
+        return {"columns": self.columns, "left": self.left, "right": self.right}
+
+    def reset_layout(self) -> None:
+        """Areas as they came."""
+        self.resize(*_START_SIZE_PX)
+        self.columns.setSizes(list(_COLUMNS_PX))
+        self.left.setSizes(list(_LEFT_PX))
+        self.right.setSizes(list(_RIGHT_PX))
+        self.columns.setStretchFactor(0, 1)
+        self.left.setStretchFactor(0, 1)
+
+    def _make_menus(self) -> None:
+        session = self.session
+        self.filing = Filing(session, self.preferences, self)
+        self.going = Going(session, self.table, self.top)
+        self.deciding = Deciding(session, self.why, self)
+        self.exporting = Exporting(session, self.table, self.curves, self)
+        self.viewing = Viewing(session, self.preferences, self.curves, self.areas, self)
+        self.tools = Tools(session, self.preferences, self.filing, self.curves, self)
+        handlers: dict[str, Callable[[], object]] = {}
+        for part in (self.filing, self.going, self.deciding, self.exporting, self.viewing, self.tools):
+            handlers |= part.handlers()
+        self.book = ActionBook(session, handlers, self)
+        self.menus = self.book.fill_menus(self.menuBar())
+        self.recent_menu = self.menus["File"].addMenu(tr("Open lately"))
+        before = self.book["add-files"]
+        self.menus["File"].insertMenu(before, self.recent_menu)
+        self.recent_menu.aboutToShow.connect(self._fill_recent)
+        self.tools.book = self.book
+        self.autosave = Autosave(session, self.preferences.data, self.filing, self)
+
+    def _connect(self) -> None:
+        session = self.session
+        self.first.files_wanted.connect(self.filing.ask_files)
+        self.first.folder_wanted.connect(self.filing.ask_folder)
+        self.first.sample_wanted.connect(self.filing.open_sample)
+        self.first.recent_wanted.connect(self.filing.open)
+        self.filing.opened.connect(self.first.refresh)
+        self.filing.workspace_changed.connect(self._show_title)
+        self.viewing.look_chosen.connect(self.set_look)
+        self.viewing.layout_reset.connect(self._forget_layout)
+        self.tools.connect_views(self.why, self.bottom, self.top)
+        self.autosave.state_changed.connect(self.bottom.set_saved)
+        session.traces_changed.connect(self._show_filled)
+        session.view_changed.connect(self._remember_unit)
+        session.mapping_wanted.connect(self.tools.offer_mapping)
+        self.curves.drawing_failed.connect(session.messages.problem)
+        QApplication.styleHints().colorSchemeChanged.connect(
+            lambda _scheme: self.set_look(self.preferences.look)
+        )
+
+    def _fill_recent(self) -> None:
+        self.recent_menu.clear()
+        for paths in self.preferences.recent:
+            action = self.recent_menu.addAction(paths[0])
+            action.triggered.connect(lambda _checked=False, entry=paths: self.filing.open(entry))
+        self.recent_menu.setEnabled(True)
+        if self.recent_menu.isEmpty():
+            self.recent_menu.addAction(tr("nothing yet")).setEnabled(False)
+
+    def _show_filled(self) -> None:
+        filled = not self.session.is_empty
+        for area in self.areas:
+            if isinstance(area, Area):
+                area.set_filled(filled)
+
+    def _remember_unit(self) -> None:
+        self.preferences.torque_unit = self.session.view.torque_unit
+
+    def _show_title(self, file: str) -> None:
+        self.setWindowTitle(f"{Path(file).name} – Tautograph" if file else "Tautograph")
+
+    def set_look(self, wanted: str) -> None:
+        """Light, dark, or as the system has it."""
+        app = QApplication.instance()
+        if not isinstance(app, QApplication):
+            return
+        look = choose_look(wanted, app)
+        apply_look(app, look)
+        for view in (self.table, self.curve_link, self.why):
+            view.set_look(look)
+        self.book[f"look-{wanted}"].setChecked(True)
+
+    def _forget_layout(self) -> None:
+        self.preferences.forget_layout()
+        self.reset_layout()
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """Files and folders are welcome anywhere."""
+        if dropped_paths(event.mimeData()):
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        """Open what was dropped; with Shift it is added to what is open."""
+        paths = dropped_paths(event.mimeData())
+        if paths:
+            add = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+            self.filing.open(paths, add=add)
+            event.acceptProposedAction()
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """A clean exit: the layout is kept, work is saved, threads have ended."""
+        for name, splitter in self._splitters().items():
+            self.preferences.remember_layout(name, QByteArray(splitter.saveState().data()))
+        self.preferences.remember_layout("window", QByteArray(self.saveGeometry().data()))
+        self.preferences.flush()
+        self.tools.close()
+        self.autosave.end_cleanly()
+        self.session.close()
+        event.accept()
+
+
+def dropped_paths(data: QMimeData) -> list[str]:
+    """Local files and folders of something that is dragged."""
+    return [url.toLocalFile() for url in data.urls() if url.isLocalFile()]
+
+
+def run(paths: Sequence[str], *, joints: str | None = None, sample: bool = False) -> int:
+    """Open the window on these paths and stay until it is closed; gives the exit code.
+
+    Parameters
+    ----------
+    paths : sequence of str
+        Files and folders; none: the first screen.
+    joints : str or None
+        Joints file.
+    sample : bool
+        Open the built-in sample shift.
+    """
+    app = QApplication.instance() or QApplication(sys.argv[:1])
+    assert isinstance(app, QApplication)
+    app.setApplicationName("tautograph")
+    app.setApplicationDisplayName("Tautograph")
+    app.setDesktopFileName("tautograph")
+    load_fonts()
+    icon = Path(__file__).resolve().parents[1] / "resources" / "icons" / "tautograph.svg"
+    if icon.is_file():
+        app.setWindowIcon(QIcon(str(icon)))
+    preferences = Preferences()
+    session = Session(user_name=preferences.user_name)
+    window = MainWindow(session, preferences)
+    restore_hook = install_excepthook(session.messages)
+    window.show()
+
+    def begin() -> None:
+        window.tools.load_mappings()
+        if sample:
+            window.filing.open_sample()
+        elif paths or joints:
+            window.filing.open(paths, joints=joints or "")
+        window.autosave.offer_recovery()
+
+    QTimer.singleShot(0, begin)
+    try:
+        return int(app.exec())
+    finally:
+        restore_hook()

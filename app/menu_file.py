@@ -1,0 +1,178 @@
+"""The menu File, as far as reading and workspaces go."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QFileDialog, QMainWindow
+
+from app.messages import tr
+from app.preferences import Preferences
+from app.session import Session
+from app.workspace import ENDING, Workspace, WorkspaceError, read_workspace, write_workspace
+from app.workspace_session import put_into_session, take_from_session
+
+_TRACE_FILES = (
+    "Recordings (*.parquet *.arrow *.feather *.csv *.txt *.tsv *.json *.tdms *.h5 *.hdf5 *.mf4 *.xlsx)"
+    ";;All files (*)"
+)
+
+
+class Filing(QObject):
+    """Open, add, reload, close, follow, save."""
+
+    opened = Signal()
+    workspace_changed = Signal(str)
+
+    def __init__(self, session: Session, preferences: Preferences, window: QMainWindow) -> None:
+        super().__init__(window)
+        self.session = session
+        self.preferences = preferences
+        self.window = window
+        self.workspace_file: Path | None = None
+        self.locate: Callable[[Workspace], Workspace | None] = lambda workspace: workspace
+        session.traces_changed.connect(self._remember)
+
+    def handlers(self) -> dict[str, Callable[[], object]]:
+        """By action name."""
+        return {
+            "open-files": self.ask_files,
+            "open-folder": self.ask_folder,
+            "add-files": lambda: self.ask_files(add=True),
+            "open-sample": self.open_sample,
+            "open-joints": self.ask_joints,
+            "reload": self.session.reload,
+            "close-all": self.close_all,
+            "open-workspace": self.ask_workspace,
+            "save-workspace": self.save,
+            "save-workspace-as": self.ask_save,
+            "quit": self.window.close,
+        }
+
+    def open(self, paths: Sequence[str], *, joints: str = "", add: bool = False) -> None:
+        """Open whatever was named or dropped: recordings, folders, a joints file, a workspace."""
+        workspaces = [path for path in paths if path.endswith(ENDING)]
+        if workspaces:
+            self.open_workspace(Path(workspaces[0]))
+            return
+        if paths and not joints and not add:
+            joints = self.preferences.joints_of.get(str(paths[0]), "")
+            joints = joints if Path(joints).is_file() else ""
+        if not add:
+            self._set_file(None)
+        self.session.open_paths([str(Path(path).absolute()) for path in paths], joints=joints, add=add)
+
+    def ask_files(self, add: bool = False) -> None:
+        """Ask for files."""
+        title = tr("Add recordings") if add else tr("Open recordings")
+        paths, _ = QFileDialog.getOpenFileNames(self.window, title, self._folder(), tr(_TRACE_FILES))
+        if paths:
+            self.open(paths, add=add)
+
+    def ask_folder(self) -> None:
+        """Ask for a folder."""
+        path = QFileDialog.getExistingDirectory(
+            self.window, tr("Open a folder of recordings"), self._folder()
+        )
+        if path:
+            self.open([path])
+
+    def ask_joints(self) -> None:
+        """Ask for a joints file."""
+        path, _ = QFileDialog.getOpenFileName(
+            self.window, tr("Open a joints file"), self._folder(), tr("Joints files (*.toml);;All files (*)")
+        )
+        if path:
+            self.session.open_joints(path)
+            self._remember()
+
+    def open_sample(self) -> None:
+        """The sample shift that comes with the program."""
+        from analysis.synthetic import sample_paths
+
+        sample = sample_paths()
+        self._set_file(None)
+        self.session.open_paths([str(sample.traces)], joints=str(sample.joints))
+
+    def close_all(self) -> None:
+        """Close what is open."""
+        self._set_file(None)
+        self.session.close_all()
+
+    def _folder(self) -> str:
+        recent = self.preferences.recent
+        first = Path(recent[0][0]) if recent else Path.home()
+        return str(first if first.is_dir() else first.parent)
+
+    def _remember(self) -> None:
+        session = self.session
+        if session.is_empty or not session.paths:
+            return
+        self.preferences.remember_recent(session.paths)
+        if session.joints_path:
+            self.preferences.remember_joints(session.paths[0], session.joints_path)
+        self.opened.emit()
+
+    # Workspaces
+
+    def ask_workspace(self) -> None:
+        """Ask for a workspace file."""
+        path, _ = QFileDialog.getOpenFileName(
+            self.window, tr("Open a workspace"), self._folder(), tr("Workspaces (*{0})", ENDING)
+        )
+        if path:
+            self.open_workspace(Path(path))
+
+    def open_workspace(self, file: Path) -> None:
+        """Open a workspace; what is missing is asked for by `locate`."""
+        try:
+            workspace = read_workspace(file)
+        except (WorkspaceError, OSError) as error:
+            self.session.messages.error(error)
+            return
+        self.take_workspace(workspace, file)
+
+    def take_workspace(self, workspace: Workspace, file: Path | None) -> None:
+        """Open what a workspace names, and lay its decisions and view over it."""
+        if workspace.missing():
+            located = self.locate(workspace)
+            if located is None:
+                self.session.messages.note(tr("The workspace was not opened."))
+                return
+            workspace = located
+        put_into_session(workspace, self.session)
+        self._set_file(file)
+
+    def save(self) -> None:
+        """Save under the name that it has; ask where it has none."""
+        if self.workspace_file is None:
+            self.ask_save()
+        else:
+            self.save_to(self.workspace_file)
+
+    def ask_save(self) -> None:
+        """Ask for a name."""
+        suggestion = self.workspace_file or Path(self._folder()) / f"shift{ENDING}"
+        path, _ = QFileDialog.getSaveFileName(
+            self.window, tr("Save the workspace"), str(suggestion), tr("Workspaces (*{0})", ENDING)
+        )
+        if path:
+            self.save_to(Path(path if path.endswith(ENDING) else path + ENDING))
+
+    def save_to(self, file: Path) -> bool:
+        """Save; True where it worked."""
+        try:
+            write_workspace(take_from_session(self.session), file)
+        except OSError as error:
+            self.session.messages.error(error)
+            return False
+        self._set_file(file)
+        self.session.undo_stack.setClean()
+        self.session.messages.note(tr("Saved as {0}.", file.name))
+        return True
+
+    def _set_file(self, file: Path | None) -> None:
+        self.workspace_file = file
+        self.workspace_changed.emit(str(file) if file else "")

@@ -1,0 +1,251 @@
+"""The table of verdicts over columns of numbers.
+
+Order and filter are index arrays, nothing is copied per row.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
+
+from analysis.verdict.finding import VERDICTS, WORST_FIRST
+from app.columns import ColumnSet, time_words
+from app.display_units import DisplayUnits
+from app.look import VERDICT_MARKS
+from app.margins import Margins
+from app.messages import tr
+
+Index = QModelIndex | QPersistentModelIndex
+
+#: The verdict's word, for the delegate that draws the mark.
+VERDICT_ROLE = int(Qt.ItemDataRole.UserRole) + 1
+#: The margin as a share of half the window, or None.
+MARGIN_ROLE = VERDICT_ROLE + 1
+#: The row in the trace set.
+ROW_ROLE = VERDICT_ROLE + 2
+
+_NOWHERE = QModelIndex()
+#: Position of each verdict code when the worst comes first.
+_WORST_RANK = np.array([WORST_FIRST.index(word) for word in VERDICTS], np.int64)
+
+
+@dataclass(frozen=True)
+class TableColumn:
+    """One column of the table: a title, its text of a row, its sort key, and what it is."""
+
+    name: str
+    title: str
+    help: str
+    right: bool = False
+
+
+TABLE_COLUMNS = (
+    TableColumn("verdict", "Verdict", "Shape and word; the worst come first."),
+    TableColumn("trace_id", "Trace", "Name of the recording."),
+    TableColumn("joint", "Joint", "Joint of the joints file."),
+    TableColumn("started_at", "Time (UTC)", "Start of the recording."),
+    TableColumn(
+        "quantity",
+        "Deciding",
+        "The figure that decides: the broken limit's, else the one nearest to a limit.",
+    ),
+    TableColumn("value", "Value", "The deciding figure, in the unit that is shown.", right=True),
+    TableColumn(
+        "margin", "Margin", "Distance to the nearer limit over half the window; negative is outside."
+    ),
+    TableColumn("cause", "Likely cause", "The likeliest explanation; the reasons stand under Why."),
+    TableColumn("disposition", "Disposition", "What a person decided."),
+)
+
+
+class VerdictTableModel(QAbstractTableModel):
+    """Rows of the visible traces in the chosen order.
+
+    `order` holds the trace row of each table row; the selection is kept elsewhere, as trace ids.
+    """
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._columns = ColumnSet({}, 0)
+        self._margins: Margins | None = None
+        self._verdicts: NDArray[np.int8] | None = None
+        self._visible: NDArray[np.bool_] = np.zeros(0, bool)
+        self._units = DisplayUnits()
+        self._sort_column = 0
+        self._sort_order = Qt.SortOrder.AscendingOrder
+        self._ranks: dict[int, NDArray[np.int64]] = {}
+        self.order: NDArray[np.int64] = np.zeros(0, np.int64)
+        self._place_of: NDArray[np.int64] = np.zeros(0, np.int64)
+
+    def set_content(
+        self,
+        columns: ColumnSet,
+        margins: Margins | None,
+        verdicts: NDArray[np.int8] | None,
+        visible: NDArray[np.bool_],
+    ) -> None:
+        """Show these; one reset, whatever changed."""
+        self.beginResetModel()
+        if columns is not self._columns or margins is not self._margins:
+            self._ranks.clear()
+        self._columns, self._margins, self._verdicts, self._visible = columns, margins, verdicts, visible
+        self._reorder()
+        self.endResetModel()
+
+    def set_units(self, units: DisplayUnits) -> None:
+        """Show figures in these units."""
+        if units != self._units:
+            self._units = units
+            if self.rowCount() > 0:
+                last = self.index(self.rowCount() - 1, self.columnCount() - 1)
+                self.dataChanged.emit(self.index(0, 0), last)
+
+    @property
+    def sorted_by(self) -> tuple[int, Qt.SortOrder]:
+        """Column and direction of the order."""
+        return self._sort_column, self._sort_order
+
+    def table_row(self, trace_row: int) -> int:
+        """Where a trace stands in the table; -1 where it is not shown."""
+        return int(self._place_of[trace_row]) if 0 <= trace_row < len(self._place_of) else -1
+
+    def _reorder(self) -> None:
+        rank = self._rank(self._sort_column)
+        if self._sort_order == Qt.SortOrder.DescendingOrder:
+            rank = rank[::-1]
+        self.order = rank[self._visible[rank]]
+        self._place_of = np.full(self._columns.n_rows, -1, np.int64)
+        self._place_of[self.order] = np.arange(len(self.order))
+
+    def _rank(self, column: int) -> NDArray[np.int64]:
+        if column not in self._ranks:
+            self._ranks[column] = self._work_out_rank(TABLE_COLUMNS[column].name)
+        return self._ranks[column]
+
+    def _work_out_rank(self, name: str) -> NDArray[np.int64]:
+        n = self._columns.n_rows
+        share = self._margins.share if self._margins is not None else np.full(n, np.nan)
+        if name == "verdict":
+            badness = _WORST_RANK[self._verdicts] if self._verdicts is not None else np.zeros(n, np.int64)
+            return np.lexsort((share, badness)).astype(np.int64)
+        if name == "margin":
+            return np.argsort(share, kind="stable").astype(np.int64)
+        if self._margins is not None and name == "value":
+            return np.argsort(self._margins.value, kind="stable").astype(np.int64)
+        if self._margins is not None and name == "quantity":
+            return np.lexsort((self._margins.value, self._margins.quantity)).astype(np.int64)
+        column = self._columns.get(name)
+        return column.rank() if column is not None else np.arange(n, dtype=np.int64)
+
+    def _text(self, name: str, row: int) -> str:
+        special: dict[str, Callable[[int], str]] = {
+            "verdict": self._verdict_word,
+            "started_at": self._time_text,
+            "quantity": self._quantity_text,
+            "value": self._value_text,
+            "margin": self._margin_text,
+            "cause": lambda r: self._plain("cause", r).replace("-", " "),
+        }
+        return special[name](row) if name in special else self._plain(name, row)
+
+    def _plain(self, name: str, row: int) -> str:
+        column = self._columns.get(name)
+        return column.words(row) if column is not None else ""
+
+    def _verdict_word(self, row: int) -> str:
+        return VERDICTS[self._verdicts[row]] if self._verdicts is not None else ""
+
+    def _time_text(self, row: int) -> str:
+        column = self._columns.get("started_at")
+        if column is None or bool(column.missing[row]):
+            return ""
+        return time_words(float(column.values[row]))
+
+    def _quantity_text(self, row: int) -> str:
+        name = str(self._margins.quantity[row]) if self._margins is not None else ""
+        column = self._columns.get(name)
+        return column.title if column is not None else ""
+
+    def _value_text(self, row: int) -> str:
+        if self._margins is None or not self._margins.quantity[row]:
+            return ""
+        unit = str(self._margins.unit[row])
+        return self._units.text(float(self._margins.value[row]), unit, with_symbol=True)
+
+    def _margin_text(self, row: int) -> str:
+        share = self._margin(row)
+        return "" if share is None else f"{share * 100:+.0f} %".replace("-", "\N{MINUS SIGN}")
+
+    def _margin(self, row: int) -> float | None:
+        if self._margins is None or np.isnan(self._margins.share[row]):
+            return None
+        return float(self._margins.share[row])
+
+    def _tip(self, name: str, row: int) -> str:
+        if name == "verdict":
+            return self._plain("findings", row) or self._plain("not_evaluated_reason", row)
+        if name == "disposition":
+            return self._plain("note", row)
+        return self._text(name, row)
+
+    def texts(self, rows: NDArray[np.int64] | list[int]) -> list[list[str]]:
+        """The table's texts of these trace rows with a line of titles first, for the clipboard."""
+        titles = [tr(column.title) for column in TABLE_COLUMNS]
+        return [titles, *([self._text(column.name, int(row)) for column in TABLE_COLUMNS] for row in rows)]
+
+    def rowCount(self, parent: Index = _NOWHERE) -> int:
+        """Rows that are shown."""
+        return 0 if parent.isValid() else len(self.order)
+
+    def columnCount(self, parent: Index = _NOWHERE) -> int:
+        """Columns of the table."""
+        return 0 if parent.isValid() else len(TABLE_COLUMNS)
+
+    def data(self, index: Index, role: int = int(Qt.ItemDataRole.DisplayRole)) -> Any:
+        """One cell."""
+        if not index.isValid() or index.row() >= len(self.order):
+            return None
+        row, column = int(self.order[index.row()]), TABLE_COLUMNS[index.column()]
+        if role == Qt.ItemDataRole.DisplayRole:
+            return self._text(column.name, row)
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return self._tip(column.name, row)
+        if role == Qt.ItemDataRole.TextAlignmentRole:
+            side = Qt.AlignmentFlag.AlignRight if column.right else Qt.AlignmentFlag.AlignLeft
+            return side | Qt.AlignmentFlag.AlignVCenter
+        if role == Qt.ItemDataRole.AccessibleTextRole:
+            return f"{tr(column.title)}: {self._text(column.name, row)}"
+        if role == VERDICT_ROLE:
+            return self._verdict_word(row) if column.name == "verdict" else None
+        if role == MARGIN_ROLE:
+            return self._margin(row) if column.name == "margin" else None
+        return row if role == ROW_ROLE else None
+
+    def headerData(
+        self, section: int, orientation: Qt.Orientation, role: int = int(Qt.ItemDataRole.DisplayRole)
+    ) -> Any:
+        """Titles, and what they mean."""
+        if orientation != Qt.Orientation.Horizontal or not 0 <= section < len(TABLE_COLUMNS):
+            return None
+        if role == Qt.ItemDataRole.DisplayRole:
+            return tr(TABLE_COLUMNS[section].title)
+        return tr(TABLE_COLUMNS[section].help) if role == Qt.ItemDataRole.ToolTipRole else None
+
+    def sort(self, column: int, order: Qt.SortOrder = Qt.SortOrder.AscendingOrder) -> None:
+        """Order by a column; ascending means worst first for the verdict."""
+        if (column, order) == (self._sort_column, self._sort_order) or column < 0:
+            return
+        self.beginResetModel()
+        self._sort_column, self._sort_order = column, order
+        self._reorder()
+        self.endResetModel()
+
+
+def mark_symbol(verdict: str) -> str:
+    """The text form of a verdict's shape."""
+    return VERDICT_MARKS[verdict].symbol if verdict in VERDICT_MARKS else ""

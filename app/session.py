@@ -1,0 +1,455 @@
+"""The one mutable object: what is open, how it was judged, what is shown and selected, what was decided."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from PySide6.QtCore import QObject, Signal
+
+from analysis.errors import CancelledError, ReadProblem
+from analysis.joint.definition import JointDefinition
+from analysis.settings import Settings
+from analysis.traces import TraceSet
+from app import loading
+from app.columns import text_column
+from app.deciding import Signature, Step, needs_judging, sign
+from app.display_units import DisplayUnits
+from app.filter_text import FilterError, evaluate, find_column, parse, write_units
+from app.jobs import JobRunner
+from app.margins import Margins
+from app.messages import Messages, count_words, tr
+from app.reference_sets import outside_references
+from app.state import Condition, Decisions, ViewState
+from app.undo import DecisionStack
+
+if TYPE_CHECKING:
+    from analysis.pipeline import Analysis
+
+Mask = NDArray[np.bool_]
+Rows = NDArray[np.int64]
+
+READING, JUDGING = "reading", "judging"
+
+
+class Session(QObject):
+    """What the window works on; views read from it and ask it, and hear of changes by signals.
+
+    Signals
+    -------
+    traces_changed : other traces are open (rows have a new meaning)
+    results_changed : verdicts and figures are new
+    joints_changed : another joints file, or edited joints
+    visible_changed : conditions or their outcome changed
+    selection_changed, current_changed
+    view_changed : units, alignment, axes, colours, chosen quantity
+    decisions_changed : dispositions, notes, moved points, limits, references
+    sources_changed, problems_changed
+    mapping_wanted(list of paths) : files that no layout recognises
+    """
+
+    traces_changed = Signal()
+    results_changed = Signal()
+    joints_changed = Signal()
+    visible_changed = Signal()
+    selection_changed = Signal()
+    current_changed = Signal()
+    view_changed = Signal()
+    decisions_changed = Signal()
+    sources_changed = Signal()
+    problems_changed = Signal()
+    mapping_wanted = Signal(object)
+
+    def __init__(
+        self, parent: QObject | None = None, *, user_name: str = "unnamed", settings: Settings | None = None
+    ) -> None:
+        super().__init__(parent)
+        self.messages = Messages(self)
+        self.jobs = JobRunner(self)
+        self.undo_stack = DecisionStack(self)
+        self.user_name = user_name
+        self.settings = settings or Settings()
+        self.mappings: tuple[Any, ...] = ()
+        #: What waits for the traces to be read (a workspace that is being opened).
+        self.arrival: object = None
+        self.view = ViewState()
+        self._forget()
+        self.jobs.answered.connect(self._receive)
+        self.jobs.failed.connect(self._receive_failure)
+
+    def _forget(self) -> None:
+        self.paths: tuple[str, ...] = ()
+        self.joints_path = ""
+        self.traces = TraceSet.empty()
+        self.joints: Mapping[str, JointDefinition] = {}
+        self.problems: tuple[ReadProblem, ...] = ()
+        self.unfamiliar: tuple[str, ...] = ()
+        #: Traces that are read and not judged yet, while the older ones are still shown.
+        self._awaited: TraceSet | None = None
+        self.analysis: Analysis | None = None
+        self.margins: Margins | None = None
+        self.decisions = Decisions()
+        self._facts = loading.attribute_columns(self.traces)
+        self.columns = self._facts
+        self._decided_on = Decisions()
+        self.visible: Mask = np.zeros(0, bool)
+        self.selected: Mask = np.zeros(0, bool)
+        self.current_row = -1
+
+    # What is open
+
+    @property
+    def units(self) -> DisplayUnits:
+        """The units that figures are shown in."""
+        return DisplayUnits(self.view.torque_unit)
+
+    @property
+    def is_empty(self) -> bool:
+        """True where no trace is open."""
+        return len(self.traces) == 0
+
+    @property
+    def current_id(self) -> str:
+        """The trace that is looked at; empty where none is."""
+        return self.traces.trace_ids[self.current_row] if self.current_row >= 0 else ""
+
+    @property
+    def verdicts(self) -> NDArray[np.int8] | None:
+        """Verdict codes of all traces; None while they are worked out."""
+        return None if self.analysis is None else self.analysis.verdict
+
+    def open_paths(self, paths: Sequence[str], *, joints: str = "", add: bool = False) -> None:
+        """Read files and folders in the background, afresh or beside what is open.
+
+        Decisions stay when adding.
+        """
+        only_joints = bool(paths) and all(path.lower().endswith(".toml") for path in paths)
+        if only_joints and not self.is_empty:
+            self.open_joints(paths[-1])
+            return
+        if not paths and not joints:
+            return
+        if not add:
+            self.close_all()
+        self._read(tuple(paths), joints or self.joints_path, "add" if add and not self.is_empty else "open")
+
+    def open_joints(self, path: str) -> None:
+        """Read a joints file and judge again."""
+        joints, problem = loading.read_joints(path)
+        if problem:
+            self.messages.problem(problem)
+            return
+        self.joints_path = path
+        self.set_joints(joints)
+        self.messages.note(tr("Joints from {0}: {1}.", path, ", ".join(joints) or tr("none")))
+
+    def set_joints(self, joints: Mapping[str, JointDefinition]) -> None:
+        """Take these joint definitions and judge again."""
+        self.joints = dict(joints)
+        self.joints_changed.emit()
+        self.judge()
+
+    def reload(self) -> None:
+        """Read the same paths again; view, selection and decisions stay."""
+        if self.paths:
+            self._read(self.paths, self.joints_path, "reload")
+
+    def follow_up(self, paths: Sequence[str]) -> None:
+        """Read files that appeared in a followed folder; nothing that the user sees moves."""
+        self._read(tuple(paths), self.joints_path, "follow")
+
+    def _read(self, paths: tuple[str, ...], joints_path: str, purpose: str) -> None:
+        before = self.traces if purpose in ("add", "follow") else None
+        request = loading.ReadRequest(paths, joints_path, before, self.mappings, purpose)
+        self.jobs.submit(READING, request, loading.read)
+
+    def close_all(self) -> None:
+        """Close everything that is open; nothing on disk is touched."""
+        self.jobs.cancel(READING)
+        self.jobs.cancel(JUDGING)
+        self._forget()
+        self.undo_stack.clear()
+        self.view = replace(self.view, conditions=(), colour_by="")
+        self._tell_all()
+
+    def stop_work(self) -> None:
+        """Stop what runs; what was read so far is kept."""
+        self.jobs.request_stop(READING)
+        self.jobs.cancel(JUDGING)
+        if self._awaited is not None:
+            self._replace_traces(self._awaited)
+
+    def _receive(self, kind: str, _number: int, answer: Any) -> None:
+        if kind == READING:
+            self._take_reading(answer)
+        elif kind == JUDGING:
+            self._take_judgement(answer)
+
+    def _receive_failure(self, kind: str, _number: int, error: Exception) -> None:
+        if isinstance(error, CancelledError):
+            self.messages.note(tr("Stopped."))
+        else:
+            self.messages.error(error)
+        if kind == READING:
+            self.problems_changed.emit()
+        elif self._awaited is not None:  # what was read is shown even where it cannot be judged
+            self._replace_traces(self._awaited)
+
+    def _take_reading(self, answer: loading.ReadAnswer) -> None:
+        purpose = answer.request.purpose
+        if answer.joints_problem:
+            self.messages.problem(answer.joints_problem)
+        if answer.joints and not answer.joints_problem:
+            self.joints, self.joints_path = answer.joints, answer.joints_path
+            self.joints_changed.emit()
+        keep = purpose in ("add", "follow")
+        self.problems = (*(self.problems if keep else ()), *answer.problems)
+        self.unfamiliar = answer.unfamiliar
+        if purpose != "reload":
+            new_paths = tuple(path for path in answer.request.paths if path not in self.paths)
+            self.paths = (*self.paths, *new_paths) if purpose != "open" else answer.request.paths
+        self._tell_reading(answer)
+        if purpose == "open" or self.analysis is None:
+            self._replace_traces(answer.traces)
+            self.judge()
+        else:  # what is on screen stays until the new is judged too: nothing flickers, nothing moves
+            self._awaited = answer.traces
+            self.judge()
+        self.problems_changed.emit()
+
+    def _tell_reading(self, answer: loading.ReadAnswer) -> None:
+        fatal = sum(problem.fatal for problem in answer.problems)
+        words = count_words(len(answer.new_ids), "trace", "traces")
+        if answer.stopped:
+            self.messages.note(tr("Stopped: {0} read so far are kept.", words))
+        elif answer.request.purpose == "follow":
+            self.messages.note(tr("{0} arrived.", words))
+        elif fatal:
+            self.messages.problem(tr("{0} read, {1} skipped.", words, count_words(fatal, "place", "places")))
+        else:
+            self.messages.note(tr("{0} read.", words))
+        if answer.unfamiliar:
+            self.mapping_wanted.emit(list(answer.unfamiliar))
+
+    def _replace_traces(self, traces: TraceSet, judged: loading.AnalysisAnswer | None = None) -> None:
+        """Other traces, same view: what was selected and looked at is found again by its id."""
+        selected = set(self.selected_ids())
+        current = self.current_id
+        self.traces = traces
+        self._awaited = None
+        self.analysis = judged.analysis if judged else None
+        self.margins = judged.margins if judged else None
+        self._facts = judged.columns if judged else loading.attribute_columns(traces)
+        self.selected = np.array([trace_id in selected for trace_id in traces.trace_ids], bool)
+        self.current_row = traces.row_of(current) if current in set(traces.trace_ids) else -1
+        self.visible = np.ones(len(traces), bool)
+        self._lay_out_columns()
+        self._tell_all()
+        if judged:
+            self.results_changed.emit()
+
+    def _tell_all(self) -> None:
+        self.sources_changed.emit()
+        self.traces_changed.emit()
+        self.joints_changed.emit()
+        self.decisions_changed.emit()
+        self.refresh_visible()
+        self.selection_changed.emit()
+        self.current_changed.emit()
+        self.view_changed.emit()
+        self.problems_changed.emit()
+
+    # Judging
+
+    def judge(self) -> None:
+        """Work out verdicts in the background; the older ones stay on screen until the new are there."""
+        traces = self.traces if self._awaited is None else self._awaited
+        if not len(traces):
+            return
+        request = loading.AnalysisRequest(traces, self.joints, self.settings, self.decisions)
+        self.jobs.submit(JUDGING, request, loading.analyse)
+
+    def set_settings(self, settings: Settings) -> None:
+        """Other rules for points and population; judged again."""
+        if settings != self.settings:
+            self.settings = settings
+            self.judge()
+
+    def _take_judgement(self, answer: loading.AnalysisAnswer) -> None:
+        if answer.request.traces is self._awaited:
+            self._replace_traces(self._awaited, answer)
+            return
+        if answer.request.traces is not self.traces:
+            return
+        self.analysis = answer.analysis
+        self.margins = answer.margins
+        self._facts = answer.columns
+        self._lay_out_columns()
+        self.results_changed.emit()
+        self.refresh_visible()
+
+    def _lay_out_columns(self) -> None:
+        decided = [self.decisions.of(trace_id) for trace_id in self.traces.trace_ids]
+        self.columns = self._facts.with_columns(
+            text_column("disposition", [d.disposition for d in decided], tr("disposition")),
+            text_column("note", [d.note for d in decided], tr("note")),
+            text_column("by_hand", [", ".join(d.edges) for d in decided], tr("points moved by hand")),
+        )
+        self._decided_on = self.decisions
+
+    # What is shown
+
+    def set_view(self, **changes: Any) -> None:
+        """Change how things are shown (`ViewState` fields apart from the conditions)."""
+        view = replace(self.view, **changes)
+        if view != self.view:
+            self.view = view
+            self.view_changed.emit()
+
+    def add_condition(self, text: str, words: str = "", *, instead_of: str = "") -> None:
+        """Show only what also meets this filter.
+
+        Parameters
+        ----------
+        instead_of : str
+            Column name: conditions on this column alone are replaced.
+
+        Raises
+        ------
+        FilterError
+            Where the text cannot be used; the old conditions stay.
+        """
+        node = parse(text, self.columns, self.units)
+        if node is None:
+            return
+        text = self._with_units_written(text)
+        kept = [c for c in self.view.conditions if not instead_of or not self._is_about(c, instead_of)]
+        if all(condition.text != text for condition in kept):
+            kept.append(Condition(text, words))
+        self.set_conditions(kept)
+
+    def _with_units_written(self, text: str) -> str:
+        """The same filter whatever unit is shown later.
+
+        "final_torque > 60" becomes "final_torque > 60 ft·lbf".
+        """
+        return write_units(text, self.columns, self.units)
+
+    def _is_about(self, condition: Condition, name: str) -> bool:
+        column = find_column(condition.text.split()[0], self.columns) if condition.text.split() else None
+        return column is not None and column.name == name
+
+    def remove_condition(self, index: int) -> None:
+        """Take one condition away."""
+        conditions = list(self.view.conditions)
+        del conditions[index]
+        self.set_conditions(conditions)
+
+    def set_conditions(self, conditions: Sequence[Condition]) -> None:
+        """Show what meets all of these."""
+        if tuple(conditions) != self.view.conditions:
+            self.view = replace(self.view, conditions=tuple(conditions))
+            self.refresh_visible()
+
+    def refresh_visible(self) -> None:
+        """Evaluate the conditions on the columns as they are now."""
+        mask = np.ones(len(self.traces), bool)
+        for condition in self.view.conditions:
+            try:
+                mask &= evaluate(parse(condition.text, self.columns, self.units), self.columns)
+            except FilterError as error:
+                # A column may be absent until the verdicts are there: the chip stays and says so.
+                if self.analysis is not None and not self.is_empty:
+                    self.messages.problem(
+                        tr("Condition {0} does not apply here: {1}.", condition.text, error)
+                    )
+        self.visible = mask
+        self.visible_changed.emit()
+
+    # What is selected
+
+    def selected_ids(self) -> tuple[str, ...]:
+        """Ids of the selected traces, in order."""
+        return tuple(self.traces.trace_ids[row] for row in np.flatnonzero(self.selected))
+
+    def selected_rows(self) -> Rows:
+        """Rows of the selected traces."""
+        return np.flatnonzero(self.selected).astype(np.int64)
+
+    def select(self, rows: ArrayLike, mode: str = "replace") -> None:
+        """Select rows: "replace", "add", "toggle" or "remove"; the last given becomes the one looked at."""
+        chosen = np.asarray(rows, np.int64).reshape(-1)
+        mask = np.zeros(len(self.traces), bool) if mode == "replace" else self.selected.copy()
+        if mode == "toggle":
+            mask[chosen] = ~mask[chosen]
+        else:
+            mask[chosen] = mode != "remove"
+        current = self.current_row
+        still_on = chosen[mask[chosen]] if chosen.size else chosen
+        if still_on.size:
+            current = int(still_on[-1])
+        elif current < 0 or not bool(mask[current]):
+            remaining = np.flatnonzero(mask)
+            current = int(remaining[0]) if remaining.size else -1
+        self._set_selection(mask, current)
+
+    def select_mask(self, mask: Mask, current: int) -> None:
+        """Select exactly these, and look at this row (-1: none)."""
+        self._set_selection(np.asarray(mask, bool).copy(), int(current))
+
+    def clear_selection(self) -> None:
+        """Select nothing."""
+        self._set_selection(np.zeros(len(self.traces), bool), -1)
+
+    def _set_selection(self, mask: Mask, current: int) -> None:
+        moved = current != self.current_row
+        changed = not np.array_equal(mask, self.selected)
+        self.selected, self.current_row = mask, current
+        if changed:
+            self.selection_changed.emit()
+        if moved:
+            self.current_changed.emit()
+
+    def outside_reference(self) -> Mask | None:
+        """Traces that fall outside the reference set of their joint; None where none is pinned or judged."""
+        if self.analysis is None or not self.decisions.references:
+            return None
+        return outside_references(self.columns, self.traces.trace_ids, self.decisions)
+
+    # What was decided
+
+    def signature(self) -> Signature:
+        """Who decides now."""
+        return sign(self.user_name)
+
+    def decide(self, step: Step) -> None:
+        """Take a decision that can be undone."""
+        self.undo_stack.decide(step.text, self.decisions, step.after, self._apply, step.merge_key)
+
+    def restore_decisions(self, decisions: Decisions) -> None:
+        """Take decisions from a workspace; not a step to undo."""
+        self.undo_stack.clear()
+        self._apply(decisions)
+
+    def _apply(self, decisions: Decisions) -> None:
+        before, self.decisions = self.decisions, decisions
+        self._lay_out_columns()
+        self.decisions_changed.emit()
+        self.refresh_visible()
+        if needs_judging(before, decisions):
+            self.judge()
+
+    def close(self) -> bool:
+        """Stop all work and wait for it; True where every thread has ended."""
+        return self.jobs.close()
+
+
+def joint_names_in_use(session: Session) -> tuple[str, ...]:
+    """Joints that open traces have, in the order of the joints file, then those it does not know."""
+    column = session.columns.get("joint")
+    used = set(column.distinct) if column is not None else set()
+    known = [name for name in session.joints if name in used]
+    return (*known, *sorted(used - set(known)))

@@ -1,0 +1,248 @@
+"""What the user has decided and how they look at the data, as frozen records; knows nothing of Qt."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass, field, replace
+from types import MappingProxyType
+from typing import Any
+
+Limits = tuple[float, float]
+
+#: What a person may decide about a trace; the empty text is "nothing decided yet".
+DISPOSITIONS = ("", "to investigate", "accepted as it is", "reworked", "part rejected", "recording at fault")
+#: Points that may be moved by hand.
+EDGES = ("drawdown", "snug", "yield")
+#: Limits of a joint that may be changed in the window.
+LIMIT_KEYS = ("torque_limits_nm", "angle_limits_deg", "prevailing_limits_nm")
+ALIGNMENTS = ("none", "start", "snug", "final")
+
+
+def _fixed(mapping: Mapping[str, Any]) -> Mapping[str, Any]:
+    return MappingProxyType(dict(mapping))
+
+
+@dataclass(frozen=True)
+class Change:
+    """One line of "who changed what": time in UTC (ISO 8601), name, words."""
+
+    at: str
+    by: str
+    text: str
+
+
+@dataclass(frozen=True)
+class TraceDecision:
+    """What was decided about one trace; laid over the facts, never into them.
+
+    Attributes
+    ----------
+    disposition, note : str
+    edges : Mapping
+        Point name (see `EDGES`) to the angle it was moved to, degrees on the trace's own axis.
+    joint : str
+        Joint given by hand to a trace that names none; empty where none was given.
+    changes : tuple of Change
+    """
+
+    disposition: str = ""
+    note: str = ""
+    edges: Mapping[str, float] = field(default_factory=lambda: _fixed({}))
+    joint: str = ""
+    changes: tuple[Change, ...] = ()
+
+    @property
+    def is_empty(self) -> bool:
+        """True where nothing is decided (any more)."""
+        return not (self.disposition or self.note or self.edges or self.joint)
+
+
+@dataclass(frozen=True)
+class Reference:
+    """A pinned reference set: which traces, named how, pinned when, judged for which joint."""
+
+    joint: str
+    trace_ids: tuple[str, ...]
+    pinned_at: str
+    by: str
+    name: str = ""
+
+
+@dataclass(frozen=True)
+class Decisions:
+    """Everything that a person decided; a new record for each change, so that undo is exact.
+
+    Attributes
+    ----------
+    traces : Mapping of trace_id to TraceDecision
+    limits : Mapping of joint name to a mapping of limit key to (low, high), internal units
+    references : Mapping of joint name to Reference
+    default_joint : str
+        Joint for traces that name none and were given none; empty: none, they stay not evaluated.
+    """
+
+    traces: Mapping[str, TraceDecision] = field(default_factory=lambda: _fixed({}))
+    limits: Mapping[str, Mapping[str, Limits]] = field(default_factory=lambda: _fixed({}))
+    references: Mapping[str, Reference] = field(default_factory=lambda: _fixed({}))
+    default_joint: str = ""
+
+    def of(self, trace_id: str) -> TraceDecision:
+        """The decision about a trace; an empty one where there is none."""
+        return self.traces.get(trace_id, TraceDecision())
+
+    def with_traces(self, changed: Mapping[str, TraceDecision]) -> Decisions:
+        """A copy in which these traces have these decisions."""
+        return replace(self, traces=_fixed({**self.traces, **changed}))
+
+    def with_limits(self, joint: str, key: str, limits: Limits | None) -> Decisions:
+        """A copy with one limit of one joint laid over the joints file; None takes it away again."""
+        of_joint = {k: v for k, v in self.limits.get(joint, {}).items() if k != key}
+        if limits is not None:
+            of_joint[key] = (float(limits[0]), float(limits[1]))
+        others = {name: value for name, value in self.limits.items() if name != joint}
+        return replace(self, limits=_fixed({**others, **({joint: _fixed(of_joint)} if of_joint else {})}))
+
+    def with_reference(self, joint: str, reference: Reference | None) -> Decisions:
+        """A copy with this reference set for the joint; None unpins it."""
+        others = {name: value for name, value in self.references.items() if name != joint}
+        return replace(self, references=_fixed({**others, **({joint: reference} if reference else {})}))
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain data for the workspace file."""
+        return {
+            "default_joint": self.default_joint,
+            "traces": {key: _decision_dict(value) for key, value in self.traces.items()},
+            "limits": {joint: {k: list(v) for k, v in keys.items()} for joint, keys in self.limits.items()},
+            "references": {joint: _reference_dict(value) for joint, value in self.references.items()},
+        }
+
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> Decisions:
+        """The record that `as_dict` gave.
+
+        Raises
+        ------
+        ValueError, TypeError, KeyError, AttributeError
+            Where the data does not hold what it should; the caller names the file.
+        """
+        return cls(
+            traces=_fixed({str(k): _decision_from(v) for k, v in data.get("traces", {}).items()}),
+            limits=_fixed({str(k): _limits_from(v) for k, v in data.get("limits", {}).items()}),
+            references=_fixed({str(k): _reference_from(v) for k, v in data.get("references", {}).items()}),
+            default_joint=str(data.get("default_joint", "")),
+        )
+
+
+def _decision_dict(decision: TraceDecision) -> dict[str, Any]:
+    return {
+        "disposition": decision.disposition,
+        "note": decision.note,
+        "edges": dict(decision.edges),
+        "joint": decision.joint,
+        "changes": [asdict(change) for change in decision.changes],
+    }
+
+
+def _decision_from(data: Mapping[str, Any]) -> TraceDecision:
+    disposition = str(data.get("disposition", ""))
+    if disposition not in DISPOSITIONS:
+        raise ValueError(f"unknown disposition {disposition!r}")
+    edges = {str(name): float(angle) for name, angle in data.get("edges", {}).items()}
+    if unknown := set(edges) - set(EDGES):
+        raise ValueError(f"unknown point {sorted(unknown)[0]!r}")
+    return TraceDecision(
+        disposition=disposition,
+        note=str(data.get("note", "")),
+        edges=_fixed(edges),
+        joint=str(data.get("joint", "")),
+        changes=tuple(Change(str(c["at"]), str(c["by"]), str(c["text"])) for c in data.get("changes", [])),
+    )
+
+
+def _limits_from(data: Mapping[str, Any]) -> Mapping[str, Limits]:
+    if unknown := set(data) - set(LIMIT_KEYS):
+        raise ValueError(f"unknown limit {sorted(unknown)[0]!r}")
+    return _fixed({key: (float(low), float(high)) for key, (low, high) in data.items()})
+
+
+def _reference_dict(reference: Reference) -> dict[str, Any]:
+    return {**asdict(reference), "trace_ids": list(reference.trace_ids)}
+
+
+def _reference_from(data: Mapping[str, Any]) -> Reference:
+    return Reference(
+        joint=str(data["joint"]),
+        trace_ids=tuple(str(trace_id) for trace_id in data["trace_ids"]),
+        pinned_at=str(data["pinned_at"]),
+        by=str(data["by"]),
+        name=str(data.get("name", "")),
+    )
+
+
+@dataclass(frozen=True)
+class Condition:
+    """One active condition, shown as a removable chip: its filter text, and the words on the chip."""
+
+    text: str
+    words: str = ""
+
+
+@dataclass(frozen=True)
+class ViewState:
+    """How the user looks at the data; saved in the workspace, not undone.
+
+    Attributes
+    ----------
+    conditions : tuple of Condition
+        All must hold (joined by "and").
+    colour_by : str
+        Name of an attribute column; empty: verdicts only.
+    torque_unit : str
+    alignment, axis_x, axis_y : str
+    quantity : str
+        Column of the histogram and of the time order.
+    find : str
+        Text that must occur in the trace id or an attribute.
+    """
+
+    conditions: tuple[Condition, ...] = ()
+    colour_by: str = ""
+    torque_unit: str = "N·m"
+    alignment: str = "snug"
+    axis_x: str = "angle"
+    axis_y: str = "torque"
+    quantity: str = "final_torque_nm"
+    find: str = ""
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain data for the workspace file."""
+        return {**asdict(self), "conditions": [asdict(condition) for condition in self.conditions]}
+
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> ViewState:
+        """The record that `as_dict` gave; names that it does not know are passed over."""
+        known = {name: str(data[name]) for name in asdict(cls()) if name in data and name != "conditions"}
+        conditions = tuple(
+            Condition(str(c["text"]), str(c.get("words", ""))) for c in data.get("conditions", [])
+        )
+        return cls(conditions=conditions, **known)
+
+
+def changed_edge(decision: TraceDecision, edge: str, angle_deg: float | None) -> TraceDecision:
+    """The decision with one point moved; None gives the point back to the machine."""
+    edges = {name: angle for name, angle in decision.edges.items() if name != edge}
+    if angle_deg is not None:
+        edges[edge] = float(angle_deg)
+    return replace(decision, edges=_fixed(edges))
+
+
+def with_change(decision: TraceDecision, change: Change) -> TraceDecision:
+    """The decision with one more line in its history."""
+    return replace(decision, changes=(*decision.changes, change))
+
+
+def without_empty(decisions: Decisions, trace_ids: Iterable[str]) -> Decisions:
+    """The decisions without these traces, used when their files were taken away on purpose."""
+    gone = set(trace_ids)
+    kept = {key: value for key, value in decisions.traces.items() if key not in gone}
+    return replace(decisions, traces=_fixed(kept))

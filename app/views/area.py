@@ -1,0 +1,89 @@
+"""One area of the window: a title, its content, and one sentence while there is nothing to show."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedLayout, QVBoxLayout, QWidget
+
+_MARGIN_PX = 6
+
+
+class Area(QWidget):
+    """A titled area whose content can be absent.
+
+    Parameters
+    ----------
+    name : str
+        The title, also the accessible name.
+    sentence : str
+        What stands there once there are traces.
+    content : QWidget
+        What is shown, and what gets the focus.
+    """
+
+    def __init__(self, name: str, sentence: str, content: QWidget, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName(name)
+        self.content = content
+        self.title = QLabel(name)
+        self.title.setObjectName("areaTitle")
+        self.remark = QLabel("")
+        self.remark.setObjectName("areaRemark")
+        self.sentence = QLabel(sentence)
+        self.sentence.setObjectName("areaSentence")
+        self.sentence.setWordWrap(True)
+        self.sentence.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        head = QHBoxLayout()
+        head.setContentsMargins(_MARGIN_PX, 2, _MARGIN_PX, 2)
+        head.addWidget(self.title)
+        head.addWidget(self.remark, 1)
+        self.head = head
+        self._stack = QStackedLayout()
+        self._stack.addWidget(self.sentence)
+        self._stack.addWidget(content)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        layout.addLayout(head)
+        layout.addLayout(self._stack, 1)
+
+    def add_to_head(self, widget: QWidget) -> None:
+        """Put a small control beside the title."""
+        self.head.addWidget(widget)
+
+    def replace_sentence(self, widget: QWidget) -> None:
+        """Show this widget instead of the sentence while there is nothing to show."""
+        self._stack.removeWidget(self.sentence)
+        self.sentence.setParent(None)
+        self._stack.insertWidget(0, widget)
+
+    def set_filled(self, filled: bool) -> None:
+        """Show the content, or the sentence."""
+        self._stack.setCurrentIndex(1 if filled else 0)
+
+    def set_remark(self, text: str) -> None:
+        """A short remark beside the title."""
+        self.remark.setText(text)
+
+    @property
+    def is_filled(self) -> bool:
+        """Whether the content is shown."""
+        return bool(self._stack.currentIndex() == 1)
+
+    def take_focus(self) -> None:
+        """Move the keyboard here."""
+        target = self.content if self.is_filled else self._stack.currentWidget()
+        if target is None:
+            return
+        proxy = target.focusProxy() or target
+        if proxy.focusPolicy() == Qt.FocusPolicy.NoFocus:
+            proxy = first_focusable(proxy) or proxy
+        proxy.setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+
+def first_focusable(widget: QWidget) -> QWidget | None:
+    """The first visible widget below that the keyboard can reach."""
+    for inner in widget.findChildren(QWidget):
+        if inner.isVisible() and inner.focusPolicy() & Qt.FocusPolicy.TabFocus:
+            return inner
+    return None

@@ -1,0 +1,131 @@
+"""Bottom line: progress with cancel, what was skipped, the folder that is followed.
+
+The state of autosave, notes.
+"""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QPushButton, QToolButton, QWidget
+
+from app.jobs import JobStatus
+from app.messages import Message, count_words, tr
+from app.session import Session
+
+#: Work that is done within this time shows no progress.
+PROGRESS_AFTER_MS = 1000
+_NOTE_FOR_MS = 12_000
+_BAR_WIDTH_PX = 180
+
+
+class BottomLine(QWidget):
+    """One line of small things that are true all the time."""
+
+    skipped_wanted = Signal()
+    story_wanted = Signal(object)
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("bottomLine")
+        self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
+        self.setAccessibleName(tr("State"))
+        self.session = session
+        self.note = QLabel()
+        self.note.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.story = QToolButton()
+        self.story.setText(tr("Details"))
+        self.bar = QProgressBar()
+        self.bar.setMaximumWidth(_BAR_WIDTH_PX)
+        self.bar.setAccessibleName(tr("Progress"))
+        self.doing = QLabel()
+        self.cancel = QPushButton(tr("Stop"))
+        self.skipped = QToolButton()
+        self.followed = QLabel()
+        self.saved = QLabel()
+        self._last: Message | None = None
+        self._show_timer = QTimer(self)
+        self._show_timer.setSingleShot(True)
+        self._show_timer.setInterval(PROGRESS_AFTER_MS)
+        self._show_timer.timeout.connect(self._show_progress)
+        self._note_timer = QTimer(self)
+        self._note_timer.setSingleShot(True)
+        self._note_timer.timeout.connect(self._fade_note)
+        self._build()
+        session.messages.posted.connect(self.show_message)
+        session.jobs.running_changed.connect(self._watch_jobs)
+        session.jobs.progressed.connect(self._show_status)
+        session.problems_changed.connect(self.refresh)
+        self.refresh()
+        self._hide_progress()
+
+    def _build(self) -> None:
+        layout = QHBoxLayout(self)
+        layout.setContentsMargins(8, 2, 8, 2)
+        layout.addWidget(self.note)
+        layout.addWidget(self.story)
+        layout.addStretch(1)
+        for widget in (self.doing, self.bar, self.cancel, self.skipped, self.followed, self.saved):
+            layout.addWidget(widget)
+        self.followed.setObjectName("quiet")
+        self.saved.setObjectName("quiet")
+        self.skipped.clicked.connect(self.skipped_wanted)
+        self.story.clicked.connect(lambda: self.story_wanted.emit(self._last))
+        self.story.hide()
+        self.cancel.clicked.connect(self.session.stop_work)
+
+    def refresh(self) -> None:
+        """Count what was skipped."""
+        fatal = sum(problem.fatal for problem in self.session.problems)
+        notes = len(self.session.problems) - fatal
+        parts = [count_words(fatal, "skipped", "skipped")] if fatal else []
+        parts += [count_words(notes, "note on files", "notes on files")] if notes else []
+        self.skipped.setVisible(bool(parts))
+        self.skipped.setText(", ".join(parts))
+        self.skipped.setToolTip(tr("Show the list"))
+
+    def show_message(self, message: Message) -> None:
+        """Show a note for a while, a problem until something else happens."""
+        self._last = message
+        problem = message.kind == "problem"
+        self.note.setText(("■ " if problem else "") + message.text)
+        self.note.setToolTip(message.text)
+        self.story.setVisible(bool(message.details))
+        self._note_timer.stop()
+        if not problem:
+            self._note_timer.start(_NOTE_FOR_MS)
+
+    def set_followed(self, folder: str) -> None:
+        """Say which folder is followed; empty where none is."""
+        self.followed.setText(tr("following {0}", folder) if folder else "")
+
+    def set_saved(self, text: str) -> None:
+        """Say how autosave stands."""
+        self.saved.setText(text)
+
+    def _fade_note(self) -> None:
+        self.note.clear()
+        self.story.hide()
+
+    def _watch_jobs(self) -> None:
+        if self.session.jobs.running:
+            if not self._show_timer.isActive() and not self.bar.isVisible():
+                self._show_timer.start()
+        else:
+            self._show_timer.stop()
+            self._hide_progress()
+
+    def _show_progress(self) -> None:
+        if self.session.jobs.running:
+            self.bar.setRange(0, 0)
+            for widget in (self.bar, self.doing, self.cancel):
+                widget.show()
+
+    def _hide_progress(self) -> None:
+        for widget in (self.bar, self.doing, self.cancel):
+            widget.hide()
+
+    def _show_status(self, status: JobStatus) -> None:
+        self.bar.setRange(0, max(status.total, 0))
+        self.bar.setValue(status.done)
+        width = self.width() // 4
+        self.doing.setText(self.fontMetrics().elidedText(status.text, Qt.TextElideMode.ElideMiddle, width))

@@ -1,0 +1,66 @@
+"""What the selected traces share that the others do not, as rich text; no widgets."""
+
+from __future__ import annotations
+
+import html
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from analysis.verdict.finding import VERDICTS, WORST_FIRST
+from app.filter_text import equals
+from app.look import VERDICT_MARKS
+from app.messages import count_words, tr
+
+if TYPE_CHECKING:
+    from app.session import Session
+
+#: Figures whose medians are compared, selected against the others.
+_COMPARED = (
+    "final_torque_nm",
+    "joint_rate_deg",
+    "elastic_slope_nm_per_deg",
+    "prevailing_torque_nm",
+    "rundown_deg",
+)
+
+
+def why_several(session: Session, faint: str) -> str:
+    """Counts by verdict, over-represented attribute values, and medians beside the others'."""
+    n = int(session.selected.sum())
+    parts = [f"<h3>{html.escape(count_words(n, 'trace', 'traces'))} {tr('selected')}</h3>"]
+    if session.verdicts is not None:
+        numbers = np.bincount(session.verdicts[session.selected], minlength=len(VERDICTS))
+        words = [
+            f"{VERDICT_MARKS[word].symbol} {numbers[VERDICTS.index(word)]} {tr(word)}"
+            for word in WORST_FIRST
+            if numbers[VERDICTS.index(word)]
+        ]
+        parts.append(f"<p>{', '.join(words)}</p>")
+    parts.append(_medians(session))
+    return "".join(parts)
+
+
+def _medians(session: Session) -> str:
+    head = "".join(f'<th align="left">{tr(w)}</th>' for w in ("Median of", "Selected", "Others"))
+    lines = []
+    for name in _COMPARED:
+        column = session.columns.get(name)
+        if column is None:
+            continue
+        inside, outside = (column.values[mask] for mask in (session.selected, ~session.selected))
+        figures = [
+            session.units.text(float(np.nanmedian(values)), column.unit, with_symbol=True)
+            if bool(np.isfinite(values).any())
+            else "–"
+            for values in (inside, outside)
+        ]
+        lines.append(
+            f"<tr><td>{html.escape(column.title)}</td><td>{figures[0]}</td><td>{figures[1]}</td></tr>"
+        )
+    return f"<table cellpadding='2' width='100%'><tr>{head}</tr>{''.join(lines)}</table>" if lines else ""
+
+
+def filter_link(column: str, value: str, words: str) -> str:
+    """A link that shows only the traces with this value."""
+    return f'<a href="filter:{html.escape(equals(column, value), quote=True)}">{html.escape(words)}</a>'
