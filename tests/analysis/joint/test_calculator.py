@@ -1,0 +1,148 @@
+"""The calculator and the live form: figures that can be checked by hand, in every torque unit."""
+
+import math
+import re
+from dataclasses import replace
+
+import pytest
+
+from analysis.errors import CallError
+from analysis.joint.calculator import force_for_torque, torque_for_force
+from analysis.joint.definition import JointDefinition
+from analysis.joint.derived import derive
+from analysis.traces.units import from_internal, to_internal
+
+JOINT = JointDefinition(
+    "hub",
+    48.0,
+    thread="M10",
+    property_class="8.8",
+    head="hex",
+    hole="medium",
+    friction=(0.10, 0.14),
+    clamp_length_mm=30.0,
+    parts={"parts_diameter_mm": 40.0, "parts_modulus_gpa": 205.0, "surface": "10 to 40"},
+)
+UNITS = ("N·m", "ft·lbf", "in·lbf", "kgf·cm")
+
+
+def values(lines) -> dict[str, float]:
+    return {line.name: line.value for line in lines}
+
+
+def test_torque_for_a_wanted_clamp_force() -> None:
+    # The long form by hand: M10x1.5, 29.6 kN, mu 0.12, D_Km 12.815: 48.34 = 7.07 + 18.51 + 22.76 N·m.
+    found = values(torque_for_force(JOINT, 29.6))
+    assert found["torque at middle friction"] == pytest.approx(48.34, abs=0.01)
+    assert found["torque that stretches the bolt"] == pytest.approx(7.07, abs=0.01)
+    assert found["torque lost in the thread"] == pytest.approx(18.51, abs=0.01)
+    assert found["torque lost under the head"] == pytest.approx(22.76, abs=0.01)
+    # 29.6 kN is the 90 % assembly load (VDI 2230, Table A1).
+    assert found["combined stress over yield"] == pytest.approx(90.0, abs=0.3)
+    assert (
+        found["torque at lowest friction"]
+        < found["torque at middle friction"]
+        < found["torque at highest friction"]
+    )
+
+
+def test_there_and_back() -> None:
+    torque = values(torque_for_force(JOINT, 25.0, prevailing_nm=4.0))["torque at middle friction"]
+    back = values(force_for_torque(JOINT, torque, prevailing_nm=4.0))
+    assert back["clamp force at middle friction"] == pytest.approx(25.0, rel=1e-12)
+    assert back["clamp force at highest friction"] < 25.0 < back["clamp force at lowest friction"]
+    assert back["prevailing torque"] == 4.0
+
+
+@pytest.mark.parametrize("unit", UNITS)
+def test_every_unit_says_the_same(unit: str) -> None:
+    plain, other = (torque_for_force(JOINT, 25.0, prevailing_nm=4.0, torque_unit=u) for u in ("N·m", unit))
+    assert [line.name for line in plain] == [line.name for line in other]
+    for a, b in zip(plain, other, strict=True):
+        if a.unit == "N·m":
+            assert b.unit == unit
+            assert to_internal(b.value, unit) == pytest.approx(a.value, rel=1e-12)
+        else:
+            assert (a.value, a.unit) == (b.value, b.unit)
+    torque = from_internal(48.0, unit)
+    forces = values(force_for_torque(JOINT, torque, torque_unit=unit))
+    assert forces["clamp force at middle friction"] == pytest.approx(29.39, abs=0.01)
+
+
+def _evaluated(text: str) -> float:
+    """What the substituted numbers come to, worked out as a reader would."""
+    last = text.split(" = ")[0]
+    last = re.sub(r" (N·m/kN|N·m|kN|mm)", "", last)
+    last = last.replace("2π", "(2*pi)").replace("π", "pi").replace("²", "**2").replace(" x ", "*")
+    return float(eval(last, {"__builtins__": {}}, {"pi": math.pi}))
+
+
+@pytest.mark.parametrize("lines", [torque_for_force(JOINT, 29.6), force_for_torque(JOINT, 48.0)])
+def test_the_numbers_put_in_come_to_the_value(lines) -> None:
+    checked = 0
+    for line in lines:
+        value = _evaluated(line.substituted) * (100.0 if line.unit == "%" else 1.0)
+        assert value == pytest.approx(line.value, rel=2e-3), line.text
+        assert line.formula in line.text
+        checked += 1
+    assert checked == len(lines) >= 12
+
+
+def test_short_form_is_written_out_too() -> None:
+    lines = torque_for_force(replace(JOINT, friction=None, parts={"torque_coefficient": (0.2, 0.2)}), 30.0)
+    assert values(lines)["torque at middle friction"] == pytest.approx(60.0)
+    assert any(line.formula == "T/F = K d" for line in lines)
+
+
+@pytest.mark.parametrize("change", [{"friction": None}, {"thread": None}, {"head": None}, {"hole": None}])
+def test_what_is_missing_is_said(change: dict[str, None]) -> None:
+    for lines in (
+        torque_for_force(replace(JOINT, **change), 1.0),
+        force_for_torque(replace(JOINT, **change), 1.0),
+    ):
+        (line,) = lines
+        assert line.value is None
+        assert line.note.startswith("not evaluated: no ")
+        assert line.note in line.text
+    (line,) = force_for_torque(JOINT, 3.0, prevailing_nm=4.0)
+    assert "prevailing" in line.note
+    assert (
+        torque_for_force(replace(JOINT, property_class=None), 1.0)[-1].note
+        == "not evaluated: no property class given"
+    )
+
+
+def test_an_unknown_unit_is_the_callers_error() -> None:
+    with pytest.raises(CallError, match="unknown unit"):
+        torque_for_force(JOINT, 1.0, torque_unit="stone·yard")
+
+
+def test_derived_values_follow_the_definition() -> None:
+    found = {d.name: d for d in derive(JOINT)}
+    # ISO 898-1 and the computed rows A15, S1, S6.
+    assert found["stress area"].value == pytest.approx(58.0, rel=0.005)
+    assert found["proof load"].value == pytest.approx(33.7, rel=0.005)
+    assert found["clamp force at target"].value == pytest.approx(29.39, abs=0.01)
+    assert found["clamp force per degree"].value == pytest.approx(931.0, rel=1e-3)
+    assert found["clamp force lost by embedding"].value == pytest.approx(2.46, abs=0.005)
+    assert "nut" in found["clamp force per degree"].note
+    assert "800 MPa" in found["yield strength, least"].note
+    # The assembly load at the lowest friction, 0.10: 30.3 kN (VDI 2230, Table A1).
+    assert found["assembly load, largest"].value == pytest.approx(30.3, rel=0.005)
+    wanted = {d.name: d for d in derive(replace(JOINT, parts={"wanted_clamp_force_kn": 25.0}))}
+    assert wanted["torque for the wanted clamp force"].value == pytest.approx(25.0 * 1.8652, rel=1e-3)
+
+
+def test_every_derived_figure_has_a_source_or_a_reason() -> None:
+    full = replace(JOINT, parts={**JOINT.parts, "nut_class": "8", "tightening_method": "torque wrench"})
+    bare = JointDefinition("bare", 5.0)
+    half = replace(JOINT, friction=None, property_class=None, head=None)
+    for joint in (full, bare, half, JOINT, replace(JOINT, head="socket")):
+        for figure in derive(joint):
+            assert (figure.value is None) == figure.note.startswith("not evaluated: ")
+            assert figure.value is None or (figure.source and figure.formula and math.isfinite(figure.value))
+    assert [d.note for d in derive(bare)] == ["not evaluated: no thread given"]
+    notes = {d.name: d.note for d in derive(half)}
+    assert notes["proof load"] == "not evaluated: no property class given"
+    assert notes["clamp force at target"] == "not evaluated: no friction range given"
+    assert any("recalled, not confirmed" in d.note for d in derive(replace(JOINT, head="socket")))
