@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from analysis.reading.import_mapping import ImportMapping, MappedColumn
+from analysis.reading.joining_write import ValueLimits, write_joining_results
 from analysis.reading.mapping_file import MappingLibrary, load_mapping, mapping_from_text, mapping_to_text
 from analysis.reading.preview import Guess, Preview, preview
 from analysis.reading.reading import Reading, read_paths
@@ -15,6 +16,7 @@ __all__ = [
     "MappingLibrary",
     "Preview",
     "Reading",
+    "ValueLimits",
     "load_mapping",
     "mapping_from_text",
     "mapping_to_text",
@@ -22,5 +24,6 @@ __all__ = [
     "read_paths",
     "write_arrow",
     "write_csv",
+    "write_joining_results",
     "write_parquet",
 ]

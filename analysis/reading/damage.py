@@ -13,6 +13,7 @@ from analysis.reading.source_file import SourceFile
 #: not hidden.
 DAMAGE = (
     pa.ArrowException, csv.Error, OSError, ValueError, LookupError, ArithmeticError, MemoryError, EOFError,
+    RecursionError,
 )  # fmt: skip
 _SHOWN_CHARACTERS = 200
 

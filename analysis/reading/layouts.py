@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from analysis.errors import ReadError
-from analysis.reading import arrow_ipc, csv_layouts, parquet
+from analysis.reading import arrow_ipc, csv_layouts, joining_read, parquet
 from analysis.reading.batch import Batch
 from analysis.reading.source_file import SourceFile
 from analysis.reading.tables import unfamiliar
@@ -48,6 +48,7 @@ LAYOUTS: tuple[Layout, ...] = (
     Layout(
         "Arrow, one row a sample", (".arrow", ".feather", ".ipc"), arrow_ipc.sniff_long, arrow_ipc.read_long
     ),
+    Layout("Joining results, OPC 40450-1 JSON", (".json", ".jsonl"), joining_read.sniff, joining_read.read),
     Layout("CSV, one row a sample", TEXT_ENDINGS, csv_layouts.sniff_long, csv_layouts.read_long),
     CSV_TRACE,
 )

@@ -84,6 +84,23 @@ sample("Arrow, one row a sample", "rows.arrow")(lambda path: write_ipc(path, lon
 sample("CSV, one row a sample", "rows.csv")(lambda path: path.write_text(long_csv()) and None)
 sample("CSV, one file a trace", "left.csv")(lambda path: path.write_text(trace_csv()) and None)
 
+JOINING_RESULT = """[{"ResultMetaData": {"ResultId": "left", "ResultEvaluation": 1, "AssociatedEntities":
+[{"Name": "lot", "EntityId": "7", "EntityType": 0}]}, "ResultContent": [{"OverallResultValues": [],
+"Trace": {"TraceId": "1", "ResultId": "left", "StepTraces": [{"StepTraceId": "1", "StepResultId": "1",
+"NumberOfTracePoints": 4, "StepTraceContent": [
+{"PhysicalQuantity": 3, "EngineeringUnits": {"UnitId": 17476}, "Values": [0.0, 10.0, 20.5, 30.25]},
+{"PhysicalQuantity": 2, "EngineeringUnits": {"UnitId": 20053}, "Values": [0.5, 0.75, 12.125, 30.0]}]}]}}]},
+{"ResultMetaData": {"ResultId": "right", "AssociatedEntities":
+[{"Name": "lot", "EntityId": "8", "EntityType": 0}]}, "ResultContent": [{"OverallResultValues": [],
+"Trace": {"TraceId": "1", "ResultId": "right", "StepTraces": [{"StepTraceId": "1", "StepResultId": "1",
+"NumberOfTracePoints": 3, "StepTraceContent": [
+{"PhysicalQuantity": 3, "EngineeringUnits": {"UnitId": 17476}, "Values": [0.0, 5.0, 15.0]},
+{"PhysicalQuantity": 2, "EngineeringUnits": {"UnitId": 20053}, "Values": [0.25, 4.5, 1234.5]}]}]}}]}]
+"""
+sample("Joining results, OPC 40450-1 JSON", "results.json")(
+    lambda path: path.write_text(JOINING_RESULT) and None
+)
+
 
 @pytest.fixture
 def samples(tmp_path: Path) -> dict[str, Path]:

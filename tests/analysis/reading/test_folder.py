@@ -136,5 +136,5 @@ def test_files_of_all_layouts_in_one_folder(samples: dict[str, Path], tmp_path: 
     reading = read_paths([tmp_path])
     assert sorted(reading.traces.trace_ids) == ["left", "right"]
     duplicates = [problem for problem in reading.problems if "second time" in problem.found]
-    assert len(duplicates) == 9  # five files with both traces and one with the left one, less the two kept
+    assert len(duplicates) == 11  # six files with both traces and one with the left one, less the two kept
     assert any("1 x .md" in problem.found for problem in reading.problems if not problem.fatal)

@@ -20,7 +20,9 @@ Expected = dict[str, tuple[np.ndarray, np.ndarray]]
 
 
 def test_every_layout_has_a_sample(samples: dict[str, Path]) -> None:
-    named = {layout.name for layout in LAYOUTS if layout.name.startswith(("Parquet", "Arrow", "CSV"))}
+    named = {
+        layout.name for layout in LAYOUTS if layout.name.startswith(("Parquet", "Arrow", "CSV", "Joining"))
+    }
     assert named == samples.keys()
 
 
