@@ -21,7 +21,7 @@ from analysis.joint.property_class import (
 )
 from analysis.joint.relaxation import EMBEDDING_SOURCE, estimate_embedding
 from analysis.joint.scatter import METHOD_SCATTER, METHOD_SOURCE
-from analysis.joint.stiffness import Stiffness, joint_stiffness
+from analysis.joint.stiffness import Stiffness, joint_stiffness, yield_offset_deg
 from analysis.joint.thread import Thread, parse_thread
 from analysis.joint.torque import split_torque
 from analysis.joint.utilisation import ASSEMBLY_USE, assembly_load_at, torsion_factor
@@ -188,6 +188,11 @@ def _assembly_figures(
 
 
 def _stiffness_figures(definition: JointDefinition) -> Iterator[Derived]:
+    if definition.thread is not None and definition.clamp_length_mm is not None:
+        offset = yield_offset_deg(parse_thread(definition.thread), definition.clamp_length_mm)
+        note = "for the yield rule by offset; free length taken as the clamp length"
+        formula = "360 x 0.002 l/P"
+        yield Derived("angle of 0.2 % permanent elongation", offset, "deg", formula, "ISO 898-1", note)
     ring = joint_ring(definition)
     stiffness = joint_stiffness(definition, None if isinstance(ring, str) else ring)
     if not isinstance(stiffness, Stiffness):

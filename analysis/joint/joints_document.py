@@ -81,6 +81,20 @@ class JointsDocument:
     def __getitem__(self, name: str) -> JointDefinition:
         return self._definitions[self._known(name)]
 
+    def values(self, name: str) -> dict[str, Any]:
+        """Keys and values of a joint as the file has them, unknown keys included: to copy it elsewhere."""
+        return dict(self._document.unwrap()["joints"][self._known(name)])
+
+    def copy(self, name: str, new_name: str) -> None:
+        """Add a joint with the values of another one.
+
+        Raises
+        ------
+        CallError
+            Where there is no such joint, or the new name is taken.
+        """
+        self.add(new_name, self.values(name))
+
     def set(self, name: str, key: str, value: object) -> None:
         """Give one key of one joint a value; None takes the key out.
 

@@ -160,6 +160,27 @@ def force_per_degree_n(thread: Thread, bolt_mm_per_n: float, parts_mm_per_n: flo
     return thread.pitch_mm / (360.0 * (bolt_mm_per_n + parts_mm_per_n))
 
 
+#: Permanent elongation that counts as yield, as a share of the free length (0.2 %, ISO 898-1's R_p0.2).
+PERMANENT_SHARE = 0.002
+
+
+def yield_offset_deg(thread: Thread, free_length_mm: float) -> float:
+    """Angle by which a curve lies right of its elastic line at 0.2 % permanent elongation, degrees.
+
+    Notes
+    -----
+    360 x 0.002 x free length / pitch. The free length is that of the thread and shank that stretch; the clamp
+    length is a little less than that.
+
+    Examples
+    --------
+    >>> from analysis.joint.thread import parse_thread
+    >>> round(yield_offset_deg(parse_thread("M10"), 30.0), 6)
+    14.4
+    """
+    return 360.0 * PERMANENT_SHARE * free_length_mm / thread.pitch_mm
+
+
 def joint_stiffness(definition: JointDefinition, ring: Bearing | None) -> Stiffness | str:
     """The stiffness that a joint states or that follows from its dimensions, or why there is none.
 

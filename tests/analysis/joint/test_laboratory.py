@@ -4,14 +4,18 @@ import numpy as np
 import pytest
 
 from analysis.errors import CallError
+from analysis.joint import estimate_clamp
 from analysis.joint.definition import JointDefinition
 from analysis.joint.laboratory import evaluate_laboratory
+from analysis.joint.laboratory_table import evaluate_series, spread_of
 from analysis.joint.loosening import breakaway_torque_nm, estimate_force_from_pair, loosening_torque_nm
 from analysis.joint.prevailing_limits import check_prevailing, prevailing_intent, standard_limits
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import lever_mm
+from analysis.settings import Settings
 from analysis.traces import Trace, TraceSet
 from tests.analysis.joint import published
+from tests.analysis.joint.curves import make_curves, make_traces
 
 M10 = parse_thread("M10")
 JOINT = JointDefinition("lab", 48.0, thread="M10", property_class="8.8", head="hex", hole="medium")
@@ -168,3 +172,31 @@ def test_whether_prevailing_torque_belongs() -> None:
     assert prevailing_intent(JointDefinition("a", 1.0, prevailing_limits_nm=(0.0, 2.0))) == "not intended"
     assert prevailing_intent(JointDefinition("a", 1.0, prevailing_limits_nm=(1.0, 2.0))) == "intended"
     assert prevailing_intent(JointDefinition("a", 1.0, parts={"nut_class": "8"})) == "intended"
+
+
+def test_a_series_compares_the_estimate_with_the_load_cell() -> None:
+    joint = JointDefinition(
+        "lab", 48.0, thread="M10", property_class="8.8", head="hex", hole="medium", friction=(0.10, 0.14)
+    )
+    frictions = [0.10, 0.12, 0.14, 0.20]
+    single = [_test_trace(mu, mu) for mu in frictions]
+    traces = TraceSet.from_lists(
+        [f"lab{mu}" for mu in frictions],
+        [t.angle_deg for t in single],
+        [t.torque_nm for t in single],
+        clamp_force_kn=[t.clamp_force_kn for t in single],
+    )
+    final = [float(t.torque_nm[-1]) for t in single]
+    curves = make_curves(4, final_torque_nm=final, prevailing_torque_nm=0.0)
+    names = ["lab"] * 4
+    clamp = estimate_clamp(traces, curves, names, {"lab": joint}, Settings())
+    rows = evaluate_series(traces, curves, clamp, names, {"lab": joint})
+    assert [row.result.mu_total for row in rows] == pytest.approx(frictions, rel=1e-9)
+    assert [row.inside for row in rows] == [True, True, True, False]
+    assert rows[1].estimate_error == pytest.approx(0.0, abs=1e-9)
+    assert rows[3].estimate_error > 0.4
+    spread = spread_of([row.result.mu_total for row in rows[:3]])
+    assert spread is not None
+    assert (spread.n, spread.mean, spread.deviation) == (3, pytest.approx(0.12), pytest.approx(0.02))
+    assert spread_of([None, float("nan")]) is None
+    assert evaluate_series(make_traces(4), curves, clamp, names, {"lab": joint}) == []

@@ -1,0 +1,118 @@
+"""The clamp force of one trace in sentences that a colleague understands, and where its torque went."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from analysis.joint.calculation import CAUTION, shown
+from analysis.joint.clamp_basis import clamp_basis
+from analysis.joint.clamp_table import ClampTable
+from analysis.joint.definition import JointDefinition
+from analysis.joint.friction import friction_range
+from analysis.joint.torque import split_torque
+
+
+@dataclass(frozen=True)
+class TorqueBudget:
+    """Where the final torque of one trace went, N·m, at the middle of the friction range.
+
+    Attributes
+    ----------
+    prevailing_nm, pitch_nm, thread_nm, bearing_nm : float
+        Kept by a locking element or a forming thread; stretching the bolt; lost in the thread; under the
+        head.
+    """
+
+    prevailing_nm: float
+    pitch_nm: float
+    thread_nm: float
+    bearing_nm: float
+
+    @property
+    def total_nm(self) -> float:
+        """All four together: the final torque."""
+        return self.prevailing_nm + self.pitch_nm + self.thread_nm + self.bearing_nm
+
+
+def torque_budget(definition: JointDefinition, final_nm: float, prevailing_nm: float) -> TorqueBudget | str:
+    """Split a final torque into its uses, or say why not; needs friction coefficients, not K alone.
+
+    Examples
+    --------
+    >>> joint = JointDefinition("a", 50.0, thread="M10", head="hex", hole="medium", friction=(0.12, 0.12))
+    >>> budget = torque_budget(joint, 50.34, 2.0)
+    >>> round(budget.pitch_nm, 2), round(budget.total_nm, 2)
+    (7.07, 50.34)
+    """
+    basis = clamp_basis(definition)
+    if isinstance(basis, str):
+        return f"not evaluated: {basis}"
+    mu = friction_range(definition)
+    if mu is None or basis.ring is None:
+        return "not evaluated: K alone does not tell thread from bearing"
+    net = final_nm - prevailing_nm
+    if not net > 0.0:
+        return "not evaluated: the final torque does not exceed the prevailing torque"
+    diameter = basis.ring.friction_diameter_mm
+    parts = split_torque(
+        basis.thread, diameter, net / basis.lever_middle_mm, mu.thread_middle, mu.bearing_middle
+    )
+    return TorqueBudget(prevailing_nm, parts.pitch_nm, parts.thread_nm, parts.bearing_nm)
+
+
+def explain_clamp(clamp: ClampTable, row: int, definition: JointDefinition | None) -> list[str]:
+    """What the clamp force of one trace rests on; forces in kN.
+
+    The last sentence is always the caution that belongs beside an estimated force.
+    """
+    if clamp.reason[row] or definition is None:
+        return [f"Clamp force {clamp.reason[row] or 'not evaluated: no joint assigned'}."]
+    sentences = [_from_torque(clamp, row, definition)]
+    if clamp.note[row]:
+        sentences.append(f"{clamp.note[row][:1].upper()}{clamp.note[row][1:]}.")
+    if math.isfinite(clamp.angle_force_kn[row]):
+        sentences.append(_from_angle(clamp, row))
+    if math.isfinite(clamp.utilisation[row]):
+        used = f"{100 * clamp.utilisation[row]:.0f} %"
+        most = f"{100 * clamp.utilisation_high[row]:.0f} %"
+        sentences.append(
+            f"Combined stress {used} of the minimum yield strength, at most {most} within the bounds."
+        )
+    return [*sentences, CAUTION]
+
+
+def _from_torque(clamp: ClampTable, row: int, definition: JointDefinition) -> str:
+    low, high = clamp.torque_force_low_kn[row], clamp.torque_force_high_kn[row]
+    basis = clamp_basis(definition)
+    where = "" if isinstance(basis, str) or basis.form == "long form" else ", K as given"
+    mu = friction_range(definition)
+    if mu is not None:
+        if (mu.thread_low, mu.thread_high) == (mu.bearing_low, mu.bearing_high):
+            where = f", friction {mu.thread_low:g} to {mu.thread_high:g}"
+        else:
+            where = (
+                f", friction {mu.thread_low:g} to {mu.thread_high:g} in the thread and "
+                f"{mu.bearing_low:g} to {mu.bearing_high:g} under the head"
+            )
+    taken = clamp.prevailing_taken_nm[row]
+    less = f" less {shown(float(taken))} N·m prevailing torque" if abs(taken) >= 0.0005 else ""
+    return f"From final torque{less}{where}: {shown(float(low))} to {shown(float(high))} kN."
+
+
+def _from_angle(clamp: ClampTable, row: int) -> str:
+    low, high = float(clamp.angle_force_low_kn[row]), float(clamp.angle_force_high_kn[row])
+    bounds = f"{shown(low)} to {shown(high)} kN"
+    text = f"From the angle beyond the elastic origin and the joint's stiffness: {bounds}"
+    mu = float(clamp.implied_friction[row])
+    friction = f", which implies a friction of {mu:.3f}" if math.isfinite(mu) else ""
+    if clamp.disagreement[row]:
+        return (
+            f"{text}{friction}. The two have nothing in common: friction or stiffness is not as the joint "
+            "says, or the bolt did not seat freely. Torque and angle cannot tell which; a loosening torque or a "
+            "measured clamp force can."
+        )
+    both = (
+        f"{shown(float(clamp.clamp_force_low_kn[row]))} to {shown(float(clamp.clamp_force_high_kn[row]))} kN"
+    )
+    return f"{text}{friction}. Both together leave {both}."

@@ -1,0 +1,93 @@
+"""A series of laboratory traces: friction and K of each, and how near the estimate came."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from analysis.curve.curve_table import CurveTable
+from analysis.joint.clamp_table import ClampTable
+from analysis.joint.definition import JointDefinition
+from analysis.joint.laboratory import LaboratoryResult, evaluate_laboratory
+from analysis.traces import TraceSet
+
+
+@dataclass(frozen=True)
+class LaboratoryRow:
+    """One trace of a series.
+
+    Attributes
+    ----------
+    trace_id, joint : str
+    result : LaboratoryResult
+    estimate_error : float or None
+        Estimated over measured clamp force at the final point, less 1; None where either is missing.
+    inside : bool or None
+        Whether the measured force lies within the estimate's bounds.
+    """
+
+    trace_id: str
+    joint: str
+    result: LaboratoryResult
+    estimate_error: float | None
+    inside: bool | None
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Number, mean, standard deviation (n - 1; None for one value), smallest and largest of a series."""
+
+    n: int
+    mean: float
+    deviation: float | None
+    smallest: float
+    largest: float
+
+
+def evaluate_series(
+    traces: TraceSet,
+    curves: CurveTable,
+    clamp: ClampTable,
+    joint_names: Sequence[str | None],
+    joints: Mapping[str, JointDefinition],
+) -> list[LaboratoryRow]:
+    """Every trace of the set that has a clamp force channel and a known joint, in order.
+
+    Prevailing torque that the curve shows is taken off; where it is unknown none is.
+    """
+    if traces.clamp_force_kn is None:
+        return []
+    rows: list[LaboratoryRow] = []
+    for row, name in enumerate(joint_names):
+        part = slice(int(traces.offsets[row]), int(traces.offsets[row + 1]))
+        if name is None or name not in joints or not np.isfinite(traces.clamp_force_kn[part]).any():
+            continue
+        prevailing = float(curves.prevailing_torque_nm[row])
+        result = evaluate_laboratory(
+            traces[row], joints[name], prevailing_nm=prevailing if math.isfinite(prevailing) else 0.0
+        )
+        measured = result.final_force_kn
+        error = inside = None
+        if measured is not None and measured > 0.0 and math.isfinite(clamp.clamp_force_kn[row]):
+            error = float(clamp.clamp_force_kn[row]) / measured - 1.0
+            inside = bool(clamp.clamp_force_low_kn[row] <= measured <= clamp.clamp_force_high_kn[row])
+        rows.append(LaboratoryRow(traces.trace_ids[row], name, result, error, inside))
+    return rows
+
+
+def spread_of(values: Sequence[float | None]) -> Spread | None:
+    """Figures of those values that are there; None where there is none.
+
+    Examples
+    --------
+    >>> spread_of([0.25, None, 0.75]).mean
+    0.5
+    """
+    present = np.array([value for value in values if value is not None and math.isfinite(value)], np.float64)
+    if not present.size:
+        return None
+    deviation = float(present.std(ddof=1)) if present.size > 1 else None
+    return Spread(present.size, float(present.mean()), deviation, float(present.min()), float(present.max()))

@@ -1,0 +1,121 @@
+"""A joint to begin with, the library, copying, and the words beside a clamp force."""
+
+import numpy as np
+import pytest
+
+from analysis.curve.reasons import STARTS_IN_RISE
+from analysis.errors import CallError
+from analysis.joint import JointDefinition, JointsDocument, estimate_clamp, joints_from_text
+from analysis.joint.clamp_words import explain_clamp, torque_budget
+from analysis.joint.proposal import library_joints, library_text, propose_joint, propose_torque_nm
+from analysis.joint.thread import parse_thread
+from analysis.joint.torque import lever_mm
+from analysis.settings import Settings
+from tests.analysis.joint import published
+from tests.analysis.joint.curves import make_curves, make_traces
+
+STIFF = JointDefinition(
+    "hub",
+    48.0,
+    thread="M10",
+    property_class="8.8",
+    head="hex",
+    hole="medium",
+    friction=(0.10, 0.14),
+    parts={"stiffness_n_per_deg": 931.0},
+)
+
+
+@pytest.mark.parametrize(("thread", "mu", "forces", "torques"), published.VDI_FINE)
+def test_a_proposed_torque_is_the_tables_rounded_down(
+    thread: str, mu: float, forces: tuple[float, ...], torques: tuple[float, ...]
+) -> None:
+    # VDI 2230 fine-thread table.
+    for property_class, torque in zip(published.CLASSES, torques, strict=True):
+        proposed = propose_torque_nm(thread, property_class, "hex", "medium", (mu, mu + 0.06))
+        assert 0.89 * torque < proposed <= torque
+
+
+def test_the_library_is_what_would_be_proposed() -> None:
+    joints = library_joints()
+    assert len(joints) == 14
+    for name, joint in joints.items():
+        _, size, property_class = name.split("-")
+        values = propose_joint(size, property_class, "hex", "medium", (0.12, 0.18))
+        for key, value in values.items():
+            assert getattr(joint, key) == value
+        # No limits: those are the user's to set.
+        assert joint.torque_limits_nm is None
+    assert "to be confirmed" in library_text()
+
+
+def test_a_library_joint_can_be_copied_into_a_plants_file() -> None:
+    library = JointsDocument.from_text(library_text())
+    plant = JointsDocument.from_text("[joints.mast]\ntarget_torque_nm = 20.0  # keep\ndrawing = 'A'\n")
+    plant.add("axle", library.values("hex-M12-8.8"))
+    plant.copy("mast", "mast-left")
+    again = joints_from_text(plant.text())
+    assert again["axle"].thread == "M12"
+    assert again["mast-left"].extra == {"drawing": "A"}
+    assert "# keep" in plant.text()
+    with pytest.raises(CallError, match="already"):
+        plant.copy("mast", "axle")
+
+
+def test_a_proposal_without_friction_is_the_callers_error() -> None:
+    with pytest.raises(CallError, match="above zero"):
+        propose_torque_nm("M10", "8.8", "hex", "medium", (0.0, 0.1))
+
+
+def test_the_budget_adds_up_to_the_final_torque() -> None:
+    budget = torque_budget(STIFF, 50.0, 5.0)
+    assert not isinstance(budget, str)
+    assert budget.total_nm == pytest.approx(50.0, rel=1e-12)
+    # A15: 14.6 / 38.3 / 47.1 % of what makes clamp force, at mu 0.12.
+    shares = [100 * part / 45.0 for part in (budget.pitch_nm, budget.thread_nm, budget.bearing_nm)]
+    assert shares == pytest.approx([14.6, 38.3, 47.1], abs=0.06)
+    assert str(torque_budget(STIFF, 4.0, 5.0)).startswith("not evaluated: ")
+    assert str(torque_budget(JointDefinition("a", 1.0), 4.0, 1.0)) == "not evaluated: no thread given"
+    short = JointDefinition("a", 1.0, thread="M10", parts={"torque_coefficient": (0.2, 0.2)})
+    assert "K alone" in str(torque_budget(short, 4.0, 1.0))
+
+
+def _words(true_mu: float, **points: object) -> str:
+    slope = 0.931 * float(lever_mm(parse_thread("M10"), 12.815, true_mu, true_mu))
+    curves = make_curves(
+        1,
+        **{
+            "final_torque_nm": 48.0,
+            "prevailing_torque_nm": 0.0,
+            "elastic_slope_nm_per_deg": slope,
+            "elastic_origin_deg": 0.0,
+            "final_angle_deg": 48.0 / slope,
+            **points,
+        },
+    )
+    table = estimate_clamp(make_traces(1), curves, ["hub"], {"hub": STIFF}, Settings())
+    return " ".join(explain_clamp(table, 0, STIFF))
+
+
+def test_the_words_say_what_the_estimate_rests_on() -> None:
+    text = _words(0.12)
+    # S3: 25.7 to 34.3 kN at 48 N·m and friction 0.14 to 0.10.
+    assert "friction 0.1 to 0.14: 25.7" in text
+    assert "implies a friction of 0.120" in text
+    assert "Both together leave" in text
+    assert "not measured" in text
+    assert "qualified engineer" in text
+
+
+def test_the_words_name_a_disagreement_and_what_would_settle_it() -> None:
+    text = _words(0.25)
+    assert "nothing in common" in text
+    assert "loosening torque" in text
+    assert "Both together" not in text
+
+
+def test_the_words_pass_on_reasons_and_notes() -> None:
+    unknown = _words(0.12, prevailing_torque_nm=np.nan, prevailing_reason=STARTS_IN_RISE)
+    assert "Prevailing torque not read from the recording, none taken off." in unknown
+    table = estimate_clamp(make_traces(1), make_curves(1, final_torque_nm=48.0), [None], {}, Settings())
+    assert explain_clamp(table, 0, None) == ["Clamp force not evaluated: no joint assigned."]
