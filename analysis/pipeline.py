@@ -30,6 +30,7 @@ from analysis.verdict.features import (
     FEATURE_NAMES,
     FEATURES,
     LEAST_SPREADS,
+    feature_doubt,
     from_compared_scale,
     measure_features,
     to_compared_scale,
@@ -227,6 +228,7 @@ def analyse(
     _stop_if(cancelled)
     outliers = find_outliers(
         compared,
+        feature_doubt(curves, features),
         FEATURE_NAMES,
         resample_rises(traces, curves, span_deg),
         rows.codes,

@@ -27,6 +27,8 @@ SPENT_SHARE = 0.25
 #: Quantile of the shape departure among the usual traces, and how many times it a shape is odd
 #: (common practice, no source; measured on synthetic shifts).
 SHAPE_QUANTILE, SHAPE_TIMES = 0.90, 2.5
+#: A trace's own uncertainty widens the spread at most by this factor: doubt must not hide a fault.
+MOST_DOUBT = 1.5
 #: A smaller departure is not believed: rank noise of a bundle that agrees within its noise.
 LEAST_SHAPE = 0.02
 
@@ -112,6 +114,7 @@ class Usual:
 
 def find_outliers(
     features: FloatArray,
+    doubt: FloatArray,
     names: Sequence[str],
     rises: FloatArray,
     codes: NDArray[np.integer],
@@ -132,6 +135,8 @@ def find_outliers(
     ----------
     features : ndarray, shape (n, k)
         On their compared scales.
+    doubt : ndarray, shape (n, k)
+        Their standard uncertainties; what a trace has more of it than is usual widens the spread for it.
     names : sequence of str, length k
     rises : ndarray, shape (n, points)
         Curves on a common grid, aligned at the final point.
@@ -168,7 +173,9 @@ def find_outliers(
         if population.n_used < settings.smallest_population:
             continue
         table.limit[rows] = NormalDist().inv_cdf(1.0 - share / 2.0)
-        table.z[rows] = (features[rows] - population.centre) / population.spread
+        more = np.maximum(doubt[rows] ** 2 - np.median(doubt[used], axis=0) ** 2, 0.0)
+        spread = np.minimum(np.sqrt(population.spread**2 + more), MOST_DOUBT * population.spread)
+        table.z[rows] = (features[rows] - population.centre) / spread
         table.end_part[rows] = _end_parts(features[:, end_state], rows, used, least_spread[end_state], share)
         if len(used) >= settings.smallest_population:
             table.shape_part[rows] = _shape_parts(rises, rows, used)

@@ -20,7 +20,7 @@ YIELD_FOUND = 1.6
 #: More teeth than usual from which galling is said; one comes from a step, two from step and pause.
 GALLING_TEETH = 2.5
 #: Drive slip: the largest fall over final torque; pitch of the drive in degrees, and the tolerance over it.
-SLIP_FALL, SLIP_PITCHES_DEG, SLIP_TOLERANCE = 0.25, (60.0, 90.0), 0.15
+SLIP_FALL, SLIP_PITCHES_DEG, SLIP_TOLERANCE = 0.40, (60.0, 90.0), 0.15
 
 
 def stripping_strength(evidence: Evidence) -> FloatArray:
@@ -47,8 +47,14 @@ def galling_strength(evidence: Evidence) -> FloatArray:
 
 
 def slip_strength(evidence: Evidence) -> FloatArray:
-    """Large falls of the torque at the pitch of the drive."""
+    """Large falls of the torque at the pitch of the drive, after at least the usual turning.
+
+    A fastener that stops short of the usual angle has its falls from the thread, not from the drive.
+    """
     pitch = evidence.signs.tooth_pitch_deg
     off = np.min([np.abs(pitch / p - 1.0) for p in SLIP_PITCHES_DEG], axis=0) / SLIP_TOLERANCE
     periodic = np.where(off <= 1.0, 1.5 - 0.5 * off, 0.0)
-    return at_least_zero(np.minimum(evidence.signs.tooth_largest_share / SLIP_FALL, 2.0) * periodic)
+    short = evidence.z_of("total_angle_deg") < -evidence.limit
+    return at_least_zero(
+        np.where(short, 0.5, 1.0) * np.minimum(evidence.signs.tooth_largest_share / SLIP_FALL, 2.0) * periodic
+    )

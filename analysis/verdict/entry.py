@@ -17,6 +17,8 @@ TIGHT_SHARE = 0.70
 LATE_FIRST_SHARE = 0.25
 #: A recording that ends below this share of the usual final torque without any release was cut off.
 CUT_SHARE = 0.93
+#: A recording whose last torque is below this share of the final torque holds the release.
+RELEASED_SHARE = 0.80
 #: The end of a cut-off rise still has this share of the elastic slope.
 CUT_SLOPE_SHARE = 0.55
 #: Strength of a sign that is either there or not.
@@ -26,15 +28,16 @@ PLAIN_SIGN = 2.0
 def cross_thread_strength(evidence: Evidence) -> FloatArray:
     """Torque climbs over far more degrees than usual, and is done before the usual seating.
 
-    Weaker of the two: the climb's z-score over its threshold, and the degrees by which the final point comes
-    before the usual one over the usual climb. A climb without any step counts two thirds: smooth and long is
-    also what a doubled gasket looks like.
+    Weakest of three: the climb's z-score and the total angle's, both over the threshold, and the degrees by which
+    the final point comes before the usual one over the usual climb. A climb without any step counts two thirds:
+    smooth and long is also what a doubled gasket looks like.
     """
     longer = evidence.z_of("climb_deg") / evidence.limit
+    shorter = -evidence.z_of("total_angle_deg") / evidence.limit
     missing_deg = evidence.typical_of("total_angle_deg") - evidence.of("total_angle_deg")
-    early = missing_deg / (0.5 * evidence.typical_of("climb_deg"))
+    early = missing_deg / evidence.typical_of("climb_deg")
     uneven = np.where((evidence.signs.teeth > 0) | np.isnan(evidence.of("drawdown_deg")), 1.0, 0.67)
-    return at_least_zero(np.minimum(longer, early) * uneven)
+    return at_least_zero(np.minimum(np.minimum(longer, shorter), early) * uneven)
 
 
 def degrees_needed(evidence: Evidence) -> FloatArray:
@@ -80,10 +83,9 @@ def incomplete_strength(evidence: Evidence) -> FloatArray:
     late = begins_in_rise(evidence) & (evidence.signs.first_share > LATE_FIRST_SHARE) & (share >= TIGHT_SHARE)
     final, usual = evidence.of("final_torque_nm"), evidence.typical_of("final_torque_nm")
     rising = np.nan_to_num(evidence.of("end_slope_share"), nan=1.0) >= CUT_SLOPE_SHARE
-    released = evidence.signs.release_samples > 1
-    has_release = evidence.joint_median(evidence.signs.release_samples) > 2
-    low = final < CUT_SHARE * usual
-    cut = low & rising & ~released
+    high_at_end = evidence.signs.last_share > RELEASED_SHARE
+    has_release = evidence.joint_median(evidence.signs.last_share) < RELEASED_SHARE
+    cut = (final < CUT_SHARE * usual) & rising & high_at_end
     strength = np.where(late, PLAIN_SIGN, 0.0)
     strength = np.where(cut, np.where(has_release, PLAIN_SIGN, 1.1), strength)
     ends = (evidence.curves.snug_reason == ENDS_IN_RISE) | (evidence.curves.slope_reason == ENDS_IN_RISE)

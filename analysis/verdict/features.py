@@ -83,6 +83,24 @@ def measure_features(curves: CurveTable, quantities: Quantities, signs: RiseSign
     )
 
 
+def feature_doubt(curves: CurveTable, features: FloatArray) -> FloatArray:
+    """Standard uncertainty of the drawdown's measures on their compared scales, shape (n, len(FEATURES)).
+
+    0 for the other features and where none is stated. A trace whose drawdown is poorly determined is not odd for
+    that alone.
+    """
+    doubt = np.zeros(features.shape)
+    width_deg = np.hypot(curves.drawdown_angle_uncertainty_deg, curves.snug_angle_uncertainty_deg)
+    snug_nm = np.hypot(
+        curves.snug_angle_uncertainty_deg * curves.elastic_slope_nm_per_deg, curves.prevailing_uncertainty_nm
+    )
+    for name, uncertainty in (("drawdown_deg", width_deg), ("snug_rise_nm", snug_nm)):
+        index = FEATURE_INDEX[name]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            doubt[:, index] = np.abs(np.nan_to_num(uncertainty / features[:, index], posinf=0.0, neginf=0.0))
+    return doubt
+
+
 def to_compared_scale(features: FloatArray, usual_torque_nm: FloatArray) -> FloatArray:
     """The features on the scale on which they are compared; NaN where a ratio is not positive.
 

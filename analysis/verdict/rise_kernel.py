@@ -14,7 +14,7 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 #: Columns of the answer of `scan_rises`, and of `count_teeth`.
-FIRST_SHARE, CLIMB_DEG, END_SLOPE, NOISE_NM, AFTER_DEG, AFTER_FALL_NM, RELEASE_SAMPLES = range(7)
+FIRST_SHARE, CLIMB_DEG, END_SLOPE, NOISE_NM, AFTER_DEG, AFTER_FALL_NM, LAST_SHARE = range(7)
 N_SIGNS = 7
 TEETH, TOOTH_SUM_NM, TOOTH_LARGEST_NM, TOOTH_FROM_DEG, TOOTH_TO_DEG = range(5)
 N_TOOTH_SIGNS = 5
@@ -22,6 +22,8 @@ N_TOOTH_SIGNS = 5
 #: white noise has a variance of 6.
 _MEAN_ABSOLUTE = np.sqrt(2.0 / np.pi)
 _SECOND_DIFFERENCE = np.sqrt(6.0)
+#: Least height of a tooth in rises from one angle to the next (common practice, no source).
+_STEPS_PER_TOOTH = 1.25
 
 
 @inlined
@@ -35,7 +37,18 @@ def _follow_after(
             furthest, torque = angle_deg[k], torque_nm[k]
     sign[AFTER_DEG] = furthest - angle_deg[final]
     sign[AFTER_FALL_NM] = torque_nm[final] - torque
-    sign[RELEASE_SAMPLES] = stop - 1 - final
+
+
+@inlined
+def _slope(angle_deg: FloatArray, torque_nm: FloatArray, start: int, stop: int) -> float:
+    """Least-squares slope, N·m/deg; NaN where the angle does not change."""
+    n = stop - start
+    angle, torque = np.mean(angle_deg[start:stop]), np.mean(torque_nm[start:stop])
+    across, along = 0.0, 0.0
+    for k in range(start, stop):
+        across += (angle_deg[k] - angle) * (torque_nm[k] - torque)
+        along += (angle_deg[k] - angle) ** 2
+    return across / along if n > 1 and along > 0.0 else np.nan
 
 
 @inlined
@@ -83,11 +96,22 @@ def scan_rises(
         climb = _last_at_or_below(torque_nm, foot, final, shares[1] * top)
         end = _last_at_or_below(torque_nm, climb, final, shares[2] * top)
         signs[row, CLIMB_DEG] = angle_deg[final] - angle_deg[climb]
-        if angle_deg[final] > angle_deg[end]:
-            signs[row, END_SLOPE] = (top - torque_nm[end]) / (angle_deg[final] - angle_deg[end])
+        signs[row, END_SLOPE] = _slope(angle_deg, torque_nm, end, final + 1)
+        signs[row, LAST_SHARE] = torque_nm[stop - 1] / top
         foot_index[row] = foot - start
         signs[row, NOISE_NM] = _noise(torque_nm, climb, final + 1)
         _follow_after(angle_deg, torque_nm, final, stop, signs[row])
+
+
+@inlined
+def _grounds(angle_deg: FloatArray, foot: int, final: int) -> int:
+    """Number of samples on new forward ground from foot to final point, at least 1."""
+    reached, count = angle_deg[foot], 1
+    for k in range(foot + 1, final + 1):
+        if angle_deg[k] > reached:
+            reached = angle_deg[k]
+            count += 1
+    return count
 
 
 @inlined
@@ -103,10 +127,14 @@ def _count_teeth(
     """Falls of at least `tooth_nm` below the chord's run over new forward ground, then a rise of as much.
 
     The chord from foot to final point is taken off first: a saw-tooth that is slower than the rise would
-    otherwise never fall.
+    otherwise never fall. A tooth is also larger than the rise from one angle to the next, so that rounded angles
+    make none.
     """
     run = angle_deg[final] - angle_deg[foot]
     chord = (torque_nm[final] - torque_nm[foot]) / run if run > 0.0 else 0.0
+    least = max(
+        tooth_nm, _STEPS_PER_TOOTH * (torque_nm[final] - torque_nm[foot]) / _grounds(angle_deg, foot, final)
+    )
     origin = angle_deg[foot]
     reached = angle_deg[foot]
     high, low, high_at = torque_nm[foot], torque_nm[foot], angle_deg[foot]
@@ -120,7 +148,7 @@ def _count_teeth(
         if falling:
             if torque < low:
                 low = torque
-            elif torque > low + tooth_nm:
+            elif torque > low + least:
                 drop = high - low
                 teeth += 1
                 total += drop
@@ -132,7 +160,7 @@ def _count_teeth(
                 high, high_at = torque, reached
         elif torque > high:
             high, high_at = torque, reached
-        elif torque < high - tooth_nm:
+        elif torque < high - least:
             falling = True
             low = torque
     sign[TEETH] = teeth

@@ -1,4 +1,4 @@
-"""Signs of the rise that points and slopes do not hold: teeth, collapse after the peak, end slope, missing end."""
+"""Signs of the rise that points and slopes do not hold: teeth, collapse after the peak, slope at the end."""
 
 from __future__ import annotations
 
@@ -46,8 +46,8 @@ class RiseSigns:
         Where the first one starts, on the trace's own axis.
     after_deg, after_fall_share : ndarray
         Forward rotation after the final point, and torque lost on it over final torque.
-    release_samples : ndarray
-        Samples after the final point.
+    last_share : ndarray
+        Torque of the last sample over final torque: near 1 where nothing was recorded after the final point.
     """
 
     first_share: FloatArray
@@ -61,7 +61,7 @@ class RiseSigns:
     tooth_from_deg: FloatArray
     after_deg: FloatArray
     after_fall_share: FloatArray
-    release_samples: FloatArray
+    last_share: FloatArray
 
 
 def find_rise_signs(traces: TraceSet, curves: CurveTable, codes: NDArray[np.integer]) -> RiseSigns:
@@ -97,7 +97,7 @@ def find_rise_signs(traces: TraceSet, curves: CurveTable, codes: NDArray[np.inte
         tooth_from_deg=teeth[:, kernel.TOOTH_FROM_DEG],
         after_deg=signs[:, kernel.AFTER_DEG],
         after_fall_share=signs[:, kernel.AFTER_FALL_NM] / top,
-        release_samples=signs[:, kernel.RELEASE_SAMPLES],
+        last_share=signs[:, kernel.LAST_SHARE],
     )
 
 

@@ -34,11 +34,18 @@ def seating_strengths(evidence: Evidence) -> dict[str, FloatArray]:
 
 
 def prevailing_strengths(evidence: Evidence) -> dict[str, FloatArray]:
-    """Prevailing torque missing where the joint has one, or higher than usual; the joint's limits speak first."""
+    """Prevailing torque missing where the joint has one, or higher than usual; the joint's limits speak first.
+
+    Where the slope is steeper than usual, friction may have raised both: only what exceeds the usual level times
+    the slope's ratio counts.
+    """
     level, usual = evidence.of("prevailing_torque_nm"), evidence.typical_of("prevailing_torque_nm")
     z = evidence.z_of("prevailing_torque_nm") / evidence.limit
     least_nm = LEAST_PREVAILING_SHARE * evidence.target_nm()
-    high = np.minimum(z, (level - usual) / least_nm)
+    ratio = np.clip(
+        np.nan_to_num(np.exp(evidence.departure_of("elastic_slope_nm_per_deg")), nan=1.0), 1.0, 2.0
+    )
+    high = np.minimum(z, (level - usual * ratio) / least_nm)
     belongs = usual > least_nm
     with np.errstate(divide="ignore", invalid="ignore"):
         lost = (usual - level) / ((1.0 - MISSING_SHARE) * usual)
