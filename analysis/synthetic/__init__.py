@@ -22,6 +22,7 @@ from analysis.synthetic.recording import Recording, make_trace, record
 from analysis.synthetic.sample_paths import SamplePaths, sample_paths
 from analysis.synthetic.shift import EVALUATION_FAULTS, ShiftJoint, make_shift
 from analysis.synthetic.truth import Truth
+from analysis.synthetic.varied import joints_toml, varied_joints
 
 __all__ = [
     "CASES",
@@ -43,6 +44,7 @@ __all__ = [
     "TraceModel",
     "Truth",
     "evaluation_joints_toml",
+    "joints_toml",
     "make_cases",
     "make_laboratory",
     "make_loosening",
@@ -51,4 +53,5 @@ __all__ = [
     "record",
     "record_impulse",
     "sample_paths",
+    "varied_joints",
 ]

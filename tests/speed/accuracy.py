@@ -177,7 +177,7 @@ def breaks_by_kernel(angle: FloatArray, torque: FloatArray, n: int) -> list[floa
 
 def breaks_by_lines(angle: FloatArray, torque: FloatArray, n: int) -> list[float]:
     """ruptures: exact search for the best continuous piecewise line."""
-    import ruptures  # type: ignore[import-untyped]
+    import ruptures
 
     stops = ruptures.Dynp(model="clinear", min_size=6, jump=6).fit(torque[:, None]).predict(n_bkps=n)
     return [float(angle[stop]) for stop in stops[:-1]]

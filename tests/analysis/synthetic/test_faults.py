@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
+import tomllib
+
 import numpy as np
 import pytest
 
-from analysis.synthetic import EVALUATION_FAULTS, EVALUATION_JOINTS, FAULTS, make_shift, record
+from analysis.synthetic import (
+    EVALUATION_FAULTS,
+    EVALUATION_JOINTS,
+    FAULTS,
+    joints_toml,
+    make_shift,
+    record,
+    varied_joints,
+)
 from analysis.synthetic.faults import applies
 from analysis.verdict.finding import CAUSES
 
@@ -149,3 +159,23 @@ def test_a_shift_holds_what_was_asked_for():
     scatter = good.groupby("joint")["elastic_slope_nm_per_deg"].agg(lambda s: s.std() / s.mean())
     # Friction 5 % (six sevenths of the torque) and stiffness 3 %, together about 5 %.
     assert scatter.between(0.035, 0.075).all()
+
+
+def test_varied_joints_differ_in_size_and_stay_of_their_kind():
+    targets = {name: set() for name in JOINTS}
+    for seed in range(8):
+        joints = varied_joints(seed)
+        definitions = tomllib.loads(joints_toml(joints))["joints"]
+        traces, truth = make_shift(seed, joints, good=6, each_fault=0)
+        table = truth.to_pandas()
+        assert table["snug_angle_deg"].notna().all()
+        assert not table["yielded"].any()
+        for joint in joints:
+            good = table[table["joint"] == joint.name]
+            low, high = definitions[joint.name]["torque_limits_nm"]
+            assert good["final_torque_nm"].between(low, high).all()
+            assert ("prevailing_limits_nm" in definitions[joint.name]) == (joint.name == "locknut")
+            assert 15.0 < good["joint_rate_deg"].median() < 400.0
+            targets[joint.name].add(joint.model.tool.target_torque_nm)
+        assert traces.n_samples.min() > 100
+    assert all(len(values) == 8 for values in targets.values())
