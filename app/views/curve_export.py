@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from PySide6.QtCore import QMarginsF, QRect, QRectF, QSize, QSizeF
+from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QRect, QRectF, QSize, QSizeF
 from PySide6.QtGui import QColor, QImage, QPageLayout, QPageSize, QPainter, QPdfWriter
 from PySide6.QtSvg import QSvgGenerator
 
@@ -69,47 +69,56 @@ def export_picture(plot: CurvePlot, path: Path, width: int, height: int) -> None
     PictureError
         Where the ending is another, or the file cannot be written.
     """
-    ending = path.suffix.lower()
+    content = picture_bytes(plot, path.suffix.lower(), width, height)
+    if content is None:
+        raise PictureError(tr("{}: a picture ends in .png, .svg or .pdf", path))
+    try:
+        path.write_bytes(content)
+    except OSError as problem:
+        raise PictureError(tr("{} could not be written: {}", path, problem.strerror)) from problem
+
+
+def picture_bytes(plot: CurvePlot, ending: str, width: int, height: int) -> bytes | None:
+    """The file's content for an ending; None for an ending that is no picture's."""
+    if ending not in (".png", ".svg", ".pdf"):
+        return None
+    buffer = QBuffer()
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     if ending == ".png":
-        image = picture_of(plot, width, height, LIGHT, _PAPER_PIXELS)
-        written = image.save(str(path), "PNG")  # type: ignore[call-overload]
-    elif ending in (".svg", ".pdf"):
+        picture_of(plot, width, height, LIGHT, _PAPER_PIXELS).save(buffer, "PNG")  # type: ignore[call-overload]
+    else:
         copy = twin(plot, width, height, LIGHT, _PAPER_PIXELS)
         try:
-            written = (_write_svg if ending == ".svg" else _write_pdf)(copy, path, width, height)
+            device = _svg(buffer, width, height) if ending == ".svg" else _pdf(buffer, width, height)
+            _render(copy, QPainter(device), width, height)
         finally:
             copy.shut_down()
-    else:
-        raise PictureError(tr("{}: a picture ends in .png, .svg or .pdf", path))
-    if not written:
-        raise PictureError(tr("{} could not be written; is the folder there, and may you write to it?", path))
+    return bytes(buffer.data().data())
 
 
-def _write_svg(plot: CurvePlot, path: Path, width: int, height: int) -> bool:
+def _svg(buffer: QBuffer, width: int, height: int) -> QSvgGenerator:
     generator = QSvgGenerator()
-    generator.setFileName(str(path))
+    generator.setOutputDevice(buffer)
     generator.setSize(QSize(width, height))
     generator.setViewBox(QRect(0, 0, width, height))
     generator.setResolution(_SCREEN_DPI)
     generator.setTitle(tr("Tightening curves"))
-    return _render(plot, QPainter(generator), width, height)
+    return generator
 
 
-def _write_pdf(plot: CurvePlot, path: Path, width: int, height: int) -> bool:
-    writer = QPdfWriter(str(path))
+def _pdf(buffer: QBuffer, width: int, height: int) -> QPdfWriter:
+    writer = QPdfWriter(buffer)
     writer.setResolution(_SCREEN_DPI)
     inch = _POINTS_PER_INCH / _SCREEN_DPI
     size = QSizeF(width * inch, height * inch)
     writer.setPageSize(QPageSize(size, QPageSize.Unit.Point, "", QPageSize.SizeMatchPolicy.ExactMatch))
     writer.setPageMargins(QMarginsF(), QPageLayout.Unit.Point)
     writer.setTitle(tr("Tightening curves"))
-    return _render(plot, QPainter(writer), width, height)
+    return writer
 
 
-def _render(plot: CurvePlot, painter: QPainter, width: int, height: int) -> bool:
-    if not painter.isActive():
-        return False
+def _render(plot: CurvePlot, painter: QPainter, width: int, height: int) -> None:
     area = QRectF(0, 0, width, height)
     painter.fillRect(area, QColor(plot.look.background))
     plot.scene().render(painter, area, area)
-    return painter.end()
+    painter.end()

@@ -253,6 +253,12 @@ class CurveView(QWidget):
         size = self.plot.size()
         export_picture(self.plot, Path(path), width or size.width(), height or size.height())
 
+    def shut_down(self) -> None:
+        """End the worker and free the view, before the program or the test ends."""
+        self.plot.shut_down()
+        self.close()
+        self.deleteLater()
+
     # Hand
 
     def _pick_nearest(self, at: tuple[float, float], mode: str) -> None:

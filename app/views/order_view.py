@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from PySide6.QtWidgets import QWidget
 
 from app.items.axes import PlainAxis
+from app.items.points_item import PointsItem
 from app.items.steps_item import StepLine, StepsItem
 from app.look import LIGHT, Look
 from app.messages import tr
@@ -79,9 +80,9 @@ class OrderView(QuantityView):
         return {"left": PlainAxis("left"), "bottom": OrderAxis("bottom")}
 
     def _add_content(self) -> None:
-        self._points = pg.ScatterPlotItem(pxMode=True)
+        self._points = PointsItem(pxMode=True)
         self._points.setZValue(_Z["content"])
-        self._rings = pg.ScatterPlotItem(pxMode=True, symbol="o", size=_SELECTED_PX)
+        self._rings = PointsItem(pxMode=True, symbol="o", size=_SELECTED_PX)
         self._rings.setZValue(_Z["content"] + 1)
         for item in (self._points, self._rings):
             self.plot.box.addItem(item, ignoreBounds=True)

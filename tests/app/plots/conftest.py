@@ -1,0 +1,37 @@
+"""What the drawing tests share."""
+
+from __future__ import annotations
+
+import gc
+import threading
+from collections.abc import Callable, Iterator
+
+import pyqtgraph as pg
+import pytest
+from PySide6.QtCore import QCoreApplication, QEvent, QObject
+from pytestqt.qtbot import QtBot
+
+
+@pytest.fixture(autouse=True)
+def _every_move_counts() -> Iterator[None]:
+    """The plotting library drops mouse moves that follow within 10 ms; a test's hand is quicker than that."""
+    usual = pg.getConfigOption("mouseRateLimit")
+    pg.setConfigOption("mouseRateLimit", -1)
+    yield
+    pg.setConfigOption("mouseRateLimit", usual)
+
+
+@pytest.fixture
+def live_objects(qtbot: QtBot) -> Callable[[], dict[str, int]]:
+    """Counts of what must not pile up: views, plots, timers and threads that are alive."""
+
+    def count() -> dict[str, int]:
+        for _ in range(3):
+            QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+            QCoreApplication.processEvents()
+            gc.collect()
+        found = [type(item).__name__ for item in gc.get_objects() if isinstance(item, QObject)]
+        names = ("CurveView", "CurvePlot", "PictureWorker", "QTimer", "QPropertyAnimation")
+        return {name: found.count(name) for name in names} | {"threads": threading.active_count()}
+
+    return count
