@@ -104,12 +104,23 @@ def _wrong(data: JointData) -> list[str]:
     named += [(name, findings[name]) for name in POPULATION_FINDINGS if findings[name]]
     for name, count in named[:_MOST_NAMED]:
         lines.append(f"{in_words(name)[0].upper()}{in_words(name)[1:]}: {plural(count, 'trace')}.")
-    for cause, rows in leading_causes(data)[:_MOST_NAMED]:
-        lines.append(f"Likeliest cause of {plural(len(rows), 'flagged trace')}: {in_words(cause.name)}.")
+    lines += _cause_line(data)
     if data.counts["not evaluated"]:
         reason, count = reasons_not_evaluated(data)[0]
         lines.append(f"Not evaluated, most often for this reason: {reason} ({plural(count, 'trace')}).")
     return lines
+
+
+def _cause_line(data: JointData) -> list[str]:
+    """The likeliest causes with the number of traces, in one sentence."""
+    causes = leading_causes(data)
+    if not causes:
+        return []
+    named = [f"{in_words(cause.name)} ({len(rows)})" for cause, rows in causes]
+    flagged = sum(data.counts[name] for name in ("not ok", "suspect", "not evaluated"))
+    without = flagged - sum(len(rows) for _, rows in causes)
+    rest = f"; none is named for {plural(without, 'flagged trace')}" if without else ""
+    return [f"Likeliest causes, with the number of traces: {', '.join(named)}{rest}."]
 
 
 def _to_do(data: JointData) -> list[str]:

@@ -11,7 +11,7 @@ import pyarrow as pa
 from analysis.report.plot_spec import PlotSpec
 
 Align = Literal["left", "right"]
-ParagraphStyle = Literal["lead", "body", "small", "caution"]
+ParagraphStyle = Literal["lead", "strong", "body", "small", "caution"]
 Value: TypeAlias = float | int | str | bool | datetime.datetime | None
 
 

@@ -37,14 +37,12 @@ _BY_COLUMN = {quantity.column: quantity for quantity in FIGURES}
 def evidence_section(data: JointData, row: int, anchor: str, good: IntArray) -> Section:
     """The page of one trace; `good` are the rows that the reference band is read from."""
     verdict = VERDICTS[data.analysis.verdict[row]]
-    blocks: list[Block] = [Paragraph(in_torque_unit(data.analysis.sentence(row), data.torque_unit), "lead")]
+    blocks: list[Block] = [Paragraph(in_torque_unit(data.analysis.sentence(row), data.torque_unit), "strong")]
     facts = _attributes(data.analysis.traces[row].attributes)
     if facts:
         blocks.append(Facts(facts))
-    blocks.append(Plots((whole_curve_plot(data, row, anchor),)))
-    rise = rise_plot(data, row, anchor, good)
-    if rise is not None:
-        blocks.append(Plots((rise,)))
+    whole, rise = whole_curve_plot(data, row, anchor), rise_plot(data, row, anchor, good)
+    blocks.append(Plots((whole,) if rise is None else (whole, rise)))
     blocks.append(rules_table(data, row))
     blocks += _findings(data, row)
     blocks += _causes(data, row)
@@ -105,9 +103,13 @@ def points_facts(data: JointData, row: int) -> Facts:
     def point(angle: float, sigma: float, torque_nm: float, reason: int) -> str:
         if not np.isfinite(angle):
             return f"absent: {REASONS.get(int(reason), '') or 'no reason known'}"
-        spread = f" ± {number_text(sigma, 2)}" if np.isfinite(sigma) else ""
+        spread = f" ± {number_text(sigma, 2)}" if sigma <= recorded else ""
+        if sigma > recorded:
+            spread = " (uncertainty larger than the recording)"
         return f"{number_text(angle, 1)}{spread} deg, {torque.text(torque_nm, unit)} {unit}"
 
+    angle = data.analysis.traces[row].angle_deg
+    recorded = float(np.nanmax(angle) - np.nanmin(angle)) if np.isfinite(angle).any() else 0.0
     level = float(c.prevailing_torque_nm[row])
     steep = float(c.elastic_slope_nm_per_deg[row])
     level_text, steep_text = (

@@ -19,7 +19,7 @@ from analysis.traces import Trace
 _CELLS = 1000
 
 
-def whole_curve_plot(data: JointData, row: int, anchor: str, height_pt: float = 108.0) -> PlotSpec:
+def whole_curve_plot(data: JointData, row: int, anchor: str, height_pt: float = 200.0) -> PlotSpec:
     """The whole recording over its own angle axis, zones as stripes, points as marks."""
     trace = data.analysis.traces[row]
     angle, _ = _finite(trace)
@@ -28,7 +28,7 @@ def whole_curve_plot(data: JointData, row: int, anchor: str, height_pt: float = 
 
 
 def rise_plot(
-    data: JointData, row: int, anchor: str, good: IntArray, height_pt: float = 152.0
+    data: JointData, row: int, anchor: str, good: IntArray, height_pt: float = 200.0
 ) -> PlotSpec | None:
     """The rise close up with the reference band of the good ones; None where the curve has no snug point."""
     curves = data.analysis.curves
@@ -36,7 +36,9 @@ def rise_plot(
     if not (np.isfinite(snug) and np.isfinite(final)) or final <= snug:
         return None
     rate = final - snug
-    low, high = snug - 1.2 * rate, final + 0.35 * rate
+    angle, _ = _finite(data.analysis.traces[row])
+    low = max(snug - 1.2 * rate, float(angle.min()) - 0.05 * rate)
+    high = min(final + 0.35 * rate, float(angle.max()) + 0.05 * rate)
     band = reference_band(data, good, np.linspace(low - snug, high - snug, 160))
     if band is None:
         return _plot(data, row, f"{anchor}-rise", "The rise", (low, high), height_pt, True)
@@ -70,7 +72,7 @@ def _plot(
     curve = Curve(x, y, "selected", 1.1, label=trace.trace_id)
     key = [("selected", "line", "recorded"), *((("elastic line", "line", "elastic line"),) if line else ())]
     if band:
-        key.append(("reference band", "band", "5–95 % of the ok ones, laid at this snug point"))
+        key.append(("reference band", "band", "5–95 % of the ok ones, from this snug point"))
     return PlotSpec(
         name=name,
         title=title,
@@ -85,6 +87,7 @@ def _plot(
             Limit("y", value, text) for value, text in zip(limits or (), ("low", "high"), strict=False)
         ),
         marks=_marks(data, row, window, close_up),
+        flexible=True,
         key=tuple(key),
     )
 

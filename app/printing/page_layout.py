@@ -34,7 +34,7 @@ PAPER_PT = {"A4": (595.276, 841.89), "Letter": (612.0, 792.0)}
 MARGIN_X, MARGIN_TOP, MARGIN_BOTTOM = 42.0, 58.0, 46.0
 _PLOT_GAP = 12.0
 #: Bounds of a flexible plot's height, points: lower it cannot be read, higher it gains nothing (own choice).
-_LOWEST_PLOT, _HIGHEST_PLOT = 120.0, 300.0
+_LOWEST_PLOT, _HIGHEST_PLOT = 105.0, 300.0
 
 
 @dataclass(frozen=True)
@@ -105,18 +105,23 @@ def _section_pieces(section: Section, width: float, room: float) -> list[Piece]:
     """The section's pieces; a flexible plot takes what the rest leaves of one page."""
     pieces = [] if section.new_page else [gap(8.0)]
     pieces += section_heading(section.title, section.level, section.verdict, width)
-    flexible = [
-        k for k, block in enumerate(section.blocks) if isinstance(block, Plots) and block.plots[0].flexible
-    ]
-    blocks = list(section.blocks)
-    if flexible and section.new_page:
-        whole = pieces + [piece for block in blocks for piece in _block_pieces(block, width)]
-        spare = (room - sum(piece.height for piece in whole)) / len(flexible)
-        for k in flexible:
-            plot = section.blocks[k].plots[0]  # type: ignore[union-attr]
-            height = min(max(plot.height_pt + spare, _LOWEST_PLOT), _HIGHEST_PLOT)
-            blocks[k] = Plots((replace(plot, height_pt=height),))
-    return pieces + [piece for block in blocks for piece in _block_pieces(block, width)]
+    body = [piece for block in section.blocks for piece in _block_pieces(block, width)]
+    flexible = sum(isinstance(block, Plots) and block.plots[0].flexible for block in section.blocks)
+    if not flexible or not section.new_page:
+        return pieces + body
+    spare = (room - sum(piece.height for piece in (*pieces, *body))) / flexible
+    fitted = (_fitted(block, spare) for block in section.blocks)
+    return pieces + [piece for block in fitted for piece in _block_pieces(block, width)]
+
+
+def _fitted(block: Block, spare: float) -> Block:
+    """The block with its flexible plots made higher by the spare room, or lower where that is negative."""
+    if not isinstance(block, Plots) or not block.plots[0].flexible:
+        return block
+    heights = (min(max(plot.height_pt + spare, _LOWEST_PLOT), _HIGHEST_PLOT) for plot in block.plots)
+    return Plots(
+        tuple(replace(plot, height_pt=height) for plot, height in zip(block.plots, heights, strict=True))
+    )
 
 
 def _block_pieces(block: Block, width: float) -> list[Piece]:
@@ -175,6 +180,8 @@ class _Flow:
     def place(self, pieces: list[Piece]) -> None:
         for k, piece in enumerate(pieces):
             if self._y + self._needed(pieces, k) > self._bottom and self._y > MARGIN_TOP:
+                if piece.is_gap:
+                    continue
                 self.new_page()
                 if piece.repeated is not None:
                     self._put(piece.repeated)
@@ -193,7 +200,7 @@ class _Flow:
             if not pieces[k].keep_with_next:
                 break
             k += 1
-            if k < len(pieces) and pieces[k].height <= 3.0:  # the gap below a section's title
+            if k < len(pieces) and pieces[k].is_gap:  # the gap below a section's title
                 total += pieces[k].height
                 k += 1
         return total

@@ -36,6 +36,8 @@ class Piece:
     repeated : Piece or None
         Drawn again at the top of a page that this piece opens (a table's head).
     links : tuple of PieceLink
+    is_gap : bool
+        Empty room, which a page's end swallows.
     """
 
     height: float
@@ -43,8 +45,9 @@ class Piece:
     keep_with_next: bool = False
     repeated: Piece | None = None
     links: tuple[PieceLink, ...] = ()
+    is_gap: bool = False
 
 
 def gap(height: float) -> Piece:
     """Empty room."""
-    return Piece(height, lambda ink, x, y: None)
+    return Piece(height, lambda ink, x, y: None, is_gap=True)

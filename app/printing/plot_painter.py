@@ -15,7 +15,7 @@ _SIZE = 7.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 44.0, 6.0, 5.0, 27.0
 _TITLE, _LINE = 13.0, 9.0
 #: Room of one tick label, from which the number of ticks follows.
-_X_ROOM, _Y_ROOM = 38.0, 17.0
+_X_ROOM, _Y_ROOM = 38.0, 21.0
 
 
 def plot_height(spec: PlotSpec, width: float) -> float:
@@ -163,10 +163,23 @@ def _paint_labels(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
         elif limit.axis == "x" and spec.x.low <= limit.value <= spec.x.high:
             place = frame.x(limit.value) + (6.5 if limit.value < (spec.x.low + spec.x.high) / 2 else -2.0)
             ink.text(place, frame.top + 3.0, text, 6.0, align="right", degrees=-90.0, colour=faint)
-    for mark in spec.marks:
-        if mark.label:
-            x = max(frame.x(mark.x) - 4.0, frame.left + text_width(mark.label, 6.8, True) + 2.0)
-            ink.text(x, frame.y(mark.y) - 4.0, mark.label, 6.8, bold=True, align="right")
+    _paint_mark_labels(ink, spec, frame)
+
+
+def _paint_mark_labels(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
+    """Above to the left of the mark, or below to the right where another label stands; else not at all."""
+    taken: list[tuple[float, float, float]] = []
+    for mark in reversed(spec.marks):  # final and snug say most
+        if not mark.label:
+            continue
+        extent = text_width(mark.label, 6.8, True)
+        left_end = max(frame.x(mark.x) - 4.0 - extent, frame.left + 2.0)
+        right_end = min(frame.x(mark.x) + 5.0, frame.left + frame.width - extent - 2.0)
+        for x, base in ((left_end, frame.y(mark.y) - 4.0), (right_end, frame.y(mark.y) + 8.5)):
+            if not any(x < b and a < x + extent and abs(base - other) < 7.0 for a, b, other in taken):
+                ink.text(x, base, mark.label, 6.8, bold=True)
+                taken.append((x, x + extent, base))
+                break
 
 
 def _below(spec: PlotSpec, width: float) -> list[str]:

@@ -9,7 +9,13 @@ from app.printing.piece import Piece, gap
 from app.printing.wrapping import wrap
 
 #: Size and line height of each style, points.
-_STYLES = {"lead": (11.0, 14.5), "body": (8.5, 11.5), "small": (7.0, 9.5), "caution": (7.5, 10.0)}
+_STYLES = {
+    "lead": (11.0, 14.5),
+    "strong": (9.5, 12.5),
+    "body": (8.5, 11.5),
+    "small": (7.0, 9.5),
+    "caution": (7.5, 10.0),
+}
 _FAINT = "#4A4A4A"
 
 
@@ -18,7 +24,7 @@ def paragraph_pieces(paragraph: Paragraph, width: float) -> list[Piece]:
     size, height = _STYLES[paragraph.style]
     if paragraph.style == "caution":
         return [_caution(paragraph.text, width, size, height), gap(4.0)]
-    bold = paragraph.style == "lead"
+    bold = paragraph.style in ("lead", "strong")
     colour = _FAINT if paragraph.style == "small" else "#1B1B1B"
     lines = wrap(paragraph.text, width, size, bold)
     return [*(_line(text, size, height, bold, colour) for text in lines), gap(4.0)]

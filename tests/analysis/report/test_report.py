@@ -125,7 +125,7 @@ def test_each_flagged_trace_is_listed_worst_first_with_a_page_and_its_reason(
             assert page.verdict == verdicts[page.title]
             assert row[5].text, "no reason given"
             sentence = shift.sentence(shift.traces.row_of(page.title))
-            assert page.blocks[0] == Paragraph(sentence, "lead")
+            assert page.blocks[0] == Paragraph(sentence, "strong")
 
 
 def test_a_page_shows_every_rule_with_measured_limit_and_margin(
