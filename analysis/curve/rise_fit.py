@@ -7,9 +7,11 @@ from numpy.typing import NDArray
 
 from analysis.compilation import inlined
 from analysis.curve import reasons
-from analysis.curve.bend_choice import R_SNUG, R_START, R_START_VAR
+from analysis.curve.bend_choice import R_SNUG, R_START, R_START_VAR, START_SHARE
 from analysis.curve.bend_fit import (
     BEND_PARAMETERS,
+    DROP,
+    KNEE,
     KNEE_WIDTH,
     MOST_PARAMETERS,
     ORIGIN,
@@ -18,7 +20,7 @@ from analysis.curve.bend_fit import (
     fit_bends,
     model_torque,
 )
-from analysis.curve.cells import ANGLE, DWELL_FACTOR, TORQUE, WEIGHT, fill_cells
+from analysis.curve.cells import ANGLE, DWELL_FACTOR, MAD_TO_SIGMA, TORQUE, WEIGHT, fill_cells
 from analysis.curve.rise import climb_ahead, locate_rise, steepest_stretch
 from analysis.curve.shape_fits import fit_all_shapes, start_bend, start_knee, try_knee
 
@@ -168,17 +170,44 @@ def fit_rise(
     p = np.zeros(MOST_PARAMETERS)
     p[KNEE_WIDTH] = 1.0
     start_bend(p, cells, n, level, slope, centre, height, straight)
-    n_par, knee, loss, sigma = _bend_or_knee(
+    n_par, knee, loss, sigma, start = _bend_or_knee(
         p, cells, n, top - level, slope, centre, height, straight, frame, shapes, work
     )
+    skip = 0
+    if not np.isnan(start):
+        skip = _cells_below(p, cells, n, shapes[0])
+        cells, n = cells[:, skip:n].copy(), n - skip
     scale, best, inflation = fit_all_shapes(
         p, n_par, shapes[knee], cells, n, frame, sigma, loss, shapes, work, params, averaged
     )
-    if inflation > WRONG_SHAPE:
+    if skip > 0:
+        averaged[R_START], averaged[R_START_VAR] = start, sigma * sigma
+    elif inflation > WRONG_SHAPE:
         scale, best = _look_above(
             p, n_par, knee, cells, n, frame, scale, best, shapes, work, params, averaged
         )
     return 0, n_par, best, knee, scale, density
+
+
+@inlined
+def _cells_below(p: FloatArray, cells: FloatArray, n: int, bend: FloatArray) -> int:
+    """Number of cells below the part of a bend that has reached `UPPER_SHARE` of the slope."""
+    from_deg = p[ORIGIN] + bend_inverse(UPPER_SHARE, bend) * p[WIDTH]
+    skip = 0
+    while skip < n and cells[ANGLE, skip] < from_deg:
+        skip += 1
+    return skip
+
+
+@inlined
+def _step_noise(cells: FloatArray, n: int, scratch: FloatArray) -> float:
+    """Noise of a cell by the second differences of its torque, which neither slope nor a wide bend enters."""
+    for k in range(n - 2):
+        second = cells[TORQUE, k] - 2.0 * cells[TORQUE, k + 1] + cells[TORQUE, k + 2]
+        scratch[k] = abs(second) * np.sqrt(cells[WEIGHT, k + 1])
+    part = scratch[: n - 2]
+    part.sort()
+    return float(MAD_TO_SIGMA * part[(n - 2) // 2] / np.sqrt(6.0))
 
 
 @inlined
@@ -194,36 +223,45 @@ def _bend_or_knee(
     frame: FloatArray,
     shapes: FloatArray,
     work: FloatArray,
-) -> tuple[int, int, float, float]:
-    """Fit the parabola, and a knee where the curve falls short of its line; parameters, knee shape, loss, scale."""
+) -> tuple[int, int, float, float, float]:
+    """Fit the parabola, and a knee where the curve falls short of its line.
+
+    Returns parameters, knee shape, loss, scale; and the drawdown start where the parabola does not fit its lower part
+    and only the upper part was used for the knee, else NaN.
+    """
     knee_p, normal = p.copy(), np.empty((MOST_PARAMETERS, MOST_PARAMETERS))
-    knee_start = p.copy()
+    floor, widest = frame[FLOOR], frame[WIDEST]
     loss, sigma = fit_bends(
-        p, BEND_PARAMETERS, cells, n, shapes[0], shapes[0], frame[FLOOR], 0.0, frame[WIDEST], 8, work, normal
+        p, BEND_PARAMETERS, cells, n, shapes[0], shapes[0], floor, 0.0, widest, 8, work, normal
     )
     shortfall = height + slope * (frame[END] - centre) - max(cells[TORQUE, n - 1], cells[TORQUE, n - 2])
-    if shortfall <= max(SHORTFALL_SHARE * gain, SHORTFALL_SIGMAS * sigma):
-        return BEND_PARAMETERS, 0, loss, sigma
-    start_knee(knee_start, cells, n, straight)
-    knee = try_knee(knee_start, p, sigma, cells, n, frame[FLOOR], frame[WIDEST], shapes, work, normal, knee_p)
-    if knee < 0:
-        return BEND_PARAMETERS, 0, loss, sigma
-    p[:] = knee_p
-    loss, sigma = fit_bends(
-        p,
-        MOST_PARAMETERS,
-        cells,
-        n,
-        shapes[0],
-        shapes[knee],
-        frame[FLOOR],
-        0.0,
-        frame[WIDEST],
-        6,
-        work,
-        normal,
+    if shortfall <= SHORTFALL_SHARE * gain:
+        return BEND_PARAMETERS, 0, loss, sigma, np.nan
+    noise = max(floor, _step_noise(cells, n, work[0]))
+    if shortfall <= SHORTFALL_SIGMAS * min(sigma, WRONG_SHAPE * noise):
+        return BEND_PARAMETERS, 0, loss, sigma, np.nan
+    knee_start, plain, plain_sigma, start = knee_p.copy(), p.copy(), sigma, np.nan
+    used, m = cells, n
+    skip = _cells_below(p, cells, n, shapes[0])
+    if sigma > WRONG_SHAPE * noise and skip > 1 and n - skip >= FEWEST_UPPER:
+        start = p[ORIGIN] + bend_inverse(START_SHARE, shapes[0]) * p[WIDTH]
+        used, m = cells[:, skip:n].copy(), n - skip
+        _, plain_sigma = fit_bends(
+            plain, BEND_PARAMETERS, used, m, shapes[0], shapes[0], floor, 0.0, widest, 8, work, normal
+        )
+        knee_start[:] = plain
+        plain_sigma = min(plain_sigma, WRONG_SHAPE * noise)
+    start_knee(knee_start, used, m, straight)
+    knee = try_knee(
+        knee_start, plain, plain_sigma, shortfall, used, m, floor, widest, shapes, work, normal, knee_p
     )
-    return MOST_PARAMETERS, knee, loss, sigma
+    if knee < 0:
+        return BEND_PARAMETERS, 0, loss, sigma, np.nan
+    if np.isnan(start):
+        p[:] = knee_p
+    else:
+        p[DROP], p[KNEE], p[KNEE_WIDTH] = knee_p[DROP], knee_p[KNEE], knee_p[KNEE_WIDTH]
+    return MOST_PARAMETERS, knee, loss, plain_sigma, start
 
 
 @inlined
@@ -243,10 +281,7 @@ def _look_above(
 ) -> tuple[float, int]:
     """Fit again above the first part of the bend with a free level, and keep what is better; the start stays."""
     p = params[best]
-    from_deg = p[ORIGIN] + bend_inverse(UPPER_SHARE, shapes[best]) * p[WIDTH]
-    skip = 0
-    while skip < n and cells[ANGLE, skip] < from_deg:
-        skip += 1
+    skip = _cells_below(p, cells, n, shapes[best])
     m = n - skip
     if m < FEWEST_UPPER or skip < 2:
         return scale, best

@@ -26,6 +26,10 @@ FloatArray = NDArray[np.float64]
 
 #: Knee shapes that are tried for yielding (indices into SHAPES: parabola, ease-out, exponential, logistic).
 KNEE_SHAPES = (0, 3, 6, 7)
+#: The slope at the end is read over this share of the rise, and at least four cells.
+KNEE_TAIL = 0.06
+#: First scale of a fit with a knee, as a share of how far the curve falls short of its line.
+KNEE_SCALE = 0.25
 #: A knee is believed where it lowers the loss by this much: three parameters more, at odds of 1000 to 1 (BIC).
 KNEE_GAIN = 12.0
 #: A single cell counts at most as five standard deviations when knee and no knee are compared: contiguous cells at the
@@ -61,19 +65,18 @@ def start_bend(
 
 @inlined
 def start_knee(p: FloatArray, cells: FloatArray, n: int, straight: float) -> None:
-    """Start of the knee: where the elastic line meets the line through the last eighth of the rise."""
+    """Start of the knee: where the elastic line meets the line through the last part of the rise."""
     end = cells[ANGLE, n - 1]
-    reach = max(0.12 * straight, 0.12 * (end - cells[ANGLE, 0]))
+    reach = KNEE_TAIL * (end - cells[ANGLE, 0])
     k = n - 1
     while k > 0 and (end - cells[ANGLE, k] < reach or n - k < 4):
         k -= 1
-    total = float(n - k)
     ma, mt = cells[ANGLE, k:n].mean(), cells[TORQUE, k:n].mean()
     saa = sat = 0.0
     for i in range(k, n):
         saa += (cells[ANGLE, i] - ma) ** 2
         sat += (cells[ANGLE, i] - ma) * (cells[TORQUE, i] - mt)
-    end_slope = sat / saa if saa > 0.0 and total > 1.0 else 0.0
+    end_slope = sat / saa if saa > 0.0 else 0.0
     p[DROP] = min(max(1.0 - end_slope / p[SLOPE], 0.3), 1.05)
     line = p[LEVEL] + p[SLOPE] * (ma - p[ORIGIN])
     p[KNEE] = min(max(ma - (line - mt) / (p[SLOPE] * p[DROP]), p[ORIGIN]), end)
@@ -102,6 +105,7 @@ def try_knee(
     start: FloatArray,
     without: FloatArray,
     sigma_without: float,
+    shortfall: float,
     cells: FloatArray,
     n: int,
     floor: float,
@@ -112,15 +116,26 @@ def try_knee(
     best: FloatArray,
 ) -> int:
     """Fit a knee of each knee shape into `best`; returns its shape, or -1 where none is worth its parameters."""
-    found, sigma, least = -1, 0.0, np.inf
+    found, sigma, least = -1, sigma_without, np.inf
     p = start.copy()
     for shape in KNEE_SHAPES:
         p[:] = start
-        _, scale = fit_bends(
-            p, MOST_PARAMETERS, cells, n, shapes[0], shapes[shape], floor, sigma, widest, 12, work, normal
-        )
-        if sigma == 0.0:
-            sigma = min(scale, sigma_without)
+        # With a wide scale first, so that the plateau is not thrown out as outliers before the knee is in place.
+        for scale, rounds in ((max(sigma, KNEE_SCALE * shortfall), 8), (sigma, 8)):
+            fit_bends(
+                p,
+                MOST_PARAMETERS,
+                cells,
+                n,
+                shapes[0],
+                shapes[shape],
+                floor,
+                scale,
+                widest,
+                rounds,
+                work,
+                normal,
+            )
         loss = misfit(p, MOST_PARAMETERS, cells, n, sigma, shapes[0], shapes[shape])
         if loss < least:
             least, found = loss, shape
