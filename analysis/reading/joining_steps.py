@@ -155,14 +155,13 @@ def _add_time(
     if "time_s" in part:
         time = part["time_s"]
         if n and end is not None and time[0] < end:
-            fits = offset is not None and time[0] + offset >= end
-            time += offset if fits else end - time[0]
+            time += end - time[0] if offset is None or time[0] + offset < end else offset
         return
     interval = _seconds(step.get("SamplingInterval"), scale)
     if interval is None or interval <= 0:
         return
-    start = offset if offset is not None else 0.0 if end is None else end + interval
-    part["time_s"] = start + np.arange(n) * interval
+    start = offset if offset is not None else 0.0 if end is None else float(end) + interval
+    part["time_s"] = np.asarray(np.arange(n) * interval + start, np.float64)
 
 
 def _seconds(value: Any, scale: float) -> float | None:
