@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pyqtgraph as pg
 from numpy.typing import NDArray
-from PySide6.QtCore import QRectF, Signal
+from PySide6.QtCore import QRectF, QTimer, Signal
 from PySide6.QtGui import QColor, QFocusEvent, QKeyEvent, QPainter, QPen
 
 from analysis.curve.estimate import Estimate
@@ -85,6 +85,8 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
         self._fitted: Range | None = None
         self._explained: Mapping[str, Estimate] = {}
         self._immediate_px: int | None = None
+        # Several changes in one turn of the event loop ask for one picture.
+        self._soon = QTimer(self, singleShot=True, interval=0)
         self._add_items()
         self._connect()
         self.set_look(look)
@@ -117,6 +119,7 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
         self.selected = SelectedCurve(box, _Z["selected"])
 
     def _connect(self) -> None:
+        self._soon.timeout.connect(self._ask_now)
         self.box.sigRangeChanged.connect(self._ask_picture)
         self.box.sigResized.connect(self._ask_picture)
         self.box.gesture_finished.connect(self._remember)
@@ -303,6 +306,10 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
     # The picture of many
 
     def _ask_picture(self, *_: object) -> None:
+        if not self.draws_vectors and not self._soon.isActive():
+            self._soon.start()
+
+    def _ask_now(self) -> None:
         if self.draws_vectors:
             return
         request = self.picture_request(self.devicePixelRatioF())
@@ -326,6 +333,11 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
             max(1, round(pixels_per_unit)),
             self._number,
         )
+
+    @property
+    def is_exact(self) -> bool:
+        """Whether what is shown is the present view and not a moved or stretched picture."""
+        return self.draws_vectors or not (self._soon.isActive() or self.worker.busy)
 
     def draw_now(self, pixels_per_unit: float) -> None:
         """Draw the picture in this thread, for export; vectors stay vectors only where few."""
@@ -357,6 +369,7 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
 
     def shut_down(self) -> None:
         """End the worker and free the plot."""
+        self._soon.stop()
         self.worker.close()
         self.close()
         self.deleteLater()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -34,7 +33,7 @@ class CurveState:
     selected : ndarray of int64
         Rows; `primary` is the one that is drawn bold.
     primary : int or None
-    colour_by : sequence of text (or None) per trace, or None
+    colour_by : tuple of text (or None) per trace, or None
         None: coloured by verdict.
     torque_unit : str
     """
@@ -51,7 +50,7 @@ class CurveState:
     torque_unit: str = "N·m"
     reference: ReferenceBand | None = None
     fan: ExpectedFan | None = None
-    colour_by: Sequence[str | None] | None = None
+    colour_by: tuple[str | None, ...] | None = None
 
     @classmethod
     def empty(cls) -> CurveState:

@@ -119,11 +119,16 @@ class CurveView(QWidget):
 
     def set_visible(self, mask: ArrayLike) -> None:
         """Draw only these traces; boolean, one a trace."""
-        self._change(visible=np.array(mask, bool))
+        visible = np.array(mask, bool)
+        if not np.array_equal(visible, self.plot.state.visible):
+            self._change(visible=visible)
 
     def set_verdicts(self, codes: ArrayLike | None) -> None:
         """Colour by these codes into `VERDICTS`; None or -1 for no verdict yet."""
-        self._change(verdicts=None if codes is None else np.array(codes, np.int8))
+        verdicts = None if codes is None else np.array(codes, np.int8)
+        known = self.plot.state.verdicts
+        if verdicts is None or known is None or not np.array_equal(verdicts, known):
+            self._change(verdicts=verdicts)
 
     def set_selected(self, rows: ArrayLike, primary: int | None = None) -> None:
         """Select rows; `primary` (default: the last) is drawn bold with zones and marks."""
@@ -155,7 +160,9 @@ class CurveView(QWidget):
 
     def set_colour_by(self, labels: Sequence[str | None] | None) -> None:
         """Colour by these labels, one a trace; None: by verdict."""
-        self._change(colour_by=None if labels is None else tuple(labels))
+        wanted = None if labels is None else tuple(labels)
+        if wanted != self.plot.state.colour_by:
+            self._change(colour_by=wanted)
 
     def set_look(self, look: Look) -> None:
         """Light or dark."""

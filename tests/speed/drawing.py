@@ -78,7 +78,7 @@ def wait_for_picture(app: QApplication, view: CurveView) -> float:
     while True:
         app.processEvents()
         shown = view.plot.picture.picture
-        if shown is not None and shown.request.view == wanted and not view.plot.worker.busy:
+        if shown is not None and shown.request.view == wanted and view.plot.is_exact:
             return time.perf_counter() - start
         time.sleep(0.001)
 

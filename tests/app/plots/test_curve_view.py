@@ -187,7 +187,7 @@ def test_many_samples_become_a_picture_with_the_same_curves(qtbot: QtBot, view: 
     view.set_alignment("start")
     assert not view.plot.draws_vectors
     qtbot.waitUntil(
-        lambda: view.plot.picture.picture is not None and not view.plot.worker.busy, timeout=60_000
+        lambda: view.plot.picture.picture is not None and view.plot.is_exact, timeout=60_000
     )
     image = view.plot.picture.picture.image  # type: ignore[union-attr]
     box = view.plot.box
@@ -204,7 +204,7 @@ def test_newest_picture_wins_and_fits_the_view(qtbot: QtBot, view: CurveView) ->
     qtbot.waitUntil(
         lambda: (p := view.plot.picture.picture) is not None and p.request.view.left() == 19.0, timeout=60_000
     )
-    qtbot.waitUntil(lambda: not view.plot.worker.busy, timeout=60_000)
+    qtbot.waitUntil(lambda: view.plot.is_exact, timeout=60_000)
     assert view.plot.picture.picture.request.view.left() == 19.0  # type: ignore[union-attr]
 
 
@@ -460,7 +460,7 @@ def test_nothing_stays_behind(qtbot: QtBot, live_objects: Callable[[], dict[str,
         view.set_data(*hat_traces(400))
         view.set_selected([1, 2])
         view.set_cursors_visible(True)
-        qtbot.waitUntil(lambda: not view.plot.worker.busy, timeout=60_000)
+        qtbot.waitUntil(lambda: view.plot.is_exact, timeout=60_000)
         view.shut_down()
 
     once()
