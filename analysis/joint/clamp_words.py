@@ -109,8 +109,8 @@ def _from_angle(clamp: ClampTable, row: int) -> str:
     if clamp.disagreement[row]:
         return (
             f"{text}{friction}. The two have nothing in common: friction or stiffness is not as the joint "
-            "says, or the bolt did not seat freely. Torque and angle cannot tell which; a loosening torque or a "
-            "measured clamp force can."
+            "says, or the bolt did not seat freely. Torque and angle cannot tell which; a loosening torque "
+            "or a measured clamp force can."
         )
     both = (
         f"{shown(float(clamp.clamp_force_low_kn[row]))} to {shown(float(clamp.clamp_force_high_kn[row]))} kN"
