@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 
-from app.items.scene_item import SceneItem, draw_plain_text
+from app.items.scene_item import SceneItem
 
 
 @dataclass(frozen=True, eq=False)
@@ -115,17 +115,3 @@ class FanItem(SceneItem):
         painter.setPen(QPen(QColor(self.look.reference_median), 1.0, Qt.PenStyle.DotLine))
         for corner in corners[1:]:
             painter.drawLine(corners[0], corner)
-        middle = (corners[1] + corners[2]) / 2.0
-        metrics = self.metrics()
-        width = metrics.horizontalAdvance(self.fan.label) + 6.0
-        place = QRectF(middle.x() - width / 2, middle.y() - metrics.height() - 2, width, metrics.height())
-        if area.contains(QPointF(middle)):
-            place.moveTop(max(place.top(), area.top()))
-            draw_plain_text(
-                painter,
-                place,
-                Qt.AlignmentFlag.AlignCenter,
-                self.fan.label,
-                self.look.background,
-                self.look.reference_median,
-            )

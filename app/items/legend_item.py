@@ -11,17 +11,23 @@ from app.items.scene_item import SceneItem
 
 _SWATCH_PX = 16.0
 _PAD_PX = 5.0
+_LINES = {
+    "solid": Qt.PenStyle.SolidLine,
+    "dash": Qt.PenStyle.DashLine,
+    "dot": Qt.PenStyle.DotLine,
+}
 #: Longest text of an entry, pixels (own choice); what is longer is shortened with an ellipsis.
-_LONGEST_PX = 220.0
+_LONGEST_PX = 260.0
 
 
 @dataclass(frozen=True)
 class LegendEntry:
-    """One colour: ``symbol`` may be empty, then a line is drawn."""
+    """One colour: with a symbol, or with a line (``solid``, ``dash`` or ``dot``) where there is none."""
 
     text: str
     colour: str
     symbol: str = ""
+    line: str = "solid"
 
 
 class LegendItem(SceneItem):
@@ -54,7 +60,7 @@ class LegendItem(SceneItem):
         for k, (entry, text) in enumerate(zip(self.entries, texts, strict=True)):
             line = QRectF(frame.left() + _PAD_PX, frame.top() + _PAD_PX + k * row, width - 2 * _PAD_PX, row)
             swatch = QRectF(line.left(), line.top(), _SWATCH_PX, row)
-            painter.setPen(QPen(QColor(entry.colour), 2.4))
+            painter.setPen(QPen(QColor(entry.colour), 1.6, _LINES[entry.line]))
             if entry.symbol:
                 painter.drawText(swatch, Qt.AlignmentFlag.AlignCenter, entry.symbol)
             else:

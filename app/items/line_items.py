@@ -11,6 +11,7 @@ from PySide6.QtGui import QColor
 #: Widths in pixels: crowds one (wider pens are some twelve times slower), the selected curve bold.
 CROWD_PX = 1.0
 SELECTED_PX = 2.2
+HALO_PX = 5.0
 
 
 def crowd_item(z: float) -> pg.PlotCurveItem:
@@ -36,22 +37,27 @@ class SelectedCurve:
     def __init__(self, box: pg.ViewBox, z: float) -> None:
         self.bold = pg.PlotCurveItem(connect="finite", antialias=True)
         self.faint = pg.PlotCurveItem(connect="finite", antialias=True)
-        self.faint.setZValue(z)
-        self.bold.setZValue(z + 1)
+        self.halo = pg.PlotCurveItem(connect="finite", antialias=True)
+        self.halo.setZValue(z)
+        self.faint.setZValue(z + 1)
+        self.bold.setZValue(z + 2)
         # As single segments a broad smooth line takes a twentieth of the time that one path takes.
         self.bold.setSegmentedLineMode("on")
-        for item in (self.faint, self.bold):
+        self.halo.setSegmentedLineMode("on")
+        for item in (self.halo, self.faint, self.bold):
             box.addItem(item, ignoreBounds=True)
 
-    def set_colours(self, bold: str, faint: str) -> None:
-        """Colours of the two parts."""
+    def set_colours(self, bold: str, faint: str, halo: str) -> None:
+        """Colours of the two parts, and of the rim that sets the curve off from others."""
+        self.halo.setPen(pg.mkPen(halo, width=HALO_PX))
         self.bold.setPen(pg.mkPen(bold, width=SELECTED_PX))
         self.faint.setPen(pg.mkPen(faint, width=1.0, style=Qt.PenStyle.DashLine))
 
     def show(self, x: NDArray[np.float64], y: NDArray[np.floating], kept: NDArray[np.bool_]) -> None:
         """Draw one curve; `kept` marks the samples of the tightening curve."""
         values = np.asarray(y, np.float64)
-        self.bold.setData(x, np.where(kept, values, np.nan))
+        for item in (self.halo, self.bold):
+            item.setData(x, np.where(kept, values, np.nan))
         beside = ~kept
         beside[1:] |= ~kept[:-1]
         beside[:-1] |= ~kept[1:]
@@ -59,5 +65,5 @@ class SelectedCurve:
 
     def clear(self) -> None:
         """Show nothing."""
-        for item in (self.bold, self.faint):
+        for item in (self.halo, self.bold, self.faint):
             item.setData(np.empty(0), np.empty(0))

@@ -15,11 +15,13 @@ from app.messages import grouped, tr
 from app.views.curve_geometry import CurveGeometry
 from app.views.curve_state import CurveState
 
-#: Opacity of a single trace in the grey crowd, among flagged and among selected ones (own choice, by eye).
+#: Least opacity of a single trace: in the grey crowd, in groups, flagged, selected (own choice, by eye).
 CROWD_FAINTEST = 0.16
-FLAGGED_FAINTEST = 0.75
-SELECTED_FAINTEST = 0.9
 GROUP_FAINTEST = 0.35
+FLAGGED_FAINTEST = 0.75
+SELECTED_FAINTEST = 0.6
+#: How fast a single trace fades among more: 1 alone, 0.4 of a hundred, 0.1 of a thousand (own choice).
+_FADING = 0.13
 #: Up to this many samples curves are drawn as vectors, sharp at every instant; above, as a coverage picture.
 #: 200 traces of 300 samples; drawing them takes some 10 ms (measured, tests/speed/drawing.py).
 VECTOR_SAMPLES = 60_000
@@ -48,6 +50,11 @@ class CurveLayers:
     n_samples: int
 
 
+def single_opacity(n_traces: int, least: float) -> float:
+    """Opacity of a single trace among so many: the fewer, the stronger."""
+    return float(np.clip(1.0 - _FADING * np.log(max(n_traces, 1)), least, 1.0))
+
+
 def build_layers(state: CurveState, geometry: CurveGeometry, look: Look) -> CurveLayers:
     """Sort the visible traces into layers."""
     shown = np.flatnonzero(state.visible)
@@ -70,7 +77,9 @@ def _by_verdict(
     codes = np.full(len(state.visible), -1, np.int8) if state.verdicts is None else state.verdicts
     flagged = {name: rows[codes[rows] == VERDICTS.index(name)] for name in _FLAGGED}
     crowd = rows[(codes[rows] < 0) | (codes[rows] == VERDICTS.index("ok"))]
-    layers = [Layer((Group(crowd, look.crowd),), CROWD_FAINTEST)] if len(crowd) else []
+    layers = (
+        [Layer((Group(crowd, look.crowd),), single_opacity(len(crowd), CROWD_FAINTEST))] if len(crowd) else []
+    )
     legend: list[LegendEntry] = []
     for name, members in flagged.items():
         if len(members):
@@ -100,7 +109,9 @@ def _by_group(
         members = rows[np.isin(inverse, rest)]
         groups.append(Group(members, GROUP_COLOURS[-1]))
         legend.append(LegendEntry(tr("{} more: {}", len(rest), grouped(len(members))), GROUP_COLOURS[-1]))
-    return ((Layer(tuple(groups), GROUP_FAINTEST),) if groups else ()), tuple(legend)
+    return ((Layer(tuple(groups), single_opacity(len(rows), GROUP_FAINTEST)),) if groups else ()), tuple(
+        legend
+    )
 
 
 def _sentence(state: CurveState, geometry: CurveGeometry, n_shown: int, n_placed: int) -> str:

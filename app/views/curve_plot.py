@@ -16,12 +16,13 @@ from analysis.curve.estimate import Estimate
 from app.display_units import DisplayUnits
 from app.items.axes import PLOT_MARGINS_PX, GridItem, PlainAxis
 from app.items.band_item import FanItem, ReferenceItem
-from app.items.coverage import Layer, Picture, PictureRequest, draw_picture, opacity_table
+from app.items.coverage import Picture, PictureRequest, draw_picture
 from app.items.cursor_item import CursorsItem
 from app.items.evidence_item import EvidenceItem
-from app.items.legend_item import LegendItem
+from app.items.legend_item import LegendEntry, LegendItem
 from app.items.line_items import SelectedCurve, crowd_item, show_crowd
 from app.items.mark_item import MarksItem
+from app.items.note_item import NoteItem
 from app.items.picture_item import PictureItem
 from app.items.picture_worker import PictureWorker
 from app.items.plot_box import PlotBox
@@ -30,7 +31,7 @@ from app.items.trail_item import TrailItem
 from app.items.view_history import Range, ViewHistory
 from app.items.zone_item import add_zone_items
 from app.look import LIGHT, Look
-from app.messages import tr
+from app.messages import grouped, tr
 from app.views.curve_geometry import CurveGeometry
 from app.views.curve_layers import VECTOR_SAMPLES, CurveLayers, build_layers
 from app.views.curve_selected import drawn_evidence, kept_samples, marked_points, movable_edges, zone_bands
@@ -47,12 +48,14 @@ _Z = {
     "selected": 20,
     "evidence": 30,
 }
-_Z |= {"names": 40, "marks": 50, "legend": 60, "cursors": 70, "trail": 80}
+_Z |= {"names": 40, "marks": 50, "legend": 60, "cursors": 70, "trail": 80, "note": 90}
 #: Room around everything when fitted, as a share of the extent; more on top, where the zones' names stand.
 _FIT_MARGIN = 0.03
 _FIT_MARGIN_TOP = 0.12
 #: Stretch of the rundown that is shown ahead of the rise, as a share of the rise (own choice).
 _BEFORE_RISE = 0.5
+#: A first picture that takes longer than this is announced, milliseconds (own choice).
+_PATIENCE_MS = 400
 
 
 class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
@@ -85,6 +88,7 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
         self._fitted: Range | None = None
         self._explained: Mapping[str, Estimate] = {}
         self._immediate_px: int | None = None
+        self._late = QTimer(self, singleShot=True, interval=_PATIENCE_MS)
         # Several changes in one turn of the event loop ask for one picture.
         self._soon = QTimer(self, singleShot=True, interval=0)
         self._add_items()
@@ -104,6 +108,7 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
         self.legend = LegendItem(look, _Z["legend"])
         self.cursors = CursorsItem(look, _Z["cursors"])
         self.trail = TrailItem(look, _Z["trail"])
+        self.note = NoteItem(look, _Z["note"])
         self.overlays: tuple[SceneItem, ...] = (
             self.bands,
             self.names,
@@ -113,19 +118,20 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
             self.evidence,
             self.marks,
         )
-        self.overlays += (self.legend, self.cursors, self.trail)
+        self.overlays += (self.legend, self.cursors, self.trail, self.note)
         for item in (self.picture, *self.overlays[2:]):
             box.addItem(item, ignoreBounds=True)
         self.selected = SelectedCurve(box, _Z["selected"])
 
     def _connect(self) -> None:
         self._soon.timeout.connect(self._ask_now)
+        self._late.timeout.connect(self._say_drawing)
         self.box.sigRangeChanged.connect(self._ask_picture)
         self.box.sigResized.connect(self._ask_picture)
         self.box.gesture_finished.connect(self._remember)
         self.box.stroke_changed.connect(self.trail.set_outline)
         self.worker.picture_drawn.connect(self._show_picture)
-        self.worker.drawing_failed.connect(self.drawing_failed)
+        self.worker.drawing_failed.connect(self._fail)
 
     # What is shown
 
@@ -168,9 +174,10 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
             self.getAxis(side).set_look(look)
         for item in self.overlays:
             item.set_look(look)
-        self.selected.set_colours(look.selected, look.faint)
+        self.selected.set_colours(look.selected, look.faint, look.background)
         self._label_axes()
         self._sort()
+        self._show_comparison()
 
     def fit(self) -> None:
         """Show all visible curves."""
@@ -240,7 +247,6 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
 
     def _sort(self) -> None:
         self.layers = build_layers(self.state, self.geometry_now, self.look)
-        self.legend.set_entries(self.layers.legend)
         self.picture.forget_overview()
         self._show_lines()
         self._ask_picture()
@@ -258,12 +264,11 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
         if not self.draws_vectors:
             return
         self.picture.show_picture(None)
+        self.note.set_text("")
         for layer in self.layers.layers:
-            # The opacity that a single trace of the layer would have in a picture of as many.
-            alpha = max(float(opacity_table(layer.n_traces, layer.faintest)[1]), _single_opacity(layer))
             for group in layer.groups:
                 item = crowd_item(_Z["lines"])
-                show_crowd(item, *self.geometry_now.flat.joined(group.rows), group.colour, alpha)
+                show_crowd(item, *self.geometry_now.flat.joined(group.rows), group.colour, layer.faintest)
                 self.box.addItem(item, ignoreBounds=True)
                 self.lines.append(item)
 
@@ -302,6 +307,15 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
                 state.primary, float(state.curves.elastic_origin_deg[state.primary])
             )
         self.fan.set_fan(state.fan if usual and math.isfinite(apex) else None, apex)
+        compared = [(self.reference.band, "dash"), (self.fan.fan, "dot")]
+        self.legend.set_entries(
+            self.layers.legend
+            + tuple(
+                LegendEntry(what.label, self.look.reference_median, line=line)
+                for what, line in compared
+                if what is not None and what.label
+            )
+        )
 
     # The picture of many
 
@@ -315,6 +329,8 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
         request = self.picture_request(self.devicePixelRatioF())
         if request is not None:
             self.worker.ask(request)
+            if self.picture.picture is None:
+                self._late.start()
 
     def picture_request(self, pixels_per_unit: float) -> PictureRequest | None:
         """A request for the present view, or None while the plot has no size."""
@@ -334,6 +350,19 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
             self._number,
         )
 
+    def _say_drawing(self) -> None:
+        """Only when it takes a while: no picture is there yet."""
+        if self.picture.picture is None and not self.draws_vectors:
+            words = tr("Drawing {} curves …", grouped(len(self.visible_rows())))
+            self.note.set_text(
+                words + "\n" + tr("The first time on a computer this takes up to half a minute.")
+            )
+
+    def _fail(self, sentence: str) -> None:
+        self._late.stop()
+        self.note.set_text(sentence)
+        self.drawing_failed.emit(sentence)
+
     @property
     def is_exact(self) -> bool:
         """Whether what is shown is the present view and not a moved or stretched picture."""
@@ -351,6 +380,8 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
             return
         view = picture.request.view
         fitted = (view.left(), view.right(), view.top(), view.bottom())
+        self._late.stop()
+        self.note.set_text("")
         everything = self._fitted is not None and np.allclose(fitted, self._fitted)
         self.picture.show_picture(picture, is_overview=everything)
 
@@ -370,6 +401,7 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
     def shut_down(self) -> None:
         """End the worker and free the plot."""
         self._soon.stop()
+        self._late.stop()
         self.worker.close()
         self.close()
         self.deleteLater()
@@ -406,8 +438,3 @@ def _with_margins(x0: float, x1: float, y0: float, y1: float) -> Range:
         y0 - _FIT_MARGIN * height,
         y1 + _FIT_MARGIN_TOP * height,
     )
-
-
-def _single_opacity(layer: Layer) -> float:
-    """Opacity of vectors: the fewer, the stronger; 1 for one curve, 0.3 for two hundred (own choice)."""
-    return float(np.clip(1.0 - 0.13 * math.log(max(layer.n_traces, 1)), layer.faintest, 1.0))

@@ -186,9 +186,7 @@ def test_many_samples_become_a_picture_with_the_same_curves(qtbot: QtBot, view: 
     view.set_data(traces, curves)
     view.set_alignment("start")
     assert not view.plot.draws_vectors
-    qtbot.waitUntil(
-        lambda: view.plot.picture.picture is not None and view.plot.is_exact, timeout=60_000
-    )
+    qtbot.waitUntil(lambda: view.plot.picture.picture is not None and view.plot.is_exact, timeout=60_000)
     image = view.plot.picture.picture.image  # type: ignore[union-attr]
     box = view.plot.box
     column = round((50.0 - box.viewRect().left()) / box.viewRect().width() * image.width())
