@@ -135,23 +135,26 @@ class JointsDocument:
         if name in self._definitions:
             raise CallError(f"there is a joint {name!r} already")
 
-        def change(document: Any) -> None:
-            import tomlkit
+        import tomlkit
 
-            table = tomlkit.table()
-            for key, value in values.items():
-                if value is not None:
-                    table.add(key, _plain(value))
-            if "joints" not in document:
-                document.add("joints", tomlkit.table(is_super_table=True))
-            document["joints"].append(name, table)
-
-        self._apply(change)
+        plain = {key: _plain(value) for key, value in values.items() if value is not None}
+        if isinstance(self._document.get("joints"), tomlkit.items.InlineTable):
+            self._apply(lambda document: document["joints"].update({name: _inline(plain)}))
+            return
+        table = tomlkit.table()
+        for key, value in plain.items():
+            table.add(key, value)
+        header = f"[joints.{tomlkit.key(name).as_string()}]"
+        before = self.text().rstrip()
+        # Added as text at the end: the tables of a file need not stand together.
+        self._take(
+            f"{before}\n\n{header}\n{table.as_string()}" if before else f"{header}\n{table.as_string()}"
+        )
 
     def remove(self, name: str) -> None:
         """Take a joint out with everything in it."""
         self._known(name)
-        self._apply(lambda document: document["joints"].remove(name))
+        self._apply(lambda document: document["joints"].pop(name))
 
     def text(self) -> str:
         """The file as it would be written."""
@@ -186,14 +189,32 @@ class JointsDocument:
 
         trial = tomlkit.parse(self.text())
         change(trial)
+        self._take(trial.as_string())
+
+    def _take(self, text: str) -> None:
+        """Check a changed text and make it the document; raise and stay as before where it cannot be used."""
+        import tomlkit
+
+        if "\r\n" in self.text():
+            text = text.replace("\r\n", "\n").replace("\n", "\r\n")
         # Parsed from the text again: what counts is what the file will say.
-        text = trial.as_string()
+        trial = tomlkit.parse(text)
         checked = joints_from_text(text, path=self._place) if trial.get("joints") else {}
         self._document, self._definitions = trial, checked
 
 
+def _inline(values: Mapping[str, object]) -> Any:
+    import tomlkit
+
+    table = tomlkit.inline_table()
+    table.update(values)
+    return table
+
+
 def _plain(value: object) -> object:
-    """Tuples become lists; numpy scalars become Python's."""
+    """Tuples become lists, tables inline ones; numpy scalars become Python's."""
+    if isinstance(value, Mapping):
+        return _inline({key: _plain(item) for key, item in value.items()})
     if isinstance(value, tuple | list):
         return [_plain(item) for item in value]
     item = getattr(value, "item", None)
@@ -205,6 +226,12 @@ def _replace(table: Any, key: str, value: object) -> None:
     import tomlkit
 
     old = table[key]
+    if isinstance(value, list) and isinstance(old, list) and len(old) == len(value):
+        # One by one, so that comments within the brackets stay.
+        for index, item in enumerate(value):
+            if old[index] != item:
+                old[index] = item
+        return
     new = tomlkit.item(value)
     trivia = getattr(old, "trivia", None)
     if trivia is not None:

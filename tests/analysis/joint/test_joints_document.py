@@ -1,6 +1,8 @@
 """A joints file edited in place: values change, comments and order stay, what cannot be used is refused."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from analysis.errors import CallError, JointDefinitionError
 from analysis.joint import JointsDocument, joints_from_text, load_joints
@@ -100,3 +102,81 @@ def test_saving_keeps_line_ends_and_leaves_no_part_behind(tmp_path) -> None:
     assert path.read_bytes() == TEXT.replace("65.0", "66.0").replace("\n", "\r\n").encode()
     assert [p.name for p in tmp_path.iterdir()] == ["joints.toml"]
     assert load_joints(path)["hub"].target_torque_nm == 66.0
+
+
+LAYOUTS = {
+    "dotted": 'joints.hub.target_torque_nm = 65 # x\njoints.hub.thread = "M8"\n',
+    "inline": 'joints = {hub = {target_torque_nm = 65, thread = "M8"}} # x\n',
+    "inline joint": '[joints]\nhub = {target_torque_nm = 65, thread = "M8"} # x\n',
+    "apart": "[joints.hub]\ntarget_torque_nm = 65 # x\n[plant] # y\n[joints.mast]\ntarget_torque_nm = 5 #z\n",
+    "headed": "[joints] # all\n\n[joints.hub] # h\ntarget_torque_nm = 65 # x\n",
+    "nested": "[joints.hub]\ntarget_torque_nm = 65 # x\n[joints.hub.meta]\na = 1 # q\n",
+    "no last line end": "[joints.hub]\ntarget_torque_nm = 65",
+    "windows": "[joints.hub]\r\ntarget_torque_nm = 65 # x\r\n\r\n[joints.mast]\r\ntarget_torque_nm = 5\r\n",
+}
+
+
+@pytest.mark.parametrize("text", LAYOUTS.values(), ids=LAYOUTS)
+def test_every_layout_that_toml_allows_can_be_edited(text: str) -> None:
+    document = JointsDocument.from_text(text)
+    comments = [part for part in ("# x", "# y", "#z", "# q", "# h", "# all") if part in text]
+    document.set("hub", "target_torque_nm", 66.5)
+    document.set("hub", "torque_limits_nm", (60.0, 70.0))
+    document.add("fork arm", {"target_torque_nm": 7.0, "friction": (0.1, 0.2)})
+    document.copy("hub", "hub.2")
+    assert joints_from_text(document.text()) == document.joints
+    assert document["hub"].target_torque_nm == document["hub.2"].target_torque_nm == 66.5
+    assert document["fork arm"].friction == (0.1, 0.2)
+    assert all(comment in document.text() for comment in comments)
+    assert ("\r\n" in document.text()) == ("\r\n" in text)
+    assert document.text().replace("\r\n", "").count("\r") == 0
+    document.remove("fork arm")
+    document.remove("hub.2")
+    document.set("hub", "torque_limits_nm", None)
+    document.set("hub", "target_torque_nm", 65)
+    # Blank lines and the blanks within inline tables may differ, nothing else.
+    assert "".join(document.text().split()) == "".join(text.split())
+
+
+def test_comments_within_a_list_stay() -> None:
+    document = JointsDocument.from_text(TEXT)
+    document.set("hub", "torque_limits_nm", (59.0, 72.0))
+    assert document.text() == TEXT.replace("58.0", "59.0")
+
+
+_EDITS = st.lists(
+    st.tuples(
+        st.sampled_from(["mast", "hub"]),
+        st.sampled_from(
+            [
+                ("target_torque_nm", 50.0),
+                ("target_torque_nm", 51.5),
+                ("thread", "M12"),
+                ("thread", None),
+                ("friction", (0.1, 0.2)),
+                ("friction", (0.3, 0.2)),
+                ("title", 'quoted "title" # no comment'),
+                ("torque_limits_nm", (1.0, 2.0)),
+                ("may_yield", True),
+                ("parts_diameter_mm", 12.0),
+                ("clamp_length_mm", -1.0),
+            ]
+        ),
+    ),
+    max_size=8,
+)
+
+
+@given(_EDITS)
+def test_any_edits_leave_a_file_that_reads_as_the_document_says(edits) -> None:
+    document = JointsDocument.from_text(TEXT)
+    for joint, (key, value) in edits:
+        before = document.text()
+        try:
+            document.set(joint, key, value)
+        except JointDefinitionError:
+            assert document.text() == before
+    assert joints_from_text(document.text()) == document.joints
+    # Comments of lines that no edit took out.
+    for comment in ("# Plant 2", "# checked by", "# upper mast", "# dry, zinc", "# hub: see", "# not ours"):
+        assert comment in document.text()
