@@ -69,6 +69,15 @@ _FILE = (
         "traces",
     ),
     ActionSpec(
+        "follow-folder",
+        "File",
+        "Follow a folder …",
+        "New recordings appear as they are written",
+        (),
+        "",
+        "check",
+    ),
+    ActionSpec(
         "close-all",
         "File",
         "Close",
@@ -116,6 +125,14 @@ _FILE = (
         "PNG, SVG or PDF on white paper",
         ("Ctrl+Shift+E",),
         "traces",
+    ),
+    ActionSpec(
+        "report",
+        "File",
+        "Report and print preview …",
+        "The report of each joint as it will print",
+        ("Ctrl+P",),
+        "results",
     ),
     ActionSpec(
         "command-line",
@@ -299,9 +316,26 @@ _VIEW = (
         begins_part=True,
     ),
     ActionSpec(
+        "fit-selected",
+        "View",
+        "Show the selected",
+        "Fit the view to the selected curves",
+        ("Ctrl+Shift+0",),
+        "selection",
+    ),
+    ActionSpec(
         "zoom-back", "View", "View before", "One step back in the zoom history", ("Alt+Left",), "traces"
     ),
     ActionSpec("zoom-forward", "View", "View after", "One step forward", ("Alt+Right",), "traces"),
+    ActionSpec(
+        "expected-fan",
+        "View",
+        "Expected slopes of the joint",
+        "Lines for the joint's friction range",
+        (),
+        "traces",
+        "check",
+    ),
     ActionSpec(
         "look-system",
         "View",
@@ -317,6 +351,17 @@ _VIEW = (
     ActionSpec("reset-layout", "View", "Reset the layout", "Areas as they came", begins_part=True),
 )
 _TOOLS = (
+    ActionSpec(
+        "joint-form", "Tools", "Joints …", "Edit a joint and see what follows from it", ("Ctrl+Shift+J",)
+    ),
+    ActionSpec(
+        "calculator",
+        "Tools",
+        "Torque and clamp force …",
+        "A small calculator with the formulae written out",
+        ("Ctrl+T",),
+    ),
+    ActionSpec("import-mapping", "Tools", "Import mapping …", "Say which column is what"),
     ActionSpec(
         "skipped-files",
         "Tools",

@@ -95,12 +95,31 @@ class Autosave(QObject):
         except (WorkspaceError, OSError) as error:
             self.session.messages.error(error)
 
+    def last_work(self) -> str:
+        """Words about the work that was not saved under a name when the program was left.
+
+        Empty where none.
+        """
+        file = self.folder / f"last-work{ENDING}"
+        try:
+            workspace = read_workspace(file)
+        except (WorkspaceError, OSError):
+            return ""
+        return tr("{0} traces with decisions", len(workspace.decisions.traces))
+
+    def open_last_work(self) -> None:
+        """Go on with it."""
+        self.recover(str(self.folder / f"last-work{ENDING}"))
+
     def end_cleanly(self) -> None:
         """Nothing to recover after a clean exit: unsaved decisions are kept as the last work instead."""
         self._timer.stop()
         if self.file.exists():
             self.save_now()
-            os.replace(self.file, self.folder / f"last-work{ENDING}")
+            if self.filing.workspace_file is not None and self.session.undo_stack.isClean():
+                self.file.unlink()  # all of it stands in the workspace that the user saved
+            else:
+                os.replace(self.file, self.folder / f"last-work{ENDING}")
         self._lock.unlock()
 
 

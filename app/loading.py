@@ -42,6 +42,8 @@ class ReadRequest:
         Traces that the new ones are added to.
     mappings : tuple
         Saved import mappings, tried by their file pattern.
+    mapping : ImportMapping or None
+        The one that the user has just confirmed for these paths.
     purpose : str
         "open", "add", "reload" or "follow": what the answer is for.
     """
@@ -50,6 +52,7 @@ class ReadRequest:
     joints_path: str = ""
     before: TraceSet | None = None
     mappings: tuple[Any, ...] = ()
+    mapping: Any = None
     purpose: str = "open"
 
 
@@ -98,7 +101,13 @@ def read(request: ReadRequest, progress: Progress, cancelled: Cancelled) -> Read
     before = request.before if request.before is not None else TraceSet.empty()
     if not trace_paths:
         return ReadAnswer(request, before, (), (), joints, joints_path, joints_problem)
-    reading = read_paths(trace_paths, mappings=request.mappings, progress=progress, cancelled=cancelled)
+    reading = read_paths(
+        trace_paths,
+        mapping=request.mapping,
+        mappings=request.mappings,
+        progress=progress,
+        cancelled=cancelled,
+    )
     traces, doubled = add_traces(before, reading.traces)
     known = set(before.trace_ids)
     return ReadAnswer(

@@ -23,7 +23,9 @@ from app.preferences import Preferences
 from app.session import Session
 from app.views.area import Area
 from app.views.bottom_line import BottomLine
+from app.views.comparison_link import ComparisonLink
 from app.views.curve_view import CurveView
+from app.views.distribution_view import DistributionView
 from app.views.first_screen import FirstScreen
 from app.views.plot_link import CurveLink
 from app.views.theme import apply_look, choose_look, load_fonts
@@ -59,6 +61,7 @@ class MainWindow(QMainWindow):
         self._make_menus()
         self._connect()
         self.set_look(preferences.look)
+        self.first.show_last_work(self.autosave.last_work())
         self._show_filled()
         self.session.view_changed.emit()
 
@@ -67,10 +70,12 @@ class MainWindow(QMainWindow):
         self.top = TopLine(session)
         self.table = VerdictView(session)
         self.curves = CurveView()
+        self.distribution = DistributionView(session)
         self.why = WhyView(session)
         self.bottom = BottomLine(session)
         self.first = FirstScreen(self.preferences)
         self.curve_link = CurveLink(session, self.curves, self)
+        self.comparison = ComparisonLink(session, self.curves, self)
         self.curve_area = Area(tr("Curves"), "", self.curves)
         self.curve_area.replace_sentence(self.first)
         self.table_area = Area(
@@ -86,8 +91,13 @@ class MainWindow(QMainWindow):
             ),
             self.why,
         )
+        self.distribution_area = Area(
+            tr("Where it sits"),
+            tr("One figure of all traces will be drawn here, as a histogram and in order of time."),
+            self.distribution,
+        )
         self.areas: tuple[QWidget, ...] = (
-            self.top, self.curve_area, self.table_area, self.why_area, self.bottom,
+            self.top, self.curve_area, self.table_area, self.why_area, self.distribution_area, self.bottom,
         )  # fmt: skip
 
     def _lay_out(self) -> None:
@@ -96,7 +106,7 @@ class MainWindow(QMainWindow):
         self.columns = QSplitter(Qt.Orientation.Horizontal)
         for splitter, parts in (
             (self.left, (self.curve_area, self.table_area)),
-            (self.right, (self.why_area,)),
+            (self.right, (self.why_area, self.distribution_area)),
             (self.columns, (self.left, self.right)),
         ):
             splitter.setChildrenCollapsible(False)
@@ -137,7 +147,7 @@ class MainWindow(QMainWindow):
         self.going = Going(session, self.table, self.top)
         self.deciding = Deciding(session, self.why, self)
         self.exporting = Exporting(session, self.table, self.curves, self)
-        self.viewing = Viewing(session, self.preferences, self.curves, self.areas, self)
+        self.viewing = Viewing(session, self.preferences, self.curves, self.areas, self.comparison, self)
         self.tools = Tools(session, self.preferences, self.filing, self.curves, self)
         handlers: dict[str, Callable[[], object]] = {}
         for part in (self.filing, self.going, self.deciding, self.exporting, self.viewing, self.tools):
@@ -162,7 +172,12 @@ class MainWindow(QMainWindow):
         self.viewing.look_chosen.connect(self.set_look)
         self.viewing.layout_reset.connect(self._forget_layout)
         self.tools.connect_views(self.why, self.bottom, self.top)
+        self.why.evidence_wanted.connect(self.comparison.explain)
+        self.why.place_wanted.connect(self.comparison.show_place)
         self.autosave.state_changed.connect(self.bottom.set_saved)
+        self.autosave.recovery_offered.connect(self.bottom.offer_recovery)
+        self.bottom.recovery_wanted.connect(self.autosave.recover)
+        self.first.last_work_wanted.connect(self.autosave.open_last_work)
         session.traces_changed.connect(self._show_filled)
         session.view_changed.connect(self._remember_unit)
         session.mapping_wanted.connect(self.tools.offer_mapping)
@@ -199,7 +214,7 @@ class MainWindow(QMainWindow):
             return
         look = choose_look(wanted, app)
         apply_look(app, look)
-        for view in (self.table, self.curve_link, self.why):
+        for view in (self.table, self.curve_link, self.distribution, self.why):
             view.set_look(look)
         self.book[f"look-{wanted}"].setChecked(True)
 

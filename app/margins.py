@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,7 +37,7 @@ class Margins:
         The trace's value of that column, internal unit; NaN where absent.
     share : ndarray
         Distance to the nearer limit over half the width between the limits: 1 in the middle, 0 on the limit,
-        negative outside; NaN where there is none.
+        negative outside; NaN where there is none. Where a finding decided, the margin of that finding.
     """
 
     quantity: NDArray[np.str_]
@@ -86,7 +86,10 @@ def _with_other_quantities(margins: Margins, columns: ColumnSet) -> Margins:
                 value=np.where(hit, column.values, margins.value),
                 share=margins.share,
             )
-    return margins
+    decided = columns.get("deciding_margin")
+    if decided is None:
+        return margins
+    return replace(margins, share=np.where(np.isnan(decided.values), margins.share, decided.values))
 
 
 def share_of_margin(values: FloatArray, low: FloatArray, high: FloatArray) -> FloatArray:

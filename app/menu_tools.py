@@ -6,9 +6,11 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QDialog, QMainWindow
+from PySide6.QtWidgets import QDialog, QFileDialog, QMainWindow
 
+from analysis.errors import TautographError
 from app.actions import ACTIONS
+from app.folder_watch import FolderWatch
 from app.look import LIGHT, Look
 from app.menu_file import Filing
 from app.messages import Message, tr
@@ -19,7 +21,10 @@ from app.views.top_line import TopLine
 from app.views.why_view import WhyView
 
 if TYPE_CHECKING:
+    from analysis.reading import MappingLibrary
     from app.actions import ActionBook
+
+REPORTING = "reporting"
 
 
 class Tools(QObject):
@@ -36,6 +41,13 @@ class Tools(QObject):
         self.window = window
         self.book: ActionBook | None = None
         self.why: WhyView | None = None
+        self.bottom: BottomLine | None = None
+        self.watch = FolderWatch(self)
+        self.watch.arrived.connect(session.follow_up)
+        self.watch.lost.connect(session.messages.problem)
+        self.watch.followed.connect(self._show_followed)
+        session.jobs.answered.connect(self._receive)
+        session.view_changed.connect(self._follow_units)
         #: Windows that stay beside the window, by name.
         self.open_windows: dict[str, QDialog] = {}
 
@@ -44,6 +56,11 @@ class Tools(QObject):
         return {
             "preferences": self.show_preferences,
             "command-line": self.show_command,
+            "report": self.make_report,
+            "joint-form": self.show_joints,
+            "calculator": self.show_calculator,
+            "import-mapping": self.ask_mapping,
+            "follow-folder": self.switch_following,
             "skipped-files": self.show_skipped,
             "help": self.show_help,
             "first-steps": lambda: self.show_help("first steps"),
@@ -53,7 +70,8 @@ class Tools(QObject):
 
     def connect_views(self, why: WhyView, bottom: BottomLine, top: TopLine) -> None:
         """Links in the views open windows here."""
-        self.why = why
+        self.why, self.bottom = why, bottom
+        why.joint_wanted.connect(self.show_joints)
         why.help_wanted.connect(self.show_help)
         bottom.skipped_wanted.connect(self.show_skipped)
         bottom.story_wanted.connect(self.show_story)
@@ -78,6 +96,7 @@ class Tools(QObject):
 
     def close(self) -> None:
         """Close what was opened."""
+        self.watch.stop()
         for dialog in self.open_windows.values():
             dialog.close()
             dialog.deleteLater()
@@ -166,8 +185,133 @@ class Tools(QObject):
         self.session.user_name = self.preferences.user_name
         self.session.set_settings(settings)
 
+    # Joints
+
+    def show_joints(self, chosen: str = "") -> None:
+        """The joints as a form."""
+        from analysis.joint import JointsDocument
+        from app.views.joint_form import JointForm
+
+        session = self.session
+        try:
+            document = (
+                JointsDocument.load(session.joints_path) if session.joints_path else JointsDocument.new()
+            )
+        except TautographError as error:
+            session.messages.error(error)
+            return
+        form = JointForm(document, chosen or self._joint_here(), session.units, self.look, self.window)
+        form.applied.connect(session.set_joints)
+        form.saved.connect(self._joints_saved)
+        self.keep("joints", form)
+
+    def _joints_saved(self, path: str) -> None:
+        self.session.joints_path = path
+        self.session.messages.note(tr("Joints written to {0}; comments are kept.", path))
+
+    def _joint_here(self) -> str:
+        session = self.session
+        column = session.columns.get("joint")
+        return (
+            str(column.values[session.current_row]) if column is not None and session.current_row >= 0 else ""
+        )
+
+    def show_calculator(self) -> None:
+        """Torque and clamp force."""
+        from app.views.calculator_window import CalculatorWindow
+
+        session = self.session
+        window = CalculatorWindow(
+            session.joints, self._joint_here(), session.units, self.look.faint, self.window
+        )
+        self.keep("calculator", window)
+
+    def _follow_units(self) -> None:
+        """The calculator shows the unit of the window."""
+        window = self.open_windows.get("calculator")
+        if window is None:
+            return
+        from app.views.calculator_window import CalculatorWindow
+
+        if isinstance(window, CalculatorWindow) and window.units != self.session.units:
+            window.set_units(self.session.units)
+
+    # Report
+
+    def make_report(self) -> None:
+        """Put the report together in the background; the preview opens when it is there."""
+        from app.report_work import ReportRequest, make_reports
+
+        session = self.session
+        chosen = session.selected_rows()
+        request = ReportRequest(
+            session.analysis,
+            session.decisions,
+            tuple(chosen.tolist()) if len(chosen) > 1 else None,
+            session.view.torque_unit,
+        )
+        session.jobs.submit(REPORTING, request, make_reports)
+
+    def _receive(self, kind: str, _number: int, answer: Any) -> None:
+        if kind == REPORTING:
+            from app.views.print_preview import PrintPreview
+
+            self.keep("report", PrintPreview(answer, self.session.messages.note, self.window))
+
+    # Import mapping
+
     def load_mappings(self) -> None:
         """Saved import mappings, found again by their file pattern."""
+        library = self._library()
+        self.session.mappings = tuple(library)
+        for problem in library.problems:
+            self.session.messages.problem(str(problem))
+
+    def _library(self) -> MappingLibrary:
+        from analysis.reading import MappingLibrary
+
+        return MappingLibrary(self.preferences.data / "import_mappings")
 
     def offer_mapping(self, paths: Sequence[str]) -> None:
-        """Files that no layout recognises: say so, with the way to the mapping."""
+        """Files that no layout recognises: show how they look, and ask which column is what."""
+        from app.views.mapping_dialog import MappingDialog
+
+        dialog = MappingDialog(paths, self._library(), self.look, self.window)
+        dialog.confirmed.connect(self._read_mapped)
+        self.keep("mapping", dialog)
+
+    def ask_mapping(self) -> None:
+        """Ask for a file to be read by a mapping."""
+        paths, _ = QFileDialog.getOpenFileNames(self.window, tr("Files to be read by a mapping"))
+        if paths:
+            self.offer_mapping(paths)
+
+    def _read_mapped(self, mapping: Any, paths: Sequence[str]) -> None:
+        self.load_mappings()
+        self.session.read_mapped(paths, mapping)
+
+    # Following a folder
+
+    def switch_following(self) -> None:
+        """Begin to follow a folder, or stop."""
+        if self.watch.folder:
+            self.watch.stop()
+            return
+        folder = QFileDialog.getExistingDirectory(self.window, tr("Follow a folder"))
+        if folder:
+            self.follow(folder)
+        else:
+            self._show_followed("")
+
+    def follow(self, folder: str) -> None:
+        """Follow this folder; what is in it and not open is read first."""
+        from analysis.reading.layouts import endings
+
+        known = {source.path for source in self.session.traces.sources}
+        self.watch.follow(folder, known, tuple(endings()))
+
+    def _show_followed(self, folder: str) -> None:
+        if self.bottom is not None:
+            self.bottom.set_followed(folder)
+        if self.book is not None:
+            self.book["follow-folder"].setChecked(bool(folder))

@@ -12,6 +12,7 @@ from app.preferences import Preferences
 from app.session import Session
 from app.state import ALIGNMENTS
 from app.views.area import Area, first_focusable
+from app.views.comparison_link import ComparisonLink
 
 
 class Viewing(QObject):
@@ -26,6 +27,7 @@ class Viewing(QObject):
         preferences: Preferences,
         curves: Any,
         areas: Sequence[QWidget],
+        comparison: ComparisonLink,
         parent: QObject,
     ) -> None:
         super().__init__(parent)
@@ -33,6 +35,7 @@ class Viewing(QObject):
         self.preferences = preferences
         self.curves = curves
         self.areas = tuple(areas)
+        self.comparison = comparison
 
     def handlers(self) -> dict[str, Callable[[], object]]:
         """By action name."""
@@ -49,8 +52,10 @@ class Viewing(QObject):
             **axes,
             **looks,
             "fit": self.curves.fit,
+            "fit-selected": self.comparison.fit_selected,
             "zoom-back": self.curves.zoom_back,
             "zoom-forward": self.curves.zoom_forward,
+            "expected-fan": lambda: self.comparison.switch_fan(not self.comparison.fan_wanted),
             "reset-layout": self.layout_reset.emit,
             "next-area": lambda: self.step_area(+1),
             "previous-area": lambda: self.step_area(-1),

@@ -161,9 +161,13 @@ class Session(QObject):
         """Read files that appeared in a followed folder; nothing that the user sees moves."""
         self._read(tuple(paths), self.joints_path, "follow")
 
-    def _read(self, paths: tuple[str, ...], joints_path: str, purpose: str) -> None:
+    def read_mapped(self, paths: Sequence[str], mapping: Any) -> None:
+        """Read files by a mapping that the user confirmed, beside what is open."""
+        self._read(tuple(paths), self.joints_path, "open" if self.is_empty else "add", mapping)
+
+    def _read(self, paths: tuple[str, ...], joints_path: str, purpose: str, mapping: Any = None) -> None:
         before = self.traces if purpose in ("add", "follow") else None
-        request = loading.ReadRequest(paths, joints_path, before, self.mappings, purpose)
+        request = loading.ReadRequest(paths, joints_path, before, self.mappings, mapping, purpose)
         self.jobs.submit(READING, request, loading.read)
 
     def close_all(self) -> None:
@@ -326,7 +330,7 @@ class Session(QObject):
         if node is None:
             return
         text = self._with_units_written(text)
-        kept = [c for c in self.view.conditions if not instead_of or not self._is_about(c, instead_of)]
+        kept = [c for c in self.view.conditions if not instead_of or not self.is_about(c, instead_of)]
         if all(condition.text != text for condition in kept):
             kept.append(Condition(text, words))
         self.set_conditions(kept)
@@ -338,7 +342,8 @@ class Session(QObject):
         """
         return write_units(text, self.columns, self.units)
 
-    def _is_about(self, condition: Condition, name: str) -> bool:
+    def is_about(self, condition: Condition, name: str) -> bool:
+        """Whether a condition begins with this column."""
         column = find_column(condition.text.split()[0], self.columns) if condition.text.split() else None
         return column is not None and column.name == name
 

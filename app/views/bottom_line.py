@@ -23,6 +23,7 @@ class BottomLine(QWidget):
 
     skipped_wanted = Signal()
     story_wanted = Signal(object)
+    recovery_wanted = Signal(str)
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -71,6 +72,13 @@ class BottomLine(QWidget):
         self.skipped.clicked.connect(self.skipped_wanted)
         self.story.clicked.connect(lambda: self.story_wanted.emit(self._last))
         self.story.hide()
+        self.recover, self.dismiss = QPushButton(tr("Recover")), QPushButton(tr("Not now"))
+        self.recover.clicked.connect(self._recover)
+        self.dismiss.clicked.connect(self._end_offer)
+        for position, button in enumerate((self.recover, self.dismiss)):
+            layout.insertWidget(2 + position, button)
+            button.hide()
+        self._offered = ""
         self.cancel.clicked.connect(self.session.stop_work)
 
     def refresh(self) -> None:
@@ -93,6 +101,25 @@ class BottomLine(QWidget):
         self._note_timer.stop()
         if not problem:
             self._note_timer.start(_NOTE_FOR_MS)
+
+    def offer_recovery(self, file: str, words: str) -> None:
+        """Offer kept work, once; nothing is in the way of other work meanwhile."""
+        self._offered = file
+        self._note_timer.stop()
+        self.note.setText(words)
+        self.recover.show()
+        self.dismiss.show()
+
+    def _recover(self) -> None:
+        file = self._offered
+        self._end_offer()
+        self.recovery_wanted.emit(file)
+
+    def _end_offer(self) -> None:
+        self._offered = ""
+        self.recover.hide()
+        self.dismiss.hide()
+        self.note.clear()
 
     def set_followed(self, folder: str) -> None:
         """Say which folder is followed; empty where none is."""

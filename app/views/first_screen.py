@@ -20,6 +20,7 @@ class FirstScreen(QWidget):
     folder_wanted = Signal()
     sample_wanted = Signal()
     recent_wanted = Signal(object)
+    last_work_wanted = Signal()
 
     def __init__(self, preferences: Preferences, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -45,6 +46,9 @@ class FirstScreen(QWidget):
         for button in (self.files, self.folder, self.sample):
             buttons.addWidget(button)
         buttons.addStretch(1)
+        self.last_work = QPushButton()
+        self.last_work.clicked.connect(self.last_work_wanted)
+        self.last_work.hide()
         self._recent = QVBoxLayout()
         layout = QVBoxLayout(self)
         layout.addStretch(2)
@@ -52,10 +56,16 @@ class FirstScreen(QWidget):
         layout.addWidget(drop)
         layout.addLayout(buttons)
         layout.addSpacing(12)
+        layout.addWidget(self.last_work, alignment=Qt.AlignmentFlag.AlignCenter)
         layout.addLayout(self._recent)
         layout.addStretch(3)
         self.setFocusProxy(self.sample)
         self.refresh()
+
+    def show_last_work(self, words: str) -> None:
+        """Offer to go on where the program was left; empty words offer nothing."""
+        self.last_work.setText(tr("Go on with the last work ({0})", words))
+        self.last_work.setVisible(bool(words))
 
     def refresh(self) -> None:
         """Show what was open lately."""

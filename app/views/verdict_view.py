@@ -13,15 +13,15 @@ from app.session import Session
 from app.views.verdict_delegates import MarginDelegate, VerdictDelegate
 
 _WIDTHS_PX = {
-    "verdict": 112,
-    "trace_id": 120,
-    "joint": 90,
-    "started_at": 136,
-    "quantity": 118,
-    "value": 96,
-    "margin": 124,
-    "cause": 130,
-    "disposition": 120,
+    "verdict": 104,
+    "trace_id": 114,
+    "joint": 84,
+    "started_at": 134,
+    "quantity": 108,
+    "value": 84,
+    "margin": 108,
+    "cause": 104,
+    "disposition": 70,
 }
 
 

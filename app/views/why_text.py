@@ -102,6 +102,8 @@ def _rule_row(check: RuleCheck, units: DisplayUnits) -> str:
         return (
             f'<tr><td>{mark} {name}</td><td>{measured}</td><td colspan="3">{tr("no limit given")}</td></tr>'
         )
+    if check.rule == "yield":
+        return _yield_row(check, f"{mark} {name}", units)
     place = (
         f'<a href="place:{check.place_deg}">{check.place_deg:.1f} deg</a>'
         if check.place_deg is not None
@@ -113,6 +115,16 @@ def _rule_row(check: RuleCheck, units: DisplayUnits) -> str:
         f"<tr><td>{mark} {name}</td><td>{strong}{measured}{end}</td><td>{_limits(check, units)}</td>"
         f"<td>{strong}{margin}{end}</td><td>{place}</td></tr>"
     )
+
+
+def _yield_row(check: RuleCheck, name: str, units: DisplayUnits) -> str:
+    """No limits in numbers: the slope must not fall before the final point."""
+    if check.status == "met":
+        return f'<tr><td>{name}</td><td colspan="4">{tr("no yield before the final point")}</td></tr>'
+    place = check.measured if check.measured is not None else check.place_deg
+    words = units.text(place, "deg", with_symbol=True)
+    link = f'<a href="place:{place}">{words}</a>'
+    return f'<tr><td>{name}</td><td colspan="4"><b>{tr("yield onset at")} {link}</b></td></tr>'
 
 
 def _limits(check: RuleCheck, units: DisplayUnits) -> str:

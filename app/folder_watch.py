@@ -1,0 +1,102 @@
+"""Follows a folder: lists it every few seconds, and tells files whose size has come to rest.
+
+Events of the file system are not used: they come before a copy ends, and not at all on network drives.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+from PySide6.QtCore import QObject, QTimer, Signal
+
+#: Between two looks; a file counts as complete when two looks in a row found the same size and time.
+LOOK_EVERY_MS = 2000
+#: Folders below the followed one that are searched, and files that are listed, at most.
+DEEPEST, MOST_FILES = 8, 200_000
+#: What programs that copy or write use for unfinished files.
+_UNFINISHED = (".part", ".tmp", ".partial", ".crdownload", ".swp", "~")
+
+Stamp = tuple[int, int]
+
+
+class FolderWatch(QObject):
+    """Tells complete files that were not there before.
+
+    Signals
+    -------
+    arrived(list of paths) · lost(sentence) · followed(folder, empty where none is)
+    """
+
+    arrived = Signal(object)
+    lost = Signal(str)
+    followed = Signal(str)
+
+    def __init__(self, parent: QObject | None = None, every_ms: int = LOOK_EVERY_MS) -> None:
+        super().__init__(parent)
+        self.folder = ""
+        self._known: set[str] = set()
+        self._seen: dict[str, Stamp] = {}
+        self._endings: tuple[str, ...] = ()
+        self._timer = QTimer(self)
+        self._timer.setInterval(every_ms)
+        self._timer.timeout.connect(self.look)
+
+    def follow(self, folder: str, known: set[str], endings: tuple[str, ...]) -> None:
+        """Begin to follow; `known` files (absolute) are open already."""
+        self.folder = str(Path(folder).absolute())
+        self._known = {str(Path(path).absolute()) for path in known}
+        self._seen = {}
+        self._endings = endings
+        self._timer.start()
+        self.followed.emit(self.folder)
+        self.look()
+
+    def stop(self) -> None:
+        """Follow no more."""
+        self._timer.stop()
+        self.folder = ""
+        self.followed.emit("")
+
+    def look(self) -> None:
+        """Look once; called by the timer."""
+        if not self.folder:
+            return
+        if not os.path.isdir(self.folder):
+            folder = self.folder
+            self.stop()
+            self.lost.emit(f"{folder}: the followed folder is gone; follow it again when it is back")
+            return
+        stamps = dict(list_files(self.folder, self._endings))
+        complete = [
+            path
+            for path, stamp in stamps.items()
+            if path not in self._known and stamp[0] > 0 and self._seen.get(path) == stamp
+        ]
+        self._seen = {path: stamp for path, stamp in stamps.items() if path not in self._known}
+        if complete:
+            self._known.update(complete)
+            self.arrived.emit(sorted(complete))
+
+
+def list_files(folder: str, endings: tuple[str, ...]) -> Iterator[tuple[str, Stamp]]:
+    """Files below a folder that may be recordings, with size and time of the last change."""
+    count = 0
+    base = folder.rstrip(os.sep).count(os.sep)
+    for place, folders, names in os.walk(folder):
+        if place.count(os.sep) - base >= DEEPEST:
+            folders.clear()
+        for name in names:
+            lowered = name.lower()
+            if not lowered.endswith(endings) or lowered.endswith(_UNFINISHED) or name.startswith("."):
+                continue
+            count += 1
+            if count > MOST_FILES:
+                return
+            path = os.path.join(place, name)
+            try:
+                status = os.stat(path)
+            except OSError:  # taken away between listing and looking
+                continue
+            yield path, (status.st_size, status.st_mtime_ns)

@@ -1,0 +1,45 @@
+"""Putting a report together, as slow work of the window; no Qt."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from app.state import Decisions
+
+
+@dataclass(frozen=True)
+class ReportRequest:
+    """What the report is about.
+
+    Attributes
+    ----------
+    analysis : Analysis
+    decisions : Decisions
+    chosen_rows : tuple of int or None
+        Traces that get a page each; None: all that are not ok or suspect.
+    torque_unit : str
+    """
+
+    analysis: Any
+    decisions: Decisions
+    chosen_rows: tuple[int, ...] | None
+    torque_unit: str
+
+
+def make_reports(
+    request: ReportRequest, progress: Callable[[int, int, str], None], _cancelled: Callable[[], bool]
+) -> tuple[Any, ...]:
+    """One report for each joint that has traces."""
+    from analysis.report import build_reports
+
+    progress(0, 0, "putting the report together")
+    return build_reports(
+        request.analysis,
+        decisions=request.decisions,
+        chosen_rows=request.chosen_rows,
+        now=datetime.datetime.now(datetime.UTC),
+        torque_unit=request.torque_unit,
+    )

@@ -1,0 +1,235 @@
+"""Where does this one sit.
+
+One figure of all shown traces, as a histogram and in order of time, with limits.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from PySide6.QtCore import QSignalBlocker
+from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBoxLayout, QWidget
+
+from app.columns import Column
+from app.deciding import set_limits
+from app.filter_text import equals
+from app.look import Look
+from app.margins import JUDGED
+from app.messages import tr
+from app.session import Session
+from app.state import Limits
+from app.views.histogram_limits import consequence, outside
+from app.views.histogram_view import HistogramView
+from app.views.order_view import OrderView
+
+_KEY_OF = {quantity: key for key, quantity, _unit in JUDGED}
+#: Figures that are offered first, in this order; the rest follows by title.
+_FIRST = (
+    "final_torque_nm",
+    "joint_rate_deg",
+    "prevailing_torque_nm",
+    "elastic_slope_nm_per_deg",
+    "clamp_force_kn",
+    "outlier_score",
+)
+
+
+class DistributionView(QWidget):
+    """Histogram and time order of the chosen figure; limits are tried by hand and applied as a decision."""
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.session = session
+        self.quantity = QComboBox()
+        self.quantity.setAccessibleName(tr("Figure"))
+        self.joint = QComboBox()
+        self.joint.setAccessibleName(tr("Joint"))
+        self.histogram = HistogramView()
+        self.order = OrderView()
+        self.tabs = QTabWidget()
+        self.tabs.setDocumentMode(True)
+        self.tabs.addTab(self.histogram, tr("Histogram"))
+        self.tabs.addTab(self.order, tr("In order of time"))
+        self.apply = QPushButton(tr("Apply"))
+        self.discard = QPushButton(tr("Discard"))
+        self.tried = QLabel()
+        self._tried: dict[str, float] = {}
+        self._key = ("", "", 0)
+        self._build()
+        self._connect()
+        self._forget_tried()
+
+    def _build(self) -> None:
+        row, offer = QHBoxLayout(), QHBoxLayout()
+        row.setContentsMargins(6, 0, 6, 0)
+        offer.setContentsMargins(6, 0, 6, 2)
+        row.addWidget(self.quantity, 2)
+        row.addWidget(self.joint, 1)
+        offer.addWidget(self.tried, 1)
+        offer.addWidget(self.apply)
+        offer.addWidget(self.discard)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(2)
+        layout.addLayout(row)
+        layout.addWidget(self.tabs, 1)
+        layout.addLayout(offer)
+        self.setFocusProxy(self.quantity)
+
+    def _connect(self) -> None:
+        session = self.session
+        self.quantity.activated.connect(self._choose_quantity)
+        self.joint.activated.connect(self._choose_joint)
+        self.apply.clicked.connect(self.apply_tried)
+        self.discard.clicked.connect(self.discard_tried)
+        for plot in (self.histogram, self.order):
+            plot.rows_picked.connect(session.select)
+            plot.limit_released.connect(self._try_limit)
+        session.traces_changed.connect(self.refresh)
+        session.results_changed.connect(self.refresh)
+        session.visible_changed.connect(self.refresh)
+        session.view_changed.connect(self.refresh)
+        session.selection_changed.connect(self._show_selection)
+        session.current_changed.connect(self._show_limits)
+
+    def set_look(self, look: Look) -> None:
+        """Colours."""
+        self.histogram.set_look(look)
+        self.order.set_look(look)
+
+    def refresh(self) -> None:
+        """Show the session as it is now."""
+        session = self.session
+        if len(session.visible) != len(session.traces):
+            return
+        self._fill_quantities()
+        self._fill_joints()
+        column = self._column()
+        values = column.values if column is not None else np.full(len(session.traces), np.nan)
+        # The bars are made for what is shown: those of another joint would leave one bar for this one.
+        values = np.where(session.visible, values, np.nan)
+        title, unit = (column.title, column.unit) if column is not None else ("", "")
+        moments = session.columns.get("started_at")
+        times = None
+        if moments is not None and moments.kind == "time" and len(moments.values):
+            times = np.where(moments.missing, np.nan, moments.values * 1e6).astype("datetime64[us]")
+        for plot in (self.histogram, self.order):
+            plot.set_torque_unit(session.view.torque_unit)
+        self.histogram.set_data(values, title, unit)
+        self.order.set_data(values, title, unit, times)
+        for plot in (self.histogram, self.order):
+            plot.set_verdicts(session.verdicts)
+            plot.set_visible(session.visible)
+        self._show_limits()
+        self._show_selection()
+        # Other values or other traces: the old range would show nothing of them.
+        key = (title, self._shown_joint(), len(session.traces))
+        if key != self._key and len(session.traces):
+            self._key = key
+            self.histogram.fit()
+            self.order.fit()
+
+    def _column(self) -> Column | None:
+        column = self.session.columns.get(self.session.view.quantity)
+        return column if column is not None and column.kind == "number" else None
+
+    def _fill_quantities(self) -> None:
+        columns = {column.name: column for column in self.session.columns.quantities}
+        names = [name for name in _FIRST if name in columns]
+        names += sorted((n for n in columns if n not in names), key=lambda n: columns[n].title.lower())
+        if [self.quantity.itemData(i) for i in range(self.quantity.count())] != names:
+            with QSignalBlocker(self.quantity):
+                self.quantity.clear()
+                for name in names:
+                    self.quantity.addItem(columns[name].title, name)
+        with QSignalBlocker(self.quantity):
+            self.quantity.setCurrentIndex(self.quantity.findData(self.session.view.quantity))
+
+    def _fill_joints(self) -> None:
+        column = self.session.columns.get("joint")
+        names = ["", *(column.distinct if column is not None else ())]
+        with QSignalBlocker(self.joint):
+            self.joint.clear()
+            for name in names:
+                self.joint.addItem(name or tr("all joints"), name)
+            self.joint.setCurrentIndex(max(self.joint.findData(self._shown_joint()), 0))
+
+    def _shown_joint(self) -> str:
+        """The joint of all shown traces; empty where they have several."""
+        column = self.session.columns.get("joint")
+        if column is None or not self.session.visible.any():
+            return ""
+        names = np.unique(column.values[self.session.visible])
+        return str(names[0]) if len(names) == 1 else ""
+
+    def _choose_quantity(self) -> None:
+        self._forget_tried()
+        self.session.set_view(quantity=str(self.quantity.currentData()))
+
+    def _choose_joint(self) -> None:
+        name = str(self.joint.currentData())
+        session = self.session
+        if name:
+            session.add_condition(equals("joint", name), name, instead_of="joint")
+        else:
+            session.set_conditions([c for c in session.view.conditions if not session.is_about(c, "joint")])
+
+    def _limits(self) -> Limits | None:
+        """The limits that apply to what is shown: those of its one joint."""
+        key, joint = _KEY_OF.get(self.session.view.quantity), self._shown_joint()
+        analysis = self.session.analysis
+        if key is None or not joint or analysis is None or joint not in analysis.joints:
+            return None
+        limits: Limits | None = getattr(analysis.joints[joint], key)
+        return limits
+
+    def _show_limits(self) -> None:
+        if self._tried:
+            return
+        low, high = self._limits() or (None, None)
+        self.histogram.set_limits(low, high)
+        self.order.set_limits(low, high)
+
+    def _show_selection(self) -> None:
+        rows = self.session.selected_rows()
+        if len(self.session.selected) == len(self.histogram.values):
+            self.histogram.set_selected(rows)
+            self.order.set_selected(rows)
+
+    def _try_limit(self, name: str, value: float) -> None:
+        """Both views show what is tried, and what it would flag; nothing applies before it is said so."""
+        limits, column = self._limits(), self._column()
+        if limits is None or column is None:
+            return
+        self._tried[name] = float(value)
+        low, high = self._tried.get("low", limits[0]), self._tried.get("high", limits[1])
+        values = column.values[self.session.visible & ~column.missing]
+        self.tried.setText(consequence(outside(values, *limits), outside(values, low, high)))
+        for plot in (self.histogram, self.order):
+            plot.set_limits(low, high)
+        for widget in (self.apply, self.discard, self.tried):
+            widget.show()
+
+    def apply_tried(self) -> None:
+        """Take the tried limits as a decision; the verdicts follow."""
+        session, limits = self.session, self._limits()
+        key, joint = _KEY_OF.get(session.view.quantity), self._shown_joint()
+        if limits is None or key is None:
+            self.discard_tried()
+            return
+        low, high = self._tried.get("low", limits[0]), self._tried.get("high", limits[1])
+        self._forget_tried()
+        if low < high:
+            session.decide(set_limits(session.decisions, joint, key, (low, high)))
+        else:
+            session.messages.problem(tr("The lower limit must be below the upper; nothing was changed."))
+            self._show_limits()
+
+    def discard_tried(self) -> None:
+        """Back to the limits that apply."""
+        self._forget_tried()
+        self._show_limits()
+
+    def _forget_tried(self) -> None:
+        self._tried.clear()
+        for widget in (self.apply, self.discard, self.tried):
+            widget.hide()
