@@ -17,6 +17,7 @@ from analysis.reading.source_file import SourceFile
 from analysis.traces import Source, TraceSet
 from analysis.traces.arrow_arrays import number_array
 from analysis.traces.schema import CHANNELS
+from analysis.traces.trace_set import concatenate_tables
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -197,6 +198,31 @@ def _not_numbers(
                 )
             )
     return problems
+
+
+def stack_batches(batches: Sequence[Batch]) -> Batch:
+    """Several batches of the same kind of content as one; NaN where one lacks a channel of another."""
+    if len(batches) == 1:
+        return batches[0]
+    lengths = [int(batch.offsets[-1]) for batch in batches]
+    channels = {}
+    for name in CHANNELS:
+        if any(name in batch.channels for batch in batches):
+            parts = [
+                batch.channels.get(name, np.full(length, np.nan))
+                for batch, length in zip(batches, lengths, strict=True)
+            ]
+            channels[name] = np.concatenate(parts)
+    return Batch(
+        channels,
+        np.concatenate(([0], np.cumsum(np.concatenate([np.diff(batch.offsets) for batch in batches])))),
+        concatenate_tables([batch.attributes for batch in batches]),
+        np.concatenate([batch.file_index for batch in batches]),
+        np.concatenate([batch.lines for batch in batches]),
+        batches[0].decimal,
+        batches[0].zone,
+        [problem for batch in batches for problem in batch.problems],
+    )
 
 
 def one_file_batch(

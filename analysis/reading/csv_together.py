@@ -87,7 +87,7 @@ def _take_apart(file: SourceFile, header: KnownHeader, place: int) -> Member | N
         text = above.decode("cp1252" if header.form.encoding == "cp1252" else "utf-8")
     except UnicodeDecodeError:
         return None
-    preamble, stray = read_preamble(text.splitlines())
+    preamble, stray = read_preamble(text.splitlines(), header.form.separator)
     if stray or not body:
         return None
     first_line = above.count(b"\n") + header.lines.count(b"\n") + 1

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from analysis.errors import ReadError
-from analysis.reading import arrow_ipc, csv_layouts, joining_read, parquet
+from analysis.reading import arrow_ipc, csv_layouts, excel, hdf5, joining_read, mdf, parquet, tdms
 from analysis.reading.batch import Batch
 from analysis.reading.source_file import SourceFile
 from analysis.reading.tables import unfamiliar
@@ -49,6 +49,10 @@ LAYOUTS: tuple[Layout, ...] = (
         "Arrow, one row a sample", (".arrow", ".feather", ".ipc"), arrow_ipc.sniff_long, arrow_ipc.read_long
     ),
     Layout("Joining results, OPC 40450-1 JSON", (".json", ".jsonl"), joining_read.sniff, joining_read.read),
+    Layout("TDMS", (".tdms",), tdms.sniff, tdms.read),
+    Layout("HDF5", (".h5", ".hdf5", ".hdf"), hdf5.sniff, hdf5.read),
+    Layout("ASAM MDF", (".mf4", ".mdf", ".dat"), mdf.sniff, mdf.read),
+    Layout("Excel", (".xlsx", ".xlsm"), excel.sniff, excel.read),
     Layout("CSV, one row a sample", TEXT_ENDINGS, csv_layouts.sniff_long, csv_layouts.read_long),
     CSV_TRACE,
 )

@@ -8,8 +8,9 @@ from zoneinfo import ZoneInfo
 import pyarrow as pa
 
 from analysis.errors import ReadError
-from analysis.reading import arrow_ipc, csv_layouts, parquet
+from analysis.reading import arrow_ipc, csv_layouts, excel, hdf5, mdf, parquet, tdms
 from analysis.reading.batch import Batch
+from analysis.reading.curve_groups import GroupedContent, group_batch
 from analysis.reading.import_mapping import ImportMapping
 from analysis.reading.mapped_curves import read_side_by_side, read_stacked
 from analysis.reading.mapping_plan import names, numbered, plan_mapped
@@ -27,6 +28,11 @@ from analysis.reading.text_form import (
 from analysis.traces.arrow_arrays import text_array
 
 
+def is_grouped(file: SourceFile) -> bool:
+    """True for the formats that hold named groups of channels."""
+    return tdms.sniff(file) or hdf5.sniff(file) or mdf.sniff(file)
+
+
 def read_mapped(file: SourceFile, mapping: ImportMapping) -> Batch:
     """The traces of a file as the mapping says.
 
@@ -39,6 +45,10 @@ def read_mapped(file: SourceFile, mapping: ImportMapping) -> Batch:
     """
     if parquet.is_parquet(file) or arrow_ipc.is_arrow(file):
         batch = _read_table(file, mapping)
+    elif is_grouped(file):
+        batch = _read_groups(file, mapping)
+    elif excel.sniff(file):
+        batch = _read_text(excel.choose_sheet(file, mapping.sheet), mapping)
     else:
         batch = _read_text(file, mapping)
     batch.zone = ZoneInfo(mapping.time_zone)
@@ -57,6 +67,28 @@ def _read_table(file: SourceFile, mapping: ImportMapping) -> Batch:
     if parquet.is_parquet(file):
         return parquet.read_lists(file, planner) if by_trace else parquet.read_long(file, planner)
     return arrow_ipc.read_lists(file, planner) if by_trace else arrow_ipc.read_long(file, planner)
+
+
+def _read_groups(file: SourceFile, mapping: ImportMapping) -> Batch:
+    def planner(file: SourceFile, names: Sequence[str], units: Sequence[str]) -> Plan:
+        return plan_mapped(file, mapping, names, units)
+
+    content = groups_of(file)
+    content.groups = [group for group in content.groups if mapping.sheet in ("", group.name)]
+    return group_batch(file, content, planner)
+
+
+def groups_of(file: SourceFile) -> GroupedContent:
+    """The groups of a file in one of the grouped formats.
+
+    Raises
+    ------
+    ReadError
+        Where the file is damaged or its package is missing.
+    """
+    if tdms.sniff(file):
+        return tdms.groups(file)
+    return hdf5.groups(file) if hdf5.sniff(file) else mdf.groups(file)
 
 
 def _read_text(file: SourceFile, mapping: ImportMapping) -> Batch:

@@ -8,13 +8,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from analysis.errors import ImportMappingError, ReadError, ReadProblem
-from analysis.reading import arrow_ipc, parquet
+from analysis.reading import arrow_ipc, excel, parquet
 from analysis.reading.batch import join_batches
 from analysis.reading.columns import INTERNAL_UNIT, QUANTITY_OF, UnclearColumnsError, channel_of, split_unit
 from analysis.reading.damage import DAMAGE, damaged
 from analysis.reading.import_mapping import ImportMapping, MappedColumn
 from analysis.reading.list_columns import is_list
-from analysis.reading.mapped import read_mapped
+from analysis.reading.mapped import groups_of, is_grouped, read_mapped
 from analysis.reading.source_file import SourceFile
 from analysis.reading.text_form import (
     SEPARATORS,
@@ -76,7 +76,7 @@ class Preview:
     ----------
     path : str
     kind : str
-        "text", "Parquet", "Arrow" or "unknown".
+        "text", "Parquet", "Arrow", "Excel", "groups" (of channels) or "unknown".
     encoding, separator, decimal, thousands : str
         Empty for tables, and where not found.
     header_line, first_line : int
@@ -174,6 +174,12 @@ def _with_trial(file: SourceFile, shown: Preview) -> Preview:
 def _look(file: SourceFile, mapping: ImportMapping | None) -> Preview:
     if parquet.is_parquet(file) or arrow_ipc.is_arrow(file):
         return _look_at_table(file, mapping)
+    if is_grouped(file):
+        return _look_at_groups(file, mapping)
+    if excel.sniff(file):
+        sheet = excel.choose_sheet(file, mapping.sheet if mapping is not None else "")
+        shown = _look_at_text(sheet, decode(sheet.head, "utf-8"), "utf-8", mapping)
+        return replace(shown, kind="Excel", mapping=mapping or replace(shown.mapping, sheet=sheet.sheet))
     encoding = (mapping.encoding if mapping is not None else None) or find_encoding(file.head)
     if encoding is None or not file.head:
         raise ReadError(
@@ -195,6 +201,24 @@ def _look_at_table(file: SourceFile, mapping: ImportMapping | None) -> Preview:
         file.path, "Parquet" if is_parquet else "Arrow", "", "", "", "", 0, 0,
         tuple(schema.names), (), (kinds,),
         guesses, mapping or suggested,
+    )  # fmt: skip
+
+
+def _look_at_groups(file: SourceFile, mapping: ImportMapping | None) -> Preview:
+    groups = groups_of(file).groups
+    wanted = mapping.sheet if mapping is not None else ""
+    named = [group for group in groups if group.columns and wanted in ("", group.name)]
+    if not named:
+        expected = f"a group {wanted!r}" if wanted else "channels"
+        raise ReadError(file.problem(None, f"{len(groups)} groups", expected, "choose another file"))
+    group = named[0]
+    headers, units = tuple(group.columns), tuple(group.stated_units())
+    rows = zip(*(values[:SHOWN_ROWS] for values in group.columns.values()), strict=False)
+    guesses = guess_columns(headers, units)
+    return Preview(
+        file.path, "groups", "", "", "", "", 0, 0, headers, units,
+        tuple(tuple(str(cell) for cell in row) for row in rows),
+        guesses, mapping or ImportMapping(columns=_columns(guesses)),
     )  # fmt: skip
 
 
@@ -261,7 +285,7 @@ def likely_header(lines: Sequence[str], separator: str) -> int:
         cells = [cell.strip() for cell in cells_of(line, separator)]
         if len(cells) < 2 or not any(_is_numeric(cell) for cell in cells):
             continue
-        if sum(_is_numeric(cell) for cell in cells) * 2 < len([cell for cell in cells if cell]):
+        if sum(_is_numeric(cell) for cell in cells) * 2 <= len([cell for cell in cells if cell]):
             continue
         for above in range(number - 1, 0, -1):
             cells_above = cells_of(lines[above - 1], separator)

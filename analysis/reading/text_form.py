@@ -187,7 +187,7 @@ def _headless_form(lines: list[str], encoding: str, hints: FormHints) -> TextFor
 def _form(
     lines: list[str], number: int, separator: str, headers: list[str], encoding: str, hints: FormHints
 ) -> TextForm:
-    preamble, stray = read_preamble(lines[: max(number, 0)])
+    preamble, stray = read_preamble(lines[: max(number, 0)], separator)
     first = number + 1
     units: tuple[str, ...] = ()
     if 0 < first < len(lines) and is_units_row(cells_of(lines[first], separator)):
@@ -210,8 +210,11 @@ def _form(
     )  # fmt: skip
 
 
-def read_preamble(lines: Sequence[str]) -> tuple[list[tuple[str, str]], list[int]]:
-    """Names and values of ``name: value`` lines; numbers (from 1) of lines that say something else."""
+def read_preamble(lines: Sequence[str], separator: str = "") -> tuple[list[tuple[str, str]], list[int]]:
+    """Names and values of ``name: value`` lines; numbers (from 1) of lines that say something else.
+
+    With a separator, a line of two cells is a name and its value too.
+    """
     preamble: list[tuple[str, str]] = []
     stray: list[int] = []
     for number, line in enumerate(lines, 1):
@@ -219,7 +222,11 @@ def read_preamble(lines: Sequence[str]) -> tuple[list[tuple[str, str]], list[int
         if match is not None and not _SEPARATOR_HINT.match(line.strip()):
             preamble.append((match["name"], match["value"].rstrip(";\t|,")))
         elif line.strip(" \t;,|#") and not _SEPARATOR_HINT.match(line.strip()):
-            stray.append(number)
+            cells = [cell.strip() for cell in cells_of(line, separator)] if separator else []
+            if len(cells) > 1 and cells[0] and cells[1] and not any(cells[2:]):
+                preamble.append((cells[0].lstrip("# "), cells[1]))
+            else:
+                stray.append(number)
     return preamble, stray
 
 

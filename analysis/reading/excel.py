@@ -1,0 +1,141 @@
+"""Excel workbooks: each sheet is read as a text table would be (optional package openpyxl)."""
+
+from __future__ import annotations
+
+import zipfile
+from collections.abc import Iterable, Sequence
+from datetime import date, time
+from typing import Any
+
+from analysis.errors import ReadError, UnfamiliarLayoutError
+from analysis.reading import csv_layouts
+from analysis.reading.batch import Batch, stack_batches
+from analysis.reading.extras import import_extra, library_errors
+from analysis.reading.source_file import HEAD_BYTES, SourceFile
+from analysis.reading.tables import unfamiliar
+
+KIND = "Excel"
+#: Compressed content may grow by this factor, beyond a first allowance (own choice; workbooks grow about
+#: tenfold).
+LARGEST_GROWTH = 100
+ALLOWED_BYTES = 50_000_000
+
+
+def sniff(file: SourceFile) -> bool:
+    """A zip archive that begins as the parts of a workbook do."""
+    return file.head.startswith(b"PK\x03\x04") and (
+        b"[Content_Types].xml" in file.head or b"xl/" in file.head
+    )
+
+
+class SheetFile(SourceFile):
+    """One sheet as the text file that it would be with tabs between its cells."""
+
+    def __init__(self, file: SourceFile, name: str, rows: Iterable[Sequence[Any]]) -> None:
+        super().__init__(file.path, file.index)
+        self.sheet = name
+        self._stem = file.stem
+        data = "".join("\t".join(map(_cell, row)) + "\n" for row in rows).encode()
+        self.__dict__.update(data=data, size=len(data), head=data[:HEAD_BYTES], digest=file.digest)
+
+    @property
+    def stem(self) -> str:
+        """Name of the workbook; with the sheet's where several hold curves."""
+        return self._stem
+
+    def name_by_sheet(self) -> None:
+        """From now on the sheet's name is part of the stem."""
+        self._stem = f"{self._stem}-{self.sheet}"
+
+    @property
+    def is_small(self) -> bool:
+        """All of it is in memory already."""
+        return True
+
+
+def _cell(value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int | float):
+        return repr(value)
+    if isinstance(value, date | time):
+        return value.isoformat()
+    text = " ".join(str(value).split())
+    return '"' + text.replace('"', '""') + '"' if '"' in text else text
+
+
+def sheets(file: SourceFile) -> list[SheetFile]:
+    """The sheets that hold anything.
+
+    Raises
+    ------
+    ReadError
+        Where the file is damaged, would grow beyond measure, or the package is missing.
+    """
+    openpyxl = import_extra(file, "openpyxl", "openpyxl", KIND)
+    with library_errors(file, KIND, "openpyxl"):
+        with zipfile.ZipFile(file.path) as archive:
+            grown = sum(part.file_size for part in archive.infolist())
+        if grown > ALLOWED_BYTES + LARGEST_GROWTH * file.size:
+            found = f"an archive of {file.size} bytes that claims {grown}"
+            raise ReadError(file.problem(None, found, "a workbook", "the file is damaged; export it again"))
+        book = openpyxl.load_workbook(file.path, read_only=True, data_only=True, keep_links=False)
+        try:
+            made = []
+            for sheet in book.worksheets:
+                sheet.reset_dimensions()  # what a sheet claims to measure is not trusted
+                made.append(SheetFile(file, sheet.title, sheet.iter_rows(values_only=True)))
+        finally:
+            book.close()
+    return [sheet for sheet in made if sheet.data.strip()]
+
+
+def read(file: SourceFile) -> Batch:
+    """The traces of all sheets that name angle and torque; the others are noted.
+
+    Raises
+    ------
+    UnfamiliarLayoutError
+        Where no sheet does, or one leaves a doubt.
+    """
+    found = sheets(file)
+    curves = [sheet for sheet in found if csv_layouts.form_of(sheet) is not None]
+    if not curves:
+        names = ", ".join(sheet.sheet for sheet in found) or "none"
+        raise unfamiliar(file, None, f"sheets {names} without such a header", "angle and torque with units")
+    if len(curves) > 1:
+        for sheet in curves:
+            sheet.name_by_sheet()
+    batch = stack_batches([_read_sheet(sheet) for sheet in curves])
+    batch.problems += [
+        file.problem(
+            None, f"sheet {sheet.sheet!r} without angle and torque", "a curve", "left out", fatal=False
+        )
+        for sheet in found
+        if sheet not in curves
+    ]
+    return batch
+
+
+def _read_sheet(sheet: SheetFile) -> Batch:
+    return csv_layouts.read_long(sheet) if csv_layouts.sniff_long(sheet) else csv_layouts.read_trace(sheet)
+
+
+def choose_sheet(file: SourceFile, name: str) -> SheetFile:
+    """The sheet of this name, or the first that holds anything where the name is empty.
+
+    Raises
+    ------
+    UnfamiliarLayoutError
+        Where there is none.
+    """
+    found = sheets(file)
+    for sheet in found:
+        if name in ("", sheet.sheet):
+            return sheet
+    names = ", ".join(sheet.sheet for sheet in found) or "none"
+    raise UnfamiliarLayoutError(
+        file.problem(None, f"sheets {names}", f"a sheet {name!r}", "name the sheet in the import mapping")
+    )

@@ -1,0 +1,66 @@
+"""ASAM MDF 3 and 4: each channel group with angle and torque is a trace (optional package asammdf)."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from analysis.reading.batch import Batch
+from analysis.reading.columns import claimed_channel
+from analysis.reading.curve_groups import CurveGroup, GroupedContent, GroupPlanner, group_batch, plan_group
+from analysis.reading.extras import check_claim, import_extra, library_errors
+from analysis.reading.source_file import SourceFile
+
+KIND = "ASAM MDF"
+
+
+def sniff(file: SourceFile) -> bool:
+    """MDF by its first eight bytes, finished or not."""
+    return file.head.startswith((b"MDF     ", b"UnFinMF "))
+
+
+def read(file: SourceFile, planner: GroupPlanner = plan_group) -> Batch:
+    """The traces of all channel groups; the master channel is the time where no channel names it.
+
+    Raises
+    ------
+    UnfamiliarLayoutError
+        Where no group is a curve, or one leaves a doubt.
+    ReadError
+        Where the file is damaged or the package is missing.
+    """
+    return group_batch(file, groups(file), planner)
+
+
+def groups(file: SourceFile) -> GroupedContent:
+    """What the file holds, group by group.
+
+    Raises
+    ------
+    ReadError
+        Where the file is damaged or the package is missing.
+    """
+    asammdf = import_extra(file, "asammdf", "asammdf", KIND)
+    with library_errors(file, KIND, "asammdf") as said, asammdf.MDF(file.path, memory="low") as content:
+        sizes = [group.channel_group.cycles_nr * len(group.channels) for group in content.groups]
+        check_claim(file, sum(sizes))
+        return GroupedContent([_group(content, index) for index in range(len(content.groups))], said)
+
+
+def _group(content: Any, index: int) -> CurveGroup:
+    group = content.groups[index]
+    name = str(getattr(group.channel_group, "acq_name", "") or index + 1)
+    made = CurveGroup(name, {}, {}, {"started_at": content.start_time})
+    master = content.masters_db.get(index)
+    timestamps = None
+    for position, channel in enumerate(group.channels):
+        signal = content.get(group=index, index=position)
+        timestamps = signal.timestamps
+        if position == master and claimed_channel(channel.name) != "time_s":
+            continue
+        if signal.samples.ndim == 1 and signal.samples.dtype.names is None:
+            made.columns[channel.name] = signal.samples
+            made.units[channel.name] = str(signal.unit or "")
+    has_time = any(claimed_channel(channel) == "time_s" for channel in made.columns)
+    if timestamps is not None and not has_time and made.columns:
+        made.columns["time_s"] = timestamps  # seconds, by the standard
+    return made

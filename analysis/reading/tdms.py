@@ -1,0 +1,74 @@
+"""TDMS: each group with angle and torque is a trace (optional package npTDMS)."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from analysis.reading.batch import Batch
+from analysis.reading.columns import claimed_channel
+from analysis.reading.curve_groups import CurveGroup, GroupedContent, GroupPlanner, group_batch, plan_group
+from analysis.reading.extras import check_claim, import_extra, library_errors
+from analysis.reading.source_file import SourceFile
+
+KIND = "TDMS"
+#: Properties that state a channel's unit, the usual one first.
+_UNIT_PROPERTIES = ("unit_string", "NI_UnitDescription", "unit")
+#: Properties of the format itself, not of the tightening.
+_OWN_PROPERTIES = ("name", "wf_increment", "wf_start_offset", "wf_samples")
+
+
+def sniff(file: SourceFile) -> bool:
+    """TDMS by its first four bytes."""
+    return file.head.startswith(b"TDSm")
+
+
+def read(file: SourceFile, planner: GroupPlanner = plan_group) -> Batch:
+    """The traces of all groups. A waveform's increment (s) makes the time where no channel holds it.
+
+    Raises
+    ------
+    UnfamiliarLayoutError
+        Where no group is a curve, or one leaves a doubt.
+    ReadError
+        Where the file is damaged or the package is missing.
+    """
+    return group_batch(file, groups(file), planner)
+
+
+def groups(file: SourceFile) -> GroupedContent:
+    """What the file holds, group by group.
+
+    Raises
+    ------
+    ReadError
+        Where the file is damaged or the package is missing.
+    """
+    nptdms = import_extra(file, "nptdms", "npTDMS", KIND)
+    with library_errors(file, KIND, "nptdms") as said, nptdms.TdmsFile.open(file.path) as content:
+        check_claim(file, sum(len(channel) for group in content.groups() for channel in group.channels()))
+        shared = _kept(content.properties)
+        return GroupedContent([_group(group, shared) for group in content.groups()], said)
+
+
+def _kept(properties: Any) -> dict[str, Any]:
+    return {name: value for name, value in properties.items() if name not in _OWN_PROPERTIES}
+
+
+def _group(group: Any, shared: dict[str, Any]) -> CurveGroup:
+    made = CurveGroup(group.name, {}, {}, {**shared, **_kept(group.properties)})
+    for channel in group.channels():
+        made.columns[channel.name] = channel[:]
+        unit = next((channel.properties[key] for key in _UNIT_PROPERTIES if channel.properties.get(key)), "")
+        made.units[channel.name] = str(unit)
+    increments = {
+        channel.properties["wf_increment"]
+        for channel in group.channels()
+        if claimed_channel(channel.name) in ("angle_deg", "torque_nm")
+        and "wf_increment" in channel.properties
+    }
+    has_time = any(claimed_channel(name) == "time_s" for name in made.columns)
+    if not has_time and len(increments) == 1 and made.columns:
+        made.columns["time_s"] = np.arange(len(next(iter(made.columns.values())))) * float(increments.pop())
+    return made
