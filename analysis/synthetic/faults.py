@@ -146,8 +146,12 @@ def _stripping(model: TraceModel, rng: np.random.Generator) -> TraceModel:
 def _yielded(model: TraceModel, rng: np.random.Generator) -> TraceModel:
     """A bolt too weak: the slope falls well before the target, which is reached by angle or not at all."""
     rise = elastic_rise_deg(model)
-    start = _target_force_kn(model) * _between(rng, 0.7, 0.9)
-    plastic = Plastic("exponential", start, rise * _between(rng, 0.12, 0.3))
+    begins = _between(rng, 0.7, 0.9)
+    # With a scale of (1 - begins) / 0.63 of the rise the target is met where 0.3 of the slope is left;
+    # much above it
+    # the slope would not have fallen to half, much below it the target is never met.
+    scale = (1.0 - begins) / 0.63 * rise * _between(rng, 0.65, 1.05)
+    plastic = Plastic("exponential", _target_force_kn(model) * begins, scale)
     return _plastic(model, rng, plastic, rise * _between(rng, 0.5, 1.0))
 
 
