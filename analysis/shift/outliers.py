@@ -15,15 +15,15 @@ from analysis.shift.robust import (
     chi_square_quantile,
     robust_centre,
     robust_covariance,
-    robust_spread,
     squared_distances,
+    wide_spread,
 )
 
 FloatArray = NDArray[np.float64]
 
 #: Share of the allowed false alarms that is spent on the normal model: real scatter has heavier tails
-#: (measured on synthetic shifts: with a quarter, 0.2 to 0.6 % of good traces are called outliers).
-SPENT_SHARE = 0.25
+#: (measured on synthetic shifts).
+SPENT_SHARE = 0.7
 #: Quantile of the shape departure among the usual traces, and how many times it a shape is odd
 #: (common practice, no source; measured on synthetic shifts).
 SHAPE_QUANTILE, SHAPE_TIMES = 0.90, 2.5
@@ -202,7 +202,7 @@ def _population(
             used,
         )
     centre = robust_centre(features[used])
-    spread = np.fmax(robust_spread(features[used], centre), least_spread)
+    spread = np.fmax(wide_spread(features[used], centre), least_spread)
     basis = "the traces that keep the limits" if enough else "all traces"
     note = ""
     if len(used) < settings.smallest_population:

@@ -32,6 +32,21 @@ def robust_spread(values: FloatArray, centre: FloatArray) -> FloatArray:
     return MAD_TO_SIGMA * robust_centre(np.abs(values - centre))
 
 
+def wide_spread(values: FloatArray, centre: FloatArray, share: float = 0.8) -> FloatArray:
+    """Column standard deviations that a heavy tail widens: the larger of two readings of |value - centre|.
+
+    The median over 0.6745, and the quantile at `share` over the normal one (1.2816 at 0.8). Equal for normal
+    values; up to a fifth of odd values does not carry it away.
+    """
+    from statistics import NormalDist
+
+    away = np.sort(np.abs(values - centre), axis=0)
+    count = np.sum(~np.isnan(away), axis=0)
+    at = np.clip(np.ceil(share * count).astype(np.int64) - 1, 0, max(len(away) - 1, 0))
+    quantile = away[at, np.arange(values.shape[1])] / NormalDist().inv_cdf(0.5 + share / 2.0)
+    return np.fmax(robust_spread(values, centre), np.where(count > 0, quantile, np.nan))
+
+
 def modified_z_scores(values: FloatArray) -> FloatArray:
     """Modified z-scores 0.6745 (x - median) / MAD of one sample, shape (n,).
 

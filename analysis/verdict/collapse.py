@@ -17,10 +17,13 @@ STRIP_FALL, STRIP_TURN = 0.05, 0.08
 YIELD_DROP = 0.45
 #: Strength of a yield onset that the curve's own rule has found.
 YIELD_FOUND = 1.6
-#: More teeth than usual from which galling is said; one comes from a step, two from step and pause.
-GALLING_TEETH = 2.5
+#: More teeth than usual, and their heights together over final torque, from which galling is said: a step or a
+#: pause alone makes one tooth (common practice, no source).
+GALLING_TEETH, GALLING_SHARE = 1.9, 0.06
 #: Drive slip: the largest fall over final torque; pitch of the drive in degrees, and the tolerance over it.
 SLIP_FALL, SLIP_PITCHES_DEG, SLIP_TOLERANCE = 0.40, (60.0, 90.0), 0.15
+#: Falls that make a period.
+SLIP_TEETH = 3
 
 
 def stripping_strength(evidence: Evidence) -> FloatArray:
@@ -35,15 +38,18 @@ def yield_strength(evidence: Evidence) -> FloatArray:
     """The slope has fallen before the final point; not a sign where the joint may yield."""
     usual = np.nan_to_num(evidence.typical_of("end_slope_share"), nan=1.0)
     drop = (usual - evidence.of("end_slope_share")) / YIELD_DROP
+    beyond = -evidence.z_of("end_slope_share") / evidence.limit
+    drop = np.where(np.isnan(beyond), drop, np.minimum(drop, beyond))
     found = np.where(evidence.curves.yielded == 1, YIELD_FOUND, 0.0)
     may = np.array([d is not None and d.may_yield is True for d in evidence.rows.definitions] + [False])
     return np.where(may[evidence.rows.codes], 0.0, np.maximum(at_least_zero(drop), found))
 
 
 def galling_strength(evidence: Evidence) -> FloatArray:
-    """More teeth in the rise than the joint's others have."""
+    """More teeth in the rise than the joint's others have, and high enough together."""
     usual = np.nan_to_num(evidence.joint_median(evidence.signs.teeth))
-    return at_least_zero((evidence.signs.teeth - usual) / GALLING_TEETH)
+    more = (evidence.signs.teeth - usual) / GALLING_TEETH
+    return at_least_zero(np.minimum(more, evidence.signs.tooth_sum_share / GALLING_SHARE))
 
 
 def slip_strength(evidence: Evidence) -> FloatArray:
@@ -53,7 +59,7 @@ def slip_strength(evidence: Evidence) -> FloatArray:
     """
     pitch = evidence.signs.tooth_pitch_deg
     off = np.min([np.abs(pitch / p - 1.0) for p in SLIP_PITCHES_DEG], axis=0) / SLIP_TOLERANCE
-    periodic = np.where(off <= 1.0, 1.5 - 0.5 * off, 0.0)
+    periodic = np.where((off <= 1.0) & (evidence.signs.teeth >= SLIP_TEETH), 1.5 - 0.5 * off, 0.0)
     short = evidence.z_of("total_angle_deg") < -evidence.limit
     return at_least_zero(
         np.where(short, 0.5, 1.0) * np.minimum(evidence.signs.tooth_largest_share / SLIP_FALL, 2.0) * periodic

@@ -22,6 +22,9 @@ N_TOOTH_SIGNS = 5
 #: white noise has a variance of 6.
 _MEAN_ABSOLUTE = np.sqrt(2.0 / np.pi)
 _SECOND_DIFFERENCE = np.sqrt(6.0)
+#: Longest dip of the torque that does not end a rise: degrees, or share of the way to the final point (common
+#: practice, no source).
+_DIP_DEG, _DIP_SHARE = 3.0, 0.1
 #: Least height of a tooth in rises from one angle to the next (common practice, no source).
 _STEPS_PER_TOOTH = 1.25
 
@@ -52,12 +55,26 @@ def _slope(angle_deg: FloatArray, torque_nm: FloatArray, start: int, stop: int) 
 
 
 @inlined
-def _last_at_or_below(torque_nm: FloatArray, start: int, final: int, level_nm: float) -> int:
-    """Last sample up to `final` whose torque is at or below the level; the first sample where none is."""
+def _last_at_or_below(
+    angle_deg: FloatArray, torque_nm: FloatArray, start: int, final: int, level_nm: float
+) -> int:
+    """Last sample up to `final` at or below the level for good; the first sample where there is none.
+
+    A dip (a step, a stop between stages) is passed over: the torque was above the level again within
+    `_DIP_DEG` or a tenth of the way to the final point before it.
+    """
+    found = -1
     for k in range(final, start - 1, -1):
         if torque_nm[k] <= level_nm:
-            return k
-    return start
+            if found < 0:
+                found = k
+            elif angle_deg[found] - angle_deg[k] > max(
+                _DIP_DEG, _DIP_SHARE * (angle_deg[final] - angle_deg[found])
+            ):
+                return found
+        else:
+            found = -1
+    return found if found >= 0 else start
 
 
 @inlined
@@ -76,13 +93,14 @@ def scan_rises(
     torque_nm: FloatArray,
     offsets: IntArray,
     final_index: IntArray,
+    base_nm: FloatArray,
     shares: FloatArray,
     signs: FloatArray,
     foot_index: IntArray,
 ) -> None:
     """Fill `signs` (n, N_SIGNS) and `foot_index`; a trace without a final point keeps what stands there.
 
-    `shares` are the shares of the final torque at which the foot of the rise, its climb and its end begin.
+    `shares` say where the foot of the rise, its climb and its end begin, between `base_nm` and the final torque.
     """
     for row in range(len(offsets) - 1):
         start, stop = offsets[row], offsets[row + 1]
@@ -90,11 +108,12 @@ def scan_rises(
         if final_index[row] < 0 or stop <= start or not torque_nm[final] > 0.0:
             continue
         top = torque_nm[final]
+        base, rise = base_nm[row], top - base_nm[row]
         few = min(3, stop - start)
         signs[row, FIRST_SHARE] = np.mean(torque_nm[start : start + few]) / top
-        foot = _last_at_or_below(torque_nm, start, final, shares[0] * top)
-        climb = _last_at_or_below(torque_nm, foot, final, shares[1] * top)
-        end = _last_at_or_below(torque_nm, climb, final, shares[2] * top)
+        foot = _last_at_or_below(angle_deg, torque_nm, start, final, base + shares[0] * rise)
+        climb = _last_at_or_below(angle_deg, torque_nm, foot, final, base + shares[1] * rise)
+        end = _last_at_or_below(angle_deg, torque_nm, climb, final, base + shares[2] * rise)
         signs[row, CLIMB_DEG] = angle_deg[final] - angle_deg[climb]
         signs[row, END_SLOPE] = _slope(angle_deg, torque_nm, end, final + 1)
         signs[row, LAST_SHARE] = torque_nm[stop - 1] / top

@@ -12,9 +12,11 @@ from analysis.traces import TraceSet
 
 FloatArray = NDArray[np.float64]
 
-#: Shares of the final torque at which the foot of the rise, the climb and the end of the rise begin
-#: (common practice, no source: above usual prevailing torque; above usual step dips; the last tenth).
+#: Shares of the way from prevailing to final torque at which the foot of the rise, the climb and the end of the
+#: rise begin (common practice, no source: above ripple; above usual step dips; the last tenth).
 FOOT_SHARE, CLIMB_SHARE, END_SHARE = 0.15, 0.30, 0.90
+#: A prevailing torque above this share of the final torque is not believed as the base of the rise.
+HIGHEST_BASE = 0.5
 #: A tooth is at least this share of the final torque, and this many times the noise of the joint's recordings
 #: (common practice, no source: six standard deviations are not met by noise alone in a shift).
 TOOTH_SHARE, TOOTH_SIGMAS = 0.02, 6.0
@@ -31,7 +33,7 @@ class RiseSigns:
     first_share : ndarray
         Torque of the first three samples over final torque.
     climb_deg : ndarray
-        Degrees from the last sample at 30 % of final torque to the final point.
+        Degrees from the last sample at 30 % of the way from prevailing to final torque to the final point.
     end_slope_nm_per_deg : ndarray
         Slope over the last tenth of the torque.
     noise_nm : ndarray
@@ -78,7 +80,8 @@ def find_rise_signs(traces: TraceSet, curves: CurveTable, codes: NDArray[np.inte
     samples = (traces.angle_deg, traces.torque_nm, traces.offsets)
     signs, foot = np.full((n, kernel.N_SIGNS), np.nan), np.full(n, -1)
     shares = np.array([FOOT_SHARE, CLIMB_SHARE, END_SHARE])
-    kernel.scan_rises(*samples, curves.final_index, shares, signs, foot)
+    base_nm = np.clip(np.nan_to_num(curves.prevailing_torque_nm), 0.0, HIGHEST_BASE * np.nan_to_num(top))
+    kernel.scan_rises(*samples, curves.final_index, base_nm, shares, signs, foot)
     noise_nm = joint_medians(signs[:, kernel.NOISE_NM], codes)
     tooth_nm = np.fmax(TOOTH_SHARE * np.abs(top), TOOTH_SIGMAS * noise_nm)
     teeth = np.full((n, kernel.N_TOOTH_SIGNS), np.nan)
