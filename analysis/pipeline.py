@@ -30,6 +30,7 @@ from analysis.verdict.features import (
     FEATURE_NAMES,
     FEATURES,
     LEAST_SPREADS,
+    SCORED,
     feature_doubt,
     from_compared_scale,
     measure_features,
@@ -236,6 +237,7 @@ def analyse(
         keeps_limits(rules),
         LEAST_SPREADS,
         END_STATE,
+        SCORED,
         settings.population,
     )
     evidence = Evidence(

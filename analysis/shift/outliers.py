@@ -122,6 +122,7 @@ def find_outliers(
     trusted: NDArray[np.bool_],
     least_spread: FloatArray,
     end_state: NDArray[np.bool_],
+    scored: NDArray[np.bool_],
     settings: PopulationSettings,
     references: Mapping[str, Usual] | None = None,
 ) -> OutlierTable:
@@ -147,6 +148,8 @@ def find_outliers(
     least_spread : ndarray, shape (k,)
     end_state : ndarray of bool, shape (k,)
         The features that say where the tightening ended.
+    scored : ndarray of bool, shape (k,)
+        The features that can make a trace an outlier by themselves.
     settings : PopulationSettings
     references : Mapping of joint name to Usual, optional
     """
@@ -163,7 +166,7 @@ def find_outliers(
         flagged=np.zeros(n, np.bool_),
         populations={},
     )
-    share = SPENT_SHARE * settings.outlier_share / (k + 1)
+    share = SPENT_SHARE * settings.outlier_share / (np.sum(scored) + 1)
     for code, joint in enumerate(joints):
         rows = np.flatnonzero(codes == code)
         reference = (references or {}).get(joint)
@@ -179,7 +182,7 @@ def find_outliers(
         table.end_part[rows] = _end_parts(features[:, end_state], rows, used, least_spread[end_state], share)
         if len(used) >= settings.smallest_population:
             table.shape_part[rows] = _shape_parts(rises, rows, used)
-    _score(table)
+    _score(table, scored)
     return table
 
 
@@ -248,9 +251,9 @@ def _shape_parts(rises: FloatArray, rows: NDArray[np.integer], used: NDArray[np.
     return parts
 
 
-def _score(table: OutlierTable) -> None:
+def _score(table: OutlierTable, scored: NDArray[np.bool_]) -> None:
     """Fill score and flags from the parts."""
-    single = np.abs(table.z) / table.limit[:, None]
+    single = np.abs(table.z[:, scored]) / table.limit[:, None]
     others = np.column_stack([single, table.shape_part])
     beyond = np.where(others > 1.0, others, 0.0).max(axis=1, initial=0.0)
     score = np.fmax(np.nan_to_num(table.end_part, nan=0.0), beyond)
