@@ -21,9 +21,6 @@ from analysis.shift.robust import (
 
 FloatArray = NDArray[np.float64]
 
-#: Share of the allowed false alarms that is spent on the normal model: real scatter has heavier tails
-#: (measured on synthetic shifts).
-SPENT_SHARE = 0.7
 #: Quantile of the shape departure among the usual traces, and how many times it a shape is odd
 #: (common practice, no source; measured on synthetic shifts).
 SHAPE_QUANTILE, SHAPE_TIMES = 0.90, 2.5
@@ -166,7 +163,7 @@ def find_outliers(
         flagged=np.zeros(n, np.bool_),
         populations={},
     )
-    share = SPENT_SHARE * settings.outlier_share / (np.sum(scored) + 1)
+    share = settings.outlier_share / (np.sum(scored) + 1)
     for code, joint in enumerate(joints):
         rows = np.flatnonzero(codes == code)
         reference = (references or {}).get(joint)

@@ -126,8 +126,6 @@ def find_causes(evidence: Evidence, flagged: NDArray[np.bool_]) -> CauseTable:
     weights = cause_weights(strength)
     alarms = np.array([name in ALARMING for name in CAUSES])
     alarming = (strength >= 1.0) & (weights >= NAMED_WEIGHT) & alarms
-    # A bent end alone is no alarm: the yield rule of the settings has to be met.
-    alarming[:, CAUSE_INDEX["yielded"]] &= evidence.curves.yielded == 1
     named = np.where(flagged, NAMED_IF_FLAGGED, NAMED_WEIGHT)
     likeliest = np.where(weights.max(axis=1) >= named, weights.argmax(axis=1), -1)
     return CauseTable(strength, weights, alarming, likeliest)

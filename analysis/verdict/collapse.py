@@ -12,9 +12,9 @@ FloatArray = NDArray[np.float64]
 #: Torque lost on forward rotation after the peak, over final torque, and degrees of it over the usual climb, from
 #: which threads are said to strip (common practice, no source).
 STRIP_FALL, STRIP_TURN = 0.05, 0.08
-#: How far below the usual the slope at the end, over the elastic slope, has to lie to say that the bolt yields;
-#: the half-slope rule is met at half (common practice, no source).
-YIELD_DROP = 0.45
+#: How far below the usual the slope at the end, over the elastic slope, has to lie to say that the bolt yields,
+#: and how many times beyond the scatter's limit where the yield rule is not met (common practice, no source).
+YIELD_DROP, YIELD_BEYOND = 0.30, 2.0
 #: Strength of a yield onset that the curve's own rule has found.
 YIELD_FOUND = 1.6
 #: More teeth than usual, and their heights together over final torque, from which galling is said: a step or a
@@ -38,9 +38,10 @@ def yield_strength(evidence: Evidence) -> FloatArray:
     """The slope has fallen before the final point; not a sign where the joint may yield."""
     usual = np.nan_to_num(evidence.typical_of("end_slope_share"), nan=1.0)
     drop = (usual - evidence.of("end_slope_share")) / YIELD_DROP
-    beyond = -evidence.z_of("end_slope_share") / evidence.limit
-    drop = np.where(np.isnan(beyond), drop, np.minimum(drop, beyond))
-    found = np.where(evidence.curves.yielded == 1, YIELD_FOUND, 0.0)
+    bent = np.nan_to_num(drop, nan=1.0) >= 1.0
+    beyond = -evidence.z_of("end_slope_share") / (YIELD_BEYOND * evidence.limit)
+    drop = np.minimum(drop, beyond)
+    found = np.where(evidence.curves.yielded == 1, np.where(bent, YIELD_FOUND, 0.8), 0.0)
     may = np.array([d is not None and d.may_yield is True for d in evidence.rows.definitions] + [False])
     return np.where(may[evidence.rows.codes], 0.0, np.maximum(at_least_zero(drop), found))
 
