@@ -54,7 +54,7 @@ FEATURES: tuple[Feature, ...] = (
     Feature("final_torque_nm", "final torque", "N·m", "ratio", 0.004, True),
     Feature("total_angle_deg", "angle from first sample to final point", "deg", "difference", 2.0, True),
     Feature("elastic_slope_nm_per_deg", "elastic slope", "N·m/deg", "ratio", 0.01),
-    Feature("climb_deg", "angle over the last 70 % of the rise", "deg", "ratio", 0.01),
+    Feature("climb_deg", "angle over the last 70 % of the rise", "deg", "ratio", 0.01, scored=False),
     Feature("drawdown_deg", "length of the drawdown", "deg", "ratio", 0.03, scored=False),
     Feature("snug_rise_nm", "torque from prevailing level to snug", "N·m", "ratio", 0.03, scored=False),
     Feature("rundown_deg", "length of the rundown", "deg", "difference", 2.0),
