@@ -145,6 +145,7 @@ class Analysis:
             definition=self.joint_rows.definition_of(row),
             curves=self.curves,
             quantities=self.quantities,
+            signs=self.evidence.signs,
             rules=self.rules,
             judgement=self.judgement,
             causes=self.causes,

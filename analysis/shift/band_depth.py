@@ -18,7 +18,8 @@ def modified_band_depth(curves: FloatArray) -> FloatArray:
 
     References
     ----------
-    S. Lopez-Pintado, J. Romo, J. Am. Stat. Assoc. 104 (2009) 718; by ranks: Y. Sun, M. G. Genton, D. W. Nychka,
+    S. Lopez-Pintado, J. Romo, J. Am. Stat. Assoc. 104 (2009) 718; by ranks: Y. Sun, M. G. Genton, D. W.
+    Nychka,
     Stat 1 (2012) 68 (recalled, not confirmed); checked against statsmodels in the tests.
     """
     n = len(curves)

@@ -212,7 +212,8 @@ def _population(
         )
     elif 2 * len(keepers) < len(rows):
         note = (
-            f"only {len(keepers)} of {len(rows)} traces keep the limits: what most of them have in common is no "
+            f"only {len(keepers)} of {len(rows)} traces keep the limits: what most of them have in common "
+            f"is no "
             f"proof that it is right; pin a reference set"
         )
     return Population(joint, len(rows), len(used), centre, spread, basis, note), used

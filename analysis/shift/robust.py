@@ -68,7 +68,8 @@ def robust_covariance(values: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Centre and covariance of an (n, k) array without NaN: orthogonalised pairwise estimate.
 
     Pairwise covariances from the spreads of sums and differences (Gnanadesikan and Kettenring 1972), made
-    positive definite by one step along their eigenvectors (Maronna and Zamar 2002). Columns without any spread
+    positive definite by one step along their eigenvectors (Maronna and Zamar 2002). Columns without any
+    spread
     get a variance of one, so that they add their plain difference.
 
     References

@@ -9,6 +9,7 @@ from analysis.joint.definition import JointDefinition
 from analysis.verdict.causes import CauseTable
 from analysis.verdict.judgement import Judgement
 from analysis.verdict.quantities import Quantities
+from analysis.verdict.rise_signs import RiseSigns
 from analysis.verdict.rules import RuleTable
 
 
@@ -45,6 +46,7 @@ class TraceCase:
     definition: JointDefinition | None
     curves: CurveTable
     quantities: Quantities
+    signs: RiseSigns
     rules: RuleTable
     judgement: Judgement
     causes: CauseTable

@@ -32,8 +32,10 @@ EXPLAINS: dict[str, tuple[str, ...]] = {
     "already-tight": (*_SLOPE_CAUSES, *_LEVEL_CAUSES, "incomplete-recording", "yielded", "cross-thread"),
     "cross-thread": (*_SLOPE_CAUSES, *_LEVEL_CAUSES, "incomplete-recording", "yielded", "galling"),
     "thread-stripping": (*_SLOPE_CAUSES, "yielded", "incomplete-recording"),
-    "drive-slip": (*_SLOPE_CAUSES, *_LEVEL_CAUSES, "yielded", "incomplete-recording", "galling", "cross-thread",
-                   "thread-stripping"),
+    "drive-slip": (
+        *_SLOPE_CAUSES, *_LEVEL_CAUSES, "yielded", "incomplete-recording", "galling", "cross-thread",
+        "thread-stripping",
+    ),
     "galling": (*_SLOPE_CAUSES, "yielded", "thread-stripping", "incomplete-recording"),
     "yielded": ("low-friction", "softer-joint", "friction-or-stiffness", "incomplete-recording"),
     "bottomed-out": ("high-friction", "stiffer-joint", "friction-or-stiffness", "seated-early", "galling"),

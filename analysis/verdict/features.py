@@ -90,7 +90,8 @@ def measure_features(curves: CurveTable, quantities: Quantities, signs: RiseSign
 def feature_doubt(curves: CurveTable, features: FloatArray) -> FloatArray:
     """Standard uncertainty of the drawdown's measures on their compared scales, shape (n, len(FEATURES)).
 
-    0 for the other features and where none is stated. A trace whose drawdown is poorly determined is not odd for
+    0 for the other features and where none is stated. A trace whose drawdown is poorly determined is not
+    odd for
     that alone.
     """
     doubt = np.zeros(features.shape)

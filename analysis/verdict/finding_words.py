@@ -66,7 +66,8 @@ def _broken_limit(case: TraceCase, name: str) -> Finding:
     if rule == YIELD:
         limit = float(rules.low[row, rule])
         sentence = (
-            f"The slope falls to the yield level at {say(measured, unit)}, {say(-margin, unit)} before the final "
+            f"The slope falls to the yield level at {say(measured, unit)}, {say(-margin, unit)} before "
+            f"the final "
             f"point; this joint must not yield."
         )
     else:
@@ -106,8 +107,8 @@ def _outlier(case: TraceCase) -> Finding:
     if worst is not None:
         way = "above" if worst.z > 0 else "below"
         sentence += (
-            f" Furthest out is the {worst.name}: {say(worst.value, worst.unit)} where {say(worst.centre, worst.unit)} "
-            f"is usual, {abs(worst.z):.1f} standard deviations {way}."
+            f" Furthest out is the {worst.name}: {say(worst.value, worst.unit)} where "
+            f"{say(worst.centre, worst.unit)} is usual, {abs(worst.z):.1f} standard deviations {way}."
         )
     return Finding(
         name="outlier",

@@ -1,7 +1,9 @@
 """Friction against stiffness: what a moved slope means, as far as torque and angle can tell.
 
-With slope ratio a (logarithm against what is usual), friction leaves the drawdown's width in degrees and scales
-the torque at snug by a; stiffness scales the width by -a and leaves the torque at snug. Both say where between
+With slope ratio a (logarithm against what is usual), friction leaves the drawdown's width in degrees and
+scales
+the torque at snug by a; stiffness scales the width by -a and leaves the torque at snug. Both say where
+between
 friction (0) and stiffness (1) a trace lies, each with the joint's own scatter as its uncertainty.
 """
 
@@ -14,7 +16,8 @@ from analysis.verdict.evidence import Evidence, at_least_zero
 
 FloatArray = NDArray[np.float64]
 
-#: Uncertainty of the place between friction and stiffness that remains with perfect measures: real friction also
+#: Uncertainty of the place between friction and stiffness that remains with perfect measures: real
+#: friction also
 #: moves a little with pressure, real parts do not scale in one piece (common practice, no source).
 PLACE_FLOOR = 0.2
 #: A fastener that bottoms out is at least this many times as steep as usual (common practice, no source).

@@ -100,7 +100,8 @@ def scan_rises(
 ) -> None:
     """Fill `signs` (n, N_SIGNS) and `foot_index`; a trace without a final point keeps what stands there.
 
-    `shares` say where the foot of the rise, its climb and its end begin, between `base_nm` and the final torque.
+    `shares` say where the foot of the rise, its climb and its end begin, between `base_nm` and the final
+    torque.
     """
     for row in range(len(offsets) - 1):
         start, stop = offsets[row], offsets[row + 1]
@@ -146,7 +147,8 @@ def _count_teeth(
     """Falls of at least `tooth_nm` below the chord's run over new forward ground, then a rise of as much.
 
     The chord from foot to final point is taken off first: a saw-tooth that is slower than the rise would
-    otherwise never fall. A tooth is also larger than the rise from one angle to the next, so that rounded angles
+    otherwise never fall. A tooth is also larger than the rise from one angle to the next, so that
+    rounded angles
     make none.
     """
     run = angle_deg[final] - angle_deg[foot]
@@ -216,7 +218,8 @@ def resample_rises(
     step_deg: FloatArray,
     rises: FloatArray,
 ) -> None:
-    """Torque at even steps of angle, last column at the final point, by mean over each step's forward samples.
+    """Torque at even steps of angle, last column at the final point, by mean over each step's forward
+    samples.
 
     Steps without a sample are filled by straight lines; what lies before the recording keeps its first value.
     """

@@ -10,10 +10,12 @@ from analysis.verdict.rules import BROKEN_HIGH, BROKEN_LOW, PREVAILING
 
 FloatArray = NDArray[np.float64]
 
-#: Smallest difference in rundown that is called early or late, degrees: a quarter of a 0.4 mm shim on a pitch of
+#: Smallest difference in rundown that is called early or late, degrees: a quarter of a 0.4 mm shim on a
+#: pitch of
 #: 1.5 mm (common practice, no source).
 LEAST_SEATING_DEG = 24.0
-#: Smallest difference in prevailing torque that matters, as a share of the target (common practice, no source).
+#: Smallest difference in prevailing torque that matters, as a share of the target (common practice, no
+#: source).
 LEAST_PREVAILING_SHARE = 0.03
 #: A locking element is called missing below this share of the usual prevailing torque (common practice, no
 #: source).
@@ -34,9 +36,11 @@ def seating_strengths(evidence: Evidence) -> dict[str, FloatArray]:
 
 
 def prevailing_strengths(evidence: Evidence) -> dict[str, FloatArray]:
-    """Prevailing torque missing where the joint has one, or higher than usual; the joint's limits speak first.
+    """Prevailing torque missing where the joint has one, or higher than usual; the joint's limits speak
+    first.
 
-    Where the slope is steeper than usual, friction may have raised both: only what exceeds the usual level times
+    Where the slope is steeper than usual, friction may have raised both: only what exceeds the usual
+    level times
     the slope's ratio counts.
     """
     level, usual = evidence.of("prevailing_torque_nm"), evidence.typical_of("prevailing_torque_nm")

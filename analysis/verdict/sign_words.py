@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 COMMON_PRACTICE = "common practice, no source"
-FROM_S3 = "direction by the elastic slope dT/da = F per degree x T/F (MIL-HDBK-60 100.5); thresholds: common practice"
+FROM_S3 = (
+    "direction by the elastic slope dT/da = F per degree x T/F (MIL-HDBK-60 100.5); "
+    "thresholds: common practice"
+)
 
 #: What a cause says when it stands as a finding.
 SIGN_SENTENCES: dict[str, str] = {
     "low-friction": "The rise is flatter in torque by the same factor all along, and no longer in degrees.",
-    "high-friction": "The rise is steeper in torque by the same factor all along, and no shorter in degrees.",
+    "high-friction": (
+        "The rise is steeper in torque by the same factor all along, and no shorter in degrees."
+    ),
     "friction-or-stiffness": "The slope lies apart from the joint's others; nothing else tells why.",
     "softer-joint": "Drawdown and elastic stretch are longer together.",
     "stiffer-joint": "Drawdown and elastic stretch are shorter together.",
@@ -23,31 +28,56 @@ SIGN_SENTENCES: dict[str, str] = {
     "galling": "The torque rises in a saw-tooth over the angle.",
     "drive-slip": "The torque oscillates with the pitch of the drive.",
     "bottomed-out": "The rise is very steep and very short.",
-    "incomplete-recording": "The recording does not hold the whole tightening; nothing about the joint is claimed.",
+    "incomplete-recording": (
+        "The recording does not hold the whole tightening; nothing about the joint is claimed."
+    ),
 }
 
 #: What to do on the line to decide.
 NEXT_CHECKS: dict[str, str] = {
-    "low-friction": "Compare the loosening torque with a usual joint's: low friction gives a lower one. Look for oil, "
+    "low-friction": "Compare the loosening torque with a usual joint's: low friction gives a lower one. "
+    "Look for oil, "
     "wrong lubricant or coating on threads and under the head.",
-    "high-friction": "Compare the loosening torque with a usual joint's: high friction gives a higher one. Look for "
+    "high-friction": "Compare the loosening torque with a usual joint's: high friction gives a higher "
+    "one. Look for "
     "dry, corroded or dirty threads and bearing faces.",
-    "friction-or-stiffness": "Measure the loosening torque (moves with friction, not with stiffness), or the clamp "
+    "friction-or-stiffness": "Measure the loosening torque (moves with friction, not with stiffness), or "
+    "the clamp "
     "force or bolt elongation of this joint; compare the parts' thickness.",
-    "softer-joint": "Look for a doubled, missing or wrong gasket, a burr or dirt between the parts; measure the grip.",
-    "stiffer-joint": "Look for a missing gasket or spacer, or a shorter grip; compare the parts with the drawing.",
-    "seated-early": "Count the washers, measure the bolt's length and the grip, look for a cross start or a bolt that "
+    "softer-joint": (
+        "Look for a doubled, missing or wrong gasket, a burr or dirt between the parts; measure the grip."
+    ),
+    "stiffer-joint": (
+        "Look for a missing gasket or spacer, or a shorter grip; compare the parts with the drawing."
+    ),
+    "seated-early": "Count the washers, measure the bolt's length and the grip, look for a cross start or "
+    "a bolt that "
     "was started by hand.",
     "seated-late": "Look for a missing washer or part, a longer bolt, or a start further out.",
-    "prevailing-missing": "Check that the self-locking nut or patch is the specified one and was not used before.",
-    "prevailing-high": "Check thread for damage, paint or wrong nut; turn the fastener by hand over the first turns.",
-    "cross-thread": "Loosen, look at the first threads of both parts, try by hand; replace what is damaged.",
-    "thread-stripping": "Loosen and look at the threads; check property class, engagement length and hole size.",
-    "yielded": "Measure the bolt's length against a new one, replace it if stretched; check class and torque setting.",
+    "prevailing-missing": (
+        "Check that the self-locking nut or patch is the specified one and was not used before."
+    ),
+    "prevailing-high": (
+        "Check thread for damage, paint or wrong nut; turn the fastener by hand over the first turns."
+    ),
+    "cross-thread": (
+        "Loosen, look at the first threads of both parts, try by hand; replace what is damaged."
+    ),
+    "thread-stripping": (
+        "Loosen and look at the threads; check property class, engagement length and hole size."
+    ),
+    "yielded": (
+        "Measure the bolt's length against a new one, replace it if stretched; check class "
+        "and torque setting."
+    ),
     "already-tight": "Find out whether this fastener was tightened before (repeated cycle, rework).",
-    "galling": "Loosen and look for smeared metal on threads and under the head; check lubricant and speed.",
+    "galling": (
+        "Loosen and look for smeared metal on threads and under the head; check lubricant and speed."
+    ),
     "drive-slip": "Look at the bit or socket and the drive for wear; check end force and alignment.",
-    "bottomed-out": "Measure bolt length and hole depth: the bolt may stand on the bottom, without clamp force.",
+    "bottomed-out": (
+        "Measure bolt length and hole depth: the bolt may stand on the bottom, without clamp force."
+    ),
     "incomplete-recording": "Check trigger and buffer length of the recorder; record the joint again.",
 }
 
