@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
 from analysis.curve.curve_table import CurveTable
-from analysis.errors import CancelledError
+from analysis.errors import CallError, CancelledError
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
 from analysis.result_values import result_values
 from analysis.results import build_table
 from analysis.settings import Settings
 from analysis.shift.outliers import OutlierTable, find_outliers
+from analysis.shift.reference import ReferenceSet, build_reference
+from analysis.shift.sharing import Shared, find_shared
 from analysis.traces import TraceSet
 from analysis.verdict.case import Compared, TraceCase
 from analysis.verdict.cause_words import causes_of
@@ -42,7 +43,7 @@ from analysis.verdict.finding_words import findings_of, verdict_sentence
 from analysis.verdict.joint_rows import JointRows, find_joint_rows
 from analysis.verdict.judgement import FINDING_INDEX, FINDING_NAMES, Judgement, judge
 from analysis.verdict.quantities import Quantities, measure_quantities
-from analysis.verdict.rise_signs import RISE_SPAN, find_rise_signs, joint_medians, resample_rises
+from analysis.verdict.rise_signs import RISE_SPAN, RiseSigns, find_rise_signs, joint_medians, resample_rises
 from analysis.verdict.rules import RULES, RuleTable, evaluate_rules, keeps_limits
 
 FloatArray = NDArray[np.float64]
@@ -72,6 +73,12 @@ class Analysis:
     outliers : OutlierTable
     causes : CauseTable
     judgement : Judgement
+    rises : ndarray, shape (n, points)
+        Torque at even steps of angle back from the final point, the same steps within a joint.
+    span_deg : ndarray, shape (n,)
+        Degrees that they reach back.
+    reference : Mapping of joint name to ReferenceSet
+        What was judged by.
     """
 
     traces: TraceSet
@@ -86,6 +93,9 @@ class Analysis:
     outliers: OutlierTable
     causes: CauseTable
     judgement: Judgement
+    rises: FloatArray
+    span_deg: FloatArray
+    reference: Mapping[str, ReferenceSet]
 
     @property
     def verdict(self) -> NDArray[np.int8]:
@@ -182,7 +192,7 @@ def analyse(
     settings: Settings | None = None,
     *,
     default_joint: str | None = None,
-    reference: Any = None,
+    reference: Mapping[str, ReferenceSet] | None = None,
     decisions: DecisionsLike | None = None,
     progress: Progress | None = None,
     cancelled: Cancelled | None = None,
@@ -196,6 +206,8 @@ def analyse(
     settings : Settings, optional
     default_joint : str, optional
         Joint of the recordings that name none.
+    reference : Mapping of joint name to ReferenceSet, optional
+        Pinned reference sets: what they say is usual goes before what the shift's own traces say.
     decisions : DecisionsLike, optional
         What a person decided: moved zone edges, joints given by hand, limits laid over the joints file.
     progress : callable (done, total, text), optional
@@ -226,13 +238,14 @@ def analyse(
     features = measure_features(curves, quantities, signs)
     usual_nm = joint_medians(curves.final_torque_nm, rows.codes)
     compared = to_compared_scale(features, usual_nm)
-    span_deg = RISE_SPAN * joint_medians(signs.climb_deg, rows.codes)
+    span_deg = rise_spans(signs, rows, reference)
+    rises = resample_rises(traces, curves, span_deg)
     _stop_if(cancelled)
     outliers = find_outliers(
         compared,
         feature_doubt(curves, features),
         FEATURE_NAMES,
-        resample_rises(traces, curves, span_deg),
+        rises,
         rows.codes,
         rows.names,
         keeps_limits(rules),
@@ -240,6 +253,7 @@ def analyse(
         END_STATE,
         SCORED,
         settings.population,
+        {joint: pinned.usual() for joint, pinned in (reference or {}).items()},
     )
     evidence = Evidence(
         curves=curves,
@@ -273,7 +287,62 @@ def analyse(
         outliers=outliers,
         causes=causes,
         judgement=judgement,
+        rises=rises,
+        span_deg=span_deg,
+        reference=dict(reference or {}),
     )
+
+
+def rise_spans(signs: RiseSigns, rows: JointRows, reference: Mapping[str, ReferenceSet] | None) -> FloatArray:
+    """Degrees that the resampled rises of each trace's joint reach back; a reference brings its own."""
+    span_deg = RISE_SPAN * joint_medians(signs.climb_deg, rows.codes)
+    for code, name in enumerate(rows.names):
+        if reference and name in reference:
+            span_deg[rows.codes == code] = -reference[name].angle_deg[0]
+    return span_deg
+
+
+def pin_reference(analysis: Analysis, chosen: Sequence[int], name: str, pinned_on: str) -> ReferenceSet:
+    """Pin traces of one joint as what is usual from now on.
+
+    Parameters
+    ----------
+    chosen : sequence of int
+        Rows of the analysis.
+    name : str
+        For people ("week 12, good ones").
+    pinned_on : str
+        Date, ISO 8601.
+
+    Raises
+    ------
+    CallError
+        Where the rows belong to several joints or to none, or are fewer than the smallest population.
+    """
+    picked = np.asarray(chosen, np.int64)
+    joints = {analysis.joint_rows.name_of(int(row)) for row in picked}
+    if len(joints) != 1 or None in joints:
+        raise CallError("a reference set is pinned from traces of one joint")
+    return build_reference(
+        joint=str(joints.pop()),
+        name=name,
+        pinned_on=pinned_on,
+        trace_ids=[analysis.traces.trace_ids[row] for row in picked],
+        feature_names=FEATURE_NAMES,
+        features=analysis.evidence.compared[picked],
+        rises=analysis.rises[picked],
+        span_deg=float(analysis.span_deg[picked[0]]),
+        smallest=analysis.settings.population.smallest_population,
+    )
+
+
+def find_what_is_shared(
+    analysis: Analysis, chosen: NDArray[np.bool_], within: NDArray[np.bool_] | None = None
+) -> list[Shared]:
+    """Attribute values that the chosen traces share and the others do not; see `analysis.shift.sharing`."""
+    table = analysis.traces.attributes
+    values = {name: table.column(name).to_pylist() for name in table.column_names if name != "trace_id"}
+    return find_shared(values, chosen, within)
 
 
 def _stop_if(cancelled: Cancelled | None) -> None:

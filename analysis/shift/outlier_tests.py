@@ -1,0 +1,77 @@
+"""Classical tests for outliers in one sample of roughly normal values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Grubbs:
+    """Grubbs' test of the value furthest from the mean: it is an outlier where statistic > critical."""
+
+    index: int
+    statistic: float
+    critical: float
+
+    @property
+    def is_outlier(self) -> bool:
+        """Whether the value is an outlier."""
+        return self.statistic > self.critical
+
+
+def grubbs_test(values: FloatArray, significance: float = 0.05, *, two_sided: bool = True) -> Grubbs:
+    """Test the value furthest from the mean (two-sided), or the largest (one-sided).
+
+    Notes
+    -----
+    G = |x - mean| / s; critical (n - 1)/sqrt(n) sqrt(t^2 / (n - 2 + t^2)) with t the quantile of Student's
+    distribution with n - 2 degrees at 1 - significance/(2 n), or /n one-sided.
+
+    References
+    ----------
+    NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17.1.
+    """
+    away = values - values.mean()
+    index = int(np.argmax(np.abs(away) if two_sided else away))
+    statistic = float((abs(away[index]) if two_sided else away[index]) / values.std(ddof=1))
+    n = len(values)
+    critical = _critical(n, significance / ((2.0 if two_sided else 1.0) * n))
+    return Grubbs(index, statistic, critical)
+
+
+def _critical(n: int, tail: float) -> float:
+    from scipy.special import stdtrit
+
+    t = float(stdtrit(n - 2, 1.0 - tail))
+    return (n - 1) / float(np.sqrt(n)) * float(np.sqrt(t * t / (n - 2 + t * t)))
+
+
+def generalised_esd(values: FloatArray, most: int, significance: float = 0.05) -> list[int]:
+    """Indices of the outliers, furthest first, by Rosner's generalised extreme studentised deviate.
+
+    All `most` statistics are looked at before the number is settled: the largest i with R_i > lambda_i
+    counts, so
+    that two outliers cannot hide each other.
+
+    References
+    ----------
+    B. Rosner, Technometrics 25 (1983) 165, as in the NIST/SEMATECH e-Handbook, 1.3.5.17.3.
+    """
+    left = list(range(len(values)))
+    order: list[int] = []
+    found = 0
+    for i in range(1, min(most, len(values) - 2) + 1):
+        sample = values[left]
+        away = np.abs(sample - sample.mean())
+        at = int(np.argmax(away))
+        statistic = float(away[at] / sample.std(ddof=1))
+        order.append(left.pop(at))
+        n = len(sample)
+        if statistic > _critical(n, significance / (2.0 * n)):
+            found = i
+    return order[:found]

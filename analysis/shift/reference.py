@@ -1,0 +1,182 @@
+"""A pinned reference set: what was good once says what is usual from then on."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.errors import CallError
+from analysis.shift.outliers import Usual
+from analysis.shift.robust import robust_centre, wide_spread
+
+FloatArray = NDArray[np.float64]
+
+#: Percentiles of the envelope: nine of ten reference curves lie inside at each point (common practice,
+#: no source).
+ENVELOPE_PERCENTILES = (5.0, 50.0, 95.0)
+_FORM = "tautograph reference 1"
+
+
+@dataclass(frozen=True, eq=False)
+class ReferenceSet:
+    """What a pinned selection of one joint's traces looks like.
+
+    Attributes
+    ----------
+    joint, name : str
+    pinned_on : str
+        Date, ISO 8601.
+    trace_ids : tuple of str
+    feature_names : tuple of str, length k
+    centre, spread : ndarray, shape (k,)
+        Robust centre and standard deviation on the features' compared scales.
+    angle_deg : ndarray, shape (points,)
+        Degrees before the final point, from negative to 0.
+    low_nm, median_nm, high_nm : ndarray, shape (points,)
+        Envelope by `ENVELOPE_PERCENTILES`.
+    """
+
+    joint: str
+    name: str
+    pinned_on: str
+    trace_ids: tuple[str, ...]
+    feature_names: tuple[str, ...]
+    centre: FloatArray
+    spread: FloatArray
+    angle_deg: FloatArray
+    low_nm: FloatArray
+    median_nm: FloatArray
+    high_nm: FloatArray
+
+    @property
+    def n(self) -> int:
+        """Number of traces."""
+        return len(self.trace_ids)
+
+    def words(self) -> str:
+        """What stands beside every judgement by it: name, number, date."""
+        return f"the reference {self.name!r} ({self.n} traces, pinned on {self.pinned_on})"
+
+    def usual(self) -> Usual:
+        """For `analysis.shift.outliers.find_outliers`."""
+        return Usual(self.centre, self.spread, self.n, self.words())
+
+    def outside(self, rises: FloatArray) -> FloatArray:
+        """Share of the points at which each curve, on the same grid, lies outside the envelope; shape
+        (n,)."""
+        return np.asarray(((rises < self.low_nm) | (rises > self.high_nm)).mean(axis=1))
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain data for a file."""
+        values = {name: getattr(self, name) for name in _ARRAYS}
+        return {
+            "form": _FORM,
+            "joint": self.joint,
+            "name": self.name,
+            "pinned_on": self.pinned_on,
+            "trace_ids": list(self.trace_ids),
+            "feature_names": list(self.feature_names),
+            **{name: [None if np.isnan(v) else float(v) for v in array] for name, array in values.items()},
+        }
+
+    @classmethod
+    def from_dict(cls, data: dict[str, Any]) -> ReferenceSet:
+        """The set that `as_dict` gave.
+
+        Raises
+        ------
+        CallError
+            Where the data is not such a set.
+        """
+        if data.get("form") != _FORM:
+            raise CallError(f"no reference set: expected form {_FORM!r}, found {data.get('form')!r}")
+        try:
+            arrays = {
+                name: np.array([np.nan if v is None else float(v) for v in data[name]]) for name in _ARRAYS
+            }
+            return cls(
+                joint=str(data["joint"]),
+                name=str(data["name"]),
+                pinned_on=str(data["pinned_on"]),
+                trace_ids=tuple(str(one) for one in data["trace_ids"]),
+                feature_names=tuple(str(one) for one in data["feature_names"]),
+                **arrays,
+            )
+        except (KeyError, TypeError, ValueError) as error:
+            raise CallError(f"no reference set: {error}") from error
+
+
+_ARRAYS = ("centre", "spread", "angle_deg", "low_nm", "median_nm", "high_nm")
+
+
+def build_reference(
+    joint: str,
+    name: str,
+    pinned_on: str,
+    trace_ids: Sequence[str],
+    feature_names: Sequence[str],
+    features: FloatArray,
+    rises: FloatArray,
+    span_deg: float,
+    smallest: int,
+) -> ReferenceSet:
+    """A reference set from the features (compared scales) and resampled rises of the chosen traces.
+
+    Raises
+    ------
+    CallError
+        Where there are fewer than `smallest` traces: a reference of a handful would judge by chance.
+    """
+    if len(trace_ids) < smallest:
+        raise CallError(f"{len(trace_ids)} traces are too few for a reference set; at least {smallest}")
+    centre = robust_centre(features)
+    whole = rises[~np.isnan(rises).any(axis=1)]
+    points = rises.shape[1]
+    envelope = (
+        np.percentile(whole, ENVELOPE_PERCENTILES, axis=0) if len(whole) else np.full((3, points), np.nan)
+    )
+    return ReferenceSet(
+        joint=joint,
+        name=name,
+        pinned_on=pinned_on,
+        trace_ids=tuple(trace_ids),
+        feature_names=tuple(feature_names),
+        centre=centre,
+        spread=wide_spread(features, centre),
+        angle_deg=np.linspace(-span_deg, 0.0, points),
+        low_nm=envelope[0],
+        median_nm=envelope[1],
+        high_nm=envelope[2],
+    )
+
+
+def save_references(references: Sequence[ReferenceSet], path: str | Path) -> None:
+    """Write reference sets as JSON, to be kept beside the joints file."""
+    data = [reference.as_dict() for reference in references]
+    Path(path).write_text(json.dumps(data, ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
+
+
+def load_references(path: str | Path) -> dict[str, ReferenceSet]:
+    """Reference sets by joint.
+
+    Raises
+    ------
+    CallError
+        Where the file does not hold reference sets.
+    OSError
+        Where it cannot be read.
+    """
+    try:
+        data = json.loads(Path(path).read_text(encoding="utf-8"))
+    except ValueError as error:
+        raise CallError(f"{path}: no reference sets: {error}") from error
+    if not isinstance(data, list) or not all(isinstance(one, dict) for one in data):
+        raise CallError(f"{path}: no reference sets: expected a list of tables")
+    found = [ReferenceSet.from_dict(one) for one in data]
+    return {reference.joint: reference for reference in found}

@@ -1,0 +1,185 @@
+"""Limits proposed from good traces: tolerance intervals, and what they would flag."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from statistics import NormalDist
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+
+#: Share of good joints that a proposed window holds, and the confidence of that (common practice, no source).
+COVERAGE, CONFIDENCE = 0.99, 0.95
+
+
+@dataclass(frozen=True)
+class ProposedLimits:
+    """A window proposed from n good values.
+
+    Attributes
+    ----------
+    quantity, unit : str
+    basis : {"normal", "distribution-free"}
+    low, high : float or None
+        None where so few values cannot give such a window.
+    n : int
+    coverage, confidence : float
+        What was asked for; for "distribution-free" `confidence` is what n values reach.
+    false_alarms : float
+        Share of the good values that lie outside.
+    caught : float
+        Share of the known faults that lie outside; NaN where none were given.
+    note : str
+    """
+
+    quantity: str
+    unit: str
+    basis: Literal["normal", "distribution-free"]
+    low: float | None
+    high: float | None
+    n: int
+    coverage: float
+    confidence: float
+    false_alarms: float
+    caught: float
+    note: str
+
+
+def propose_limits(
+    good: FloatArray,
+    quantity: str,
+    unit: str,
+    *,
+    faults: FloatArray | None = None,
+    coverage: float = COVERAGE,
+    confidence: float = CONFIDENCE,
+) -> list[ProposedLimits]:
+    """A normal and a distribution-free window, each with what it would flag; nothing is applied.
+
+    Parameters
+    ----------
+    good : ndarray
+        Values of a good population, NaN left out.
+    faults : ndarray, optional
+        Values of known faults, NaN counts as caught (a fault without the quantity is not evaluated).
+    """
+    values = np.asarray(good, np.float64)
+    values = np.sort(values[np.isfinite(values)])
+    n = len(values)
+    windows: list[tuple[Literal["normal", "distribution-free"], tuple[float, float] | None, float, str]] = []
+    normal = None
+    if n >= 2:
+        factor = tolerance_factor(n, coverage, confidence)
+        mean, deviation = float(values.mean()), float(values.std(ddof=1))
+        normal = (mean - factor * deviation, mean + factor * deviation)
+    windows.append(("normal", normal, confidence, "holds for normally distributed values only"))
+    reached = distribution_free_confidence(n, coverage)
+    free = (float(values[0]), float(values[-1])) if reached >= confidence else None
+    note = "smallest and largest value"
+    if free is None:
+        note = f"needs {smallest_distribution_free(coverage, confidence)} good values, there are {n}"
+    windows.append(("distribution-free", free, reached, note))
+    return [
+        ProposedLimits(
+            quantity=quantity,
+            unit=unit,
+            basis=basis,
+            low=None if window is None else window[0],
+            high=None if window is None else window[1],
+            n=n,
+            coverage=coverage,
+            confidence=sure,
+            false_alarms=_outside(values, window),
+            caught=_outside(faults, window),
+            note=words,
+        )
+        for basis, window, sure, words in windows
+    ]
+
+
+def _outside(values: FloatArray | None, window: tuple[float, float] | None) -> float:
+    if values is None or window is None or not len(values):
+        return float("nan")
+    low, high = window
+    inside = (np.asarray(values) >= low) & (np.asarray(values) <= high)
+    return float(1.0 - inside.mean())
+
+
+def tolerance_factor(n: int, coverage: float, confidence: float) -> float:
+    """Two-sided normal tolerance factor k: mean +/- k s holds the share `coverage` with `confidence`.
+
+    Notes
+    -----
+    Howe's approximation: k^2 = z^2 (1 + 1/n) (n - 1) / chi2, with z the normal quantile of (1 +
+    coverage)/2 and
+    chi2 the lower quantile of n - 1 degrees at 1 - confidence.
+
+    References
+    ----------
+    NIST/SEMATECH e-Handbook of Statistical Methods, 7.2.6.3; factors for 90/95 in NASA-STD-5020B Table 5.
+
+    Examples
+    --------
+    >>> round(tolerance_factor(30, 0.90, 0.95), 3)
+    2.145
+    """
+    degrees = n - 1
+    z = NormalDist().inv_cdf((1.0 + coverage) / 2.0)
+    return z * math.sqrt(degrees * (1.0 + 1.0 / n) / lower_chi_square(1.0 - confidence, degrees))
+
+
+def lower_chi_square(probability: float, degrees: int) -> float:
+    """Quantile of the chi-square distribution, by bisection of its distribution function."""
+    low, high = 0.0, float(degrees) + 10.0 * math.sqrt(2.0 * degrees) + 10.0
+    while high - low > 1e-10 * high:
+        middle = (low + high) / 2.0
+        low, high = (
+            (middle, high) if _lower_gamma(degrees / 2.0, middle / 2.0) < probability else (low, middle)
+        )
+    return (low + high) / 2.0
+
+
+def _lower_gamma(shape: float, x: float) -> float:
+    """Regularised lower incomplete gamma function by its series x^a e^-x / Gamma(a) sum x^k / (a ... a+k)."""
+    if x <= 0.0:
+        return 0.0
+    term = 1.0 / shape
+    total, k = term, 1
+    while term > 1e-16 * total:
+        term *= x / (shape + k)
+        total += term
+        k += 1
+    return total * math.exp(shape * math.log(x) - x - math.lgamma(shape))
+
+
+def distribution_free_confidence(n: int, coverage: float) -> float:
+    """Confidence that smallest and largest of n values hold the share `coverage`.
+
+    Notes
+    -----
+    1 - n p^(n-1) + (n - 1) p^n, whatever the distribution.
+
+    References
+    ----------
+    S. S. Wilks, Ann. Math. Stat. 12 (1941) 91 (recalled, not confirmed); NIST/SEMATECH e-Handbook, 7.2.6.4.
+
+    Examples
+    --------
+    >>> distribution_free_confidence(93, 0.95) >= 0.95 > distribution_free_confidence(92, 0.95)
+    True
+    """
+    if n < 2:
+        return 0.0
+    return 1.0 - n * coverage ** (n - 1) + (n - 1) * coverage**n
+
+
+def smallest_distribution_free(coverage: float, confidence: float) -> int:
+    """Fewest values whose smallest and largest hold the share `coverage` with `confidence`."""
+    n = 2
+    while distribution_free_confidence(n, coverage) < confidence:
+        n += 1
+    return n
