@@ -17,7 +17,7 @@ from analysis.joint.definition import JointDefinition
 from analysis.result_values import result_values
 from analysis.results import build_table
 from analysis.settings import Settings
-from analysis.shift.outliers import OutlierTable, find_outliers
+from analysis.shift.outliers import OutlierTable, Usual, find_outliers, usual_of
 from analysis.shift.reference import ReferenceSet, build_reference
 from analysis.shift.sharing import Shared, find_shared
 from analysis.traces import TraceSet
@@ -26,6 +26,7 @@ from analysis.verdict.cause_words import causes_of
 from analysis.verdict.causes import CauseTable, find_causes
 from analysis.verdict.decision import DecisionsLike, apply_limits, apply_moved_edges, assigned_joints
 from analysis.verdict.evidence import Evidence
+from analysis.verdict.expectation import trusted_traces
 from analysis.verdict.features import (
     END_STATE,
     FEATURE_NAMES,
@@ -44,7 +45,7 @@ from analysis.verdict.joint_rows import JointRows, find_joint_rows
 from analysis.verdict.judgement import FINDING_INDEX, FINDING_NAMES, Judgement, judge
 from analysis.verdict.quantities import Quantities, measure_quantities
 from analysis.verdict.rise_signs import RISE_SPAN, RiseSigns, find_rise_signs, joint_medians, resample_rises
-from analysis.verdict.rules import RULES, RuleTable, evaluate_rules, keeps_limits
+from analysis.verdict.rules import RULES, RuleTable, evaluate_rules
 
 FloatArray = NDArray[np.float64]
 Progress = Callable[[int, int, str], None]
@@ -236,10 +237,11 @@ def analyse(
     _stop_if(cancelled)
     signs = find_rise_signs(traces, curves, rows.codes)
     features = measure_features(curves, quantities, signs)
-    usual_nm = joint_medians(curves.final_torque_nm, rows.codes)
+    usual_nm = scale_torques(curves, rows)
     compared = to_compared_scale(features, usual_nm)
     span_deg = rise_spans(signs, rows, reference)
     rises = resample_rises(traces, curves, span_deg)
+    trusted, notes = trusted_traces(curves, rules, rows, settings.population.smallest_population)
     _stop_if(cancelled)
     outliers = find_outliers(
         compared,
@@ -248,12 +250,13 @@ def analyse(
         rises,
         rows.codes,
         rows.names,
-        keeps_limits(rules),
+        trusted,
         LEAST_SPREADS,
         END_STATE,
         SCORED,
         settings.population,
-        {joint: pinned.usual() for joint, pinned in (reference or {}).items()},
+        usual_by_reference(reference, decisions, traces, compared, settings),
+        notes,
     )
     evidence = Evidence(
         curves=curves,
@@ -291,6 +294,36 @@ def analyse(
         span_deg=span_deg,
         reference=dict(reference or {}),
     )
+
+
+def scale_torques(curves: CurveTable, rows: JointRows) -> FloatArray:
+    """Target torque of each trace's joint, the joint's median final torque where no target is known;
+    shape (n,)."""
+    targets = np.array([np.nan if d is None else d.target_torque_nm for d in rows.definitions] + [np.nan])
+    target_nm = targets[rows.codes]
+    return np.where(np.isnan(target_nm), joint_medians(curves.final_torque_nm, rows.codes), target_nm)
+
+
+def usual_by_reference(
+    reference: Mapping[str, ReferenceSet] | None,
+    decisions: DecisionsLike | None,
+    traces: TraceSet,
+    compared: FloatArray,
+    settings: Settings,
+) -> dict[str, Usual]:
+    """What pinned references say is usual, by joint: sets given as such, then members that a person pinned.
+
+    Members count where enough of them are among the traces; a set of its own goes first.
+    """
+    usual: dict[str, Usual] = {}
+    row_of = {trace_id: row for row, trace_id in enumerate(traces.trace_ids)} if decisions is not None else {}
+    for joint, pinned in getattr(decisions, "references", {}).items():
+        members = np.array([row_of[one] for one in pinned.trace_ids if one in row_of], np.int64)
+        if len(members) >= settings.population.smallest_population:
+            words = f"the reference {pinned.name or joint!r} ({len(members)} traces, pinned on "
+            f"{pinned.pinned_at})"
+            usual[joint] = usual_of(compared[members], words)
+    return usual | {joint: pinned.usual() for joint, pinned in (reference or {}).items()}
 
 
 def rise_spans(signs: RiseSigns, rows: JointRows, reference: Mapping[str, ReferenceSet] | None) -> FloatArray:

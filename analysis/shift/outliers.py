@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import NormalDist
 
 import numpy as np
@@ -28,6 +28,10 @@ SHAPE_QUANTILE, SHAPE_TIMES = 0.90, 2.5
 MOST_DOUBT = 1.5
 #: A smaller departure is not believed: rank noise of a bundle that agrees within its noise.
 LEAST_SHAPE = 0.02
+
+
+#: Share of odd traces from which a joint's traces are said to be several groups (common practice, no source).
+MANY_ODD = 0.25
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,6 +113,12 @@ class Usual:
     words: str
 
 
+def usual_of(features: FloatArray, words: str) -> Usual:
+    """What these traces say is usual; features on their compared scales, shape (n, k)."""
+    centre = robust_centre(features)
+    return Usual(centre, wide_spread(features, centre), len(features), words)
+
+
 def find_outliers(
     features: FloatArray,
     doubt: FloatArray,
@@ -122,6 +132,7 @@ def find_outliers(
     scored: NDArray[np.bool_],
     settings: PopulationSettings,
     references: Mapping[str, Usual] | None = None,
+    notes: Mapping[str, str] | None = None,
 ) -> OutlierTable:
     """Compare every trace with the usual ones of its joint.
 
@@ -149,6 +160,8 @@ def find_outliers(
         The features that can make a trace an outlier by themselves.
     settings : PopulationSettings
     references : Mapping of joint name to Usual, optional
+    notes : Mapping of joint name to str, optional
+        What is already known to speak against a joint's traces.
     """
     n, k = features.shape
     table = OutlierTable(
@@ -168,7 +181,9 @@ def find_outliers(
         rows = np.flatnonzero(codes == code)
         reference = (references or {}).get(joint)
         population, used = _population(joint, features, rows, trusted, least_spread, settings, reference)
-        table.populations[joint] = population
+        known = (notes or {}).get(joint, "")
+        note = population.note if not known or len(used) < settings.smallest_population else ""
+        table.populations[joint] = replace(population, note=_joined(known, note))
         table.centre[rows], table.spread[rows] = population.centre, population.spread
         if population.n_used < settings.smallest_population:
             continue
@@ -180,7 +195,19 @@ def find_outliers(
         if len(used) >= settings.smallest_population:
             table.shape_part[rows] = _shape_parts(rises, rows, used)
     _score(table, scored)
+    for code, joint in enumerate(joints):
+        rows = np.flatnonzero(codes == code)
+        odd = int(table.flagged[rows].sum())
+        if odd > MANY_ODD * len(rows):
+            population = table.populations[joint]
+            words = f"{odd} of {len(rows)} traces are unusual: these are several groups, not one with odd "
+            "ones"
+            table.populations[joint] = replace(population, note=_joined(population.note, words))
     return table
+
+
+def _joined(*notes: str) -> str:
+    return "; ".join(note for note in notes if note)
 
 
 def _population(

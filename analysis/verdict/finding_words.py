@@ -160,7 +160,7 @@ def verdict_sentence(case: TraceCase) -> str:
     likeliest = int(case.causes.likeliest[row])
     if likeliest >= 0:
         text += f" Likeliest cause: {CAUSE_WORDS[likeliest]}."
-    if case.population_note and verdict != "ok":
+    if case.population_note:
         text += f" Note: {case.population_note}."
     return text
 
