@@ -104,7 +104,8 @@ def squared_distances(values: FloatArray, centre: FloatArray, covariance: FloatA
 
 
 def chi_square_quantile(probability: float, degrees: int) -> float:
-    """Quantile of the chi-square distribution by Wilson and Hilferty's cube, within 1 % from 2 degrees on.
+    """Quantile of the chi-square distribution: exact for 2 degrees, Wilson and Hilferty's cube for more
+    (within 1 %).
 
     References
     ----------
@@ -118,5 +119,7 @@ def chi_square_quantile(probability: float, degrees: int) -> float:
     """
     from statistics import NormalDist
 
+    if degrees == 2:
+        return float(-2.0 * np.log(1.0 - probability))
     part = _NINTHS / degrees
     return float(degrees * (1.0 - part + NormalDist().inv_cdf(probability) * np.sqrt(part)) ** 3)

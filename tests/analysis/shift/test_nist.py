@@ -1,0 +1,150 @@
+"""Published values of the NIST/SEMATECH e-Handbook of Statistical Methods and others, with their source."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from analysis.shift.capability import MACHINE_CAPABILITY, capability_of, find_capability, tool_performance
+from analysis.shift.control_limits import (
+    average_limits,
+    individuals_limits,
+    weighted_average,
+    weighted_average_limits,
+)
+from analysis.shift.outlier_tests import generalised_esd, grubbs_test
+from analysis.shift.robust import chi_square_quantile, modified_z_scores
+from analysis.shift.tolerance import (
+    distribution_free_confidence,
+    propose_limits,
+    smallest_distribution_free,
+    tolerance_factor,
+)
+
+# NIST e-Handbook 1.3.5.17.1: mass spectrometer, uranium isotope.
+URANIUM = np.array([199.31, 199.53, 200.19, 200.82, 201.92, 201.95, 202.18, 245.57])
+# NIST e-Handbook 1.3.5.17.3: B. Rosner (1983), 54 values.
+ROSNER = np.array(
+    [-0.25, 0.68, 0.94, 1.15, 1.20, 1.26, 1.26, 1.34, 1.38, 1.43, 1.49, 1.49, 1.55, 1.56, 1.58, 1.65, 1.69,
+     1.70, 1.76, 1.77, 1.81, 1.91, 1.94, 1.96, 1.99, 2.06, 2.09, 2.10, 2.14, 2.15, 2.23, 2.24, 2.26, 2.35,
+     2.37, 2.40, 2.47, 2.54, 2.62, 2.64, 2.90, 2.92, 2.92, 2.93, 3.21, 3.26, 3.30, 3.59, 3.68, 4.30, 4.64,
+     5.34, 5.42, 6.01]
+)  # fmt: skip
+# NIST e-Handbook 6.3.2.2: flowrate of ten batches.
+BATCHES = np.array([49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1])
+
+
+def test_capability() -> None:
+    """NIST e-Handbook 6.1.6: limits 8 and 20, mean 16, s 2."""
+    cp, cpk = capability_of(16.0, 2.0, 8.0, 20.0)
+    assert cp == pytest.approx(1.0)
+    assert cpk == pytest.approx(0.6667, abs=5e-5)
+
+
+def test_individuals_chart() -> None:
+    """NIST e-Handbook 6.3.2.2."""
+    limits = individuals_limits(BATCHES)
+    assert limits.centre == pytest.approx(50.81)
+    assert np.abs(np.diff(BATCHES)).mean() == pytest.approx(1.8778, abs=5e-5)
+    assert (limits.high, limits.low) == (pytest.approx(55.8041, abs=2e-3), pytest.approx(45.8159, abs=2e-3))
+    assert not limits.outside(BATCHES).any()
+
+
+def test_weighted_average_chart() -> None:
+    """NIST e-Handbook 6.3.2.4: lambda 0.3, start 50, s 2.0539."""
+    limits = weighted_average_limits(50.0, 2.0539)
+    assert (limits.high, limits.low) == (pytest.approx(52.5884, abs=2e-4), pytest.approx(47.4115, abs=2e-4))
+    # The same section lists 52.0 as first value and 50.60 as its average.
+    assert weighted_average(np.array([52.0]), 50.0)[0] == pytest.approx(50.60)
+
+
+def test_grubbs() -> None:
+    """NIST e-Handbook 1.3.5.17.1: G 2.4688, critical 2.0317 one-sided; 2.1266 two-sided."""
+    one, two = grubbs_test(URANIUM, two_sided=False), grubbs_test(URANIUM)
+    assert one.statistic == pytest.approx(2.4688, abs=5e-5)
+    assert one.critical == pytest.approx(2.0317, abs=1e-3)
+    assert two.critical == pytest.approx(2.1266, abs=1e-3)
+    assert one.is_outlier
+    assert URANIUM[two.index] == 245.57
+
+
+def test_rosner_finds_exactly_three() -> None:
+    """NIST e-Handbook 1.3.5.17.3: three, although the first statistic is below its critical value."""
+    assert ROSNER[generalised_esd(ROSNER, 10)].tolist() == [6.01, 5.42, 5.34]
+    assert not grubbs_test(ROSNER).is_outlier
+
+
+def test_modified_z() -> None:
+    """NIST e-Handbook 1.3.5.17: 0.6745 (x - median) / MAD, limit 3.5."""
+    away = np.abs(URANIUM - np.median(URANIUM))
+    expected = 0.6745 * (URANIUM - np.median(URANIUM)) / np.median(away)
+    np.testing.assert_allclose(modified_z_scores(URANIUM), expected, rtol=1e-12)
+    assert np.flatnonzero(np.abs(modified_z_scores(URANIUM)) > 3.5).tolist() == [7]
+
+
+def test_piston_rings() -> None:
+    """D. C. Montgomery, piston rings 25 x 5: mean 74.00118, mean range 0.02276."""
+    limits = average_limits(74.00118, 0.02276)
+    assert (limits.high, limits.low) == (pytest.approx(74.0143, abs=5e-5), pytest.approx(73.98805, abs=5e-6))
+
+
+@pytest.mark.parametrize(
+    ("n", "factor"), [(5, 4.291), (10, 2.856), (20, 2.319), (30, 2.145), (50, 1.999), (100, 1.875)]
+)
+def test_tolerance_factors(n: int, factor: float) -> None:
+    """NASA-STD-5020B Table 5: two-sided 90/95."""
+    assert tolerance_factor(n, 0.90, 0.95) == pytest.approx(factor, rel=1e-3)
+
+
+def test_chi_square_against_scipy() -> None:
+    for degrees in (2, 3, 6, 9):
+        for probability in (0.5, 0.95, 0.999):
+            exact = stats.chi2.ppf(probability, degrees)
+            assert chi_square_quantile(probability, degrees) == pytest.approx(
+                exact, rel=1e-9 if degrees == 2 else 0.02
+            )
+
+
+def test_distribution_free_interval_by_order_statistics() -> None:
+    """Coverage of smallest to largest of n follows a beta distribution (n - 1, 2)."""
+    for n in (20, 93, 500):
+        exact = stats.beta.sf(0.95, n - 1, 2)
+        assert distribution_free_confidence(n, 0.95) == pytest.approx(exact, rel=1e-9)
+    n = smallest_distribution_free(0.99, 0.95)
+    assert stats.beta.sf(0.99, n - 1, 2) >= 0.95 > stats.beta.sf(0.99, n - 2, 2)
+
+
+def test_tool_performance() -> None:
+    """Means 50.2 and 48.9, s 0.6 and 0.8: computed from the formulae in the manner of ISO 5393 (recalled)."""
+    tool = tool_performance((50.2, 48.9), (0.6, 0.8))
+    assert tool.mean_shift_nm == pytest.approx(1.3)
+    assert (tool.highest_nm, tool.lowest_nm) == (pytest.approx(52.0), pytest.approx(46.5))
+    assert tool.combined_scatter_percent == pytest.approx(11.17, abs=0.005)
+    assert MACHINE_CAPABILITY == 1.67
+
+
+def test_proposed_limits_say_what_they_would_flag() -> None:
+    rng = np.random.default_rng(4)
+    good, faults = rng.normal(50.0, 1.0, 600), np.concatenate([rng.normal(58.0, 1.0, 50), [np.nan] * 10])
+    normal, free = propose_limits(good, "final torque", "N·m", faults=faults)
+    assert normal.low is not None
+    assert normal.high is not None
+    assert 46.9 < normal.low < 47.4
+    assert 52.6 < normal.high < 53.1
+    assert normal.false_alarms < 0.02
+    assert normal.caught == pytest.approx(1.0, abs=0.02)
+    assert (free.low, free.high) == (good.min(), good.max())
+    assert free.false_alarms == 0.0
+    few = propose_limits(good[:40], "final torque", "N·m")[1]
+    assert few.low is None
+    assert "473" in few.note  # fewest for 99 % coverage at 95 % confidence
+
+
+def test_capability_of_values() -> None:
+    values = np.array([9.0, 10.0, 11.0, np.nan])
+    found = find_capability(values, 7.0, 13.0)
+    assert found is not None
+    assert (found.n, found.cp, found.cpk) == (3, pytest.approx(1.0), pytest.approx(1.0))
+    assert "only 3 values" in found.note
+    assert find_capability(np.array([5.0, 5.0]), 0.0, 9.0) is None

@@ -1,0 +1,132 @@
+"""Robust centre, distance, depth and score, against reference libraries and by their properties."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.stats import spearmanr
+
+from analysis.settings import PopulationSettings
+from analysis.shift.band_depth import modified_band_depth, shape_departure
+from analysis.shift.outliers import OutlierTable, find_outliers, usual_of
+from analysis.shift.robust import (
+    robust_centre,
+    robust_covariance,
+    robust_spread,
+    squared_distances,
+    wide_spread,
+)
+
+
+def scores(features: np.ndarray, **changes: object) -> OutlierTable:
+    n, k = features.shape
+    given: dict[str, object] = {
+        "features": features,
+        "doubt": np.zeros((n, k)),
+        "names": [f"f{i}" for i in range(k)],
+        "rises": np.full((n, 10), np.nan),
+        "codes": np.zeros(n, np.int64),
+        "joints": ["hub"],
+        "trusted": np.ones(n, np.bool_),
+        "least_spread": np.full(k, 1e-6),
+        "end_state": np.arange(k) < 2,
+        "scored": np.ones(k, np.bool_),
+        "settings": PopulationSettings(),
+    }
+    return find_outliers(**{**given, **changes})  # type: ignore[arg-type]
+
+
+def test_centre_and_spread_leave_out_nan() -> None:
+    values = np.array([[1.0, np.nan], [2.0, 5.0], [3.0, 7.0], [100.0, np.nan]])
+    centre = robust_centre(values)
+    assert centre.tolist() == [2.5, 6.0]
+    assert robust_spread(values, centre)[1] == pytest.approx(1.0 / 0.6745)
+    assert np.isnan(robust_centre(np.full((3, 1), np.nan))).all()
+
+
+def test_wide_spread_is_the_normal_one_for_normal_values() -> None:
+    values = np.random.default_rng(1).normal(0.0, 2.0, (20_000, 1))
+    assert wide_spread(values, np.zeros(1))[0] == pytest.approx(2.0, rel=0.03)
+
+
+def test_distances_agree_with_a_minimum_covariance_determinant() -> None:
+    from sklearn.covariance import MinCovDet
+
+    rng = np.random.default_rng(7)
+    good = rng.multivariate_normal([0, 0, 0], [[1, 0.7, 0], [0.7, 1, 0.2], [0, 0.2, 0.5]], 400)
+    values = np.vstack([good, rng.normal(6.0, 0.5, (60, 3))])
+    ours = squared_distances(values, *robust_covariance(values))
+    theirs = MinCovDet(random_state=0).fit(values).mahalanobis(values)
+    assert spearmanr(ours, theirs).statistic > 0.97
+    assert ours[400:].min() > 3.0 * np.quantile(ours[:400], 0.99)
+
+
+def test_band_depth_agrees_with_statsmodels() -> None:
+    from statsmodels.graphics.functional import banddepth
+
+    curves = np.random.default_rng(3).normal(size=(40, 60)).cumsum(axis=1)
+    np.testing.assert_allclose(modified_band_depth(curves), banddepth(curves, method="MBD"), rtol=1e-9)
+
+
+def test_odd_curve_inside_the_pointwise_band_is_found_by_shape() -> None:
+    rng = np.random.default_rng(5)
+    x = np.linspace(0.0, 1.0, 200)
+    good = rng.normal(0.0, 1.0, (150, 1)) + x
+    odd = x + 1.2 * np.sin(6.0 * np.pi * x)
+    assert (odd < good.max(axis=0)).all()
+    assert (odd > good.min(axis=0)).all()
+    departure = shape_departure(np.vstack([good, odd]), good)
+    assert departure[-1] > 20.0 * departure[:-1].max()
+    table = scores(np.random.default_rng(6).normal(size=(151, 2)), rises=np.vstack([good, odd]))
+    assert int(np.nanargmax(table.shape_part)) == 150
+    assert table.flagged[150]
+
+
+def test_few_good_ones_are_called_outliers_and_odd_ones_are() -> None:
+    features = np.random.default_rng(9).normal(size=(4000, 6))
+    features[:5, 3] += 8.0
+    table = scores(features)
+    assert table.flagged[:5].all()
+    # outlier_share allows 1 %; the end state and the single features share it.
+    assert table.flagged[5:].mean() < 0.015
+    assert (table.score[table.flagged] > 1.0).all()
+
+
+def test_order_of_traces_is_irrelevant() -> None:
+    features = np.random.default_rng(2).normal(size=(60, 4))
+    order = np.random.default_rng(3).permutation(60)
+    np.testing.assert_allclose(scores(features).score[order], scores(features[order]).score)
+
+
+def test_too_few_are_said_to_be_too_few() -> None:
+    table = scores(np.random.default_rng(1).normal(size=(19, 3)))
+    assert np.isnan(table.score).all()
+    assert not table.flagged.any()
+    assert "too few" in table.populations["hub"].note
+    assert np.isfinite(scores(np.random.default_rng(1).normal(size=(20, 3))).score).all()
+
+
+def test_traces_that_break_limits_do_not_say_what_is_usual() -> None:
+    rng = np.random.default_rng(8)
+    features = np.vstack([rng.normal(10.0, 1.0, (70, 3)), rng.normal(0.0, 1.0, (30, 3))])
+    trusted = np.arange(100) >= 70
+    table = scores(features, trusted=trusted)
+    assert table.flagged[:70].all()
+    assert not table.flagged[70:].any()
+    assert "only 30 of 100" in table.populations["hub"].note
+    assert "several groups" in table.populations["hub"].note
+
+
+def test_pinned_reference_goes_first() -> None:
+    rng = np.random.default_rng(8)
+    usual = usual_of(rng.normal(0.0, 1.0, (50, 3)), "the reference 'May'")
+    table = scores(rng.normal(10.0, 1.0, (60, 3)), references={"hub": usual})
+    assert table.flagged.all()
+    assert table.populations["hub"].basis == "the reference 'May'"
+    assert table.populations["hub"].n_used == 50
+
+
+def test_traces_without_joint_have_no_score() -> None:
+    features = np.random.default_rng(1).normal(size=(30, 3))
+    codes = np.where(np.arange(30) < 25, 0, -1)
+    assert np.isnan(scores(features, codes=codes).score[25:]).all()

@@ -1,0 +1,112 @@
+"""What traces share, how they drift, and how two sets differ."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from analysis.shift.comparison import compare
+from analysis.shift.drift import compare_before_after, find_steps, find_trend
+from analysis.shift.sharing import find_shared, fisher_exact_greater
+
+
+@pytest.mark.parametrize(
+    "table", [(3, 1, 1, 3), (29, 2, 4, 96), (0, 5, 3, 9), (6, 0, 0, 400), (50, 70, 300, 900)]
+)
+def test_fisher_against_scipy(table: tuple[int, int, int, int]) -> None:
+    a, b, c, d = table
+    expected = stats.fisher_exact([[a, b], [c, d]], alternative="greater").pvalue
+    assert fisher_exact_greater(a, b, c, d) == pytest.approx(expected, rel=1e-8)
+
+
+def test_shared_lot_is_found_with_its_counts() -> None:
+    rng = np.random.default_rng(1)
+    n, chosen = 300, np.zeros(300, np.bool_)
+    chosen[:31] = True
+    lot = ["B" if (i < 29 or 31 <= i < 42) else "A" for i in range(n)]
+    shared = find_shared(
+        {
+            "trace_id": [str(i) for i in range(n)],
+            "lot": lot,
+            "spindle": [str(s) for s in rng.integers(1, 5, n)],
+            "operator": ["X" if c else "Y" for c in chosen],
+            "serial": [f"s{i}" for i in range(n)],
+        },
+        chosen,
+    )
+    first = shared[0]
+    assert (first.attribute, first.value) == ("lot", "B")
+    assert (first.chosen_with, first.chosen, first.others_with, first.others) == (29, 31, 11, 269)
+    assert first.is_significant
+    assert first.sentence() == "29 of 31 share lot B; 4 % of the others do"
+    # Persons and names of single traces are never compared; chance is not called a finding.
+    assert {one.attribute for one in shared} <= {"lot", "spindle"}
+    assert not any(one.is_significant for one in shared if one.attribute == "spindle")
+
+
+def test_shared_hour_of_day() -> None:
+    start = datetime(2024, 3, 12, 6, tzinfo=UTC)
+    times = [start + timedelta(minutes=2 * i) for i in range(200)]
+    chosen = np.array([t.hour == 9 for t in times])
+    first = find_shared({"started_at": times}, chosen)[0]
+    assert (first.attribute, first.value) == ("hour", "09:00-09:59 UTC")
+    assert first.is_significant
+
+
+def test_nothing_chosen_shares_nothing() -> None:
+    assert find_shared({"lot": ["A", "B"]}, np.zeros(2, np.bool_)) == []
+    assert find_shared({"lot": ["A", "B"]}, np.ones(2, np.bool_)) == []
+
+
+def test_step_is_found_where_it_is_and_noise_has_none() -> None:
+    rng = np.random.default_rng(11)
+    level = rng.normal(0.0, 1.0, 400)
+    assert find_steps(level) == []
+    level[250:] += 3.0
+    level[17] = 500.0
+    level[90] = np.nan
+    (step,) = find_steps(level)
+    assert abs(step.index - 250) <= 2
+    assert step.after - step.before == pytest.approx(3.0, abs=0.3)
+    assert step.strength == pytest.approx(3.0, abs=0.7)
+
+
+def test_two_steps() -> None:
+    rng = np.random.default_rng(12)
+    level = np.concatenate([rng.normal(m, 0.5, 100) for m in (0.0, 2.0, 0.5)])
+    assert [round(s.index / 100) for s in find_steps(level)] == [1, 2]
+
+
+def test_trend_against_scipy() -> None:
+    rng = np.random.default_rng(13)
+    values = 0.02 * np.arange(120) + rng.normal(0.0, 1.0, 120)
+    trend = find_trend(values)
+    assert trend.slope == pytest.approx(stats.theilslopes(values).slope, rel=1e-9)
+    assert trend.probability == pytest.approx(
+        stats.kendalltau(np.arange(120), values, method="asymptotic").pvalue, rel=0.05
+    )
+    assert find_trend(rng.normal(size=200)).probability > 0.05
+
+
+def test_difference_of_two_sets_has_an_interval_that_covers() -> None:
+    rng = np.random.default_rng(14)
+    covered = 0
+    for _ in range(200):
+        found = compare(rng.normal(0, 1, 40), rng.normal(1, 1, 60), "final torque", "N·m", ("A", "B"))
+        covered += found.low <= 1.0 <= found.high
+    assert 180 <= covered <= 199  # 95 % of 200 is 190
+    same = compare(rng.normal(size=50), rng.normal(size=50), "final torque", "N·m", ("A", "B"))
+    assert not same.differs
+    assert "no difference is shown" in same.sentence()
+
+
+def test_before_and_after_a_moment() -> None:
+    values = np.concatenate([np.zeros(20), np.full(20, 5.0)]) + np.random.default_rng(1).normal(0, 0.1, 40)
+    found = compare_before_after(values, 20, "snug angle", "deg")
+    assert found.labels == ("before", "after")
+    assert found.difference == pytest.approx(5.0, abs=0.1)
+    assert found.differs
+    assert "too few" in compare(values[:1], values, "x", "deg", ("a", "b")).sentence()

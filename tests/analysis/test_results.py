@@ -1,0 +1,107 @@
+"""The results table: columns as agreed, absent values null, same input same bytes."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+
+import openpyxl
+import pyarrow.parquet as pq
+import pytest
+
+from analysis.errors import CallError
+from analysis.results import COLUMNS, CONTRACT_COLUMNS, build_table, write_results
+from analysis.settings import Settings
+from analysis.verdict.finding import CAUSES, LIMIT_FINDINGS, POPULATION_FINDINGS, VERDICTS
+from tests.helpers.judged_shift import judged_shift
+
+CONTRACT = [
+    *("trace_id", "joint", "verdict", "deciding", "findings", "cause", "n_samples", "final_torque_nm"),
+    *("final_angle_deg", "snug_angle_deg", "snug_torque_nm", "snug_angle_uncertainty_deg", "joint_rate_deg"),
+    *("hardness", "prevailing_torque_nm", "drawdown_angle_deg", "elastic_slope_nm_per_deg"),
+    *("elastic_origin_deg", "yielded", "yield_angle_deg", "yield_torque_nm", "clamp_force_kn"),
+    *("clamp_force_low_kn", "clamp_force_high_kn", "outlier_score", "not_evaluated_reason"),
+]
+
+
+def test_contract_columns_come_first_in_their_order() -> None:
+    names = judged_shift().results().column_names
+    assert names[: len(CONTRACT)] == CONTRACT == [column.name for column in CONTRACT_COLUMNS]
+    assert names == [column.name for column in COLUMNS]
+    assert len(set(names)) == len(names)
+    assert all(column.title and column.help for column in COLUMNS)
+
+
+def test_values_are_of_the_agreed_kinds() -> None:
+    analysis = judged_shift()
+    table = analysis.results()
+    assert table.num_rows == len(analysis.traces)
+    assert set(table["verdict"].to_pylist()) <= set(VERDICTS)
+    names = {name for found in table["findings"].to_pylist() for name in found}
+    assert names <= {*LIMIT_FINDINGS, *POPULATION_FINDINGS, *CAUSES}
+    assert {c for c in table["cause"].to_pylist() if c} <= set(CAUSES)
+    for verdict, deciding, findings in zip(
+        table["verdict"].to_pylist(),
+        table["deciding"].to_pylist(),
+        table["findings"].to_pylist(),
+        strict=True,
+    ):
+        assert (deciding is None) == (not findings)
+        assert deciding is None or deciding in findings
+        assert verdict != "ok" or not findings
+    assert set(table["hardness"].to_pylist()) <= {"hard", "medium", "soft", None}
+    for name in ("yield_angle_deg", "snug_angle_deg"):
+        assert not any(value != value for value in table[name].to_pylist() if value is not None)
+
+
+def test_not_evaluated_always_says_why() -> None:
+    table = judged_shift().results()
+    for verdict, reason in zip(
+        table["verdict"].to_pylist(), table["not_evaluated_reason"].to_pylist(), strict=True
+    ):
+        assert verdict != "not evaluated" or reason
+
+
+@pytest.mark.parametrize("ending", ["parquet", "csv", "xlsx"])
+def test_same_table_same_bytes(ending: str, tmp_path: Path) -> None:
+    first, second = tmp_path / f"a.{ending}", tmp_path / f"b.{ending}"
+    write_results(judged_shift(), first)
+    write_results(judged_shift(), second)
+    assert first.read_bytes() == second.read_bytes()
+
+
+def test_parquet_gives_the_table_back_and_where_it_came_from(tmp_path: Path) -> None:
+    path = tmp_path / "r.parquet"
+    write_results(judged_shift(), path)
+    table = pq.read_table(path)
+    assert table.equals(judged_shift().results())
+    origin = json.loads(table.schema.metadata[b"tautograph"])
+    assert set(origin) == {"version", "settings", "sources"}
+    assert origin["settings"]["curve"]["snug_slope_ratio"] == 0.8
+
+
+def test_csv_and_xlsx_hold_the_same_values(tmp_path: Path) -> None:
+    table = judged_shift().results()
+    write_results(judged_shift(), tmp_path / "r.csv")
+    write_results(judged_shift(), tmp_path / "r.xlsx")
+    with (tmp_path / "r.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    book = openpyxl.load_workbook(tmp_path / "r.xlsx")
+    cells = list(book["Results"].iter_rows(values_only=True))
+    book.close()
+    assert len(rows) == len(cells) - 1 == table.num_rows
+    torque = table["final_torque_nm"].to_pylist()
+    assert [float(row["final_torque_nm"]) for row in rows] == torque
+    column = table.column_names.index("final_torque_nm")
+    assert cells[0][column] == "Final torque [N·m]"
+    assert [row[column] for row in cells[1:]] == pytest.approx(torque)
+    joined = ["; ".join(found) for found in table["findings"].to_pylist()]
+    assert [row["findings"] for row in rows] == joined
+
+
+def test_unknown_ending_and_undeclared_columns_are_refused(tmp_path: Path) -> None:
+    with pytest.raises(CallError, match=r"\.parquet, \.csv, \.xlsx"):
+        write_results(judged_shift(), tmp_path / "r.doc")
+    with pytest.raises(CallError, match="differ from the declared"):
+        build_table({"trace_id": ["a"]}, settings=Settings())

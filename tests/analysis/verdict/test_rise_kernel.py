@@ -1,0 +1,121 @@
+"""The compiled scans of the rise against a slow readable twin, and against curves made for each sign."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from analysis.curve import find_points
+from analysis.synthetic import make_shift
+from analysis.traces import TraceSet
+from analysis.verdict.rise_signs import (
+    CLIMB_SHARE,
+    END_SHARE,
+    FOOT_SHARE,
+    HIGHEST_BASE,
+    RISE_POINTS,
+    find_rise_signs,
+    resample_rises,
+)
+
+
+def last_below(angle: np.ndarray, torque: np.ndarray, start: int, final: int, level: float) -> int:
+    """The readable twin: runs of low torque, latest first; the first that lasts counts from its end."""
+    at = final
+    while at >= start:
+        while at >= start and torque[at] > level:
+            at -= 1
+        if at < start:
+            return start
+        end = at
+        while at >= start and torque[at] <= level:
+            if angle[end] - angle[at] > max(3.0, 0.1 * (angle[final] - angle[end])):
+                return end
+            at -= 1
+        if at < start:
+            return end
+    return start
+
+
+def test_scan_agrees_with_its_twin() -> None:
+    traces, _ = make_shift(5, good=4, each_fault=1)
+    curves = find_points(traces)
+    signs = find_rise_signs(traces, curves, np.zeros(len(traces), np.int64))
+    for row, trace in enumerate(traces):
+        angle, torque, final = trace.angle_deg, trace.torque_nm, int(curves.final_index[row])
+        top = torque[final]
+        level = curves.prevailing_torque_nm[row]
+        base = np.clip(0.0 if np.isnan(level) else level, 0.0, HIGHEST_BASE * top)
+        foot = last_below(angle, torque, 0, final, base + FOOT_SHARE * (top - base))
+        climb = last_below(angle, torque, foot, final, base + CLIMB_SHARE * (top - base))
+        end = last_below(angle, torque, climb, final, base + END_SHARE * (top - base))
+        assert signs.climb_deg[row] == pytest.approx(angle[final] - angle[climb])
+        assert signs.first_share[row] == pytest.approx(torque[:3].mean() / top)
+        assert signs.last_share[row] == pytest.approx(torque[-1] / top)
+        assert signs.after_deg[row] == pytest.approx(angle[final:].max() - angle[final])
+        if final > end + 1 and np.ptp(angle[end : final + 1]) > 0:
+            slope = np.polyfit(angle[end : final + 1], torque[end : final + 1], 1)[0]
+            assert signs.end_slope_nm_per_deg[row] == pytest.approx(slope, rel=1e-6, abs=1e-9)
+
+
+def rise(torque_of_angle: object, stop: float = 60.0, step: float = 0.1) -> tuple[np.ndarray, np.ndarray]:
+    angle = np.arange(0.0, 400.0 + stop, step)
+    torque = np.where(angle < 400.0, 0.5, torque_of_angle(angle - 400.0) + 0.5)  # type: ignore[operator]
+    return angle, torque
+
+
+def signs_of(*curves: tuple[np.ndarray, np.ndarray]) -> tuple[object, TraceSet]:
+    traces = TraceSet.from_lists(
+        [str(i) for i in range(len(curves))], [c[0] for c in curves], [c[1] for c in curves]
+    )
+    return find_rise_signs(traces, find_points(traces), np.zeros(len(curves), np.int64)), traces
+
+
+def test_teeth_are_counted_and_a_smooth_rise_has_none() -> None:
+    noise = np.random.default_rng(1).normal(0.0, 0.05, 10_000)
+
+    def smooth(a: np.ndarray) -> np.ndarray:
+        return a + noise[: len(a)]
+
+    def saw(a: np.ndarray) -> np.ndarray:
+        return smooth(a) + np.where(a > 10.0, 6.0 * ((a % 8.0) / 8.0), 0.0)
+
+    signs, _ = signs_of(rise(smooth), rise(saw))
+    assert signs.teeth[0] == 0  # type: ignore[attr-defined]
+    assert 4 <= signs.teeth[1] <= 7  # type: ignore[attr-defined]
+    assert signs.tooth_pitch_deg[1] == pytest.approx(8.0, abs=0.5)  # type: ignore[attr-defined]
+    assert signs.tooth_largest_share[1] == pytest.approx(6.0 / 66.0, abs=0.04)  # type: ignore[attr-defined]
+
+
+def test_rounded_angles_make_no_teeth() -> None:
+    angle, torque = rise(lambda a: 4.0 * a, stop=15.0, step=0.05)
+    signs, _ = signs_of((np.round(angle), torque))
+    assert signs.teeth[0] == 0  # type: ignore[attr-defined]
+
+
+def test_collapse_after_the_peak_is_followed_forward_only() -> None:
+    angle, torque = rise(lambda a: np.where(a < 40.0, a, 40.0 - 0.5 * (a - 40.0)))
+    back = angle[-1] - np.linspace(0.0, 3.0, 20)
+    signs, _ = signs_of((np.r_[angle, back], np.r_[torque, np.linspace(torque[-1], 0.0, 20)]))
+    assert signs.after_deg[0] == pytest.approx(19.9, abs=0.2)  # type: ignore[attr-defined]
+    assert signs.after_fall_share[0] == pytest.approx(10.0 / 40.5, abs=0.01)  # type: ignore[attr-defined]
+
+
+def test_scaled_torque_scales_torques_and_leaves_shares_and_angles() -> None:
+    traces, _ = make_shift(6, good=3, each_fault=1, faults=("galling", "thread-stripping"))
+    scaled = TraceSet(traces.angle_deg, 8.0 * traces.torque_nm, traces.offsets, traces.attributes)
+    codes = np.zeros(len(traces), np.int64)
+    one, eight = (find_rise_signs(t, find_points(t), codes) for t in (traces, scaled))
+    np.testing.assert_allclose(eight.climb_deg, one.climb_deg, rtol=1e-6)
+    np.testing.assert_allclose(eight.teeth, one.teeth)
+    np.testing.assert_allclose(eight.after_fall_share, one.after_fall_share, rtol=1e-9)
+    np.testing.assert_allclose(eight.end_slope_nm_per_deg, 8.0 * one.end_slope_nm_per_deg, rtol=1e-6)
+
+
+def test_resampled_rise_is_the_curve() -> None:
+    angle, torque = rise(lambda a: a)
+    traces = TraceSet.from_lists(["a"], [angle], [torque])
+    (curve,) = resample_rises(traces, find_points(traces), np.array([120.0]))
+    grid = np.linspace(-120.0, 0.0, RISE_POINTS)
+    np.testing.assert_allclose(curve, np.interp(angle[-1] + grid, angle, torque), atol=0.1)
+    assert curve[-1] == torque[-1]
