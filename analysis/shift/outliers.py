@@ -182,8 +182,7 @@ def find_outliers(
         reference = (references or {}).get(joint)
         population, used = _population(joint, features, rows, trusted, least_spread, settings, reference)
         known = (notes or {}).get(joint, "")
-        note = population.note if not known or len(used) < settings.smallest_population else ""
-        table.populations[joint] = replace(population, note=_joined(known, note))
+        table.populations[joint] = replace(population, note=_joined(known, population.note))
         table.centre[rows], table.spread[rows] = population.centre, population.spread
         if population.n_used < settings.smallest_population:
             continue
@@ -236,12 +235,6 @@ def _population(
         note = (
             f"{len(rows)} traces of this joint are too few to say what is usual "
             f"(fewer than {settings.smallest_population})"
-        )
-    elif 2 * len(keepers) < len(rows):
-        note = (
-            f"only {len(keepers)} of {len(rows)} traces keep the limits: what most of them have in common "
-            f"is no "
-            f"proof that it is right; pin a reference set"
         )
     return Population(joint, len(rows), len(used), centre, spread, basis, note), used
 

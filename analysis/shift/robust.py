@@ -56,8 +56,8 @@ def modified_z_scores(values: FloatArray) -> FloatArray:
 
     Examples
     --------
-    >>> modified_z_scores(np.array([1.0, 2.0, 3.0, 4.0, 10.0])).round(3).tolist()
-    [-1.349, -0.674, 0.0, 0.674, 4.721]
+    >>> modified_z_scores(np.array([1.0, 2.0, 3.0, 4.0, 10.0])).round(2).tolist()
+    [-1.35, -0.67, 0.0, 0.67, 4.72]
     """
     column = values[:, None]
     centre = robust_centre(column)

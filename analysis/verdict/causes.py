@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.curve.reasons import LOOSENING, NO_FORWARD_ROTATION, NOT_FINITE, TOO_FEW_SAMPLES
 from analysis.verdict.collapse import galling_strength, slip_strength, stripping_strength, yield_strength
 from analysis.verdict.entry import already_tight_strength, cross_thread_strength, incomplete_strength
 from analysis.verdict.evidence import Evidence
@@ -44,6 +45,8 @@ EXPLAINS: dict[str, tuple[str, ...]] = {
 EXPLAINED_SHARE = 0.95
 #: Weight from which a cause is named, and from which it is named for a trace that is flagged anyway.
 NAMED_WEIGHT, NAMED_IF_FLAGGED = 0.45, 0.10
+#: Reasons of the curve with which a recording says nothing about any cause.
+NOT_A_TIGHTENING = (LOOSENING, NOT_FINITE, TOO_FEW_SAMPLES, NO_FORWARD_ROTATION)
 #: Causes whose sign wants a look by itself; the others show as outliers.
 ALARMING = (
     "prevailing-missing",
@@ -125,6 +128,7 @@ def find_causes(evidence: Evidence, flagged: NDArray[np.bool_]) -> CauseTable:
         Traces that an outlier score or a broken limit has flagged: for them a weaker sign is named too.
     """
     strength = cause_strengths(evidence)
+    strength[np.isin(evidence.curves.slope_reason, NOT_A_TIGHTENING)] = 0.0
     weights = cause_weights(strength)
     alarms = np.array([name in ALARMING for name in CAUSES])
     alarming = (strength >= 1.0) & (weights >= NAMED_WEIGHT) & alarms

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from analysis.curve.curve_table import CurveTable
 from analysis.joint.expected import ExpectedFan, expected_fan
 from analysis.verdict.joint_rows import JointRows
-from analysis.verdict.rules import RuleTable, keeps_limits
+from analysis.verdict.rules import RULES, RuleTable, keeps_limits
 
 FloatArray = NDArray[np.float64]
 
@@ -42,7 +42,7 @@ def trusted_traces(
         Traces that a group needs before it says what is usual.
     """
     trusted = keeps_limits(rules)
-    notes: dict[str, str] = {}
+    notes = _mostly_broken(rules, rows)
     for code, (name, definition) in enumerate(zip(rows.names, rows.definitions, strict=True)):
         fan = expected_fan(definition) if definition is not None else ""
         keepers = np.flatnonzero((rows.codes == code) & trusted)
@@ -51,10 +51,25 @@ def trusted_traces(
             continue
         inside, note = _against(fan, slopes, smallest)
         if note:
-            notes[name] = note
+            notes[name] = f"{notes[name]}; {note}" if name in notes else note
         if inside is not None:
             trusted[keepers[~inside]] = False
     return trusted, notes
+
+
+def _mostly_broken(rules: RuleTable, rows: JointRows) -> dict[str, str]:
+    notes = {}
+    broken = np.any([rules.broken(rule) for rule in range(len(RULES))], axis=0)
+    for code, name in enumerate(rows.names):
+        of_joint = rows.codes == code
+        n, bad = int(of_joint.sum()), int((of_joint & broken).sum())
+        if 2 * bad > n:
+            notes[name] = (
+                f"{bad} of {n} traces break a limit: what most of them have in common is no proof that it "
+                f"is right; "
+                f"pin a reference set"
+            )
+    return notes
 
 
 def _against(fan: ExpectedFan, slopes: FloatArray, smallest: int) -> tuple[NDArray[np.bool_] | None, str]:

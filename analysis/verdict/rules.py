@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.curve.curve_table import CurveTable
-from analysis.curve.reasons import NO_RISE, REASONS
+from analysis.curve.reasons import LOOSENING, NO_RISE, REASONS
 from analysis.joint.definition import JointDefinition
 from analysis.verdict.finding import RuleCheck
 from analysis.verdict.joint_rows import NO_JOINT, JointRows
@@ -134,8 +134,10 @@ def evaluate_rules(curves: CurveTable, rows: JointRows) -> RuleTable:
         reason=np.zeros(shape, np.int16),
     )
     torque_reason = np.where(curves.slope_reason > 0, curves.slope_reason, NO_FINAL_TORQUE).astype(np.int16)
+    # The highest torque of a loosening is its breakaway, not what a tightening reached.
+    final_torque_nm = np.where(curves.slope_reason == LOOSENING, np.nan, curves.final_torque_nm)
     windows = (
-        (TORQUE, "torque_limits_nm", curves.final_torque_nm, curves.final_angle_deg, torque_reason),
+        (TORQUE, "torque_limits_nm", final_torque_nm, curves.final_angle_deg, torque_reason),
         (ANGLE, "angle_limits_deg", curves.joint_rate_deg, curves.snug_angle_deg, curves.snug_reason),
         (
             PREVAILING,
