@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import pyarrow as pa
@@ -14,6 +15,7 @@ from analysis.curve.curve_table import CurveTable
 from analysis.errors import CallError, CancelledError
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
+from analysis.joint_diagnosis import JointDiagnosis, diagnose_joint
 from analysis.result_values import result_values
 from analysis.results import build_table
 from analysis.settings import Settings
@@ -141,6 +143,30 @@ class Analysis:
     def sentence(self, row: int) -> str:
         """The verdict as a sentence for a colleague."""
         return verdict_sentence(self._case(row))
+
+    def diagnosis(self, joint: str) -> JointDiagnosis:
+        """What the shift says about one joint: numbers, causes, what the odd ones share, steps over time.
+
+        Raises
+        ------
+        CallError
+            Where no trace belongs to this joint.
+        """
+        if joint not in self.joint_rows.names:
+            raise CallError(f"no trace belongs to joint {joint!r}")
+        return diagnose_joint(
+            joint,
+            np.flatnonzero(self.joint_rows.codes == self.joint_rows.names.index(joint)),
+            self.verdict,
+            self.causes.likeliest,
+            attribute_values(self.traces),
+            [
+                (feature.words, feature.unit, self.evidence.features[:, index])
+                for index, feature in enumerate(FEATURES)
+                if feature.scored
+            ],
+            self.outliers.populations[joint],
+        )
 
     def _case(self, row: int) -> TraceCase:
         n = len(self)
@@ -373,9 +399,13 @@ def find_what_is_shared(
     analysis: Analysis, chosen: NDArray[np.bool_], within: NDArray[np.bool_] | None = None
 ) -> list[Shared]:
     """Attribute values that the chosen traces share and the others do not; see `analysis.shift.sharing`."""
-    table = analysis.traces.attributes
-    values = {name: table.column(name).to_pylist() for name in table.column_names if name != "trace_id"}
-    return find_shared(values, chosen, within)
+    return find_shared(attribute_values(analysis.traces), chosen, within)
+
+
+def attribute_values(traces: TraceSet) -> dict[str, list[Any]]:
+    """Every attribute but the id and the joint, one value a trace."""
+    left_out = ("trace_id", "joint")
+    return {name: traces.column(name) for name in traces.attributes.column_names if name not in left_out}
 
 
 def _stop_if(cancelled: Cancelled | None) -> None:
