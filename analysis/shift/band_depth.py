@@ -21,8 +21,7 @@ def modified_band_depth(curves: FloatArray) -> FloatArray:
     References
     ----------
     S. Lopez-Pintado, J. Romo, J. Am. Stat. Assoc. 104 (2009) 718; by ranks: Y. Sun, M. G. Genton, D. W.
-    Nychka,
-    Stat 1 (2012) 68 (recalled, not confirmed); checked against statsmodels in the tests.
+    Nychka, Stat 1 (2012) 68 (recalled, not confirmed); checked against statsmodels in the tests.
     """
     n = len(curves)
     if n < 2:
@@ -47,8 +46,8 @@ def shape_departure(curves: FloatArray, references: FloatArray) -> FloatArray:
 
     References
     ----------
-    The relation between depth and mean rank: A. Arribas-Gil, J. Romo, Biostatistics 15 (2014) 603 (recalled,
-    not confirmed).
+    The relation between depth and mean rank: A. Arribas-Gil, J. Romo, Biostatistics 15 (2014) 603
+    (recalled, not confirmed).
     """
     step = -(-len(references) // MOST_REFERENCES)
     points = slice(None) if len(curves) <= CROWD else slice(None, None, CROWD_STEP)

@@ -72,9 +72,8 @@ def compare(
 
     References
     ----------
-    J. L. Hodges, E. L. Lehmann, Ann. Math. Stat. 34 (1963) 598 (recalled, not confirmed). The interval
-    is that of
-    the Mann-Whitney test: its normal approximation gives the ranks of the ordered differences.
+    J. L. Hodges, E. L. Lehmann, Ann. Math. Stat. 34 (1963) 598 (recalled, not confirmed). The interval is
+    that of the Mann-Whitney test: its normal approximation gives the ranks of the ordered differences.
     """
     x, y = (_present(values) for values in (first, second))
     columns = [values[:, None] for values in (x, y)]

@@ -15,9 +15,8 @@ FloatArray = NDArray[np.float64]
 
 #: Fewest values on each side of a step.
 LEAST_STRETCH = 8
-#: Penalty of one more step in units of log n: a position and a level are estimated (Schwarz criterion
-#: with two
-#: parameters, doubled against rank noise; common practice, no source).
+#: Penalty of one more step in units of log n: a position and a level are estimated (Schwarz criterion with
+#: two parameters, doubled against rank noise; common practice, no source).
 STEP_PENALTY = 4.0
 
 

@@ -55,8 +55,7 @@ def generalised_esd(values: FloatArray, most: int, significance: float = 0.05) -
     """Indices of the outliers, furthest first, by Rosner's generalised extreme studentised deviate.
 
     All `most` statistics are looked at before the number is settled: the largest i with R_i > lambda_i
-    counts, so
-    that two outliers cannot hide each other.
+    counts, so that two outliers cannot hide each other.
 
     References
     ----------

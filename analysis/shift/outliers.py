@@ -199,8 +199,9 @@ def find_outliers(
         odd = int(table.flagged[rows].sum())
         if odd > MANY_ODD * len(rows):
             population = table.populations[joint]
-            words = f"{odd} of {len(rows)} traces are unusual: these are several groups, not one with odd "
-            "ones"
+            words = (
+                f"{odd} of {len(rows)} traces are unusual: these are several groups, not one with odd ones"
+            )
             table.populations[joint] = replace(population, note=_joined(population.note, words))
     return table
 

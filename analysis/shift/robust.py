@@ -35,8 +35,8 @@ def robust_spread(values: FloatArray, centre: FloatArray) -> FloatArray:
 def wide_spread(values: FloatArray, centre: FloatArray, share: float = 0.8) -> FloatArray:
     """Column standard deviations that a heavy tail widens: the larger of two readings of |value - centre|.
 
-    The median over 0.6745, and the quantile at `share` over the normal one (1.2816 at 0.8). Equal for normal
-    values; up to a fifth of odd values does not carry it away.
+    The median over 0.6745, and the quantile at `share` over the normal one (1.2816 at 0.8). Equal for
+    normal values; up to a fifth of odd values does not carry it away.
     """
     from statistics import NormalDist
 
@@ -69,8 +69,7 @@ def robust_covariance(values: FloatArray) -> tuple[FloatArray, FloatArray]:
 
     Pairwise covariances from the spreads of sums and differences (Gnanadesikan and Kettenring 1972), made
     positive definite by one step along their eigenvectors (Maronna and Zamar 2002). Columns without any
-    spread
-    get a variance of one, so that they add their plain difference.
+    spread get a variance of one, so that they add their plain difference.
 
     References
     ----------

@@ -75,9 +75,8 @@ def find_shared(
 ) -> list[Shared]:
     """Attribute values over-represented among the chosen traces, most telling first.
 
-    Numbers count as their text; `started_at` also as hour of day (UTC). Attributes that name a person,
-    that have
-    one value only, or that name nearly each trace by itself are left out.
+    Numbers count as their text; `started_at` also as hour of day (UTC). Attributes that name a person, that
+    have one value only, or that name nearly each trace by itself are left out.
 
     Parameters
     ----------

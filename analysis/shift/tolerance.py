@@ -113,16 +113,14 @@ def tolerance_factor(n: int, coverage: float, confidence: float) -> float:
 
     Notes
     -----
-    k solves: the integral over x of 2 phi(x) P(chi2 > (n - 1) r^2 / k^2), from 0 on, equals
-    `confidence`, where chi2
-    has n - 1 degrees and r is the half width about x / sqrt(n) that holds `coverage` of a normal
+    k solves: the integral over x of 2 phi(x) P(chi2 > (n - 1) r^2 / k^2), from 0 on, equals `confidence`,
+    where chi2 has n - 1 degrees and r is the half width about x / sqrt(n) that holds `coverage` of a normal
     distribution.
 
     References
     ----------
     The exact factor behind the tables, as in NASA-STD-5020B Table 5; the problem as in the NIST/SEMATECH
-    e-Handbook of
-    Statistical Methods, 7.2.6.3.
+    e-Handbook of Statistical Methods, 7.2.6.3.
 
     Examples
     --------

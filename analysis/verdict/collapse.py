@@ -10,18 +10,16 @@ from analysis.verdict.evidence import Evidence, at_least_zero
 FloatArray = NDArray[np.float64]
 
 #: Torque lost on forward rotation after the peak, over final torque, and degrees of it over the usual
-#: climb, from
-#: which threads are said to strip (common practice, no source).
+#: climb, from which threads are said to strip (common practice, no source).
 STRIP_FALL, STRIP_TURN = 0.05, 0.08
 #: How far below the usual the slope at the end, over the elastic slope, has to lie to say that the bolt
-#: yields,
-#: and how many times beyond the scatter's limit where the yield rule is not met (common practice, no source).
+#: yields, and how many times beyond the scatter's limit where the yield rule is not met (common practice,
+#: no source).
 YIELD_DROP, YIELD_BEYOND = 0.30, 2.0
 #: Strength of a yield onset that the curve's own rule has found.
 YIELD_FOUND = 1.6
-#: More teeth than usual, and their heights together over final torque, from which galling is said: a
-#: step or a
-#: pause alone makes one tooth (common practice, no source).
+#: More teeth than usual, and their heights together over final torque, from which galling is said: a step
+#: or a pause alone makes one tooth (common practice, no source).
 GALLING_TEETH, GALLING_SHARE = 1.9, 0.06
 #: Drive slip: the largest fall over final torque; pitch of the drive in degrees, and the tolerance over it.
 SLIP_FALL, SLIP_PITCHES_DEG, SLIP_TOLERANCE = 0.40, (60.0, 90.0), 0.15

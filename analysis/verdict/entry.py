@@ -10,9 +10,8 @@ from analysis.verdict.evidence import Evidence, at_least_zero
 
 FloatArray = NDArray[np.float64]
 
-#: A trace that needs less than this share of the usual degrees from its first torque to the final one
-#: was tight
-#: before; near 1 the recorder came late (common practice, no source).
+#: A trace that needs less than this share of the usual degrees from its first torque to the final one was
+#: tight before; near 1 the recorder came late (common practice, no source).
 TIGHT_SHARE = 0.70
 #: First torque over final torque from which a recording is said to begin in the rise.
 LATE_FIRST_SHARE = 0.25
@@ -29,11 +28,9 @@ PLAIN_SIGN = 2.0
 def cross_thread_strength(evidence: Evidence) -> FloatArray:
     """Torque climbs over far more degrees than usual, and is done before the usual seating.
 
-    Weakest of three: the climb's z-score and the total angle's, both over the threshold, and the degrees
-    by which
-    the final point comes before the usual one over the usual climb. A climb without any step counts two
-    thirds:
-    smooth and long is also what a doubled gasket looks like.
+    Weakest of three: the climb's z-score and the total angle's, both over the threshold, and the degrees by
+    which the final point comes before the usual one over the usual climb. A climb without any step counts
+    two thirds: smooth and long is also what a doubled gasket looks like.
     """
     longer = evidence.z_of("climb_deg") / evidence.limit
     shorter = -evidence.z_of("total_angle_deg") / evidence.limit
@@ -79,9 +76,8 @@ def already_tight_strength(evidence: Evidence) -> FloatArray:
 def incomplete_strength(evidence: Evidence) -> FloatArray:
     """The recording begins in the rise, or breaks off in it.
 
-    Breaks off: far below the usual final torque, still rising on the elastic slope, and without the
-    release that
-    the joint's other recordings have; where none of them has one, the sign counts half.
+    Breaks off: far below the usual final torque, still rising on the elastic slope, and without the release
+    that the joint's other recordings have; where none of them has one, the sign counts half.
     """
     share = evidence.of("total_angle_deg") / np.maximum(degrees_needed(evidence), 1e-6)
     late = begins_in_rise(evidence) & (evidence.signs.first_share > LATE_FIRST_SHARE) & (share >= TIGHT_SHARE)

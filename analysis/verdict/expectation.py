@@ -1,9 +1,8 @@
 """Which traces may say what is usual: those that keep the limits, and the slope that the joint leads to
 expect.
 
-Most of a shift can be wrong together. Where friction and stiffness of the joint are known and the middle
-of its
-traces lies outside the slopes that they allow, while a whole group lies inside, that group says what is
+Most of a shift can be wrong together. Where friction and stiffness of the joint are known and the middle of
+its traces lies outside the slopes that they allow, while a whole group lies inside, that group says what is
 usual.
 """
 
@@ -20,12 +19,11 @@ from analysis.verdict.rules import RULES, RuleTable, keeps_limits
 FloatArray = NDArray[np.float64]
 
 #: Share of the traces that a group needs, or that has to lie outside the expected range, before the
-#: expectation
-#: speaks (common practice, no source).
+#: expectation speaks (common practice, no source).
 MANY_OUTSIDE = 0.2
-#: Standard deviations by which the middles of two groups lie apart, and the smallest one, of the
-#: logarithm, that is
-#: believed (common practice, no source). One normal group of 40 cut in its middle stays below 3.6 (measured).
+#: Standard deviations by which the middles of two groups lie apart, and the smallest one, of the logarithm,
+#: that is believed (common practice, no source). One normal group of 40 cut in its middle stays below 3.6
+#: (measured).
 APART_SIGMAS, LEAST_SPREAD = 4.2, 0.01
 #: Standard deviation over median absolute deviation of normal values (NIST/SEMATECH e-Handbook, 1.3.5.17).
 MAD_TO_SIGMA = 1.0 / 0.6745

@@ -91,8 +91,7 @@ def feature_doubt(curves: CurveTable, features: FloatArray) -> FloatArray:
     """Standard uncertainty of the drawdown's measures on their compared scales, shape (n, len(FEATURES)).
 
     0 for the other features and where none is stated. A trace whose drawdown is poorly determined is not
-    odd for
-    that alone.
+    odd for that alone.
     """
     doubt = np.zeros(features.shape)
     width_deg = np.hypot(curves.drawdown_angle_uncertainty_deg, curves.snug_angle_uncertainty_deg)

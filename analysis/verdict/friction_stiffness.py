@@ -1,10 +1,9 @@
 """Friction against stiffness: what a moved slope means, as far as torque and angle can tell.
 
 With slope ratio a (logarithm against what is usual), friction leaves the drawdown's width in degrees and
-scales
-the torque at snug by a; stiffness scales the width by -a and leaves the torque at snug. Both say where
-between
-friction (0) and stiffness (1) a trace lies, each with the joint's own scatter as its uncertainty.
+scales the torque at snug by a; stiffness scales the width by -a and leaves the torque at snug. Both say
+where between friction (0) and stiffness (1) a trace lies, each with the joint's own scatter as its
+uncertainty.
 """
 
 from __future__ import annotations
@@ -16,9 +15,8 @@ from analysis.verdict.evidence import Evidence, at_least_zero
 
 FloatArray = NDArray[np.float64]
 
-#: Uncertainty of the place between friction and stiffness that remains with perfect measures: real
-#: friction also
-#: moves a little with pressure, real parts do not scale in one piece (common practice, no source).
+#: Uncertainty of the place between friction and stiffness that remains with perfect measures: real friction
+#: also moves a little with pressure, real parts do not scale in one piece (common practice, no source).
 PLACE_FLOOR = 0.2
 #: A fastener that bottoms out is at least this many times as steep as usual (common practice, no source).
 BOTTOMED_RATIO = 2.8
@@ -27,8 +25,8 @@ BOTTOMED_RATIO = 2.8
 def moved(evidence: Evidence) -> FloatArray:
     """How far slope and climb have moved together over the threshold, positive where the joint is steeper.
 
-    Geometric mean of the two z-scores where the slope is up and the climb is short, or the other way round; 0
-    where they contradict each other.
+    Geometric mean of the two z-scores where the slope is up and the climb is short, or the other way round;
+    0 where they contradict each other.
     """
     steeper, shorter = evidence.z_of("elastic_slope_nm_per_deg"), -evidence.z_of("climb_deg")
     agree = np.sign(steeper) == np.sign(shorter)

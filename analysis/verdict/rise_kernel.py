@@ -147,9 +147,8 @@ def _count_teeth(
     """Falls of at least `tooth_nm` below the chord's run over new forward ground, then a rise of as much.
 
     The chord from foot to final point is taken off first: a saw-tooth that is slower than the rise would
-    otherwise never fall. A tooth is also larger than the rise from one angle to the next, so that
-    rounded angles
-    make none.
+    otherwise never fall. A tooth is also larger than the rise from one angle to the next, so that rounded
+    angles make none.
     """
     run = angle_deg[final] - angle_deg[foot]
     chord = (torque_nm[final] - torque_nm[foot]) / run if run > 0.0 else 0.0

@@ -12,9 +12,8 @@ from analysis.traces import TraceSet
 
 FloatArray = NDArray[np.float64]
 
-#: Shares of the way from prevailing to final torque at which the foot of the rise, the climb and the end
-#: of the
-#: rise begin (common practice, no source: above ripple; above usual step dips; the last tenth).
+#: Shares of the way from prevailing to final torque at which the foot of the rise, the climb and the end of
+#: the rise begin (common practice, no source: above ripple; above usual step dips; the last tenth).
 FOOT_SHARE, CLIMB_SHARE, END_SHARE = 0.15, 0.30, 0.90
 #: A prevailing torque above this share of the final torque is not believed as the base of the rise.
 HIGHEST_BASE = 0.5

@@ -11,8 +11,7 @@ from analysis.verdict.rules import BROKEN_HIGH, BROKEN_LOW, PREVAILING
 FloatArray = NDArray[np.float64]
 
 #: Smallest difference in rundown that is called early or late, degrees: a quarter of a 0.4 mm shim on a
-#: pitch of
-#: 1.5 mm (common practice, no source).
+#: pitch of 1.5 mm (common practice, no source).
 LEAST_SEATING_DEG = 24.0
 #: Smallest difference in prevailing torque that matters, as a share of the target (common practice, no
 #: source).
@@ -39,9 +38,8 @@ def prevailing_strengths(evidence: Evidence) -> dict[str, FloatArray]:
     """Prevailing torque missing where the joint has one, or higher than usual; the joint's limits speak
     first.
 
-    Where the slope is steeper than usual, friction may have raised both: only what exceeds the usual
-    level times
-    the slope's ratio counts.
+    Where the slope is steeper than usual, friction may have raised both: only what exceeds the usual level
+    times the slope's ratio counts.
     """
     level, usual = evidence.of("prevailing_torque_nm"), evidence.typical_of("prevailing_torque_nm")
     z = evidence.z_of("prevailing_torque_nm") / evidence.limit

@@ -35,24 +35,28 @@ SIGN_SENTENCES: dict[str, str] = {
 
 #: What to do on the line to decide.
 NEXT_CHECKS: dict[str, str] = {
-    "low-friction": "Compare the loosening torque with a usual joint's: low friction gives a lower one. "
-    "Look for oil, "
-    "wrong lubricant or coating on threads and under the head.",
-    "high-friction": "Compare the loosening torque with a usual joint's: high friction gives a higher "
-    "one. Look for "
-    "dry, corroded or dirty threads and bearing faces.",
-    "friction-or-stiffness": "Measure the loosening torque (moves with friction, not with stiffness), or "
-    "the clamp "
-    "force or bolt elongation of this joint; compare the parts' thickness.",
+    "low-friction": (
+        "Compare the loosening torque with a usual joint's: low friction gives a lower one. Look for "
+        "oil, wrong lubricant or coating on threads and under the head."
+    ),
+    "high-friction": (
+        "Compare the loosening torque with a usual joint's: high friction gives a higher one. Look "
+        "for dry, corroded or dirty threads and bearing faces."
+    ),
+    "friction-or-stiffness": (
+        "Measure the loosening torque (moves with friction, not with stiffness), or the clamp force "
+        "or bolt elongation of this joint; compare the parts' thickness."
+    ),
     "softer-joint": (
         "Look for a doubled, missing or wrong gasket, a burr or dirt between the parts; measure the grip."
     ),
     "stiffer-joint": (
         "Look for a missing gasket or spacer, or a shorter grip; compare the parts with the drawing."
     ),
-    "seated-early": "Count the washers, measure the bolt's length and the grip, look for a cross start or "
-    "a bolt that "
-    "was started by hand.",
+    "seated-early": (
+        "Count the washers, measure the bolt's length and the grip, look for a cross start or a bolt "
+        "that was started by hand."
+    ),
     "seated-late": "Look for a missing washer or part, a longer bolt, or a start further out.",
     "prevailing-missing": (
         "Check that the self-locking nut or patch is the specified one and was not used before."
@@ -67,8 +71,8 @@ NEXT_CHECKS: dict[str, str] = {
         "Loosen and look at the threads; check property class, engagement length and hole size."
     ),
     "yielded": (
-        "Measure the bolt's length against a new one, replace it if stretched; check class "
-        "and torque setting."
+        "Measure the bolt's length against a new one, replace it if stretched; check class and torque"
+        " setting."
     ),
     "already-tight": "Find out whether this fastener was tightened before (repeated cycle, rework).",
     "galling": (

@@ -1,0 +1,94 @@
+"""Reference sets and sharing on an analysis: pinning traces, and what a selection has in common."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.analysed import Analysis, attribute_values
+from analysis.errors import CallError
+from analysis.settings import Settings
+from analysis.shift.outliers import Usual, usual_of
+from analysis.shift.reference import ReferenceSet, build_reference
+from analysis.shift.sharing import Shared, find_shared
+from analysis.traces import TraceSet
+from analysis.verdict.decision import DecisionsLike
+from analysis.verdict.features import FEATURE_NAMES
+from analysis.verdict.joint_rows import JointRows
+from analysis.verdict.rise_signs import RISE_SPAN, RiseSigns, joint_medians
+
+FloatArray = NDArray[np.float64]
+
+
+def usual_by_reference(
+    reference: Mapping[str, ReferenceSet] | None,
+    decisions: DecisionsLike | None,
+    traces: TraceSet,
+    compared: FloatArray,
+    settings: Settings,
+) -> dict[str, Usual]:
+    """What pinned references say is usual, by joint: sets given as such, then members that a person pinned.
+
+    Members count where enough of them are among the traces; a set of its own goes first.
+    """
+    usual: dict[str, Usual] = {}
+    row_of = {trace_id: row for row, trace_id in enumerate(traces.trace_ids)} if decisions is not None else {}
+    for joint, pinned in getattr(decisions, "references", {}).items():
+        members = np.array([row_of[one] for one in pinned.trace_ids if one in row_of], np.int64)
+        if len(members) >= settings.population.smallest_population:
+            name = pinned.name or joint
+            words = f"the reference {name!r} ({len(members)} traces, pinned on {pinned.pinned_at})"
+            usual[joint] = usual_of(compared[members], words)
+    return usual | {joint: pinned.usual() for joint, pinned in (reference or {}).items()}
+
+
+def rise_spans(signs: RiseSigns, rows: JointRows, reference: Mapping[str, ReferenceSet] | None) -> FloatArray:
+    """Degrees that the resampled rises of each trace's joint reach back; a reference brings its own."""
+    span_deg = RISE_SPAN * joint_medians(signs.climb_deg, rows.codes)
+    for code, name in enumerate(rows.names):
+        if reference and name in reference:
+            span_deg[rows.codes == code] = -reference[name].angle_deg[0]
+    return span_deg
+
+
+def pin_reference(analysis: Analysis, chosen: Sequence[int], name: str, pinned_on: str) -> ReferenceSet:
+    """Pin traces of one joint as what is usual from now on.
+
+    Parameters
+    ----------
+    chosen : sequence of int
+        Rows of the analysis.
+    name : str
+        For people ("week 12, good ones").
+    pinned_on : str
+        Date, ISO 8601.
+
+    Raises
+    ------
+    CallError
+        Where the rows belong to several joints or to none, or are fewer than the smallest population.
+    """
+    picked = np.asarray(chosen, np.int64)
+    joints = {analysis.joint_rows.name_of(int(row)) for row in picked}
+    if len(joints) != 1 or None in joints:
+        raise CallError("a reference set is pinned from traces of one joint")
+    return build_reference(
+        joint=str(joints.pop()),
+        name=name,
+        pinned_on=pinned_on,
+        trace_ids=[analysis.traces.trace_ids[row] for row in picked],
+        feature_names=FEATURE_NAMES,
+        features=analysis.evidence.compared[picked],
+        rises=analysis.rises[picked],
+        span_deg=float(analysis.span_deg[picked[0]]),
+        smallest=analysis.settings.population.smallest_population,
+    )
+
+
+def find_what_is_shared(
+    analysis: Analysis, chosen: NDArray[np.bool_], within: NDArray[np.bool_] | None = None
+) -> list[Shared]:
+    """Attribute values that the chosen traces share and the others do not; see `analysis.shift.sharing`."""
+    return find_shared(attribute_values(analysis.traces), chosen, within)
