@@ -17,6 +17,7 @@ from analysis.verdict.causes import EXPLAINS, cause_weights, presence
 from analysis.verdict.finding import CAUSES, VERDICTS
 from analysis.verdict.sign_words import NEXT_CHECKS, SIGN_SENTENCES, source_of
 from tests.analysis.verdict.confusion import confusion_of
+from tests.analysis.verdict.other_world import joints_text, other_shift
 
 
 @cache
@@ -55,6 +56,19 @@ def test_evaluation_shift(seed: int) -> None:
     analysis, truth = evaluation(seed, 400, 6)
     found = confusion_of(analysis, truth)
     print(f"\nevaluation shift {seed}\n{found.text}")
+    assert found.faults_not_ok >= 0.98
+    assert found.weakest_kind >= 0.83
+    assert found.good_not_ok <= 0.01
+    assert found.right_cause >= 0.90
+    assert found.exact_cause >= 0.80
+
+
+@pytest.mark.parametrize("by_time", [True, False])
+def test_tightenings_of_another_make(by_time: bool) -> None:
+    """Plain formulae, no engineering keys and no angle limits: the rules are not tuned to one generator."""
+    traces, truth = other_shift(7, by_time=by_time, good=200, each=4)
+    found = confusion_of(analyse(traces, joints_from_text(joints_text())), truth)
+    print(f"\nanother make, sampled by {'time' if by_time else 'angle'}\n{found.text}")
     assert found.faults_not_ok >= 0.98
     assert found.weakest_kind >= 0.83
     assert found.good_not_ok <= 0.01
