@@ -37,7 +37,7 @@ class SelectedCurve:
     def __init__(self, box: pg.ViewBox, z: float) -> None:
         self.bold = pg.PlotCurveItem(connect="finite", antialias=True)
         self.faint = pg.PlotCurveItem(connect="finite", antialias=True)
-        self.halo = pg.PlotCurveItem(connect="finite", antialias=True)
+        self.halo = pg.PlotCurveItem(connect="finite", antialias=False)
         self.halo.setZValue(z)
         self.faint.setZValue(z + 1)
         self.bold.setZValue(z + 2)
