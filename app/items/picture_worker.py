@@ -5,9 +5,19 @@ from __future__ import annotations
 import contextlib
 from threading import Lock, Thread
 
-from PySide6.QtCore import QObject, Signal
+import numpy as np
+from numpy.typing import NDArray
+from PySide6.QtCore import QObject, QRectF, Signal
 
-from app.items.coverage import CellCache, Picture, PictureRequest, draw_picture
+from app.items.coverage import CellCache, Group, Layer, Picture, PictureRequest, draw_picture
+from app.items.flat_curves import FlatCurves
+
+
+def _read_only(values: list[float]) -> NDArray[np.float64]:
+    """As recordings come: compiled routines are made anew for arrays that may be written to."""
+    array = np.array(values)
+    array.flags.writeable = False
+    return array
 
 
 class PictureWorker(QObject):
@@ -43,6 +53,15 @@ class PictureWorker(QObject):
             if self._thread is None:
                 self._thread = Thread(target=self._draw_all, name="coverage picture")
                 self._thread.start()
+
+    def warm_up(self) -> None:
+        """Load the compiled routines beforehand, in the thread, while recordings are still being read."""
+        one = FlatCurves(
+            _read_only([0.0, 1.0]), lambda: _read_only([0.0, 1.0]), np.array([0, 2]), np.zeros(1)
+        )
+        one.offsets.flags.writeable = False
+        layer = Layer((Group(np.zeros(1, np.int64), "#000000"),), 1.0)
+        self.ask(PictureRequest(one, (layer,), QRectF(0.0, 0.0, 1.0, 1.0), 2, 2))
 
     def close(self) -> None:
         """Drop what waits and let the thread end; nothing is drawn afterwards."""

@@ -33,16 +33,21 @@ def _point_index(curves: CurveTable, row: int, name: str) -> int:
 
 
 def kept_samples(geometry: CurveGeometry, row: int) -> NDArray[np.bool_]:
-    """The samples that belong to the tightening curve."""
-    try:
-        from analysis.curve import tightening_mask
-    except ImportError:
-        angle = geometry.traces[row].angle_deg
-        kept = angle >= np.maximum.accumulate(angle)
-        if geometry.curves is not None:
-            kept[geometry.curves.final_index[row] + 1 :] = False
-        return np.array(kept, bool)
-    return np.array(tightening_mask(geometry.traces[row]), bool)
+    """The samples that the points were found on: forward rotation up to the final point.
+
+    The same rule as `analysis.curve.tightening.mark_forward`, here without a compiler: a sample counts where
+    its angle is not below any earlier one that counts, and not above that of the final point.
+    """
+    part = slice(int(geometry.traces.offsets[row]), int(geometry.traces.offsets[row + 1]))
+    angle, torque = geometry.traces.angle_deg[part], geometry.traces.torque_nm[part]
+    kept = np.zeros(len(angle), bool)
+    if not len(angle) or not np.isfinite(torque).all():
+        return kept
+    final = len(torque) - 1 - int(np.argmax(torque[::-1]))
+    before = angle[: final + 1]
+    within = before <= angle[final]
+    kept[: final + 1] = within & (before >= np.maximum.accumulate(np.where(within, before, -np.inf)))
+    return kept
 
 
 def zone_bands(geometry: CurveGeometry, row: int) -> tuple[Band, ...]:

@@ -260,6 +260,10 @@ class CurveView(QWidget):
         size = self.plot.size()
         export_picture(self.plot, Path(path), width or size.width(), height or size.height())
 
+    def warm_up(self) -> None:
+        """Load the drawing routines in the background, while recordings are still being read."""
+        self.plot.worker.warm_up()
+
     def shut_down(self) -> None:
         """End the worker and free the view, before the program or the test ends."""
         self.plot.shut_down()

@@ -12,8 +12,10 @@ from PySide6.QtCore import QPointF, Qt
 from pytestqt.qtbot import QtBot
 
 from analysis.curve.estimate import Estimate, Evidence
+from analysis.traces import TraceSet
 from app.items.band_item import ExpectedFan, ReferenceBand
 from app.look import DARK, LIGHT, VERDICT_MARKS
+from app.views.curve_selected import kept_samples
 from app.views.curve_view import CurveView
 from tests.app.plots.hand import click, drag, place, release, settle
 from tests.app.plots.known_curves import hat_traces
@@ -148,7 +150,7 @@ def test_labels_never_overlap(view: CurveView) -> None:
 def test_left_out_samples_are_faint_and_dashed_not_bold(view: CurveView) -> None:
     angle = np.concatenate([np.arange(0.0, 100.0), np.arange(98.0, 89.0, -1.0)])
     torque = np.concatenate([np.arange(0.0, 100.0), np.linspace(90.0, 0.0, 9)])
-    traces = type(hat_traces(1)[0]).from_lists(["a"], [angle], [torque])
+    traces = TraceSet.from_lists(["a"], [angle], [torque])
     view.set_data(traces, None)
     view.set_selected([0])
     bold, faint = view.plot.selected.bold.yData, view.plot.selected.faint.yData
@@ -435,6 +437,20 @@ def test_focus_is_visible_and_everything_has_a_name(view: CurveView) -> None:
         assert child.accessibleName()
         assert child.toolTip()
     assert view.plot.accessibleName()
+
+
+def test_samples_kept_are_those_that_points_are_found_on(view: CurveView) -> None:
+    from analysis.curve.tightening import final_point, mark_forward
+
+    rng = np.random.default_rng(4)
+    angles = [np.cumsum(rng.normal(0.6, 1.0, 80)).round(1) for _ in range(40)]
+    torques = [np.linspace(0.0, 10.0, 80) + rng.normal(0.0, 1.0, 80) for _ in range(40)]
+    traces = TraceSet.from_lists([f"t{k}" for k in range(40)], angles, torques)
+    view.set_data(traces, None)
+    for row, (angle, torque) in enumerate(zip(angles, torques, strict=True)):
+        keep = np.zeros(80, bool)
+        mark_forward(angle, final_point(torque), keep)
+        assert np.array_equal(kept_samples(view.plot.geometry_now, row), keep)
 
 
 # Health
