@@ -21,6 +21,8 @@ YIELD_FOUND = 1.6
 #: More teeth than usual, and their heights together over final torque, from which galling is said: a step
 #: or a pause alone makes one tooth (common practice, no source).
 GALLING_TEETH, GALLING_SHARE = 1.9, 0.06
+#: Share of a joint's traces that say how many teeth are usual.
+USUAL_TEETH_SHARE = 0.8
 #: Drive slip: the largest fall over final torque; pitch of the drive in degrees, and the tolerance over it.
 SLIP_FALL, SLIP_PITCHES_DEG, SLIP_TOLERANCE = 0.40, (60.0, 90.0), 0.15
 #: Falls that make a period.
@@ -48,8 +50,11 @@ def yield_strength(evidence: Evidence) -> FloatArray:
 
 
 def galling_strength(evidence: Evidence) -> FloatArray:
-    """More teeth in the rise than the joint's others have, and high enough together."""
-    usual = np.nan_to_num(evidence.joint_median(evidence.signs.teeth))
+    """More teeth in the rise than the joint's others have, and high enough together.
+
+    What four fifths of the joint's traces have is usual: steps, stops and breakaways make teeth too.
+    """
+    usual = np.nan_to_num(evidence.joint_median(evidence.signs.teeth, USUAL_TEETH_SHARE))
     more = (evidence.signs.teeth - usual) / GALLING_TEETH
     return at_least_zero(np.minimum(more, evidence.signs.tooth_sum_share / GALLING_SHARE))
 

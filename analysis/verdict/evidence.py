@@ -73,9 +73,9 @@ class Evidence:
         """Standard deviation of one feature in each trace's joint, on its compared scale."""
         return np.asarray(self.spread[:, FEATURE_INDEX[name]])
 
-    def joint_median(self, values: FloatArray) -> FloatArray:
-        """Median of any measure over each trace's joint."""
-        return joint_medians(values, self.rows.codes)
+    def joint_median(self, values: FloatArray, share: float = 0.5) -> FloatArray:
+        """Median (or the quantile at `share`) of any measure over each trace's joint."""
+        return joint_medians(values, self.rows.codes, share)
 
     def target_nm(self) -> FloatArray:
         """Target torque of each trace's joint; the usual final torque where the joint is not defined."""

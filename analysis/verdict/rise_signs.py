@@ -118,12 +118,15 @@ def resample_rises(traces: TraceSet, curves: CurveTable, span_deg: FloatArray) -
     return rises
 
 
-def joint_medians(values: FloatArray, codes: NDArray[np.integer]) -> FloatArray:
-    """The median of each trace's joint, shape (n,); traces without a joint count together."""
+def joint_medians(values: FloatArray, codes: NDArray[np.integer], share: float = 0.5) -> FloatArray:
+    """The median (or the quantile at `share`) of each trace's joint, shape (n,).
+
+    Traces without a joint count together.
+    """
     result = np.full(len(values), np.nan)
     for code in np.unique(codes):
         rows = codes == code
         known = values[rows & np.isfinite(values)]
         if len(known):
-            result[rows] = np.median(known)
+            result[rows] = np.quantile(known, share)
     return result
