@@ -89,6 +89,7 @@ def marked_points(geometry: CurveGeometry, row: int, units: DisplayUnits) -> tup
     if curves is None:
         return ()
     points = []
+    width = float(np.ptp(geometry.flat.of_row(row)[0]))
     for name in POINTS:
         angle, index = _point_angle(curves, row, name), _point_index(curves, row, name)
         if not math.isfinite(angle) or index < 0:
@@ -99,7 +100,11 @@ def marked_points(geometry: CurveGeometry, row: int, units: DisplayUnits) -> tup
         if geometry.x_kind == "angle" and name != "final":
             sigma = float(getattr(curves, f"{name}_angle_uncertainty_deg")[row])
         if math.isfinite(x) and math.isfinite(y):
-            points.append(CurvePoint(name, x, y, sigma, _label(geometry, name, x, y, sigma, units)))
+            text = _label(geometry, name, x, y, sigma, units)
+            if sigma > width:
+                # A whisker longer than the curve would only cross it out; the words say what it would.
+                sigma, text = 0.0, f"{_label(geometry, name, x, y, 0.0, units)} ({tr('uncertain')})"
+            points.append(CurvePoint(name, x, y, sigma, text))
     return tuple(points)
 
 

@@ -139,6 +139,16 @@ def test_zones_and_points_of_the_selected_curve(view: CurveView) -> None:
     assert "yield" not in points
 
 
+def test_a_point_that_could_be_anywhere_says_so_without_a_whisker(view: CurveView) -> None:
+    traces, curves = hat_traces(1)
+    curves.snug_angle_uncertainty_deg[0] = 1e6
+    view.set_data(traces, curves)
+    view.set_selected([0])
+    (snug,) = [point for point in view.plot.marks.points if point.name == "snug"]
+    assert snug.text == "snug  110.0 deg, 1.900 N·m (uncertain)"
+    assert snug.x_uncertainty == 0.0
+
+
 def test_labels_never_overlap(view: CurveView) -> None:
     view.set_selected([2])
     view.set_view_range((-5000.0, 5000.0, -100.0, 100.0))
