@@ -7,12 +7,11 @@ from numpy.typing import NDArray
 
 from analysis.compilation import inlined
 from analysis.curve.bend_fit import (
-    DROP,
     KNEE,
     KNEE_WIDTH,
+    LEVEL,
     MOST_PARAMETERS,
     ORIGIN,
-    SLOPE,
     WIDTH,
     bend_inverse,
     cholesky_solve,
@@ -43,6 +42,8 @@ READINGS = 14
 SUSTAINED_SHARE = 0.2
 #: Points of the fitted curve that are searched for the steepest stretch.
 GRID = 60
+#: Step of numerical derivatives, as a share of a parameter's own size; the tables are even finer.
+NUDGE = 0.02
 #: The drawdown starts where the bend's slope has reached this share of the elastic slope.
 START_SHARE = 0.02
 
@@ -85,6 +86,74 @@ def _slope_crossing(
 
 
 @inlined
+def _secant(
+    p: FloatArray,
+    n_par: int,
+    from_deg: float,
+    to_deg: float,
+    climb: float,
+    bend: FloatArray,
+    knee: FloatArray,
+) -> float:
+    """Mean slope of the model between two angles, climb of the rundown included."""
+    high, _ = model_torque(p, n_par, to_deg, bend, knee)
+    low, _ = model_torque(p, n_par, from_deg, bend, knee)
+    return (high - low) / (to_deg - from_deg) + climb
+
+
+@inlined
+def _crossing_variance(
+    p: FloatArray,
+    n_par: int,
+    at: float,
+    ratio: float,
+    stretch: FloatArray,
+    climb: float,
+    bend: FloatArray,
+    knee: FloatArray,
+    normal: FloatArray,
+    work: FloatArray,
+) -> float:
+    """Variance, for unit weight, of the angle `at` where the slope is `ratio` of the stretch's mean slope.
+
+    By the implicit function: the angle moves by minus the change of (slope - ratio x elastic slope) over the
+    curvature. A ratio of 0 gives the variance of the elastic slope itself.
+    """
+    near = NUDGE * (p[WIDTH] if ratio > 0.5 or n_par < MOST_PARAMETERS else p[KNEE_WIDTH])
+    curvature = 1.0
+    base = _secant(p, n_par, stretch[0], stretch[1], climb, bend, knee)
+    slope = 0.0
+    if ratio > 0.0:
+        _, above = model_torque(p, n_par, at + near, bend, knee)
+        _, below = model_torque(p, n_par, at - near, bend, knee)
+        curvature = (above - below) / (2.0 * near)
+        if abs(curvature) * (stretch[1] - stretch[0]) < 1e-6 * base:
+            return np.inf
+        _, slope = model_torque(p, n_par, at, bend, knee)
+    g = work[3]
+    q = work[5]
+    for i in range(n_par):
+        q[i] = p[i]
+    for i in range(n_par):
+        if i == LEVEL:
+            g[i] = 0.0
+            continue
+        size = p[i]
+        if i in (ORIGIN, WIDTH):
+            size = p[WIDTH]
+        elif i in (KNEE, KNEE_WIDTH):
+            size = p[KNEE_WIDTH]
+        q[i] = p[i] + NUDGE * size
+        change = _secant(q, n_par, stretch[0], stretch[1], climb, bend, knee) - base
+        if ratio > 0.0:
+            _, moved = model_torque(q, n_par, at, bend, knee)
+            change = -((moved - slope) - ratio * change) / curvature
+        g[i] = change / (NUDGE * size)
+        q[i] = p[i]
+    return _variance(g, normal, n_par, work)
+
+
+@inlined
 def read_model(
     p: FloatArray,
     n_par: int,
@@ -96,7 +165,7 @@ def read_model(
     work: FloatArray,
     out: FloatArray,
 ) -> None:
-    """Fill `out` with the readings of one fitted model over the frame of `rise_fit`; NaN where the model has no such point."""
+    """Fill `out` with the readings of one fitted model over the frame of `rise_fit`; NaN where it has no such point."""
     start, end, snug_ratio, yield_ratio, climb = frame[0], frame[1], frame[4], frame[5], frame[6]
     step = (end - start) / (GRID - 1)
     torque, slopes = work[0], work[1]
@@ -113,56 +182,51 @@ def read_model(
     while begin < last and slopes[begin] < 0.05 * highest:
         begin += 1
     span = max(2, int(SUSTAINED_SHARE * (last - begin) + 0.5))
-    best, middle = -1.0, 0
+    elastic, middle = -1.0, 0
     for k in range(GRID - span):
         secant = (torque[k + span] - torque[k]) / (span * step)
-        if secant > best * (1.0 + 1e-6):
-            best, middle = secant, k
-    elastic = best
+        if secant > elastic * (1.0 + 1e-6):
+            elastic, middle = secant, k
     centre = middle + span // 2
+    stretch = work[2]
+    stretch[0], stretch[1] = start + middle * step, start + (middle + span) * step
     out[:] = np.nan
-    out[R_SLOPE] = elastic
-    out[R_FROM] = start + middle * step
-    out[R_TO] = start + (middle + span) * step
-    g = work[3]
-    g[:MOST_PARAMETERS] = 0.0
-    g[SLOPE] = elastic / p[SLOPE]
-    out[R_SLOPE_VAR] = unit_variance * _variance(g, normal, n_par, work)
+    out[R_SLOPE], out[R_FROM], out[R_TO] = elastic, stretch[0], stretch[1]
+    out[R_SLOPE_VAR] = unit_variance * _crossing_variance(
+        p, n_par, 0.0, 0.0, stretch, climb, bend, knee, normal, work
+    )
     level = snug_ratio * elastic
     k = centre
     while k >= 0 and slopes[k] >= level:
         k -= 1
     if k >= 0:
-        out[R_SNUG] = _slope_crossing(
-            p, n_par, start + (k + 1) * step, start + k * step, level - climb, bend, knee
+        above, below = start + (k + 1) * step, start + k * step
+        out[R_SNUG] = _slope_crossing(p, n_par, above, below, level - climb, bend, knee)
+        out[R_SNUG_VAR] = unit_variance * _crossing_variance(
+            p, n_par, out[R_SNUG], snug_ratio, stretch, climb, bend, knee, normal, work
         )
+    g = work[3]
     g[:MOST_PARAMETERS] = 0.0
     g[ORIGIN] = 1.0
     out[R_ORIGIN] = p[ORIGIN]
     out[R_ORIGIN_VAR] = unit_variance * _variance(g, normal, n_par, work)
-    g[WIDTH] = bend_inverse(min(max(level - climb, 0.0) / p[SLOPE], 0.99), bend)
-    out[R_SNUG_VAR] = unit_variance * _variance(g, normal, n_par, work)
-    u = bend_inverse(START_SHARE, bend)
-    out[R_START] = p[ORIGIN] + u * p[WIDTH]
-    g[WIDTH] = u
+    g[WIDTH] = bend_inverse(START_SHARE, bend)
+    out[R_START] = p[ORIGIN] + g[WIDTH] * p[WIDTH]
     out[R_START_VAR] = unit_variance * _variance(g, normal, n_par, work)
     out[R_END_RATIO] = slopes[GRID - 1] / elastic
-    out[R_LEVEL] = p[0]
+    out[R_LEVEL] = p[LEVEL]
+    if n_par < MOST_PARAMETERS:
+        return
     level = yield_ratio * elastic
     k = centre
     while k < GRID and slopes[k] >= level:
         k += 1
-    if n_par == MOST_PARAMETERS and k < GRID:
-        out[R_YIELD] = _slope_crossing(
-            p, n_par, start + (k - 1) * step, start + k * step, level - climb, bend, knee
+    if k < GRID:
+        above, below = start + (k - 1) * step, start + k * step
+        out[R_YIELD] = _slope_crossing(p, n_par, above, below, level - climb, bend, knee)
+        out[R_YIELD_VAR] = unit_variance * _crossing_variance(
+            p, n_par, out[R_YIELD], yield_ratio, stretch, climb, bend, knee, normal, work
         )
-        g[:MOST_PARAMETERS] = 0.0
-        g[KNEE] = 1.0
-        share = (1.0 - yield_ratio) / p[DROP]
-        g[KNEE_WIDTH] = bend_inverse(min(share, 0.99), knee)
-        more = bend_inverse(min((1.0 - yield_ratio) / (1.02 * p[DROP]), 0.99), knee)
-        g[DROP] = p[KNEE_WIDTH] * (more - g[KNEE_WIDTH]) / (0.02 * p[DROP])
-        out[R_YIELD_VAR] = unit_variance * _variance(g, normal, n_par, work)
 
 
 @inlined
