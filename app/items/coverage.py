@@ -64,7 +64,6 @@ class PictureRequest:
     width: int
     height: int
     line_width: int = 1
-    number: int = 0
 
 
 @dataclass(frozen=True, eq=False)

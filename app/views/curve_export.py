@@ -41,7 +41,7 @@ def twin(plot: CurvePlot, width: int, height: int, look: Look, pixels_per_unit: 
     copy.evidence.set_evidence(plot.evidence.pieces)
     copy.lay_out()
     copy.box.show_range(plot.box.range())
-    copy.draw_now(pixels_per_unit)
+    copy.crowd.draw_now(pixels_per_unit)
     return copy
 
 

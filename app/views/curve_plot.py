@@ -7,33 +7,29 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
-import pyqtgraph as pg
 from numpy.typing import NDArray
-from PySide6.QtCore import QRectF, QTimer, Signal
-from PySide6.QtGui import QColor, QFocusEvent, QKeyEvent, QPainter, QPen
+from PySide6.QtCore import Signal
 
 from analysis.curve.estimate import Estimate
 from app.display_units import DisplayUnits
-from app.items.axes import PLOT_MARGINS_PX, GridItem, PlainAxis
+from app.items.axes import GridItem, PlainAxis
 from app.items.band_item import FanItem, ReferenceItem
-from app.items.coverage import Picture, PictureRequest, draw_picture
 from app.items.cursor_item import CursorsItem
 from app.items.evidence_item import EvidenceItem
+from app.items.framed_plot import FramedPlot
 from app.items.legend_item import LegendEntry, LegendItem
-from app.items.line_items import SelectedCurve, crowd_item, show_crowd
+from app.items.line_items import SelectedCurve
 from app.items.mark_item import MarksItem
 from app.items.note_item import NoteItem
-from app.items.picture_item import PictureItem
-from app.items.picture_worker import PictureWorker
-from app.items.plot_box import PlotBox
 from app.items.scene_item import SceneItem
 from app.items.trail_item import TrailItem
 from app.items.view_history import Range, ViewHistory
 from app.items.zone_item import add_zone_items
 from app.look import LIGHT, Look
-from app.messages import grouped, tr
+from app.messages import tr
+from app.views.curve_crowd import CurveCrowd
 from app.views.curve_geometry import CurveGeometry
-from app.views.curve_layers import VECTOR_SAMPLES, CurveLayers, build_layers
+from app.views.curve_layers import CurveLayers, build_layers
 from app.views.curve_selected import drawn_evidence, kept_samples, marked_points, movable_edges, zone_bands
 from app.views.curve_state import CurveState
 
@@ -54,11 +50,9 @@ _FIT_MARGIN = 0.03
 _FIT_MARGIN_TOP = 0.12
 #: Stretch of the rundown that is shown ahead of the rise, as a share of the rise (own choice).
 _BEFORE_RISE = 0.5
-#: A first picture that takes longer than this is announced, milliseconds (own choice).
-_PATIENCE_MS = 400
 
 
-class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
+class CurvePlot(FramedPlot):
     """Draws a `CurveState` in a view; the same class draws pictures for export.
 
     Signals
@@ -69,28 +63,15 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
 
     layers_changed = Signal()
     drawing_failed = Signal(str)
-    key_pressed = Signal(object)
 
     def __init__(self, look: Look = LIGHT) -> None:
-        self.box = PlotBox()
-        axes = {side: PlainAxis(side) for side in ("left", "bottom")}
-        super().__init__(viewBox=self.box, background=look.background, axisItems=axes)
-        self.hideButtons()
-        self.plotItem.setContentsMargins(*PLOT_MARGINS_PX)
-        self.look = look
+        super().__init__(look, {side: PlainAxis(side) for side in ("left", "bottom")})
         self.state = CurveState.empty()
         self.units = DisplayUnits()
         self.geometry_now = self._new_geometry(None)
         self.layers = CurveLayers((), (), "", 0)
         self.history = ViewHistory()
-        self.worker = PictureWorker(self)
-        self._number = 0
-        self._fitted: Range | None = None
         self._explained: Mapping[str, Estimate] = {}
-        self._immediate_px: int | None = None
-        self._late = QTimer(self, singleShot=True, interval=_PATIENCE_MS)
-        # Several changes in one turn of the event loop ask for one picture.
-        self._soon = QTimer(self, singleShot=True, interval=0)
         self._add_items()
         self._connect()
         self.set_look(look)
@@ -101,8 +82,6 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
         self.grid = GridItem(look, _Z["grid"], self.getAxis("bottom"), self.getAxis("left"))
         self.reference = ReferenceItem(look, _Z["reference"])
         self.fan = FanItem(look, _Z["fan"])
-        self.picture = PictureItem()
-        self.lines: list[pg.PlotCurveItem] = []
         self.evidence = EvidenceItem(look, _Z["evidence"])
         self.marks = MarksItem(look, _Z["marks"])
         self.legend = LegendItem(look, _Z["legend"])
@@ -119,19 +98,15 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
             self.marks,
         )
         self.overlays += (self.legend, self.cursors, self.trail, self.note)
-        for item in (self.picture, *self.overlays[2:]):
+        for item in self.overlays[2:]:
             box.addItem(item, ignoreBounds=True)
         self.selected = SelectedCurve(box, _Z["selected"])
+        self.crowd = CurveCrowd(self, self.note, _Z["crowd"], _Z["lines"])
 
     def _connect(self) -> None:
-        self._soon.timeout.connect(self._ask_now)
-        self._late.timeout.connect(self._say_drawing)
-        self.box.sigRangeChanged.connect(self._ask_picture)
-        self.box.sigResized.connect(self._ask_picture)
         self.box.gesture_finished.connect(self._remember)
         self.box.stroke_changed.connect(self.trail.set_outline)
-        self.worker.picture_drawn.connect(self._show_picture)
-        self.worker.drawing_failed.connect(self._fail)
+        self.crowd.drawing_failed.connect(self.drawing_failed)
 
     # What is shown
 
@@ -184,8 +159,8 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
         edges = self.geometry_now.extent(np.flatnonzero(self.state.visible))
         if edges is None:
             return
-        self._fitted = _with_margins(*edges)
-        self.box.show_range(self._fitted)
+        self.crowd.fitted = _with_margins(*edges)
+        self.box.show_range(self.crowd.fitted)
         self._remember("")
 
     def fit_rise(self) -> None:
@@ -247,30 +222,8 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
 
     def _sort(self) -> None:
         self.layers = build_layers(self.state, self.geometry_now, self.look)
-        self.picture.forget_overview()
-        self._show_lines()
-        self._ask_picture()
+        self.crowd.show(self.layers, self.geometry_now.flat)
         self.layers_changed.emit()
-
-    @property
-    def draws_vectors(self) -> bool:
-        """Whether the curves are few enough to be drawn as lines."""
-        return self.layers.n_samples <= VECTOR_SAMPLES
-
-    def _show_lines(self) -> None:
-        for item in self.lines:
-            self.box.removeItem(item)
-        self.lines = []
-        if not self.draws_vectors:
-            return
-        self.picture.show_picture(None)
-        self.note.set_text("")
-        for layer in self.layers.layers:
-            for group in layer.groups:
-                item = crowd_item(_Z["lines"])
-                show_crowd(item, *self.geometry_now.flat.joined(group.rows), group.colour, layer.faintest)
-                self.box.addItem(item, ignoreBounds=True)
-                self.lines.append(item)
 
     def _show_selected(self) -> None:
         row = self.state.primary
@@ -317,74 +270,6 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
             )
         )
 
-    # The picture of many
-
-    def _ask_picture(self, *_: object) -> None:
-        if not self.draws_vectors and not self._soon.isActive():
-            self._soon.start()
-
-    def _ask_now(self) -> None:
-        if self.draws_vectors:
-            return
-        request = self.picture_request(self.devicePixelRatioF())
-        if request is not None:
-            self.worker.ask(request)
-            if self.picture.picture is None:
-                self._late.start()
-
-    def picture_request(self, pixels_per_unit: float) -> PictureRequest | None:
-        """A request for the present view, or None while the plot has no size."""
-        view = self.box.viewRect()
-        area = self.box.mapRectToScene(self.box.rect())
-        width, height = round(area.width() * pixels_per_unit), round(area.height() * pixels_per_unit)
-        if width < 2 or height < 2 or view.width() <= 0 or view.height() <= 0:
-            return None
-        self._number += 1
-        return PictureRequest(
-            self.geometry_now.flat,
-            self.layers.layers,
-            QRectF(view),
-            width,
-            height,
-            max(1, round(pixels_per_unit)),
-            self._number,
-        )
-
-    def _say_drawing(self) -> None:
-        """Only when it takes a while: no picture is there yet."""
-        if self.picture.picture is None and not self.draws_vectors:
-            words = tr("Drawing {} curves …", grouped(len(self.visible_rows())))
-            self.note.set_text(
-                words + "\n" + tr("The first time on a computer this takes up to half a minute.")
-            )
-
-    def _fail(self, sentence: str) -> None:
-        self._late.stop()
-        self.note.set_text(sentence)
-        self.drawing_failed.emit(sentence)
-
-    @property
-    def is_exact(self) -> bool:
-        """Whether what is shown is the present view and not a moved or stretched picture."""
-        return self.draws_vectors or not (self._soon.isActive() or self.worker.busy)
-
-    def draw_now(self, pixels_per_unit: float) -> None:
-        """Draw the picture in this thread, for export; vectors stay vectors only where few."""
-        request = None if self.draws_vectors else self.picture_request(pixels_per_unit)
-        if request is not None:
-            self.picture.show_picture(draw_picture(request))
-
-    def _show_picture(self, picture: Picture) -> None:
-        current = picture.request.curves is self.geometry_now.flat
-        if not current or self.draws_vectors or picture.request.layers is not self.layers.layers:
-            return
-        view = picture.request.view
-        fitted = (view.left(), view.right(), view.top(), view.bottom())
-        self._late.stop()
-        self.note.set_text("")
-        everything = self._fitted is not None and np.allclose(fitted, self._fitted)
-        self.picture.show_picture(picture, is_overview=everything)
-
     def visible_rows(self) -> NDArray[np.int64]:
         """The rows that are drawn."""
         return self.geometry_now.placed(np.flatnonzero(self.state.visible))
@@ -395,38 +280,16 @@ class CurvePlot(pg.PlotWidget):  # type: ignore[misc]
         self.resizeEvent(None)
         self.plotItem.layout.activate()
         self.box.prepareForPaint()
-        for side in ("left", "bottom"):
-            self.getAxis(side).generateDrawSpecs  # noqa: B018
 
     def shut_down(self) -> None:
         """End the worker and free the plot."""
-        self._soon.stop()
-        self._late.stop()
-        self.worker.close()
+        self.crowd.shut_down()
         self.close()
         self.deleteLater()
 
     def with_state(self, **changes: object) -> None:
         """Replace parts of the state."""
         self.show_state(replace(self.state, **changes))  # type: ignore[arg-type]
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: D102
-        self.key_pressed.emit(event)
-
-    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: D102
-        super().focusInEvent(event)
-        self.viewport().update()
-
-    def focusOutEvent(self, event: QFocusEvent) -> None:  # noqa: D102
-        super().focusOutEvent(event)
-        self.viewport().update()
-
-    def drawForeground(self, painter: QPainter, rect: QRectF) -> None:
-        """The frame that shows where the keys go."""
-        if self.hasFocus():
-            painter.resetTransform()
-            painter.setPen(QPen(QColor(self.look.focus), 2.0))
-            painter.drawRect(QRectF(self.viewport().rect()).adjusted(1, 1, -1, -1))
 
 
 def _with_margins(x0: float, x1: float, y0: float, y1: float) -> Range:

@@ -262,7 +262,7 @@ class CurveView(QWidget):
 
     def warm_up(self) -> None:
         """Load the drawing routines in the background, while recordings are still being read."""
-        self.plot.worker.warm_up()
+        self.plot.crowd.worker.warm_up()
 
     def shut_down(self) -> None:
         """End the worker and free the view, before the program or the test ends."""

@@ -5,17 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-import pyqtgraph as pg
 from numpy.typing import ArrayLike, NDArray
-from PySide6.QtCore import QRectF, Qt, Signal
-from PySide6.QtGui import QColor, QFocusEvent, QImage, QKeyEvent, QPainter, QPen
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QImage, QKeyEvent
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
 from analysis.verdict.finding import VERDICTS
 from app.display_units import DisplayUnits
-from app.items.axes import PLOT_MARGINS_PX, GridItem, PlainAxis
+from app.items.axes import GridItem, PlainAxis
+from app.items.framed_plot import FramedPlot
 from app.items.limit_item import LimitsItem
-from app.items.plot_box import PlotBox
 from app.items.scene_item import SceneItem
 from app.items.trail_item import TrailItem
 from app.look import LIGHT, VERDICT_MARKS, Look
@@ -25,36 +24,6 @@ from app.views.histogram_limits import LimitControl
 #: Drawn in this order, so that the worst lies on top.
 DRAWN_ORDER = ("ok", "not evaluated", "suspect", "not ok")
 _Z = {"grid": -10, "content": 0, "limits": 20, "trail": 30}
-
-
-class QuantityPlot(pg.PlotWidget):  # type: ignore[misc]
-    """A plot without menus or automatic ranges that shows where the keys go."""
-
-    key_pressed = Signal(object)
-
-    def __init__(self, look: Look, axes: dict[str, PlainAxis]) -> None:
-        self.box = PlotBox()
-        self.look = look
-        super().__init__(viewBox=self.box, background=look.background, axisItems=axes)
-        self.hideButtons()
-        self.plotItem.setContentsMargins(*PLOT_MARGINS_PX)
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: D102
-        self.key_pressed.emit(event)
-
-    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: D102
-        super().focusInEvent(event)
-        self.viewport().update()
-
-    def focusOutEvent(self, event: QFocusEvent) -> None:  # noqa: D102
-        super().focusOutEvent(event)
-        self.viewport().update()
-
-    def drawForeground(self, painter: QPainter, rect: QRectF) -> None:  # noqa: D102
-        if self.hasFocus():
-            painter.resetTransform()
-            painter.setPen(QPen(QColor(self.look.focus), 2.0))
-            painter.drawRect(QRectF(self.viewport().rect()).adjusted(1, 1, -1, -1))
 
 
 class QuantityView(QWidget):
@@ -83,7 +52,7 @@ class QuantityView(QWidget):
         self.visible = np.empty(0, bool)
         self.verdicts = np.empty(0, np.int8)
         self.selected = np.empty(0, np.int64)
-        self.plot = QuantityPlot(look, self._axes())
+        self.plot = FramedPlot(look, self._axes())
         self._lay_out()
         self.overlays: list[SceneItem] = []
         self._grid = self._add(

@@ -77,8 +77,8 @@ def wait_for_picture(app: QApplication, view: CurveView) -> float:
     wanted = view.plot.box.viewRect()
     while True:
         app.processEvents()
-        shown = view.plot.picture.picture
-        if shown is not None and shown.request.view == wanted and view.plot.is_exact:
+        shown = view.plot.crowd.picture.picture
+        if shown is not None and shown.request.view == wanted and view.plot.crowd.is_exact:
             return time.perf_counter() - start
         time.sleep(0.001)
 
@@ -102,7 +102,7 @@ def pan(app: QApplication, view: CurveView, counter: PaintCounter) -> None:
         app.processEvents()
         frames.append(time.perf_counter() - start)
         own.append(time.thread_time() - own_start)
-        shown = view.plot.picture.picture
+        shown = view.plot.crowd.picture.picture
         if shown is not previous:
             previous = shown
             lags.append(time.perf_counter())
@@ -184,7 +184,7 @@ def main() -> None:
     before = peak_memory_mib()
     start = time.perf_counter()
     view.warm_up()
-    while view.plot.worker.busy:
+    while view.plot.crowd.worker.busy:
         app.processEvents()
         time.sleep(0.001)
     line("loading the routines, done while files are read", (time.perf_counter() - start) * 1e3, "ms")

@@ -197,9 +197,11 @@ def test_many_samples_become_a_picture_with_the_same_curves(qtbot: QtBot, view: 
     traces, curves = hat_traces(400)
     view.set_data(traces, curves)
     view.set_alignment("start")
-    assert not view.plot.draws_vectors
-    qtbot.waitUntil(lambda: view.plot.picture.picture is not None and view.plot.is_exact, timeout=60_000)
-    image = view.plot.picture.picture.image  # type: ignore[union-attr]
+    assert not view.plot.crowd.draws_vectors
+    qtbot.waitUntil(
+        lambda: view.plot.crowd.picture.picture is not None and view.plot.crowd.is_exact, timeout=60_000
+    )
+    image = view.plot.crowd.picture.picture.image  # type: ignore[union-attr]
     box = view.plot.box
     column = round((50.0 - box.viewRect().left()) / box.viewRect().width() * image.width())
     row = round((1.0 - box.viewRect().top()) / box.viewRect().height() * image.height())
@@ -212,10 +214,11 @@ def test_newest_picture_wins_and_fits_the_view(qtbot: QtBot, view: CurveView) ->
     for k in range(20):
         view.plot.box.show_range((k, 200.0 + k, 0.0, 10.0))
     qtbot.waitUntil(
-        lambda: (p := view.plot.picture.picture) is not None and p.request.view.left() == 19.0, timeout=60_000
+        lambda: (p := view.plot.crowd.picture.picture) is not None and p.request.view.left() == 19.0,
+        timeout=60_000,
     )
-    qtbot.waitUntil(lambda: view.plot.is_exact, timeout=60_000)
-    assert view.plot.picture.picture.request.view.left() == 19.0  # type: ignore[union-attr]
+    qtbot.waitUntil(lambda: view.plot.crowd.is_exact, timeout=60_000)
+    assert view.plot.crowd.picture.picture.request.view.left() == 19.0  # type: ignore[union-attr]
 
 
 def test_reference_and_fan_are_drawn_only_where_they_hold(view: CurveView) -> None:
@@ -484,7 +487,7 @@ def test_nothing_stays_behind(qtbot: QtBot, live_objects: Callable[[], dict[str,
         view.set_data(*hat_traces(400))
         view.set_selected([1, 2])
         view.set_cursors_visible(True)
-        qtbot.waitUntil(lambda: view.plot.is_exact, timeout=60_000)
+        qtbot.waitUntil(lambda: view.plot.crowd.is_exact, timeout=60_000)
         view.shut_down()
 
     once()

@@ -33,7 +33,7 @@ def view(request: pytest.FixtureRequest, qtbot: QtBot) -> Iterator[CurveView]:
     view.set_selected([1])
     view.set_view_range((-20.0, 230.0, 0.0, 12.0))
     yield view
-    view.plot.worker.close()
+    view.plot.crowd.worker.close()
 
 
 def expected_place(view: CurveView, x: float, y: float) -> tuple[float, float]:
@@ -104,7 +104,7 @@ def test_bundle_is_a_picture_and_the_file_small(view: CurveView, tmp_path: Path)
     path = tmp_path / "curves.pdf"
     view.export_picture(path, WIDTH, HEIGHT)
     (page,) = PdfReader(path).pages
-    assert len(page.images) == (0 if view.plot.draws_vectors else 1)
+    assert len(page.images) == (0 if view.plot.crowd.draws_vectors else 1)
     assert path.stat().st_size < 1_500_000
 
 

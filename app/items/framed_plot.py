@@ -1,0 +1,42 @@
+"""A plot without menus or automatic ranges that shows by a frame where the keys go."""
+
+from __future__ import annotations
+
+import pyqtgraph as pg
+from PySide6.QtCore import QRectF, Signal
+from PySide6.QtGui import QColor, QFocusEvent, QKeyEvent, QPainter, QPen
+
+from app.items.axes import PLOT_MARGINS_PX, PlainAxis
+from app.items.plot_box import PlotBox
+from app.look import Look
+
+
+class FramedPlot(pg.PlotWidget):  # type: ignore[misc]
+    """Keys are told by `key_pressed`; whoever listens accepts or ignores the event."""
+
+    key_pressed = Signal(object)
+
+    def __init__(self, look: Look, axes: dict[str, PlainAxis]) -> None:
+        self.box = PlotBox()
+        self.look = look
+        super().__init__(viewBox=self.box, background=look.background, axisItems=axes)
+        self.hideButtons()
+        self.plotItem.setContentsMargins(*PLOT_MARGINS_PX)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: D102
+        self.key_pressed.emit(event)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: D102
+        super().focusInEvent(event)
+        self.viewport().update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:  # noqa: D102
+        super().focusOutEvent(event)
+        self.viewport().update()
+
+    def drawForeground(self, painter: QPainter, rect: QRectF) -> None:
+        """The frame of the focus."""
+        if self.hasFocus():
+            painter.resetTransform()
+            painter.setPen(QPen(QColor(self.look.focus), 2.0))
+            painter.drawRect(QRectF(self.viewport().rect()).adjusted(1, 1, -1, -1))
