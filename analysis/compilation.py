@@ -12,7 +12,7 @@ import os
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from platformdirs import user_cache_path
 
@@ -43,14 +43,12 @@ def kernel(function: _Function) -> _Function:
     import numba
     from numba.core import config
 
-    config.CACHE_DIR = str(kernel_folder())
-    compiled: _Function = numba.njit(nogil=True, cache=True, error_model="numpy")(function)
-    return compiled
+    setattr(config, "CACHE_DIR", str(kernel_folder()))  # noqa: B010  (numba declares no such attribute)
+    return cast(_Function, numba.njit(nogil=True, cache=True, error_model="numpy")(function))
 
 
 def inlined(function: _Function) -> _Function:
     """Compile a function that only kernels call; it is kept with its caller."""
     import numba
 
-    compiled: _Function = numba.njit(nogil=True, error_model="numpy")(function)
-    return compiled
+    return cast(_Function, numba.njit(nogil=True, error_model="numpy")(function))

@@ -293,9 +293,8 @@ def fit_bends(
                 for j in range(i + 1):
                     normal[i, j] = matrix[i, j]
             damping = max(0.2 * damping, 1e-6)
-            if gain < ARRIVED * loss + 1e-6:
-                if not estimate or turn > 3:
-                    break
+            if gain < ARRIVED * loss + 1e-6 and (not estimate or turn > 3):
+                break
             if estimate and turn in (1, 3):
                 sigma = max(sigma_floor, robust_scale(p, n_par, cells, n, bend, knee, work[6]))
                 loss = np.inf

@@ -73,4 +73,4 @@ def median_of(values: FloatArray, n: int, scratch: FloatArray) -> float:
     for i in range(n):
         part[i] = values[i]
     part.sort()
-    return 0.5 * (part[(n - 1) // 2] + part[n // 2])
+    return float(0.5 * (part[(n - 1) // 2] + part[n // 2]))

@@ -25,7 +25,7 @@ from analysis.curve.bend_fit import BEND_PARAMETERS, LEVEL, MOST_PARAMETERS, mod
 from analysis.curve.cells import ANGLE, DWELL_FACTOR, TORQUE, fill_cells
 from analysis.curve.prevailing import LEVEL_CELLS, level_before, rundown_trend
 from analysis.curve.rise import passes_level
-from analysis.curve.rise_fit import CLIMB, CLIMB_FROM, BEGIN, SNUG_RATIO, YIELD_RATIO, fit_rise
+from analysis.curve.rise_fit import BEGIN, CLIMB, CLIMB_FROM, SNUG_RATIO, YIELD_RATIO, fit_rise
 from analysis.curve.tightening import final_point, mark_forward
 
 FloatArray = NDArray[np.float64]
@@ -101,6 +101,9 @@ SHAPE_DOUBT = 1.9
 BEND_DOUBT = 0.01
 #: A bend that fades out without an end is taken to start where it has lifted the torque by this share.
 SEEN_SHARE = 0.01
+#: The slope behind a yield onset is checked over this last part of the way to the final point, and so many samples.
+CLIMBS_ON_SHARE = 0.4
+CLIMBS_ON_SAMPLES = 5
 SEEN_STEPS = 128
 
 
@@ -142,7 +145,9 @@ def _report_rise(
         torque, _ = model_torque(p, n_par, snug, bend, knee)
         out[SNUG_A] = snug
         out[SNUG_T] = torque + climb * (snug - climb_from)
-        out[SNUG_U] = np.hypot(SHAPE_DOUBT * doubt, BEND_DOUBT * (snug - averaged[R_START]))
+        spread = np.hypot(SHAPE_DOUBT * doubt, BEND_DOUBT * (snug - averaged[R_START]))
+        # Known to lie on the rise, it cannot be less certain than anywhere on it: the even spread's deviation.
+        out[SNUG_U] = min(spread, (end - max(averaged[R_START], begin)) / np.sqrt(12.0))
         out[RATE] = end - snug
     onset = averaged[R_YIELD]
     if np.isnan(onset):
@@ -153,7 +158,46 @@ def _report_rise(
         codes[YIELDED] = 1
         out[YIELD_A] = onset
         out[YIELD_T] = torque + climb * (onset - climb_from)
-        out[YIELD_U] = np.sqrt(averaged[R_YIELD_VAR])
+        out[YIELD_U] = min(np.sqrt(averaged[R_YIELD_VAR]), (end - out[E_FROM]) / np.sqrt(12.0))
+
+
+@inlined
+def _climbs_on(
+    angle: FloatArray,
+    torque: FloatArray,
+    keep: BoolArray,
+    first: int,
+    final: int,
+    onset: float,
+    slope_limit: float,
+) -> bool:
+    """Whether the last samples before the final point climb faster than a yielding bolt may.
+
+    A stop and restart bends the curve like a knee, but behind it the torque climbs on as steeply as before; behind a
+    yield onset the slope stays low. Fitted over the last part between onset and final point, sample by sample.
+    """
+    end = angle[final]
+    from_deg = end - CLIMBS_ON_SHARE * (end - onset)
+    count = sa = st = saa = sat = stt = 0.0
+    for i in range(final, first - 1, -1):
+        if not keep[i]:
+            continue
+        if angle[i] < from_deg and count >= CLIMBS_ON_SAMPLES:
+            break
+        a, t = angle[i] - end, torque[i] - torque[final]
+        count += 1.0
+        sa += a
+        st += t
+        saa += a * a
+        sat += a * t
+        stt += t * t
+    spread = saa - sa * sa / count
+    if count < CLIMBS_ON_SAMPLES or spread <= 0.0:
+        return False
+    covariance = sat - sa * st / count
+    slope = covariance / spread
+    rest = max(stt - st * st / count - slope * covariance, 0.0)
+    return bool(slope - np.sqrt(rest / (count - 2.0) / spread) > slope_limit)
 
 
 @inlined
@@ -192,8 +236,10 @@ def _fit_rundown(
         codes[DRAW_WHY] = reasons.STARTS_IN_RISE
         codes[PREV_WHY] = reasons.STARTS_IN_RISE
         return
+    if start > out[SNUG_A]:
+        start = out[SNUG_A]
     out[DRAW_A] = start
-    out[DRAW_U] = np.sqrt(averaged[R_START_VAR])
+    out[DRAW_U] = min(np.sqrt(averaged[R_START_VAR]), (angle[final] - angle[first]) / np.sqrt(12.0))
     stop = _index_at(angle, keep, first, final, start)
     level, error, begin = level_before(angle, torque, keep, first, stop, start, cells, scratch)
     if np.isnan(level):
@@ -354,6 +400,11 @@ def analyse_trace(
         if final >= 0:
             zones[1:6] = final + 1
         return
+    if codes[YIELDED] == 1 and _climbs_on(
+        angle, torque, keep, first, final, out[YIELD_A], ratios[1] * out[E_SLOPE]
+    ):
+        codes[YIELDED], codes[YIELD_WHY] = 0, reasons.NOT_YIELDED
+        out[YIELD_A] = out[YIELD_T] = out[YIELD_U] = np.nan
     _fit_rundown(
         angle, torque, keep, first, final, coarse, n_coarse, averaged, seen_from, cells, work[0], out, codes
     )

@@ -5,10 +5,13 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from analysis.curve.bend import bend_tables
+from analysis.curve.chosen_rules import apply_chosen_rules
 from analysis.curve.compiled import CODES, COLUMNS, analyse_range
 from analysis.curve.curve_table import ZONES, CurveTable
 from analysis.errors import CancelledError
@@ -25,6 +28,7 @@ def find_points(
     traces: TraceSet,
     settings: CurveSettings | None = None,
     *,
+    yield_offset_deg: NDArray[np.float64] | None = None,
     progress: Progress | None = None,
     cancelled: Callable[[], bool] | None = None,
 ) -> CurveTable:
@@ -34,6 +38,8 @@ def find_points(
     ----------
     traces : TraceSet
     settings : CurveSettings, optional
+    yield_offset_deg : ndarray, shape (n_traces,), optional
+        For the offset rule: degrees that stand for 0.2 % of the free length of each trace's bolt.
     progress : callable (done, total, text), optional
     cancelled : callable, optional
         Asked between chunks.
@@ -85,8 +91,9 @@ def find_points(
                 done += count
                 if progress is not None:
                     progress(done, n, "finding snug, yield and prevailing torque")
-    columns = {name: np.ascontiguousarray(values[:, k]) for k, name in enumerate(COLUMNS)}
+    columns: dict[str, Any] = {name: np.ascontiguousarray(values[:, k]) for k, name in enumerate(COLUMNS)}
     for k, name in enumerate(CODES):
         small = name.endswith("_reason") or name == "yielded"
         columns[name] = codes[:, k].astype(np.int8 if small else np.int64)
-    return CurveTable(n_samples=traces.n_samples, zone_bounds=zones, **columns)
+    table = CurveTable(n_samples=traces.n_samples, zone_bounds=zones, **columns)
+    return apply_chosen_rules(traces, table, settings, yield_offset_deg)

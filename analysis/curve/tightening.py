@@ -45,3 +45,27 @@ def mark_forward(angle_deg: FloatArray, final: int, keep: BoolArray) -> int:
             reached = a
             count += 1
     return count
+
+
+def forward_mask(angle_deg: FloatArray, final: int) -> BoolArray:
+    """The rule of `mark_forward`, readable: which samples belong to the tightening curve.
+
+    Parameters
+    ----------
+    angle_deg : ndarray, shape (n,)
+    final : int
+        Index of the final point; -1 gives no sample at all.
+
+    Examples
+    --------
+    >>> forward_mask(np.array([0.0, 1.0, 0.5, 1.0, 2.0, 1.5]), 4).tolist()
+    [True, True, False, True, True, False]
+    """
+    keep = np.zeros(len(angle_deg), np.bool_)
+    if final < 0:
+        return keep
+    part = angle_deg[: final + 1]
+    allowed = part <= part[final]
+    reached = np.maximum.accumulate(np.where(allowed, part, -np.inf))
+    keep[: final + 1] = allowed & (part >= reached)
+    return keep
