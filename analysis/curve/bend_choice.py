@@ -55,7 +55,7 @@ def _variance(gradient: FloatArray, normal: FloatArray, n_par: int, work: FloatA
     for i in range(n_par):
         for j in range(i):
             packed[i, j] = normal[i, j]
-        packed[i, i] = normal[i, i] * (1.0 + 1e-9) + 1e-12
+        packed[i, i] = normal[i, i] * (1.0 + 1e-9)
     if not cholesky_solve(packed, gradient, n_par, work[4]):
         return np.inf
     total = 0.0

@@ -18,6 +18,8 @@ BEND_PARAMETERS = 4
 
 #: Bisquare constant for 95 % efficiency on normal errors (Beaton and Tukey 1974).
 BISQUARE = 4.685
+#: A pivot that has lost all but this share of its diagonal is singular in double precision.
+SINGULAR = 1e-13
 #: Relative gain of a round below which the fit has arrived.
 ARRIVED = 1e-4
 _PER_UNIT = 1.0 / TABLE_STEP
@@ -79,7 +81,7 @@ def cholesky_solve(matrix: FloatArray, right: FloatArray, n: int, out: FloatArra
             for k in range(j):
                 total -= matrix[i, k] * matrix[j, k]
             if i == j:
-                if total <= 1e-14:
+                if total <= SINGULAR * matrix[i, i] or not total > 0.0:
                     return False
                 matrix[i, i] = np.sqrt(total)
             else:
@@ -306,7 +308,7 @@ def fit_bends(
         for i in range(n_par):
             for j in range(i):
                 packed[i, j] = normal[i, j]
-            packed[i, i] = normal[i, i] * (1.0 + damping) + 1e-12
+            packed[i, i] = normal[i, i] * (1.0 + damping)
         if not cholesky_solve(packed, best_right, n_par, step):
             break
         for i in range(n_par):
