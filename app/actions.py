@@ -201,7 +201,7 @@ _DECIDE = (
         ActionSpec(
             f"disposition-{number}",
             "Decide",
-            f"Set {value}" if value else "Clear the disposition",
+            f"Set: {value}" if value else "Clear the disposition",
             "For all selected traces",
             (f"Ctrl+{number}",),
             "selection",

@@ -81,7 +81,7 @@ def set_disposition(
     after = _for_each(
         decisions, trace_ids, signature, words, lambda before: replace(before, disposition=disposition)
     )
-    text = f"set {_how_many(trace_ids)} to {disposition}" if disposition else f"clear {_how_many(trace_ids)}"
+    text = f"set {_how_many(trace_ids)}: {disposition}" if disposition else f"clear {_how_many(trace_ids)}"
     return Step(text, after)
 
 
