@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import importlib.util
 import logging
 import threading
 from collections.abc import Iterator
@@ -28,13 +29,21 @@ def import_extra(file: SourceFile, module: str, package: str, kind: str) -> Modu
     ReadError
         Where it is not installed: says what to install.
     """
-    try:
-        return importlib.import_module(module)
-    except ImportError:
+    require_extra(file, module, package, kind)
+    return importlib.import_module(module)
+
+
+def require_extra(file: SourceFile, module: str, package: str, kind: str) -> None:
+    """Refuse the file where the module is not installed; nothing is imported.
+
+    Raises
+    ------
+    ReadError
+        Says what to install.
+    """
+    if importlib.util.find_spec(module) is None:
         advice = f'install it with: pip install "tautograph[{EXTRA}]"'
-        raise ReadError(
-            file.problem(None, f"a file in {kind}", f"the optional package {package}", advice)
-        ) from None
+        raise ReadError(file.problem(None, f"a file in {kind}", f"the optional package {package}", advice))
 
 
 class _Listener(logging.Filter):

@@ -8,7 +8,8 @@ from typing import Any
 from analysis.errors import ReadError
 from analysis.reading.batch import Batch
 from analysis.reading.curve_groups import CurveGroup, GroupedContent, GroupPlanner, group_batch, plan_group
-from analysis.reading.extras import check_claim, import_extra, library_errors
+from analysis.reading.extras import check_claim, import_extra, library_errors, require_extra
+from analysis.reading.isolated import read_groups_apart
 from analysis.reading.source_file import SourceFile
 
 KIND = "HDF5"
@@ -43,6 +44,12 @@ def groups(file: SourceFile) -> GroupedContent:
     ReadError
         Where the file is damaged or the package is missing.
     """
+    require_extra(file, "h5py", "h5py", KIND)
+    return read_groups_apart(file, __name__)
+
+
+def groups_here(file: SourceFile) -> GroupedContent:
+    """The same, in this process."""
     h5py = import_extra(file, "h5py", "h5py", KIND)
     with library_errors(file, KIND, "h5py") as said, h5py.File(file.path, "r") as content:
         budget = _Budget(file)

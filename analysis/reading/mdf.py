@@ -7,7 +7,8 @@ from typing import Any
 from analysis.reading.batch import Batch
 from analysis.reading.columns import claimed_channel
 from analysis.reading.curve_groups import CurveGroup, GroupedContent, GroupPlanner, group_batch, plan_group
-from analysis.reading.extras import check_claim, import_extra, library_errors
+from analysis.reading.extras import check_claim, import_extra, library_errors, require_extra
+from analysis.reading.isolated import read_groups_apart
 from analysis.reading.source_file import SourceFile
 
 KIND = "ASAM MDF"
@@ -39,8 +40,17 @@ def groups(file: SourceFile) -> GroupedContent:
     ReadError
         Where the file is damaged or the package is missing.
     """
+    require_extra(file, "asammdf", "asammdf", KIND)
+    return read_groups_apart(file, __name__)
+
+
+def groups_here(file: SourceFile) -> GroupedContent:
+    """The same, in this process."""
     asammdf = import_extra(file, "asammdf", "asammdf", KIND)
-    with library_errors(file, KIND, "asammdf") as said, asammdf.MDF(file.path, memory="low") as content:
+    with (
+        library_errors(file, KIND, "asammdf") as said,
+        asammdf.MDF(file.path, memory="low") as content,
+    ):
         sizes = [group.channel_group.cycles_nr * len(group.channels) for group in content.groups]
         check_claim(file, sum(sizes))
         return GroupedContent([_group(content, index) for index in range(len(content.groups))], said)

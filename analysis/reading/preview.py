@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from analysis.errors import ImportMappingError, ReadError, ReadProblem
-from analysis.reading import arrow_ipc, excel, parquet
+from analysis.reading import arrow_ipc, excel, isolated, parquet
 from analysis.reading.batch import join_batches
 from analysis.reading.columns import INTERNAL_UNIT, QUANTITY_OF, UnclearColumnsError, channel_of, split_unit
 from analysis.reading.damage import DAMAGE, damaged
@@ -167,6 +167,7 @@ def _with_trial(file: SourceFile, shown: Preview) -> Preview:
         return replace(shown, problems=(damaged(file, error),))
     finally:
         file.forget()
+        isolated.close()
     first = traces[0] if len(traces) else None
     return replace(shown, trace=first, n_traces=len(traces), problems=tuple(problems))
 

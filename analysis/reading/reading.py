@@ -10,6 +10,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
 
 from analysis.errors import ReadError, ReadProblem, UnfamiliarLayoutError
+from analysis.reading import isolated
 from analysis.reading.batch import Batch, join_batches
 from analysis.reading.csv_layouts import form_of, plan_text
 from analysis.reading.csv_together import KnownHeader, Member, learn_header, match_header, read_together
@@ -130,7 +131,10 @@ def read_paths(
     if mapping is not None:
         mapping.check()
     files, problems = find_files(paths, endings())
-    outcomes, stopped = _work(files, _Mappings(mapping, tuple(mappings)), progress, cancelled)
+    try:
+        outcomes, stopped = _work(files, _Mappings(mapping, tuple(mappings)), progress, cancelled)
+    finally:
+        isolated.close()
     listed = [problem for outcome in outcomes for problem in outcome.problems]
     batches = [batch for outcome in outcomes for batch in outcome.batches]
     traces, joined = join_batches(batches, files)

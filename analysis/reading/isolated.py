@@ -1,0 +1,142 @@
+"""Format libraries in a process of their own: where damaged bytes bring one down, only that process ends.
+
+The libraries for HDF5 and ASAM MDF are native code that some damaged files make write or read where they must
+not. The file is then listed like any other damaged file, and the next one starts a new process.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import importlib
+import os
+import pickle
+import struct
+import subprocess
+import sys
+import threading
+from typing import IO, Any
+
+from analysis.errors import ReadError, ReadProblem
+from analysis.reading.curve_groups import GroupedContent
+from analysis.reading.source_file import SourceFile
+
+#: A file that takes longer is given up (own choice: minutes for gigabytes, and an end for damaged ones that
+#: never do).
+LONGEST_SECONDS = 300.0
+_LENGTH = struct.Struct("<Q")
+
+
+class _Worker:
+    """The process, started when it is first needed; serves one request at a time."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._process: subprocess.Popen[bytes] | None = None
+
+    def ask(self, module: str, path: str, index: int) -> GroupedContent | ReadProblem | None:
+        """The groups of a file, or its problem; None where the process ended over it."""
+        with self._lock:
+            process = self._running()
+            limit = threading.Timer(LONGEST_SECONDS, process.kill)
+            limit.start()
+            try:
+                assert process.stdin is not None
+                assert process.stdout is not None
+                _send(process.stdin, (module, path, index))
+                answer: GroupedContent | ReadProblem = _receive(process.stdout)
+            except (OSError, EOFError):
+                self._end()
+                return None
+            finally:
+                limit.cancel()
+            return answer
+
+    def close(self) -> None:
+        """End the process; the next request starts another."""
+        with self._lock:
+            self._end()
+
+    def _running(self) -> subprocess.Popen[bytes]:
+        if self._process is None:
+            self._process = subprocess.Popen(
+                [sys.executable, "-c", "from analysis.reading.isolated import serve; serve()"],
+                stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
+                env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
+            )  # fmt: skip
+        return self._process
+
+    def _end(self) -> None:
+        process, self._process = self._process, None
+        if process is None:
+            return
+        for pipe in (process.stdin, process.stdout):
+            with contextlib.suppress(OSError):
+                if pipe is not None:
+                    pipe.close()
+        process.kill()
+        process.wait()
+
+
+_worker = _Worker()
+
+
+def read_groups_apart(file: SourceFile, module: str) -> GroupedContent:
+    """What ``module.groups_here`` makes of the file, from a process of its own.
+
+    Raises
+    ------
+    ReadError
+        Where the file is damaged, or so damaged that the process ended over it.
+    """
+    if getattr(sys, "frozen", False):  # a bundle has no interpreter of its own to start
+        content: GroupedContent = importlib.import_module(module).groups_here(file)
+        return content
+    answer = _worker.ask(module, file.path, file.index)
+    if answer is None:
+        raise ReadError(
+            file.problem(
+                None, "content that brought the format's library down, or never came to an end",
+                "a sound file", "export the file again",
+            )
+        )  # fmt: skip
+    if isinstance(answer, ReadProblem):
+        raise ReadError(answer)
+    return answer
+
+
+def close() -> None:
+    """End the process, where one runs."""
+    _worker.close()
+
+
+def serve() -> None:
+    """What the process does: answer requests from standard input until it closes."""
+    requests, answers = sys.stdin.buffer, sys.stdout.buffer
+    sys.stdout = sys.stderr  # libraries that print must not disturb the answers
+    with contextlib.suppress(EOFError):
+        while True:
+            module, path, index = _receive(requests)
+            try:
+                answer = importlib.import_module(module).groups_here(SourceFile(path, index))
+            except ReadError as error:
+                answer = error.problem
+            _send(answers, answer)
+
+
+def _send(stream: IO[bytes], value: Any) -> None:
+    data = pickle.dumps(value, protocol=pickle.HIGHEST_PROTOCOL)
+    stream.write(_LENGTH.pack(len(data)))
+    stream.write(data)
+    stream.flush()
+
+
+def _receive(stream: IO[bytes]) -> Any:
+    # Only ever what the other half of this module wrote: no byte of a recording is unpickled.
+    head = stream.read(_LENGTH.size)
+    if len(head) < _LENGTH.size:
+        raise EOFError
+    (length,) = _LENGTH.unpack(head)
+    data = stream.read(length)
+    if len(data) < length:
+        raise EOFError
+    return pickle.loads(data)
