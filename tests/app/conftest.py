@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -38,8 +38,27 @@ def window(qtbot: QtBot, preferences: Preferences) -> Iterator[MainWindow]:
 
 
 @pytest.fixture
+def judged(qtbot: QtBot) -> Callable[[MainWindow], None]:
+    """Waits until the verdicts are there."""
+    return lambda window: wait_until_judged(window, qtbot)
+
+
+@pytest.fixture
 def sample(window: MainWindow, qtbot: QtBot) -> MainWindow:
     """The window on the sample shift, judged."""
     window.book["open-sample"].trigger()
-    qtbot.waitUntil(lambda: window.session.analysis is not None, timeout=120_000)
+    wait_until_judged(window, qtbot)
     return window
+
+
+def wait_until_judged(window: MainWindow, qtbot: QtBot) -> None:
+    """Wait for the verdicts; a problem that was told ends the wait and is shown."""
+    history = window.session.messages.history
+
+    def settled() -> bool:
+        return window.session.analysis is not None or any(m.kind == "problem" for m in history)
+
+    # Long enough for the kernels to be compiled once.
+    qtbot.waitUntil(settled, timeout=180_000)
+    told = [f"{message.text}\n{message.details}" for message in history if message.kind == "problem"]
+    assert window.session.analysis is not None, "\n".join(told)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
@@ -18,9 +20,11 @@ def test_first_screen_explains_and_pops_nothing_up(window: MainWindow) -> None:
     assert window.first.sample.isVisible()
 
 
-def test_sample_in_one_click_shows_the_worst_first(window: MainWindow, qtbot: QtBot) -> None:
+def test_sample_in_one_click_shows_the_worst_first(
+    window: MainWindow, judged: Callable[[MainWindow], None], qtbot: QtBot
+) -> None:
     qtbot.mouseClick(window.first.sample, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(lambda: window.session.analysis is not None, timeout=120_000)
+    judged(window)
     session = window.session
     assert session.verdicts is not None
     table = window.table.table
