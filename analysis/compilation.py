@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import threading
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -17,6 +18,7 @@ from typing import Any, TypeVar, cast
 from platformdirs import user_cache_path
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
+_FIRST_CALLS = threading.RLock()
 _OWN_IMPORT = b"from analysis.compilation import"
 
 
@@ -38,17 +40,53 @@ def is_compiled() -> bool:
     return any(kernel_folder().glob("**/*.nbi"))
 
 
+class _Kernel:
+    """A compiled function whose first call in a process is made by one thread at a time.
+
+    Compiling, or loading from the cache, imports further modules while the compiler's lock is held; a second thread
+    that imports one of them and then waits for the compiler would never end.
+    """
+
+    def __init__(self, compiled: Any) -> None:
+        self._compiled = compiled
+        self._loaded = False
+        self.__doc__ = compiled.__doc__
+        self.__name__ = compiled.__name__
+
+    def __call__(self, *arguments: Any) -> Any:
+        if self._loaded:
+            return self._compiled(*arguments)
+        with _FIRST_CALLS:
+            _import_what_loading_needs()
+            answer = self._compiled(*arguments)
+            self._loaded = True
+        return answer
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._compiled, name)
+
+
+@cache
+def _import_what_loading_needs() -> None:
+    # What the compiler imports at its first use; done here, before its own lock is taken.
+    import numba.np.arraymath
+    import numba.np.linalg  # noqa: F401
+    import scipy.linalg  # noqa: F401
+
+
 def kernel(function: _Function) -> _Function:
     """Compile at the first call, without the interpreter lock, and keep the machine code on disk."""
-    import numba
-    from numba.core import config
+    with _FIRST_CALLS:
+        import numba
+        from numba.core import config
 
-    setattr(config, "CACHE_DIR", str(kernel_folder()))  # noqa: B010  (numba declares no such attribute)
-    return cast(_Function, numba.njit(nogil=True, cache=True, error_model="numpy")(function))
+        setattr(config, "CACHE_DIR", str(kernel_folder()))  # noqa: B010  (numba declares no such attribute)
+        return cast(_Function, _Kernel(numba.njit(nogil=True, cache=True, error_model="numpy")(function)))
 
 
 def inlined(function: _Function) -> _Function:
     """Compile a function that only kernels call; it is kept with its caller."""
-    import numba
+    with _FIRST_CALLS:
+        import numba
 
-    return cast(_Function, numba.njit(nogil=True, error_model="numpy")(function))
+        return cast(_Function, numba.njit(nogil=True, error_model="numpy")(function))

@@ -10,11 +10,17 @@ from analysis.results import RESULT_ENDINGS, write_results
 from app.command_arguments import BatchArguments
 from app.command_output import path_for_joint, whole_file
 from app.command_progress import Teller
-from app.command_run import check_output, run
+from app.command_run import Run, check_output, run
 from app.command_summary import as_json, as_text, counts_by_joint, exit_code, rows_of_joint
 
 if TYPE_CHECKING:
     import pyarrow as pa
+
+    from analysis.joint import JointDefinition
+    from analysis.reading import ValueLimits
+
+#: Ending for joining results by OPC 40450-1, traces and values together.
+JOINING_RESULTS = ".json"
 
 
 @dataclass(frozen=True)
@@ -34,10 +40,10 @@ def analyse_command(arguments: BatchArguments) -> int:
         check_output(summary, (".json",))
     on_output = arguments.summary == "-"
     teller = Teller(quiet=arguments.quiet or on_output, verbose=arguments.verbose)
-    found = run(arguments, RESULT_ENDINGS, teller)
+    found = run(arguments, (*RESULT_ENDINGS, JOINING_RESULTS), teller)
     results = found.analysis.results()
     with teller.step("writing"):
-        written = _write(results, arguments.output, arguments.per_joint)
+        written = _write(found, results, arguments)
     code = exit_code(map(str, results.column("verdict").to_pylist()))
     teller.say(as_text(counts_by_joint(results)))
     for path in written:
@@ -52,14 +58,44 @@ def analyse_command(arguments: BatchArguments) -> int:
     return code
 
 
-def _write(results: pa.Table, path: Path, per_joint: bool) -> list[Path]:
-    parts = _parts(results, path) if per_joint else {path: results}
-    for target, table in parts.items():
+def _write(found: Run, results: pa.Table, arguments: BatchArguments) -> list[Path]:
+    path = arguments.output
+    parts = _parts(results, path) if arguments.per_joint else {path: list(range(results.num_rows))}
+    for target, rows in parts.items():
         with whole_file(target) as unfinished:
-            write_results(_Rows(table), unfinished)
+            if path.suffix.lower() == JOINING_RESULTS:
+                _write_joining_results(found, results, rows, unfinished, arguments.joint)
+            else:
+                write_results(_Rows(results.take(rows)), unfinished)
     return list(parts)
 
 
-def _parts(results: pa.Table, path: Path) -> dict[Path, pa.Table]:
+def _parts(results: pa.Table, path: Path) -> dict[Path, list[int]]:
     names = sorted(set(results.column("joint").to_pylist()), key=lambda name: (name is None, name or ""))
     return {path_for_joint(path, name): rows_of_joint(results, name) for name in names}
+
+
+def _write_joining_results(
+    found: Run, results: pa.Table, rows: list[int], path: Path, default_joint: str | None
+) -> None:
+    from analysis.reading import write_joining_results
+
+    limits = {name: _limits(joint) for name, joint in found.analysis.joints.items()}
+    if default_joint is not None:
+        limits[""] = limits[default_joint]
+    write_joining_results(found.analysis.traces.take(rows), path, results=results.take(rows), limits=limits)
+
+
+def _limits(joint: JointDefinition) -> dict[str, ValueLimits]:
+    """The joint's limits by the results column that they hold for."""
+    from analysis.reading import ValueLimits
+
+    def limits(pair: tuple[float, float] | None, target: float | None = None) -> ValueLimits:
+        low, high = pair or (None, None)
+        return ValueLimits(low, high, target)
+
+    return {
+        "final_torque_nm": limits(joint.torque_limits_nm, joint.target_torque_nm),
+        "joint_rate_deg": limits(joint.angle_limits_deg),
+        "prevailing_torque_nm": limits(joint.prevailing_limits_nm),
+    }

@@ -32,10 +32,10 @@ Results support the judgement of a qualified engineer and never replace it.
 
 INPUT_HELP = """\
 INPUT is a file, a folder (searched with its subfolders) or a pattern in quotes such as
-"shift/**/*.csv". Read are Parquet and Arrow (one row a trace), CSV with one row a sample,
-and CSV with one file a trace; other layouts with a mapping (--mapping). A file that cannot
-be read is listed on standard error with its line, what was found and what was expected;
-the others are judged all the same.
+"shift/**/*.csv". Read are Parquet, Arrow and CSV, one row a trace or a sample or one file a
+trace, and joining results by OPC 40450-1 as JSON; other layouts with a mapping (--mapping).
+A file that cannot be read is listed on standard error with its line, what was found and
+what was expected; the others are judged all the same.
 """
 
 ANALYSE_END = """\
@@ -155,7 +155,8 @@ def analyse_parser() -> CommandParser:
         type=Path,
         required=True,
         metavar="OUT",
-        help="the table to write: .parquet, .csv or .xlsx by its ending",
+        help="the table to write: .parquet, .csv or .xlsx by its ending; .json writes joining results by "
+        "OPC 40450-1, traces included",
     )
     parser.add_argument(
         "--summary",
@@ -181,7 +182,7 @@ def report_parser() -> CommandParser:
         type=Path,
         required=True,
         metavar="OUT",
-        help="the report to write: .pdf or .html by its ending",
+        help="the report to write: .pdf, .html or .xlsx by its ending",
     )
     parser.add_argument(
         "--template", type=Path, metavar="T.toml", help="the site's own texts, logo and order data"

@@ -47,9 +47,7 @@ WAYLAND_LIBRARIES = {
     "libwayland-egl.so.1": "libwayland-egl1",
 }
 
-WITHOUT_WINDOW = (
-    "Without a window the same work is done by `tautograph analyse` and, as .html, `tautograph report`."
-)
+WITHOUT_WINDOW = "Without a window the same work is done by `tautograph analyse` and, as .html or .xlsx, `tautograph report`."
 
 
 class DisplayError(TautographError):

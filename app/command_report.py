@@ -19,13 +19,13 @@ if TYPE_CHECKING:
     from analysis.pipeline import Analysis
     from analysis.report import JointReport, ReportTemplate
 
-REPORT_ENDINGS = (".pdf", ".html")
+REPORT_ENDINGS = (".pdf", ".html", ".xlsx")
 
 
 def report_command(arguments: BatchArguments) -> int:
     """Carry out ``tautograph report``; returns the exit code."""
-    as_pdf = arguments.output.suffix.lower() == ".pdf"
-    if as_pdf:
+    ending = arguments.output.suffix.lower()
+    if ending == ".pdf":
         check_drawing()
     template, unit = _template(arguments.template), _torque_unit(arguments.torque_unit)
     teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
@@ -36,7 +36,7 @@ def report_command(arguments: BatchArguments) -> int:
         parts = _parts(reports, arguments.output, arguments.per_joint)
         for path, part in parts.items():
             with whole_file(path) as unfinished:
-                _write(part, unfinished, as_pdf)
+                _write(part, unfinished, ending)
     for path in parts:
         teller.say(f"written: {path}")
     return 0
@@ -96,11 +96,14 @@ def _parts(reports: Sequence[JointReport], path: Path, per_joint: bool) -> dict[
     return {path_for_joint(path, report.joint or None): [report] for report in reports}
 
 
-def _write(reports: list[JointReport], path: Path, as_pdf: bool) -> None:
-    if not as_pdf:
-        from analysis.report import to_html
+def _write(reports: list[JointReport], path: Path, ending: str) -> None:
+    from analysis.report import to_html, write_workbook
 
+    if ending == ".html":
         path.write_text(to_html(reports), encoding="utf-8", newline="\n")
+        return
+    if ending == ".xlsx":
+        write_workbook(reports, path)
         return
     # No screen is needed, and none may change the result: the fonts are the program's own.
     os.environ["QT_QPA_PLATFORM"] = "offscreen"

@@ -45,10 +45,9 @@ def counts_by_joint(results: pa.Table) -> dict[str, Counter[str]]:
     return dict(sorted(counts.items(), key=lambda item: (item[0] == NO_JOINT, item[0])))
 
 
-def rows_of_joint(results: pa.Table, joint: str | None) -> pa.Table:
-    """The rows of one joint, or of no joint."""
-    rows = [row for row, name in enumerate(results.column("joint").to_pylist()) if name == joint]
-    return results.take(rows)
+def rows_of_joint(results: pa.Table, joint: str | None) -> list[int]:
+    """Numbers of the rows of one joint, or of no joint."""
+    return [row for row, name in enumerate(results.column("joint").to_pylist()) if name == joint]
 
 
 def as_text(counts: Mapping[str, Counter[str]]) -> str:
@@ -99,7 +98,7 @@ def as_json(run: Run, results: pa.Table, written: Sequence[str], code: int) -> s
 
 
 def _joint_story(results: pa.Table, name: str, verdicts: Counter[str]) -> dict[str, Any]:
-    of_joint = rows_of_joint(results, None if name == NO_JOINT else name)
+    of_joint = results.take(rows_of_joint(results, None if name == NO_JOINT else name))
     findings = Counter(found for row in of_joint.column("findings").to_pylist() for found in row or ())
     causes = Counter(cause for cause in of_joint.column("cause").to_pylist() if cause is not None)
     return {

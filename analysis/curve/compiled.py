@@ -249,7 +249,9 @@ def _fit_rundown(
     out[PREV_HIGH], out[PREV_TREND] = rundown_trend(coarse, n_coarse, start)
     if out[E_SLOPE] > 0.0:
         out[E_ORIGIN] = out[E_LINE_A] - (out[E_LINE_T] - level) / out[E_SLOPE]
-        out[E_ORIGIN_U] = np.sqrt(averaged[R_ORIGIN_VAR] + (error / out[E_SLOPE]) ** 2)
+        # It lies on the rise too, so it is bounded like the snug point.
+        spread = np.sqrt(averaged[R_ORIGIN_VAR] + (error / out[E_SLOPE]) ** 2)
+        out[E_ORIGIN_U] = min(spread, (angle[final] - start) / np.sqrt(12.0))
 
 
 @inlined

@@ -196,7 +196,7 @@ def _force_from_angle(
     on_line = net_nm / curves.elastic_slope_nm_per_deg[rows]
     # Where yielding cannot be excluded only the elastic line is safe.
     angle = np.where(curves.yielded[rows] == 0, turned, on_line)
-    doubt = COVERAGE * np.nan_to_num(curves.elastic_origin_uncertainty_deg[rows])
+    doubt = COVERAGE * np.nan_to_num(curves.elastic_origin_uncertainty_deg[rows], posinf=np.inf)
     angle = np.where(angle > 0.0, angle, np.nan)
     return (
         rate_kn * angle,

@@ -16,6 +16,7 @@ from analysis.report.decided import ReportedDecisions
 from analysis.report.evidence import evidence_section
 from analysis.report.method import method_section, origin_section, quality_section
 from analysis.report.overview import distribution_section, flagged_section, summary_section
+from analysis.report.reference import reference_of
 from analysis.report.reported import JointData, ReportedAnalysis, joint_data
 from analysis.report.template import ReportTemplate, load_template
 
@@ -91,12 +92,12 @@ def _report(
     anchor = anchor_of(data.name)
     rows = _evidence_rows(data, chosen_rows, template)
     pages = {row: f"{anchor}-trace{k}" for k, row in enumerate(rows, start=1)}
-    good = data.rows_with("ok")
+    reference = reference_of(data)
     sections: list[Section] = [
-        summary_section(data, anchor, template),
+        summary_section(data, anchor, reference, template),
         distribution_section(data, anchor),
         flagged_section(data, anchor, template, pages),
-        *(evidence_section(data, row, page, good) for row, page in pages.items()),
+        *(evidence_section(data, row, page, reference) for row, page in pages.items()),
         method_section(data, anchor),
         quality_section(data, anchor),
         origin_section(data, anchor, template),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, Protocol
 
 
@@ -20,6 +20,22 @@ class ReportedDecision(Protocol):
     @property
     def edges(self) -> Mapping[str, float]:
         """Points moved by hand, degrees on the trace's own axis."""
+
+
+class PinnedSet(Protocol):
+    """A reference set that a person pinned."""
+
+    @property
+    def trace_ids(self) -> Sequence[str]:
+        """Its traces; those that are not in the analysis are left out."""
+
+    @property
+    def name(self) -> str:
+        """Its name; may be empty."""
+
+    @property
+    def pinned_at(self) -> str:
+        """When, ISO 8601."""
 
 
 class ReportedDecisions(Protocol):
@@ -50,3 +66,9 @@ def history_of(decision: ReportedDecision) -> tuple[str, ...]:
         return ()
     moment = "time not given" if at is None else at.strftime("%Y-%m-%d %H:%M UTC")
     return (f"{moment}, {by or 'name not given'}",)
+
+
+def pinned_sets(decisions: ReportedDecisions | Mapping[str, Any] | None) -> Mapping[str, PinnedSet]:
+    """Reference sets by joint name, where the decisions hold any (`references`)."""
+    found: Mapping[str, PinnedSet] = getattr(decisions, "references", None) or {}
+    return found

@@ -23,7 +23,8 @@ from analysis.report.content import (
 from analysis.report.decided import history_of
 from analysis.report.evidence_plot import rise_plot, whole_curve_plot
 from analysis.report.quantity import ABSENT, FIGURES, Quantity
-from analysis.report.reported import IntArray, JointData
+from analysis.report.reference import ReferenceBand
+from analysis.report.reported import JointData
 from analysis.report.ticks import number_text
 from analysis.report.words import in_torque_unit, in_words
 from analysis.verdict.finding import VERDICTS, Cause, RuleCheck
@@ -34,14 +35,14 @@ _MARKS = {"met": "ok", "broken": "not ok", "not evaluated": "not evaluated"}
 _BY_COLUMN = {quantity.column: quantity for quantity in FIGURES}
 
 
-def evidence_section(data: JointData, row: int, anchor: str, good: IntArray) -> Section:
-    """The page of one trace; `good` are the rows that the reference band is read from."""
+def evidence_section(data: JointData, row: int, anchor: str, reference: ReferenceBand) -> Section:
+    """The page of one trace; `reference` is drawn behind the rise."""
     verdict = VERDICTS[data.analysis.verdict[row]]
     blocks: list[Block] = [Paragraph(in_torque_unit(data.analysis.sentence(row), data.torque_unit), "strong")]
     facts = _attributes(data.analysis.traces[row].attributes)
     if facts:
         blocks.append(Facts(facts))
-    whole, rise = whole_curve_plot(data, row, anchor), rise_plot(data, row, anchor, good)
+    whole, rise = whole_curve_plot(data, row, anchor), rise_plot(data, row, anchor, reference)
     blocks.append(Plots((whole,) if rise is None else (whole, rise)))
     blocks.append(rules_table(data, row))
     blocks += _findings(data, row)

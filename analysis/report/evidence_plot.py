@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.report.curve_reduction import reduce_polyline
-from analysis.report.overlay_plot import reference_band
 from analysis.report.plot_spec import Axis, Band, Curve, Limit, Mark, PlotSpec, Shape, Zone
 from analysis.report.quantity import FINAL_TORQUE
-from analysis.report.reported import FloatArray, IntArray, JointData
+from analysis.report.reference import ReferenceBand
+from analysis.report.reported import FloatArray, JointData
 from analysis.report.ticks import padded_range
 from analysis.traces import Trace
 
@@ -28,9 +26,9 @@ def whole_curve_plot(data: JointData, row: int, anchor: str, height_pt: float = 
 
 
 def rise_plot(
-    data: JointData, row: int, anchor: str, good: IntArray, height_pt: float = 200.0
+    data: JointData, row: int, anchor: str, reference: ReferenceBand, height_pt: float = 200.0
 ) -> PlotSpec | None:
-    """The rise close up with the reference band of the good ones; None where the curve has no snug point."""
+    """The rise close up with the reference band; None where the curve has no snug point."""
     curves = data.analysis.curves
     snug, final = float(curves.snug_angle_deg[row]), float(curves.final_angle_deg[row])
     if not (np.isfinite(snug) and np.isfinite(final)) or final <= snug:
@@ -39,11 +37,9 @@ def rise_plot(
     angle, _ = _finite(data.analysis.traces[row])
     low = max(snug - 1.2 * rate, float(angle.min()) - 0.05 * rate)
     high = min(final + 0.35 * rate, float(angle.max()) + 0.05 * rate)
-    band = reference_band(data, good, np.linspace(low - snug, high - snug, 160))
-    if band is None:
-        return _plot(data, row, f"{anchor}-rise", "The rise", (low, high), height_pt, True)
-    moved = (replace(band[0], x=band[0].x + snug), replace(band[1], x=band[1].x + snug))
-    return _plot(data, row, f"{anchor}-rise", "The rise", (low, high), height_pt, True, moved)
+    band = reference.laid_at(snug, (low, high))
+    words = f"5–95 % of {reference.words}, from this snug point"
+    return _plot(data, row, f"{anchor}-rise", "The rise", (low, high), height_pt, True, band, words)
 
 
 def _finite(trace: Trace) -> tuple[FloatArray, FloatArray]:
@@ -60,6 +56,7 @@ def _plot(
     height_pt: float,
     close_up: bool,
     band: tuple[Band, Curve] | None = None,
+    band_words: str = "",
 ) -> PlotSpec:
     trace = data.analysis.traces[row]
     angle, torque = _finite(trace)
@@ -72,7 +69,7 @@ def _plot(
     curve = Curve(x, y, "selected", 1.1, label=trace.trace_id)
     key = [("selected", "line", "recorded"), *((("elastic line", "line", "elastic line"),) if line else ())]
     if band:
-        key.append(("reference band", "band", "5–95 % of the ok ones, from this snug point"))
+        key.append(("reference band", "band", band_words))
     return PlotSpec(
         name=name,
         title=title,

@@ -29,6 +29,7 @@ from analysis.report.quantity import (
     UTILISATION,
     Quantity,
 )
+from analysis.report.reference import ReferenceBand
 from analysis.report.reported import JointData
 from analysis.report.statistics import spread_of
 from analysis.report.template import ReportTemplate
@@ -41,7 +42,9 @@ SHORT_CAUTION = (
 )
 
 
-def summary_section(data: JointData, anchor: str, template: ReportTemplate) -> Section:
+def summary_section(
+    data: JointData, anchor: str, reference: ReferenceBand, template: ReportTemplate
+) -> Section:
     """The first page."""
     answer = answer_of(data)
     blocks: list[Block] = []
@@ -55,7 +58,7 @@ def summary_section(data: JointData, anchor: str, template: ReportTemplate) -> S
     if answer.to_do:
         blocks += [Heading("What should be done"), Bullets(answer.to_do)]
     blocks += [verdict_table(data), figures_table(data)]
-    overlay = overlay_plot(data, anchor)
+    overlay = overlay_plot(data, anchor, reference)
     if overlay is not None:
         blocks.append(Plots((overlay,)))
     blocks.append(Paragraph(SHORT_CAUTION, "caution"))

@@ -14,7 +14,13 @@ from numpy.typing import NDArray
 from analysis.curve.curve_table import CurveTable
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
-from analysis.report.decided import ReportedDecision, ReportedDecisions, decisions_by_trace
+from analysis.report.decided import (
+    PinnedSet,
+    ReportedDecision,
+    ReportedDecisions,
+    decisions_by_trace,
+    pinned_sets,
+)
 from analysis.report.quantity import Quantity
 from analysis.settings import Settings
 from analysis.traces import TraceSet
@@ -84,6 +90,8 @@ class JointData:
     decisions : Mapping of trace_id to ReportedDecision
     torque_unit : str
         Display unit.
+    pinned_set : PinnedSet or None
+        Reference set that a person pinned for the joint.
     """
 
     analysis: ReportedAnalysis
@@ -92,6 +100,7 @@ class JointData:
     records: pa.Table
     decisions: Mapping[str, ReportedDecision]
     torque_unit: str
+    pinned_set: PinnedSet | None = None
 
     def __len__(self) -> int:
         return len(self.rows)
@@ -156,6 +165,17 @@ class JointData:
             return None
         return quantity.shown(limits[0], self.torque_unit), quantity.shown(limits[1], self.torque_unit)
 
+    def pinned(self) -> tuple[IntArray | None, str]:
+        """Rows of the reference set that a person pinned for the joint, and its name; None where there is none."""
+        if self.pinned_set is None:
+            return None, ""
+        known = {trace_id: row for row, trace_id in enumerate(self.analysis.traces.trace_ids)}
+        rows = [known[trace_id] for trace_id in self.pinned_set.trace_ids if trace_id in known]
+        words = (
+            f"the reference {self.pinned_set.name}".strip() + f" (pinned {self.pinned_set.pinned_at[:10]})"
+        )
+        return np.array(rows, np.int64), words
+
     def torque(self, value_nm: Any) -> Any:
         """Torque (number or array, N·m) in the display unit."""
         return value_nm * from_internal(1.0, self.torque_unit)
@@ -183,9 +203,9 @@ def joint_data(
     codes = {name: code for code, name in enumerate(present)}
     code_of_trace = np.fromiter((codes[name] for name in of_trace), np.int64, len(of_trace))
     chosen = []
-    decided = decisions_by_trace(decisions)
+    decided, pinned = decisions_by_trace(decisions), pinned_sets(decisions)
     for name in order if names is None else names:
         rows: IntArray = np.flatnonzero(code_of_trace == codes.get(name, -1)).astype(np.int64)
         records = results.take(rows)
-        chosen.append(JointData(analysis, name, rows, records, decided, torque_unit))
+        chosen.append(JointData(analysis, name, rows, records, decided, torque_unit, pinned.get(name)))
     return chosen

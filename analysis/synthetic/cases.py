@@ -28,7 +28,7 @@ from analysis.traces import TraceSet
 #: Joint rates of the world, degrees.
 SHORTEST_RATE_DEG, LONGEST_RATE_DEG = 20.0, 720.0
 #: Least samples between snug and the final point that a sampling may give.
-_FEWEST_ON_RISE = 24
+_FEWEST_ON_RISE = 18
 _MOST_SAMPLES = 4000
 
 
@@ -116,7 +116,7 @@ def _tool(rng: np.random.Generator, target_nm: float, joint: Joint, rate_deg: fl
         switch_deg=switches,
         dip_nm=target_nm * _between(rng, 0.02, 0.1) if rng.random() < 0.5 else 0.0,
         dip_recover_deg=min(_between(rng, 2.0, 10.0), 0.15 * rate_deg),
-        droop=_between(rng, 0.0, 0.5),
+        droop=_between(rng, 0.0, 0.9),
         release_back_deg=_between(rng, 1.0, 4.0),
         release_s=_between(rng, 0.015, 0.045) if rng.random() < 0.9 else 0.0,
     )

@@ -152,4 +152,6 @@ def _pen(colour: str, width_pt: float, dashes: tuple[float, float] | None = None
 
 
 def _polygon(points: Points) -> QPolygonF:
-    return QPolygonF([QPointF(float(x), float(y)) for x, y in points])
+    # Hundredths of a point are finer than any printer, and short in the file.
+    rounded = np.round(np.asarray(points, np.float64), 2)
+    return QPolygonF([QPointF(x, y) for x, y in rounded.tolist()])

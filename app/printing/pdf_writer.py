@@ -103,7 +103,7 @@ def _finished(painted: bytes, document: PagedDocument, reports: Sequence[JointRe
         {NameObject("/DisplayDocTitle"): BooleanObject(True)}
     )
     for page in writer.pages:
-        page.compress_content_streams(level=9)
+        page.compress_content_streams(level=7)
     writer.compress_identical_objects()
     digest = hashlib.sha256(content_key(writer)).digest()[:16]
     writer._ID = ArrayObject((ByteStringObject(digest), ByteStringObject(digest)))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.report.curve_reduction import reduce_polyline
 from analysis.report.palette import BAND_OPACITY, colour_of
 from analysis.report.plot_spec import Mark, PlotSpec
 from analysis.report.ticks import ticks
@@ -14,6 +15,8 @@ from app.printing.wrapping import wrap
 _SIZE = 7.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 44.0, 6.0, 5.0, 27.0
 _TITLE, _LINE = 13.0, 9.0
+#: A curve is thinned to its extremes within columns of this many to a point: 216 an inch (own choice).
+_COLUMNS_PER_POINT = 3.0
 #: Room of one tick label, from which the number of ticks follows.
 _X_ROOM, _Y_ROOM = 38.0, 21.0
 
@@ -92,7 +95,8 @@ def _paint_content(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
     _paint_limits(ink, spec, frame)
     for curve in spec.curves:
         if len(curve.x):
-            points = frame.points(curve.x, curve.y)
+            thinned = reduce_polyline(curve.x, curve.y, round(_COLUMNS_PER_POINT * frame.width))
+            points = frame.points(*thinned)
             ink.polyline(points, colour_of(curve.role), curve.width_pt, (4.0, 2.5) if curve.dashed else None)
     for mark in spec.marks:
         _paint_mark(ink, mark, frame)

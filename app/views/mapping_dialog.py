@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from PySide6.QtCore import QSignalBlocker, Signal
+from PySide6.QtGui import QStandardItem, QStandardItemModel
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
@@ -21,8 +22,7 @@ from PySide6.QtWidgets import (
     QPushButton,
     QSpinBox,
     QSplitter,
-    QTableWidget,
-    QTableWidgetItem,
+    QTableView,
     QVBoxLayout,
     QWidget,
 )
@@ -80,9 +80,11 @@ class MappingDialog(QDialog):
         self.units: dict[str, QComboBox] = {}
         self.lead = QLabel()
         self.lead.setWordWrap(True)
-        self.rows = QTableWidget()
+        self.cells = QStandardItemModel(self)
+        self.rows = QTableView()
+        self.rows.setModel(self.cells)
         self.rows.setAccessibleName(tr("First rows of the file"))
-        self.rows.setEditTriggers(QTableWidget.EditTrigger.NoEditTriggers)
+        self.rows.setEditTriggers(QTableView.EditTrigger.NoEditTriggers)
         self.trial = TrialPlot(look)
         self.problem = QLabel()
         self.problem.setObjectName("refusal")
@@ -263,13 +265,13 @@ class MappingDialog(QDialog):
     def _show_rows(self) -> None:
         shown = self.shown
         width = max([len(shown.headers), *(len(row) for row in shown.rows)], default=0)
-        self.rows.setColumnCount(width)
-        self.rows.setRowCount(len(shown.rows))
+        self.cells.setColumnCount(width)
+        self.cells.setRowCount(len(shown.rows))
         titles = [shown.headers[i] if i < len(shown.headers) else str(i + 1) for i in range(width)]
-        self.rows.setHorizontalHeaderLabels(titles)
+        self.cells.setHorizontalHeaderLabels(titles)
         for line, row in enumerate(shown.rows):
             for place, cell in enumerate(row):
-                self.rows.setItem(line, place, QTableWidgetItem(cell))
+                self.cells.setItem(line, place, QStandardItem(cell))
 
     def confirm(self) -> None:
         """Hand the mapping over."""

@@ -11,6 +11,8 @@ import tempfile
 import time
 from pathlib import Path
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
 from PySide6.QtCore import QEventLoop, QTimer
 from PySide6.QtWidgets import QApplication
 
@@ -20,7 +22,7 @@ from app.session import Session
 from app.views.theme import load_fonts
 
 ROOT = Path(__file__).resolve().parents[2]
-SIZE_PX = (1366, 800)
+SIZE_PX = (1366, 768)
 #: After the last job the exact picture of the crowd follows from a worker within some tenths of a second.
 SETTLE_S = 1.5
 #: A first run on a machine compiles the kernels.

@@ -223,3 +223,18 @@ def test_an_unfamiliar_layout_comes_in_by_its_mapping(shift: tuple[Path, Path], 
     assert row["trace_id"] == "x_17"
     assert row["final_torque_nm"] == pytest.approx(trace.torque_nm.max(), abs=1e-5)
     assert row["n_samples"] == len(trace)
+
+
+def test_joining_results_carry_verdict_values_and_limits_and_are_read_back(
+    shift: tuple[Path, Path], tmp_path: Path
+) -> None:
+    words = (shift[0], "--joints", shift[1], "--results")
+    run_without_qt("analyse", *words, "r.json", "--per-joint", cwd=tmp_path)
+    run_without_qt("analyse", *words, "r.parquet", cwd=tmp_path)
+    plain = [row for row in pq.read_table(tmp_path / "r.parquet").to_pylist() if row["joint"] == "plain"]
+    written = json.loads((tmp_path / "r.plain.json").read_text(encoding="utf-8"))
+    assert len(written) == len(plain) == 15
+    assert '"HighLimit": 60' in (tmp_path / "r.plain.json").read_text(encoding="utf-8")
+    again = read_paths([tmp_path / "r.plain.json"]).traces
+    assert list(again.trace_ids) == [row["trace_id"] for row in plain]
+    assert [trace.torque_nm.max() for trace in again] == pytest.approx([r["final_torque_nm"] for r in plain])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import openpyxl
 import pypdf
 import pytest
 
@@ -65,3 +66,13 @@ def test_traces_of_no_known_joint_are_said_to_be_missing(shift: tuple[Path, Path
     done = run_without_qt("report", shift[0], "--joints", joints, "--out", "r.html", cwd=tmp_path)
     assert done.returncode == 3
     assert "--joint NAME" in done.stderr
+
+
+def test_a_spreadsheet_holds_every_trace(shift: tuple[Path, Path], tmp_path: Path) -> None:
+    done = run_without_qt("report", shift[0], "--joints", shift[1], "--out", "r.xlsx", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    book = openpyxl.load_workbook(tmp_path / "r.xlsx", read_only=True)
+    cells = {
+        str(cell) for sheet in book.worksheets for row in sheet.iter_rows(values_only=True) for cell in row
+    }
+    assert all(f"{name}-003" in cells for name in MODELS)

@@ -53,7 +53,7 @@ BATCH = "--joints joints.toml --results out.parquet"
         ("analyse broken.csv --joints joints.toml --results absent/out.parquet", "absent"),
         (f"analyse broken.csv {BATCH} --summary s.txt", ".json"),
         ("report broken.csv --joints joints.toml", "--out"),
-        ("report broken.csv --joints joints.toml --out out.doc", ".pdf"),
+        ("report broken.csv --joints joints.toml --out out.doc", ".xlsx"),
         ("report broken.csv --joints joints.toml --out out.html", "nothing could be read"),
         ("report broken.csv --joints joints.toml --out out.html --torque-unit ell", "ft·lbf"),
         ("report broken.csv --joints joints.toml --out out.html --template no.toml", "no.toml"),
