@@ -47,7 +47,10 @@ WAYLAND_LIBRARIES = {
     "libwayland-egl.so.1": "libwayland-egl1",
 }
 
-WITHOUT_WINDOW = "Without a window the same work is done by `tautograph analyse` and, as .html or .xlsx, `tautograph report`."
+WITHOUT_WINDOW = (
+    "Without a window the same work is done by `tautograph analyse` and, as .html or .xlsx, "
+    "`tautograph report`."
+)
 
 
 class DisplayError(TautographError):
