@@ -11,6 +11,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, Protocol
 
+import numpy as np
 import pyarrow as pa
 
 from analysis import __version__
@@ -194,7 +195,9 @@ def _as_array(values: Any, kind: pa.DataType) -> pa.Array[Any]:
     if isinstance(values, pa.Array):
         return values if values.type.equals(kind) else values.cast(kind)
     if pa.types.is_floating(kind):
-        return pa.array(values, kind, from_pandas=True)  # NaN becomes null: missing is not a number
+        # Missing is null, not NaN; and an endless uncertainty is no figure that a table could hold.
+        reals = np.asarray(values, np.float64)
+        return pa.array(np.where(np.isfinite(reals), reals, np.nan), kind, from_pandas=True)
     return pa.array(values, kind)
 
 

@@ -11,7 +11,7 @@ import pyarrow.parquet as pq
 import pytest
 
 from analysis.errors import CallError
-from analysis.results import COLUMNS, CONTRACT_COLUMNS, build_table, write_results
+from analysis.results import COLUMN_OF, COLUMNS, CONTRACT_COLUMNS, build_table, write_results
 from analysis.settings import Settings
 from analysis.verdict.finding import CAUSES, LIMIT_FINDINGS, POPULATION_FINDINGS, VERDICTS
 from tests.helpers.judged_shift import judged_shift
@@ -105,3 +105,12 @@ def test_unknown_ending_and_undeclared_columns_are_refused(tmp_path: Path) -> No
         write_results(judged_shift(), tmp_path / "r.doc")
     with pytest.raises(CallError, match="differ from the declared"):
         build_table({"trace_id": ["a"]}, settings=Settings())
+
+
+def test_what_is_not_finite_is_absent_in_every_file(tmp_path: Path) -> None:
+    """An endless uncertainty is no figure: a spreadsheet could not even hold it."""
+    values = {name: judged_shift().results().column(name).combine_chunks() for name in COLUMN_OF}
+    n = len(values["trace_id"])
+    values["joint_rate_deg"] = [float("inf"), float("-inf"), float("nan"), *([1.0] * (n - 3))]
+    table = build_table(values, settings=Settings())
+    assert table.column("joint_rate_deg").to_pylist()[:4] == [None, None, None, 1.0]
