@@ -9,7 +9,6 @@ from __future__ import annotations
 import contextlib
 import importlib
 import os
-import pickle
 import struct
 import subprocess
 import sys
@@ -17,7 +16,8 @@ import threading
 from typing import IO, Any
 
 from analysis.errors import ReadError, ReadProblem
-from analysis.reading.curve_groups import GroupedContent
+from analysis.reading.curve_groups import CurveGroup, GroupedContent
+from analysis.reading.plain_message import from_bytes, to_bytes
 from analysis.reading.source_file import SourceFile
 
 #: A file that takes longer is given up (own choice: minutes for gigabytes, and an end for damaged ones that
@@ -42,8 +42,8 @@ class _Worker:
             try:
                 assert process.stdin is not None
                 assert process.stdout is not None
-                _send(process.stdin, (module, path, index))
-                answer: GroupedContent | ReadProblem = _receive(process.stdout)
+                _send(process.stdin, [module, path, index])
+                answer = _answer(_receive(process.stdout))
             except (OSError, EOFError):
                 self._end()
                 return None
@@ -117,21 +117,28 @@ def serve() -> None:
         while True:
             module, path, index = _receive(requests)
             try:
-                answer = importlib.import_module(module).groups_here(SourceFile(path, index))
+                content = importlib.import_module(module).groups_here(SourceFile(path, index))
+                groups = [[g.name, g.columns, g.units, g.attributes] for g in content.groups]
+                answer = {"groups": groups, "said": content.said}
             except ReadError as error:
-                answer = error.problem
+                answer = {"problem": vars(error.problem)}
             _send(answers, answer)
 
 
+def _answer(message: dict[str, Any]) -> GroupedContent | ReadProblem:
+    if "problem" in message:
+        return ReadProblem(**message["problem"])
+    return GroupedContent([CurveGroup(*group) for group in message["groups"]], message["said"])
+
+
 def _send(stream: IO[bytes], value: Any) -> None:
-    data = pickle.dumps(value, protocol=pickle.HIGHEST_PROTOCOL)
+    data = to_bytes(value)
     stream.write(_LENGTH.pack(len(data)))
     stream.write(data)
     stream.flush()
 
 
 def _receive(stream: IO[bytes]) -> Any:
-    # Only ever what the other half of this module wrote: no byte of a recording is unpickled.
     head = stream.read(_LENGTH.size)
     if len(head) < _LENGTH.size:
         raise EOFError
@@ -139,4 +146,4 @@ def _receive(stream: IO[bytes]) -> Any:
     data = stream.read(length)
     if len(data) < length:
         raise EOFError
-    return pickle.loads(data)
+    return from_bytes(data)

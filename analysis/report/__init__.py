@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from analysis.report.build import build_report, build_reports
+from analysis.report.compare_sets import build_comparison
 from analysis.report.content import JointReport
 from analysis.report.html import to_html
 from analysis.report.template import ReportTemplate, ReportTemplateError, load_template
@@ -12,6 +13,7 @@ __all__ = [
     "JointReport",
     "ReportTemplate",
     "ReportTemplateError",
+    "build_comparison",
     "build_report",
     "build_reports",
     "load_template",

@@ -31,6 +31,8 @@ from analysis.verdict.finding import VERDICTS, Cause, RuleCheck
 
 #: Causes that a page has room for; the rest is named (own choice).
 _MOST_CAUSES = 3
+#: Pieces of evidence for, and against, each cause on paper; the window lists all (own choice).
+_MOST_EVIDENCE = 3
 _MARKS = {"met": "ok", "broken": "not ok", "not evaluated": "not evaluated"}
 _BY_COLUMN = {quantity.column: quantity for quantity in FIGURES}
 
@@ -170,11 +172,11 @@ def _causes(data: JointData, row: int) -> list[Block]:
     if not ranked:
         return []
     columns = (
-        Column("Cause", weight=1.6),
-        Column("Weight", weight=0.7, align="right"),
-        Column("For", weight=3.0),
-        Column("Against", weight=3.0),
-        Column("Next check", weight=3.0),
+        Column("Cause", weight=1.3),
+        Column("Weight", weight=0.6, align="right"),
+        Column("For", weight=3.6),
+        Column("Against", weight=3.4),
+        Column("Next check", weight=2.6),
     )
     rows = tuple(_cause_row(cause, data.torque_unit) for cause in ranked[:_MOST_CAUSES])
     rest = ", ".join(in_words(cause.name) for cause in ranked[_MOST_CAUSES:])
@@ -187,7 +189,9 @@ def _causes(data: JointData, row: int) -> list[Block]:
 
 def _cause_row(cause: Cause, unit: str) -> tuple[Cell, ...]:
     def text(items: tuple[str, ...]) -> str:
-        return in_torque_unit("; ".join(items), unit) or ABSENT
+        shown = [item.rstrip(".") for item in items[:_MOST_EVIDENCE]]
+        rest = len(items) - len(shown)
+        return in_torque_unit("; ".join(shown), unit) + (f"; and {rest} more" if rest else "") or ABSENT
 
     return (
         Cell(in_words(cause.name), cause.name),

@@ -18,6 +18,7 @@ from analysis.report.content import (
 from analysis.report.histogram_plot import histogram_plot
 from analysis.report.order_plot import order_plot
 from analysis.report.overlay_plot import overlay_plot
+from analysis.report.population import drift_sentences, shared_or_none
 from analysis.report.quantity import (
     ABSENT,
     CLAMP_FORCE,
@@ -55,6 +56,11 @@ def summary_section(
     blocks.append(Paragraph(answer.all_right, "lead"))
     if answer.wrong:
         blocks += [Heading("What is wrong"), Bullets(answer.wrong)]
+    shared = shared_or_none(data)
+    if shared:
+        blocks += [Heading("What they share, and drift"), Bullets((*shared, *drift_sentences(data)))]
+    else:
+        blocks += [Heading("Drift"), Bullets(drift_sentences(data))]
     if answer.to_do:
         blocks += [Heading("What should be done"), Bullets(answer.to_do)]
     blocks += [verdict_table(data), figures_table(data)]

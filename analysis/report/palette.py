@@ -29,6 +29,8 @@ ROLE_COLOURS: dict[str, str] = {
     "reference band": "#B9B0DC",
     "reference median": "#5B4E9A",
     "elastic line": "#0072B2",
+    "first set": "#0072B2",
+    "second set": "#D55E00",
     "undetermined": "#F0F0F0",
     "rundown": "#EDF4FA",
     "drawdown": "#FFF3DC",

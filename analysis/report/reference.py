@@ -60,10 +60,15 @@ class ReferenceBand:
 
 def reference_of(data: JointData) -> ReferenceBand:
     """The band of the pinned reference set where a person pinned one, else of the traces that are ok."""
-    curves = data.analysis.curves
     rows, words = data.pinned()
     if rows is None:
         rows, words = data.rows_with("ok"), "the ok ones"
+    return band_of(data, rows, words)
+
+
+def band_of(data: JointData, rows: IntArray, words: str) -> ReferenceBand:
+    """The band of any rows of the analysis; empty below `FEWEST` curves with a snug point."""
+    curves = data.analysis.curves
     rows = rows[np.isfinite(curves.snug_angle_deg[rows]) & np.isfinite(curves.joint_rate_deg[rows])]
     none = np.empty(0)
     if len(rows) < FEWEST:

@@ -17,6 +17,7 @@ from analysis.report.ticks import ticks
 #: Size of the drawing in its own units, and the room for labels around the plotting area.
 WIDTH = 720.0
 LEFT, RIGHT, TOP, BOTTOM = 62.0, 12.0, 16.0, 42.0
+_DASHES = ' stroke-dasharray="5 4"'
 
 
 def svg_plot(spec: PlotSpec, width: float = WIDTH) -> str:
@@ -157,7 +158,7 @@ def _limits(spec: PlotSpec, frame: _Frame) -> list[str]:
 def _curves(spec: PlotSpec, frame: _Frame) -> list[str]:
     return [
         f'<polyline points="{frame.points(curve.x, curve.y)}" stroke="{colour_of(curve.role)}" '
-        f'stroke-width="{_n(curve.width_pt * 1.3)}"{" stroke-dasharray=" + chr(34) + "5 4" + chr(34) if curve.dashed else ""}>'
+        f'stroke-width="{_n(curve.width_pt * 1.3)}"{_DASHES if curve.dashed else ""}>'
         + (f"<title>{escape(curve.label)}</title>" if curve.label else "")
         + "</polyline>"
         for curve in spec.curves
@@ -177,11 +178,14 @@ def _labels(spec: PlotSpec, frame: _Frame) -> list[str]:
                 )
             )
     for limit in spec.limits:
-        text = f'<text class="limit-text" x="4" y="-4">{escape(limit.label)} limit</text>'
+        words = f"{escape(limit.label)} limit"
+        # A low limit is named below its line: two that lie close together stay legible.
+        text = f'<text class="limit-text" x="4" y="{11 if limit.label == "low" else -4}">{words}</text>'
         if limit.axis == "y":
             parts.append(_anchored(None, limit.value, frame, text))
         else:
-            upright = f'<text class="limit-text" transform="translate(-4 4) rotate(-90)" text-anchor="end">{escape(limit.label)} limit</text>'
+            turned = 'transform="translate(-4 4) rotate(-90)" text-anchor="end"'
+            upright = f'<text class="limit-text" {turned}>{words}</text>'
             parts.append(_anchored(limit.value, None, frame, upright))
     for mark in spec.marks:
         title = f"<title>{escape(mark.label or mark.role)}</title>"

@@ -17,6 +17,7 @@ from pypdf.generic import (
     Fit,
     IndirectObject,
     NameObject,
+    StreamObject,
     TextStringObject,
 )
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QSizeF
@@ -102,6 +103,7 @@ def _finished(painted: bytes, document: PagedDocument, reports: Sequence[JointRe
     root[NameObject("/ViewerPreferences")] = DictionaryObject(
         {NameObject("/DisplayDocTitle"): BooleanObject(True)}
     )
+    _space_is_a_space(writer)
     for page in writer.pages:
         page.compress_content_streams(level=7)
     writer.compress_identical_objects()
@@ -110,6 +112,16 @@ def _finished(painted: bytes, document: PagedDocument, reports: Sequence[JointRe
     out = io.BytesIO()
     writer.write(out)
     return out.getvalue()
+
+
+def _space_is_a_space(writer: PdfWriter) -> None:
+    """Qt says that the glyph of the space stands for a tab: copied text would hold tabs between its words."""
+    for one in writer._objects:
+        font = one.get_object() if one is not None else None
+        if isinstance(font, DictionaryObject) and "/ToUnicode" in font:
+            table = font["/ToUnicode"]
+            if isinstance(table, StreamObject):
+                table.set_data(table.get_data().replace(b"<0009>", b"<0020>"))
 
 
 def _zone(offset: str) -> str:

@@ -162,7 +162,8 @@ def _paint_labels(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
         text = f"{limit.label} limit"
         if limit.axis == "y" and spec.y.low <= limit.value <= spec.y.high:
             line = frame.y(limit.value)
-            below = line - frame.top < 8.0  # no room between the line and the frame
+            # A low limit is named below its line: two that lie close together stay legible.
+            below = limit.label == "low" or line - frame.top < 8.0
             ink.text(frame.left + 3.0, line + (6.5 if below else -2.0), text, 6.0, colour=faint)
         elif limit.axis == "x" and spec.x.low <= limit.value <= spec.x.high:
             place = frame.x(limit.value) + (6.5 if limit.value < (spec.x.low + spec.x.high) / 2 else -2.0)

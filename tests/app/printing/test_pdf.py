@@ -201,7 +201,9 @@ def test_a_second_reader_opens_it(pdf_file: Path) -> None:
         timeout=60,
     )
     assert b"summary" in done.stdout
-    assert not re.search(rb"error|warning", done.stderr)
+    # What a build of the tool says about itself is not about the file.
+    said = done.stderr.replace(b"warning: ICC support is not available", b"")
+    assert not re.search(rb"error|warning", said)
 
 
 def test_the_sites_template_is_on_the_pages(shift: Analysis, tmp_path: Path) -> None:
@@ -223,7 +225,8 @@ def test_the_sites_template_is_on_the_pages(shift: Analysis, tmp_path: Path) -> 
     for words in ("Hall 3", "Tightening of Flange bolt M8", "internal use", "4711", "For the weekly review.",
                   "Kept for ten years.", "Ask before reuse."):  # fmt: skip
         assert words in text
-    assert len(reader.pages[0].images) == 2, "the logo beside the bundle"
+    pictures = [len(page.images) for page in reader.pages]
+    assert sum(pictures) == len(reader.pages) + 1, "the logo on each page, and one bundle"
 
 
 def test_no_page_of_a_preview_lies_outside_the_document(reports: tuple[JointReport, ...]) -> None:

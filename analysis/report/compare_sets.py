@@ -1,0 +1,212 @@
+"""A report that holds two sets of traces against each other: verdicts, figures, curves."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from analysis.errors import CallError
+from analysis.report.build import anchor_of, head_of
+from analysis.report.content import (
+    Block,
+    Bullets,
+    Cell,
+    Column,
+    JointReport,
+    Paragraph,
+    Plots,
+    Section,
+    Table,
+)
+from analysis.report.method import origin_section, quality_section
+from analysis.report.overview import SHORT_CAUTION
+from analysis.report.plot_spec import Axis, Band, Curve, PlotSpec
+from analysis.report.quantity import FIGURES, Quantity
+from analysis.report.reference import FEWEST, ReferenceBand, band_of
+from analysis.report.reported import JointData, ReportedAnalysis
+from analysis.report.statistics import wilson_interval
+from analysis.report.template import ReportTemplate, load_template
+from analysis.report.ticks import number_text, padded_range
+from analysis.report.words import in_words, interval_text, share_text
+from analysis.shift.comparison import Comparison, compare
+from analysis.verdict.finding import WORST_FIRST
+
+_ROLES = ("first set", "second set")
+
+
+def build_comparison(
+    analysis: ReportedAnalysis,
+    first_rows: Sequence[int],
+    second_rows: Sequence[int],
+    labels: tuple[str, str] = ("first set", "second set"),
+    *,
+    now: datetime.datetime | None = None,
+    template: ReportTemplate | None = None,
+    torque_unit: str | None = None,
+) -> JointReport:
+    """Compare two sets of traces of one joint.
+
+    Parameters
+    ----------
+    analysis : ReportedAnalysis
+    first_rows, second_rows : sequence of int
+        Rows of the analysis, no row in both.
+    labels : (str, str)
+        What the sets are called ("last week", "lot B").
+    now, template, torque_unit
+        As in `build_reports`.
+
+    Raises
+    ------
+    CallError
+        Where a set is empty, a row is in both sets, or the sets belong to more than one joint.
+    """
+    template = template or load_template()
+    unit = torque_unit or template.torque_unit
+    results = analysis.results()
+    sets = [np.asarray(rows, np.int64) for rows in (first_rows, second_rows)]
+    if not all(len(rows) for rows in sets) or set(sets[0].tolist()) & set(sets[1].tolist()):
+        raise CallError("two sets without a common trace are compared, each with at least one trace")
+    names = {name or "" for rows in sets for name in results.column("joint").take(rows).to_pylist()}
+    if len(names) != 1:
+        raise CallError(
+            f"the traces belong to several joints ({', '.join(sorted(names))}); compare one at a time"
+        )
+    (name,) = names
+    one, other = (JointData(analysis, name, rows, results.take(rows), {}, unit) for rows in sets)
+    both = replace(one, rows=np.concatenate(sets), records=results.take(np.concatenate(sets)))
+    anchor = f"compare-{anchor_of(name)}"
+    sections = (
+        _summary(one, other, labels, anchor),
+        quality_section(both, anchor),
+        origin_section(both, anchor, template),
+    )
+    head = head_of(
+        template, f"{both.title}: {labels[0]} and {labels[1]}", now or datetime.datetime.now(datetime.UTC)
+    )
+    return JointReport(name, head, sections, both.records, anchor, unit)
+
+
+def _summary(one: JointData, other: JointData, labels: tuple[str, str], anchor: str) -> Section:
+    compared = [(quantity, _compared(one, other, quantity, labels)) for quantity in FIGURES]
+    compared = [(q, c) for q, c in compared if q.column in ("final_torque_nm", "joint_rate_deg") or min(c.n)]
+    differing = [c.sentence() for _, c in compared if min(c.n) >= 2 and c.differs]
+    lead = (
+        f"{len(differing)} of {len(compared)} quantities differ between {labels[0]} (n = {len(one)}) and "
+        f"{labels[1]} (n = {len(other)})."
+    )
+    blocks: list[Block] = [Paragraph(lead, "lead")]
+    if differing:
+        blocks.append(Bullets(tuple(f"{sentence}." for sentence in differing)))
+    blocks += [_verdicts(one, other, labels), _figures(compared, one.torque_unit, labels)]
+    plot = _bands(one, other, labels, anchor)
+    if plot is None:
+        words = f"Curves are not compared: each set needs at least {FEWEST} with a snug point."
+        blocks.append(Paragraph(words, "small"))
+    else:
+        blocks.append(Plots((plot,)))
+    blocks.append(Paragraph(SHORT_CAUTION, "caution"))
+    return Section(f"{one.title}: comparison", f"{anchor}-summary", tuple(blocks))
+
+
+def _compared(one: JointData, other: JointData, quantity: Quantity, labels: tuple[str, str]) -> Comparison:
+    unit = one.torque_unit
+    first, second = (quantity.shown_array(data.values(quantity.column), unit) for data in (one, other))
+    return compare(first, second, quantity.title, quantity.unit(unit), labels)
+
+
+def _verdicts(one: JointData, other: JointData, labels: tuple[str, str]) -> Table:
+    rows = []
+    for name in WORST_FIRST:
+        cells = [Cell(name, name, verdict=name)]
+        for data in (one, other):
+            count, n = data.counts[name], len(data)
+            cells += [
+                Cell(str(count), count),
+                Cell(share_text(count, n), count / n),
+                Cell(interval_text(count, n)),
+            ]
+        rows.append(tuple(cells))
+    columns = [Column("Verdict", weight=1.4)]
+    for label in labels:
+        columns += [
+            Column(label, "traces", 1.2, "right"),
+            Column("Share", align="right"),
+            Column("95 % interval", weight=1.3, align="right"),
+        ]
+    apart = [name for name in WORST_FIRST if _apart(one, other, name)]
+    note = (
+        f"The intervals do not overlap for: {', '.join(map(in_words, apart))}."
+        if apart
+        else "All intervals overlap."
+    )
+    return Table("Verdicts", tuple(columns), tuple(rows), "Verdicts", note)
+
+
+def _apart(one: JointData, other: JointData, verdict: str) -> bool:
+    low, high = wilson_interval(one.counts[verdict], len(one))
+    other_low, other_high = wilson_interval(other.counts[verdict], len(other))
+    return high < other_low or other_high < low
+
+
+def _figures(compared: list[tuple[Quantity, Comparison]], unit: str, labels: tuple[str, str]) -> Table:
+    columns = (
+        Column("Quantity", weight=2.6),
+        Column("Unit", weight=1.1),
+        Column("n", labels[0], 1.1, "right"),
+        Column("n", labels[1], 1.1, "right"),
+        Column("Median", labels[0], 1.2, "right"),
+        Column("Median", labels[1], 1.2, "right"),
+        Column("Robust s", labels[0], 1.2, "right"),
+        Column("Robust s", labels[1], 1.2, "right"),
+        Column("Difference", weight=1.2, align="right"),
+        Column("95 % interval", weight=2.0, align="right"),
+    )
+    rows = []
+    for quantity, one in compared:
+        digits = quantity.digits(unit)
+        numbers = (*one.medians, *one.spreads, one.difference)
+        interval = (
+            f"{number_text(one.low, digits)} to {number_text(one.high, digits)}"
+            if np.isfinite(one.low)
+            else "–"
+        )
+        cells = [Cell(quantity.title, quantity.title), Cell(quantity.unit(unit))]
+        cells += [Cell(str(n), n) for n in one.n]
+        cells += [Cell(number_text(v, digits), v) if np.isfinite(v) else Cell("–") for v in numbers]
+        rows.append((*cells, Cell(interval)))
+    note = (
+        "Difference: second less first, median of all pairs (Hodges and Lehmann), with the interval of the "
+        "Mann-Whitney test. Robust s: standard deviation from the median absolute deviation."
+    )
+    return Table("Figures", columns, tuple(rows), "Figures", note)
+
+
+def _bands(one: JointData, other: JointData, labels: tuple[str, str], anchor: str) -> PlotSpec | None:
+    bands = [band_of(data, data.rows, label) for data, label in zip((one, other), labels, strict=True)]
+    if not all(bands):
+        return None
+    low = min(float(band.from_snug_deg[0]) for band in bands)
+    high = max(float(band.from_snug_deg[-1]) for band in bands)
+    laid = [_in_role(band, role) for band, role in zip(bands, _ROLES, strict=True)]
+    top = max(float(band.high.max()) for band in bands)
+    return PlotSpec(
+        name=f"{anchor}-bands",
+        title="Curves of both sets, aligned at the snug point",
+        caption="Line: median; band: 5–95 % of all curves of the set with a snug point, up to the final point.",
+        x=Axis("Angle from snug", "deg", low, high),
+        y=Axis("Torque", one.torque_unit, 0.0, padded_range(0.0, max(top, 1e-6))[1]),
+        height_pt=230.0,
+        bands=tuple(band for band, _ in laid),
+        curves=tuple(curve for _, curve in laid),
+        key=tuple((role, "line", label) for role, label in zip(_ROLES, labels, strict=True)),
+        flexible=True,
+    )
+
+
+def _in_role(band: ReferenceBand, role: str) -> tuple[Band, Curve]:
+    x = band.from_snug_deg
+    return Band(x, band.low, band.high, role), Curve(x, band.median, role, 1.4)

@@ -1,0 +1,90 @@
+"""The spreadsheet: typed cells, units, frozen heads, a chart, and no text that is a formula."""
+
+from __future__ import annotations
+
+import datetime
+import io
+from typing import Any
+
+import numpy as np
+import openpyxl
+import pytest
+
+from analysis.joint import joints_from_text
+from analysis.pipeline import Analysis, analyse
+from analysis.report import build_reports, workbook_bytes
+from analysis.traces import TraceSet
+from analysis.traces.units import from_internal
+from tests.helpers.judged_shift import judged_shift
+
+NOW = datetime.datetime(2026, 3, 4, 5, 6, tzinfo=datetime.UTC)
+
+
+def opened(data: bytes) -> Any:
+    return openpyxl.load_workbook(io.BytesIO(data))
+
+
+@pytest.fixture(scope="module")
+def shift() -> Analysis:
+    return judged_shift()
+
+
+def test_each_joint_has_its_figures_a_chart_and_every_trace(shift: Analysis) -> None:
+    book = opened(workbook_bytes(build_reports(shift, now=NOW, torque_unit="in·lbf")))
+    assert len(book.sheetnames) == 2 * len(shift.joints)
+    summary, traces = book["flange"], book["flange traces"]
+    assert len(summary._charts) == 1
+    assert traces.freeze_panes == "B2"
+    head = [cell.value for cell in traces[1]]
+    column = head.index("Final torque [in·lbf]")
+    ids = [row[0].value for row in traces.iter_rows(min_row=2)]
+    assert len(ids) == sum(joint == "flange" for joint in shift.traces.column("joint"))
+    for row in list(traces.iter_rows(min_row=2))[:20]:
+        k = shift.traces.row_of(row[0].value)
+        assert row[column].data_type == "n"
+        expected = from_internal(float(shift.curves.final_torque_nm[k]), "in·lbf")
+        assert row[column].value == pytest.approx(expected, rel=1e-12)
+    started = head.index("Started at")
+    assert isinstance(traces.cell(2, started + 1).value, datetime.datetime)
+
+
+def test_the_same_report_gives_the_same_bytes(shift: Analysis) -> None:
+    assert workbook_bytes(build_reports(shift, now=NOW)) == workbook_bytes(build_reports(shift, now=NOW))
+
+
+def test_no_text_becomes_a_formula_a_link_or_a_number() -> None:
+    ids = ["=1+1", "+cmd|' /C calc'!A0", "@SUM(A1)", "-2+3", "http://example.org", "007"]
+    joints = joints_from_text(
+        "[joints.'=HYPERLINK(0)']\ntitle = '=2+2'\ntarget_torque_nm = 6.0\ntorque_limits_nm = [5.0, 7.0]\n"
+    )
+    angle = np.linspace(0, 400, 300)
+    torque = np.maximum(0.2, (angle - 300) * 0.1)
+    traces = TraceSet.from_lists(
+        ids, [angle] * len(ids), [torque] * len(ids), {"joint": ["=HYPERLINK(0)"] * len(ids), "lot": ids}
+    )
+    book = opened(workbook_bytes(build_reports(analyse(traces, joints), now=NOW)))
+    seen = []
+    for sheet in book:
+        for row in sheet.iter_rows():
+            for cell in row:
+                assert cell.data_type != "f"
+                assert cell.hyperlink is None
+                seen.append(cell.value)
+    for trace_id in ids:
+        assert trace_id in seen
+
+
+def test_joints_with_long_alike_and_forbidden_names_get_sheets_of_their_own() -> None:
+    names = ["a" * 40 + "1", "a" * 40 + "2", "x/y:z", "X/Y:Z", "history"]
+    text = "".join(f"[joints.'{n}']\ntarget_torque_nm = 6.0\ntorque_limits_nm = [5.0, 7.0]\n" for n in names)
+    angle = np.linspace(0, 400, 300)
+    torque = np.maximum(0.2, (angle - 300) * 0.1)
+    traces = TraceSet.from_lists(names, [angle] * 5, [torque] * 5, {"joint": names})
+    book = opened(workbook_bytes(build_reports(analyse(traces, joints_from_text(text)), now=NOW)))
+    assert len({name.lower() for name in book.sheetnames}) == 10
+    assert all(len(name) <= 31 for name in book.sheetnames)
+
+
+def test_nothing_to_report_is_refused() -> None:
+    with pytest.raises(ValueError, match="no report"):
+        workbook_bytes([])
