@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.analysed import Analysis
 from analysis.curve.curve_table import CurveTable
+from analysis.curve.reasons import PULSED_TORQUE, REASONS
 from analysis.errors import CancelledError
 from analysis.joint.definition import JointDefinition
 from analysis.references import find_what_is_shared, pin_reference, rise_spans, usual_by_reference
@@ -35,7 +37,7 @@ from analysis.verdict.joint_rows import JointRows, find_joint_rows
 from analysis.verdict.judgement import FINDING_INDEX, FINDING_NAMES, judge
 from analysis.verdict.quantities import measure_quantities
 from analysis.verdict.rise_signs import find_rise_signs, joint_medians, resample_rises
-from analysis.verdict.rules import RULES, evaluate_rules
+from analysis.verdict.rules import RULES, evaluate_rules, withhold_pulsed
 
 __all__ = ["Analysis", "analyse", "find_what_is_shared", "pin_reference"]
 
@@ -78,6 +80,7 @@ def analyse(
         Where `cancelled` said so.
     """
     from analysis.curve import find_points
+    from analysis.curve.operation import tell_operations
     from analysis.joint import estimate_clamp
 
     settings = settings or Settings()
@@ -85,18 +88,33 @@ def analyse(
     if decisions is not None and not default_joint:
         default_joint = decisions.default_joint or None
     rows = find_joint_rows(traces, joints, default_joint, assigned_joints(decisions))
-    curves = find_points(traces, settings.curve, progress=progress, cancelled=cancelled)
+    offset_deg = yield_offsets(rows, settings)
+    curves = find_points(
+        traces, settings.curve, yield_offset_deg=offset_deg, progress=progress, cancelled=cancelled
+    )
+
+    def find(envelopes: TraceSet, of: NDArray[np.int64]) -> CurveTable:
+        of_these = None if offset_deg is None else offset_deg[of]
+        found: CurveTable = find_points(
+            envelopes, settings.curve, yield_offset_deg=of_these, cancelled=cancelled
+        )
+        return found
+
+    curves, operations = tell_operations(traces, curves, find)
     curves = apply_moved_edges(traces, curves, decisions)
     _stop_if(cancelled)
     clamp = estimate_clamp(traces, curves, rows.per_trace(), joints, settings)
-    rules = evaluate_rules(curves, rows)
+    clamp = clamp.without(operations.pulsed, f"not evaluated: {REASONS[PULSED_TORQUE]}")
+    rules = withhold_pulsed(evaluate_rules(curves, rows), operations.pulsed, operations.sparse)
     quantities = measure_quantities(traces, curves)
     _stop_if(cancelled)
-    signs = find_rise_signs(traces, curves, rows.codes)
+    signs = find_rise_signs(traces, curves, rows.codes).without(operations.unsteady)
     features = measure_features(curves, quantities, signs)
+    # What is not steady is neither compared with steady tightenings nor does it say what is usual among them.
+    features[operations.unsteady] = np.nan
     usual_nm = scale_torques(curves, rows)
     compared = to_compared_scale(features, usual_nm)
-    span_deg = rise_spans(signs, rows, reference)
+    span_deg = np.where(operations.unsteady, np.nan, rise_spans(signs, rows, reference))
     rises = resample_rises(traces, curves, span_deg)
     trusted, notes = trusted_traces(curves, rules, rows, settings.population.smallest_population)
     _stop_if(cancelled)
@@ -115,6 +133,7 @@ def analyse(
         usual_by_reference(reference, decisions, traces, compared, settings),
         notes,
     )
+    outliers = replace(outliers, score=np.where(operations.unsteady, np.nan, outliers.score))
     evidence = Evidence(
         curves=curves,
         quantities=quantities,
@@ -130,7 +149,7 @@ def analyse(
         limit=outliers.limit,
     )
     broken = np.any([rules.broken(rule) for rule in range(len(RULES))], axis=0)
-    causes = find_causes(evidence, outliers.flagged | broken)
+    causes = find_causes(evidence, outliers.flagged | broken, operations)
     judgement = judge(rules, *_oddities(outliers, causes))
     if progress is not None:
         progress(len(traces), len(traces), "judged")
@@ -140,6 +159,7 @@ def analyse(
         settings=settings,
         joint_rows=rows,
         curves=curves,
+        operations=operations,
         quantities=quantities,
         evidence=evidence,
         clamp=clamp,
@@ -158,6 +178,24 @@ def scale_torques(curves: CurveTable, rows: JointRows) -> FloatArray:
     targets = np.array([np.nan if d is None else d.target_torque_nm for d in rows.definitions] + [np.nan])
     target_nm = targets[rows.codes]
     return np.where(np.isnan(target_nm), joint_medians(curves.final_torque_nm, rows.codes), target_nm)
+
+
+def yield_offsets(rows: JointRows, settings: Settings) -> FloatArray | None:
+    """Angle offset of each trace for the yield rule by offset, degrees, shape (n,); None where it is one for all.
+
+    By clamp length and pitch of the trace's joint where the settings give no angle; NaN where the joint lacks
+    one of them.
+    """
+    from analysis.joint.stiffness import yield_offset_deg
+    from analysis.joint.thread import parse_thread
+
+    if settings.curve.yield_rule != "offset" or settings.curve.yield_offset_deg is not None:
+        return None
+    of_joint = np.full(len(rows.names) + 1, np.nan)  # last: no joint
+    for code, joint in enumerate(rows.definitions):
+        if joint is not None and joint.thread is not None and joint.clamp_length_mm is not None:
+            of_joint[code] = yield_offset_deg(parse_thread(joint.thread), joint.clamp_length_mm)
+    return np.asarray(of_joint[rows.codes])
 
 
 def _stop_if(cancelled: Cancelled | None) -> None:

@@ -131,6 +131,39 @@ FURTHER_COLUMNS: tuple[Column, ...] = (
         "utilisation", _REAL, "", "Utilisation", "Combined stress over minimum yield strength; estimated."
     ),
     Column("cause_weight", _REAL, "", "Cause weight", "0 to 1, for ranking; not a probability."),
+    Column("operation", _TEXT, "", "Operation", "tightening, impulse tightening or loosening."),
+    Column("stages", _COUNT, "", "Stages", "Stages up to the final point, by the tool's steps and by stops."),
+    Column(
+        "pause_torque_nm", _REAL, "N·m", "Torque at the stop", "End torque of the stage before the last stop."
+    ),
+    Column(
+        "pause_s", _REAL, "s", "Pause", "From the last stop to the moment at which the fastener turned on."
+    ),
+    Column(
+        "pause_torque_lost_nm",
+        _REAL,
+        "N·m",
+        "Lost in the pause",
+        "Torque at the last stop less the lowest torque read during it: what the tool let go, not the joint.",
+    ),
+    Column(
+        "restart_overshoot_nm",
+        _REAL,
+        "N·m",
+        "Overshoot at restart",
+        "Excess of the breakaway after the last stop over the torque at it.",
+    ),
+    Column("pulses", _COUNT, "", "Pulses", "Blows of an impulse tool up to the final point."),
+    Column("pulse_rate_per_s", _REAL, "1/s", "Pulse rate", "Blows of an impulse tool a second, median."),
+    Column(
+        "breakaway_torque_nm",
+        _REAL,
+        "N·m",
+        "Breakaway torque",
+        "Largest torque of a loosening, positive; absent where the drive slipped.",
+    ),
+    Column("breakaway_angle_deg", _REAL, "deg", "Breakaway angle", f"Where a loosening broke away, {_AXIS}."),
+    Column("slip_pitch_deg", _REAL, "deg", "Slip pitch", "Pitch of the drive that slipped while loosening."),
     Column("tool", _TEXT, "", "Tool", "As recorded."),
     Column("spindle", _TEXT, "", "Spindle", "As recorded."),
     Column("program", _TEXT, "", "Program", "As recorded."),

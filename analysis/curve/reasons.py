@@ -15,6 +15,11 @@ NOT_YIELDED = 9
 SETTING_MISSING = 10
 LOOSENING = 11
 NOT_FINITE = 12
+FEW_PULSES = 13
+SPARSE_PULSES = 14
+PULSED_YIELD = 15
+PULSED_TORQUE = 16
+OPPOSITE_SIGN = 17
 
 REASONS: dict[int, str] = {
     PRESENT: "",
@@ -30,4 +35,9 @@ REASONS: dict[int, str] = {
     SETTING_MISSING: "the chosen rule needs a setting that is not given",
     LOOSENING: "the recording shows loosening, not tightening",
     NOT_FINITE: "the recording holds values that are not numbers",
+    FEW_PULSES: "the torque comes in pulses, and too few of them lie in the rise to find this point",
+    SPARSE_PULSES: "the torque comes in pulses that are sampled too sparsely to know their height",
+    PULSED_YIELD: "the torque comes in pulses: their envelope does not tell whether the bolt yields",
+    PULSED_TORQUE: "the torque comes in pulses: their height is what the tool gave, not what the joint keeps",
+    OPPOSITE_SIGN: "the torque is below zero and highest at the end: a tightening recorded with the opposite sign",
 }
