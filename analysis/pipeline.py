@@ -11,8 +11,9 @@ from analysis.analysed import Analysis
 from analysis.curve.curve_table import CurveTable
 from analysis.errors import CancelledError
 from analysis.joint.definition import JointDefinition
+from analysis.joint.stiffness import joint_yield_offset_deg
 from analysis.references import find_what_is_shared, pin_reference, rise_spans, usual_by_reference
-from analysis.settings import Settings
+from analysis.settings import CurveSettings, Settings
 from analysis.shift.outliers import OutlierTable, find_outliers
 from analysis.shift.reference import ReferenceSet
 from analysis.traces import TraceSet
@@ -85,7 +86,13 @@ def analyse(
     if decisions is not None and not default_joint:
         default_joint = decisions.default_joint or None
     rows = find_joint_rows(traces, joints, default_joint, assigned_joints(decisions))
-    curves = find_points(traces, settings.curve, progress=progress, cancelled=cancelled)
+    curves = find_points(
+        traces,
+        settings.curve,
+        yield_offset_deg=yield_offsets(rows, settings.curve),
+        progress=progress,
+        cancelled=cancelled,
+    )
     curves = apply_moved_edges(traces, curves, decisions)
     _stop_if(cancelled)
     clamp = estimate_clamp(traces, curves, rows.per_trace(), joints, settings)
@@ -151,6 +158,18 @@ def analyse(
         span_deg=span_deg,
         reference=dict(reference or {}),
     )
+
+
+def yield_offsets(rows: JointRows, settings: CurveSettings) -> FloatArray | None:
+    """Angle of 0.2 % permanent elongation for each trace, degrees; NaN where the joint does not say enough.
+
+    None where the yield rule does not need it, or one offset was chosen for all.
+    """
+    if settings.yield_rule != "offset" or settings.yield_offset_deg is not None:
+        return None
+    known = [joint_yield_offset_deg(definition) for definition in rows.definitions]
+    offsets = np.array([np.nan if isinstance(one, str) else one for one in known] + [np.nan])
+    return offsets[rows.codes]
 
 
 def scale_torques(curves: CurveTable, rows: JointRows) -> FloatArray:

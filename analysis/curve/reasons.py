@@ -15,6 +15,7 @@ NOT_YIELDED = 9
 SETTING_MISSING = 10
 LOOSENING = 11
 NOT_FINITE = 12
+OFFSET_UNKNOWN = 13
 
 REASONS: dict[int, str] = {
     PRESENT: "",
@@ -30,4 +31,5 @@ REASONS: dict[int, str] = {
     SETTING_MISSING: "the chosen rule needs a setting that is not given",
     LOOSENING: "the recording shows loosening, not tightening",
     NOT_FINITE: "the recording holds values that are not numbers",
+    OFFSET_UNKNOWN: "the joint's thread and clamp length, which give the offset, are not both known",
 }
