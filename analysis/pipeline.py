@@ -12,7 +12,13 @@ from analysis.curve.curve_table import CurveTable
 from analysis.errors import CancelledError
 from analysis.joint.definition import JointDefinition
 from analysis.joint.stiffness import joint_yield_offset_deg
-from analysis.references import find_what_is_shared, pin_reference, rise_spans, usual_by_reference
+from analysis.references import (
+    find_what_is_shared,
+    outside_references,
+    pin_reference,
+    rise_spans,
+    usual_by_reference,
+)
 from analysis.settings import CurveSettings, Settings
 from analysis.shift.outliers import OutlierTable, find_outliers
 from analysis.shift.reference import ReferenceSet
@@ -38,7 +44,7 @@ from analysis.verdict.quantities import measure_quantities
 from analysis.verdict.rise_signs import find_rise_signs, joint_medians, resample_rises
 from analysis.verdict.rules import RULES, evaluate_rules
 
-__all__ = ["Analysis", "analyse", "find_what_is_shared", "pin_reference"]
+__all__ = ["Analysis", "analyse", "find_what_is_shared", "outside_references", "pin_reference"]
 
 FloatArray = NDArray[np.float64]
 Progress = Callable[[int, int, str], None]
