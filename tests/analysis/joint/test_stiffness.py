@@ -245,3 +245,26 @@ def test_no_pause_without_loss_or_without_time() -> None:
     assert detect_pauses(smooth[0], above_nm=0.0) == []
     timeless = TraceSet.from_lists(["s"], [np.arange(100.0)], [np.arange(100.0)])
     assert detect_pauses(timeless[0], above_nm=0.0) == []
+
+
+def test_a_slow_tool_and_its_vibration_are_no_pause() -> None:
+    # 20 deg/s, angle in steps of a quarter degree, torque rippling by 2 %: it never stands still.
+    time = np.arange(0.0, 3.0, 0.001)
+    angle = np.floor(20.0 * time / 0.25) * 0.25
+    torque = 20.0 + 20.0 * time * (1.0 + 0.02 * np.sin(2.0 * np.pi * 40.0 * time))
+    slow = TraceSet.from_lists(["s"], [angle], [torque], time_s=[time])
+    assert detect_pauses(slow[0], above_nm=0.0) == []
+
+
+def test_every_two_stage_tightening_of_the_sample_has_its_one_pause() -> None:
+    from analysis.reading import read_paths
+    from analysis.synthetic import sample_paths
+
+    traces = read_paths([sample_paths().traces]).traces
+    joints = np.array(traces.column("joint"), object)
+    # A twelfth of a joint that is tightened in two stages, and of one that is not.
+    staged, plain = (np.flatnonzero(joints == name)[::12] for name in ("wheel-hub", "drive-unit"))
+    counts = [len(detect_pauses(traces[int(row)], above_nm=5.0)) for row in staged]
+    assert len(counts) >= 20
+    assert np.mean(np.array(counts) == 1) > 0.95
+    assert all(detect_pauses(traces[int(row)], above_nm=5.0) == [] for row in plain)
