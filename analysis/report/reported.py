@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from analysis.curve.curve_table import CurveTable
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
+from analysis.joint_diagnosis import JointDiagnosis
 from analysis.report.decided import (
     PinnedSet,
     ReportedDecision,
@@ -73,6 +74,9 @@ class ReportedAnalysis(Protocol):
     def sentence(self, row: int) -> str:
         """The verdict as a sentence."""
 
+    def diagnosis(self, joint: str) -> JointDiagnosis:
+        """What the traces of one joint say together."""
+
 
 @dataclass(frozen=True, eq=False)
 class JointData:
@@ -121,6 +125,11 @@ class JointData:
     def verdicts(self) -> NDArray[np.int8]:
         """Codes into `VERDICTS`, one a trace of the joint."""
         return self.analysis.verdict[self.rows]
+
+    @cached_property
+    def diagnosis(self) -> JointDiagnosis | None:
+        """What the traces say together; None for traces without a joint, and where there is none."""
+        return self.analysis.diagnosis(self.name) if self.name and len(self) else None
 
     @cached_property
     def counts(self) -> dict[str, int]:

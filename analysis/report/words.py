@@ -16,7 +16,7 @@ WORDS: dict[str, str] = {
     "prevailing-low": "prevailing torque below its limit",
     "prevailing-high-limit": "prevailing torque above its limit",
     "yield-unwanted": "yield before the final point, where none is wanted",
-    "outlier": "unlike the others of this joint",
+    "outlier": "unlike the others of this joint (outlier)",
     "low-friction": "low friction",
     "high-friction": "high friction",
     "friction-or-stiffness": "friction or stiffness changed (torque and angle cannot tell which)",

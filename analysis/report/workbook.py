@@ -10,7 +10,17 @@ from typing import Any
 
 import pyarrow as pa
 
-from analysis.report.content import Cell, Column, JointReport, Table, Value
+from analysis.report.content import (
+    Bullets,
+    Cell,
+    Column,
+    Heading,
+    JointReport,
+    Paragraph,
+    Table,
+    Value,
+    single_blocks,
+)
 from analysis.report.palette import VERDICT_COLOURS
 from analysis.results import COLUMN_OF
 from analysis.traces.units import from_internal
@@ -113,9 +123,7 @@ def _summary_sheet(book: Any, sheet: Any, report: JointReport, formats: dict[str
 
 
 def _texts(report: JointReport) -> Iterable[str]:
-    from analysis.report.content import Bullets, Heading, Paragraph
-
-    for block in report.sections[0].blocks:
+    for block in single_blocks(report.sections[0].blocks):
         if isinstance(block, Paragraph | Heading):
             yield block.text
         elif isinstance(block, Bullets):
@@ -127,7 +135,7 @@ def _tables(report: JointReport) -> Iterable[Table]:
         block
         for section in report.sections
         if section.level == 1
-        for block in section.blocks
+        for block in single_blocks(section.blocks)
         if isinstance(block, Table)
     )
 

@@ -7,6 +7,7 @@ import io
 import re
 import shutil
 import subprocess
+from itertools import pairwise
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -17,7 +18,7 @@ from pypdf.generic import Destination
 
 from analysis.pipeline import Analysis
 from analysis.report import ReportTemplate, build_report, build_reports
-from analysis.report.content import JointReport, Plots, Table
+from analysis.report.content import Beside, JointReport, Plots, Table, single_blocks
 from analysis.report.svg_plot import png_bytes
 from analysis.report.ticks import ticks
 from app.printing import page_painter, pdf_bytes, write_pdf
@@ -92,6 +93,22 @@ def test_text_of_the_pages_agrees_with_the_results(pdf_file: Path, reports: tupl
                 assert f"{torque:.2f}" in line
 
 
+def test_the_first_page_holds_the_whole_answer(pdf_file: Path, reports: tuple[JointReport, ...]) -> None:
+    pages = pages_text(pdf_file)
+    for report in reports:
+        own = [text for text in pages if text.split("\n")[0].strip() == report.title]
+        assert "never replace" in own[0], "the caution ends the first page"
+        for words in (
+            "What is wrong",
+            "what should be done",
+            "share, and drift",
+            "Figures",
+            "aligned at the snug",
+        ):
+            assert words in own[0], words
+        assert "distribution and order" in own[1]
+
+
 def test_each_flagged_trace_has_one_page_of_its_own(pdf_file: Path, reports: tuple[JointReport, ...]) -> None:
     pages = pages_text(pdf_file)
     for report in reports:
@@ -109,14 +126,14 @@ def test_each_flagged_trace_has_one_page_of_its_own(pdf_file: Path, reports: tup
 
 def test_tick_labels_stand_where_their_values_are(pdf_file: Path, reports: tuple[JointReport, ...]) -> None:
     # The failure this guards against: labels of another range than the curves below them.
-    spec = next(b for b in reports[0].sections[0].blocks if isinstance(b, Plots)).plots[0]
+    spec = next(b for b in single_blocks(reports[0].sections[0].blocks) if isinstance(b, Plots)).plots[0]
     words = ElementTree.fromstring(poppler("pdftotext", "-bbox", "-f", "1", "-l", "1", pdf_file, "-"))
     boxes = [
         (el.text or "", {k: float(v) for k, v in el.attrib.items()})
         for el in words.iter()
         if "xMin" in el.attrib
     ]
-    title = next(box for text, box in boxes if text == "Angle" and box["yMin"] > 400)
+    title = next(box for (text, box), (after, _) in pairwise(boxes) if (text, after) == ("Angle", "from"))
     labels = [
         (float(text.replace("−", "-")), (box["xMin"] + box["xMax"]) / 2)
         for text, box in boxes
@@ -126,10 +143,14 @@ def test_tick_labels_stand_where_their_values_are(pdf_file: Path, reports: tuple
     ]
     assert len(labels) >= 4
     values, places = np.array(labels).T
-    left, right = 42.0 + 44.0, 595.276 - 42.0 - 6.0  # the plotting area, points
+    block = next(b for b in reports[0].sections[0].blocks if isinstance(b, Beside))
+    width = 595.276 - 2 * 42.0
+    left = 42.0 + (width - 18.0) * block.left_share + 18.0 + 44.0  # the plotting area, points
+    right = 595.276 - 42.0 - 6.0
     expected = left + (values - spec.x.low) / (spec.x.high - spec.x.low) * (right - left)
     assert np.abs(places - expected).max() < 1.5  # the minus sign shifts the middle of a label's ink
-    assert {tick.value for tick in ticks(spec.x.low, spec.x.high, 12)} >= set(values.tolist())
+    offered = {tick.value for most in (6, 8, 12) for tick in ticks(spec.x.low, spec.x.high, most)}
+    assert offered >= set(values.tolist())
 
 
 def test_fonts_are_embedded_and_bundles_are_pictures_while_axes_are_not(pdf: bytes) -> None:
@@ -169,7 +190,7 @@ def test_title_bookmarks_and_links(pdf: bytes, reports: tuple[JointReport, ...])
     places = [reader.get_destination_page_number(item) for item in flat]
     assert places == sorted(places)
     listed = sum(
-        len(block.rows) for r in reports for s in r.sections for block in s.blocks
+        len(block.rows) for r in reports for s in r.sections for block in single_blocks(s.blocks)
         if isinstance(block, Table) and block.name == "Flagged"
     )  # fmt: skip
     links = sum(len(page.annotations or []) for page in reader.pages)
