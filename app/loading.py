@@ -14,13 +14,15 @@ from analysis.errors import JointDefinitionError, ReadProblem
 from analysis.joint.definition import JointDefinition
 from analysis.settings import Settings
 from analysis.traces import TraceSet
-from app.columns import Column, ColumnSet, column_from_arrow
+from app.columns import Column, ColumnSet, column_from_arrow, text_column
 from app.margins import Margins, work_out_margins
 from app.state import Decisions
 
 if TYPE_CHECKING:
     from analysis.pipeline import Analysis
+    from analysis.shift.reference import ReferenceSet
 
+REFERENCE_HELP = "Inside or outside the reference set that is pinned for the joint; empty where none is."
 #: Said while the compiled parts are made, once on each machine and version.
 FIRST_RUN = "first run on this computer: preparing the fast parts, this takes up to a minute"
 
@@ -194,18 +196,33 @@ def analyse(request: AnalysisRequest, progress: Progress, cancelled: Cancelled) 
         request.joints,
         request.settings,
         default_joint=request.decisions.default_joint or None,
-        reference=reference_rows(request),
+        reference=reference_sets(request.decisions),
         decisions=request.decisions,
         progress=progress,
         cancelled=cancelled,
     )
-    columns = results_columns(analysis.results(), request.traces)
+    columns = with_reference(results_columns(analysis.results(), request.traces), analysis)
     return AnalysisAnswer(request, analysis, columns, work_out_margins(columns, analysis.joints))
 
 
-def reference_rows(request: AnalysisRequest) -> Any:
-    """The pinned reference sets in the form that the pipeline takes; None where none is pinned."""
-    return None
+def reference_sets(decisions: Decisions) -> dict[str, ReferenceSet]:
+    """The pinned reference sets in the form that the pipeline takes."""
+    return {joint: one.figures for joint, one in decisions.references.items() if one.figures is not None}
+
+
+def with_reference(columns: ColumnSet, analysis: Analysis) -> ColumnSet:
+    """The columns with the place of each trace in or outside its joint's reference, where one is pinned."""
+    from analysis.pipeline import outside_references
+
+    if not analysis.reference:
+        return columns
+    outside = outside_references(analysis)
+    pinned = [analysis.joint_rows.name_of(row) in analysis.reference for row in range(len(analysis))]
+    words = [
+        ("outside" if out else "inside") if known else ""
+        for out, known in zip(outside.tolist(), pinned, strict=True)
+    ]
+    return columns.with_columns(text_column("reference", words, "reference", REFERENCE_HELP))
 
 
 def results_columns(results: Any, traces: TraceSet) -> ColumnSet:

@@ -28,6 +28,7 @@ from app.views.curve_view import CurveView
 from app.views.distribution_view import DistributionView
 from app.views.first_screen import FirstScreen
 from app.views.plot_link import CurveLink
+from app.views.reference_strip import ReferenceStrip
 from app.views.theme import apply_look, choose_look, load_fonts
 from app.views.top_line import TopLine
 from app.views.verdict_view import VerdictView
@@ -78,6 +79,8 @@ class MainWindow(QMainWindow):
         self.comparison = ComparisonLink(session, self.curves, self)
         self.curve_area = Area(tr("Curves"), "", self.curves)
         self.curve_area.replace_sentence(self.first)
+        self.reference = ReferenceStrip(session)
+        self.curve_area.add_to_head(self.reference)
         self.table_area = Area(
             tr("Verdicts"),
             tr("One line for each trace will stand here, the worst first, with what decided it."),
@@ -172,6 +175,7 @@ class MainWindow(QMainWindow):
         self.viewing.look_chosen.connect(self.set_look)
         self.viewing.layout_reset.connect(self._forget_layout)
         self.tools.connect_views(self.why, self.bottom, self.top)
+        self.reference.outside_wanted.connect(self.deciding.select_outside)
         self.why.evidence_wanted.connect(self.comparison.explain)
         self.why.place_wanted.connect(self.comparison.show_place)
         self.autosave.state_changed.connect(self.bottom.set_saved)

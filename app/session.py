@@ -22,7 +22,7 @@ from app.filter_text import FilterError, evaluate, find_column, parse, write_uni
 from app.jobs import JobRunner
 from app.margins import Margins
 from app.messages import Messages, count_words, tr
-from app.reference_sets import outside_references
+from app.reference_file import read_references, with_kept
 from app.state import Condition, Decisions, ViewState
 from app.undo import DecisionStack
 
@@ -142,6 +142,7 @@ class Session(QObject):
         if problem:
             self.messages.problem(problem)
             return
+        self._take_kept_references(path)
         self.joints_path = path
         self.set_joints(joints)
         self.messages.note(tr("Joints from {0}: {1}.", path, ", ".join(joints) or tr("none")))
@@ -207,6 +208,7 @@ class Session(QObject):
         if answer.joints_problem:
             self.messages.problem(answer.joints_problem)
         if answer.joints and not answer.joints_problem:
+            self._take_kept_references(answer.joints_path)
             self.joints, self.joints_path = answer.joints, answer.joints_path
             self.joints_changed.emit()
         keep = purpose in ("add", "follow")
@@ -420,9 +422,21 @@ class Session(QObject):
 
     def outside_reference(self) -> Mask | None:
         """Traces that fall outside the reference set of their joint; None where none is pinned or judged."""
-        if self.analysis is None or not self.decisions.references:
+        column = self.columns.get("reference")
+        if column is None or not self.decisions.references:
             return None
-        return outside_references(self.columns, self.traces.trace_ids, self.decisions)
+        return np.asarray(column.values == "outside")
+
+    def _take_kept_references(self, joints_path: str) -> None:
+        """References that are kept beside another joints file; what is pinned already goes before them."""
+        if joints_path == self.joints_path:
+            return
+        kept, problem = read_references(joints_path)
+        if problem:
+            self.messages.problem(problem)
+        if kept:
+            self.decisions = with_kept(self.decisions, kept)
+            self.decisions_changed.emit()
 
     # What was decided
 

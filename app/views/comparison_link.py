@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QObject
 
 from app.items.band_item import ExpectedFan, ReferenceBand
 from app.messages import count_words, tr
 from app.reference_band import reference_band
 from app.session import Session
+from app.state import Reference
 from app.views.curve_view import CurveView
+
+if TYPE_CHECKING:
+    from analysis.pipeline import Analysis
 
 
 class ComparisonLink(QObject):
@@ -64,17 +70,30 @@ class ComparisonLink(QObject):
         if key == self._band_key:
             return
         self._band_key = key
-        known = set(session.traces.trace_ids)
-        rows = [session.traces.row_of(t) for t in reference.trace_ids if t in known]
-        alignment = session.view.alignment
-        band = reference_band(session.traces, session.analysis.curves, rows, alignment) if rows else None
-        if band is None or session.view.axis_y != "torque":
+        if session.view.axis_y != "torque":
             self.curves.set_reference(None)
             return
-        words = count_words(band.n, "trace", "traces")
+        self.curves.set_reference(self._band(joint, reference, session.analysis))
+
+    def _band(self, joint: str, reference: Reference, analysis: Analysis) -> ReferenceBand | None:
+        """The band of the members that are open; else the one that was kept with the reference.
+
+        The latter is known back from the final point only, so that it shows at that alignment.
+        """
+        session, alignment = self.session, self.session.view.alignment
+        known = set(session.traces.trace_ids)
+        rows = [session.traces.row_of(t) for t in reference.trace_ids if t in known]
+        words = count_words(len(reference.trace_ids), "trace", "traces")
         label = tr("reference of {0}: {1}, 5 to 95 %, pinned {2}", joint, words, reference.pinned_at[:10])
-        shown = ReferenceBand(band.x, band.low, band.median, band.high, alignment, label)
-        self.curves.set_reference(shown)
+        figures = reference.figures
+        if len(rows) == len(reference.trace_ids) or figures is None:
+            band = reference_band(session.traces, analysis.curves, rows, alignment) if rows else None
+            if band is None:
+                return None
+            return ReferenceBand(band.x, band.low, band.median, band.high, alignment, label)
+        return ReferenceBand(
+            figures.angle_deg, figures.low_nm, figures.median_nm, figures.high_nm, "final", label
+        )
 
     def _show_fan(self) -> None:
         self.curves.set_expected_fan(self._fan() if self.fan_wanted else None)
