@@ -96,9 +96,8 @@ def estimate_embedding(definition: JointDefinition, stiffness: Stiffness) -> Emb
     inner = definition.parts.get("inner_interfaces", 1)
     counterpart = definition.parts.get("counterpart", "nut")
     total = embedding_um(surface, direction=direction, inner_interfaces=inner, counterpart=counterpart)
-    words = (
-        f"thread, {2 if counterpart == 'nut' else 1} bearing faces, {inner} inner interfaces, Rz {surface}"
-    )
+    faces = "2 bearing faces" if counterpart == "nut" else "1 bearing face"
+    words = f"thread, {faces}, {inner} inner {'interface' if inner == 1 else 'interfaces'}, Rz {surface} µm"
     notes = tuple(
         f"{what}: not stated"
         for key, what in (
