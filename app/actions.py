@@ -297,6 +297,14 @@ _GO = (
     ActionSpec("next-area", "Go", "Next area", "Move the keyboard on", ("F6",), begins_part=True),
     ActionSpec("previous-area", "Go", "Previous area", "Move the keyboard back", ("Shift+F6",)),
 )
+#: What the mouse does on the curves: name of the tool, words, tip.
+_TOOL_WORDS = (
+    ("move", "Mouse moves the view", "Drag moves, a click selects the curve next to it"),
+    ("zoom", "Mouse enlarges a rectangle", "Drag a rectangle to enlarge it"),
+    ("line", "Mouse draws a line", "Every curve that crosses the line is selected"),
+    ("box", "Mouse draws a box", "Every curve that passes through the box is selected"),
+    ("freehand", "Mouse draws a stroke", "Every curve that crosses the stroke is selected"),
+)
 _VIEW = (
     ActionSpec("align-none", "View", "Angles as recorded", "No alignment", (), "", "align"),
     ActionSpec("align-start", "View", "Align at the start", "First sample at 0", (), "", "align"),
@@ -332,9 +340,31 @@ _VIEW = (
         "selection",
     ),
     ActionSpec(
+        "fit-rise",
+        "View",
+        "Show the rise",
+        "Fit the view to the rise of the shown curves, without the long rundown",
+        ("Ctrl+9",),
+        "traces",
+    ),
+    ActionSpec(
         "zoom-back", "View", "View before", "One step back in the zoom history", ("Alt+Left",), "traces"
     ),
     ActionSpec("zoom-forward", "View", "View after", "One step forward", ("Alt+Right",), "traces"),
+    *(
+        ActionSpec(f"tool-{tool}", "View", text, tip, (f"Alt+{number}",), "", "tool", begins_part=number == 1)
+        for number, (tool, text, tip) in enumerate(_TOOL_WORDS, 1)
+    ),
+    ActionSpec(
+        "cursors",
+        "View",
+        "Cursors",
+        "Two cursors that read values, differences and slope",
+        ("Ctrl+K",),
+        "traces",
+        "check",
+        begins_part=True,
+    ),
     ActionSpec(
         "expected-fan",
         "View",
@@ -343,6 +373,30 @@ _VIEW = (
         (),
         "traces",
         "check",
+    ),
+    ActionSpec(
+        "choose-colour",
+        "View",
+        "Colour by …",
+        "To the list of attributes that the curves can be coloured by",
+        ("Ctrl+B",),
+        "traces",
+        begins_part=True,
+    ),
+    ActionSpec(
+        "choose-unit",
+        "View",
+        "Torque unit …",
+        "To the list of torque units",
+        ("Ctrl+U",),
+    ),
+    ActionSpec(
+        "choose-quantity",
+        "View",
+        "Quantity of the histogram …",
+        "To the list of figures that the histogram and the order of time can show",
+        ("Ctrl+G",),
+        "results",
     ),
     ActionSpec(
         "look-system",

@@ -21,12 +21,12 @@ from app.state import Decisions
 if TYPE_CHECKING:
     from analysis.pipeline import Analysis
     from analysis.shift.reference import ReferenceSet
+    from app.jobs import Progress
 
 REFERENCE_HELP = "Inside or outside the reference set that is pinned for the joint; empty where none is."
 #: Said while the compiled parts are made, once on each machine and version.
 FIRST_RUN = "first run on this computer: preparing the fast parts, this takes up to a minute"
 
-Progress = Callable[[int, int, str], None]
 Cancelled = Callable[[], bool]
 
 
@@ -93,6 +93,14 @@ class AnalysisAnswer:
     margins: Margins
 
 
+@dataclass(frozen=True)
+class ReadPart:
+    """What was read so far, while the rest is still read."""
+
+    request: ReadRequest
+    traces: TraceSet
+
+
 def read(request: ReadRequest, progress: Progress, cancelled: Cancelled) -> ReadAnswer:
     """Read the traces and the joints; what was read before a cancel is kept."""
     from analysis.reading import read_paths
@@ -109,6 +117,7 @@ def read(request: ReadRequest, progress: Progress, cancelled: Cancelled) -> Read
         mappings=request.mappings,
         progress=progress,
         cancelled=cancelled,
+        so_far=lambda traces: progress.partly(ReadPart(request, traces)),
     )
     traces, doubled = add_traces(before, reading.traces)
     known = set(before.trace_ids)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject
@@ -23,6 +24,7 @@ from app.views.why_view import WhyView
 if TYPE_CHECKING:
     from analysis.reading import MappingLibrary
     from app.actions import ActionBook
+    from app.workspace import Workspace
 
 REPORTING = "reporting"
 
@@ -46,6 +48,7 @@ class Tools(QObject):
         self.watch.arrived.connect(session.follow_up)
         self.watch.lost.connect(session.messages.problem)
         self.watch.followed.connect(self._show_followed)
+        filing.locate_wanted.connect(self.locate)
         session.jobs.answered.connect(self._receive)
         session.view_changed.connect(self._follow_units)
         #: Windows that stay beside the window, by name.
@@ -289,6 +292,17 @@ class Tools(QObject):
     def _read_mapped(self, mapping: Any, paths: Sequence[str]) -> None:
         self.load_mappings()
         self.session.read_mapped(paths, mapping)
+
+    # Workspaces
+
+    def locate(self, workspace: Workspace, file: Path | None) -> None:
+        """Files of a workspace that are not where it says: ask where they are."""
+        from app.views.locate_window import LocateWindow
+
+        window = LocateWindow(workspace, file.parent if file is not None else None, self.window)
+        window.located.connect(lambda found: self.filing.put_workspace(found, file))
+        window.rejected.connect(lambda: self.session.messages.note(tr("The workspace was not opened.")))
+        self.keep("locate", window)
 
     # Following a folder
 

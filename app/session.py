@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -49,6 +49,7 @@ class Session(QObject):
     decisions_changed : dispositions, notes, moved points, limits, references
     sources_changed, problems_changed
     mapping_wanted(list of paths) : files that no layout recognises
+    about_to_close : what is open will be forgotten now
     """
 
     traces_changed = Signal()
@@ -62,6 +63,7 @@ class Session(QObject):
     sources_changed = Signal()
     problems_changed = Signal()
     mapping_wanted = Signal(object)
+    about_to_close = Signal()
 
     def __init__(
         self, parent: QObject | None = None, *, user_name: str = "unnamed", settings: Settings | None = None
@@ -76,8 +78,11 @@ class Session(QObject):
         #: What waits for the traces to be read (a workspace that is being opened).
         self.arrival: object = None
         self.view = ViewState()
+        #: Asks the curves for their range.
+        self.curve_view: Callable[[], tuple[float, ...]] = tuple
         self._forget()
         self.jobs.answered.connect(self._receive)
+        self.jobs.answered_partly.connect(self._receive_part)
         self.jobs.failed.connect(self._receive_failure)
 
     def _forget(self) -> None:
@@ -98,6 +103,8 @@ class Session(QObject):
         self.visible: Mask = np.zeros(0, bool)
         self.selected: Mask = np.zeros(0, bool)
         self.current_row = -1
+        #: The range of the curves that a workspace wants, once there are points to align at.
+        self.wanted_curve_view: tuple[float, ...] = ()
 
     # What is open
 
@@ -175,6 +182,7 @@ class Session(QObject):
         """Close everything that is open; nothing on disk is touched."""
         self.jobs.cancel(READING)
         self.jobs.cancel(JUDGING)
+        self.about_to_close.emit()
         self._forget()
         self.undo_stack.clear()
         self.view = replace(self.view, conditions=(), colour_by="")
@@ -192,6 +200,12 @@ class Session(QObject):
             self._take_reading(answer)
         elif kind == JUDGING:
             self._take_judgement(answer)
+
+    def _receive_part(self, kind: str, _number: int, part: Any) -> None:
+        """Rows and curves appear while the rest is read; where others are open, those stay as they are."""
+        if kind == READING and part.request.purpose == "open" and self.analysis is None:
+            self.paths = part.request.paths
+            self._replace_traces(part.traces)
 
     def _receive_failure(self, kind: str, _number: int, error: Exception) -> None:
         if isinstance(error, CancelledError):
@@ -237,8 +251,9 @@ class Session(QObject):
             self.messages.problem(tr("{0} read, {1} skipped.", words, count_words(fatal, "place", "places")))
         else:
             self.messages.note(tr("{0} read.", words))
-        if answer.unfamiliar:
-            self.mapping_wanted.emit(list(answer.unfamiliar))
+        again = answer.request.paths if answer.request.mapping is not None and not answer.new_ids else ()
+        if answer.unfamiliar or again:  # what a mapping could not read goes back to the mapping
+            self.mapping_wanted.emit(list(again or answer.unfamiliar))
 
     def _replace_traces(self, traces: TraceSet, judged: loading.AnalysisAnswer | None = None) -> None:
         """Other traces, same view: what was selected and looked at is found again by its id."""

@@ -229,6 +229,14 @@ class DistributionView(QWidget):
         self._forget_tried()
         self._show_limits()
 
+    def give_up(self) -> bool:
+        """Let go of a limit that is taken or tried; True where there was one."""
+        held = bool(self._tried)
+        for plot in (self.histogram, self.order):
+            held = plot.give_up() or held
+        self.discard_tried()
+        return held
+
     def _forget_tried(self) -> None:
         self._tried.clear()
         for widget in (self.apply, self.discard, self.tried):
