@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from app.command_arguments import BatchArguments
 from app.command_libraries import check_drawing
-from app.command_output import path_for_joint, whole_file
+from app.command_output import path_for_joint, refuse_overwriting, whole_file
 from app.command_progress import Teller
 from app.command_run import CommandError, run
 from app.command_summary import as_text, counts_by_joint
@@ -34,6 +34,7 @@ def report_command(arguments: BatchArguments) -> int:
     with teller.step("report"):
         reports = _reports(found.analysis, template, unit, teller)
         parts = _parts(reports, arguments.output, arguments.per_joint)
+        refuse_overwriting(parts, found.inputs)
         for path, part in parts.items():
             with whole_file(path) as unfinished:
                 _write(part, unfinished, ending)

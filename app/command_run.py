@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from analysis.errors import TautographError
 from app.command_arguments import BatchArguments
 from app.command_inputs import input_paths, moment, rows_since
+from app.command_output import refuse_overwriting
 from app.command_progress import Teller, compiling_is_told
 from app.command_settings import read_settings, with_options
 
@@ -37,11 +38,14 @@ class Run:
         Files that were not read, and notes on files that were.
     left_out : int
         Traces that started before --since.
+    inputs : tuple of Path
+        Every file that was read; none of them is ever written to.
     """
 
     analysis: Analysis
     problems: tuple[ReadProblem, ...]
     left_out: int
+    inputs: tuple[Path, ...]
 
 
 def run(arguments: BatchArguments, endings: tuple[str, ...], teller: Teller) -> Run:
@@ -60,6 +64,8 @@ def run(arguments: BatchArguments, endings: tuple[str, ...], teller: Teller) -> 
     with teller.step("reading"):
         reading = _read(paths, arguments, teller)
     teller.problems(reading.problems)
+    inputs = (*_named_files(arguments), *(Path(source.path) for source in reading.sources))
+    refuse_overwriting(_outputs(arguments), inputs)
     traces = reading.traces if since is None else reading.traces.take(rows_since(reading.traces, since))
     left_out = len(reading.traces) - len(traces)
     if left_out:
@@ -68,7 +74,19 @@ def run(arguments: BatchArguments, endings: tuple[str, ...], teller: Teller) -> 
         raise CommandError(_nothing(reading, left_out))
     with teller.step("analysis"), compiling_is_told(teller):
         analysis = _judge(traces, joints, settings, arguments.joint, teller)
-    return Run(analysis, tuple(reading.problems), left_out)
+    return Run(analysis, tuple(reading.problems), left_out, inputs)
+
+
+def _named_files(arguments: BatchArguments) -> tuple[Path, ...]:
+    """Files that were named one by one, whether they could be read or not."""
+    others = (arguments.joints, arguments.settings, vars(arguments).get("template"), *arguments.mappings)
+    named = (*map(Path, arguments.inputs), *(Path(path) for path in others if path is not None))
+    return tuple(path for path in named if path.is_file())
+
+
+def _outputs(arguments: BatchArguments) -> tuple[Path, ...]:
+    summary = vars(arguments).get("summary")
+    return (arguments.output,) if summary in (None, "-") else (arguments.output, Path(str(summary)))
 
 
 def check_output(path: Path, endings: tuple[str, ...]) -> None:
