@@ -116,7 +116,19 @@ class ComparisonLink(QObject):
         if not isinstance(expected, Expected):
             return None
         low, high = expected.slope_range_nm_per_deg
-        return ExpectedFan(low, high, expected.prevailing_nm, expected.target_nm, tr("expected of the joint"))
+        units = self.session.units
+        return ExpectedFan(
+            low,
+            high,
+            expected.prevailing_nm,
+            expected.target_nm,
+            tr("expected of the joint"),
+            (
+                tr("expected {0} to {1}", *(units.text(slope, "N·m/deg") for slope in (low, high)))
+                + f" {units.symbol('N·m/deg')}",
+                expected.basis,
+            ),
+        )
 
     def _why_no_fan(self) -> str:
         expected = self._expectation()

@@ -213,6 +213,11 @@ def test_the_fan_holds_its_lines_and_turns_the_right_way() -> None:
     lifted = expected_fan(replace(S1, friction=(0.10, 0.16)), prevailing_nm=8.0)
     assert not isinstance(lifted, str)
     assert lifted.line(1)[1].tolist() == pytest.approx([8.0, 48.0])
+    assert fan.basis == "friction 0.1 to 0.16, force per degree ± 20 %"
+    two = fan_of(replace(S1, friction_thread=(0.08, 0.1), friction_bearing=(0.12, 0.2)))
+    assert two.basis.startswith("friction 0.08 to 0.1 (thread), 0.12 to 0.2 (head)")
+    short = fan_of(replace(S1, friction=None, parts={**S1.parts, "torque_coefficient": (0.15, 0.25)}))
+    assert short.basis.startswith("K 0.15 to 0.25")
     assert "prevailing" in str(expected_fan(S1, prevailing_nm=50.0))
 
 
