@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from analysis.report.reported import JointData
 from analysis.report.words import in_words, interval_text, plural, share_text
-from analysis.verdict.finding import LIMIT_FINDINGS, POPULATION_FINDINGS
+from analysis.verdict.finding import CLAMP_FINDINGS, LIMIT_FINDINGS, POPULATION_FINDINGS
 
 #: Kinds of broken limits that get a line each on the first page; the others share one (own choice).
 _MOST_NAMED = 3
@@ -98,7 +98,7 @@ def _wrong(data: JointData) -> list[str]:
         if verdict in ("not ok", "suspect"):
             findings.update(dict.fromkeys(names or (), 1))
     broken = [(name, k) for name, k in findings.most_common() if name in LIMIT_FINDINGS]
-    odd = [(name, findings[name]) for name in POPULATION_FINDINGS if findings[name]]
+    odd = [(name, findings[name]) for name in POPULATION_FINDINGS + CLAMP_FINDINGS if findings[name]]
     lines = [
         f"{in_words(name)[0].upper()}{in_words(name)[1:]}: {plural(count, 'trace')}."
         for name, count in (*broken[:_MOST_NAMED], *odd)

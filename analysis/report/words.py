@@ -17,6 +17,7 @@ WORDS: dict[str, str] = {
     "prevailing-high-limit": "prevailing torque above its limit",
     "yield-unwanted": "yield before the final point, where none is wanted",
     "outlier": "unlike the others of this joint (outlier)",
+    "clamp-disagreement": "clamp force by torque and by angle contradict each other",
     "low-friction": "low friction",
     "high-friction": "high friction",
     "friction-or-stiffness": "friction or stiffness changed (torque and angle cannot tell which)",
