@@ -70,11 +70,25 @@ class ExpectedFan:
     def judge_slope(self, slope_nm_per_deg: float) -> str:
         """A measured elastic slope against the expectation, in words."""
         low, high = self.slope_range_nm_per_deg
-        text = f"{slope_nm_per_deg:.3g} N·m/deg measured, {low:.3g} to {high:.3g} expected"
+        text = f"Slope {slope_nm_per_deg:.3g} N·m/deg measured, {low:.3g} to {high:.3g} N·m/deg expected"
         if slope_nm_per_deg < low:
             return f"{text}: flatter than friction and stiffness as stated allow"
         if slope_nm_per_deg > high:
             return f"{text}: steeper than friction and stiffness as stated allow"
+        return f"{text}: as expected"
+
+    def judge_rate(self, joint_rate_deg: float, snug_torque_nm: float, final_torque_nm: float) -> str:
+        """A measured joint rate against the expectation between the trace's own snug and final torque, in words.
+
+        Holds in the elastic zone only: a bolt beyond yield turns further than any elastic line.
+        """
+        rise = final_torque_nm - snug_torque_nm
+        low, high = (rise / slope for slope in reversed(self.slope_range_nm_per_deg))
+        text = f"Joint rate {joint_rate_deg:.1f} deg measured, {low:.1f} to {high:.1f} deg expected"
+        if joint_rate_deg < low:
+            return f"{text}: shorter than friction and stiffness as stated allow"
+        if joint_rate_deg > high:
+            return f"{text}: longer than friction and stiffness as stated allow"
         return f"{text}: as expected"
 
 

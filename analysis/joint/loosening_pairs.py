@@ -63,7 +63,8 @@ def find_pairs(traces: TraceSet, curves: CurveTable) -> list[tuple[int, int]]:
     A pair needs the same joint, part and position on both recordings; nothing is guessed from names. Where the
     recordings say when they were made, a tightening after the loosening is not taken.
     """
-    if any(name not in traces.attributes.column_names for name in SAME_BOLT):
+    loosened = np.flatnonzero(curves.slope_reason == LOOSENING).tolist()
+    if not loosened or any(name not in traces.attributes.column_names for name in SAME_BOLT):
         return []
     keys = list(zip(*(traces.column(name) for name in SAME_BOLT), strict=True))
     started = traces.column("started_at") if "started_at" in traces.attributes.column_names else None
@@ -72,7 +73,7 @@ def find_pairs(traces: TraceSet, curves: CurveTable) -> list[tuple[int, int]]:
         if None not in key and not is_loosening(curves, row):
             by_bolt.setdefault(key, []).append(row)
     pairs = []
-    for row in np.flatnonzero(curves.slope_reason == LOOSENING).tolist():
+    for row in loosened:
         before = by_bolt.get(keys[row], [])
         if started is not None and started[row] is not None:
             before = [one for one in before if started[one] is None or started[one] <= started[row]]
