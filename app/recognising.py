@@ -5,16 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from app.messages import count_words, tr
 
+if TYPE_CHECKING:
+    from analysis.reading.source_file import SourceFile
+
 #: Kinds of file that are named one by one; the rest is counted (own choice: one line).
 _NAMED_KINDS = 4
+#: Files of one ending that are tried until one is recognised (own choice: the first may be damaged).
+_TRIED_FILES = 5
 
 
 @dataclass(frozen=True)
 class Recognised:
-    """Files by ending, with the layout of the first of each; empty where it needs an import mapping."""
+    """Files by ending, with the layout of the first that is known; empty where it needs an import mapping."""
 
     paths: tuple[str, ...]
     kinds: tuple[tuple[str, int, str], ...]
@@ -28,9 +34,8 @@ class Recognised:
 
 
 def recognise(paths: tuple[str, ...], _progress: object, _cancelled: Callable[[], bool]) -> Recognised:
-    """Look at names, and at the beginning of one file of each kind."""
-    from analysis.errors import ReadError
-    from analysis.reading.layouts import choose_layout, endings
+    """Look at names, and at the beginning of a file of each kind."""
+    from analysis.reading.layouts import endings
     from analysis.reading.source_file import find_files
     from app.loading import find_joints_file
 
@@ -41,14 +46,24 @@ def recognise(paths: tuple[str, ...], _progress: object, _cancelled: Callable[[]
     for file in files:
         ending = Path(file.path).suffix.lower()
         counts[ending] = counts.get(ending, 0) + 1
-        if ending not in layouts:
-            try:
-                layouts[ending] = choose_layout(file).name
-            except ReadError:
-                layouts[ending] = ""
-            file.forget()
+        if not layouts.get(ending) and counts[ending] <= _TRIED_FILES:
+            layouts[ending] = _layout_of(file)
     kinds = sorted(((ending, n, layouts[ending]) for ending, n in counts.items()), key=lambda kind: -kind[1])
     return Recognised(paths, tuple(kinds), find_joints_file(paths), len(problems))
+
+
+def _layout_of(file: SourceFile) -> str:
+    """The name of the file's layout; empty where none fits or the file is damaged."""
+    from analysis.errors import ReadError
+    from analysis.reading.damage import DAMAGE
+    from analysis.reading.layouts import choose_layout
+
+    try:
+        return choose_layout(file).name
+    except (ReadError, *DAMAGE):  # the reading itself will say what is wrong
+        return ""
+    finally:
+        file.forget()
 
 
 def recognised_words(found: Recognised) -> str:

@@ -478,6 +478,7 @@ class Session(QObject):
 
     def close(self) -> bool:
         """Stop all work and wait for it; True where every thread has ended."""
+        self.undo_stack.blockSignals(True)  # it would tell of its own end to those who are gone
         return self.jobs.close()
 
 
