@@ -66,6 +66,8 @@ exit codes:
 examples:
   tautograph report shift.parquet --joints joints.toml --out shift.pdf
   tautograph report shift.parquet --joints joints.toml --out shift.html --per-joint
+  tautograph report shift.parquet --joints joints.toml --out lots.pdf \\
+      --compare "lot = W-121" --against "lot = W-120"
 
 Results support the judgement of a qualified engineer and never replace it; local codes and
 the product's specification prevail.
@@ -91,6 +93,8 @@ class BatchArguments(argparse.Namespace):
     summary: str | None
     template: Path | None
     torque_unit: str | None
+    compare: str | None
+    against: str | None
     quiet: bool
     verbose: bool
 
@@ -189,6 +193,15 @@ def report_parser() -> CommandParser:
     )
     parser.add_argument(
         "--torque-unit", metavar="UNIT", help="unit that torque is shown in: Nm, ft-lbf, in-lbf, kgf-cm ..."
+    )
+    parser.add_argument(
+        "--compare",
+        metavar="FILTER",
+        help="instead of the report on each joint, hold the traces that meet the filter against the others of their "
+        'joint, for example "spindle = 3" or "started_at >= 2026-03-02 and lot = B"',
+    )
+    parser.add_argument(
+        "--against", metavar="FILTER", help="hold them against these traces instead of against all others"
     )
     _add_choices(parser, "write one report for each joint, named OUT.JOINT.ending")
     return parser

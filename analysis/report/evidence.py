@@ -172,10 +172,10 @@ def _causes(data: JointData, row: int) -> list[Block]:
     if not ranked:
         return []
     columns = (
-        Column("Cause", weight=1.3),
+        Column("Cause", weight=1.6),
         Column("Weight", weight=0.6, align="right"),
         Column("For", weight=3.6),
-        Column("Against", weight=3.4),
+        Column("Against", weight=3.1),
         Column("Next check", weight=2.6),
     )
     rows = tuple(_cause_row(cause, data.torque_unit) for cause in ranked[:_MOST_CAUSES])

@@ -33,10 +33,12 @@ _LIBRARIES = ("numpy", "scipy", "pyarrow", "numba")
 
 def method_section(data: JointData, anchor: str) -> Section:
     """What the words mean, with the settings' values put in."""
+    _, pinned = data.pinned()
+    band = f"Reference band: 5 to 95 % and median of {pinned or 'the traces that are ok'}, aligned at the snug point."
     return Section(
         f"{data.title}: method and definitions",
         f"{anchor}-method",
-        (Bullets(definitions(data.analysis.settings)),),
+        (Bullets((*definitions(data.analysis.settings), band)),),
     )
 
 
@@ -74,7 +76,6 @@ def definitions(settings: Any) -> tuple[str, ...]:
         "evaluated.",
         "Intervals of shares: Wilson, 95 % two-sided. Percentiles: linear interpolation between order statistics. "
         "s: sample standard deviation (n − 1).",
-        "Reference band: 5 to 95 % and median of the traces that are ok, aligned at the snug point.",
     )
 
 
