@@ -42,7 +42,7 @@ class ActionSpec:
     begins_part: bool = False
 
 
-MENUS = ("File", "Edit", "Decide", "Go", "View", "Tools", "Help")
+MENUS = ("File", "Edit", "Decide", "Compare", "Go", "View", "Tools", "Help")
 
 _FILE = (
     ActionSpec("open-files", "File", "Open files …", "Open recordings afresh", ("Ctrl+O",)),
@@ -265,6 +265,90 @@ _DECIDE = (
         "results",
     ),
 )
+_COMPARE = (
+    ActionSpec(
+        "show-reasons",
+        "Compare",
+        "The trace in words",
+        "Why the trace that is looked at was judged so",
+        ("Ctrl+Shift+Y",),
+        "traces",
+    ),
+    ActionSpec(
+        "show-joint",
+        "Compare",
+        "The joint in words",
+        "How many, why, what they share, what moved over time",
+        ("Ctrl+D",),
+        "results",
+    ),
+    ActionSpec(
+        "show-shared",
+        "Compare",
+        "What do they share?",
+        "Attribute values that the selected (or all flagged) share and the others do not",
+        ("Ctrl+H",),
+        "results",
+    ),
+    ActionSpec(
+        "show-order",
+        "Compare",
+        "In order of time, with steps",
+        "The chosen figure of one joint in order of time; levels between its steps",
+        ("Ctrl+Shift+H",),
+        "results",
+    ),
+    ActionSpec(
+        "set-a",
+        "Compare",
+        "Take the selection as set A",
+        "The first of two sets that are compared",
+        ("Ctrl+Alt+1",),
+        "selection",
+        begins_part=True,
+    ),
+    ActionSpec(
+        "set-b",
+        "Compare",
+        "Take the selection as set B",
+        "The second of two sets that are compared",
+        ("Ctrl+Alt+2",),
+        "selection",
+    ),
+    ActionSpec(
+        "compare-sets",
+        "Compare",
+        "Compare sets A and B …",
+        "Curves, figures with the difference and its interval, what B shares; and the report of it",
+        ("Ctrl+Shift+K",),
+        "results",
+    ),
+    ActionSpec(
+        "compare-rest",
+        "Compare",
+        "Compare the selection with the rest …",
+        "The selected traces with the others of their joint",
+        ("Ctrl+Alt+K",),
+        "selection",
+    ),
+    ActionSpec(
+        "compare-before-after",
+        "Compare",
+        "Compare before and after this trace …",
+        "What was tightened before the trace that is looked at with what followed",
+        ("Ctrl+Shift+B",),
+        "current",
+    ),
+    ActionSpec(
+        "propose-limits",
+        "Compare",
+        "Limits from good traces …",
+        "Proposed windows with the false alarms to expect and what they catch; applied when you say so",
+        ("Ctrl+Shift+G",),
+        "results",
+        begins_part=True,
+    ),
+)
 _GO = (
     ActionSpec(
         "next-flagged", "Go", "Next flagged", "Next trace that is not ok or suspect", ("F8",), "results"
@@ -423,6 +507,22 @@ _TOOLS = (
         "A small calculator with the formulae written out",
         ("Ctrl+T",),
     ),
+    ActionSpec(
+        "clamp-force",
+        "Tools",
+        "Clamp force of the trace …",
+        "Estimate, torque budget, expectation, what is left, measured force",
+        ("Ctrl+Shift+T",),
+        "results",
+    ),
+    ActionSpec(
+        "laboratory",
+        "Tools",
+        "Laboratory …",
+        "K and friction from a load cell; clamp force from tightening and loosening",
+        (),
+        "results",
+    ),
     ActionSpec("import-mapping", "Tools", "Import mapping …", "Say which column is what"),
     ActionSpec(
         "skipped-files",
@@ -439,7 +539,7 @@ _HELP = (
     ActionSpec("shortcuts", "Help", "Keys", "All actions with their keys", ("Ctrl+F1",)),
     ActionSpec("about", "Help", "About", "Version and cautions"),
 )
-ACTIONS: tuple[ActionSpec, ...] = (*_FILE, *_EDIT, *_DECIDE, *_GO, *_VIEW, *_TOOLS, *_HELP)
+ACTIONS: tuple[ActionSpec, ...] = (*_FILE, *_EDIT, *_DECIDE, *_COMPARE, *_GO, *_VIEW, *_TOOLS, *_HELP)
 
 
 class ActionBook(QObject):

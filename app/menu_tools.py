@@ -62,6 +62,8 @@ class Tools(QObject):
             "report": self.make_report,
             "joint-form": self.show_joints,
             "calculator": self.show_calculator,
+            "clamp-force": self.show_clamp_force,
+            "laboratory": self.show_laboratory,
             "import-mapping": self.ask_mapping,
             "follow-folder": self.switch_following,
             "skipped-files": self.show_skipped,
@@ -76,6 +78,7 @@ class Tools(QObject):
         self.why, self.bottom = why, bottom
         why.joint_wanted.connect(self.show_joints)
         why.help_wanted.connect(self.show_help)
+        why.clamp_wanted.connect(self.show_clamp_force)
         bottom.skipped_wanted.connect(self.show_skipped)
         bottom.story_wanted.connect(self.show_story)
         top.filter.setWhatsThis("filter")
@@ -133,10 +136,11 @@ class Tools(QObject):
     def show_about(self) -> None:
         """Version and cautions."""
         from analysis import __version__
+        from analysis.joint.calculation import CAUTION
         from app.views.list_window import TextWindow
-        from app.views.why_text import CLAMP_CAUTION, JUDGEMENT_CAUTION
+        from app.views.why_text import JUDGEMENT_CAUTION
 
-        text = "\n\n".join((tr(JUDGEMENT_CAUTION), tr(CLAMP_CAUTION)))
+        text = "\n\n".join((tr(JUDGEMENT_CAUTION), tr("Clamp force: {0}", tr(CAUTION))))
         self.keep("about", TextWindow(tr("About"), f"Tautograph {__version__}", text, self.window))
 
     def show_skipped(self) -> None:
@@ -228,6 +232,24 @@ class Tools(QObject):
             session.joints, self._joint_here(), session.units, self.look.faint, self.window
         )
         self.keep("calculator", window)
+
+    def show_clamp_force(self) -> None:
+        """All that the joint's engineering says of the trace that is looked at."""
+        from app.views.clamp_window import ClampWindow
+
+        window = ClampWindow(self.session, self.look, self.window)
+        window.help_wanted.connect(self.show_help)
+        if self.why is not None:
+            window.evidence_wanted.connect(self.why.evidence_wanted)
+        self.keep("clamp force", window)
+
+    def show_laboratory(self) -> None:
+        """Tests with a load cell, and pairs of tightening and loosening."""
+        from app.views.laboratory_window import LaboratoryWindow
+
+        window = LaboratoryWindow(self.session, self.look, self.window)
+        window.trace_wanted.connect(lambda row: self.session.select([row]))
+        self.keep("laboratory", window)
 
     def _follow_units(self) -> None:
         """The calculator shows the unit of the window."""

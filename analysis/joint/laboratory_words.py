@@ -11,7 +11,13 @@ from analysis.joint.clamp_basis import joint_ring
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
 from analysis.joint.force_zones import ForceZones
-from analysis.joint.laboratory import REFERENCE_SHARE, SCOPE, LaboratoryResult, evaluate_laboratory
+from analysis.joint.laboratory import (
+    REFERENCE_SHARE,
+    SCOPE,
+    LaboratoryResult,
+    evaluate_laboratory,
+    outside_scope,
+)
 from analysis.joint.stiffness import Stiffness, joint_stiffness
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import total_friction
@@ -47,6 +53,9 @@ def explain_laboratory(
     lines += _beside_the_estimate(clamp, row, zones)
     lines += _force_per_degree(definition, zones)
     lines += [place.sentence() for place in zones.places]
+    remark = "" if definition is None else outside_scope(definition)
+    if remark:
+        lines.append(f"{remark[:1].upper()}{remark[1:]}.")
     return [*lines, SCOPE]
 
 

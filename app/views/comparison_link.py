@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
 
+from analysis.curve.estimate import Estimate
 from app.items.band_item import ExpectedFan, ReferenceBand
 from app.messages import count_words, tr
 from app.reference_band import reference_band
@@ -143,13 +144,24 @@ class ComparisonLink(QObject):
             return
         row = session.current_row
         estimates = explain_curve(session.traces[row], session.analysis.curves, row, session.settings.curve)
-        estimate = estimates.get(name)
+        estimate = estimates.get(name) or self._by_force(row, name)
         if estimate is None:
             return
         self._explained = (row, name)
         self.curves.explain(row, {name: estimate})
         said = estimate.evidence.sentence if estimate.evidence is not None else estimate.reason
         session.messages.note(f"{tr(name).capitalize()}: {said}")
+
+    def _by_force(self, row: int, name: str) -> Estimate | None:
+        """A place that was read from the measured clamp force."""
+        from analysis.joint.force_zones import ForceZones, explain_force
+        from app.views.clamp_text import engineering_of
+
+        known, analysis = engineering_of(self.session), self.session.analysis
+        if known is None or analysis is None:
+            return None
+        zones = known.zones(row, analysis.joint_rows.name_of(row))
+        return explain_force(zones).get(name) if isinstance(zones, ForceZones) else None
 
     def show_place(self, angle_deg: float) -> None:
         """Put cursor A at an angle of the trace that is looked at, and bring it into sight."""

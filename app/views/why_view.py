@@ -58,6 +58,7 @@ class WhyView(QWidget):
     evidence_wanted = Signal(str)
     help_wanted = Signal(str)
     joint_wanted = Signal(str)
+    note_wanted = Signal()
     clamp_wanted = Signal()
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
@@ -106,6 +107,11 @@ class WhyView(QWidget):
             session.traces_changed,
         ):
             signal.connect(self._soon.start)
+
+    def start_note(self) -> None:
+        """To the note, which comes into sight first."""
+        self.note_wanted.emit()
+        self.note.setFocus()
 
     def set_look(self, look: Look) -> None:
         """Colours of the text."""
