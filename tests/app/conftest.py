@@ -7,8 +7,17 @@ from tests.helpers.open_window import (
     open_window,
     preferences,
     pytest_collection_modifyitems,
+    qtbot,
     sample,
     window,
 )
 
-__all__ = ["judged", "open_window", "preferences", "pytest_collection_modifyitems", "sample", "window"]
+__all__ = [
+    "judged",
+    "open_window",
+    "preferences",
+    "pytest_collection_modifyitems",
+    "qtbot",
+    "sample",
+    "window",
+]

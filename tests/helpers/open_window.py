@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from app.main_window import MainWindow
@@ -17,6 +18,18 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """The platform without a display warns of what it has not (smallest sizes, raising): no fault of the program."""
     for item in items:
         item.add_marker(pytest.mark.qt_log_ignore("^This plugin does not support ", extend=True))
+
+
+class PatientBot(QtBot):
+    """Waits for what will come on a busy machine too: what never comes still fails."""
+
+    def waitUntil(self, callback: Callable[[], bool | None], *, timeout: int = 60_000) -> None:
+        super().waitUntil(callback, timeout=timeout)
+
+
+@pytest.fixture
+def qtbot(qapp: QApplication, request: pytest.FixtureRequest) -> QtBot:
+    return PatientBot(request)
 
 
 @pytest.fixture
@@ -75,5 +88,5 @@ def wait_until_judged(window: MainWindow, qtbot: QtBot) -> None:
         return not session.jobs.running and (session.analysis is not None or bool(told()))
 
     # Long enough for the kernels to be compiled once.
-    qtbot.waitUntil(settled, timeout=180_000)
+    qtbot.waitUntil(settled, timeout=800_000)
     assert session.analysis is not None, "\n".join(told())

@@ -13,12 +13,21 @@ from tests.helpers.open_window import (
     open_window,
     preferences,
     pytest_collection_modifyitems,
+    qtbot,
     sample,
     window,
 )
 from tests.journeys.shift_folder import write_shift_folder
 
-__all__ = ["judged", "open_window", "preferences", "pytest_collection_modifyitems", "sample", "window"]
+__all__ = [
+    "judged",
+    "open_window",
+    "preferences",
+    "pytest_collection_modifyitems",
+    "qtbot",
+    "sample",
+    "window",
+]
 
 
 @pytest.fixture(autouse=True)
