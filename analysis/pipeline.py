@@ -37,6 +37,7 @@ from analysis.verdict.features import (
     measure_features,
     to_compared_scale,
     typical_features,
+    without_cut_rundowns,
 )
 from analysis.verdict.finding import CAUSES, CLAMP_FINDINGS
 from analysis.verdict.joint_rows import JointRows, find_joint_rows
@@ -107,7 +108,7 @@ def analyse(
     quantities = measure_quantities(traces, curves)
     _stop_if(cancelled)
     signs = find_rise_signs(traces, curves, rows.codes)
-    features = measure_features(curves, quantities, signs)
+    features = without_cut_rundowns(measure_features(curves, quantities, signs), rows.codes)
     usual_nm = scale_torques(curves, rows)
     compared = to_compared_scale(features, usual_nm)
     span_deg = rise_spans(signs, rows, reference)
