@@ -41,7 +41,7 @@ class Deciding:
         }
         return {
             **by_number,
-            "write-note": self.why.note.setFocus,
+            "write-note": self.why.start_note,
             "give-back-points": self.give_back_points,
             "assign-joint": self.assign_joint,
             "default-joint": self.choose_default_joint,

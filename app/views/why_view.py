@@ -111,7 +111,8 @@ class WhyView(QWidget):
     def start_note(self) -> None:
         """To the note, which comes into sight first."""
         self.note_wanted.emit()
-        self.note.setFocus()
+        self._catch_up()
+        self.note.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def set_look(self, look: Look) -> None:
         """Colours of the text."""
