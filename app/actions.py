@@ -411,7 +411,7 @@ _VIEW = (
         "View",
         "Show everything",
         "Fit the view to the shown curves",
-        ("Ctrl+0",),
+        ("Alt+0",),
         "traces",
         begins_part=True,
     ),
@@ -420,7 +420,7 @@ _VIEW = (
         "View",
         "Show the selected",
         "Fit the view to the selected curves",
-        ("Ctrl+Shift+0",),
+        ("Alt+Shift+0",),
         "selection",
     ),
     ActionSpec(
@@ -428,7 +428,7 @@ _VIEW = (
         "View",
         "Show the rise",
         "Fit the view to the rise of the shown curves, without the long rundown",
-        ("Ctrl+9",),
+        ("Alt+9",),
         "traces",
     ),
     ActionSpec(
@@ -481,6 +481,14 @@ _VIEW = (
         "To the list of figures that the histogram and the order of time can show",
         ("Ctrl+G",),
         "results",
+    ),
+    ActionSpec(
+        "sort-table",
+        "View",
+        "Sort the table by …",
+        "To the list of columns; the same column again turns the order round",
+        ("Ctrl+Alt+S",),
+        "traces",
     ),
     ActionSpec(
         "look-system",
@@ -636,7 +644,7 @@ class ActionBook(QObject):
         """The menus in order; gives them by name so that the window can add what changes (recent files)."""
         menus: dict[str, QMenu] = {}
         for title in MENUS:
-            menu = bar.addMenu(tr(title))
+            menu = bar.addMenu(f"&{tr(title)}")
             menu.setToolTipsVisible(True)
             for spec in ACTIONS:
                 if spec.menu == title:

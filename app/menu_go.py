@@ -64,6 +64,7 @@ class Going:
             "choose-colour": lambda: open_list(self.top.colour_by),
             "choose-unit": lambda: open_list(self.top.units),
             "choose-quantity": lambda: open_list(self.distribution.quantity),
+            "sort-table": self.table.choose_order,
             "clear-conditions": lambda: self.session.set_conditions([]),
         }
 
