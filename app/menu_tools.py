@@ -252,14 +252,11 @@ class Tools(QObject):
         self.keep("laboratory", window)
 
     def _follow_units(self) -> None:
-        """The calculator shows the unit of the window."""
-        window = self.open_windows.get("calculator")
-        if window is None:
-            return
-        from app.views.calculator_window import CalculatorWindow
-
-        if isinstance(window, CalculatorWindow) and window.units != self.session.units:
-            window.set_units(self.session.units)
+        """Calculator and joints show the unit of the window."""
+        for name in ("calculator", "joints"):
+            window = self.open_windows.get(name)
+            if window is not None and window.units != self.session.units:  # type: ignore[attr-defined]
+                window.set_units(self.session.units)  # type: ignore[attr-defined]
 
     # Report
 
