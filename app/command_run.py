@@ -11,7 +11,7 @@ from analysis.errors import TautographError
 from app.command_arguments import BatchArguments
 from app.command_inputs import input_paths, moment, rows_since
 from app.command_output import refuse_overwriting
-from app.command_progress import Teller, compiling_is_told
+from app.command_progress import Teller
 from app.command_settings import read_settings, with_options
 
 if TYPE_CHECKING:
@@ -72,7 +72,7 @@ def run(arguments: BatchArguments, endings: tuple[str, ...], teller: Teller) -> 
         teller.hint(f"{left_out} traces started before {arguments.since} and are left out")
     if not len(traces):
         raise CommandError(_nothing(reading, left_out))
-    with teller.step("analysis"), compiling_is_told(teller):
+    with teller.step("analysis"):
         analysis = _judge(traces, joints, settings, arguments.joint, teller)
     return Run(analysis, tuple(reading.problems), left_out, inputs)
 
@@ -153,9 +153,11 @@ def _judge(
     default_joint: str | None,
     teller: Teller,
 ) -> Analysis:
+    from analysis.first_run import first_run_is_told
     from analysis.pipeline import analyse
 
-    return analyse(traces, joints, settings, default_joint=default_joint, progress=teller.progress)
+    with first_run_is_told(teller.warn):
+        return analyse(traces, joints, settings, default_joint=default_joint, progress=teller.progress)
 
 
 def _nothing(reading: Reading, left_out: int) -> str:
