@@ -225,8 +225,9 @@ class Session(QObject):
             self._take_kept_references(answer.joints_path)
             self.joints, self.joints_path = answer.joints, answer.joints_path
             self.joints_changed.emit()
-        keep = purpose in ("add", "follow")
-        self.problems = (*(self.problems if keep else ()), *answer.problems)
+        again = answer.request.paths if purpose == "follow" else ()
+        keep = self.problems if purpose in ("add", "follow") else ()
+        self.problems = (*(problem for problem in keep if problem.path not in again), *answer.problems)
         self.unfamiliar = answer.unfamiliar
         if purpose != "reload":
             new_paths = tuple(path for path in answer.request.paths if path not in self.paths)

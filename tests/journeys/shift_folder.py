@@ -37,3 +37,11 @@ def write_shift_folder(folder: Path, *, broken: bool = True) -> Path:
     if broken:
         (folder / "cut off.parquet").write_bytes((folder / f"{HUB}.parquet").read_bytes()[:5000])
     return folder
+
+
+def write_small_folder(folder: Path, n: int = 40) -> Path:
+    """A folder with a few hubs only; gives the folder."""
+    folder.mkdir(parents=True)
+    write_parquet(traces_of(HUB, 0, n), folder / "hubs.parquet")
+    shutil.copy(sample_paths().joints, folder / "joints.toml")
+    return folder
