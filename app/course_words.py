@@ -42,7 +42,7 @@ def course_words(
             title,
             change,
             _TREND_OVER,
-            chance_words(course.trend.probability),
+            html.escape(chance_words(course.trend.probability)),
         )
     return tr("No step and no steady drift of this figure is shown.")
 
@@ -78,6 +78,6 @@ def chance_words(probability: float) -> str:
     Examples
     --------
     >>> chance_words(0.21), chance_words(0.0042), chance_words(3e-9)
-    ('0.21', '0.0042', 'less than 0.0001')
+    ('0.21', '0.0042', '< 0.0001')
     """
-    return "less than 0.0001" if probability < 1e-4 else f"{probability:.2g}"
+    return "< 0.0001" if probability < 1e-4 else f"{probability:.2g}"

@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
 
 from app.actions import ActionBook
 from app.autosave import Autosave
+from app.menu_compare import Comparing
 from app.menu_decide import Deciding
 from app.menu_export import Exporting
 from app.menu_file import Filing
@@ -41,6 +42,7 @@ from app.views.comparison_link import ComparisonLink
 from app.views.curve_view import CurveView
 from app.views.distribution_view import DistributionView
 from app.views.first_screen import FirstScreen
+from app.views.insight_tabs import InsightTabs
 from app.views.plot_link import CurveLink
 from app.views.reference_strip import ReferenceStrip
 from app.views.theme import apply_look, choose_look, load_fonts
@@ -88,6 +90,7 @@ class MainWindow(QMainWindow):
         self.curves = CurveView()
         self.distribution = DistributionView(session)
         self.why = WhyView(session)
+        self.insight = InsightTabs(session, self.why)
         self.bottom = BottomLine(session)
         self.first = FirstScreen(self.preferences)
         self.strip = ArrivalStrip()
@@ -108,7 +111,7 @@ class MainWindow(QMainWindow):
                 "The reasons for a verdict will stand here: each rule with its limit and margin, likely "
                 "causes, what to check next."
             ),
-            self.why,
+            self.insight,
         )
         self.distribution_area = Area(
             tr("Where it sits"),
@@ -169,8 +172,18 @@ class MainWindow(QMainWindow):
         self.exporting = Exporting(session, self.table, self.curves, self)
         self.viewing = Viewing(session, self.preferences, self.curves, self.areas, self.comparison, self)
         self.tools = Tools(session, self.preferences, self.filing, self.curves, self)
+        self.comparing = Comparing(session, self.insight, self.distribution, self.tools, self)
+        parts = (
+            self.filing,
+            self.going,
+            self.deciding,
+            self.exporting,
+            self.viewing,
+            self.tools,
+            self.comparing,
+        )
         handlers: dict[str, Callable[[], object]] = {}
-        for part in (self.filing, self.going, self.deciding, self.exporting, self.viewing, self.tools):
+        for part in parts:
             handlers |= part.handlers()
         self.book = ActionBook(session, handlers, self)
         self.menus = self.book.fill_menus(self.menuBar())
@@ -197,6 +210,8 @@ class MainWindow(QMainWindow):
         self.viewing.look_chosen.connect(self.set_look)
         self.viewing.layout_reset.connect(self._forget_layout)
         self.tools.connect_views(self.why, self.bottom, self.top)
+        self.insight.joint.help_wanted.connect(self.tools.show_help)
+        self.insight.joint.joint_wanted.connect(self.tools.show_joints)
         self.reference.outside_wanted.connect(self.deciding.select_outside)
         self.why.evidence_wanted.connect(self.comparison.explain)
         self.why.place_wanted.connect(self.comparison.show_place)
@@ -274,8 +289,9 @@ class MainWindow(QMainWindow):
             return
         look = choose_look(wanted, app)
         apply_look(app, look)
-        for view in (self.table, self.curve_link, self.distribution, self.why):
+        for view in (self.table, self.curve_link, self.distribution, self.insight):
             view.set_look(look)
+        self.comparing.set_look()
         self.book[f"look-{wanted}"].setChecked(True)
 
     def _forget_layout(self) -> None:

@@ -246,6 +246,13 @@ class DistributionView(QWidget):
         for widget in (self.apply, self.discard, self.tried):
             widget.show()
 
+    def try_limits(self, low: float, high: float) -> None:
+        """Show both limits as tried, with what they would flag; nothing applies before it is said so."""
+        self.tabs.setCurrentWidget(self.histogram)
+        self._tried["low"] = float(low)
+        self._try_limit("high", high)
+        self.histogram.fit()
+
     def apply_tried(self) -> None:
         """Take the tried limits as a decision; the verdicts follow."""
         session, limits = self.session, self._limits()

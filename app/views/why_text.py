@@ -51,10 +51,11 @@ def why_one(session: Session, row: int, faint: str) -> str:
     analysis = session.analysis
     parts = [
         _heading(session, row),
-        f"<p>{_said(analysis.sentence(row), session.units)}</p>",
+        f"<p>{_said(analysis.sentence(row), session.units)}{_next_check(analysis.causes_of(row))}</p>",
         rules_table(analysis.checks(row), session.units),
         _findings(analysis.findings(row), session.units),
         causes_list(analysis.causes_of(row), faint, session.units),
+        _compared_with(session, row, faint),
         figures_table(session, row, faint),
         clamp_lines(session, row, faint),
         data_quality(session, row),
@@ -62,6 +63,22 @@ def why_one(session: Session, row: int, faint: str) -> str:
         f'<p style="color:{faint}">{tr(JUDGEMENT_CAUTION)}</p>',
     ]
     return "".join(parts)
+
+
+def _next_check(causes: Sequence[Cause]) -> str:
+    """What to do first, beside the verdict; the other causes follow below."""
+    return f"<br/><b>{tr('Check next')}:</b> {_safe(causes[0].next_check)}" if causes else ""
+
+
+def _compared_with(session: Session, row: int, faint: str) -> str:
+    """What says what is usual: the traces of the shift, or the pinned reference with its number and date."""
+    assert session.analysis is not None
+    joint = session.analysis.joint_rows.name_of(row)
+    population = session.analysis.outliers.populations.get(joint) if joint is not None else None
+    if population is None or not population.n_used:
+        return ""
+    words = tr("Compared with {0} (n = {1}).", _safe(population.basis), population.n_used)
+    return f'<p style="color:{faint}">{words}</p>'
 
 
 def _safe(text: object) -> str:
