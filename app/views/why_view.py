@@ -114,11 +114,6 @@ class WhyView(QWidget):
         self._catch_up()
         self.note.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
-    def start_note(self) -> None:
-        """To the note, which comes into sight first."""
-        self.note_wanted.emit()
-        self.note.setFocus()
-
     def set_look(self, look: Look) -> None:
         """Colours of the text."""
         self.look = look
