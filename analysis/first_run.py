@@ -1,4 +1,5 @@
-"""Compiled kernels in the user's cache folder: told while they are made, and those of older versions cleared away."""
+"""Compiled kernels in the user's cache folder: told while they are made, and those of older versions cleared
+away."""
 
 from __future__ import annotations
 

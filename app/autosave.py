@@ -83,7 +83,8 @@ class Autosave(QObject):
         return _newest_first([file for file in found if file != self.file and not _is_running(file)])
 
     def offer_recovery(self) -> None:
-        """Offer the newest once, on the bottom line; it is not offered again, but stays among what is kept."""
+        """Offer the newest once, on the bottom line; it is not offered again, but stays among what is
+        kept."""
         for number, file in enumerate(self.left_behind()):
             kept = self._new_name()
             os.replace(file, kept)

@@ -43,8 +43,8 @@ def comparisons(
     joints : sequence of str
         Names of the joints that are reported on.
     first, second : str
-        Filters as the window has them, such as ``lot = W-121``; without a second, all other traces of the joint
-        are the second set. A trace that meets both belongs to the first.
+        Filters as the window has them, such as ``lot = W-121``; without a second, all other traces of the
+        joint are the second set. A trace that meets both belongs to the first.
 
     Raises
     ------

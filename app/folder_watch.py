@@ -36,7 +36,8 @@ class FolderWatch(QObject):
     def __init__(self, parent: QObject | None = None, every_ms: int = LOOK_EVERY_MS) -> None:
         super().__init__(parent)
         self.folder = ""
-        #: Files that need not be told: as they were when they were told, None for those that were open before.
+        #: Files that need not be told: as they were when they were told, None for those that were open
+        #: before.
         self._told: dict[str, Stamp | None] = {}
         self._seen: dict[str, Stamp] = {}
         self._endings: tuple[str, ...] = ()

@@ -181,7 +181,8 @@ class Deciding:
         return True
 
     def select_outside(self, joint: str = "") -> None:
-        """Select the shown traces that fall outside their joint's reference; of one joint where it is named."""
+        """Select the shown traces that fall outside their joint's reference; of one joint where it is
+        named."""
         session = self.session
         outside = session.outside_reference()
         if outside is None:

@@ -30,7 +30,8 @@ def places_in(folder: Path, missing: Iterable[str]) -> dict[str, str]:
 
 
 def moved_alike(missing: Iterable[str], old: str, new: str) -> dict[str, str]:
-    """Where the others are if they moved as this one did: the part of both paths that differs is exchanged."""
+    """Where the others are if they moved as this one did: the part of both paths that differs is
+    exchanged."""
     old_parts, new_parts = Path(old).parts, Path(new).parts
     same = 0
     while same < min(len(old_parts), len(new_parts)) and old_parts[-1 - same] == new_parts[-1 - same]:

@@ -81,7 +81,8 @@ class TraceEngineering:
         return find_pairs(self.traces, self.curves)
 
     def story(self, row: int, joint: str | None) -> list[StoryPart]:
-        """Every part that this trace has something to say about; the caution that belongs beside is `CAUTION`.
+        """Every part that this trace has something to say about; the caution that belongs beside is
+        `CAUTION`.
 
         Parameters
         ----------

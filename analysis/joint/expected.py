@@ -78,7 +78,8 @@ class ExpectedFan:
         return f"{text}: as expected"
 
     def judge_rate(self, joint_rate_deg: float, snug_torque_nm: float, final_torque_nm: float) -> str:
-        """A measured joint rate against the expectation between the trace's own snug and final torque, in words.
+        """A measured joint rate against the expectation between the trace's own snug and final torque, in
+        words.
 
         Holds in the elastic zone only: a bolt beyond yield turns further than any elastic line.
         """

@@ -145,8 +145,8 @@ def find_force_points(
     Returns
     -------
     CurveTable
-        One entry for each of `rows`. Its torques are forces in kN and its slopes kN/deg: the rules look at shape
-        alone, and a rise in kN has the shape of one in N·m.
+        One entry for each of `rows`. Its torques are forces in kN and its slopes kN/deg: the rules look at
+        shape alone, and a rise in kN has the shape of one in N·m.
 
     Notes
     -----
@@ -244,7 +244,7 @@ def explain_force(zones: ForceZones) -> dict[str, Estimate]:
     said = {
         RISES: "Here the measured clamp force leaves the level of the rundown.",
         STRAIGHT: "From here on the measured clamp force is nearly as steep as its straight stretch.",
-        LEAVES: "From here on the measured clamp force is flatter than the rule allows an elastic bolt to be.",
+        LEAVES: "From here on the measured clamp force is flatter than an elastic bolt may be by the rule.",
     }
     found = {}
     for place in zones.places:

@@ -33,7 +33,8 @@ class LaboratoryRow:
     zones : ForceZones or None
         By the measured force; None where they were not asked for.
     remark : str
-        What to be careful about: the fastener lies outside the scope of ISO 16047; empty where nothing says so.
+        What to be careful about: the fastener lies outside the scope of ISO 16047; empty where nothing says
+        so.
     """
 
     trace_id: str

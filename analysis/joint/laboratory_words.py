@@ -64,8 +64,9 @@ def _at_reference(result: LaboratoryResult) -> str:
         return f"K and friction at {100 * REFERENCE_SHARE:.0f} % of the proof load: {result.reason}."
     assert result.torque_nm is not None
     text = (
-        f"At {100 * REFERENCE_SHARE:.0f} % of the proof load, {shown(result.reference_force_kn)} kN, the bolt was "
-        f"turned with {shown(result.torque_nm)} N·m less prevailing torque: K {result.torque_coefficient:.3f}"
+        f"At {100 * REFERENCE_SHARE:.0f} % of the proof load, {shown(result.reference_force_kn)} kN, the "
+        f"bolt was turned with {shown(result.torque_nm)} N·m less prevailing torque: K "
+        f"{result.torque_coefficient:.3f}"
     )
     if result.mu_total is None:
         return f"{text}; {result.reason}."
@@ -102,8 +103,8 @@ def _beside_the_estimate(clamp: ClampTable, row: int, zones: ForceZones) -> list
     where = "within" if low <= measured <= high else "outside"
     error = 100.0 * (estimate / measured - 1.0)
     return [
-        f"{text}; estimated {shown(estimate)} kN, {abs(error):.1f} % {'more' if error >= 0 else 'less'}; the measured "
-        f"force lies {where} the estimate's bounds, {shown(low)} to {shown(high)} kN."
+        f"{text}; estimated {shown(estimate)} kN, {abs(error):.1f} % {'more' if error >= 0 else 'less'}; "
+        f"the measured force lies {where} the estimate's bounds, {shown(low)} to {shown(high)} kN."
     ]
 
 

@@ -1,4 +1,5 @@
-"""Tightening and loosening of the same bolt among the recordings, and the clamp force that their difference gives."""
+"""Tightening and loosening of the same bolt among the recordings, and the clamp force that their difference
+gives."""
 
 from __future__ import annotations
 
@@ -18,8 +19,8 @@ from analysis.traces import Trace, TraceSet
 
 #: Attributes that tell which bolt was turned: all of them must be given and the same.
 SAME_BOLT = ("joint", "part", "position")
-#: The free running of a loosened bolt is read over the last half turn, where the recording goes on for a whole turn
-#: beyond the break-away: common practice, no source.
+#: The free running of a loosened bolt is read over the last half turn, where the recording goes on for a
+#: whole turn beyond the break-away: common practice, no source.
 FREE_OVER_DEG, FREE_AFTER_DEG = 180.0, 360.0
 NO_FREE_RUNNING = "prevailing torque of the loosening not recorded, none taken off"
 
@@ -37,8 +38,8 @@ class LooseningPair:
     from_torque_kn : (low, high) or None
         What the final torque alone gives over the friction range.
     agrees : bool or None
-        Whether the two have a clamp force in common, two standard uncertainties to each side; None where either is
-        missing.
+        Whether the two have a clamp force in common, two standard uncertainties to each side; None where
+        either is missing.
     note : str
         What to know ("prevailing torque of the loosening not recorded ..."); empty where nothing.
     """
@@ -60,8 +61,8 @@ def is_loosening(curves: CurveTable, row: int) -> bool:
 def find_pairs(traces: TraceSet, curves: CurveTable) -> list[tuple[int, int]]:
     """Rows of tightening and loosening of the same bolt: the last tightening before each loosening.
 
-    A pair needs the same joint, part and position on both recordings; nothing is guessed from names. Where the
-    recordings say when they were made, a tightening after the loosening is not taken.
+    A pair needs the same joint, part and position on both recordings; nothing is guessed from names. Where
+    the recordings say when they were made, a tightening after the loosening is not taken.
     """
     loosened = np.flatnonzero(curves.slope_reason == LOOSENING).tolist()
     if not loosened or any(name not in traces.attributes.column_names for name in SAME_BOLT):

@@ -148,21 +148,21 @@ class Pause:
 SHORTEST_PAUSE_S, STILL_DEG = 0.03, 0.25
 #: A smaller loss, as a share of the torque before, is noise: common practice, no source.
 SMALLEST_LOSS = 0.01
-#: Degrees beyond the furthest angle before a pause in which the restart peak is looked for: static friction lets go
-#: within less (common practice, no source), and in more the curve itself rises.
+#: Degrees beyond the furthest angle before a pause in which the restart peak is looked for: static friction
+#: lets go within less (common practice, no source), and in more the curve itself rises.
 RESTART_DEG = 1.0
-#: The lowest torque lies this share of the stretch or later: settling goes on while the tool stands, a dip right
-#: after the beginning is a restart's vibration. Common practice, no source.
+#: The lowest torque lies this share of the stretch or later: settling goes on while the tool stands, a dip
+#: right after the beginning is a restart's vibration. Common practice, no source.
 STILL_SHARE = 0.1
 
 
 def detect_pauses(trace: Trace, *, above_nm: float, shortest_s: float = SHORTEST_PAUSE_S) -> list[Pause]:
     """Pauses before the final point with the torque lost in each.
 
-    Between two samples that turn the fastener further than it was ever turned, the tool stands still or springs
-    back. Such a stretch is a pause where it lasts and the torque falls in it. Torque falls because the drive lets
-    go and because the joint settles; the fall alone does not tell which, so it is an upper bound of what settling
-    took from the torque.
+    Between two samples that turn the fastener further than it was ever turned, the tool stands still or
+    springs back. Such a stretch is a pause where it lasts and the torque falls in it. Torque falls because
+    the drive lets go and because the joint settles; the fall alone does not tell which, so it is an upper
+    bound of what settling took from the torque.
 
     Parameters
     ----------

@@ -20,13 +20,13 @@ from analysis.joint.relaxation import (
 from analysis.joint.stiffness import Stiffness, joint_stiffness
 from analysis.traces import Trace
 
-#: Pauses count above this share of the final torque, and above twice the prevailing torque: below, the bolt is being
-#: run down. Common practice, no source.
+#: Pauses count above this share of the final torque, and above twice the prevailing torque: below, the bolt
+#: is being run down. Common practice, no source.
 LOWEST_SHARE, PREVAILING_TIMES = 0.05, 2.0
 NO_TIME = "no time recorded, so that pauses cannot be seen"
 MORE_TO_LOSE = (
-    "Guide values for bare steel, well below the limit of surface pressure; paint, gaskets and plastic lose more. "
-    "Most of the embedding is over within minutes to hours (common practice, no source)."
+    "Guide values for bare steel, well below the limit of surface pressure; paint, gaskets and plastic "
+    "lose more. Most of the embedding is over within minutes to hours (common practice, no source)."
 )
 
 
@@ -106,8 +106,9 @@ def estimate_remaining(
 
     Notes
     -----
-    Left = clamp force - F_Z, not below zero, for the middle and both bounds. The torque lost in a pause is not taken
-    off: the tool went on and tightened anew, so that what settled before is in the final torque already.
+    Left = clamp force - F_Z, not below zero, for the middle and both bounds. The torque lost in a pause is
+    not taken off: the tool went on and tightened anew, so that what settled before is in the final torque
+    already.
 
     References
     ----------
@@ -152,8 +153,8 @@ def explain_remaining(remaining: RemainingForce) -> list[str]:
             else ""
         )
         lines.append(
-            f"Embedding takes {shown(loss.force_kn)} kN{share}: {loss.embedding_um:g} µm over {loss.faces}{notes} "
-            f"({EMBEDDING_SOURCE})."
+            f"Embedding takes {shown(loss.force_kn)} kN{share}: {loss.embedding_um:g} µm over "
+            f"{loss.faces}{notes} ({EMBEDDING_SOURCE})."
         )
     if remaining.left_kn is None or remaining.left_low_kn is None or remaining.left_high_kn is None:
         lines.append(f"Clamp force left: {remaining.reason}.")
@@ -175,13 +176,14 @@ def _pause_lines(remaining: RemainingForce) -> list[str]:
     for pause in remaining.pauses:
         share = 100.0 * pause.lost_nm / pause.torque_before_nm
         lines.append(
-            f"Stood still for {1000.0 * (pause.to_s - pause.from_s):.0f} ms at {pause.angle_deg:.1f} deg: torque fell "
-            f"from {shown(pause.torque_before_nm)} to {shown(pause.torque_after_nm)} N·m ({share:.0f} %), and went on "
-            f"with {shown(pause.restart_peak_nm)} N·m."
+            f"Stood still for {1000.0 * (pause.to_s - pause.from_s):.0f} ms at {pause.angle_deg:.1f} deg: "
+            f"torque fell from {shown(pause.torque_before_nm)} to {shown(pause.torque_after_nm)} N·m "
+            f"({share:.0f} %), and went on with {shown(pause.restart_peak_nm)} N·m."
         )
     lines.append(
-        "Torque falls in a pause because the drive lets go and because the joint settles: the fall is the most that "
-        "settling can have taken. What settled before the final point is in the final torque already."
+        "Torque falls in a pause because the drive lets go and because the joint settles: the fall is the "
+        "most that settling can have taken. What settled before the final point is in the final torque "
+        "already."
     )
     return lines
 

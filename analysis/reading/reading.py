@@ -33,8 +33,8 @@ THREADS = 2
 KNOWN_HEADERS = 16
 _PIECES_AHEAD = 4
 _SECONDS_BETWEEN_REPORTS = 0.05
-#: What was read so far is shown first after this time, then each time twice as much time has passed: the joining
-#: then costs less than the reading (own choice).
+#: What was read so far is shown first after this time, then each time twice as much time has passed: the
+#: joining then costs less than the reading (own choice).
 _FIRST_SHOWN_AFTER_S = 0.8
 #: Larger sets are shown only when all is read: two copies of them would be in memory (own choice, 120 MB).
 _SHOWN_UP_TO_SAMPLES = 5_000_000

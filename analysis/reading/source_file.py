@@ -187,7 +187,8 @@ def _below(folder: str, endings: frozenset[str]) -> tuple[list[str], list[ReadPr
 
 
 def _walk(folder: str, problems: list[ReadProblem]) -> Iterator[os.DirEntry[str]]:
-    """All that lies below a folder but is no folder itself; a folder that does not open goes to the problems."""
+    """All that lies below a folder but is no folder itself; a folder that does not open goes to the
+    problems."""
     try:
         entries = sorted(os.scandir(folder), key=lambda entry: entry.name)
     except OSError as error:

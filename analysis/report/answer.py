@@ -38,7 +38,8 @@ def answer_of(data: JointData) -> Answer:
 
 
 def leading_causes(data: JointData) -> list[tuple[str, int]]:
-    """The likeliest causes of the traces that are not ok, each with the number of traces; most frequent first."""
+    """The likeliest causes of the traces that are not ok, each with the number of traces; most frequent
+    first."""
     pairs = zip(data.texts("cause"), data.texts("verdict"), strict=True)
     counts = Counter(cause for cause, verdict in pairs if cause and verdict != "ok")
     return counts.most_common()
@@ -63,7 +64,8 @@ def _all_right(data: JointData) -> str:
     rest = []
     if odd and bad:
         rest.append(
-            f"{odd} more {'meets' if odd == 1 else 'meet'} every limit but {'wants' if odd == 1 else 'want'} a look"
+            f"{odd} more {'meets' if odd == 1 else 'meet'} every limit but "
+            f"{'wants' if odd == 1 else 'want'} a look"
         )
     if open_ and (bad or odd):
         rest.append(f"{open_} could not be evaluated and {'is' if open_ == 1 else 'are'} not counted as good")
@@ -76,8 +78,8 @@ def _all_right(data: JointData) -> str:
         )
     if odd:
         return (
-            f"No limit is broken, but {odd} of {plural(n, 'tightening')} {'wants' if odd == 1 else 'want'} a look "
-            f"({share_text(odd, n)}; {interval} {interval_text(odd, n)}).{tail}"
+            f"No limit is broken, but {odd} of {plural(n, 'tightening')} {'wants' if odd == 1 else 'want'} "
+            f"a look ({share_text(odd, n)}; {interval} {interval_text(odd, n)}).{tail}"
         )
     if open_ == n:
         return f"Cannot be told: none of {plural(n, 'tightening')} could be evaluated."

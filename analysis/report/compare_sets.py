@@ -241,7 +241,8 @@ def _bands(one: JointData, other: JointData, labels: tuple[str, str], anchor: st
     return PlotSpec(
         name=f"{anchor}-bands",
         title="Curves of both sets, aligned at the snug point",
-        caption="Line: median; band: 5–95 % of all curves of the set with a snug point, up to the final point.",
+        caption="Line: median; band: 5–95 % of all curves of the set with a snug point, up to the final "
+        "point.",
         x=Axis("Angle from snug", "deg", low, high),
         y=Axis("Torque", one.torque_unit, 0.0, padded_range(0.0, max(top, 1e-6))[1]),
         height_pt=230.0,

@@ -24,7 +24,8 @@ _FURTHER = (SNUG_TORQUE, ELASTIC_SLOPE)
 
 
 def figures_table(data: JointData) -> Table:
-    """The quantities that decide: centre, spread and extremes beside their limits; clamp force with its bounds."""
+    """The quantities that decide: centre, spread and extremes beside their limits; clamp force with its
+    bounds."""
     shown = _shown(data, _FIRST_PAGE)
     note = "s: standard deviation of the sample. 5 %, 95 %: percentiles. Outside: traces beyond a limit."
     rows = tuple(_figure_row(data, q) for q in shown)
@@ -59,8 +60,8 @@ def _clamp_note(data: JointData, shown: list[Quantity]) -> str:
     """What the clamp force rests on, or why there is none."""
     if CLAMP_FORCE in shown or UTILISATION in shown:
         return (
-            " Clamp force and utilisation are estimated at the middle of the joint's friction range; the bounds "
-            "are those at its highest and lowest friction."
+            " Clamp force and utilisation are estimated at the middle of the joint's friction range; the "
+            "bounds are those at its highest and lowest friction."
         )
     if data.definition is None:
         return ""

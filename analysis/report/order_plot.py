@@ -35,7 +35,8 @@ def time_order(data: JointData) -> tuple[IntArray, str]:
 
 
 def order_plot(data: JointData, quantity: Quantity, anchor: str, height_pt: float = 112.0) -> PlotSpec | None:
-    """Running median and middle half of consecutive groups, flagged ones as marks; None below three values."""
+    """Running median and middle half of consecutive groups, flagged ones as marks; None below three
+    values."""
     order, basis = time_order(data)
     values = quantity.shown_array(data.values(quantity.column), data.torque_unit)[order]
     present = np.isfinite(values)

@@ -1,4 +1,5 @@
-"""All curves of a joint over each other, aligned at snug, with the reference band and the flagged ones on top."""
+"""All curves of a joint over each other, aligned at snug, with the reference band and the flagged ones on
+top."""
 
 from __future__ import annotations
 

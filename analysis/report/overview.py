@@ -43,7 +43,8 @@ _MOST_CAUSES = 4
 
 SHORT_CAUTION = (
     "Results support, and never replace, the judgement of a qualified engineer; local codes, the product's "
-    "specification and licensed practice prevail. Clamp force is estimated from torque and friction, not measured."
+    "specification and licensed practice prevail. Clamp force is estimated from torque and friction, not "
+    "measured."
 )
 
 
@@ -148,7 +149,8 @@ def verdict_table(data: JointData) -> Table:
 
 
 def flagged_section(data: JointData, anchor: str, template: ReportTemplate, pages: dict[int, str]) -> Section:
-    """The table of the traces not ok and suspect with their reasons; `pages` gives the anchor of each with a page."""
+    """The table of the traces not ok and suspect with their reasons; `pages` gives the anchor of each with a
+    page."""
     rows = data.flagged_rows().tolist()
     listed = rows[: template.most_listed]
     columns = (

@@ -23,7 +23,8 @@ _TREND_PROBABILITY = 0.01
 
 
 def shared_by(data: JointData, cause: str) -> str:
-    """What the traces of one cause share that the joint's others do not, in a few words; empty where nothing."""
+    """What the traces of one cause share that the joint's others do not, in a few words; empty where
+    nothing."""
     shared = data.diagnosis.shared.get(cause, ()) if data.diagnosis else ()
     return "; ".join(one.sentence() for one in shared[:_MOST_OF_CAUSE])
 
@@ -47,7 +48,10 @@ def shared_or_none(data: JointData) -> tuple[str, ...]:
         return ()
     if flagged < LEAST_GROUP:
         return (f"What the flagged traces share is not asked of fewer than {LEAST_GROUP}.",)
-    nothing = f"No recorded attribute is over-represented among the flagged traces (corrected chance {SIGNIFICANT:g})."
+    nothing = (
+        "No recorded attribute is over-represented among the flagged traces "
+        f"(corrected chance {SIGNIFICANT:g})."
+    )
     return shared_sentences(data) or (nothing,)
 
 
@@ -74,7 +78,8 @@ def drift_sentences(data: JointData) -> tuple[str, ...]:
             unit = quantity.unit(data.torque_unit)
             change = number_text(100 * trend.slope, quantity.digits(data.torque_unit) + 1)
             found.append(
-                f"{quantity.short} drifts by {change} {unit} in 100 tightenings (chance {trend.probability:.1g})."
+                f"{quantity.short} drifts by {change} {unit} in 100 tightenings (chance "
+                f"{trend.probability:.1g})."
             )
     nothing = (
         f"No step and no steady drift of joint rate or final torque is shown ({basis}, traces that are ok)."
@@ -88,7 +93,7 @@ def _step(data: JointData, quantity: Quantity, step: Step) -> str:
     number = step.index + 1
     row = int(data.rows[order[step.index]])
     return (
-        f"{quantity.short} steps from {number_text(step.before, digits)} to {number_text(step.after, digits)} {unit} "
-        f"at number {number} in order (trace {data.trace_id(row)}; {number_text(abs(step.strength), 1)} "
-        "standard deviations)."
+        f"{quantity.short} steps from {number_text(step.before, digits)} to "
+        f"{number_text(step.after, digits)} {unit} at number {number} in order (trace {data.trace_id(row)}; "
+        f"{number_text(abs(step.strength), 1)} standard deviations)."
     )

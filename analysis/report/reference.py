@@ -1,4 +1,5 @@
-"""The reference band of a joint: median and 5-95 % of its good curves, read once, over the angle from snug."""
+"""The reference band of a joint: median and 5-95 % of its good curves, read once, over the angle from
+snug."""
 
 from __future__ import annotations
 

@@ -175,7 +175,8 @@ class JointData:
         return quantity.shown(limits[0], self.torque_unit), quantity.shown(limits[1], self.torque_unit)
 
     def pinned(self) -> tuple[IntArray | None, str]:
-        """Rows of the reference set that a person pinned for the joint, and its name; None where there is none."""
+        """Rows of the reference set that a person pinned for the joint, and its name; None where there is
+        none."""
         if self.pinned_set is None:
             return None, ""
         known = {trace_id: row for row, trace_id in enumerate(self.analysis.traces.trace_ids)}

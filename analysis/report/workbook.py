@@ -1,4 +1,5 @@
-"""The report as a spreadsheet: typed columns with units, frozen heads, a chart; no text ever becomes a formula."""
+"""The report as a spreadsheet: typed columns with units, frozen heads, a chart; no text ever becomes a
+formula."""
 
 from __future__ import annotations
 
@@ -43,8 +44,8 @@ _TORQUE_UNITS = {"N·m": "", "N·m/deg": "/deg", "N·m/turn": "/turn"}
 def write_workbook(reports: Sequence[JointReport], path: str | Path) -> None:
     """Write all reports as one .xlsx; the same reports give the same bytes.
 
-    For each joint one sheet with the tables of its first pages, the verdict counts as a chart, and one sheet with every
-    trace and all results columns.
+    For each joint one sheet with the tables of its first pages, the verdict counts as a chart, and one sheet
+    with every trace and all results columns.
 
     Raises
     ------
@@ -230,7 +231,8 @@ def _traces_sheet(sheet: Any, report: JointReport, formats: dict[str, Any]) -> N
 
 
 def _write_numbers(sheet: Any, column: int, values: Sequence[float | None], factor: float) -> None:
-    """A column of figures below its head; half of a large sheet's time is saved by not asking what each one is."""
+    """A column of figures below its head; half of a large sheet's time is saved by not asking what each one
+    is."""
     write = sheet.write_number
     for row, value in enumerate(values, start=1):
         if value is not None:

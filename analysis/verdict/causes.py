@@ -47,7 +47,8 @@ EXPLAINED_SHARE = 0.95
 NAMED_WEIGHT, NAMED_IF_FLAGGED = 0.45, 0.10
 #: Reasons of the curve with which a recording says nothing about any cause.
 NOT_A_TIGHTENING = (LOOSENING, NOT_FINITE, NO_FORWARD_ROTATION)
-#: What can still be said of a recording that is too short for points: torque and angle of its two ends tell it.
+#: What can still be said of a recording that is too short for points: torque and angle of its two ends tell
+#: it.
 TOLD_BY_ENDS = ("already-tight", "incomplete-recording")
 #: Causes whose sign wants a look by itself; the others show as outliers.
 ALARMING = (

@@ -1,4 +1,5 @@
-"""Where torque and angle leave no clamp force in common: a finding of a trace, or a note on the whole joint."""
+"""Where torque and angle leave no clamp force in common: a finding of a trace, or a note on the whole
+joint."""
 
 from __future__ import annotations
 
@@ -64,7 +65,7 @@ def contradiction_words(clamp: ClampTable, row: int) -> str:
     angle_low, angle_high = float(clamp.angle_force_low_kn[row]), float(clamp.angle_force_high_kn[row])
     return (
         f"The clamp force estimated by torque ({low:.3g} to {high:.3g} kN) and by angle ({angle_low:.3g} to "
-        f"{angle_high:.3g} kN) have nothing in common: friction or stiffness is not as the joint's data say, "
-        "or the bolt did not seat freely. Torque and angle cannot tell which; a loosening torque or a measured "
-        "clamp force can."
+        f"{angle_high:.3g} kN) have nothing in common: friction or stiffness is not as the joint's data "
+        "say, or the bolt did not seat freely. Torque and angle cannot tell which; a loosening torque or a "
+        "measured clamp force can."
     )

@@ -18,8 +18,8 @@ FloatArray = NDArray[np.float64]
 #: Share of the final torque at which the scale of the prevailing torque turns from differences to ratios
 #: (common practice, no source: below it a joint counts as free running).
 PREVAILING_KNEE = 0.02
-#: Recordings of a joint whose whole angle scatters less than this share of its rises' scatter reach back equally
-#: far from the final point (common practice, no source; whole recordings: at least 1).
+#: Recordings of a joint whose whole angle scatters less than this share of its rises' scatter reach back
+#: equally far from the final point (common practice, no source; whole recordings: at least 1).
 CUT_SCATTER = 0.5
 
 

@@ -17,8 +17,8 @@ FloatArray = NDArray[np.float64]
 FOOT_SHARE, CLIMB_SHARE, END_SHARE = 0.15, 0.30, 0.90
 #: A prevailing torque above this share of the final torque is not believed as the base of the rise.
 HIGHEST_BASE = 0.5
-#: A tooth is at least this share of the final torque, its own or the joint's usual one, whichever is higher: what
-#: ends early has no smaller teeth (common practice, no source).
+#: A tooth is at least this share of the final torque, its own or the joint's usual one, whichever is higher:
+#: what ends early has no smaller teeth (common practice, no source).
 TOOTH_SHARE = 0.02
 #: A recording's own noise counts up to this many times the joint's: beyond it, what looks like noise may be
 #: fine teeth (common practice, no source).
@@ -113,7 +113,8 @@ def find_rise_signs(traces: TraceSet, curves: CurveTable, codes: NDArray[np.inte
 
 
 def believed_noise(noise_nm: FloatArray, codes: NDArray[np.integer]) -> FloatArray:
-    """The larger of each trace's noise and its joint's median, the former up to `MOST_NOISE` times the latter."""
+    """The larger of each trace's noise and its joint's median, the former up to `MOST_NOISE` times the
+    latter."""
     usual_nm = joint_medians(noise_nm, codes)
     return np.fmax(usual_nm, np.fmin(noise_nm, MOST_NOISE * usual_nm))
 
@@ -133,8 +134,8 @@ def _cells(traces: TraceSet, curves: CurveTable, foot: NDArray[np.integer]) -> F
 def reach_of_noise(n_samples: NDArray[np.integer] | FloatArray) -> FloatArray:
     """How many standard deviations noise alone reaches from its highest to its lowest of n samples.
 
-    Twice the universal threshold, 2 sqrt(2 ln n): white noise stays within it almost surely (measured: one fall
-    in 200 rises, two in none of 2000, for 40 to 3000 samples).
+    Twice the universal threshold, 2 sqrt(2 ln n): white noise stays within it almost surely (measured: one
+    fall in 200 rises, two in none of 2000, for 40 to 3000 samples).
 
     References
     ----------

@@ -224,7 +224,8 @@ class _Flow:
 
     @staticmethod
     def _needed(pieces: list[Piece], k: int) -> float:
-        """Height of the piece and of what must not be parted from it; trailing room may run out of the page."""
+        """Height of the piece and of what must not be parted from it; trailing room may run out of the
+        page."""
         total = 0.0
         while k < len(pieces):
             total += pieces[k].height

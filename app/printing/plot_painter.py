@@ -15,7 +15,8 @@ from app.printing.wrapping import wrap
 _SIZE = 7.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 44.0, 6.0, 5.0, 27.0
 _TITLE, _LINE = 13.0, 9.0
-#: A curve is thinned to its extremes within columns of this many to a point, half the width of its line (own choice).
+#: A curve is thinned to its extremes within columns of this many to a point, half the width of its line (own
+#: choice).
 _COLUMNS_PER_POINT = 2.0
 #: Steps to a point that curves are drawn on: 1152 an inch, a power of two so that the numbers are round.
 _PRINT_GRID = 16.0
@@ -107,7 +108,8 @@ def _paint_content(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
 
 
 def _on_print_grid(points: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Points rounded to the grid of a printer, repeated ones dropped; a file of round numbers is a third smaller."""
+    """Points rounded to the grid of a printer, repeated ones dropped; a file of round numbers is a third
+    smaller."""
     rounded = np.round(points * _PRINT_GRID) / _PRINT_GRID
     moved = np.any(rounded[1:] != rounded[:-1], axis=1)
     return np.asarray(rounded[np.concatenate(([True], moved))])

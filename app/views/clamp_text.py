@@ -1,7 +1,7 @@
 """The joint's engineering of one trace as rich text, in the unit that is shown; no widgets.
 
-Links: ``help:TOPIC`` opens the help, ``evidence:NAME`` draws a place on the curve, ``clamp:`` opens the window
-that tells all of it.
+Links: ``help:TOPIC`` opens the help, ``evidence:NAME`` draws a place on the curve, ``clamp:`` opens the
+window that tells all of it.
 """
 
 from __future__ import annotations
@@ -56,7 +56,8 @@ def _places(_torque_unit: str) -> str:
 
 
 def clamp_lines(session: Session, row: int, faint: str) -> str:
-    """For the reasons: estimate with bounds, what is left, what a load cell measured; the rest one click away."""
+    """For the reasons: estimate with bounds, what is left, what a load cell measured; the rest one click
+    away."""
     from analysis.joint.calculation import CAUTION
 
     columns, units, analysis = session.columns, session.units, session.analysis
@@ -76,7 +77,8 @@ def clamp_lines(session: Session, row: int, faint: str) -> str:
         lines.append(html.escape(text))
     lines += [html.escape(line) for line in _left_and_measured(session, row)]
     lines.append(f'<a href="clamp:">{html.escape(tr("Torque budget, expectation, what is left …"))}</a>')
-    return f'{heading}{"<br/>".join(lines)}<br/><span style="color:{faint}">{html.escape(tr(CAUTION))}</span></p>'
+    caution = f'<span style="color:{faint}">{html.escape(tr(CAUTION))}</span>'
+    return f"{heading}{'<br/>'.join(lines)}<br/>{caution}</p>"
 
 
 def _left_and_measured(session: Session, row: int) -> list[str]:

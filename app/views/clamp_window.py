@@ -1,4 +1,5 @@
-"""The joint's engineering of the trace that is looked at: gauge, estimate, torque budget, what is left, measured force."""
+"""The joint's engineering of the trace that is looked at: gauge, estimate, torque budget, what is left,
+measured force."""
 
 from __future__ import annotations
 

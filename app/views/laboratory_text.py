@@ -1,4 +1,5 @@
-"""What the laboratory window shows, as texts: a line for each test, a line for each pair, spread of each joint."""
+"""What the laboratory window shows, as texts: a line for each test, a line for each pair, spread of each
+joint."""
 
 from __future__ import annotations
 
@@ -152,6 +153,7 @@ def _spreads(figures: Mapping[str, object]) -> str:
             continue
         deviation = "" if spread.deviation is None else f" ± {spread.deviation:.4f}"
         parts.append(
-            f"{name} {spread.mean:.3f}{deviation} (n {spread.n}, {spread.smallest:.3f} … {spread.largest:.3f})"
+            f"{name} {spread.mean:.3f}{deviation} (n {spread.n}, {spread.smallest:.3f} … "
+            f"{spread.largest:.3f})"
         )
     return "; ".join(parts)

@@ -1,4 +1,5 @@
-"""The joints form as an engineer uses it: live figures, refusals beside their field, units, library, limits."""
+"""The joints form as an engineer uses it: live figures, refusals beside their field, units, library,
+limits."""
 
 from __future__ import annotations
 

@@ -1,4 +1,5 @@
-"""A real browser without a window, spoken to over a pair of pipes: what a page asked for, said and looks like."""
+"""A real browser without a window, spoken to over a pair of pipes: what a page asked for, said and looks
+like."""
 
 from __future__ import annotations
 

@@ -15,7 +15,8 @@ from app.session import Session
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """The platform without a display warns of what it has not (smallest sizes, raising): no fault of the program."""
+    """The platform without a display warns of what it has not (smallest sizes, raising): no fault of the
+    program."""
     for item in items:
         item.add_marker(pytest.mark.qt_log_ignore("^This plugin does not support ", extend=True))
 

@@ -1,4 +1,5 @@
-"""A shift's folder as a line leaves it: recordings of two joints, their joints file, a file that is broken."""
+"""A shift's folder as a line leaves it: recordings of two joints, their joints file, a file that is
+broken."""
 
 from __future__ import annotations
 

@@ -1,6 +1,8 @@
-"""Prints how long the report of a large shift takes, by its parts and kinds of file, and how large the files are.
+"""Prints how long the report of a large shift takes, by its parts and kinds of file, and how large the files
+are.
 
-Run from the project's folder: ``python -m tests.speed.reporting`` (``--traces`` and ``--pages`` set the numbers).
+Run from the project's folder: ``python -m tests.speed.reporting`` (``--traces`` and ``--pages`` set the
+numbers).
 """
 
 from __future__ import annotations

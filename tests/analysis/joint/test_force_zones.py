@@ -34,7 +34,8 @@ def _force(angle: np.ndarray) -> np.ndarray:
 
 
 def _traces(noise_kn: float = 0.05, *, missing: bool = False, seed: int = 1) -> TraceSet:
-    """Torque with a friction that rises by a tenth on the way, force with noise; and a trace without a load cell."""
+    """Torque with a friction that rises by a tenth on the way, force with noise; and a trace without a load
+    cell."""
     rng = np.random.default_rng(seed)
     angle = np.arange(0.0, FINAL, 0.25)
     true = _force(angle)

@@ -33,7 +33,8 @@ MORNING = datetime.datetime(2026, 3, 2, 6, 0, tzinfo=datetime.UTC)
 
 
 def _loosening(mu: float, turns_deg: float) -> tuple[np.ndarray, np.ndarray]:
-    """Wind-up, break-away at the torque that mechanics gives, then free running against 2 N·m; torque negative."""
+    """Wind-up, break-away at the torque that mechanics gives, then free running against 2 N·m; torque
+    negative."""
     off = loosening_torque_nm(M10, 12.815, FORCE_KN, mu, mu) + FREE_NM
     angle = np.arange(0.0, turns_deg, 1.0)
     return angle, -np.interp(angle, [0.0, 20.0, 25.0, 60.0], [0.0, 0.0, off, FREE_NM])

@@ -45,7 +45,8 @@ S1 = JointDefinition(
 
 
 def _trace(*, timed: bool = True, pause: bool = True) -> TraceSet:
-    """A rise to 48 N·m over 60 degrees in 0.3 s; where wanted the tool stands at 24 N·m for 0.2 s and loses a tenth."""
+    """A rise to 48 N·m over 60 degrees in 0.3 s; where wanted the tool stands at 24 N·m for 0.2 s and loses a
+    tenth."""
     rise = np.arange(0.0, 60.25, 0.25)
     stop = len(rise) // 2
     still = 40 if pause else 0

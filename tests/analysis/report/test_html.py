@@ -1,4 +1,5 @@
-"""The page: self-contained, escaped, with the same figures as on paper, and a script that agrees with the ticks."""
+"""The page: self-contained, escaped, with the same figures as on paper, and a script that agrees with the
+ticks."""
 
 from __future__ import annotations
 
@@ -135,7 +136,8 @@ def test_a_browser_shows_it_without_an_error(text: str, tmp_path: Path, size: st
     (tmp_path / "report.html").write_text(text, "utf-8")
     done = subprocess.run(
         [browser, "--headless=new", "--no-sandbox", "--disable-gpu", "--enable-logging=stderr", "--dump-dom",
-         f"--window-size={size}", f"--user-data-dir={tmp_path / 'profile'}", (tmp_path / "report.html").as_uri()],
+         f"--window-size={size}", f"--user-data-dir={tmp_path / 'profile'}",
+         (tmp_path / "report.html").as_uri()],
         capture_output=True, timeout=120, check=True,
     )  # fmt: skip
     console = [line for line in done.stderr.decode().splitlines() if "CONSOLE" in line]

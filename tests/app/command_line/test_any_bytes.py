@@ -1,4 +1,5 @@
-"""Whatever lies in a folder: what can be read is judged, everything else is listed, nothing is written over."""
+"""Whatever lies in a folder: what can be read is judged, everything else is listed, nothing is written
+over."""
 
 from __future__ import annotations
 
@@ -20,7 +21,8 @@ from tests.helpers.commands import run_without_qt
 
 JOINTS = "[joints.hub]\ntarget_torque_nm = 65.0\n"
 ENDINGS = (
-    "parquet", "arrow", "feather", "ipc", "csv", "txt", "tsv", "dat", "json", "xlsx", "tdms", "h5", "hdf5", "mf4", "mdf",
+    "parquet", "arrow", "feather", "ipc", "csv", "txt", "tsv", "dat", "json", "xlsx", "tdms", "h5", "hdf5",
+    "mf4", "mdf",
 )  # fmt: skip
 #: First bytes by which formats are recognised.
 MAGIC = {
