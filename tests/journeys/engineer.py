@@ -62,11 +62,13 @@ class Engineer:
     def draws(self, *points: tuple[float, float]) -> None:
         """Drag over the curves, in the units of their axes."""
         plot = self.window.curves.plot
+        plot.setFocus(Qt.FocusReason.MouseFocusReason)  # as a press of a real mouse does
         drag(plot, *(place(plot, *point) for point in points))
 
     def drags_snug(self, by_deg: float) -> None:
         """Take the snug point's grip and move it."""
         plot = self.window.curves.plot
+        plot.setFocus(Qt.FocusReason.MouseFocusReason)
         settle()
         row = self.session.current_row
         assert self.session.analysis is not None

@@ -15,7 +15,7 @@ from app.views.list_window import TextWindow
 from app.views.print_preview import PrintPreview
 from app.workspace import ENDING, read_workspace
 from tests.app.plots.hand import settle
-from tests.journeys.engineer import Engineer
+from tests.journeys.engineer import Engineer, plain_text
 from tests.journeys.shift_folder import HUB, OILY_LOT
 
 NOTE = "oily washers: ask the supplier"
@@ -128,7 +128,10 @@ class TenMinutes:
         assert len(chosen) >= 10
         assert np.mean(lots == OILY_LOT) > 0.8
         self.engineer.waits_for_words(f"{len(chosen)} traces selected")
-        self.engineer.waits_for_words("Median of")
+        self.engineer.does("show-shared")
+        shared = window.insight.shared
+        self.engineer.qtbot.waitUntil(lambda: OILY_LOT in plain_text(shared.sentence.text()), timeout=10_000)
+        self.engineer.does("show-reasons")
         assert window.curves.tool() == "move"
 
     def line_through_the_oily(self) -> tuple[tuple[float, float], tuple[float, float]]:
