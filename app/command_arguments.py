@@ -21,6 +21,7 @@ drawdown, elastic, plastic), judges each against its joint's limits, and says wh
                                         judge traces without a display; write a table
   tautograph report INPUT ... --joints J.toml --out OUT.pdf
                                         write the per-joint report without a display
+  tautograph desktop-entry              put the program into a Linux desktop's menu
 """
 
 OVERVIEW_END = """\
@@ -106,6 +107,13 @@ class WindowArguments(argparse.Namespace):
     joints: Path | None
 
 
+class DesktopArguments(argparse.Namespace):
+    """Where the desktop entry goes."""
+
+    folder: Path | None
+    remove: bool
+
+
 class CommandParser(argparse.ArgumentParser):
     """argparse, with the exit code that the commands promise for wrong use."""
 
@@ -142,6 +150,23 @@ def sample_parser() -> CommandParser:
         "pallet trucks, five joints, with faults put in on purpose. No other file is needed."
     )
     return _parser("tautograph sample", "tautograph sample", text, "")
+
+
+def desktop_parser() -> CommandParser:
+    """Parser of ``tautograph desktop-entry``."""
+    text = (
+        "Puts the program into the menu of a Linux desktop, with its icon and the kinds of file\n"
+        "that it opens, for this user alone."
+    )
+    parser = _parser("tautograph desktop-entry", "tautograph desktop-entry [options]", text, "")
+    parser.add_argument("--remove", action="store_true", help="take it out again")
+    parser.add_argument(
+        "--folder",
+        type=Path,
+        metavar="FOLDER",
+        help="folder for data instead of the user's, such as /usr/local/share for everybody",
+    )
+    return parser
 
 
 def analyse_parser() -> CommandParser:
