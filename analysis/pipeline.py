@@ -13,12 +13,20 @@ from analysis.curve.curve_table import CurveTable
 from analysis.curve.reasons import PULSED_TORQUE, REASONS
 from analysis.errors import CancelledError
 from analysis.joint.definition import JointDefinition
-from analysis.references import find_what_is_shared, pin_reference, rise_spans, usual_by_reference
-from analysis.settings import Settings
+from analysis.joint.stiffness import joint_yield_offset_deg
+from analysis.references import (
+    find_what_is_shared,
+    outside_references,
+    pin_reference,
+    rise_spans,
+    usual_by_reference,
+)
+from analysis.settings import CurveSettings, Settings
 from analysis.shift.outliers import OutlierTable, find_outliers
 from analysis.shift.reference import ReferenceSet
 from analysis.traces import TraceSet
 from analysis.verdict.causes import CauseTable, find_causes
+from analysis.verdict.clamp_contradiction import ClampContradictions, find_clamp_contradictions
 from analysis.verdict.decision import DecisionsLike, apply_limits, apply_moved_edges, assigned_joints
 from analysis.verdict.evidence import Evidence
 from analysis.verdict.expectation import trusted_traces
@@ -31,15 +39,16 @@ from analysis.verdict.features import (
     measure_features,
     to_compared_scale,
     typical_features,
+    without_cut_rundowns,
 )
-from analysis.verdict.finding import CAUSES
+from analysis.verdict.finding import CAUSES, CLAMP_FINDINGS
 from analysis.verdict.joint_rows import JointRows, find_joint_rows
 from analysis.verdict.judgement import FINDING_INDEX, FINDING_NAMES, judge
 from analysis.verdict.quantities import measure_quantities
 from analysis.verdict.rise_signs import find_rise_signs, joint_medians, resample_rises
 from analysis.verdict.rules import RULES, evaluate_rules, withhold_pulsed
 
-__all__ = ["Analysis", "analyse", "find_what_is_shared", "pin_reference"]
+__all__ = ["Analysis", "analyse", "find_what_is_shared", "outside_references", "pin_reference"]
 
 FloatArray = NDArray[np.float64]
 Progress = Callable[[int, int, str], None]
@@ -88,7 +97,7 @@ def analyse(
     if decisions is not None and not default_joint:
         default_joint = decisions.default_joint or None
     rows = find_joint_rows(traces, joints, default_joint, assigned_joints(decisions))
-    offset_deg = yield_offsets(rows, settings)
+    offset_deg = yield_offsets(rows, settings.curve)
     curves = find_points(
         traces, settings.curve, yield_offset_deg=offset_deg, progress=progress, cancelled=cancelled
     )
@@ -109,14 +118,20 @@ def analyse(
     quantities = measure_quantities(traces, curves)
     _stop_if(cancelled)
     signs = find_rise_signs(traces, curves, rows.codes).without(operations.unsteady)
-    features = measure_features(curves, quantities, signs)
+    measured = measure_features(curves, quantities, signs)
     # What is not steady is neither compared with steady tightenings nor does it say what is usual among them.
-    features[operations.unsteady] = np.nan
+    measured[operations.unsteady] = np.nan
+    features = without_cut_rundowns(measured, rows.codes)
     usual_nm = scale_torques(curves, rows)
     compared = to_compared_scale(features, usual_nm)
     span_deg = np.where(operations.unsteady, np.nan, rise_spans(signs, rows, reference))
     rises = resample_rises(traces, curves, span_deg)
     trusted, notes = trusted_traces(curves, rules, rows, settings.population.smallest_population)
+    contradictions = find_clamp_contradictions(clamp, rows)
+    notes = {
+        name: "; ".join(one[name] for one in (notes, contradictions.notes) if name in one)
+        for name in (*notes, *contradictions.notes)
+    }
     _stop_if(cancelled)
     outliers = find_outliers(
         compared,
@@ -149,8 +164,8 @@ def analyse(
         limit=outliers.limit,
     )
     broken = np.any([rules.broken(rule) for rule in range(len(RULES))], axis=0)
-    causes = find_causes(evidence, outliers.flagged | broken, operations)
-    judgement = judge(rules, *_oddities(outliers, causes))
+    causes = find_causes(evidence, outliers.flagged | broken | contradictions.present, operations)
+    judgement = judge(rules, *_oddities(outliers, causes, contradictions))
     if progress is not None:
         progress(len(traces), len(traces), "judged")
     return Analysis(
@@ -173,6 +188,18 @@ def analyse(
     )
 
 
+def yield_offsets(rows: JointRows, settings: CurveSettings) -> FloatArray | None:
+    """Angle of 0.2 % permanent elongation for each trace, degrees; NaN where the joint does not say enough.
+
+    None where the yield rule does not need it, or one offset was chosen for all.
+    """
+    if settings.yield_rule != "offset" or settings.yield_offset_deg is not None:
+        return None
+    known = [joint_yield_offset_deg(definition) for definition in rows.definitions]
+    offsets = np.array([np.nan if isinstance(one, str) else one for one in known] + [np.nan])
+    return offsets[rows.codes]
+
+
 def scale_torques(curves: CurveTable, rows: JointRows) -> FloatArray:
     """Target torque of each trace's joint, its median final torque where none is known; shape (n,)."""
     targets = np.array([np.nan if d is None else d.target_torque_nm for d in rows.definitions] + [np.nan])
@@ -180,30 +207,14 @@ def scale_torques(curves: CurveTable, rows: JointRows) -> FloatArray:
     return np.where(np.isnan(target_nm), joint_medians(curves.final_torque_nm, rows.codes), target_nm)
 
 
-def yield_offsets(rows: JointRows, settings: Settings) -> FloatArray | None:
-    """Angle offset of each trace for the yield rule by offset, degrees, shape (n,); None where it is one for all.
-
-    By clamp length and pitch of the trace's joint where the settings give no angle; NaN where the joint lacks
-    one of them.
-    """
-    from analysis.joint.stiffness import yield_offset_deg
-    from analysis.joint.thread import parse_thread
-
-    if settings.curve.yield_rule != "offset" or settings.curve.yield_offset_deg is not None:
-        return None
-    of_joint = np.full(len(rows.names) + 1, np.nan)  # last: no joint
-    for code, joint in enumerate(rows.definitions):
-        if joint is not None and joint.thread is not None and joint.clamp_length_mm is not None:
-            of_joint[code] = yield_offset_deg(parse_thread(joint.thread), joint.clamp_length_mm)
-    return np.asarray(of_joint[rows.codes])
-
-
 def _stop_if(cancelled: Cancelled | None) -> None:
     if cancelled is not None and cancelled():
         raise CancelledError("the analysis was cancelled")
 
 
-def _oddities(outliers: OutlierTable, causes: CauseTable) -> tuple[NDArray[np.bool_], FloatArray]:
+def _oddities(
+    outliers: OutlierTable, causes: CauseTable, contradictions: ClampContradictions
+) -> tuple[NDArray[np.bool_], FloatArray]:
     n = len(outliers.score)
     odd = np.zeros((n, len(FINDING_NAMES)), np.bool_)
     margin = np.full((n, len(FINDING_NAMES)), np.nan)
@@ -211,6 +222,9 @@ def _oddities(outliers: OutlierTable, causes: CauseTable) -> tuple[NDArray[np.bo
     odd[:, column] = outliers.flagged
     margin[:, column] = 1.0 - outliers.score
     first = FINDING_INDEX[CAUSES[0]]
-    odd[:, first:] = causes.alarming
-    margin[:, first:] = 1.0 - causes.strength
+    odd[:, first : first + len(CAUSES)] = causes.alarming
+    margin[:, first : first + len(CAUSES)] = 1.0 - causes.strength
+    (column,) = (FINDING_INDEX[name] for name in CLAMP_FINDINGS)
+    odd[:, column] = contradictions.present
+    margin[:, column] = -contradictions.apart
     return odd, margin

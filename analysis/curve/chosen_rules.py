@@ -58,11 +58,11 @@ def apply_chosen_rules(
     elif settings.snug_rule == "elastic-line":
         curves = _with_snug(traces, curves, curves.elastic_origin_deg, curves.elastic_origin_uncertainty_deg)
     if settings.yield_rule == "offset":
-        offsets = yield_offset_deg
+        offsets, unknown = yield_offset_deg, reasons.OFFSET_UNKNOWN
         if offsets is None:
-            given = settings.yield_offset_deg
+            given, unknown = settings.yield_offset_deg, reasons.SETTING_MISSING
             offsets = np.full(len(curves), np.nan if given is None else given)
-        curves = _by_offset(traces, curves, offsets)
+        curves = _by_offset(traces, curves, offsets, unknown)
     return curves
 
 
@@ -116,13 +116,13 @@ def _with_snug(traces: TraceSet, curves: CurveTable, angle: FloatArray, doubt: F
     )
 
 
-def _by_offset(traces: TraceSet, curves: CurveTable, offset_deg: FloatArray) -> CurveTable:
+def _by_offset(traces: TraceSet, curves: CurveTable, offset_deg: FloatArray, unknown: int) -> CurveTable:
     n = len(curves)
     angle, torque, index = np.full(n, np.nan), np.full(n, np.nan), np.full(n, -1, np.int64)
     yielded, reason = curves.yielded.copy(), curves.yield_reason.copy()
     bounds = curves.zone_bounds.copy()
     for row in np.flatnonzero(np.isfinite(curves.elastic_slope_nm_per_deg)):
-        yielded[row], reason[row] = -1, reasons.SETTING_MISSING
+        yielded[row], reason[row] = -1, unknown
         bounds[row, 4] = bounds[row, 5]
         if not np.isfinite(offset_deg[row]):
             continue

@@ -15,6 +15,8 @@ _ISO_2320_NM: dict[float, tuple[float, float, float]] = {
     16: (32.0, 4.5, 3.0), 20: (54.0, 7.5, 5.3),
 }  # fmt: skip
 SOURCE = "ISO 2320"
+#: What to do where the table has no row.
+OWN_LIMITS = "give the joint's prevailing torque limits from the standard or the supplier"
 
 
 @dataclass(frozen=True)
@@ -46,10 +48,12 @@ def standard_limits(thread: Thread, nut_class: str) -> PrevailingLimits | str:
     6.0
     """
     if nut_class not in ("04", "8"):
-        return f"not evaluated: no limits of {SOURCE} for nut class {nut_class} at hand"
+        # Recalled, not confirmed: class 10 has higher limits than 04 and 8. No figures are put in their
+        # place.
+        return f"not evaluated: no limits of {SOURCE} for nut class {nut_class} at hand; {OWN_LIMITS}"
     row = _ISO_2320_NM.get(thread.diameter_mm)
     if row is None:
-        return f"not evaluated: no limits of {SOURCE} for M{thread.diameter_mm:g} at hand"
+        return f"not evaluated: no limits of {SOURCE} for M{thread.diameter_mm:g} at hand; {OWN_LIMITS}"
     notes = [] if nut_class == "04" else ["class 8 taken as class 04: recalled, not confirmed"]
     if not thread.is_coarse:
         notes.append("limits of the coarse thread of this size")

@@ -181,6 +181,25 @@ def yield_offset_deg(thread: Thread, free_length_mm: float) -> float:
     return 360.0 * PERMANENT_SHARE * free_length_mm / thread.pitch_mm
 
 
+def joint_yield_offset_deg(definition: JointDefinition | None) -> float | str:
+    """The same for a joint, its clamp length taken as the free length, or why it is not known.
+
+    Examples
+    --------
+    >>> round(joint_yield_offset_deg(JointDefinition("a", 48.0, thread="M10", clamp_length_mm=30.0)), 6)
+    14.4
+    >>> joint_yield_offset_deg(JointDefinition("a", 48.0, thread="M10"))
+    'no clamp length given'
+    """
+    if definition is None:
+        return "no joint assigned"
+    if definition.thread is None:
+        return "no thread given"
+    if definition.clamp_length_mm is None:
+        return "no clamp length given"
+    return yield_offset_deg(parse_thread(definition.thread), definition.clamp_length_mm)
+
+
 def joint_stiffness(definition: JointDefinition, ring: Bearing | None) -> Stiffness | str:
     """The stiffness that a joint states or that follows from its dimensions, or why there is none.
 

@@ -163,6 +163,7 @@ def test_sizes_and_classes_without_limits_say_so(thread: str, nut_class: str, wo
     assert check.met is None
     assert check.sentence.startswith("not evaluated: ")
     assert words in check.sentence
+    assert "give the joint's prevailing torque limits" in check.sentence
     assert check_prevailing(float("nan"), parse_thread("M8"), "04").met is None
     assert "coarse" in standard_limits(parse_thread("M8x1"), "04").note
 

@@ -57,6 +57,30 @@ def test_fine_thread_table(
         assert torque / float(lever_mm(thread, ring, mu, mu)) == pytest.approx(force, rel=0.01)
 
 
+@pytest.mark.parametrize(
+    ("name", "mu", "classes", "forces", "torques"),
+    [
+        pytest.param("M10x1.25", 0.12, ("8.8",), (31.6,), (51,), id="A1"),
+        pytest.param("M16x1.5", 0.10, ("10.9",), (131.6,), (278,), id="A2"),
+        pytest.param("M8x1", 0.12, published.CLASSES, (20.2, 29.7, 34.7), (26.1, 38.3, 44.9), id="A3"),
+        pytest.param("M12x1.25", 0.14, published.CLASSES, (46.8, 68.7, 80.4), (101, 149, 174), id="A4"),
+        pytest.param("M20x1.5", 0.10, published.CLASSES, (151, 215, 252), (392, 558, 653), id="A5"),
+        pytest.param("M24x2", 0.12, published.CLASSES, (209, 297, 348), (769, 1095, 1282), id="A6"),
+    ],
+)
+def test_a1_to_a6_assembly_loads_and_torques(
+    name: str, mu: float, classes: tuple[str, ...], forces: tuple[float, ...], torques: tuple[float, ...]
+) -> None:
+    # VDI 2230 fine-thread table; hexagon head ISO 4014, medium hole ISO 273, 90 % use.
+    thread = parse_thread(name)
+    ring = bearing(thread, "hex", "medium").friction_diameter_mm
+    for property_class, force, torque in zip(classes, forces, torques, strict=True):
+        load = assembly_load(thread, property_class, ring, mu, mu)
+        assert load.force_kn == pytest.approx(force, rel=0.005)
+        # The table's torque has rounded coefficients and is printed to whole N·m.
+        assert load.torque_nm == pytest.approx(torque, rel=0.009)
+
+
 @pytest.mark.parametrize(("mu", "force"), published.VDI_M10_COARSE)
 def test_a7_coarse_table(mu: float, force: float) -> None:
     # VDI 2230, Table A1.
