@@ -53,6 +53,8 @@ class LooseningTable:
         Largest torque against the thread, positive, and where, on the trace's own axis.
     breakaway_torque_nm, breakaway_angle_deg : ndarray
         The same where the drive held; absent where it slipped.
+    peak_samples : ndarray
+        Samples of the peak above half of the highest torque: with few of them the true one is higher.
     breakaway_reason : ndarray of int8
         Code of `BREAKAWAY_REASONS`.
     swing_share : ndarray
@@ -69,6 +71,7 @@ class LooseningTable:
     highest_angle_deg: FloatArray
     breakaway_torque_nm: FloatArray
     breakaway_angle_deg: FloatArray
+    peak_samples: FloatArray
     breakaway_reason: NDArray[np.int8]
     swing_share: FloatArray
     pitch_deg: FloatArray
@@ -132,6 +135,7 @@ _FIGURES = (
     "highest_angle_deg",
     "breakaway_torque_nm",
     "breakaway_angle_deg",
+    "peak_samples",
     "swing_share",
     "pitch_deg",
     "pitch_correlation",
@@ -161,11 +165,19 @@ def loosening_figures(angle_deg: FloatArray, torque_nm: FloatArray) -> dict[str,
         "highest_angle_deg": float(angle[top]),
         "breakaway_torque_nm": highest,
         "breakaway_angle_deg": float(angle[top]),
+        "peak_samples": float(_samples_of_peak(against, top)),
         "swing_share": swing,
         "pitch_deg": pitch,
         "pitch_correlation": correlation,
         "slip_strength": max(strength, 0.0),
     }
+
+
+def _samples_of_peak(torque_nm: FloatArray, top: int) -> int:
+    below = np.flatnonzero(torque_nm < 0.5 * torque_nm[top])
+    before, after = below[below < top], below[below > top]
+    first = int(before[-1]) + 1 if len(before) else 0
+    return (int(after[0]) if len(after) else len(torque_nm)) - first
 
 
 def drive_swing(turned_deg: FloatArray, torque_nm: FloatArray) -> tuple[float, float, float]:
