@@ -1,4 +1,5 @@
-"""The menu Compare: what traces share, the joint in words, two sets, before and after, limits from good traces."""
+"""The menu Compare: what traces share, the joint in words, two sets, before and after, limits from good
+traces."""
 
 from __future__ import annotations
 

@@ -47,7 +47,8 @@ class SharingGroup:
 
 
 def sharing_groups(session: Session) -> list[SharingGroup]:
-    """The groups that can be asked about now: selected, flagged, outside the reference, by cause, since a time."""
+    """The groups that can be asked about now: selected, flagged, outside the reference, by cause, since a
+    time."""
     found: list[tuple[str, str, Mask, tuple[str, ...]]] = []
     if int(session.selected.sum()) > 1:  # one trace shares everything with itself
         found.append(("selected", tr("the selected"), session.selected, ()))

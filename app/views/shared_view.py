@@ -1,4 +1,5 @@
-"""What traces share that the others of their joint do not: counts, rates, corrected test; a click shows them."""
+"""What traces share that the others of their joint do not: counts, rates, corrected test; a click shows
+them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,5 @@
-"""What they share: for the selected, all flagged, one cause, from a moment on; a click shows or selects them."""
+"""What they share: for the selected, all flagged, one cause, from a moment on; a click shows or selects
+them."""
 
 from __future__ import annotations
 
