@@ -1,4 +1,4 @@
-"""Reads mutated files of every layout for a given time: traces and listed problems, and nothing else, may come.
+"""Reads mutated files of every layout for a given time: only traces and listed problems may come of it.
 
 Run from the project's folder: ``python -m tests.speed.fuzzing --seconds 300`` (``--seed`` repeats a run). The
 tests do the same with few files; this goes on for as long as wanted, and prints what it tried and the memory
@@ -70,9 +70,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
             print(f"{path.name}: neither traces nor a problem")
     for name in sorted(tried):
         print(f"{name:<16} {tried[name]:6d} files, {listed[name]:6d} with a listed problem")
-    print(
-        f"{sum(tried.values())} files in {time.monotonic() - start:.0f} s; memory {before:.0f} to {peak_mb():.0f} MB"
-    )
+    seconds = time.monotonic() - start
+    print(f"{sum(tried.values())} files in {seconds:.0f} s; memory {before:.0f} to {peak_mb():.0f} MB")
     return 1 if failed else 0
 
 
