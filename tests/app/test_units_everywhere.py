@@ -139,6 +139,28 @@ def test_calculator_form_and_clamp_force(window_on_locknut: MainWindow, qtbot: Q
         assert not _torques(clamp.page.toPlainText(), "N·m")
 
 
+def test_the_calculator_begins_with_the_same_force_in_every_unit(
+    window_on_locknut: MainWindow, qtbot: QtBot
+) -> None:
+    window = window_on_locknut
+    begun = {}
+    for unit in ("N·m", *OTHERS):
+        _switch(window, unit, qtbot)
+        window.book["calculator"].trigger()
+        calculator = window.tools.open_windows["calculator"]
+        assert isinstance(calculator, CalculatorWindow)
+        # The joint is meant to have prevailing torque, 1.5 to 10.5 N·m: the middle is offered.
+        prevailing = calculator.prevailing.value() * KNOWN[unit].to_internal
+        assert prevailing == pytest.approx(6.0, abs=0.01)
+        calculator.direction.setCurrentIndex(calculator.direction.findData("torque"))
+        assert calculator.value.suffix() == " kN"
+        begun[unit] = calculator.value.value()
+        (torque,) = _torques(_rows_with(calculator.page, "Torque at middle friction"), unit)
+        # Back to the target that the force came from.
+        assert torque == pytest.approx(window.session.joints["locknut"].target_torque_nm, rel=2e-3)
+    assert list(begun.values()) == pytest.approx([begun["N·m"]] * 4, rel=1e-3)
+
+
 def test_report_and_export(window_on_locknut: MainWindow, qtbot: QtBot, tmp_path: Path) -> None:
     window = window_on_locknut
     session = window.session
