@@ -1,4 +1,4 @@
-"""What the columns of an unfamiliar table seem to be: separator, header, channels, units; suggestions only."""
+"""What the columns of an unfamiliar table seem to be: separator, header, channels, units; only suggested."""
 
 from __future__ import annotations
 
