@@ -2,39 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from analysis.verdict.finding import CAUSES
+from app.views.help_joint import JOINT_TOPICS
+from app.views.help_topic import Topic
 
 PRACTICE = "Common practice, no source."
-
-
-@dataclass(frozen=True)
-class Topic:
-    """One page of help.
-
-    Attributes
-    ----------
-    name : str
-        What links call it.
-    group, title : str
-    text : str
-        Paragraphs, separated by an empty line.
-    formula : str
-        In plain letters; empty where there is none.
-    picture : str
-        Name of a picture in `help_pictures`; empty where there is none.
-    source : str
-    """
-
-    name: str
-    group: str
-    title: str
-    text: str
-    formula: str = ""
-    picture: str = ""
-    source: str = ""
-
 
 _POINTS = (
     Topic(
@@ -331,5 +303,5 @@ _CAUSES = tuple(
     )
     for name in CAUSES
 )
-TOPICS: tuple[Topic, ...] = (*_WINDOW, *_POINTS, *_RULES, *_FORCE, *_CAUSES)
+TOPICS: tuple[Topic, ...] = (*_WINDOW, *_POINTS, *_RULES, *_FORCE, *JOINT_TOPICS, *_CAUSES)
 TOPIC_OF: dict[str, Topic] = {topic.name: topic for topic in TOPICS}
