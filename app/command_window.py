@@ -11,7 +11,7 @@ from app.command_libraries import check_window
 
 
 @contextmanager
-def _imports_in_one_go() -> Iterator[None]:
+def imports_in_one_go() -> Iterator[None]:
     """No search for garbage while modules and classes are made: all of it stays (a tenth of a second)."""
     gc.disable()
     try:
@@ -24,7 +24,7 @@ def _imports_in_one_go() -> Iterator[None]:
 def window_command(arguments: WindowArguments) -> int:
     """Open the window on the named files and folders; returns when it is closed."""
     check_window()
-    with _imports_in_one_go():
+    with imports_in_one_go():
         from app.main_window import run
 
     return run(arguments.inputs, joints=None if arguments.joints is None else str(arguments.joints))
@@ -33,7 +33,7 @@ def window_command(arguments: WindowArguments) -> int:
 def sample_command() -> int:
     """Open the window on the sample shift that comes with the program."""
     check_window()
-    with _imports_in_one_go():
+    with imports_in_one_go():
         from app.main_window import run
 
     return run([], sample=True)

@@ -6,7 +6,7 @@ One figure of all shown traces, as a histogram and in order of time, with limits
 from __future__ import annotations
 
 import numpy as np
-from PySide6.QtCore import QSignalBlocker, Signal
+from PySide6.QtCore import QSignalBlocker, QTimer, Signal
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBoxLayout, QWidget
 
 from analysis.joint_diagnosis import LEAST_STEP
@@ -26,6 +26,8 @@ from app.views.order_panel import OrderPanel
 from app.views.order_view import OrderView
 
 _KEY_OF = {quantity: key for key, quantity, _unit in JUDGED}
+#: The plots follow another selection after this time (own choice: about one frame).
+_FOLLOW_MS = 15
 #: Figures that are offered first, in this order; the rest follows by title.
 _FIRST = (
     "final_torque_nm",
@@ -104,8 +106,9 @@ class DistributionView(QWidget):
         session.results_changed.connect(self.refresh)
         session.visible_changed.connect(self.refresh)
         session.view_changed.connect(self.refresh)
-        session.selection_changed.connect(self._show_selection)
-        session.current_changed.connect(self._show_limits)
+        self._soon = QTimer(self, singleShot=True, interval=_FOLLOW_MS)
+        self._soon.timeout.connect(self._show_selection)
+        session.selection_changed.connect(self._follow_selection)
 
     def set_look(self, look: Look) -> None:
         """Colours."""
@@ -128,13 +131,14 @@ class DistributionView(QWidget):
         times = None
         if moments is not None and moments.kind == "time" and len(moments.values):
             times = np.where(moments.missing, np.nan, moments.values * 1e6).astype("datetime64[us]")
-        for plot in (self.histogram, self.order):
-            plot.set_torque_unit(session.view.torque_unit)
-        self.histogram.set_data(values, title, unit)
-        self.order.set_data(values, title, unit, times)
-        for plot in (self.histogram, self.order):
-            plot.set_verdicts(session.verdicts)
-            plot.set_visible(session.visible)
+        with self.histogram.quiet(), self.order.quiet():
+            for plot in (self.histogram, self.order):
+                plot.set_torque_unit(session.view.torque_unit)
+            self.histogram.set_data(values, title, unit)
+            self.order.set_data(values, title, unit, times)
+            for plot in (self.histogram, self.order):
+                plot.set_verdicts(session.verdicts)
+                plot.set_visible(session.visible)
         self._show_limits()
         self._show_course()
         self._show_selection()
@@ -225,6 +229,11 @@ class DistributionView(QWidget):
         low, high = self._limits() or (None, None)
         self.histogram.set_limits(low, high)
         self.order.set_limits(low, high)
+
+    def _follow_selection(self) -> None:
+        """Shortly after the curves and the table, so that those are there at once while a key is held."""
+        if not self._soon.isActive():
+            self._soon.start()
 
     def _show_selection(self) -> None:
         rows = self.session.selected_rows()
