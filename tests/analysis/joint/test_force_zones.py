@@ -163,7 +163,7 @@ def test_synthetic_series_gives_back_what_made_it() -> None:
 
 
 def test_beyond_yield_the_projected_elastic_line_gives_the_measured_force() -> None:
-    """From samples: the bolt turned 45 degrees past yield; the turned angle alone would say half as much more."""
+    """From samples: 45 degrees past yield the turned angle alone would say half as much again."""
     from analysis.joint import JointDefinition, estimate_clamp
     from analysis.settings import Settings
 
