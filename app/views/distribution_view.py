@@ -143,7 +143,7 @@ class DistributionView(QWidget):
         self._show_course()
         self._show_selection()
         # Other values or other traces: the old range would show nothing of them.
-        key = (title, self._shown_joint(), len(session.traces))
+        key = (title, self.shown_joint(), len(session.traces))
         if key != self._key and len(session.traces):
             self._key = key
             self.histogram.fit()
@@ -156,7 +156,7 @@ class DistributionView(QWidget):
         session, column = self.session, self._column()
         if column is None or session.is_empty:
             self.order_panel.set_course(None, "")
-        elif not self._shown_joint():
+        elif not self.shown_joint():
             self.order_panel.set_course(None, tr("Steps are looked for in one joint: choose one above."))
         else:
             course = find_course(self.order.values, self.order.places, LEAST_STEP)
@@ -192,9 +192,9 @@ class DistributionView(QWidget):
             self.joint.clear()
             for name in names:
                 self.joint.addItem(name or tr("all joints"), name)
-            self.joint.setCurrentIndex(max(self.joint.findData(self._shown_joint()), 0))
+            self.joint.setCurrentIndex(max(self.joint.findData(self.shown_joint()), 0))
 
-    def _shown_joint(self) -> str:
+    def shown_joint(self) -> str:
         """The joint of all shown traces; empty where they have several."""
         column = self.session.columns.get("joint")
         if column is None or not self.session.visible.any():
@@ -216,7 +216,7 @@ class DistributionView(QWidget):
 
     def _limits(self) -> Limits | None:
         """The limits that apply to what is shown: those of its one joint."""
-        key, joint = _KEY_OF.get(self.session.view.quantity), self._shown_joint()
+        key, joint = _KEY_OF.get(self.session.view.quantity), self.shown_joint()
         analysis = self.session.analysis
         if key is None or not joint or analysis is None or joint not in analysis.joints:
             return None
@@ -265,7 +265,7 @@ class DistributionView(QWidget):
     def apply_tried(self) -> None:
         """Take the tried limits as a decision; the verdicts follow."""
         session, limits = self.session, self._limits()
-        key, joint = _KEY_OF.get(session.view.quantity), self._shown_joint()
+        key, joint = _KEY_OF.get(session.view.quantity), self.shown_joint()
         if limits is None or key is None:
             self.discard_tried()
             return
