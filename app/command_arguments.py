@@ -245,8 +245,8 @@ def _add_inputs(parser: CommandParser) -> None:
         type=Path,
         default=[],
         metavar="M.toml",
-        help="columns and units of an unfamiliar layout, as saved by the import preview; repeatable, or a folder "
-        "of them: each file then takes the first whose pattern fits",
+        help="columns and units of an unfamiliar layout, as saved by the import preview; repeatable, or a "
+        "folder of them: each file then takes the first whose pattern fits",
     )
 
 
