@@ -43,7 +43,7 @@ from analysis.verdict.features import (
 )
 from analysis.verdict.finding import CAUSES, CLAMP_FINDINGS
 from analysis.verdict.joint_rows import JointRows, find_joint_rows
-from analysis.verdict.judgement import FINDING_INDEX, FINDING_NAMES, judge
+from analysis.verdict.judgement import FINDING_INDEX, FINDING_NAMES, OK, judge
 from analysis.verdict.quantities import measure_quantities
 from analysis.verdict.rise_signs import find_rise_signs, joint_medians, resample_rises
 from analysis.verdict.rules import RULES, evaluate_rules, withhold_pulsed
@@ -166,6 +166,8 @@ def analyse(
     broken = np.any([rules.broken(rule) for rule in range(len(RULES))], axis=0)
     causes = find_causes(evidence, outliers.flagged | broken | contradictions.present, operations)
     judgement = judge(rules, *_oddities(outliers, causes, contradictions))
+    # What is ok calls for no explanation: a weak sign within the usual scatter is no cause.
+    causes = replace(causes, likeliest=np.where(judgement.verdict == OK, -1, causes.likeliest))
     if progress is not None:
         progress(len(traces), len(traces), "judged")
     return Analysis(

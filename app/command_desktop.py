@@ -1,4 +1,5 @@
-"""``tautograph desktop-entry``: the program in a Linux desktop's menu, with its icon and its kinds of file. No Qt."""
+"""``tautograph desktop-entry``: the program in a Linux desktop's menu, with its icon and its kinds of file.
+No Qt."""
 
 from __future__ import annotations
 
@@ -12,12 +13,13 @@ from pathlib import Path
 from analysis.errors import TautographError
 from app.command_arguments import DesktopArguments
 
-#: Where each file goes below the folder for the user's data (freedesktop.org: desktop entry, icon theme and shared
-#: MIME-info specifications).
+#: Where each file goes below the folder for the user's data (freedesktop.org: desktop entry, icon theme and
+#: shared MIME-info specifications).
 ENTRY = Path("applications/tautograph.desktop")
 ICON = Path("icons/hicolor/scalable/apps/tautograph.svg")
 KINDS = Path("mime/packages/tautograph.xml")
-#: Programs that make the desktop look again, with the folder that each is given; one that is absent is not missed.
+#: Programs that make the desktop look again, with the folder that each is given; one that is absent is not
+#: missed.
 _REFRESHERS = (
     ("update-mime-database", "mime"),
     ("update-desktop-database", "applications"),

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from analysis.errors import ReadProblem
     from analysis.joint import JointDefinition
     from analysis.pipeline import Analysis
-    from analysis.reading import Reading
+    from analysis.reading import ImportMapping, Reading
     from analysis.settings import Settings
     from analysis.traces import TraceSet
 
@@ -138,12 +138,24 @@ def _read(paths: list[Path], arguments: BatchArguments, teller: Teller) -> Readi
 
     if not arguments.mappings:
         return read_paths(paths, progress=teller.progress)
-    from analysis.reading import load_mapping
-
-    mappings = tuple(load_mapping(path) for path in arguments.mappings)
-    if len(mappings) == 1:
+    mappings = [mapping for path in arguments.mappings for mapping in _mappings(path)]
+    if len(mappings) == 1 and arguments.mappings[0].is_file():
         return read_paths(paths, mapping=mappings[0], progress=teller.progress)
-    return read_paths(paths, mappings=mappings, progress=teller.progress)
+    return read_paths(paths, mappings=tuple(mappings), progress=teller.progress)
+
+
+def _mappings(path: Path) -> tuple[ImportMapping, ...]:
+    """The mapping of a file, or those of a folder that colleagues share."""
+    from analysis.reading import MappingLibrary, load_mapping
+
+    if not path.is_dir():
+        return (load_mapping(path),)
+    library = MappingLibrary(path)
+    if library.problems:
+        raise library.problems[0]
+    if not len(library):
+        raise CommandError(f"--mapping {path}: a folder without a mapping (a file ending in .toml)")
+    return library.mappings
 
 
 def _judge(

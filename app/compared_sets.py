@@ -39,7 +39,8 @@ FEWEST = 2
 
 @dataclass(frozen=True)
 class ChosenSet:
-    """A set by the names of its traces, so that it stays the same when files are added; its name for people."""
+    """A set by the names of its traces, so that it stays the same when files are added; its name for
+    people."""
 
     name: str
     trace_ids: tuple[str, ...]
@@ -82,7 +83,8 @@ class ComparedFigure:
 
 
 def by_joint(sets: TwoSets, trace_ids: Sequence[str], columns: ColumnSet) -> list[JointSets]:
-    """The sets joint by joint, the one with the most traces to compare first; joints of one set only fall out."""
+    """The sets joint by joint, the one with the most traces to compare first; joints of one set only fall
+    out."""
     ids = np.array(trace_ids)
     first, second = (np.isin(ids, one.trace_ids) for one in (sets.first, sets.second))
     both = first & second

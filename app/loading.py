@@ -12,7 +12,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from analysis.errors import JointDefinitionError, ReadProblem
-from analysis.joint.definition import JointDefinition
 from analysis.settings import Settings
 from analysis.traces import TraceSet
 from app.columns import Column, ColumnSet, column_from_arrow, text_column
@@ -20,6 +19,7 @@ from app.margins import Margins, work_out_margins
 from app.state import Decisions
 
 if TYPE_CHECKING:
+    from analysis.joint.definition import JointDefinition
     from analysis.pipeline import Analysis
     from analysis.shift.reference import ReferenceSet
     from app.jobs import Progress

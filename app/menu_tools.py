@@ -172,8 +172,9 @@ class Tools(QObject):
             *([tr("points moved on {0} traces", moved)] if moved else []),
             *([tr("joints given to {0} traces", given)] if given else []),
         )
+        library = (str(self._library().folder),) if session.mappings else ()
         opened = Opened(
-            session.paths, session.joints_path, decisions.default_joint, session.settings.curve, overlaid
+            session.paths, session.joints_path, decisions.default_joint, session.settings, library, overlaid
         )
         lead = tr("The same results without a window, for tonight's run:")
         self.keep("command", TextWindow(tr("Command"), lead, equivalent_commands(opened), self.window))

@@ -11,7 +11,6 @@ from numpy.typing import ArrayLike, NDArray
 from PySide6.QtCore import QObject, Signal
 
 from analysis.errors import CancelledError, ReadProblem
-from analysis.joint.definition import JointDefinition
 from analysis.settings import Settings
 from analysis.traces import TraceSet
 from app import loading
@@ -27,6 +26,7 @@ from app.state import Condition, Decisions, ViewState
 from app.undo import DecisionStack
 
 if TYPE_CHECKING:
+    from analysis.joint.definition import JointDefinition
     from analysis.pipeline import Analysis
 
 Mask = NDArray[np.bool_]

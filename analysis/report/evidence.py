@@ -1,4 +1,5 @@
-"""A page for one trace: the curve, every rule as measured against limit, findings, causes, and what was decided."""
+"""A page for one trace: the curve, every rule as measured against limit, findings, causes, and what was
+decided."""
 
 from __future__ import annotations
 

@@ -1,4 +1,5 @@
-"""What the joint's engineering says, in the report: of one trace on its page, and of tests with a load cell."""
+"""What the joint's engineering says, in the report: of one trace on its page, and of tests with a load
+cell."""
 
 from __future__ import annotations
 
@@ -28,7 +29,8 @@ _SHARE_DECIMALS, _ANGLE_DECIMALS = 3, 1
 def engineering_facts(data: JointData, row: int) -> tuple[tuple[str, str], ...]:
     """Torque budget, expectation, pauses, what is left and what was measured of one trace, in few words.
 
-    What could not be evaluated is left out here: the reason stands beside the clamp force, and the window tells all.
+    What could not be evaluated is left out here: the reason stands beside the clamp force, and the window
+    tells all.
     """
     definition = data.definition
     if definition is None:
@@ -76,7 +78,8 @@ def _remaining(data: JointData, row: int, definition: JointDefinition) -> list[t
     analysis = data.analysis
     left = estimate_remaining(analysis.traces[row], analysis.curves, analysis.clamp, row, definition)
     pauses = "; ".join(
-        f"{pause.torque_before_nm:.3g} to {pause.torque_after_nm:.3g} N·m at {number_text(pause.angle_deg, 1)} deg"
+        f"{pause.torque_before_nm:.3g} to {pause.torque_after_nm:.3g} N·m at "
+        f"{number_text(pause.angle_deg, 1)} deg"
         for pause in left.pauses
     )
     facts = [("Lost in a pause", pauses)]
@@ -158,8 +161,8 @@ def _test_table(data: JointData, tests: list[LaboratoryRow]) -> Table:
         Column("Remark", weight=2.6),
     )
     note = (
-        "At force: 75 % of the proof load; torque there less prevailing torque. Rises and straight: by the measured "
-        "force, by the rules for torque."
+        "At force: 75 % of the proof load; torque there less prevailing torque. Rises and straight: by the "
+        "measured force, by the rules for torque."
     )
     rows = tuple(_test_row(data, test) for test in tests)
     return Table("Laboratory", columns, rows, "Tests with a load cell", note)
@@ -199,7 +202,8 @@ def _spread_facts(tests: list[LaboratoryRow]) -> Facts:
             pairs.append((title, "not evaluated: no test reaches the reference force"))
             continue
         deviation = "" if spread.deviation is None else f" ± {number_text(spread.deviation, 4)}"
-        ends = f"{number_text(spread.smallest, _SHARE_DECIMALS)} to {number_text(spread.largest, _SHARE_DECIMALS)}"
+        smallest, largest = (number_text(v, _SHARE_DECIMALS) for v in (spread.smallest, spread.largest))
+        ends = f"{smallest} to {largest}"
         pairs.append(
             (title, f"{number_text(spread.mean, _SHARE_DECIMALS)}{deviation}, {ends} (n = {spread.n})")
         )

@@ -36,6 +36,11 @@ _OPTIONS = {
     "in_memory": True,
 }
 _LONGEST_SHEET_NAME = 31
+#: Where the chart stands beside the verdicts, and the rows that it takes (220 pixels at 20 a row).
+_CHART_COLUMN, _CHART_ROWS = 5, 12
+#: A text that is longer than a column is wide is broken, unless it stands in the last column (own choice).
+_WIDE_TEXT = 16
+_MOST_DECIMALS = 6
 _FORBIDDEN_IN_SHEET_NAMES = str.maketrans(dict.fromkeys("[]:*?/\\", "-"))
 #: Units of results columns that follow the display unit, with what stands behind the torque.
 _TORQUE_UNITS = {"N·m": "", "N·m/deg": "/deg", "N·m/turn": "/turn"}
@@ -82,6 +87,9 @@ def workbook_bytes(reports: Sequence[JointReport]) -> bytes:
         "moment": book.add_format({"num_format": "yyyy-mm-dd hh:mm:ss"}),
         "share": book.add_format({"num_format": "0.0%"}),
     }
+    for decimals in range(_MOST_DECIMALS + 1):
+        shown = "0." + "0" * decimals if decimals else "0"
+        formats[f"decimals {decimals}"] = book.add_format({"num_format": shown})
     taken: set[str] = set()
     for report in reports:
         name = report.joint or report.title
@@ -121,6 +129,7 @@ def _summary_sheet(book: Any, sheet: Any, report: JointReport, formats: dict[str
         row = _write_table(sheet, row, table, formats)
         if table.name == "Verdicts":
             _chart(book, sheet, first + 1, len(table.rows) - 1, first)
+            row = max(row, first + _CHART_ROWS)
 
 
 def _texts(report: JointReport) -> Iterable[str]:
@@ -151,12 +160,23 @@ def _write_table(sheet: Any, row: int, table: Table, formats: dict[str, Any]) ->
     for cells in table.rows:
         row += 1
         for index, (cell, column) in enumerate(zip(cells, table.columns, strict=True)):
-            share = column.title == "Share"
-            _write_value(sheet, row, index, _typed(cell), formats, formats["share"] if share else None)
+            last = index == len(cells) - 1
+            _write_value(sheet, row, index, _typed(cell), formats, _style(cell, column, last, formats))
     if table.note:
         row += 1
         sheet.write_string(row, 0, table.note)
     return row + 2
+
+
+def _style(cell: Cell, column: Column, last: bool, formats: dict[str, Any]) -> Any:
+    """Decimals as on paper, per cent for shares, broken lines for long texts; the value stays whole."""
+    value = _typed(cell)
+    if column.title == "Share":
+        return formats["share"]
+    if isinstance(value, float):
+        decimals = len(cell.text.partition(".")[2]) if "." in cell.text else 0
+        return formats[f"decimals {min(decimals, _MOST_DECIMALS)}"]
+    return formats["wrap"] if isinstance(value, str) and len(value) > _WIDE_TEXT and not last else None
 
 
 def _column_head(column: Column) -> str:
@@ -194,7 +214,6 @@ def _chart(book: Any, sheet: Any, first_row: int, count: int, at_row: int) -> No
             "categories": [sheet.name, first_row, 0, last, 0],
             "values": [sheet.name, first_row, 1, last, 1],
             "points": [{"fill": {"color": VERDICT_COLOURS[name]}} for name in names],
-            "data_labels": {"value": True},
             "gap": 60,
         }
     )
@@ -203,7 +222,7 @@ def _chart(book: Any, sheet: Any, first_row: int, count: int, at_row: int) -> No
     chart.set_y_axis({"reverse": True})
     chart.set_x_axis({"name": "Traces"})
     chart.set_size({"width": 460, "height": 220})
-    sheet.insert_chart(at_row, 14, chart)
+    sheet.insert_chart(at_row, _CHART_COLUMN, chart)
 
 
 def _traces_sheet(sheet: Any, report: JointReport, formats: dict[str, Any]) -> None:

@@ -28,7 +28,8 @@ class SetBand:
 
 
 class SetBandsItem(SceneItem):
-    """Bands below, medians above: in the colour of text between two strips of the set's hue, and a rim of paper.
+    """Bands below, medians above: in the colour of text between two strips of the set's hue, and a rim of
+    paper.
 
     A median in the hue alone would drown in its own bundle.
     """

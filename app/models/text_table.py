@@ -1,4 +1,5 @@
-"""A small table of texts that is made at once: titles, alignment, tips, bold rows; for some dozens of rows."""
+"""A small table of texts that is made at once: titles, alignment, tips, bold rows; for some dozens of
+rows."""
 
 from __future__ import annotations
 

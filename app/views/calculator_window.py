@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 from collections.abc import Mapping, Sequence
 
+from PySide6.QtCore import QSignalBlocker
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
@@ -93,13 +94,24 @@ class CalculatorWindow(QDialog):
     def _definition(self) -> JointDefinition:
         return self.joints[str(self.joint.currentData())]
 
+    def _meant_prevailing_nm(self) -> float:
+        """The middle of the joint's limits where it is meant to have prevailing torque, else none.
+
+        The same value that the estimate of a trace takes where the recording does not show it.
+        """
+        low, high = self._definition().prevailing_limits_nm or (0.0, 0.0)
+        return (low + high) / 2.0 if low > 0.0 else 0.0
+
     def _begin(self) -> None:
         """A sensible first figure: the target torque, or the force that it gives."""
         target = self._definition().target_torque_nm
+        with QSignalBlocker(self.prevailing):
+            self.prevailing.setValue(self.units.shown(self._meant_prevailing_nm(), "N·m"))
         if self.direction.currentData() == "force":
             self.value.setValue(self.units.shown(target, "N·m"))
         else:
-            force = [line.value for line in self._lines_of("force", target) if line.unit == "kN"]
+            lines = self._lines_of("force", self.units.shown(target, "N·m"))
+            force = [line.value for line in lines if line.unit == "kN"]
             self.value.setValue(next((value for value in force if value is not None), 10.0))
         self._show_units()
         self.refresh()

@@ -31,20 +31,30 @@ def engineering_of(session: Session) -> TraceEngineering | None:
 
 def story_html(parts: Sequence[StoryPart], torque_unit: str, faint: str) -> str:
     """Titles and sentences, figures in the unit that is shown, and the caution at the end."""
+    from analysis.joint import clamp_story
     from analysis.joint.calculation import CAUTION
-    from analysis.joint.clamp_story import MEASURED
     from analysis.report.words import in_torque_unit
 
+    topics = {
+        clamp_story.ESTIMATE: "clamp force",
+        clamp_story.BUDGET: "torque budget",
+        clamp_story.EXPECTED: "expected slope",
+        clamp_story.PREVAILING: "prevailing torque",
+        clamp_story.LEFT: "after tightening",
+        clamp_story.MEASURED: "laboratory",
+        clamp_story.LOOSENED: "loosening pair",
+    }
     blocks = []
     for part in parts:
         lines = "<br/>".join(html.escape(in_torque_unit(line, torque_unit)) for line in part.lines)
-        more = f"<br/>{_places(torque_unit)}" if part.title == MEASURED else ""
-        blocks.append(f"<p><b>{html.escape(tr(part.title))}</b><br/>{lines}{more}</p>")
+        more = f"<br/>{_places()}" if part.title == clamp_story.MEASURED else ""
+        title = f'<a href="help:{topics[part.title]}">{html.escape(tr(part.title))}</a>'
+        blocks.append(f"<p><b>{title}</b><br/>{lines}{more}</p>")
     blocks.append(f'<p style="color:{faint}">{html.escape(tr(CAUTION))}</p>')
     return "".join(blocks)
 
 
-def _places(_torque_unit: str) -> str:
+def _places() -> str:
     """Links that draw the places that were read from the measured force."""
     from analysis.joint.force_zones import LEAVES, RISES, STRAIGHT
 

@@ -53,8 +53,8 @@ _COLUMNS = (
     TextColumn("95 % interval", "Of the difference, by the Mann-Whitney test; each figure by itself."),
 )
 _NOTE = (
-    "Bold: the interval leaves out zero. Each interval holds by itself: of twenty figures without any difference, "
-    "one shows one by chance. A difference is no cause."
+    "Bold: the interval leaves out zero. Each interval holds by itself: of twenty figures without any "
+    "difference, one shows one by chance. A difference is no cause."
 )
 
 

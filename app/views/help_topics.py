@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from analysis.verdict.finding import CAUSES
+from app.views.help_joint import JOINT_TOPICS
 from app.views.help_rules import OPERATION_TOPICS, RULE_TOPICS
 from app.views.help_topic import PRACTICE, Topic
 
@@ -307,6 +308,7 @@ TOPICS: tuple[Topic, ...] = (
     *RULE_TOPICS,
     *_RULES,
     *_FORCE,
+    *JOINT_TOPICS,
     *OPERATION_TOPICS,
     *_CAUSES,
 )

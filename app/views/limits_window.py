@@ -50,9 +50,9 @@ _COLUMNS = (
     ),
 )
 _CAUTION = (
-    "Limits from data say what is usual, not what the joint needs: the product's specification goes before them, "
-    "and they are as good as the traces that are called good. What they catch is counted on traces that are flagged "
-    "already."
+    "Limits from data say what is usual, not what the joint needs: the product's specification goes before "
+    "them, and they are as good as the traces that are called good. What they catch is counted on traces "
+    "that are flagged already."
 )
 
 

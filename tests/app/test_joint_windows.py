@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -80,6 +81,18 @@ def test_places_by_force_are_drawn_on_the_curve(laboratory: MainWindow) -> None:
     assert piece.title == "measured force straight"
     assert len(piece.stretch)
     assert "clamp force" in laboratory.session.messages.history[-1].text
+
+
+def test_every_part_leads_to_its_help(laboratory: MainWindow) -> None:
+    from app.views.help_topics import TOPIC_OF
+
+    _select(laboratory, "locknut-lab-0000")
+    shown = _clamp(laboratory)
+    topics = re.findall(r'href="help:([^"]+)"', shown.page.toHtml())
+    assert len(topics) == 7
+    assert set(topics) <= set(TOPIC_OF)
+    shown.page.anchorClicked.emit(QUrl("help:laboratory"))
+    assert "Tests with a load cell" in laboratory.tools.open_windows["help"].page.toPlainText()  # type: ignore[attr-defined]
 
 
 def test_the_reasons_lead_to_it(laboratory: MainWindow, qtbot: QtBot) -> None:

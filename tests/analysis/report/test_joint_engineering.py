@@ -1,4 +1,5 @@
-"""The joint's engineering in the report: facts on a trace's page, and a section for tests with a load cell."""
+"""The joint's engineering in the report: facts on a trace's page, and a section for tests with a load
+cell."""
 
 from __future__ import annotations
 

@@ -1,4 +1,5 @@
-"""The joint in words: counts, causes with the next check, what they share, steps; every link leads somewhere."""
+"""The joint in words: counts, causes with the next check, what they share, steps; every link leads
+somewhere."""
 
 from __future__ import annotations
 
