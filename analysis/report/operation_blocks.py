@@ -12,7 +12,7 @@ from analysis.report.words import in_torque_unit
 
 
 def operation_blocks(data: JointData, row: int) -> list[Block]:
-    """Sentences of a trace that is no plain tightening, or its stages where a stop parts them; else nothing."""
+    """Sentences of a trace that is no plain tightening, or its stages where a stop parts them."""
     operations = data.analysis.operations
     sentences = operation_sentences(operations, row)
     if sentences:

@@ -98,7 +98,7 @@ def _torque(model: TraceModel, curve: TrueCurve, angle_deg: FloatArray) -> Float
 
 
 def make_impulses(seed: int, n_per_joint: int) -> tuple[TraceSet, pa.Table]:
-    """Tightenings of varied joints by varied impulse tools, sampled in time, and the truth about each in order.
+    """Tightenings of varied joints by varied impulse tools, sampled in time, and the truth about each.
 
     Parameters
     ----------

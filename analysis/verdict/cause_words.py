@@ -122,8 +122,8 @@ def _slips(case: TraceCase) -> str:
     loosenings, row = case.operations.loosenings, case.row
     if loosenings.is_loosening[row]:
         return (
-            f"While loosening, the torque swings by {100 * loosenings.swing_share[row]:.0f} % of its highest value "
-            f"and repeats every {loosenings.pitch_deg[row]:.0f} deg, the pitch of a drive"
+            f"While loosening, the torque swings by {100 * loosenings.swing_share[row]:.0f} % of its highest "
+            f"value and repeats every {loosenings.pitch_deg[row]:.0f} deg, the pitch of a drive"
         )
     return f"{_teeth(case)}, {case.signs.tooth_pitch_deg[case.row]:.0f} deg from one to the next"
 

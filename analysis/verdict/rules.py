@@ -99,9 +99,9 @@ def keeps_limits(table: RuleTable) -> NDArray[np.bool_]:
 def withhold_pulsed(table: RuleTable, pulsed: NDArray[np.bool_], sparse: NDArray[np.bool_]) -> RuleTable:
     """The table without a judgement of the final torque where the torque came in pulses.
 
-    The height of a pulse is what the tool gave; the joint keeps as much or less. A pulse that stays below the lower
-    limit therefore breaks it, and no other height says that the torque rule is met, or broken. The measured height
-    stays in the table.
+    The height of a pulse is what the tool gave; the joint keeps as much or less. A pulse that stays below
+    the lower limit therefore breaks it, and no other height says that the torque rule is met, or broken. The
+    measured height stays in the table.
 
     Parameters
     ----------

@@ -138,7 +138,7 @@ def test_a_shift_of_pulses_alone_has_no_population_and_no_warnings(unsteady):
 
 
 def test_the_offset_rule_takes_clamp_length_and_pitch_of_each_joint(steady):
-    """0.2 % of the clamp length over the pitch, by turns: another angle for each joint, none where one lacks."""
+    """0.2 % of the clamp length over the pitch: another angle for each joint, none where one lacks."""
     from analysis.joint.stiffness import yield_offset_deg
     from analysis.joint.thread import parse_thread
 

@@ -1,4 +1,4 @@
-"""Traces of impulse tools: recognised, read by their envelope, and silent about what an envelope cannot tell."""
+"""Traces of impulse tools: recognised, read by their envelope, silent about what that cannot tell."""
 
 from __future__ import annotations
 

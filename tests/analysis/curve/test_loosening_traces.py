@@ -123,7 +123,7 @@ def test_open_recordings_drives_that_slip_and_drives_that_hold(metal, figures):
 
 @pytest.mark.parametrize("kind", ["drive", "thread"])
 def test_thresholds_of_the_other_kinds_hold_for_the_one_left_out(metal, figures, kind):
-    """Half-way between held and slipping drives of the others, by their outer quantiles: no kind is fitted to itself."""
+    """Half-way between held and slipping drives of the others: no kind is fitted to itself."""
     traces, found, held = metal
     names = np.array(traces.column(kind))
     swing, fit = found.swing_share, np.nan_to_num(found.pitch_correlation)

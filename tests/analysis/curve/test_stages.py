@@ -140,7 +140,7 @@ def test_the_kernel_agrees_with_a_readable_twin():
 
 
 def readable_standstills(trace, final, least):
-    """(top, low, restart) of every stop: new ground by 0.1 deg splits the samples into pieces that gain none."""
+    """(top, low, restart) of every stop: new ground splits the samples into pieces that gain none."""
     events, piece = [], [0]
     for k in range(1, final + 1):
         if trace.angle_deg[k] <= trace.angle_deg[piece[0]] + 0.1:
