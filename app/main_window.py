@@ -292,6 +292,7 @@ class MainWindow(QMainWindow):
         for view in (self.table, self.curve_link, self.distribution, self.insight):
             view.set_look(look)
         self.comparing.set_look()
+        self.tools.follow_look()
         self.book[f"look-{wanted}"].setChecked(True)
 
     def _forget_layout(self) -> None:
