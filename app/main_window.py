@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
 
 from app.actions import ActionBook
 from app.autosave import Autosave
+from app.loading import warm_up
 from app.menu_compare import Comparing
 from app.menu_decide import Deciding
 from app.menu_export import Exporting
@@ -52,6 +53,8 @@ from app.views.why_view import WhyView
 
 #: Smallest screen that everything must fit on.
 _START_SIZE_PX = (1366, 768)
+#: After the first screen has come up.
+_PREPARE_AFTER_MS = 200
 _COLUMNS_PX = (930, 430)
 _LEFT_PX = (430, 250)
 _RIGHT_PX = (400, 280)
@@ -299,6 +302,11 @@ class MainWindow(QMainWindow):
         self.preferences.forget_layout()
         self.reset_layout()
 
+    def prepare(self) -> None:
+        """While the first screen is read: load what the first recordings will need."""
+        self.session.jobs.prepare(warm_up)
+        self.curves.warm_up()
+
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
         """Files and folders are welcome anywhere."""
         if dropped_paths(event.mimeData()):
@@ -362,6 +370,8 @@ def run(paths: Sequence[str], *, joints: str | None = None, sample: bool = False
             window.filing.open_sample()
         elif paths or joints:
             window.filing.open(paths, joints=joints or "")
+        else:
+            QTimer.singleShot(_PREPARE_AFTER_MS, window.prepare)
         window.autosave.offer_recovery()
 
     QTimer.singleShot(0, begin)
