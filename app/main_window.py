@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import datetime
+import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import NoReturn
 
 from PySide6.QtCore import QByteArray, QMimeData, Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QIcon
@@ -328,6 +330,7 @@ class MainWindow(QMainWindow):
         self.preferences.flush()
         self.tools.close()
         self.autosave.end_cleanly()
+        self.hide()
         self.session.close()
         event.accept()
 
@@ -376,6 +379,19 @@ def run(paths: Sequence[str], *, joints: str | None = None, sample: bool = False
 
     QTimer.singleShot(0, begin)
     try:
-        return int(app.exec())
+        code = int(app.exec())
     finally:
         restore_hook()
+    if not session.jobs.close(0):
+        end_at_once(code)
+    return code
+
+
+def end_at_once(code: int) -> NoReturn:
+    """Leave with what cannot be stopped still running: compiling the kernels takes a minute or two.
+
+    All that a clean exit keeps has been kept by then, and files are only ever put in place whole.
+    """
+    sys.stdout.flush()
+    sys.stderr.flush()
+    os._exit(code)
