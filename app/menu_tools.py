@@ -162,14 +162,17 @@ class Tools(QObject):
     def show_command(self) -> None:
         """The command that gives the same without a window."""
         from app.equivalent_command import Opened, equivalent_commands
+        from app.reference_file import only_pinned
         from app.views.list_window import TextWindow
 
         session = self.session
         decisions = session.decisions
         moved = sum(bool(decision.edges) for decision in decisions.traces.values())
         given = sum(bool(decision.joint) for decision in decisions.traces.values())
+        pinned = only_pinned(decisions.references, session.joints_path)
         overlaid = (
             *([tr("limits of {0}", ", ".join(decisions.limits))] if decisions.limits else []),
+            *([tr("references of {0}", ", ".join(pinned))] if pinned else []),
             *([tr("points moved on {0} traces", moved)] if moved else []),
             *([tr("joints given to {0} traces", given)] if given else []),
         )
