@@ -92,10 +92,22 @@ CONTRACT_COLUMNS: tuple[Column, ...] = (
     Column("yield_angle_deg", _REAL, "deg", "Yield angle", f"Yield onset, {_AXIS}."),
     Column("yield_torque_nm", _REAL, "N·m", "Yield torque", "Torque at the yield onset."),
     Column(
-        "clamp_force_kn", _REAL, "kN", "Clamp force", "Estimated, not measured: middle of the friction range."
+        "clamp_force_kn",
+        _REAL,
+        "kN",
+        "Clamp force, estimated",
+        "Estimated, not measured: middle of the friction range.",
     ),
-    Column("clamp_force_low_kn", _REAL, "kN", "Clamp force, low", "Estimated, at the highest friction."),
-    Column("clamp_force_high_kn", _REAL, "kN", "Clamp force, high", "Estimated, at the lowest friction."),
+    Column(
+        "clamp_force_low_kn", _REAL, "kN", "Clamp force, estimated low", "Estimated, at the highest friction."
+    ),
+    Column(
+        "clamp_force_high_kn",
+        _REAL,
+        "kN",
+        "Clamp force, estimated high",
+        "Estimated, at the lowest friction.",
+    ),
     Column(
         "outlier_score", _REAL, "", "Outlier score", "How odd among the joint's traces; 1 is the threshold."
     ),
@@ -128,26 +140,42 @@ FURTHER_COLUMNS: tuple[Column, ...] = (
     Column("torque_noise_nm", _REAL, "N·m", "Torque noise", "Standard deviation about the local curve."),
     Column("samples_per_deg", _REAL, "1/deg", "Density", "Samples per degree in the last part of the rise."),
     Column(
-        "utilisation", _REAL, "", "Utilisation", "Combined stress over minimum yield strength; estimated."
+        "utilisation",
+        _REAL,
+        "",
+        "Utilisation, estimated",
+        "Combined stress over minimum yield strength; estimated.",
     ),
     Column(
         "clamp_force_by_angle_kn",
         _REAL,
         "kN",
-        "Clamp force by angle",
+        "Clamp force by angle, estimated",
         "Estimated from the angle beyond the elastic origin and the joint's stiffness.",
     ),
     Column(
         "implied_friction", _REAL, "", "Implied friction", "Coefficient that makes torque and angle agree."
     ),
     Column(
-        "embedding_loss_kn", _REAL, "kN", "Embedding loss", "Clamp force that embedding takes; estimated."
+        "embedding_loss_kn",
+        _REAL,
+        "kN",
+        "Embedding loss, estimated",
+        "Clamp force that embedding takes; estimated.",
     ),
     Column(
-        "clamp_force_left_kn", _REAL, "kN", "Clamp force left", "Estimated clamp force less embedding loss."
+        "clamp_force_left_kn",
+        _REAL,
+        "kN",
+        "Clamp force left, estimated",
+        "Estimated clamp force less embedding loss.",
     ),
     Column(
-        "clamp_force_left_low_kn", _REAL, "kN", "Clamp force left, low", "The low bound less embedding loss."
+        "clamp_force_left_low_kn",
+        _REAL,
+        "kN",
+        "Clamp force left, estimated low",
+        "The low bound less embedding loss.",
     ),
     Column(
         "measured_clamp_force_kn",

@@ -45,6 +45,7 @@ class Session(QObject):
     joints_changed : another joints file, or edited joints
     visible_changed : conditions or their outcome changed
     selection_changed, current_changed
+    chosen_changed : once, after either or both of these
     view_changed : units, alignment, axes, colours, chosen quantity
     decisions_changed : dispositions, notes, moved points, limits, references
     sources_changed, problems_changed
@@ -58,6 +59,7 @@ class Session(QObject):
     visible_changed = Signal()
     selection_changed = Signal()
     current_changed = Signal()
+    chosen_changed = Signal()
     view_changed = Signal()
     decisions_changed = Signal()
     sources_changed = Signal()
@@ -281,6 +283,7 @@ class Session(QObject):
         self.refresh_visible()
         self.selection_changed.emit()
         self.current_changed.emit()
+        self.chosen_changed.emit()
         self.view_changed.emit()
         self.problems_changed.emit()
 
@@ -435,6 +438,8 @@ class Session(QObject):
             self.selection_changed.emit()
         if moved:
             self.current_changed.emit()
+        if changed or moved:
+            self.chosen_changed.emit()
 
     def outside_reference(self) -> Mask | None:
         """Traces that fall outside the reference set of their joint; None where none is pinned or judged."""

@@ -21,6 +21,7 @@ from analysis.joint.calculation import CAUTION, Calculation, shown
 from analysis.joint.calculator import force_for_torque, torque_for_force
 from analysis.joint.definition import JointDefinition
 from app.display_units import DisplayUnits
+from app.look import Look
 from app.messages import tr
 
 _SIZE_PX = (720, 560)
@@ -48,9 +49,7 @@ class CalculatorWindow(QDialog):
         self.units = units
         self._faint = faint
         self.joint = QComboBox()
-        for name, joint in self.joints.items():
-            self.joint.addItem(f"{name} ({joint.title})" if joint.title else name, name)
-        self.joint.setCurrentIndex(max(self.joint.findData(chosen), 0))
+        self._list_joints(chosen)
         self.direction = QComboBox()
         self.direction.addItem(tr("clamp force that a torque gives"), "force")
         self.direction.addItem(tr("torque that a clamp force needs"), "torque")
@@ -79,6 +78,28 @@ class CalculatorWindow(QDialog):
         self.value.valueChanged.connect(self.refresh)
         self.prevailing.valueChanged.connect(self.refresh)
         self._begin()
+
+    def _list_joints(self, chosen: str) -> None:
+        with QSignalBlocker(self.joint):
+            self.joint.clear()
+            for name, joint in self.joints.items():
+                self.joint.addItem(f"{name} – {joint.title}" if joint.title else name, name)
+            self.joint.setCurrentIndex(max(self.joint.findData(chosen), 0))
+
+    def set_joints(self, joints: Mapping[str, JointDefinition]) -> None:
+        """Other or edited joints; figure and direction stay where the joint is still there."""
+        chosen = str(self.joint.currentData())
+        self.joints = dict(joints) or {_EXAMPLE.name: _EXAMPLE}
+        self._list_joints(chosen)
+        if chosen in self.joints:
+            self.refresh()
+        else:
+            self._begin()
+
+    def set_look(self, look: Look) -> None:
+        """Other colours."""
+        self._faint = look.faint
+        self.refresh()
 
     def set_units(self, units: DisplayUnits) -> None:
         """Another torque unit; the figures mean the same."""

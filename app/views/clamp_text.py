@@ -85,7 +85,7 @@ def clamp_lines(session: Session, row: int, faint: str) -> str:
         if used is not None and not bool(used.missing[row]):
             text += f"; {tr('{0} % of the minimum yield strength', round(100 * float(used.values[row])))}"
         lines.append(html.escape(text))
-    lines += [html.escape(line) for line in _left_and_measured(session, row)]
+    lines += _left_and_measured(session, row)
     lines.append(f'<a href="clamp:">{html.escape(tr("Torque budget, expectation, what is left …"))}</a>')
     caution = f'<span style="color:{faint}">{html.escape(tr(CAUTION))}</span>'
     return f"{heading}{'<br/>'.join(lines)}<br/>{caution}</p>"
@@ -105,9 +105,12 @@ def _left_and_measured(session: Session, row: int) -> list[str]:
     if isinstance(loss, EmbeddingLoss) and value == value:
         left = units.text(loss.remaining_kn(value), "kN")
         taken = units.text(loss.force_kn, "kN")
-        lines.append(tr("After embedding, which takes {0} kN: {1} kN left", taken, left))
+        lines.append(html.escape(tr("After embedding, which takes {0} kN: {1} kN left", taken, left)))
     known = engineering_of(session)
     zones = "" if known is None else known.zones(row, analysis.joint_rows.name_of(row))
     if not isinstance(zones, str) and zones.final_force_kn is not None:
-        lines.append(tr("Measured by the load cell: {0} kN", units.text(zones.final_force_kn, "kN")))
+        measured = units.text(zones.final_force_kn, "kN")
+        lines.append(html.escape(tr("Measured by the load cell: {0} kN", measured)))
+        lines += [html.escape(place.sentence()) for place in zones.places]
+        lines.append(_places())
     return lines

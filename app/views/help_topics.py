@@ -5,6 +5,7 @@ from __future__ import annotations
 from analysis.verdict.finding import CAUSES
 from app.views.help_joint import JOINT_TOPICS
 from app.views.help_rules import OPERATION_TOPICS, RULE_TOPICS
+from app.views.help_shift import SHIFT_TOPICS
 from app.views.help_topic import PRACTICE, Topic
 
 _POINTS = (
@@ -228,18 +229,6 @@ _WINDOW = (
         "Shift adds, Ctrl toggles, Esc clears. F8 goes to the next flagged trace.",
     ),
     Topic(
-        "reference",
-        "In this window",
-        "Reference set",
-        "Select good traces and pin them (Ctrl+R). Their median and band are drawn, and the traces of "
-        "the same joint "
-        "that fall outside are counted and can be selected. Number and date of the reference always "
-        "stand beside it.",
-        "outside: 0.6745 · |x − median| / MAD > 3.5 for at least one feature",
-        "",
-        "Modified z-score and its limit: NIST e-Handbook of Statistical Methods, 1.3.5.17.",
-    ),
-    Topic(
         "first steps",
         "In this window",
         "First steps",
@@ -309,6 +298,7 @@ TOPICS: tuple[Topic, ...] = (
     *_RULES,
     *_FORCE,
     *JOINT_TOPICS,
+    *SHIFT_TOPICS,
     *OPERATION_TOPICS,
     *_CAUSES,
 )

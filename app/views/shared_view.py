@@ -78,6 +78,8 @@ class SharedView(QWidget):
         layout.addWidget(self.table, 1)
         layout.addLayout(buttons)
         self.setFocusProxy(self.table)
+        for widget in (self.group, self.joint, self.table):
+            widget.setWhatsThis("sharing")
 
     def _connect(self) -> None:
         session = self.session

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtWidgets import QLineEdit
+from PySide6.QtWidgets import QFileDialog, QInputDialog, QLineEdit
 from pytestqt.qtbot import QtBot
 
 from analysis.joint import JointsDocument
@@ -15,7 +15,7 @@ from analysis.joint.definition_keys import KEYS
 from app.display_units import DisplayUnits
 from app.look import LIGHT
 from app.views.joint_fields import NumberField
-from app.views.joint_form import JointForm, library_values
+from app.views.joint_form import JointForm
 from app.views.joint_sections import SECTIONS
 
 TEXT = """# Joints of station 4
@@ -156,8 +156,39 @@ def test_the_joint_is_the_same_in_every_unit(form: JointForm, unit: str) -> None
     assert f"expected above 0 {unit}" in form.problem.text()
 
 
-def test_a_joint_of_the_library_to_begin_with(form: JointForm) -> None:
-    form.add("rack", library_values("hex-M10-8.8"))
+def _answer(monkeypatch: pytest.MonkeyPatch, wanted: str, name: str) -> list[list[str]]:
+    """Answers the questions for an item and a name; gives the lists that were offered."""
+    offered: list[list[str]] = []
+
+    def item(_parent: object, _title: str, _lead: str, items: list[str], *_rest: object) -> tuple[str, bool]:
+        offered.append(items)
+        return next(one for one in items if one.startswith(wanted)), True
+
+    monkeypatch.setattr(QInputDialog, "getItem", item)
+    monkeypatch.setattr(QInputDialog, "getText", lambda *_: (name, True))
+    return offered
+
+
+def test_a_joint_of_another_file_is_taken_over(
+    form: JointForm, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    other = tmp_path / "plant.toml"
+    other.write_text('[joints.mast]\ntarget_torque_nm = 23.0\ndrawing = "B-4"\n', encoding="utf-8")
+    monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *_: (str(other), ""))
+    _answer(monkeypatch, "mast", "mast-left")
+    form.new.menu().actions()[2].trigger()
+    assert form.name == "mast-left"
+    assert form.document["mast-left"].target_torque_nm == 23.0
+    assert form.document["mast-left"].extra == {"drawing": "B-4"}
+    other.write_text("[joints.mast]\ntarget_torque_nm = -1\n", encoding="utf-8")
+    form.new.menu().actions()[2].trigger()
+    assert "plant.toml" in form.problem.text()
+
+
+def test_a_joint_of_the_library_to_begin_with(form: JointForm, monkeypatch: pytest.MonkeyPatch) -> None:
+    offered = _answer(monkeypatch, "hex-M10-8.8", "rack")
+    form.new.menu().actions()[1].trigger()
+    assert len(offered[0]) >= 14
     assert form.name == "rack"
     assert form.document["rack"].target_torque_nm == 48.0
     assert form.document["rack"].torque_limits_nm is None

@@ -141,6 +141,29 @@ def test_figures_follow_the_unit_and_mean_the_same(laboratory: MainWindow, qtbot
         assert row[:3] + row[4:] == plain[:3] + plain[4:]
 
 
+def test_open_windows_follow_look_and_joints(laboratory: MainWindow, qtbot: QtBot) -> None:
+    from app.look import DARK
+    from app.views.calculator_window import CalculatorWindow
+    from app.views.joint_form import JointForm
+
+    _select(laboratory, "locknut-lab-0001")
+    clamp, lab = _clamp(laboratory), _lab(laboratory)
+    for action in ("calculator", "joint-form"):
+        laboratory.book[action].trigger()
+    calculator, form = (laboratory.tools.open_windows[name] for name in ("calculator", "joints"))
+    assert isinstance(calculator, CalculatorWindow)
+    assert isinstance(form, JointForm)
+    laboratory.set_look("dark")
+    assert all(shown.look == DARK for shown in (clamp, lab, form))
+    assert clamp.gauge.look == form.gauge.look == DARK
+    before, told = calculator.page.toPlainText(), clamp.page.toPlainText()
+    form.document.set("locknut", "friction", (0.2, 0.25))
+    form.apply.click()
+    assert calculator.page.toPlainText() != before
+    qtbot.waitUntil(lambda: clamp.page.toPlainText() != told)
+    laboratory.set_look("light")
+
+
 def test_without_a_load_cell_the_laboratory_says_so(sample: MainWindow) -> None:
     shown = _lab(sample)
     assert shown.tests.rowCount() == 0

@@ -11,6 +11,7 @@ from pytestqt.qtbot import QtBot
 from analysis.shift.sharing import Shared
 from app.main_window import MainWindow
 from app.sharing_groups import filter_of, rows_with, sharing_groups
+from app.views.help_window import HelpWindow
 from app.views.shared_view import SharedView
 from tests.helpers.lot_shift import GOOD_OF_LOT, JOINT, LATE, LATE_OF_LOT
 
@@ -160,3 +161,11 @@ def test_one_joint_can_be_asked_alone(late_lot: MainWindow) -> None:
     shown.joint.setCurrentIndex(shown.joint.findData("cover"))
     shown.joint.activated.emit(shown.joint.currentIndex())
     assert "share washer lot" not in shown.sentence.text()
+
+
+def test_help_where_the_keyboard_stands_is_about_it(late_selected: MainWindow, qtbot: QtBot) -> None:
+    panel(late_selected).table.setFocus()
+    qtbot.keyClick(panel(late_selected).table, Qt.Key.Key_F1)
+    shown = late_selected.tools.open_windows["help"]
+    assert isinstance(shown, HelpWindow)
+    assert "Fisher" in shown.page.toPlainText()
