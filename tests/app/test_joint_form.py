@@ -215,3 +215,25 @@ def test_limits_are_shown_before_they_are_taken(form: JointForm, tmp_path: Path)
     assert "not applied yet" in form.note.text()
     form.import_limits(tmp_path / "absent.csv")
     assert "absent.csv" in form.problem.text()
+
+
+def test_the_first_joint_of_a_new_file(qtbot: QtBot, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    form = JointForm(JointsDocument.new(), "", DisplayUnits(), LIGHT)
+    qtbot.addWidget(form)
+    assert "No joint yet" in form.figures.toPlainText()
+    assert not form.save.isEnabled()
+    _answer(monkeypatch, "", "mast")
+    form.new.menu().actions()[0].trigger()
+    assert form.name == "mast"
+    _type(form, "thread", "M12")
+    target = tmp_path / "new.toml"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(target), ""))
+    form.save.click()
+    assert JointsDocument.load(target)["mast"].thread == "M12"
+    form.remove.click()
+    assert form.name == ""
+    # That there is no joint any more can be applied; an empty file is not written.
+    assert not form.save.isEnabled()
+    with qtbot.waitSignal(form.applied) as applied:
+        form.apply.click()
+    assert applied.args == [{}]
