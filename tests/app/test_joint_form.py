@@ -3,6 +3,7 @@ limits."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -137,8 +138,12 @@ def test_a_lubricant_puts_in_its_range_and_nothing_else_does(form: JointForm) ->
 def test_the_joint_is_the_same_in_every_unit(form: JointForm, unit: str) -> None:
     from analysis.traces.units import UNITS as KNOWN
 
+    form.document.set("hub", "tightening_method", "torque wrench")
     before = form.document.text()
     form.set_units(DisplayUnits(unit))
+    # Figures and notes: the tolerance of 7 N·m among them.
+    assert re.search(r"tolerance [\d.]+ " + re.escape(unit), form.figures.toPlainText())
+    assert unit == "N·m" or not re.search(r"\d N·m(?!/)", form.figures.toPlainText())
     field = form.fields["torque_limits_nm"]
     assert isinstance(field, NumberField)
     assert field.unit is not None
