@@ -227,7 +227,7 @@ class Session(QObject):
             self._take_kept_references(answer.joints_path)
             self.joints, self.joints_path = answer.joints, answer.joints_path
             self.joints_changed.emit()
-        again = answer.request.paths if purpose == "follow" else ()
+        again = answer.request.paths if purpose == "follow" or answer.request.mapping is not None else ()
         keep = self.problems if purpose in ("add", "follow") else ()
         self.problems = (*(problem for problem in keep if problem.path not in again), *answer.problems)
         self.unfamiliar = answer.unfamiliar

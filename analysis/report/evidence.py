@@ -215,6 +215,8 @@ def _decision(data: JointData, row: int) -> list[Block]:
     if decision.edges:
         moved = ", ".join(f"{edge} to {number_text(angle, 1)} deg" for edge, angle in decision.edges.items())
         pairs.append(("Moved by hand", moved))
+    given = getattr(decision, "joint", "")
+    pairs += [("Joint given by hand", given)] if given else []
     pairs += [("Note", decision.note)] if decision.note else []
     blocks: list[Block] = [Heading("Decision of a person"), Facts(tuple(pairs))]
     history = history_of(decision)

@@ -22,7 +22,7 @@ from analysis.report.content import (
     Value,
     single_blocks,
 )
-from analysis.report.palette import VERDICT_COLOURS
+from analysis.report.palette import VERDICT_COLOURS, colour_of
 from analysis.results import COLUMN_OF
 from analysis.traces.units import from_internal
 
@@ -128,7 +128,7 @@ def _summary_sheet(book: Any, sheet: Any, report: JointReport, formats: dict[str
         first = row + (1 if table.title else 0)
         row = _write_table(sheet, row, table, formats)
         if table.name == "Verdicts":
-            _chart(book, sheet, first + 1, len(table.rows) - 1, first)
+            _chart(book, sheet, table, first)
             row = max(row, first + _CHART_ROWS)
 
 
@@ -203,26 +203,30 @@ def _write_value(
         sheet.write_string(row, column, str(value), style)
 
 
-def _chart(book: Any, sheet: Any, first_row: int, count: int, at_row: int) -> None:
-    """Counts of the four verdicts as bars, each with its colour."""
+def _chart(book: Any, sheet: Any, table: Table, head_row: int) -> None:
+    """Counts of the four verdicts as bars: each in its colour, or each of two sets in its own."""
     chart = book.add_chart({"type": "bar"})
-    last = first_row + count - 1
-    names = ("not ok", "suspect", "not evaluated", "ok")
-    chart.add_series(
-        {
-            "name": "Traces",
-            "categories": [sheet.name, first_row, 0, last, 0],
-            "values": [sheet.name, first_row, 1, last, 1],
-            "points": [{"fill": {"color": VERDICT_COLOURS[name]}} for name in names],
+    names = [row[0].verdict for row in table.rows if row[0].verdict]
+    first, last = head_row + 1, head_row + len(names)
+    counted = [k for k, column in enumerate(table.columns) if "traces" in (column.unit, column.title.lower())]
+    for index, role in zip(counted, ("first set", "second set"), strict=False):
+        series: dict[str, Any] = {
+            "name": table.columns[index].title,
+            "categories": [sheet.name, first, 0, last, 0],
+            "values": [sheet.name, first, index, last, index],
             "gap": 60,
         }
-    )
+        if len(counted) == 1:
+            series["points"] = [{"fill": {"color": VERDICT_COLOURS[name]}} for name in names]
+        else:
+            series["fill"] = {"color": colour_of(role)}
+        chart.add_series(series)
     chart.set_title({"name": "Verdicts", "name_font": {"size": 11}})
-    chart.set_legend({"none": True})
+    chart.set_legend({"none": True} if len(counted) == 1 else {"position": "bottom"})
     chart.set_y_axis({"reverse": True})
     chart.set_x_axis({"name": "Traces"})
     chart.set_size({"width": 460, "height": 220})
-    sheet.insert_chart(at_row, _CHART_COLUMN, chart)
+    sheet.insert_chart(head_row, max(_CHART_COLUMN, len(table.columns) + 1), chart)
 
 
 def _traces_sheet(sheet: Any, report: JointReport, formats: dict[str, Any]) -> None:

@@ -139,12 +139,15 @@ class DistributionView(QWidget):
             for plot in (self.histogram, self.order):
                 plot.set_verdicts(session.verdicts)
                 plot.set_visible(session.visible)
+        # Other values or other traces: tried limits mean nothing there, and the old range shows nothing.
+        key = (title, self.shown_joint(), len(session.traces))
+        others = key != self._key and len(session.traces) > 0
+        if others:
+            self._forget_tried()
         self._show_limits()
         self._show_course()
         self._show_selection()
-        # Other values or other traces: the old range would show nothing of them.
-        key = (title, self.shown_joint(), len(session.traces))
-        if key != self._key and len(session.traces):
+        if others:
             self._key = key
             self.histogram.fit()
             self.order.fit()

@@ -180,7 +180,7 @@ class JointForm(QDialog):
 
     def _show_joint(self) -> None:
         known = bool(self.name)
-        for widget in (*self.fields.values(), self.copy, self.remove, self.apply, self.save, self.save_as):
+        for widget in (*self.fields.values(), self.copy, self.remove):
             widget.setEnabled(known)
         self.lubricant.setEnabled(known)
         self._mark("", "")
@@ -215,7 +215,8 @@ class JointForm(QDialog):
         self.problem.setText(reason)
         self.problem.setVisible(bool(reason))
         # What cannot be used must not look as if it were: nothing leaves the form before it is put right.
-        for button in (self.apply, self.save, self.save_as):
+        self.apply.setEnabled(not reason)
+        for button in (self.save, self.save_as):
             button.setEnabled(bool(self.name) and not reason)
 
     def _refusal(self, error: JointDefinitionError) -> str:

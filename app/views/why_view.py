@@ -23,6 +23,8 @@ from app.views.shared_text import why_several
 from app.views.why_text import why_one
 
 _NOTE_LINES = 2
+#: Narrower than usual, so that the table of rules fits beside the scroll bar at the smallest window.
+_MARGIN_PX = 3.0
 #: The reasons follow another selection after this time (own choice: about two frames).
 _FOLLOW_MS = 30
 
@@ -72,6 +74,7 @@ class WhyView(QWidget):
         self.reasons = QTextBrowser()
         self.reasons.setAccessibleName(tr("Reasons"))
         self.reasons.setOpenLinks(False)
+        self.reasons.document().setDocumentMargin(_MARGIN_PX)
         self.reasons.anchorClicked.connect(self._follow_link)
         self.disposition = QComboBox()
         self.disposition.setAccessibleName(tr("Disposition"))

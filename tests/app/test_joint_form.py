@@ -3,6 +3,7 @@ limits."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -137,8 +138,12 @@ def test_a_lubricant_puts_in_its_range_and_nothing_else_does(form: JointForm) ->
 def test_the_joint_is_the_same_in_every_unit(form: JointForm, unit: str) -> None:
     from analysis.traces.units import UNITS as KNOWN
 
+    form.document.set("hub", "tightening_method", "torque wrench")
     before = form.document.text()
     form.set_units(DisplayUnits(unit))
+    # Figures and notes: the tolerance of 7 N·m among them.
+    assert re.search(r"tolerance [\d.]+ " + re.escape(unit), form.figures.toPlainText())
+    assert unit == "N·m" or not re.search(r"\d N·m(?!/)", form.figures.toPlainText())
     field = form.fields["torque_limits_nm"]
     assert isinstance(field, NumberField)
     assert field.unit is not None
@@ -215,3 +220,25 @@ def test_limits_are_shown_before_they_are_taken(form: JointForm, tmp_path: Path)
     assert "not applied yet" in form.note.text()
     form.import_limits(tmp_path / "absent.csv")
     assert "absent.csv" in form.problem.text()
+
+
+def test_the_first_joint_of_a_new_file(qtbot: QtBot, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    form = JointForm(JointsDocument.new(), "", DisplayUnits(), LIGHT)
+    qtbot.addWidget(form)
+    assert "No joint yet" in form.figures.toPlainText()
+    assert not form.save.isEnabled()
+    _answer(monkeypatch, "", "mast")
+    form.new.menu().actions()[0].trigger()
+    assert form.name == "mast"
+    _type(form, "thread", "M12")
+    target = tmp_path / "new.toml"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(target), ""))
+    form.save.click()
+    assert JointsDocument.load(target)["mast"].thread == "M12"
+    form.remove.click()
+    assert form.name == ""
+    # That there is no joint any more can be applied; an empty file is not written.
+    assert not form.save.isEnabled()
+    with qtbot.waitSignal(form.applied) as applied:
+        form.apply.click()
+    assert applied.args == [{}]
