@@ -16,11 +16,12 @@ if TYPE_CHECKING:
 
 FloatArray = NDArray[np.float64]
 
-#: Limit key of a joint definition, the results column that it judges, and that column's unit.
+#: Limit key of a joint definition, the results column that it judges, that column's unit, and the column of
+#: its margin, which is absent where the rule could not be evaluated.
 JUDGED = (
-    ("torque_limits_nm", "final_torque_nm", "N·m"),
-    ("angle_limits_deg", "joint_rate_deg", "deg"),
-    ("prevailing_limits_nm", "prevailing_torque_nm", "N·m"),
+    ("torque_limits_nm", "final_torque_nm", "N·m", "torque_margin_nm"),
+    ("angle_limits_deg", "joint_rate_deg", "deg", "angle_margin_deg"),
+    ("prevailing_limits_nm", "prevailing_torque_nm", "N·m", "prevailing_margin_nm"),
 )
 #: Findings that name a quantity which has no limit in the joint definition.
 _OTHER_QUANTITY = {"yield": ("yield_torque_nm", "N·m"), "outlier": ("outlier_score", "")}
@@ -54,16 +55,18 @@ def work_out_margins(columns: ColumnSet, joints: Mapping[str, JointDefinition]) 
     n = columns.n_rows
     names = columns["joint"].values if "joint" in columns else np.full(n, "")
     shares = np.full((len(JUDGED), n), np.nan)
-    for position, (key, quantity, _unit) in enumerate(JUDGED):
-        column = columns.get(quantity)
+    for position, (key, quantity, _unit, margin) in enumerate(JUDGED):
+        column, judged = columns.get(quantity), columns.get(margin)
         if column is not None:
             low, high = _limits_of(names, joints, key)
             shares[position] = share_of_margin(column.values, low, high)
+            if judged is not None:
+                shares[position, judged.missing] = np.nan
     tightest = np.where(np.isnan(shares), np.inf, shares).argmin(axis=0) if n else np.empty(0, np.int64)
     given = ~np.isnan(shares).all(axis=0)
     rows = np.arange(n)
-    quantity_names = np.array([quantity for _, quantity, _ in JUDGED])
-    units = np.array([unit for *_, unit in JUDGED])
+    quantity_names = np.array([quantity for _, quantity, *_ in JUDGED])
+    units = np.array([unit for _, _, unit, _ in JUDGED])
     values = np.array([columns[q].values if q in columns else np.full(n, np.nan) for q in quantity_names])
     margins = Margins(
         quantity=np.where(given, quantity_names[tightest], ""),

@@ -106,7 +106,7 @@ def propose(
     bad = np.asarray(column.values == joint) & flagged & ~good
     definition = analysis.joints.get(joint)
     found: list[Proposal] = []
-    for key, quantity, unit in JUDGED:
+    for key, quantity, unit, _margin in JUDGED:
         values = session.columns[quantity].values if quantity in session.columns else np.empty(0)
         if not np.isfinite(values[good]).any():
             continue

@@ -97,7 +97,7 @@ def _with_reasons(curves: CurveTable, loosenings: LooseningTable) -> CurveTable:
     """Loosening by an angle that runs backward, and what only looks like loosening, told in the reasons."""
     opposite = (curves.slope_reason == LOOSENING) & ~loosenings.is_loosening
     backward = loosenings.is_loosening & (curves.slope_reason != LOOSENING)
-    if not (opposite.any() or backward.any()):
+    if not (opposite.any() or loosenings.is_loosening.any()):
         return curves
     names = ("slope_reason", "snug_reason", "yield_reason", "drawdown_reason", "prevailing_reason")
     reasons = {}
@@ -105,15 +105,16 @@ def _with_reasons(curves: CurveTable, loosenings: LooseningTable) -> CurveTable:
         codes = getattr(curves, name).copy()
         codes[opposite], codes[backward] = OPPOSITE_SIGN, LOOSENING
         reasons[name] = codes
-    return replace(_without_points(curves, backward), **reasons)
+    without = _without_points(curves, opposite | loosenings.is_loosening)
+    return replace(without, **reasons)
 
 
 def _without_points(curves: CurveTable, rows: NDArray[np.bool_]) -> CurveTable:
-    """The table with no point but the final one in these rows."""
+    """The table with no point in these rows: the highest torque of a loosening is no final torque."""
     changed = {}
     for name in CurveTable.__dataclass_fields__:
         column = getattr(curves, name)
-        if column.dtype.kind == "f" and not name.startswith("final_"):
+        if column.dtype.kind == "f":
             changed[name] = column.copy()
             changed[name][rows] = np.nan
     for name in ("snug_index", "yield_index", "drawdown_index"):

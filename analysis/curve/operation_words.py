@@ -7,7 +7,7 @@ import numpy as np
 from analysis.curve.estimate import Estimate, Evidence
 from analysis.curve.loosening import BREAKAWAY_REASONS
 from analysis.curve.operation import IMPULSE, LOOSENED, OperationTable
-from analysis.curve.stages import Stage
+from analysis.curve.stages import BY_END, FOUND_BY, Stage
 from analysis.traces import Trace
 
 #: With fewer samples than this a peak is said to be read coarsely: a half sine of four samples reads up to 8 % low.
@@ -61,7 +61,12 @@ def _of_loosening(operations: OperationTable, row: int) -> list[str]:
 
 
 def stage_texts(stage: Stage) -> tuple[str, str, str]:
-    """Pause, torque lost and overshoot of one stage as text in s and N·m; the reason where one is absent."""
+    """Pause, torque lost and overshoot of one stage as text in s and N·m; the reason where one is absent.
+
+    A dash for the last stage, which no stop ended.
+    """
+    if stage.ended_by == FOUND_BY[BY_END]:
+        return "–", "–", "–"
     pause = stage.pause_reason if stage.pause_s is None else f"{stage.pause_s:.3f} s"
     lost = stage.loss_reason if stage.torque_lost_nm is None else f"{stage.torque_lost_nm:.2f} N·m"
     over = stage.overshoot_reason if stage.overshoot_nm is None else f"{stage.overshoot_nm:.2f} N·m"
@@ -80,7 +85,7 @@ def explain_operation(trace: Trace, operations: OperationTable, row: int) -> dic
     if operations.operation[row] == IMPULSE:
         return {ENVELOPE: _explain_envelope(operations, row)}
     if operations.operation[row] == LOOSENED:
-        return {BREAKAWAY: _explain_breakaway(operations, row)}
+        return {BREAKAWAY: _explain_breakaway(trace, operations, row)}
     stages = operations.stages.of(row)
     return {STAGES: _explain_stages(trace, stages)} if len(stages) > 1 else {}
 
@@ -106,17 +111,19 @@ def _explain_envelope(operations: OperationTable, row: int) -> Estimate:
     )
 
 
-def _explain_breakaway(operations: OperationTable, row: int) -> Estimate:
+def _explain_breakaway(trace: Trace, operations: OperationTable, row: int) -> Estimate:
     loosenings = operations.loosenings
     value, angle = float(loosenings.breakaway_torque_nm[row]), float(loosenings.highest_angle_deg[row])
     known = bool(np.isfinite(value))
     sentence = operation_sentences(operations, row)[0]
+    # Drawn from zero to the peak, whichever way the recording counts the torque.
+    at = int(np.nanargmin(np.abs(trace.angle_deg - angle)))
     return Estimate(
         value if known else None,
         "N·m",
         "largest torque against the thread",
         None,
-        Evidence(angle, angle, (), sentence),
+        Evidence(angle, angle, ((angle, 0.0), (angle, float(trace.torque_nm[at]))), sentence),
         BREAKAWAY_REASONS[int(loosenings.breakaway_reason[row])],
     )
 

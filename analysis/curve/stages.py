@@ -24,7 +24,7 @@ SHORTEST_STOP_S = 0.02
 STEP_REACH = 3
 
 BY_END, BY_STOP, BY_STEP, BY_BOTH = range(4)
-FOUND_BY = ("the end of the tightening", "a stop", "a step of the tool", "a stop and a step of the tool")
+FOUND_BY = ("the final point", "a stop", "a step of the tool", "a stop and a step of the tool")
 
 WENT_ON, NO_TIME, NOT_SAMPLED, LAST_STAGE = 1, 2, 3, 4
 STAGE_REASONS = {

@@ -25,7 +25,7 @@ from app.views.histogram_view import HistogramView
 from app.views.order_panel import OrderPanel
 from app.views.order_view import OrderView
 
-_KEY_OF = {quantity: key for key, quantity, _unit in JUDGED}
+_KEY_OF = {quantity: key for key, quantity, *_ in JUDGED}
 #: The plots follow another selection after this time (own choice: about one frame).
 _FOLLOW_MS = 15
 #: Figures that are offered first, in this order; the rest follows by title.

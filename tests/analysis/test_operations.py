@@ -83,6 +83,7 @@ def test_a_drive_that_slips_while_loosening_is_the_cause(judged):
         assert f"repeats every {table[row]['slip_pitch_deg']:.0f} deg" in cause.evidence_for[0]
     for row in rows_of(judged, "holds-"):
         assert table[row]["cause"] is None
+        assert table[row]["final_torque_nm"] is None
         assert table[row]["breakaway_torque_nm"] > 0.0
         assert table[row]["slip_pitch_deg"] is None
 

@@ -46,7 +46,7 @@ def test_what_a_stop_cost(hold, duration_s):
     assert first.rest_torque_nm == pytest.approx(0.95 * hold * 25.0, abs=0.3)
     assert first.torque_lost_nm == pytest.approx(25.0 * (1.0 - 0.95 * hold), abs=0.5)
     assert first.overshoot_nm == pytest.approx(0.08 * 25.0, abs=0.35)
-    assert last.ended_by == "the end of the tightening"
+    assert last.ended_by == "the final point"
     assert last.end_torque_nm == recording.torque_nm.max()
     assert (last.pause_s, last.pause_reason) == (None, "the last stage")
     assert first.stop <= last.start < last.stop
@@ -71,7 +71,7 @@ def test_steps_of_the_tool_are_stages_and_a_step_at_a_stop_is_one_boundary():
     assert [stage.ended_by for stage in stages] == [
         "a step of the tool",
         "a stop and a step of the tool",
-        "the end of the tightening",
+        "the final point",
     ]
     assert stages[0].pause_s == 0.0
     assert stages[0].loss_reason == "the tool went on without a stop"
