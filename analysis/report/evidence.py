@@ -142,9 +142,9 @@ def points_facts(data: JointData, row: int) -> Facts:
                                   c.yield_torque_nm[row], c.yield_reason[row])),
             ("Elastic origin", point(c.elastic_origin_deg[row], c.elastic_origin_uncertainty_deg[row],
                                      level, c.slope_reason[row])),
-            ("Final point", point(c.final_angle_deg[row], nan, c.final_torque_nm[row], 0)),
+            ("Final point", point(c.final_angle_deg[row], nan, c.final_torque_nm[row], c.slope_reason[row])),
             ("Clamp force", _clamp_text(data, row)),
-            *engineering_facts(data, row),
+            *(() if data.analysis.operations.unsteady[row] else engineering_facts(data, row)),
         ),
         columns=2,
     )  # fmt: skip

@@ -61,8 +61,11 @@ def test_blows_and_loosening_are_told(analysis):
     facts = dict(pair for block in blocks if isinstance(block, Facts) for pair in block.pairs)
     assert "comes in pulses" in facts["Clamp force"]
     assert "does not tell whether the bolt yields" in facts["Yield onset"]
+    assert not {"Torque split", "Lost in a pause", "Left after embedding"} & set(facts)
     blocks, html = page(analysis, "holds")
     assert "broke away at" in paragraphs(blocks)
+    facts = dict(pair for block in blocks if isinstance(block, Facts) for pair in block.pairs)
+    assert facts["Final point"] == "absent: the recording shows loosening, not tightening"
     blocks, _ = page(analysis, "slips")
     assert "the drive slipped" in paragraphs(blocks)
     assert not re.search(r"(?<![A-Za-z])nan(?![A-Za-z])", html)
