@@ -95,7 +95,7 @@ class TraceEngineering:
         if not is_loosening(self.curves, row):
             estimate = [line for line in explain_clamp(self.clamp, row, definition) if line != CAUTION]
             parts.append(StoryPart(ESTIMATE, tuple(estimate)))
-            # The height of a pulse is no torque that could be split, and what lies between pulses is no pause.
+            # The height of a pulse is no torque to be split, and what lies between pulses is no pause.
             steady = REASONS[PULSED_TORQUE] not in self.clamp.reason[row]
             if definition is not None and steady:
                 parts.append(StoryPart(BUDGET, tuple(_budget(self, row, definition))))
