@@ -15,6 +15,7 @@ from analysis.curve.bend_fit import (
     WIDTH,
     bend_inverse,
     cholesky_solve,
+    model_on_grid,
     model_torque,
 )
 
@@ -42,6 +43,8 @@ READINGS = 14
 SUSTAINED_SHARE = 0.2
 #: Points of the fitted curve that are searched for the steepest stretch.
 GRID = 60
+#: Halvings of one step of that grid until an angle is exact to a ten-thousandth of the step.
+CROSSING_STEPS = 14
 #: Step of numerical derivatives, as a share of a parameter's own size; the tables are even finer.
 NUDGE = 0.02
 #: The drawdown starts where the bend's slope has reached this share of the elastic slope.
@@ -75,7 +78,7 @@ def _slope_crossing(
     knee: FloatArray,
 ) -> float:
     """Angle between `above` and `below` at which the model's slope is `level`, by bisection."""
-    for _ in range(24):
+    for _ in range(CROSSING_STEPS):
         middle = 0.5 * (above + below)
         _, slope = model_torque(p, n_par, middle, bend, knee)
         if slope >= level:
@@ -170,10 +173,8 @@ def read_model(
     step = (end - start) / (GRID - 1)
     torque, slopes = work[0], work[1]
     highest = 0.0
+    model_on_grid(p, n_par, start, step, climb, bend, knee, torque[:GRID], slopes[:GRID])
     for k in range(GRID):
-        torque[k], slopes[k] = model_torque(p, n_par, start + k * step, bend, knee)
-        torque[k] += climb * k * step
-        slopes[k] += climb
         highest = max(highest, slopes[k])
     last = GRID - 1
     while last > 0 and slopes[last] < 0.5 * highest:

@@ -26,7 +26,7 @@ from analysis.curve.cells import ANGLE, DWELL_FACTOR, TORQUE, fill_cells
 from analysis.curve.prevailing import LEVEL_CELLS, level_before, rundown_trend
 from analysis.curve.rise import passes_level
 from analysis.curve.rise_fit import BEGIN, CLIMB, CLIMB_FROM, SNUG_RATIO, YIELD_RATIO, fit_rise
-from analysis.curve.tightening import final_point, mark_forward
+from analysis.curve.tightening import final_point, lowest, mark_forward
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -344,7 +344,7 @@ def analyse_trace(
         first = _first_kept(keep, final)
         if count < 0:
             why = reasons.NOT_FINITE
-        elif torque.min() < -LOOSENING_SHARE * abs(torque[final]):
+        elif lowest(torque) < -LOOSENING_SHARE * abs(torque[final]):
             why = reasons.LOOSENING
         elif n < FEWEST_SAMPLES:
             why = reasons.TOO_FEW_SAMPLES

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.compilation import inlined
-from analysis.curve.cells import ANGLE, HALF_TURN_DEG, TORQUE, WEIGHT, median_of
+from analysis.curve.cells import ANGLE, HALF_TURN_DEG, TORQUE, WEIGHT, median_in_place, median_of
 
 FloatArray = NDArray[np.float64]
 
@@ -139,6 +139,4 @@ def climb_ahead(cells: FloatArray, n: int, stop_deg: float, least_deg: float, sc
     for k in range(half):
         i, j = start + k, start + k + half
         scratch[k] = (cells[TORQUE, j] - cells[TORQUE, i]) / (cells[ANGLE, j] - cells[ANGLE, i])
-    part = scratch[:half]
-    part.sort()
-    return float(0.5 * (part[(half - 1) // 2] + part[half // 2]))
+    return median_in_place(scratch, half)
