@@ -105,6 +105,9 @@ SEEN_SHARE = 0.01
 CLIMBS_ON_SHARE = 0.4
 CLIMBS_ON_SAMPLES = 5
 SEEN_STEPS = 128
+#: A rundown shorter than this share of the rise is only believed where its length is beyond its uncertainty: the first
+#: samples of a recording that starts in the straight part must not pass as one.
+SHORT_RUNDOWN = 0.1
 
 
 @inlined
@@ -147,7 +150,8 @@ def _report_rise(
         out[SNUG_T] = torque + climb * (snug - climb_from)
         spread = np.hypot(SHAPE_DOUBT * doubt, BEND_DOUBT * (snug - averaged[R_START]))
         # Known to lie on the rise, it cannot be less certain than anywhere on it: the even spread's deviation.
-        out[SNUG_U] = min(spread, (end - max(averaged[R_START], begin)) / np.sqrt(12.0))
+        lowest_deg = min(max(averaged[R_START], begin), snug)
+        out[SNUG_U] = min(spread, (end - lowest_deg) / np.sqrt(12.0))
         out[RATE] = end - snug
     onset = averaged[R_YIELD]
     if np.isnan(onset):
@@ -232,7 +236,9 @@ def _fit_rundown(
     start = averaged[R_START]
     if start <= angle[first]:
         start = seen_from
-    if np.isnan(start) or start <= angle[first]:
+    ahead = start - angle[first]
+    short = ahead < SHORT_RUNDOWN * (angle[final] - start)
+    if np.isnan(start) or ahead <= 0.0 or (short and ahead <= np.sqrt(averaged[R_START_VAR])):
         codes[DRAW_WHY] = reasons.STARTS_IN_RISE
         codes[PREV_WHY] = reasons.STARTS_IN_RISE
         return
