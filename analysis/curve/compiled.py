@@ -141,17 +141,18 @@ def _report_rise(
     torque, _ = model_torque(p, n_par, middle, bend, knee)
     out[E_LINE_T] = torque + climb * (middle - climb_from)
     snug = averaged[R_SNUG]
-    doubt = np.sqrt(averaged[R_SNUG_VAR])
-    if np.isnan(snug) or snug <= frame[BEGIN] or (averaged[R_START] <= begin and snug - doubt <= begin):
+    spread = np.hypot(SHAPE_DOUBT * np.sqrt(averaged[R_SNUG_VAR]), BEND_DOUBT * (snug - averaged[R_START]))
+    # Known to lie on the rise, it cannot be less certain than anywhere on it: the even spread's deviation.
+    lowest_deg = min(max(averaged[R_START], begin), snug)
+    doubt = min(spread, (end - lowest_deg) / np.sqrt(12.0))
+    no_rundown = averaged[R_START] - begin < SHORT_RUNDOWN * (end - begin)
+    if np.isnan(snug) or snug <= frame[BEGIN] or (no_rundown and snug - doubt <= begin):
         codes[SNUG_WHY] = reasons.STARTS_AFTER_SNUG
     else:
         torque, _ = model_torque(p, n_par, snug, bend, knee)
         out[SNUG_A] = snug
         out[SNUG_T] = torque + climb * (snug - climb_from)
-        spread = np.hypot(SHAPE_DOUBT * doubt, BEND_DOUBT * (snug - averaged[R_START]))
-        # Known to lie on the rise, it cannot be less certain than anywhere on it: the even spread's deviation.
-        lowest_deg = min(max(averaged[R_START], begin), snug)
-        out[SNUG_U] = min(spread, (end - lowest_deg) / np.sqrt(12.0))
+        out[SNUG_U] = doubt
         out[RATE] = end - snug
     onset = averaged[R_YIELD]
     if np.isnan(onset):
