@@ -169,6 +169,7 @@ class Analysis:
             rules=self.rules,
             judgement=self.judgement,
             causes=self.causes,
+            clamp=self.clamp,
             compared=_compared(self.evidence, row),
             outlier_score=float(self.outliers.score[row]),
             outlier_limit=float(self.outliers.limit[row]),

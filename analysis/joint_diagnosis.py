@@ -128,10 +128,12 @@ def _shared(
     attributes: Mapping[str, Sequence[Any]],
     order: Sequence[int],
 ) -> dict[str, tuple[Shared, ...]]:
-    flagged = np.isin(verdict, [VERDICTS.index("not ok"), VERDICTS.index("suspect")])
-    groups = {"flagged": inside & flagged} | {CAUSES[code]: inside & (likeliest == code) for code in order}
+    rows = np.flatnonzero(inside)  # only the joint's own values: a shift has many joints
+    own = {name: [values[row] for row in rows.tolist()] for name, values in attributes.items()}
+    flagged = np.isin(verdict[rows], [VERDICTS.index("not ok"), VERDICTS.index("suspect")])
+    groups = {"flagged": flagged} | {CAUSES[code]: likeliest[rows] == code for code in order}
     found = {
-        name: tuple(one for one in find_shared(attributes, group, inside) if one.is_significant)
+        name: tuple(one for one in find_shared(own, group) if one.is_significant)
         for name, group in groups.items()
         if int(group.sum()) >= LEAST_GROUP
     }

@@ -12,12 +12,19 @@ from analysis.curve.curve_table import CurveTable
 from analysis.errors import CancelledError
 from analysis.joint.definition import JointDefinition
 from analysis.joint.stiffness import joint_yield_offset_deg
-from analysis.references import find_what_is_shared, pin_reference, rise_spans, usual_by_reference
+from analysis.references import (
+    find_what_is_shared,
+    outside_references,
+    pin_reference,
+    rise_spans,
+    usual_by_reference,
+)
 from analysis.settings import CurveSettings, Settings
 from analysis.shift.outliers import OutlierTable, find_outliers
 from analysis.shift.reference import ReferenceSet
 from analysis.traces import TraceSet
 from analysis.verdict.causes import CauseTable, find_causes
+from analysis.verdict.clamp_contradiction import ClampContradictions, find_clamp_contradictions
 from analysis.verdict.decision import DecisionsLike, apply_limits, apply_moved_edges, assigned_joints
 from analysis.verdict.evidence import Evidence
 from analysis.verdict.expectation import trusted_traces
@@ -30,15 +37,16 @@ from analysis.verdict.features import (
     measure_features,
     to_compared_scale,
     typical_features,
+    without_cut_rundowns,
 )
-from analysis.verdict.finding import CAUSES
+from analysis.verdict.finding import CAUSES, CLAMP_FINDINGS
 from analysis.verdict.joint_rows import JointRows, find_joint_rows
 from analysis.verdict.judgement import FINDING_INDEX, FINDING_NAMES, judge
 from analysis.verdict.quantities import measure_quantities
 from analysis.verdict.rise_signs import find_rise_signs, joint_medians, resample_rises
 from analysis.verdict.rules import RULES, evaluate_rules
 
-__all__ = ["Analysis", "analyse", "find_what_is_shared", "pin_reference"]
+__all__ = ["Analysis", "analyse", "find_what_is_shared", "outside_references", "pin_reference"]
 
 FloatArray = NDArray[np.float64]
 Progress = Callable[[int, int, str], None]
@@ -100,12 +108,17 @@ def analyse(
     quantities = measure_quantities(traces, curves)
     _stop_if(cancelled)
     signs = find_rise_signs(traces, curves, rows.codes)
-    features = measure_features(curves, quantities, signs)
+    features = without_cut_rundowns(measure_features(curves, quantities, signs), rows.codes)
     usual_nm = scale_torques(curves, rows)
     compared = to_compared_scale(features, usual_nm)
     span_deg = rise_spans(signs, rows, reference)
     rises = resample_rises(traces, curves, span_deg)
     trusted, notes = trusted_traces(curves, rules, rows, settings.population.smallest_population)
+    contradictions = find_clamp_contradictions(clamp, rows)
+    notes = {
+        name: "; ".join(one[name] for one in (notes, contradictions.notes) if name in one)
+        for name in (*notes, *contradictions.notes)
+    }
     _stop_if(cancelled)
     outliers = find_outliers(
         compared,
@@ -137,8 +150,8 @@ def analyse(
         limit=outliers.limit,
     )
     broken = np.any([rules.broken(rule) for rule in range(len(RULES))], axis=0)
-    causes = find_causes(evidence, outliers.flagged | broken)
-    judgement = judge(rules, *_oddities(outliers, causes))
+    causes = find_causes(evidence, outliers.flagged | broken | contradictions.present)
+    judgement = judge(rules, *_oddities(outliers, causes, contradictions))
     if progress is not None:
         progress(len(traces), len(traces), "judged")
     return Analysis(
@@ -184,7 +197,9 @@ def _stop_if(cancelled: Cancelled | None) -> None:
         raise CancelledError("the analysis was cancelled")
 
 
-def _oddities(outliers: OutlierTable, causes: CauseTable) -> tuple[NDArray[np.bool_], FloatArray]:
+def _oddities(
+    outliers: OutlierTable, causes: CauseTable, contradictions: ClampContradictions
+) -> tuple[NDArray[np.bool_], FloatArray]:
     n = len(outliers.score)
     odd = np.zeros((n, len(FINDING_NAMES)), np.bool_)
     margin = np.full((n, len(FINDING_NAMES)), np.nan)
@@ -192,6 +207,9 @@ def _oddities(outliers: OutlierTable, causes: CauseTable) -> tuple[NDArray[np.bo
     odd[:, column] = outliers.flagged
     margin[:, column] = 1.0 - outliers.score
     first = FINDING_INDEX[CAUSES[0]]
-    odd[:, first:] = causes.alarming
-    margin[:, first:] = 1.0 - causes.strength
+    odd[:, first : first + len(CAUSES)] = causes.alarming
+    margin[:, first : first + len(CAUSES)] = 1.0 - causes.strength
+    (column,) = (FINDING_INDEX[name] for name in CLAMP_FINDINGS)
+    odd[:, column] = contradictions.present
+    margin[:, column] = -contradictions.apart
     return odd, margin

@@ -15,11 +15,17 @@ from analysis.shift.reference import ReferenceSet, build_reference
 from analysis.shift.sharing import Shared, find_shared
 from analysis.traces import TraceSet
 from analysis.verdict.decision import DecisionsLike
-from analysis.verdict.features import FEATURE_NAMES
+from analysis.verdict.features import FEATURE_NAMES, SCORED
 from analysis.verdict.joint_rows import JointRows
 from analysis.verdict.rise_signs import RISE_SPAN, RiseSigns, joint_medians
 
 FloatArray = NDArray[np.float64]
+
+#: Half the width of the 5 to 95 % envelope in standard deviations of a normal distribution.
+ENVELOPE_SIGMAS = 1.645
+#: Share of the rise along which a curve must leave the widened envelope to lie outside: less is a tooth or a
+#: tick of the tool (common practice, no source).
+OUTSIDE_SHARE = 0.05
 
 
 def usual_by_reference(
@@ -92,3 +98,31 @@ def find_what_is_shared(
 ) -> list[Shared]:
     """Attribute values that the chosen traces share and the others do not; see `analysis.shift.sharing`."""
     return find_shared(attribute_values(analysis.traces), chosen, within)
+
+
+def outside_references(analysis: Analysis) -> NDArray[np.bool_]:
+    """Traces that lie outside the pinned reference of their joint; shape (n,), False where none is pinned.
+
+    Outside is what has a scored figure beyond the limit at which `analysis.shift.outliers` calls it odd, in
+    standard deviations of the reference; or a curve that leaves the reference's envelope, widened from
+    `ENVELOPE_SIGMAS` to that same limit, along more than `OUTSIDE_SHARE` of its rise; or what lacks a figure
+    that the reference has: nothing shows that it belongs.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Judged with the references.
+    """
+    outside = np.zeros(len(analysis), np.bool_)
+    for joint, pinned in analysis.reference.items():
+        if joint not in analysis.joint_rows.names:
+            continue
+        rows = np.flatnonzero(analysis.joint_rows.codes == analysis.joint_rows.names.index(joint))
+        limit = analysis.outliers.limit[rows, None]
+        z = analysis.outliers.z[rows][:, SCORED]
+        lacking = np.isnan(z) & np.isfinite(pinned.centre[SCORED])
+        odd = ((np.abs(z) > limit) | lacking).any(axis=1)
+        widened = float(np.nan_to_num(limit.max(initial=0.0)) / ENVELOPE_SIGMAS)
+        left = pinned.outside(analysis.rises[rows], widened) > OUTSIDE_SHARE
+        outside[rows] = odd | left
+    return outside

@@ -9,6 +9,7 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from analysis.curve.curve_table import CurveTable
+from analysis.joint.clamp_columns import clamp_columns
 from analysis.joint.clamp_table import ClampTable
 from analysis.results import FURTHER_COLUMNS
 from analysis.settings import CurveSettings
@@ -101,6 +102,7 @@ def result_values(
     }
     for name in ("clamp_force_kn", "clamp_force_low_kn", "clamp_force_high_kn"):
         values[name] = getattr(clamp, name)
+    values |= clamp_columns(traces, curves, clamp, joint_rows.codes, joint_rows.definitions, joint_rows.names)
     values |= {name: _attribute(traces, name) for name in _ATTRIBUTES}
     values["started_at"] = _attribute(traces, "started_at")
     values["source"] = _sources(traces)

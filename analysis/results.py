@@ -130,6 +130,40 @@ FURTHER_COLUMNS: tuple[Column, ...] = (
     Column(
         "utilisation", _REAL, "", "Utilisation", "Combined stress over minimum yield strength; estimated."
     ),
+    Column(
+        "clamp_force_by_angle_kn",
+        _REAL,
+        "kN",
+        "Clamp force by angle",
+        "Estimated from the angle beyond the elastic origin and the joint's stiffness.",
+    ),
+    Column(
+        "implied_friction", _REAL, "", "Implied friction", "Coefficient that makes torque and angle agree."
+    ),
+    Column(
+        "embedding_loss_kn", _REAL, "kN", "Embedding loss", "Clamp force that embedding takes; estimated."
+    ),
+    Column(
+        "clamp_force_left_kn", _REAL, "kN", "Clamp force left", "Estimated clamp force less embedding loss."
+    ),
+    Column(
+        "clamp_force_left_low_kn", _REAL, "kN", "Clamp force left, low", "The low bound less embedding loss."
+    ),
+    Column(
+        "measured_clamp_force_kn",
+        _REAL,
+        "kN",
+        "Measured clamp force",
+        "By the recording's load cell, at the final point.",
+    ),
+    Column("torque_coefficient", _REAL, "", "K", "Measured: T/(F d) at 75 % of the proof load."),
+    Column(
+        "friction_total",
+        _REAL,
+        "",
+        "Friction, measured",
+        "One coefficient for thread and head at 75 % of the proof load, in the manner of ISO 16047.",
+    ),
     Column("cause_weight", _REAL, "", "Cause weight", "0 to 1, for ranking; not a probability."),
     Column("tool", _TEXT, "", "Tool", "As recorded."),
     Column("spindle", _TEXT, "", "Spindle", "As recorded."),

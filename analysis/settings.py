@@ -1,4 +1,5 @@
-"""Every choice that a figure depends on, with name, default, unit and source; frozen, and part of each result."""
+"""Every choice that a figure depends on, with name, default, unit and source; frozen, and part of each
+result."""
 
 from __future__ import annotations
 
@@ -13,14 +14,15 @@ class CurveSettings:
     Attributes
     ----------
     snug_rule : {"slope-ratio", "threshold-torque", "elastic-line"}
-        Slope ratio: first angle from which the local slope stays at or above `snug_slope_ratio` of the elastic
-        slope. Threshold torque: first angle at which the torque passes `snug_threshold_nm` for good.
+        Slope ratio: first angle from which the local slope stays at or above `snug_slope_ratio` of the
+        elastic slope. Threshold torque: first angle at which the torque passes `snug_threshold_nm` for good.
         Elastic line: the elastic origin.
     snug_slope_ratio : float
         Default 0.80.
     yield_rule : {"half-slope", "two-thirds-slope", "offset"}
-        Half: slope fallen to `yield_slope_ratio` = 0.50 of the elastic slope. Two thirds: Johnson's approximate
-        method, MSFC-STD-486B Fig. 1. Offset: the angle by which the curve lies right of the elastic line equals
+        Half: slope fallen to `yield_slope_ratio` = 0.50 of the elastic slope. Two thirds: Johnson's
+        approximate method, MSFC-STD-486B Fig. 1. Offset: the angle by which the curve lies right of the
+        elastic line equals
         0.2 % permanent elongation of the free length.
     yield_offset_deg : float or None
         Angle offset that stands for 0.2 % of the free length, degrees: 360 x 0.002 x free length / pitch.

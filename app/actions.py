@@ -42,7 +42,7 @@ class ActionSpec:
     begins_part: bool = False
 
 
-MENUS = ("File", "Edit", "Decide", "Go", "View", "Tools", "Help")
+MENUS = ("File", "Edit", "Decide", "Compare", "Go", "View", "Tools", "Help")
 
 _FILE = (
     ActionSpec("open-files", "File", "Open files …", "Open recordings afresh", ("Ctrl+O",)),
@@ -253,8 +253,100 @@ _DECIDE = (
         "Decide",
         "Select what falls outside the reference",
         "Count and select them",
+        ("Ctrl+Shift+R",),
+        "results",
+    ),
+    ActionSpec(
+        "keep-references",
+        "Decide",
+        "Keep the references with the joints",
+        "In a file beside the joints file, from where they come back with it",
         (),
         "results",
+    ),
+)
+_COMPARE = (
+    ActionSpec(
+        "show-reasons",
+        "Compare",
+        "The trace in words",
+        "Why the trace that is looked at was judged so",
+        ("Ctrl+Shift+Y",),
+        "traces",
+    ),
+    ActionSpec(
+        "show-joint",
+        "Compare",
+        "The joint in words",
+        "How many, why, what they share, what moved over time",
+        ("Ctrl+D",),
+        "results",
+    ),
+    ActionSpec(
+        "show-shared",
+        "Compare",
+        "What do they share?",
+        "Attribute values that the selected (or all flagged) share and the others do not",
+        ("Ctrl+H",),
+        "results",
+    ),
+    ActionSpec(
+        "show-order",
+        "Compare",
+        "In order of time, with steps",
+        "The chosen figure of one joint in order of time; levels between its steps",
+        ("Ctrl+Shift+H",),
+        "results",
+    ),
+    ActionSpec(
+        "set-a",
+        "Compare",
+        "Take the selection as set A",
+        "The first of two sets that are compared",
+        ("Ctrl+Alt+1",),
+        "selection",
+        begins_part=True,
+    ),
+    ActionSpec(
+        "set-b",
+        "Compare",
+        "Take the selection as set B",
+        "The second of two sets that are compared",
+        ("Ctrl+Alt+2",),
+        "selection",
+    ),
+    ActionSpec(
+        "compare-sets",
+        "Compare",
+        "Compare sets A and B …",
+        "Curves, figures with the difference and its interval, what B shares; and the report of it",
+        ("Ctrl+Shift+K",),
+        "results",
+    ),
+    ActionSpec(
+        "compare-rest",
+        "Compare",
+        "Compare the selection with the rest …",
+        "The selected traces with the others of their joint",
+        ("Ctrl+Alt+K",),
+        "selection",
+    ),
+    ActionSpec(
+        "compare-before-after",
+        "Compare",
+        "Compare before and after this trace …",
+        "What was tightened before the trace that is looked at with what followed",
+        ("Ctrl+Shift+B",),
+        "current",
+    ),
+    ActionSpec(
+        "propose-limits",
+        "Compare",
+        "Limits from good traces …",
+        "Proposed windows with the false alarms to expect and what they catch; applied when you say so",
+        ("Ctrl+Shift+G",),
+        "results",
+        begins_part=True,
     ),
 )
 _GO = (
@@ -289,6 +381,14 @@ _GO = (
     ActionSpec("next-area", "Go", "Next area", "Move the keyboard on", ("F6",), begins_part=True),
     ActionSpec("previous-area", "Go", "Previous area", "Move the keyboard back", ("Shift+F6",)),
 )
+#: What the mouse does on the curves: name of the tool, words, tip.
+_TOOL_WORDS = (
+    ("move", "Mouse moves the view", "Drag moves, a click selects the curve next to it"),
+    ("zoom", "Mouse enlarges a rectangle", "Drag a rectangle to enlarge it"),
+    ("line", "Mouse draws a line", "Every curve that crosses the line is selected"),
+    ("box", "Mouse draws a box", "Every curve that passes through the box is selected"),
+    ("freehand", "Mouse draws a stroke", "Every curve that crosses the stroke is selected"),
+)
 _VIEW = (
     ActionSpec("align-none", "View", "Angles as recorded", "No alignment", (), "", "align"),
     ActionSpec("align-start", "View", "Align at the start", "First sample at 0", (), "", "align"),
@@ -311,7 +411,7 @@ _VIEW = (
         "View",
         "Show everything",
         "Fit the view to the shown curves",
-        ("Ctrl+0",),
+        ("Alt+0",),
         "traces",
         begins_part=True,
     ),
@@ -320,13 +420,35 @@ _VIEW = (
         "View",
         "Show the selected",
         "Fit the view to the selected curves",
-        ("Ctrl+Shift+0",),
+        ("Alt+Shift+0",),
         "selection",
+    ),
+    ActionSpec(
+        "fit-rise",
+        "View",
+        "Show the rise",
+        "Fit the view to the rise of the shown curves, without the long rundown",
+        ("Alt+9",),
+        "traces",
     ),
     ActionSpec(
         "zoom-back", "View", "View before", "One step back in the zoom history", ("Alt+Left",), "traces"
     ),
     ActionSpec("zoom-forward", "View", "View after", "One step forward", ("Alt+Right",), "traces"),
+    *(
+        ActionSpec(f"tool-{tool}", "View", text, tip, (f"Alt+{number}",), "", "tool", begins_part=number == 1)
+        for number, (tool, text, tip) in enumerate(_TOOL_WORDS, 1)
+    ),
+    ActionSpec(
+        "cursors",
+        "View",
+        "Cursors",
+        "Two cursors that read values, differences and slope",
+        ("Ctrl+K",),
+        "traces",
+        "check",
+        begins_part=True,
+    ),
     ActionSpec(
         "expected-fan",
         "View",
@@ -335,6 +457,38 @@ _VIEW = (
         (),
         "traces",
         "check",
+    ),
+    ActionSpec(
+        "choose-colour",
+        "View",
+        "Colour by …",
+        "To the list of attributes that the curves can be coloured by",
+        ("Ctrl+B",),
+        "traces",
+        begins_part=True,
+    ),
+    ActionSpec(
+        "choose-unit",
+        "View",
+        "Torque unit …",
+        "To the list of torque units",
+        ("Ctrl+U",),
+    ),
+    ActionSpec(
+        "choose-quantity",
+        "View",
+        "Quantity of the histogram …",
+        "To the list of figures that the histogram and the order of time can show",
+        ("Ctrl+G",),
+        "results",
+    ),
+    ActionSpec(
+        "sort-table",
+        "View",
+        "Sort the table by …",
+        "To the list of columns; the same column again turns the order round",
+        ("Ctrl+Alt+S",),
+        "traces",
     ),
     ActionSpec(
         "look-system",
@@ -361,6 +515,22 @@ _TOOLS = (
         "A small calculator with the formulae written out",
         ("Ctrl+T",),
     ),
+    ActionSpec(
+        "clamp-force",
+        "Tools",
+        "Clamp force of the trace …",
+        "Estimate, torque budget, expectation, what is left, measured force",
+        ("Ctrl+Shift+T",),
+        "results",
+    ),
+    ActionSpec(
+        "laboratory",
+        "Tools",
+        "Laboratory …",
+        "K and friction from a load cell; clamp force from tightening and loosening",
+        (),
+        "results",
+    ),
     ActionSpec("import-mapping", "Tools", "Import mapping …", "Say which column is what"),
     ActionSpec(
         "skipped-files",
@@ -377,7 +547,7 @@ _HELP = (
     ActionSpec("shortcuts", "Help", "Keys", "All actions with their keys", ("Ctrl+F1",)),
     ActionSpec("about", "Help", "About", "Version and cautions"),
 )
-ACTIONS: tuple[ActionSpec, ...] = (*_FILE, *_EDIT, *_DECIDE, *_GO, *_VIEW, *_TOOLS, *_HELP)
+ACTIONS: tuple[ActionSpec, ...] = (*_FILE, *_EDIT, *_DECIDE, *_COMPARE, *_GO, *_VIEW, *_TOOLS, *_HELP)
 
 
 class ActionBook(QObject):
@@ -474,7 +644,7 @@ class ActionBook(QObject):
         """The menus in order; gives them by name so that the window can add what changes (recent files)."""
         menus: dict[str, QMenu] = {}
         for title in MENUS:
-            menu = bar.addMenu(tr(title))
+            menu = bar.addMenu(f"&{tr(title)}")
             menu.setToolTipsVisible(True)
             for spec in ACTIONS:
                 if spec.menu == title:

@@ -1,39 +1,50 @@
 """Work that survives a kill.
 
-The workspace is written beside the settings after each change, and offered once.
+The workspace is written beside the settings after each change, and offered once. Work that was left without
+being saved under a name is kept too, and can be gone on with.
 """
 
 from __future__ import annotations
 
+import datetime
 import os
+import uuid
+from collections.abc import Iterable
 from pathlib import Path
 
 from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
 
 from app.menu_file import Filing
-from app.messages import tr
+from app.messages import count_words, tr
 from app.session import Session
+from app.state import Decisions
 from app.workspace import ENDING, WorkspaceError, read_workspace, write_workspace
 from app.workspace_session import take_from_session
 
 #: Rest after the last change before it is written; a kill loses at most this.
 SAVE_AFTER_MS = 400
+#: Works that were left and not saved under a name; older ones are removed.
+KEPT_COUNT = 10
+_KEPT = "kept-"
 
 
 class Autosave(QObject):
-    """Writes ``autosave-PID`` while there is something to lose; a clean exit removes it."""
+    """Writes ``autosave-...`` while there is something to lose; a clean exit leaves none."""
 
     state_changed = Signal(str)
     recovery_offered = Signal(str, str)
+    kept_changed = Signal()
 
     def __init__(self, session: Session, folder: Path, filing: Filing, parent: QObject) -> None:
         super().__init__(parent)
         self.session = session
         self.filing = filing
         self.folder = folder / "autosave"
-        self.file = self.folder / f"autosave-{os.getpid()}{ENDING}"
+        # Not by the process number alone: the next program may have the same one.
+        self.file = self.folder / f"autosave-{os.getpid()}-{uuid.uuid4().hex[:8]}{ENDING}"
         self._lock = QLockFile(str(self.file) + ".lock")
         self._lock.setStaleLockTime(0)  # a lock is stale only when its program is gone
+        self._recovered: Decisions | None = None
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(SAVE_AFTER_MS)
@@ -41,6 +52,7 @@ class Autosave(QObject):
         session.decisions_changed.connect(self._soon)
         session.view_changed.connect(self._soon)
         session.visible_changed.connect(self._soon)
+        session.about_to_close.connect(self.keep)
 
     def _soon(self) -> None:
         if not self.session.is_empty:
@@ -63,64 +75,101 @@ class Autosave(QObject):
             return
         self.state_changed.emit(tr("work kept"))
 
+    # After a kill
+
     def left_behind(self) -> list[Path]:
         """Files of programs that did not end cleanly, newest first."""
-        if not self.folder.is_dir():
-            return []
-        found = [f for f in self.folder.glob(f"autosave-*{ENDING}") if f != self.file and not _is_running(f)]
-        return sorted(found, key=lambda file: file.stat().st_mtime, reverse=True)
+        found = self.folder.glob(f"autosave-*{ENDING}") if self.folder.is_dir() else ()
+        return _newest_first([file for file in found if file != self.file and not _is_running(file)])
 
     def offer_recovery(self) -> None:
-        """Offer the newest once, on the bottom line; whether taken or not, it is not offered again."""
+        """Offer the newest once, on the bottom line; it is not offered again, but stays among what is
+        kept."""
         for number, file in enumerate(self.left_behind()):
-            kept = file.with_name(file.name.replace("autosave-", "recovered-"))
+            kept = self._new_name()
             os.replace(file, kept)
+            Path(f"{file}.lock").unlink(missing_ok=True)
             if number == 0:
                 self._offer(kept)
+        self._remove_old()
 
     def _offer(self, file: Path) -> None:
-        try:
-            workspace = read_workspace(file)
-        except (WorkspaceError, OSError):
-            return
-        n = len(workspace.decisions.traces)
-        self.recovery_offered.emit(
-            str(file), tr("The program ended unexpectedly; your work is kept ({0} traces with decisions).", n)
-        )
+        words = self.words_of(file)
+        if words:
+            self.recovery_offered.emit(
+                str(file), tr("The program ended unexpectedly; your work is kept ({0}).", words)
+            )
 
     def recover(self, file: str) -> None:
         """Open the kept work; it has no name yet."""
         try:
-            self.filing.take_workspace(read_workspace(Path(file)), None)
+            workspace = read_workspace(Path(file))
         except (WorkspaceError, OSError) as error:
             self.session.messages.error(error)
+            return
+        self.filing.take_workspace(workspace, None)
+        self._recovered = workspace.decisions
 
-    def last_work(self) -> str:
-        """Words about the work that was not saved under a name when the program was left.
+    # What was left without being saved under a name
 
-        Empty where none.
-        """
-        file = self.folder / f"last-work{ENDING}"
+    def kept(self) -> list[Path]:
+        """Files of such work, newest first."""
+        return _newest_first(self.folder.glob(f"{_KEPT}*{ENDING}")) if self.folder.is_dir() else []
+
+    def words_of(self, file: Path) -> str:
+        """What is in such a file; empty where it cannot be read."""
         try:
             workspace = read_workspace(file)
         except (WorkspaceError, OSError):
             return ""
-        return tr("{0} traces with decisions", len(workspace.decisions.traces))
+        source = Path(workspace.paths[0]).name if workspace.paths else tr("nothing open")
+        n = sum(not decision.is_empty for decision in workspace.decisions.traces.values())
+        return f"{source}, {count_words(n, 'trace with a decision', 'traces with decisions')}"
+
+    def last_work(self) -> str:
+        """Words about the newest; empty where none."""
+        return next(filter(None, map(self.words_of, self.kept())), "")
 
     def open_last_work(self) -> None:
         """Go on with it."""
-        self.recover(str(self.folder / f"last-work{ENDING}"))
+        newest = next((file for file in self.kept() if self.words_of(file)), None)
+        if newest is not None:
+            self.recover(str(newest))
+
+    def keep(self) -> None:
+        """What is open is about to be closed: decisions that stand in no workspace file are kept."""
+        self._timer.stop()
+        stack = self.session.undo_stack
+        if self.file.exists() or stack.count():
+            self.save_now()
+        if not self.file.exists():
+            return
+        saved = self.filing.workspace_file is not None and stack.isClean()
+        if saved or self.session.decisions == self._recovered:
+            self.file.unlink()  # all of it stands in the workspace that the user saved, or is kept already
+        else:
+            os.replace(self.file, self._new_name())
+            self._remove_old()
+        self.state_changed.emit("")
+        self._recovered = None
+        self.kept_changed.emit()
 
     def end_cleanly(self) -> None:
-        """Nothing to recover after a clean exit: unsaved decisions are kept as the last work instead."""
-        self._timer.stop()
-        if self.file.exists():
-            self.save_now()
-            if self.filing.workspace_file is not None and self.session.undo_stack.isClean():
-                self.file.unlink()  # all of it stands in the workspace that the user saved
-            else:
-                os.replace(self.file, self.folder / f"last-work{ENDING}")
+        """Nothing to recover after a clean exit."""
+        self.keep()
         self._lock.unlock()
+
+    def _new_name(self) -> Path:
+        moment = datetime.datetime.now(datetime.UTC).strftime("%Y%m%dT%H%M%S")
+        return self.folder / f"{_KEPT}{moment}-{uuid.uuid4().hex[:8]}{ENDING}"
+
+    def _remove_old(self) -> None:
+        for file in self.kept()[KEPT_COUNT:]:
+            file.unlink(missing_ok=True)
+
+
+def _newest_first(files: Iterable[Path]) -> list[Path]:
+    return sorted(files, key=lambda file: file.stat().st_mtime_ns, reverse=True)
 
 
 def _is_running(file: Path) -> bool:

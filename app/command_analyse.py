@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from analysis.results import RESULT_ENDINGS, write_results
 from app.command_arguments import BatchArguments
-from app.command_output import path_for_joint, whole_file
+from app.command_output import path_for_joint, refuse_overwriting, whole_file
 from app.command_progress import Teller
 from app.command_run import Run, check_output, run
 from app.command_summary import as_json, as_text, counts_by_joint, exit_code, rows_of_joint
@@ -61,6 +61,7 @@ def analyse_command(arguments: BatchArguments) -> int:
 def _write(found: Run, results: pa.Table, arguments: BatchArguments) -> list[Path]:
     path = arguments.output
     parts = _parts(results, path) if arguments.per_joint else {path: list(range(results.num_rows))}
+    refuse_overwriting(parts, found.inputs)
     for target, rows in parts.items():
         with whole_file(target) as unfinished:
             if path.suffix.lower() == JOINING_RESULTS:

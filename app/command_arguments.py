@@ -21,6 +21,7 @@ drawdown, elastic, plastic), judges each against its joint's limits, and says wh
                                         judge traces without a display; write a table
   tautograph report INPUT ... --joints J.toml --out OUT.pdf
                                         write the per-joint report without a display
+  tautograph desktop-entry              put the program into a Linux desktop's menu
 """
 
 OVERVIEW_END = """\
@@ -66,6 +67,8 @@ exit codes:
 examples:
   tautograph report shift.parquet --joints joints.toml --out shift.pdf
   tautograph report shift.parquet --joints joints.toml --out shift.html --per-joint
+  tautograph report shift.parquet --joints joints.toml --out lots.pdf \\
+      --compare "lot = W-121" --against "lot = W-120"
 
 Results support the judgement of a qualified engineer and never replace it; local codes and
 the product's specification prevail.
@@ -91,6 +94,8 @@ class BatchArguments(argparse.Namespace):
     summary: str | None
     template: Path | None
     torque_unit: str | None
+    compare: str | None
+    against: str | None
     quiet: bool
     verbose: bool
 
@@ -100,6 +105,13 @@ class WindowArguments(argparse.Namespace):
 
     inputs: list[str]
     joints: Path | None
+
+
+class DesktopArguments(argparse.Namespace):
+    """Where the desktop entry goes."""
+
+    folder: Path | None
+    remove: bool
 
 
 class CommandParser(argparse.ArgumentParser):
@@ -138,6 +150,23 @@ def sample_parser() -> CommandParser:
         "pallet trucks, five joints, with faults put in on purpose. No other file is needed."
     )
     return _parser("tautograph sample", "tautograph sample", text, "")
+
+
+def desktop_parser() -> CommandParser:
+    """Parser of ``tautograph desktop-entry``."""
+    text = (
+        "Puts the program into the menu of a Linux desktop, with its icon and the kinds of file\n"
+        "that it opens, for this user alone."
+    )
+    parser = _parser("tautograph desktop-entry", "tautograph desktop-entry [options]", text, "")
+    parser.add_argument("--remove", action="store_true", help="take it out again")
+    parser.add_argument(
+        "--folder",
+        type=Path,
+        metavar="FOLDER",
+        help="folder for data instead of the user's, such as /usr/local/share for everybody",
+    )
+    return parser
 
 
 def analyse_parser() -> CommandParser:
@@ -189,6 +218,15 @@ def report_parser() -> CommandParser:
     )
     parser.add_argument(
         "--torque-unit", metavar="UNIT", help="unit that torque is shown in: Nm, ft-lbf, in-lbf, kgf-cm ..."
+    )
+    parser.add_argument(
+        "--compare",
+        metavar="FILTER",
+        help="instead of the report on each joint, hold the traces that meet the filter against the others of their "
+        'joint, for example "spindle = 3" or "started_at >= 2026-03-02 and lot = B"',
+    )
+    parser.add_argument(
+        "--against", metavar="FILTER", help="hold them against these traces instead of against all others"
     )
     _add_choices(parser, "write one report for each joint, named OUT.JOINT.ending")
     return parser

@@ -13,8 +13,10 @@ from analysis.errors import TautographError
 from app.command_arguments import (
     WRONG_USE,
     BatchArguments,
+    DesktopArguments,
     WindowArguments,
     analyse_parser,
+    desktop_parser,
     report_parser,
     sample_parser,
     window_parser,
@@ -72,6 +74,13 @@ def _sample(words: Sequence[str]) -> int:
     return sample_command()
 
 
+def _desktop(words: Sequence[str]) -> int:
+    arguments = desktop_parser().parse_args(words[1:], namespace=DesktopArguments())
+    from app.command_desktop import desktop_command
+
+    return desktop_command(arguments)
+
+
 def _window(words: Sequence[str]) -> int:
     parser = window_parser(__version__)
     arguments = parser.parse_args(words, namespace=WindowArguments())
@@ -87,6 +96,7 @@ _COMMANDS: dict[str, Callable[[Sequence[str]], int]] = {
     "analyse": _analyse,
     "report": _report,
     "sample": _sample,
+    "desktop-entry": _desktop,
 }
 
 

@@ -3,13 +3,32 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from urllib.parse import quote
 
+from analysis.errors import TautographError
+
 #: Stands in a file's name for traces without a joint; no joint's own name can give it, for + is written %2B.
 NO_JOINT_PART = "+none"
+
+
+class OutputError(TautographError):
+    """An output that would destroy what it is made from."""
+
+
+def refuse_overwriting(outputs: Iterable[Path], inputs: Iterable[Path]) -> None:
+    """See to it that no output takes the place of a recording, or of a file that says how to judge.
+
+    Raises
+    ------
+    OutputError
+    """
+    kept = {path.resolve() for path in inputs}
+    for path in outputs:
+        if path.resolve() in kept:
+            raise OutputError(f"{path}: is one of the files that are read, and would be lost; name another")
 
 
 @contextmanager

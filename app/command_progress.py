@@ -87,23 +87,3 @@ class Teller:
             sys.stderr.write("\r" + " " * self._line_length + "\r")
             sys.stderr.flush()
             self._line_length = 0
-
-
-@contextmanager
-def compiling_is_told(teller: Teller) -> Iterator[None]:
-    """Say once when the numerical kernels are being compiled, which happens on the first run on a machine."""
-    from numba.core import event
-
-    class _Listener(event.Listener):
-        told = False
-
-        def on_start(self, event: object) -> None:
-            if not self.told:
-                self.told = True
-                teller.warn("first run on this machine: compiling the numerical kernels, some seconds, once")
-
-        def on_end(self, event: object) -> None:
-            pass
-
-    with event.install_listener("numba:compile", _Listener()):
-        yield

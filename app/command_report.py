@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from app.command_arguments import BatchArguments
 from app.command_libraries import check_drawing
-from app.command_output import path_for_joint, whole_file
+from app.command_output import path_for_joint, refuse_overwriting, whole_file
 from app.command_progress import Teller
 from app.command_run import CommandError, run
 from app.command_summary import as_text, counts_by_joint
@@ -27,13 +27,16 @@ def report_command(arguments: BatchArguments) -> int:
     ending = arguments.output.suffix.lower()
     if ending == ".pdf":
         check_drawing()
+    if arguments.against is not None and arguments.compare is None:
+        raise CommandError("--against FILTER needs --compare FILTER: what is to be held against it")
     template, unit = _template(arguments.template), _torque_unit(arguments.torque_unit)
     teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
     found = run(arguments, REPORT_ENDINGS, teller)
     teller.say(as_text(counts_by_joint(found.analysis.results())))
     with teller.step("report"):
-        reports = _reports(found.analysis, template, unit, teller)
+        reports = _reports(found.analysis, template, unit, arguments, teller)
         parts = _parts(reports, arguments.output, arguments.per_joint)
+        refuse_overwriting(parts, found.inputs)
         for path, part in parts.items():
             with whole_file(path) as unfinished:
                 _write(part, unfinished, ending)
@@ -54,10 +57,32 @@ def report_time() -> datetime:
 
 
 def _reports(
-    analysis: Analysis, template: ReportTemplate | None, unit: str | None, teller: Teller
+    analysis: Analysis,
+    template: ReportTemplate | None,
+    unit: str | None,
+    arguments: BatchArguments,
+    teller: Teller,
 ) -> list[JointReport]:
     from analysis.report import build_report
 
+    known = _known_joints(analysis, teller)
+    now = report_time()
+    if arguments.compare is not None:
+        from app.command_compare import comparisons
+
+        return comparisons(
+            analysis, known, arguments.compare, arguments.against,
+            now=now, template=template, unit=unit, teller=teller,
+        )  # fmt: skip
+    reports = []
+    for done, name in enumerate(known):
+        teller.progress(done, len(known), f"report of {name}")
+        reports.append(build_report(analysis, name, now=now, template=template, torque_unit=unit))
+    return reports
+
+
+def _known_joints(analysis: Analysis, teller: Teller) -> list[str]:
+    """Joints of the joints file that have traces; how many traces belong to none is told."""
     names = analysis.results().column("joint").to_pylist()
     known = [name for name in analysis.joints if name in set(names)]
     if not known:
@@ -67,12 +92,7 @@ def _reports(
     without = sum(name not in analysis.joints for name in names)
     if without:
         teller.warn(f"{without} traces belong to no joint of the joints file and are in no report")
-    now = report_time()
-    reports = []
-    for done, name in enumerate(known):
-        teller.progress(done, len(known), f"report of {name}")
-        reports.append(build_report(analysis, name, now=now, template=template, torque_unit=unit))
-    return reports
+    return known
 
 
 def _torque_unit(text: str | None) -> str | None:

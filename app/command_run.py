@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 from analysis.errors import TautographError
 from app.command_arguments import BatchArguments
 from app.command_inputs import input_paths, moment, rows_since
-from app.command_progress import Teller, compiling_is_told
+from app.command_output import refuse_overwriting
+from app.command_progress import Teller
 from app.command_settings import read_settings, with_options
 
 if TYPE_CHECKING:
@@ -37,11 +38,14 @@ class Run:
         Files that were not read, and notes on files that were.
     left_out : int
         Traces that started before --since.
+    inputs : tuple of Path
+        Every file that was read; none of them is ever written to.
     """
 
     analysis: Analysis
     problems: tuple[ReadProblem, ...]
     left_out: int
+    inputs: tuple[Path, ...]
 
 
 def run(arguments: BatchArguments, endings: tuple[str, ...], teller: Teller) -> Run:
@@ -60,15 +64,29 @@ def run(arguments: BatchArguments, endings: tuple[str, ...], teller: Teller) -> 
     with teller.step("reading"):
         reading = _read(paths, arguments, teller)
     teller.problems(reading.problems)
+    inputs = (*_named_files(arguments), *(Path(source.path) for source in reading.sources))
+    refuse_overwriting(_outputs(arguments), inputs)
     traces = reading.traces if since is None else reading.traces.take(rows_since(reading.traces, since))
     left_out = len(reading.traces) - len(traces)
     if left_out:
         teller.hint(f"{left_out} traces started before {arguments.since} and are left out")
     if not len(traces):
         raise CommandError(_nothing(reading, left_out))
-    with teller.step("analysis"), compiling_is_told(teller):
+    with teller.step("analysis"):
         analysis = _judge(traces, joints, settings, arguments.joint, teller)
-    return Run(analysis, tuple(reading.problems), left_out)
+    return Run(analysis, tuple(reading.problems), left_out, inputs)
+
+
+def _named_files(arguments: BatchArguments) -> tuple[Path, ...]:
+    """Files that were named one by one, whether they could be read or not."""
+    others = (arguments.joints, arguments.settings, vars(arguments).get("template"), *arguments.mappings)
+    named = (*map(Path, arguments.inputs), *(Path(path) for path in others if path is not None))
+    return tuple(path for path in named if path.is_file())
+
+
+def _outputs(arguments: BatchArguments) -> tuple[Path, ...]:
+    summary = vars(arguments).get("summary")
+    return (arguments.output,) if summary in (None, "-") else (arguments.output, Path(str(summary)))
 
 
 def check_output(path: Path, endings: tuple[str, ...]) -> None:
@@ -135,9 +153,11 @@ def _judge(
     default_joint: str | None,
     teller: Teller,
 ) -> Analysis:
+    from analysis.first_run import first_run_is_told
     from analysis.pipeline import analyse
 
-    return analyse(traces, joints, settings, default_joint=default_joint, progress=teller.progress)
+    with first_run_is_told(teller.warn):
+        return analyse(traces, joints, settings, default_joint=default_joint, progress=teller.progress)
 
 
 def _nothing(reading: Reading, left_out: int) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from app.state import (
     DISPOSITIONS,
@@ -17,6 +18,9 @@ from app.state import (
     changed_edge,
     with_change,
 )
+
+if TYPE_CHECKING:
+    from analysis.shift.reference import ReferenceSet
 
 #: What the limits and points are called in sentences.
 LIMIT_WORDS = {
@@ -120,10 +124,15 @@ def set_limits(decisions: Decisions, joint: str, key: str, limits: Limits | None
 
 
 def pin_reference(
-    decisions: Decisions, joint: str, trace_ids: Sequence[str], signature: Signature, name: str = ""
+    decisions: Decisions,
+    joint: str,
+    trace_ids: Sequence[str],
+    signature: Signature,
+    name: str = "",
+    figures: ReferenceSet | None = None,
 ) -> Step:
-    """Pin these traces as the joint's reference set."""
-    reference = Reference(joint, tuple(trace_ids), signature.at, signature.by, name)
+    """Pin these traces as the joint's reference set; `figures` is what they look like."""
+    reference = Reference(joint, tuple(trace_ids), signature.at, signature.by, name, figures)
     return Step(
         f"pin {len(trace_ids)} traces as reference of {joint}", decisions.with_reference(joint, reference)
     )

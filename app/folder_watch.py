@@ -22,7 +22,7 @@ Stamp = tuple[int, int]
 
 
 class FolderWatch(QObject):
-    """Tells complete files that were not there before.
+    """Tells complete files that were not there before, and those that have changed since they were told.
 
     Signals
     -------
@@ -36,7 +36,9 @@ class FolderWatch(QObject):
     def __init__(self, parent: QObject | None = None, every_ms: int = LOOK_EVERY_MS) -> None:
         super().__init__(parent)
         self.folder = ""
-        self._known: set[str] = set()
+        #: Files that need not be told: as they were when they were told, None for those that were open
+        #: before.
+        self._told: dict[str, Stamp | None] = {}
         self._seen: dict[str, Stamp] = {}
         self._endings: tuple[str, ...] = ()
         self._timer = QTimer(self)
@@ -46,7 +48,7 @@ class FolderWatch(QObject):
     def follow(self, folder: str, known: set[str], endings: tuple[str, ...]) -> None:
         """Begin to follow; `known` files (absolute) are open already."""
         self.folder = str(Path(folder).absolute())
-        self._known = {str(Path(path).absolute()) for path in known}
+        self._told = dict.fromkeys(str(Path(path).absolute()) for path in known)
         self._seen = {}
         self._endings = endings
         self._timer.start()
@@ -69,14 +71,14 @@ class FolderWatch(QObject):
             self.lost.emit(f"{folder}: the followed folder is gone; follow it again when it is back")
             return
         stamps = dict(list_files(self.folder, self._endings))
-        complete = [
-            path
-            for path, stamp in stamps.items()
-            if path not in self._known and stamp[0] > 0 and self._seen.get(path) == stamp
-        ]
-        self._seen = {path: stamp for path, stamp in stamps.items() if path not in self._known}
+        for path, stamp in stamps.items():
+            if self._told.get(path, stamp) is None:
+                self._told[path] = stamp
+        waiting = {path: stamp for path, stamp in stamps.items() if self._told.get(path) != stamp}
+        complete = [path for path, stamp in waiting.items() if stamp[0] > 0 and self._seen.get(path) == stamp]
+        self._seen = waiting
         if complete:
-            self._known.update(complete)
+            self._told.update({path: waiting[path] for path in complete})
             self.arrived.emit(sorted(complete))
 
 

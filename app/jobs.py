@@ -2,18 +2,29 @@
 
 from __future__ import annotations
 
+import contextlib
 import itertools
 import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol
 
-from PySide6.QtCore import QObject, QThreadPool, Signal, Slot
+from PySide6.QtCore import QObject, QThreadPool, Signal, SignalInstance, Slot
 
 from analysis.errors import CancelledError
 
-Progress = Callable[[int, int, str], None]
+
+class Progress(Protocol):
+    """How work tells how far it is, and hands over a part of its answer while it goes on."""
+
+    def __call__(self, done: int, total: int, text: str) -> None:
+        """So many of so many are done; `total` is 0 where that is not known."""
+
+    def partly(self, answer: Any) -> None:
+        """Hand over what is there already."""
+
+
 Cancelled = Callable[[], bool]
 Work = Callable[[Any, Progress, Cancelled], Any]
 
@@ -43,19 +54,45 @@ class JobStatus:
     running_for_s: float
 
 
+class _Teller:
+    """The progress of one job, told from its thread by signals only."""
+
+    def __init__(self, job: Job, moved_on: SignalInstance, came_partly: SignalInstance) -> None:
+        self._job = job
+        self._moved_on = moved_on
+        self._came_partly = came_partly
+        self._last_s = 0.0
+
+    def __call__(self, done: int, total: int, text: str) -> None:
+        now_s = time.monotonic()
+        if now_s - self._last_s >= _PROGRESS_EVERY_S:
+            self._last_s = now_s
+            job = self._job
+            status = JobStatus(job.kind, job.number, done, total, text, now_s - job.started_s)
+            with contextlib.suppress(RuntimeError):  # the window is gone: there is nobody left to tell
+                self._moved_on.emit(status)
+
+    def partly(self, answer: Any) -> None:
+        with contextlib.suppress(RuntimeError):
+            self._came_partly.emit(self._job, answer)
+
+
 class JobRunner(QObject):
     """Runs work in a pool; signals arrive in the thread of the window, stale answers never do.
 
     Signals
     -------
     answered(kind, number, answer) · failed(kind, number, error) · progressed(JobStatus) · running_changed()
+    answered_partly(kind, number, answer) : a part of the answer, while the work goes on
     """
 
     answered = Signal(str, int, object)
     failed = Signal(str, int, object)
+    answered_partly = Signal(str, int, object)
     progressed = Signal(object)
     running_changed = Signal()
     _came_back = Signal(object, object, object)
+    _came_partly = Signal(object, object)
     _moved_on = Signal(object)
 
     def __init__(self, parent: QObject | None = None) -> None:
@@ -66,6 +103,7 @@ class JobRunner(QObject):
         self._numbers = itertools.count(1)
         self._newest: dict[str, Job] = {}
         self._came_back.connect(self._receive)
+        self._came_partly.connect(self._receive_part)
         self._moved_on.connect(self._pass_on)
 
     @property
@@ -103,17 +141,8 @@ class JobRunner(QObject):
 
     def _run(self, job: Job, request: Any, work: Work) -> None:
         """In a worker thread: never touches a widget, answers by signal only."""
-        last_s = 0.0
-
-        def progress(done: int, total: int, text: str) -> None:
-            nonlocal last_s
-            now_s = time.monotonic()
-            if now_s - last_s >= _PROGRESS_EVERY_S:
-                last_s = now_s
-                self._moved_on.emit(JobStatus(job.kind, job.number, done, total, text, now_s - job.started_s))
-
         try:
-            answer = work(request, progress, job.cancel_event.is_set)
+            answer = work(request, _Teller(job, self._moved_on, self._came_partly), job.cancel_event.is_set)
         except CancelledError as error:
             self._come_back(job, None, error)
         except Exception as error:  # the one place where a worker's failure is caught: it goes to the window
@@ -137,6 +166,11 @@ class JobRunner(QObject):
         else:
             self.failed.emit(job.kind, job.number, error)
         self.running_changed.emit()
+
+    @Slot(object, object)
+    def _receive_part(self, job: Job, answer: Any) -> None:
+        if self._newest.get(job.kind) is job and not job.cancel_event.is_set():
+            self.answered_partly.emit(job.kind, job.number, answer)
 
     @Slot(object)
     def _pass_on(self, status: JobStatus) -> None:

@@ -5,6 +5,7 @@ Everything heavy is imported inside, in the worker, so that the window stands be
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -14,17 +15,16 @@ from analysis.errors import JointDefinitionError, ReadProblem
 from analysis.joint.definition import JointDefinition
 from analysis.settings import Settings
 from analysis.traces import TraceSet
-from app.columns import Column, ColumnSet, column_from_arrow
+from app.columns import Column, ColumnSet, column_from_arrow, text_column
 from app.margins import Margins, work_out_margins
 from app.state import Decisions
 
 if TYPE_CHECKING:
     from analysis.pipeline import Analysis
+    from analysis.shift.reference import ReferenceSet
+    from app.jobs import Progress
 
-#: Said while the compiled parts are made, once on each machine and version.
-FIRST_RUN = "first run on this computer: preparing the fast parts, this takes up to a minute"
-
-Progress = Callable[[int, int, str], None]
+REFERENCE_HELP = "Inside or outside the reference set that is pinned for the joint; empty where none is."
 Cancelled = Callable[[], bool]
 
 
@@ -91,6 +91,14 @@ class AnalysisAnswer:
     margins: Margins
 
 
+@dataclass(frozen=True)
+class ReadPart:
+    """What was read so far, while the rest is still read."""
+
+    request: ReadRequest
+    traces: TraceSet
+
+
 def read(request: ReadRequest, progress: Progress, cancelled: Cancelled) -> ReadAnswer:
     """Read the traces and the joints; what was read before a cancel is kept."""
     from analysis.reading import read_paths
@@ -99,6 +107,9 @@ def read(request: ReadRequest, progress: Progress, cancelled: Cancelled) -> Read
     joints_path = request.joints_path or find_joints_file(request.paths)
     joints, joints_problem = read_joints(joints_path)
     before = request.before if request.before is not None else TraceSet.empty()
+    known = set(before.trace_ids)
+    if request.purpose == "follow":
+        before = without_files(before, request.paths)
     if not trace_paths:
         return ReadAnswer(request, before, (), (), joints, joints_path, joints_problem)
     reading = read_paths(
@@ -107,9 +118,9 @@ def read(request: ReadRequest, progress: Progress, cancelled: Cancelled) -> Read
         mappings=request.mappings,
         progress=progress,
         cancelled=cancelled,
+        so_far=lambda traces: progress.partly(ReadPart(request, traces)),
     )
     traces, doubled = add_traces(before, reading.traces)
-    known = set(before.trace_ids)
     return ReadAnswer(
         request=request,
         traces=traces,
@@ -121,6 +132,15 @@ def read(request: ReadRequest, progress: Progress, cancelled: Cancelled) -> Read
         stopped=cancelled(),
         new_ids=tuple(trace_id for trace_id in traces.trace_ids if trace_id not in known),
     )
+
+
+def without_files(traces: TraceSet, paths: tuple[str, ...]) -> TraceSet:
+    """The traces that came from other files: a followed file that grew is read again as a whole."""
+    again = {os.path.abspath(path) for path in paths}
+    gone = [n for n, source in enumerate(traces.sources) if os.path.abspath(source.path) in again]
+    if not gone:
+        return traces
+    return traces.take([row for row in range(len(traces)) if int(traces.source_index[row]) not in gone])
 
 
 def add_traces(before: TraceSet, new: TraceSet) -> tuple[TraceSet, list[ReadProblem]]:
@@ -184,28 +204,45 @@ def read_joints(path: str) -> tuple[dict[str, JointDefinition], str]:
 def analyse(request: AnalysisRequest, progress: Progress, cancelled: Cancelled) -> AnalysisAnswer:
     """Judge all traces and lay the results out in columns."""
     from analysis.compilation import is_compiled
+    from analysis.first_run import FIRST_RUN, first_run_is_told
 
     if not is_compiled():
         progress(0, 0, FIRST_RUN)
     from analysis.pipeline import analyse as run_pipeline
 
-    analysis = run_pipeline(
-        request.traces,
-        request.joints,
-        request.settings,
-        default_joint=request.decisions.default_joint or None,
-        reference=reference_rows(request),
-        decisions=request.decisions,
-        progress=progress,
-        cancelled=cancelled,
-    )
-    columns = results_columns(analysis.results(), request.traces)
+    with first_run_is_told(lambda text: progress(0, 0, text)):
+        analysis = run_pipeline(
+            request.traces,
+            request.joints,
+            request.settings,
+            default_joint=request.decisions.default_joint or None,
+            reference=reference_sets(request.decisions),
+            decisions=request.decisions,
+            progress=progress,
+            cancelled=cancelled,
+        )
+    columns = with_reference(results_columns(analysis.results(), request.traces), analysis)
     return AnalysisAnswer(request, analysis, columns, work_out_margins(columns, analysis.joints))
 
 
-def reference_rows(request: AnalysisRequest) -> Any:
-    """The pinned reference sets in the form that the pipeline takes; None where none is pinned."""
-    return None
+def reference_sets(decisions: Decisions) -> dict[str, ReferenceSet]:
+    """The pinned reference sets in the form that the pipeline takes."""
+    return {joint: one.figures for joint, one in decisions.references.items() if one.figures is not None}
+
+
+def with_reference(columns: ColumnSet, analysis: Analysis) -> ColumnSet:
+    """The columns with the place of each trace in or outside its joint's reference, where one is pinned."""
+    from analysis.pipeline import outside_references
+
+    if not analysis.reference:
+        return columns
+    outside = outside_references(analysis)
+    pinned = [analysis.joint_rows.name_of(row) in analysis.reference for row in range(len(analysis))]
+    words = [
+        ("outside" if out else "inside") if known else ""
+        for out, known in zip(outside.tolist(), pinned, strict=True)
+    ]
+    return columns.with_columns(text_column("reference", words, "reference", REFERENCE_HELP))
 
 
 def results_columns(results: Any, traces: TraceSet) -> ColumnSet:

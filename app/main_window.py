@@ -2,16 +2,29 @@
 
 from __future__ import annotations
 
+import datetime
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QMimeData, Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QIcon
-from PySide6.QtWidgets import QApplication, QMainWindow, QSplitter, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QAbstractScrollArea,
+    QApplication,
+    QGraphicsView,
+    QLineEdit,
+    QMainWindow,
+    QPlainTextEdit,
+    QSplitter,
+    QTextBrowser,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app.actions import ActionBook
 from app.autosave import Autosave
+from app.menu_compare import Comparing
 from app.menu_decide import Deciding
 from app.menu_export import Exporting
 from app.menu_file import Filing
@@ -20,14 +33,18 @@ from app.menu_tools import Tools
 from app.menu_view import Viewing
 from app.messages import install_excepthook, tr
 from app.preferences import Preferences
+from app.recognising import Recognised
 from app.session import Session
 from app.views.area import Area
+from app.views.arrival_strip import ArrivalStrip
 from app.views.bottom_line import BottomLine
 from app.views.comparison_link import ComparisonLink
 from app.views.curve_view import CurveView
 from app.views.distribution_view import DistributionView
 from app.views.first_screen import FirstScreen
+from app.views.insight_tabs import InsightTabs
 from app.views.plot_link import CurveLink
+from app.views.reference_strip import ReferenceStrip
 from app.views.theme import apply_look, choose_look, load_fonts
 from app.views.top_line import TopLine
 from app.views.verdict_view import VerdictView
@@ -60,6 +77,7 @@ class MainWindow(QMainWindow):
         self._lay_out()
         self._make_menus()
         self._connect()
+        self._welcome_files_everywhere()
         self.set_look(preferences.look)
         self.first.show_last_work(self.autosave.last_work())
         self._show_filled()
@@ -72,12 +90,16 @@ class MainWindow(QMainWindow):
         self.curves = CurveView()
         self.distribution = DistributionView(session)
         self.why = WhyView(session)
+        self.insight = InsightTabs(session, self.why)
         self.bottom = BottomLine(session)
         self.first = FirstScreen(self.preferences)
+        self.strip = ArrivalStrip()
         self.curve_link = CurveLink(session, self.curves, self)
         self.comparison = ComparisonLink(session, self.curves, self)
         self.curve_area = Area(tr("Curves"), "", self.curves)
         self.curve_area.replace_sentence(self.first)
+        self.reference = ReferenceStrip(session)
+        self.curve_area.add_to_head(self.reference)
         self.table_area = Area(
             tr("Verdicts"),
             tr("One line for each trace will stand here, the worst first, with what decided it."),
@@ -89,7 +111,7 @@ class MainWindow(QMainWindow):
                 "The reasons for a verdict will stand here: each rule with its limit and margin, likely "
                 "causes, what to check next."
             ),
-            self.why,
+            self.insight,
         )
         self.distribution_area = Area(
             tr("Where it sits"),
@@ -117,6 +139,7 @@ class MainWindow(QMainWindow):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
         layout.addWidget(self.top)
+        layout.addWidget(self.strip)
         layout.addWidget(self.columns, 1)
         layout.addWidget(self.bottom)
         self.setCentralWidget(body)
@@ -144,13 +167,23 @@ class MainWindow(QMainWindow):
     def _make_menus(self) -> None:
         session = self.session
         self.filing = Filing(session, self.preferences, self)
-        self.going = Going(session, self.table, self.top)
+        self.going = Going(session, self.table, self.top, self.distribution, self._give_up)
         self.deciding = Deciding(session, self.why, self)
         self.exporting = Exporting(session, self.table, self.curves, self)
         self.viewing = Viewing(session, self.preferences, self.curves, self.areas, self.comparison, self)
         self.tools = Tools(session, self.preferences, self.filing, self.curves, self)
+        self.comparing = Comparing(session, self.insight, self.distribution, self.tools, self)
+        parts = (
+            self.filing,
+            self.going,
+            self.deciding,
+            self.exporting,
+            self.viewing,
+            self.tools,
+            self.comparing,
+        )
         handlers: dict[str, Callable[[], object]] = {}
-        for part in (self.filing, self.going, self.deciding, self.exporting, self.viewing, self.tools):
+        for part in parts:
             handlers |= part.handlers()
         self.book = ActionBook(session, handlers, self)
         self.menus = self.book.fill_menus(self.menuBar())
@@ -158,6 +191,9 @@ class MainWindow(QMainWindow):
         before = self.book["add-files"]
         self.menus["File"].insertMenu(before, self.recent_menu)
         self.recent_menu.aboutToShow.connect(self._fill_recent)
+        self.kept_menu = self.menus["File"].addMenu(tr("Work not saved under a name"))
+        self.menus["File"].insertMenu(self.book["save-workspace"], self.kept_menu)
+        self.kept_menu.aboutToShow.connect(self._fill_kept)
         self.tools.book = self.book
         self.autosave = Autosave(session, self.preferences.data, self.filing, self)
 
@@ -168,23 +204,51 @@ class MainWindow(QMainWindow):
         self.first.sample_wanted.connect(self.filing.open_sample)
         self.first.recent_wanted.connect(self.filing.open)
         self.filing.opened.connect(self.first.refresh)
+        self.filing.recognised.connect(self._show_recognised)
+        self.strip.open_wanted.connect(lambda paths, add: self.filing.open(paths, add=add))
         self.filing.workspace_changed.connect(self._show_title)
         self.viewing.look_chosen.connect(self.set_look)
         self.viewing.layout_reset.connect(self._forget_layout)
         self.tools.connect_views(self.why, self.bottom, self.top)
+        self.insight.joint.help_wanted.connect(self.tools.show_help)
+        self.insight.joint.joint_wanted.connect(self.tools.show_joints)
+        self.reference.outside_wanted.connect(self.deciding.select_outside)
         self.why.evidence_wanted.connect(self.comparison.explain)
         self.why.place_wanted.connect(self.comparison.show_place)
         self.autosave.state_changed.connect(self.bottom.set_saved)
         self.autosave.recovery_offered.connect(self.bottom.offer_recovery)
         self.bottom.recovery_wanted.connect(self.autosave.recover)
         self.first.last_work_wanted.connect(self.autosave.open_last_work)
+        self.autosave.kept_changed.connect(lambda: self.first.show_last_work(self.autosave.last_work()))
         session.traces_changed.connect(self._show_filled)
         session.view_changed.connect(self._remember_unit)
         session.mapping_wanted.connect(self.tools.offer_mapping)
         self.curves.drawing_failed.connect(session.messages.problem)
+        self.curves.tool_changed.connect(lambda tool: self.book[f"tool-{tool}"].setChecked(True))
+        self.book["tool-move"].setChecked(True)
+        self.curves.cursors_shown.connect(self.book["cursors"].setChecked)
         QApplication.styleHints().colorSchemeChanged.connect(
             lambda _scheme: self.set_look(self.preferences.look)
         )
+
+    def _welcome_files_everywhere(self) -> None:
+        """Plots and entries would take what is dropped on them for themselves, or swallow it."""
+        for kind in (QGraphicsView, QLineEdit, QPlainTextEdit, QTextBrowser):
+            for inner in self.findChildren(kind):
+                inner.setAcceptDrops(False)
+                if isinstance(inner, QAbstractScrollArea):
+                    inner.viewport().setAcceptDrops(False)
+
+    def _give_up(self) -> bool:
+        """What Esc abandons before it clears the selection; True where there was something."""
+        if self.strip.isVisible():
+            self.strip.put_away()
+            return True
+        return self.curves.give_up() or self.distribution.give_up()
+
+    def _show_recognised(self, found: Recognised, add: bool) -> None:
+        self.strip.show_found(found, anything_open=not self.session.is_empty, add=add)
+        self.activateWindow()
 
     def _fill_recent(self) -> None:
         self.recent_menu.clear()
@@ -194,6 +258,17 @@ class MainWindow(QMainWindow):
         self.recent_menu.setEnabled(True)
         if self.recent_menu.isEmpty():
             self.recent_menu.addAction(tr("nothing yet")).setEnabled(False)
+
+    def _fill_kept(self) -> None:
+        self.kept_menu.clear()
+        for file in self.autosave.kept():
+            moment = datetime.datetime.fromtimestamp(file.stat().st_mtime, datetime.UTC)
+            words = self.autosave.words_of(file)
+            if words:
+                action = self.kept_menu.addAction(f"{moment:%Y-%m-%d %H:%M} UTC: {words}")
+                action.triggered.connect(lambda _checked=False, f=str(file): self.autosave.recover(f))
+        if self.kept_menu.isEmpty():
+            self.kept_menu.addAction(tr("nothing")).setEnabled(False)
 
     def _show_filled(self) -> None:
         filled = not self.session.is_empty
@@ -214,8 +289,9 @@ class MainWindow(QMainWindow):
             return
         look = choose_look(wanted, app)
         apply_look(app, look)
-        for view in (self.table, self.curve_link, self.distribution, self.why):
+        for view in (self.table, self.curve_link, self.distribution, self.insight):
             view.set_look(look)
+        self.comparing.set_look()
         self.book[f"look-{wanted}"].setChecked(True)
 
     def _forget_layout(self) -> None:
@@ -228,11 +304,11 @@ class MainWindow(QMainWindow):
             event.acceptProposedAction()
 
     def dropEvent(self, event: QDropEvent) -> None:
-        """Open what was dropped; with Shift it is added to what is open."""
+        """Look at what was dropped; with Shift it is meant to be added to what is open."""
         paths = dropped_paths(event.mimeData())
         if paths:
             add = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
-            self.filing.open(paths, add=add)
+            self.filing.drop(paths, add=add)
             event.acceptProposedAction()
 
     def closeEvent(self, event: QCloseEvent) -> None:

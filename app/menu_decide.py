@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 from PySide6.QtWidgets import QInputDialog, QWidget
 
+from analysis.errors import CallError
+from app.counting import condition_words
 from app.deciding import (
     Step,
     assign_joint,
@@ -16,8 +19,9 @@ from app.deciding import (
     unpin_reference,
 )
 from app.messages import count_words, tr
+from app.reference_file import reference_file, write_references
 from app.session import Session
-from app.state import DISPOSITIONS
+from app.state import DISPOSITIONS, Decisions
 from app.views.why_view import WhyView
 
 
@@ -37,12 +41,13 @@ class Deciding:
         }
         return {
             **by_number,
-            "write-note": self.why.note.setFocus,
+            "write-note": self.why.start_note,
             "give-back-points": self.give_back_points,
             "assign-joint": self.assign_joint,
             "default-joint": self.choose_default_joint,
             "pin-reference": self.pin,
             "unpin-reference": self.unpin,
+            "keep-references": self.keep_references,
             "select-outside-reference": self.select_outside,
         }
 
@@ -99,17 +104,39 @@ class Deciding:
         """Pin the selected traces, each for its joint."""
         session = self.session
         column = session.columns.get("joint")
-        by_joint: dict[str, list[str]] = {}
+        by_joint: dict[str, list[int]] = {}
         for row in session.selected_rows():
             name = str(column.values[row]) if column is not None else ""
-            by_joint.setdefault(name, []).append(session.traces.trace_ids[row])
-        after = session.decisions
-        for joint, ids in by_joint.items():
-            after = pin_reference(after, joint, ids, session.signature()).after
-        n = sum(len(ids) for ids in by_joint.values())
-        words = ", ".join(f"{joint or tr('no joint')} ({len(ids)})" for joint, ids in by_joint.items())
+            by_joint.setdefault(name, []).append(int(row))
+        try:
+            after = self._with_pinned(by_joint)
+        except CallError as error:
+            session.messages.problem(tr("Nothing was pinned: {0}.", error))
+            return
+        n = sum(len(rows) for rows in by_joint.values())
+        words = ", ".join(f"{joint} ({len(rows)})" for joint, rows in by_joint.items())
         session.decide(Step(tr("pin {0} as reference", count_words(n, "trace", "traces")), after))
-        session.messages.note(tr("Pinned as reference: {0}.", words))
+        session.messages.note(tr("Pinned as reference: {0}. The others are judged against it.", words))
+
+    def _with_pinned(self, by_joint: dict[str, list[int]]) -> Decisions:
+        """The decisions with these rows pinned, each for its joint.
+
+        Raises
+        ------
+        CallError
+            Where a joint has too few of them, or traces belong to none.
+        """
+        from analysis.pipeline import pin_reference as build
+
+        session, signature = self.session, self.session.signature()
+        after = session.decisions
+        for joint, rows in by_joint.items():
+            name = condition_words(session.view.conditions) or joint
+            figures = build(session.analysis, rows, name, signature.at[:10]) if session.analysis else None
+            after = pin_reference(
+                after, joint, [session.traces.trace_ids[row] for row in rows], signature, name, figures
+            ).after
+        return after
 
     def unpin(self) -> None:
         """Unpin the reference of the joint that is looked at."""
@@ -123,14 +150,47 @@ class Deciding:
                 tr("No reference is pinned for {0}.", joint or tr("traces without a joint"))
             )
 
-    def select_outside(self) -> None:
-        """Select the shown traces that fall outside their joint's reference."""
+    def keep_references(self) -> None:
+        """Write the pinned references beside the joints file, from where they come back with it."""
+        session = self.session
+        if not session.decisions.references:
+            session.messages.problem(tr("No reference is pinned: select good traces and pin them (Ctrl+R)."))
+            return
+        if session.joints_path:
+            self.write_references(reference_file(session.joints_path))
+            return
+        session.messages.problem(
+            tr("References are kept beside the joints file, and none is open; the workspace keeps them too.")
+        )
+
+    def write_references(self, file: Path) -> bool:
+        """Write them to this file; True where it worked."""
+        session = self.session
+        try:
+            n = write_references(session.decisions.references, file)
+        except OSError as error:
+            session.messages.error(error)
+            return False
+        session.messages.note(
+            tr(
+                "{0} written to {1}; they come back with the joints.",
+                count_words(n, "reference set", "reference sets"),
+                file.name,
+            )
+        )
+        return True
+
+    def select_outside(self, joint: str = "") -> None:
+        """Select the shown traces that fall outside their joint's reference; of one joint where it is
+        named."""
         session = self.session
         outside = session.outside_reference()
         if outside is None:
             session.messages.problem(tr("No reference is pinned: select good traces and pin them (Ctrl+R)."))
             return
         mask = outside & session.visible
+        if joint:
+            mask &= session.columns["joint"].values == joint
         rows = mask.nonzero()[0]
         session.select_mask(mask, int(rows[0]) if len(rows) else -1)
         session.messages.note(

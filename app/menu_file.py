@@ -10,10 +10,12 @@ from PySide6.QtWidgets import QFileDialog, QMainWindow
 
 from app.messages import tr
 from app.preferences import Preferences
+from app.recognising import recognise
 from app.session import Session
 from app.workspace import ENDING, Workspace, WorkspaceError, read_workspace, write_workspace
 from app.workspace_session import put_into_session, take_from_session
 
+LOOKING = "looking"
 _TRACE_FILES = (
     "Recordings (*.parquet *.arrow *.feather *.csv *.txt *.tsv *.json *.tdms *.h5 *.hdf5 *.mf4 *.xlsx)"
     ";;All files (*)"
@@ -25,6 +27,8 @@ class Filing(QObject):
 
     opened = Signal()
     workspace_changed = Signal(str)
+    locate_wanted = Signal(object, object)
+    recognised = Signal(object, bool)
 
     def __init__(self, session: Session, preferences: Preferences, window: QMainWindow) -> None:
         super().__init__(window)
@@ -32,8 +36,9 @@ class Filing(QObject):
         self.preferences = preferences
         self.window = window
         self.workspace_file: Path | None = None
-        self.locate: Callable[[Workspace], Workspace | None] = lambda workspace: workspace
+        self._add_dropped = False
         session.traces_changed.connect(self._remember)
+        session.jobs.answered.connect(self._receive)
 
     def handlers(self) -> dict[str, Callable[[], object]]:
         """By action name."""
@@ -60,9 +65,26 @@ class Filing(QObject):
         if paths and not joints and not add:
             joints = self.preferences.joints_of.get(str(paths[0]), "")
             joints = joints if Path(joints).is_file() else ""
+        self.session.open_paths([str(Path(path).absolute()) for path in paths], joints=joints, add=add)
         if not add:
             self._set_file(None)
-        self.session.open_paths([str(Path(path).absolute()) for path in paths], joints=joints, add=add)
+
+    def drop(self, paths: Sequence[str], *, add: bool) -> None:
+        """Open what was dropped.
+
+        A folder, or anything while something is open, is looked through first, and `recognised` tells what
+        it is.
+        """
+        plain = not any(Path(path).is_dir() or path.endswith(ENDING) for path in paths)
+        if all(path.endswith(ENDING) for path in paths) or (plain and self.session.is_empty):
+            self.open(paths, add=add)
+            return
+        self._add_dropped = add
+        self.session.jobs.submit(LOOKING, tuple(str(Path(path).absolute()) for path in paths), recognise)
+
+    def _receive(self, kind: str, _number: int, answer: object) -> None:
+        if kind == LOOKING:
+            self.recognised.emit(answer, self._add_dropped)
 
     def ask_files(self, add: bool = False) -> None:
         """Ask for files."""
@@ -93,13 +115,13 @@ class Filing(QObject):
         from analysis.synthetic import sample_paths
 
         sample = sample_paths()
-        self._set_file(None)
         self.session.open_paths([str(sample.traces)], joints=str(sample.joints))
+        self._set_file(None)
 
     def close_all(self) -> None:
         """Close what is open."""
-        self._set_file(None)
         self.session.close_all()
+        self._set_file(None)
 
     def _folder(self) -> str:
         recent = self.preferences.recent
@@ -126,7 +148,7 @@ class Filing(QObject):
             self.open_workspace(Path(path))
 
     def open_workspace(self, file: Path) -> None:
-        """Open a workspace; what is missing is asked for by `locate`."""
+        """Open a workspace; `locate_wanted` tells where something is missing."""
         try:
             workspace = read_workspace(file)
         except (WorkspaceError, OSError) as error:
@@ -137,11 +159,12 @@ class Filing(QObject):
     def take_workspace(self, workspace: Workspace, file: Path | None) -> None:
         """Open what a workspace names, and lay its decisions and view over it."""
         if workspace.missing():
-            located = self.locate(workspace)
-            if located is None:
-                self.session.messages.note(tr("The workspace was not opened."))
-                return
-            workspace = located
+            self.locate_wanted.emit(workspace, file)
+        else:
+            self.put_workspace(workspace, file)
+
+    def put_workspace(self, workspace: Workspace, file: Path | None) -> None:
+        """Open what is where the workspace says; what is not is listed as skipped."""
         put_into_session(workspace, self.session)
         self._set_file(file)
 

@@ -6,24 +6,41 @@ from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
+from PySide6.QtWidgets import QComboBox
 
 from analysis.verdict.finding import VERDICTS
 from app.filter_text import words_mask
 from app.messages import count_words, tr
 from app.session import Session
+from app.views.distribution_view import DistributionView
 from app.views.top_line import TopLine
 from app.views.verdict_view import VerdictView
 
 _FLAGGED = (VERDICTS.index("not ok"), VERDICTS.index("suspect"))
 
 
+def open_list(box: QComboBox) -> None:
+    """Move the keyboard to a list of choices and open it."""
+    box.setFocus()
+    box.showPopup()
+
+
 class Going:
     """What the Go and Edit menus do, apart from windows of their own."""
 
-    def __init__(self, session: Session, table: VerdictView, top: TopLine) -> None:
+    def __init__(
+        self,
+        session: Session,
+        table: VerdictView,
+        top: TopLine,
+        distribution: DistributionView,
+        give_up: Callable[[], bool],
+    ) -> None:
         self.session = session
         self.table = table
         self.top = top
+        self.distribution = distribution
+        self._give_up = give_up
         self._words = ""
         top.find_wanted.connect(self.find)
 
@@ -35,7 +52,7 @@ class Going:
             "select-shown": lambda: self.select(self.session.visible),
             "select-flagged": lambda: self.select(self.session.visible & self.flagged()),
             "invert-selection": lambda: self.select(self.session.visible & ~self.session.selected),
-            "clear-selection": self.session.clear_selection,
+            "clear-selection": self.clear,
             "next-flagged": lambda: self.step_flagged(+1),
             "previous-flagged": lambda: self.step_flagged(-1),
             "next-trace": lambda: self.step(+1),
@@ -44,6 +61,10 @@ class Going:
             "find-next": lambda: self.find(self._words),
             "filter": self.top.filter.setFocus,
             "show-selected": self.top.show_selected,
+            "choose-colour": lambda: open_list(self.top.colour_by),
+            "choose-unit": lambda: open_list(self.top.units),
+            "choose-quantity": lambda: open_list(self.distribution.quantity),
+            "sort-table": self.table.choose_order,
             "clear-conditions": lambda: self.session.set_conditions([]),
         }
 
@@ -63,6 +84,11 @@ class Going:
             current = int(ordered[0]) if len(ordered) else -1
         session.select_mask(mask, current)
         session.messages.note(tr("{0} selected.", count_words(int(mask.sum()), "trace", "traces")))
+
+    def clear(self) -> None:
+        """Give up what is being drawn or tried; where nothing is, select nothing."""
+        if not self._give_up():
+            self.session.clear_selection()
 
     def step(self, by: int) -> None:
         """The next row of the table, or the one above."""

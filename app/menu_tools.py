@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject
@@ -23,6 +24,7 @@ from app.views.why_view import WhyView
 if TYPE_CHECKING:
     from analysis.reading import MappingLibrary
     from app.actions import ActionBook
+    from app.workspace import Workspace
 
 REPORTING = "reporting"
 
@@ -46,6 +48,7 @@ class Tools(QObject):
         self.watch.arrived.connect(session.follow_up)
         self.watch.lost.connect(session.messages.problem)
         self.watch.followed.connect(self._show_followed)
+        filing.locate_wanted.connect(self.locate)
         session.jobs.answered.connect(self._receive)
         session.view_changed.connect(self._follow_units)
         #: Windows that stay beside the window, by name.
@@ -59,6 +62,8 @@ class Tools(QObject):
             "report": self.make_report,
             "joint-form": self.show_joints,
             "calculator": self.show_calculator,
+            "clamp-force": self.show_clamp_force,
+            "laboratory": self.show_laboratory,
             "import-mapping": self.ask_mapping,
             "follow-folder": self.switch_following,
             "skipped-files": self.show_skipped,
@@ -73,6 +78,7 @@ class Tools(QObject):
         self.why, self.bottom = why, bottom
         why.joint_wanted.connect(self.show_joints)
         why.help_wanted.connect(self.show_help)
+        why.clamp_wanted.connect(self.show_clamp_force)
         bottom.skipped_wanted.connect(self.show_skipped)
         bottom.story_wanted.connect(self.show_story)
         top.filter.setWhatsThis("filter")
@@ -130,10 +136,11 @@ class Tools(QObject):
     def show_about(self) -> None:
         """Version and cautions."""
         from analysis import __version__
+        from analysis.joint.calculation import CAUTION
         from app.views.list_window import TextWindow
-        from app.views.why_text import CLAMP_CAUTION, JUDGEMENT_CAUTION
+        from app.views.why_text import JUDGEMENT_CAUTION
 
-        text = "\n\n".join((tr(JUDGEMENT_CAUTION), tr(CLAMP_CAUTION)))
+        text = "\n\n".join((tr(JUDGEMENT_CAUTION), tr("Clamp force: {0}", tr(CAUTION))))
         self.keep("about", TextWindow(tr("About"), f"Tautograph {__version__}", text, self.window))
 
     def show_skipped(self) -> None:
@@ -226,15 +233,30 @@ class Tools(QObject):
         )
         self.keep("calculator", window)
 
-    def _follow_units(self) -> None:
-        """The calculator shows the unit of the window."""
-        window = self.open_windows.get("calculator")
-        if window is None:
-            return
-        from app.views.calculator_window import CalculatorWindow
+    def show_clamp_force(self) -> None:
+        """All that the joint's engineering says of the trace that is looked at."""
+        from app.views.clamp_window import ClampWindow
 
-        if isinstance(window, CalculatorWindow) and window.units != self.session.units:
-            window.set_units(self.session.units)
+        window = ClampWindow(self.session, self.look, self.window)
+        window.help_wanted.connect(self.show_help)
+        if self.why is not None:
+            window.evidence_wanted.connect(self.why.evidence_wanted)
+        self.keep("clamp force", window)
+
+    def show_laboratory(self) -> None:
+        """Tests with a load cell, and pairs of tightening and loosening."""
+        from app.views.laboratory_window import LaboratoryWindow
+
+        window = LaboratoryWindow(self.session, self.look, self.window)
+        window.trace_wanted.connect(lambda row: self.session.select([row]))
+        self.keep("laboratory", window)
+
+    def _follow_units(self) -> None:
+        """Calculator and joints show the unit of the window."""
+        for name in ("calculator", "joints"):
+            window = self.open_windows.get(name)
+            if window is not None and window.units != self.session.units:  # type: ignore[attr-defined]
+                window.set_units(self.session.units)  # type: ignore[attr-defined]
 
     # Report
 
@@ -289,6 +311,17 @@ class Tools(QObject):
     def _read_mapped(self, mapping: Any, paths: Sequence[str]) -> None:
         self.load_mappings()
         self.session.read_mapped(paths, mapping)
+
+    # Workspaces
+
+    def locate(self, workspace: Workspace, file: Path | None) -> None:
+        """Files of a workspace that are not where it says: ask where they are."""
+        from app.views.locate_window import LocateWindow
+
+        window = LocateWindow(workspace, file.parent if file is not None else None, self.window)
+        window.located.connect(lambda found: self.filing.put_workspace(found, file))
+        window.rejected.connect(lambda: self.session.messages.note(tr("The workspace was not opened.")))
+        self.keep("locate", window)
 
     # Following a folder
 

@@ -8,6 +8,7 @@ from typing import Any
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QApplication, QWidget
 
+from app.items.plot_box import TOOLS
 from app.preferences import Preferences
 from app.session import Session
 from app.state import ALIGNMENTS
@@ -46,11 +47,15 @@ class Viewing(QObject):
             f"axes-{y}-{x}": (lambda x=x, y=y: self.session.set_view(axis_x=x, axis_y=y))
             for y, x in (("torque", "angle"), ("torque", "time"), ("slope", "angle"))
         }
+        tools = {f"tool-{name}": (lambda n=name: self.curves.set_tool(n)) for name in TOOLS}
         looks = {f"look-{name}": (lambda n=name: self.choose_look(n)) for name in ("system", "light", "dark")}
         return {
             **aligned,
             **axes,
             **looks,
+            **tools,
+            "cursors": lambda: self.curves.set_cursors_visible(not self.curves.cursors_visible()),
+            "fit-rise": self.curves.fit_rise,
             "fit": self.curves.fit,
             "fit-selected": self.comparison.fit_selected,
             "zoom-back": self.curves.zoom_back,

@@ -34,9 +34,13 @@ class Band:
 
 
 def reference_band(
-    traces: TraceSet, curves: CurveTable, rows: Sequence[int] | NDArray[np.int64], alignment: str
+    traces: TraceSet,
+    curves: CurveTable,
+    rows: Sequence[int] | NDArray[np.int64],
+    alignment: str,
+    smallest_share: float = SMALLEST_SHARE,
 ) -> Band | None:
-    """The band of these traces up to their final point.
+    """The band of these traces up to their final point, where at least a share of them reach.
 
     None where none of them has the point of alignment.
     """
@@ -56,7 +60,7 @@ def reference_band(
     first, last = min(x[0] for x, _ in members), max(x[-1] for x, _ in members)
     grid = np.linspace(first, last, GRID_POINTS)
     torque = np.array([np.interp(grid, x, y, left=np.nan, right=np.nan) for x, y in members])
-    enough = np.isfinite(torque).mean(axis=0) >= SMALLEST_SHARE
+    enough = np.isfinite(torque).mean(axis=0) >= smallest_share
     band = np.full((3, GRID_POINTS), np.nan)
     band[:, enough] = np.nanpercentile(torque[:, enough], [LOW_PERCENT, 50.0, HIGH_PERCENT], axis=0)
     return Band(grid, band[0], band[1], band[2], len(np.asarray(rows)))

@@ -43,3 +43,32 @@ def make_reports(
         now=datetime.datetime.now(datetime.UTC),
         torque_unit=request.torque_unit,
     )
+
+
+@dataclass(frozen=True, eq=False)
+class ComparisonRequest:
+    """Two sets of one joint whose comparison is to be reported: their rows, and what they are called."""
+
+    analysis: Any
+    first: tuple[int, ...]
+    second: tuple[int, ...]
+    labels: tuple[str, str]
+    torque_unit: str
+
+
+def make_comparison(
+    request: ComparisonRequest, progress: Callable[[int, int, str], None], _cancelled: Callable[[], bool]
+) -> tuple[Any, ...]:
+    """The report of the comparison, alone."""
+    from analysis.report import build_comparison
+
+    progress(0, 0, "putting the comparison together")
+    report = build_comparison(
+        request.analysis,
+        request.first,
+        request.second,
+        request.labels,
+        now=datetime.datetime.now(datetime.UTC),
+        torque_unit=request.torque_unit,
+    )
+    return (report,)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -22,7 +22,7 @@ from app.filter_text import FilterError, evaluate, find_column, parse, write_uni
 from app.jobs import JobRunner
 from app.margins import Margins
 from app.messages import Messages, count_words, tr
-from app.reference_sets import outside_references
+from app.reference_file import read_references, with_kept
 from app.state import Condition, Decisions, ViewState
 from app.undo import DecisionStack
 
@@ -49,6 +49,7 @@ class Session(QObject):
     decisions_changed : dispositions, notes, moved points, limits, references
     sources_changed, problems_changed
     mapping_wanted(list of paths) : files that no layout recognises
+    about_to_close : what is open will be forgotten now
     """
 
     traces_changed = Signal()
@@ -62,6 +63,7 @@ class Session(QObject):
     sources_changed = Signal()
     problems_changed = Signal()
     mapping_wanted = Signal(object)
+    about_to_close = Signal()
 
     def __init__(
         self, parent: QObject | None = None, *, user_name: str = "unnamed", settings: Settings | None = None
@@ -76,8 +78,11 @@ class Session(QObject):
         #: What waits for the traces to be read (a workspace that is being opened).
         self.arrival: object = None
         self.view = ViewState()
+        #: Asks the curves for their range.
+        self.curve_view: Callable[[], tuple[float, ...]] = tuple
         self._forget()
         self.jobs.answered.connect(self._receive)
+        self.jobs.answered_partly.connect(self._receive_part)
         self.jobs.failed.connect(self._receive_failure)
 
     def _forget(self) -> None:
@@ -98,6 +103,8 @@ class Session(QObject):
         self.visible: Mask = np.zeros(0, bool)
         self.selected: Mask = np.zeros(0, bool)
         self.current_row = -1
+        #: The range of the curves that a workspace wants, once there are points to align at.
+        self.wanted_curve_view: tuple[float, ...] = ()
 
     # What is open
 
@@ -142,6 +149,7 @@ class Session(QObject):
         if problem:
             self.messages.problem(problem)
             return
+        self._take_kept_references(path)
         self.joints_path = path
         self.set_joints(joints)
         self.messages.note(tr("Joints from {0}: {1}.", path, ", ".join(joints) or tr("none")))
@@ -174,6 +182,7 @@ class Session(QObject):
         """Close everything that is open; nothing on disk is touched."""
         self.jobs.cancel(READING)
         self.jobs.cancel(JUDGING)
+        self.about_to_close.emit()
         self._forget()
         self.undo_stack.clear()
         self.view = replace(self.view, conditions=(), colour_by="")
@@ -192,6 +201,12 @@ class Session(QObject):
         elif kind == JUDGING:
             self._take_judgement(answer)
 
+    def _receive_part(self, kind: str, _number: int, part: Any) -> None:
+        """Rows and curves appear while the rest is read; where others are open, those stay as they are."""
+        if kind == READING and part.request.purpose == "open" and self.analysis is None:
+            self.paths = part.request.paths
+            self._replace_traces(part.traces)
+
     def _receive_failure(self, kind: str, _number: int, error: Exception) -> None:
         if isinstance(error, CancelledError):
             self.messages.note(tr("Stopped."))
@@ -207,10 +222,12 @@ class Session(QObject):
         if answer.joints_problem:
             self.messages.problem(answer.joints_problem)
         if answer.joints and not answer.joints_problem:
+            self._take_kept_references(answer.joints_path)
             self.joints, self.joints_path = answer.joints, answer.joints_path
             self.joints_changed.emit()
-        keep = purpose in ("add", "follow")
-        self.problems = (*(self.problems if keep else ()), *answer.problems)
+        again = answer.request.paths if purpose == "follow" else ()
+        keep = self.problems if purpose in ("add", "follow") else ()
+        self.problems = (*(problem for problem in keep if problem.path not in again), *answer.problems)
         self.unfamiliar = answer.unfamiliar
         if purpose != "reload":
             new_paths = tuple(path for path in answer.request.paths if path not in self.paths)
@@ -235,8 +252,9 @@ class Session(QObject):
             self.messages.problem(tr("{0} read, {1} skipped.", words, count_words(fatal, "place", "places")))
         else:
             self.messages.note(tr("{0} read.", words))
-        if answer.unfamiliar:
-            self.mapping_wanted.emit(list(answer.unfamiliar))
+        again = answer.request.paths if answer.request.mapping is not None and not answer.new_ids else ()
+        if answer.unfamiliar or again:  # what a mapping could not read goes back to the mapping
+            self.mapping_wanted.emit(list(again or answer.unfamiliar))
 
     def _replace_traces(self, traces: TraceSet, judged: loading.AnalysisAnswer | None = None) -> None:
         """Other traces, same view: what was selected and looked at is found again by its id."""
@@ -420,9 +438,21 @@ class Session(QObject):
 
     def outside_reference(self) -> Mask | None:
         """Traces that fall outside the reference set of their joint; None where none is pinned or judged."""
-        if self.analysis is None or not self.decisions.references:
+        column = self.columns.get("reference")
+        if column is None or not self.decisions.references:
             return None
-        return outside_references(self.columns, self.traces.trace_ids, self.decisions)
+        return np.asarray(column.values == "outside")
+
+    def _take_kept_references(self, joints_path: str) -> None:
+        """References that are kept beside another joints file; what is pinned already goes before them."""
+        if joints_path == self.joints_path:
+            return
+        kept, problem = read_references(joints_path)
+        if problem:
+            self.messages.problem(problem)
+        if kept:
+            self.decisions = with_kept(self.decisions, kept)
+            self.decisions_changed.emit()
 
     # What was decided
 
@@ -449,6 +479,7 @@ class Session(QObject):
 
     def close(self) -> bool:
         """Stop all work and wait for it; True where every thread has ended."""
+        self.undo_stack.blockSignals(True)  # it would tell of its own end to those who are gone
         return self.jobs.close()
 
 

@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field, replace
 from types import MappingProxyType
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from analysis.shift.reference import ReferenceSet
 
 Limits = tuple[float, float]
 
@@ -59,13 +62,21 @@ class TraceDecision:
 
 @dataclass(frozen=True)
 class Reference:
-    """A pinned reference set: which traces, named how, pinned when, judged for which joint."""
+    """A pinned reference set: which traces, named how, pinned when, judged for which joint.
+
+    `figures` is what they looked like, so that others are judged by them where they are not open.
+    """
 
     joint: str
     trace_ids: tuple[str, ...]
     pinned_at: str
     by: str
     name: str = ""
+    figures: ReferenceSet | None = None
+
+    def words(self) -> str:
+        """What always stands beside it: number and date."""
+        return f"{len(self.trace_ids)} traces, pinned {self.pinned_at[:10]}"
 
 
 @dataclass(frozen=True)
@@ -166,16 +177,31 @@ def _limits_from(data: Mapping[str, Any]) -> Mapping[str, Limits]:
 
 
 def _reference_dict(reference: Reference) -> dict[str, Any]:
-    return {**asdict(reference), "trace_ids": list(reference.trace_ids)}
+    return {
+        "joint": reference.joint,
+        "trace_ids": list(reference.trace_ids),
+        "pinned_at": reference.pinned_at,
+        "by": reference.by,
+        "name": reference.name,
+        "figures": None if reference.figures is None else reference.figures.as_dict(),
+    }
 
 
 def _reference_from(data: Mapping[str, Any]) -> Reference:
+    from analysis.errors import CallError
+    from analysis.shift.reference import ReferenceSet
+
+    try:
+        figures = ReferenceSet.from_dict(dict(data["figures"])) if data.get("figures") else None
+    except CallError as error:
+        raise ValueError(str(error)) from error
     return Reference(
         joint=str(data["joint"]),
         trace_ids=tuple(str(trace_id) for trace_id in data["trace_ids"]),
         pinned_at=str(data["pinned_at"]),
         by=str(data["by"]),
         name=str(data.get("name", "")),
+        figures=figures,
     )
 
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
+import math
 import os
 import tempfile
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -37,6 +38,8 @@ class Workspace:
     selected, current : ids
     settings : Mapping
         Changed rules, as `Settings.as_dict` gives them.
+    curve_view : tuple of float
+        ``(x_min, x_max, y_min, y_max)`` of the curves, internal units; empty: as it comes.
     """
 
     paths: tuple[str, ...] = ()
@@ -47,6 +50,7 @@ class Workspace:
     selected: tuple[str, ...] = ()
     current: str = ""
     settings: Mapping[str, Any] = field(default_factory=dict)
+    curve_view: tuple[float, ...] = ()
 
     def missing(self) -> tuple[str, ...]:
         """Paths that are not where the workspace says."""
@@ -64,15 +68,11 @@ class Workspace:
                     return new.rstrip(os.sep) + path[len(old.rstrip(os.sep)) :]
             return path
 
-        return Workspace(
+        return replace(
+            self,
             paths=tuple(found(path) for path in self.paths),
             digests={found(path): digest for path, digest in self.digests.items()},
             joints_path=found(self.joints_path),
-            decisions=self.decisions,
-            view=self.view,
-            selected=self.selected,
-            current=self.current,
-            settings=self.settings,
         )
 
 
@@ -96,6 +96,7 @@ def write_workspace(workspace: Workspace, file: Path) -> None:
         "selected": list(workspace.selected),
         "current": workspace.current,
         "settings": dict(workspace.settings),
+        "curve_view": list(workspace.curve_view),
     }
     folder.mkdir(parents=True, exist_ok=True)
     handle, temporary = tempfile.mkstemp(prefix=file.name, suffix=".part", dir=folder)
@@ -139,9 +140,17 @@ def read_workspace(file: Path) -> Workspace:
             selected=tuple(map(str, data.get("selected", []))),
             current=str(data.get("current", "")),
             settings=dict(data.get("settings", {})),
+            curve_view=_view_from(data.get("curve_view", [])),
         )
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise WorkspaceError(f"{file}: its content cannot be used ({error}); choose another") from None
+
+
+def _view_from(values: Sequence[Any]) -> tuple[float, ...]:
+    """Four finite edges in order, or none."""
+    view = tuple(float(value) for value in values)
+    usable = len(view) == 4 and all(map(math.isfinite, view)) and view[0] < view[1] and view[2] < view[3]
+    return view if usable else ()
 
 
 def _relative(path: str, folder: Path) -> str:

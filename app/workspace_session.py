@@ -22,6 +22,7 @@ def take_from_session(session: Session) -> Workspace:
         selected=session.selected_ids(),
         current=session.current_id,
         settings=session.settings.as_dict() if session.settings != Settings() else {},
+        curve_view=session.curve_view(),
     )
 
 
@@ -57,6 +58,7 @@ class _Arrival:
             return
         self.give_up(kind, 0, None)
         session.view = replace(workspace.view)
+        session.wanted_curve_view = workspace.curve_view
         session.view_changed.emit()
         session.restore_decisions(workspace.decisions)
         known = set(session.traces.trace_ids)

@@ -89,7 +89,7 @@ def test_the_tests_of_the_analysis_pass_where_importing_qt_raises() -> None:
         "qt_api=",
     ]
     code = BLOCK_QT + f"import sys, pytest\nsys.exit(pytest.main({arguments!r}))"
-    done = run_python(code, timeout_s=280)
+    done = run_python(code)
     assert done.returncode == 0, done.stdout[-6000:] + done.stderr[-2000:]
     assert re.search(r"\d+ passed", done.stdout)
 

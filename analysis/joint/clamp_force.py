@@ -236,4 +236,5 @@ def _fill_utilisation(
     at_high_friction = per_kn * low * torsion_factor(basis.thread, basis.mu_thread_high or 0.0)
     at_low_friction = per_kn * high * torsion_factor(basis.thread, basis.mu_thread_low or 0.0)
     columns["utilisation"][rows] = used
-    columns["utilisation_high"][rows] = np.maximum(np.maximum(at_high_friction, at_low_friction), used)
+    ends = np.array([at_high_friction, used, at_low_friction])
+    columns["utilisation_low"][rows], columns["utilisation_high"][rows] = ends.min(axis=0), ends.max(axis=0)

@@ -46,8 +46,8 @@ class ClampTable:
         The one coefficient for thread and bearing face that makes torque and angle agree.
     prevailing_taken_nm : ndarray, shape (n,)
         What was taken off the final torque first.
-    utilisation_high : ndarray, shape (n,)
-        The highest combined stress over minimum yield strength that the bounds allow.
+    utilisation_low, utilisation_high : ndarray, shape (n,)
+        The lowest and the highest combined stress over minimum yield strength that the bounds allow.
     note : tuple of str, length n
         What to know about the estimate ("prevailing torque unknown ..."); mostly empty.
     """
@@ -65,6 +65,7 @@ class ClampTable:
     disagreement: BoolArray = field(default_factory=lambda: np.empty(0, np.bool_))
     implied_friction: FloatArray = field(default_factory=_absent)
     prevailing_taken_nm: FloatArray = field(default_factory=_absent)
+    utilisation_low: FloatArray = field(default_factory=_absent)
     utilisation_high: FloatArray = field(default_factory=_absent)
     note: tuple[str, ...] = ()
 

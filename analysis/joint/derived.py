@@ -20,7 +20,7 @@ from analysis.joint.property_class import (
     yield_load_n,
 )
 from analysis.joint.relaxation import EMBEDDING_SOURCE, estimate_embedding
-from analysis.joint.scatter import METHOD_SCATTER, METHOD_SOURCE
+from analysis.joint.scatter import BOUNDS_SOURCE, METHOD_SCATTER, METHOD_SOURCE, force_bounds
 from analysis.joint.stiffness import Stiffness, joint_stiffness, yield_offset_deg
 from analysis.joint.thread import Thread, parse_thread
 from analysis.joint.torque import split_torque
@@ -155,6 +155,24 @@ def _force_figures(definition: JointDefinition, basis: ClampBasis | str) -> Iter
     if method is not None:
         scatter = 100.0 * METHOD_SCATTER[method]
         yield Derived("scatter of clamp force by method", scatter, "%", "plus and minus", METHOD_SOURCE)
+        yield from _bounds_by_method(definition, basis, METHOD_SCATTER[method])
+
+
+def _bounds_by_method(definition: JointDefinition, basis: ClampBasis, scatter: float) -> Iterator[Derived]:
+    """Largest and smallest clamp force of target, torque limits and the method's scatter, K in the middle."""
+    limits = definition.torque_limits_nm
+    if limits is None:
+        yield _missing("clamp force by method, largest", "kN", "no torque limits given")
+        return
+    d, target = basis.thread.diameter_mm, definition.target_torque_nm
+    tolerance = max(limits[1] - target, target - limits[0], 0.0)
+    bounds = force_bounds(d, target, tolerance, basis.lever_middle_mm / d, scatter)
+    note = f"{ESTIMATED}; tolerance {tolerance:g} N·m, the wider side of the torque limits"
+    for words, value, formula in (
+        ("largest", bounds.largest_kn, "(1 + Γ)(T + ΔT)/(K d)"),
+        ("smallest", bounds.smallest_kn, "(1 - Γ)(T - ΔT)/(K d)"),
+    ):
+        yield Derived(f"clamp force by method, {words}", value, "kN", formula, BOUNDS_SOURCE, note)
 
 
 def _assembly_figures(

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from analysis.joint.clamp_basis import clamp_basis
 from analysis.joint.definition import JointDefinition
+from analysis.joint.friction import friction_range
 
 FloatArray = NDArray[np.float64]
 
@@ -31,6 +32,8 @@ class ExpectedFan:
     target_nm, prevailing_nm : float
     source : str
     notes : tuple of str
+    basis : str
+        What the fan spans: "friction 0.1 to 0.16, force per degree ± 20 %".
     """
 
     slope_nm_per_deg: tuple[float, float, float]
@@ -42,6 +45,7 @@ class ExpectedFan:
     prevailing_nm: float
     source: str
     notes: tuple[str, ...] = ()
+    basis: str = ""
 
     def line(self, which: int) -> tuple[FloatArray, FloatArray]:
         """Angle and torque of one line from the elastic origin to the target (0: lowest friction)."""
@@ -66,11 +70,26 @@ class ExpectedFan:
     def judge_slope(self, slope_nm_per_deg: float) -> str:
         """A measured elastic slope against the expectation, in words."""
         low, high = self.slope_range_nm_per_deg
-        text = f"{slope_nm_per_deg:.3g} N·m/deg measured, {low:.3g} to {high:.3g} expected"
+        text = f"Slope {slope_nm_per_deg:.3g} N·m/deg measured, {low:.3g} to {high:.3g} N·m/deg expected"
         if slope_nm_per_deg < low:
             return f"{text}: flatter than friction and stiffness as stated allow"
         if slope_nm_per_deg > high:
             return f"{text}: steeper than friction and stiffness as stated allow"
+        return f"{text}: as expected"
+
+    def judge_rate(self, joint_rate_deg: float, snug_torque_nm: float, final_torque_nm: float) -> str:
+        """A measured joint rate against the expectation between the trace's own snug and final torque, in
+        words.
+
+        Holds in the elastic zone only: a bolt beyond yield turns further than any elastic line.
+        """
+        rise = final_torque_nm - snug_torque_nm
+        low, high = (rise / slope for slope in reversed(self.slope_range_nm_per_deg))
+        text = f"Joint rate {joint_rate_deg:.1f} deg measured, {low:.1f} to {high:.1f} deg expected"
+        if joint_rate_deg < low:
+            return f"{text}: shorter than friction and stiffness as stated allow"
+        if joint_rate_deg > high:
+            return f"{text}: longer than friction and stiffness as stated allow"
         return f"{text}: as expected"
 
 
@@ -119,4 +138,17 @@ def expected_fan(definition: JointDefinition, *, prevailing_nm: float = 0.0) -> 
         prevailing_nm=prevailing_nm,
         source=basis.stiffness.source,
         notes=basis.stiffness.notes,
+        basis=f"{_spanned(definition)}, force per degree ± {100.0 * scatter:g} %",
     )
+
+
+def _spanned(definition: JointDefinition) -> str:
+    """The range of friction, or of K, in words."""
+    mu = friction_range(definition)
+    if mu is None:
+        low, high = definition.parts["torque_coefficient"]
+        return f"K {low:g} to {high:g}"
+    thread, bearing = (mu.thread_low, mu.thread_high), (mu.bearing_low, mu.bearing_high)
+    if thread == bearing:
+        return f"friction {thread[0]:g} to {thread[1]:g}"
+    return f"friction {thread[0]:g} to {thread[1]:g} (thread), {bearing[0]:g} to {bearing[1]:g} (head)"

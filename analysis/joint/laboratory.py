@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from analysis.errors import CallError
 from analysis.joint.clamp_basis import joint_ring
 from analysis.joint.definition import JointDefinition
+from analysis.joint.prevailing_limits import prevailing_intent
 from analysis.joint.property_class import proof_load_n
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import friction_from_test
@@ -24,6 +25,19 @@ SCOPE = (
     "In the manner of ISO 16047, which does not cover thread-forming or self-locking fasteners; "
     "holds for the parts, lubrication and speed of the test."
 )
+
+
+def outside_scope(definition: JointDefinition) -> str:
+    """Why ISO 16047 does not cover a joint's fastener; empty where nothing says so.
+
+    Examples
+    --------
+    >>> outside_scope(JointDefinition("a", 20.0, prevailing_limits_nm=(1.0, 4.0)))
+    'self-locking or thread-forming: outside the scope of ISO 16047'
+    """
+    if prevailing_intent(definition) != "intended":
+        return ""
+    return "self-locking or thread-forming: outside the scope of ISO 16047"
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,8 @@ import numpy as np
 from analysis.curve.curve_table import CurveTable
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
-from analysis.joint.laboratory import LaboratoryResult, evaluate_laboratory
+from analysis.joint.force_zones import ForceZones, force_rows, read_force_zones
+from analysis.joint.laboratory import LaboratoryResult, evaluate_laboratory, outside_scope
 from analysis.traces import TraceSet
 
 
@@ -27,6 +28,13 @@ class LaboratoryRow:
         Estimated over measured clamp force at the final point, less 1; None where either is missing.
     inside : bool or None
         Whether the measured force lies within the estimate's bounds.
+    row : int
+        Of the set.
+    zones : ForceZones or None
+        By the measured force; None where they were not asked for.
+    remark : str
+        What to be careful about: the fastener lies outside the scope of ISO 16047; empty where nothing says
+        so.
     """
 
     trace_id: str
@@ -34,6 +42,9 @@ class LaboratoryRow:
     result: LaboratoryResult
     estimate_error: float | None
     inside: bool | None
+    row: int = -1
+    zones: ForceZones | None = None
+    remark: str = ""
 
 
 @dataclass(frozen=True)
@@ -53,14 +64,22 @@ def evaluate_series(
     clamp: ClampTable,
     joint_names: Sequence[str | None],
     joints: Mapping[str, JointDefinition],
+    *,
+    zones: CurveTable | None = None,
 ) -> list[LaboratoryRow]:
     """Every trace of the set that has a clamp force channel and a known joint, in order.
 
     Prevailing torque that the curve shows is taken off; where it is unknown none is.
+
+    Parameters
+    ----------
+    zones : CurveTable or None
+        Points by force of `force_rows(traces)`, as `find_force_points` gives them.
     """
     if traces.clamp_force_kn is None:
         return []
     rows: list[LaboratoryRow] = []
+    entries = {} if zones is None else {row: entry for entry, row in enumerate(force_rows(traces))}
     for row, name in enumerate(joint_names):
         part = slice(int(traces.offsets[row]), int(traces.offsets[row + 1]))
         if name is None or name not in joints or not np.isfinite(traces.clamp_force_kn[part]).any():
@@ -74,7 +93,11 @@ def evaluate_series(
         if measured is not None and measured > 0.0 and math.isfinite(clamp.clamp_force_kn[row]):
             error = float(clamp.clamp_force_kn[row]) / measured - 1.0
             inside = bool(clamp.clamp_force_low_kn[row] <= measured <= clamp.clamp_force_high_kn[row])
-        rows.append(LaboratoryRow(traces.trace_ids[row], name, result, error, inside))
+        by_force = None
+        if zones is not None and row in entries:
+            by_force = read_force_zones(zones, entries[row], curves, row, traces)
+        remark = outside_scope(joints[name])
+        rows.append(LaboratoryRow(traces.trace_ids[row], name, result, error, inside, row, by_force, remark))
     return rows
 
 

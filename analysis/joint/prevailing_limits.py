@@ -48,7 +48,8 @@ def standard_limits(thread: Thread, nut_class: str) -> PrevailingLimits | str:
     6.0
     """
     if nut_class not in ("04", "8"):
-        # Recalled, not confirmed: class 10 has higher limits than 04 and 8. No figures are put in their place.
+        # Recalled, not confirmed: class 10 has higher limits than 04 and 8. No figures are put in their
+        # place.
         return f"not evaluated: no limits of {SOURCE} for nut class {nut_class} at hand; {OWN_LIMITS}"
     row = _ISO_2320_NM.get(thread.diameter_mm)
     if row is None:

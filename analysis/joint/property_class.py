@@ -119,3 +119,19 @@ def explain_marking(property_class: str, diameter_mm: float = 10.0) -> str:
         f"guarantees: tensile strength {least.ultimate_mpa:g} MPa, yield {least.yield_mpa:g} MPa, "
         f"proof stress {least.proof_mpa:g} MPa."
     )
+
+
+def shorten_marking(property_class: str, diameter_mm: float = 10.0) -> str:
+    """The same in one line, for beside a field.
+
+    Examples
+    --------
+    >>> shorten_marking("10.9")
+    '10 x 100 = 1000 MPa nominal strength, 0.9 of it yield; at least 1040 and 940 MPa'
+    """
+    least = strength(property_class, diameter_mm)
+    first, second = property_class.split(".")
+    return (
+        f"{first} x 100 = {int(first) * 100} MPa nominal strength, 0.{second} of it yield; "
+        f"at least {least.ultimate_mpa:g} and {least.yield_mpa:g} MPa"
+    )

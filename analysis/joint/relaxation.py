@@ -5,11 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from analysis.joint.definition import JointDefinition
 from analysis.joint.stiffness import Stiffness
 from analysis.joint.thread import parse_thread
 from analysis.traces import Trace
+
+FloatArray = NDArray[np.float64]
 
 #: Embedding by roughness of the faces (Rz in micrometres) and direction of the working load, micrometres:
 #: thread, each face under head or nut, each inner interface. The sum for 10 to 40, axial, through bolt, one
@@ -93,9 +96,8 @@ def estimate_embedding(definition: JointDefinition, stiffness: Stiffness) -> Emb
     inner = definition.parts.get("inner_interfaces", 1)
     counterpart = definition.parts.get("counterpart", "nut")
     total = embedding_um(surface, direction=direction, inner_interfaces=inner, counterpart=counterpart)
-    words = (
-        f"thread, {2 if counterpart == 'nut' else 1} bearing faces, {inner} inner interfaces, Rz {surface}"
-    )
+    faces = "2 bearing faces" if counterpart == "nut" else "1 bearing face"
+    words = f"thread, {faces}, {inner} inner {'interface' if inner == 1 else 'interfaces'}, Rz {surface} µm"
     notes = tuple(
         f"{what}: not stated"
         for key, what in (
@@ -141,20 +143,26 @@ class Pause:
         return self.restart_peak_nm - self.torque_before_nm
 
 
-#: A pause is a stretch of at least this many seconds in which the angle moves less than this many degrees:
-#: common practice, no source.
-SHORTEST_PAUSE_S, STILL_DEG = 0.03, 1.0
+#: A pause is a stretch of at least this many seconds in which the angle does not go on by this many degrees
+#: (the step of a common angle encoder): common practice, no source.
+SHORTEST_PAUSE_S, STILL_DEG = 0.03, 0.25
 #: A smaller loss, as a share of the torque before, is noise: common practice, no source.
 SMALLEST_LOSS = 0.01
-#: Degrees of turn after a pause in which the restart peak is looked for: common practice, no source.
-RESTART_DEG = 5.0
+#: Degrees beyond the furthest angle before a pause in which the restart peak is looked for: static friction
+#: lets go within less (common practice, no source), and in more the curve itself rises.
+RESTART_DEG = 1.0
+#: The lowest torque lies this share of the stretch or later: settling goes on while the tool stands, a dip
+#: right after the beginning is a restart's vibration. Common practice, no source.
+STILL_SHARE = 0.1
 
 
 def detect_pauses(trace: Trace, *, above_nm: float, shortest_s: float = SHORTEST_PAUSE_S) -> list[Pause]:
     """Pauses before the final point with the torque lost in each.
 
-    Torque falls in a pause because the drive lets go and because the joint settles; the fall alone does not
-    tell which, so it is an upper bound of what settling took from the torque.
+    Between two samples that turn the fastener further than it was ever turned, the tool stands still or
+    springs back. Such a stretch is a pause where it lasts and the torque falls in it. Torque falls because
+    the drive lets go and because the joint settles; the fall alone does not tell which, so it is an upper
+    bound of what settling took from the torque.
 
     Parameters
     ----------
@@ -164,36 +172,48 @@ def detect_pauses(trace: Trace, *, above_nm: float, shortest_s: float = SHORTEST
         Pauses at a torque below this (running down) are not counted.
     shortest_s : float
     """
-    if trace.time_s is None or len(trace) < 3:
+    if trace.time_s is None or len(trace) < 3 or not np.isfinite(trace.torque_nm).all():
         return []
     final = len(trace) - 1 - int(np.argmax(trace.torque_nm[::-1]))
     upto = slice(0, final + 1)
     time, angle, torque = trace.time_s[upto], trace.angle_deg[upto], trace.torque_nm[upto]
+    reached = np.fmax.accumulate(angle)
     pauses: list[Pause] = []
+    # Samples that set a new furthest angle; time that is not a number never counts as a pause.
+    onward = np.flatnonzero(np.diff(reached, prepend=-np.inf) > 0.0)
     start = 0
-    while start < final:
-        # The furthest sample that is reached without turning; NaN times never count as a pause.
-        beyond = np.flatnonzero(np.abs(angle[start:] - angle[start]) > STILL_DEG)
-        stop = start + int(beyond[0]) - 1 if beyond.size else final
-        # The way of a restart goes up: the pause ends at its lowest torque.
-        lowest = start + int(np.argmin(torque[start : stop + 1]))
-        long_enough = time[stop] - time[start] >= shortest_s
-        before = float(torque[start : lowest + 1].max())
-        lost = before - float(torque[lowest])
-        if stop < final and long_enough and before > above_nm and lost > SMALLEST_LOSS * before:
-            restart = slice(lowest, final + 1)
-            near = np.abs(angle[restart] - angle[lowest]) <= RESTART_DEG
-            pauses.append(
-                Pause(
-                    float(time[start]),
-                    float(time[lowest]),
-                    float(angle[start]),
-                    before,
-                    float(torque[lowest]),
-                    float(torque[restart][near].max()),
-                )
-            )
-            start = max(stop, start + 1)
-        else:
-            start += 1
+    while start < len(onward) - 1:
+        stop = start + 1
+        while stop < len(onward) - 1 and reached[onward[stop]] - reached[onward[start]] < STILL_DEG:
+            stop += 1
+        first, last = int(onward[start]), int(onward[stop])
+        found = None
+        if time[last] - time[first] >= shortest_s:
+            found = _pause(time, angle, torque, first, last, above_nm)
+        if found is not None:
+            pauses.append(found)
+        start = stop if found is not None else start + 1
     return pauses
+
+
+def _pause(
+    time: FloatArray, angle: FloatArray, torque: FloatArray, first: int, last: int, above_nm: float
+) -> Pause | None:
+    """What a stretch without turning shows, where the torque falls in it."""
+    # The way of a restart goes up: the pause ends at its lowest torque.
+    lowest = first + int(np.argmin(torque[first : last + 1]))
+    before = float(torque[first : lowest + 1].max())
+    lost = before - float(torque[lowest])
+    if before <= above_nm or lost <= SMALLEST_LOSS * before:
+        return None
+    if time[lowest] - time[first] < (time[last] - time[first]) * STILL_SHARE:
+        return None
+    near = angle[lowest:] <= angle[first] + RESTART_DEG
+    return Pause(
+        float(time[first]),
+        float(time[lowest]),
+        float(angle[first]),
+        before,
+        float(torque[lowest]),
+        float(torque[lowest:][near].max()),
+    )

@@ -21,6 +21,7 @@ METHOD_SCATTER: dict[str, float] = {
     "strain gauge": 0.01,
 }
 METHOD_SOURCE = "MIL-HDBK-60, Table I"
+BOUNDS_SOURCE = "the method of NASA-STD-5020"
 
 
 @dataclass(frozen=True)

@@ -92,7 +92,7 @@ def join_batches(batches: Sequence[Batch], files: Sequence[SourceFile]) -> tuple
     traces = TraceSet(
         offsets=offsets,
         attributes=table,
-        sources=tuple(Source(files[i].path, files[i].digest, files[i].layout) for i in used),
+        sources=tuple(Source(files[i].shown_path, files[i].digest, files[i].layout) for i in used),
         source_index=source_index.astype(np.int64),
         **channels,
     )
@@ -133,7 +133,7 @@ def _choose(
 def _duplicate(file: SourceFile, line: int, trace_id: str, other: SourceFile, other_line: int) -> ReadProblem:
     return file.problem(
         line,
-        f"trace_id {trace_id!r} a second time (first in {other.path}, line {other_line})",
+        f"trace_id {trace_id!r} a second time (first in {other.shown_path}, line {other_line})",
         "every trace_id once",
         "rename one of the two; the first one was kept",
     )

@@ -91,6 +91,8 @@ def read_long_as(file: SourceFile, form: TextForm, plan: tuple[Column, ...]) -> 
     form = samples.form
     table, samples.table = samples.table, pa.table({})
     batch = long_batch(file, plan, table, first_line=form.first_line)
+    if len(samples.numbers):
+        batch.lines = np.asarray(samples.numbers, np.int64)[batch.offsets[:-1]]
     batch.decimal = form.decimal
     batch.attributes = with_preambles(batch.attributes, [dict(form.preamble)] * len(batch))
     batch.problems += samples.problems + stray_notes(file, form)

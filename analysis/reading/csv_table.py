@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 from collections.abc import Sequence
@@ -13,6 +14,7 @@ from pyarrow import csv
 
 from analysis.errors import ReadError, ReadProblem
 from analysis.reading.columns import Column
+from analysis.reading.set_aside import set_aside
 from analysis.reading.source_file import SourceFile
 from analysis.reading.text_form import (
     TextForm,
@@ -44,12 +46,15 @@ class Samples:
         One row a sample, columns named by `Column.key`: numbers for channels, text for the rest.
     form : TextForm
     problems : list of ReadProblem
-        Notes on what was left out.
+        What was left out.
+    numbers : list of int
+        Line of each sample, where lines were left out; empty where they follow each other.
     """
 
     table: pa.Table
     form: TextForm
     problems: list[ReadProblem] = field(default_factory=list)
+    numbers: list[int] = field(default_factory=list)
 
 
 def parse(
@@ -80,12 +85,13 @@ def read_samples(file: SourceFile, form: TextForm, plan: Sequence[Column]) -> Sa
     """All samples of a file.
 
     The usual case goes to the parser as it is. What the parser refuses is looked at line by line: a last line
-    cut short is left out with a note, anything else is an error that names its line.
+    cut short is left out with a note; where the lines name their traces, a trace with a bad line is left out and
+    listed, and the others are kept; anything else is an error that names its line.
 
     Raises
     ------
     ReadError
-        Names the first bad line.
+        Names the first bad line, where nothing can be kept for certain.
     """
     if form.encoding in _PLAIN_ENCODINGS and not form.thousands and not _ends_in_gap(file, form):
         try:
@@ -132,18 +138,33 @@ def read_lines(
     if numbered and _is_cut_short(numbered[-1][1], form, plan):
         number, line = numbered.pop()
         problems.append(_cut_short(file, number, line, len(form.headers)))
-    body = "\n".join(_plain_numbers(line, form) for _, line in numbered) + "\n"
     try:
-        return Samples(parse(body.encode(), form, plan), form, problems)
+        return _parsed(form, plan, numbered, problems)
     except pa.ArrowInvalid as error:
-        for number, line in numbered:
-            fault = _fault(line, form, plan)
-            if fault is not None:
-                raise ReadError(
-                    file.problem(number, *fault, "correct the line or export the file again")
-                ) from None
-        text = str(error).splitlines()[0]
-        raise ReadError(file.problem(None, text, "a table of numbers", "export the file again")) from None
+        refused = error
+    faults = {number: fault for number, line in numbered if (fault := _fault(line, form, plan)) is not None}
+    position = next((column.position for column in plan if column.kind == "id"), None)
+    rest = None
+    if faults and position is not None:
+        rest = set_aside(file, form, position, numbered, faults)
+    if rest is not None:
+        with contextlib.suppress(pa.ArrowInvalid):
+            return _parsed(form, plan, rest.kept, [*problems, *rest.problems])
+    for number, fault in faults.items():
+        raise ReadError(file.problem(number, *fault, "correct the line or export the file again"))
+    text = str(refused).splitlines()[0]
+    raise ReadError(file.problem(None, text, "a table of numbers", "export the file again"))
+
+
+def _parsed(
+    form: TextForm,
+    plan: Sequence[Column],
+    numbered: Sequence[tuple[int, str]],
+    problems: list[ReadProblem],
+) -> Samples:
+    body = "\n".join(_plain_numbers(line, form) for _, line in numbered) + "\n"
+    table = parse(body.encode(), form, plan)
+    return Samples(table, form, problems, [number for number, _ in numbered])
 
 
 def _is_cut_short(line: str, form: TextForm, plan: Sequence[Column]) -> bool:

@@ -24,6 +24,8 @@ from analysis.reading.source_file import SourceFile
 #: never do).
 LONGEST_SECONDS = 300.0
 _LENGTH = struct.Struct("<Q")
+#: Word with which a bundle starts itself as the reading process (`resources/packaging/bundle_start.py`).
+READ_APART = "--read-apart"
 
 
 class _Worker:
@@ -59,7 +61,7 @@ class _Worker:
     def _running(self) -> subprocess.Popen[bytes]:
         if self._process is None:
             self._process = subprocess.Popen(
-                [sys.executable, "-c", "from analysis.reading.isolated import serve; serve()"],
+                _command(),
                 stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
                 env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
             )  # fmt: skip
@@ -77,6 +79,13 @@ class _Worker:
         process.wait()
 
 
+def _command() -> list[str]:
+    """How the process is started; a bundle has no interpreter beside the program and starts itself."""
+    if getattr(sys, "frozen", False):
+        return [sys.executable, READ_APART]
+    return [sys.executable, "-c", "from analysis.reading.isolated import serve; serve()"]
+
+
 _worker = _Worker()
 
 
@@ -88,9 +97,6 @@ def read_groups_apart(file: SourceFile, module: str) -> GroupedContent:
     ReadError
         Where the file is damaged, or so damaged that the process ended over it.
     """
-    if getattr(sys, "frozen", False):  # a bundle has no interpreter of its own to start
-        content: GroupedContent = importlib.import_module(module).groups_here(file)
-        return content
     answer = _worker.ask(module, file.path, file.index)
     if answer is None:
         raise ReadError(

@@ -1,4 +1,5 @@
-"""Arrays, numbers, texts and lists as bytes, and back: data only, so that nothing in a message can run code."""
+"""Arrays, numbers, texts and lists as bytes, and back: data only, so that nothing in a message can run
+code."""
 
 from __future__ import annotations
 
@@ -15,7 +16,8 @@ _KIND = "\0kind"
 
 
 def to_bytes(value: Any) -> bytes:
-    """A message of None, bool, int, float, str, bytes, dates, numpy arrays and scalars, and lists and dicts of these.
+    """A message of None, bool, int, float, str, bytes, dates, numpy arrays and scalars, and lists and dicts
+    of these.
 
     What is none of these becomes its text: a format's own types (references, handles) mean nothing elsewhere.
     """

@@ -7,7 +7,7 @@ import time
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from analysis.errors import ReadError, ReadProblem, UnfamiliarLayoutError
 from analysis.reading import isolated
@@ -23,6 +23,7 @@ from analysis.traces import Source, TraceSet
 
 Progress = Callable[[int, int, str], None]
 Cancelled = Callable[[], bool]
+SoFar = Callable[[TraceSet], None]
 
 #: Files, and bytes, that are read as one piece of work (own choice: enough to spread the cost of a parse).
 FILES_AT_ONCE = 64
@@ -32,6 +33,11 @@ THREADS = 2
 KNOWN_HEADERS = 16
 _PIECES_AHEAD = 4
 _SECONDS_BETWEEN_REPORTS = 0.05
+#: What was read so far is shown first after this time, then each time twice as much time has passed: the
+#: joining then costs less than the reading (own choice).
+_FIRST_SHOWN_AFTER_S = 0.8
+#: Larger sets are shown only when all is read: two copies of them would be in memory (own choice, 120 MB).
+_SHOWN_UP_TO_SAMPLES = 5_000_000
 
 
 @dataclass(frozen=True)
@@ -85,6 +91,27 @@ class _Known:
 
 
 @dataclass
+class _Showing:
+    """Hands on what was read so far, ever more seldom."""
+
+    files: Sequence[SourceFile]
+    so_far: SoFar
+    started_s: float = field(default_factory=time.monotonic)
+    due_s: float = _FIRST_SHOWN_AFTER_S
+
+    def show(self, outcomes: Sequence[_Outcome]) -> None:
+        """Show it where it is time to; the batches stay whole for the final joining."""
+        if time.monotonic() - self.started_s < self.due_s:
+            return
+        batches = [batch for outcome in outcomes for batch in outcome.batches if len(batch)]
+        if not batches or sum(int(batch.offsets[-1]) for batch in batches) > _SHOWN_UP_TO_SAMPLES:
+            return
+        traces, _ = join_batches([replace(b, channels=dict(b.channels)) for b in batches], self.files)
+        self.due_s = 2.0 * (time.monotonic() - self.started_s)
+        self.so_far(traces)
+
+
+@dataclass
 class _Outcome:
     """What one piece of work gave."""
 
@@ -101,6 +128,7 @@ def read_paths(
     mappings: Iterable[ImportMapping] = (),
     progress: Progress | None = None,
     cancelled: Cancelled | None = None,
+    so_far: SoFar | None = None,
 ) -> Reading:
     """Read files and folders.
 
@@ -117,6 +145,9 @@ def read_paths(
         Called at most twenty times a second, from the calling thread; counts files.
     cancelled : callable, optional
         Asked between pieces of work; True stops, and what was read so far is returned.
+    so_far : callable (traces), optional
+        Given what was read so far while the rest is still read, where that takes a while; from the calling
+        thread.
 
     Returns
     -------
@@ -132,7 +163,8 @@ def read_paths(
         mapping.check()
     files, problems = find_files(paths, endings())
     try:
-        outcomes, stopped = _work(files, _Mappings(mapping, tuple(mappings)), progress, cancelled)
+        showing = None if so_far is None else _Showing(files, so_far)
+        outcomes, stopped = _work(files, _Mappings(mapping, tuple(mappings)), progress, cancelled, showing)
     finally:
         isolated.close()
     listed = [problem for outcome in outcomes for problem in outcome.problems]
@@ -160,6 +192,7 @@ def _work(
     mappings: _Mappings,
     progress: Progress | None,
     cancelled: Cancelled | None,
+    showing: _Showing | None,
 ) -> tuple[list[_Outcome], bool]:
     outcomes: list[_Outcome] = []
     waiting: deque[Future[_Outcome]] = deque()
@@ -182,6 +215,8 @@ def _work(
             if progress is not None and (now - last_report > _SECONDS_BETWEEN_REPORTS or done == len(files)):
                 last_report = now
                 progress(done, len(files), files[done - 1].path)
+            if showing is not None and done < len(files):
+                showing.show(outcomes)
 
 
 def _pieces(files: Sequence[SourceFile]) -> Iterator[list[SourceFile]]:

@@ -35,9 +35,14 @@ class SourceFile:
         self.layout = ""
 
     @property
+    def shown_path(self) -> str:
+        """The path as text: bytes of a name that this system cannot decode show as replacement characters."""
+        return os.fsencode(self.path).decode("utf-8", "replace")
+
+    @property
     def stem(self) -> str:
         """File name without its ending."""
-        return Path(self.path).stem
+        return Path(self.shown_path).stem
 
     @property
     def ending(self) -> str:
@@ -106,7 +111,7 @@ class SourceFile:
         self, line: int | None, found: str, expected: str, advice: str, *, fatal: bool = True
     ) -> ReadProblem:
         """A `ReadProblem` of this file."""
-        return ReadProblem(self.path, line, found, expected, advice, fatal)
+        return ReadProblem(self.shown_path, line, found, expected, advice, fatal)
 
 
 def unreadable(path: str, error: OSError) -> ReadProblem:
@@ -142,52 +147,74 @@ def find_files(
             problems += notes
             if not below:
                 problems.append(_nothing_below(path, endings))
-        elif os.path.exists(path):
+        elif os.path.isfile(path):
             below = [path]
         else:
             below = []
-            problems.append(unreadable(path, FileNotFoundError(2, "no such file or folder")))
+            problems.append(_no_file(path))
         for name in below:
             found.setdefault(os.path.abspath(name), name)
     return [SourceFile(name, index) for index, name in enumerate(found.values())], problems
 
 
+def _no_file(path: str) -> ReadProblem:
+    """The problem of a named path that is neither a file nor a folder; a pipe would be waited on for ever."""
+    if os.path.lexists(path):
+        return unreadable(path, OSError(0, "neither a file nor a folder, or a link that leads nowhere"))
+    return unreadable(path, FileNotFoundError(2, "no such file or folder"))
+
+
 def _below(folder: str, endings: frozenset[str]) -> tuple[list[str], list[ReadProblem]]:
     taken: list[str] = []
     left: dict[str, int] = {}
+    problems: list[ReadProblem] = []
     root = os.path.realpath(folder)
-    for name, is_link in _walk(folder):
-        ending = os.path.splitext(name)[1].lower()
-        if ending not in endings:
-            left[ending or "no ending"] = left.get(ending or "no ending", 0) + 1
-        elif is_link and os.path.commonpath([root, os.path.realpath(name)]) != root:
-            left["links out of the folder"] = left.get("links out of the folder", 0) + 1
+    for entry in _walk(folder, problems):
+        why = _left_alone(entry, endings, root)
+        if why:
+            left[why] = left.get(why, 0) + 1
         else:
-            taken.append(name)
-    notes = []
+            taken.append(entry.path)
     if left:
         counts = ", ".join(f"{count} x {what}" for what, count in sorted(left.items()))
-        notes.append(
+        problems.append(
             ReadProblem(
                 folder, None, f"files that are no recordings by their names ({counts})",
                 "recordings", "name such a file itself to have it read all the same", fatal=False,
             )
         )  # fmt: skip
-    return taken, notes
+    return taken, problems
 
 
-def _walk(folder: str) -> Iterator[tuple[str, bool]]:
+def _walk(folder: str, problems: list[ReadProblem]) -> Iterator[os.DirEntry[str]]:
+    """All that lies below a folder but is no folder itself; a folder that does not open goes to the
+    problems."""
     try:
         entries = sorted(os.scandir(folder), key=lambda entry: entry.name)
-    except OSError:
+    except OSError as error:
+        problems.append(unreadable(folder, error))
         return
     for entry in entries:
         if entry.name.startswith("."):
             continue
         if entry.is_dir(follow_symlinks=False):
-            yield from _walk(entry.path)
-        elif entry.is_file():
-            yield entry.path, entry.is_symlink()
+            yield from _walk(entry.path, problems)
+        else:
+            yield entry
+
+
+def _left_alone(entry: os.DirEntry[str], endings: frozenset[str], root: str) -> str:
+    """Why an entry of a folder is not read; empty where it is."""
+    ending = os.path.splitext(entry.name)[1].lower()
+    if entry.is_symlink() and not Path(os.path.realpath(entry.path)).is_relative_to(root):
+        return "links out of the folder"
+    if entry.is_symlink() and os.path.isdir(entry.path):
+        return "links to a folder"
+    if ending not in endings:
+        return ending or "no ending"
+    if os.path.isfile(entry.path):
+        return ""
+    return "links that lead nowhere" if entry.is_symlink() else "pipes or devices"
 
 
 def _nothing_below(folder: str, endings: frozenset[str]) -> ReadProblem:

@@ -14,6 +14,7 @@ from analysis import __version__
 from analysis.report.content import Head, JointReport, Section
 from analysis.report.decided import ReportedDecisions
 from analysis.report.evidence import evidence_section
+from analysis.report.joint_engineering import laboratory_section
 from analysis.report.method import method_section, origin_section, quality_section
 from analysis.report.overview import distribution_section, flagged_section, summary_section
 from analysis.report.reference import reference_of
@@ -93,11 +94,13 @@ def _report(
     rows = _evidence_rows(data, chosen_rows, template)
     pages = {row: f"{anchor}-trace{k}" for k, row in enumerate(rows, start=1)}
     reference = reference_of(data)
+    laboratory = laboratory_section(data, anchor)
     sections: list[Section] = [
         summary_section(data, anchor, reference, template),
         distribution_section(data, anchor),
         flagged_section(data, anchor, template, pages),
         *(evidence_section(data, row, page, reference) for row, page in pages.items()),
+        *(() if laboratory is None else (laboratory,)),
         method_section(data, anchor),
         quality_section(data, anchor),
         origin_section(data, anchor, template),

@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from analysis.errors import CallError
+from analysis.report.answer import leading_causes
 from analysis.report.build import anchor_of, head_of
 from analysis.report.content import (
     Block,
@@ -24,7 +25,16 @@ from analysis.report.content import (
 from analysis.report.method import origin_section, quality_section
 from analysis.report.overview import SHORT_CAUTION
 from analysis.report.plot_spec import Axis, Band, Curve, PlotSpec
-from analysis.report.quantity import FIGURES, Quantity
+from analysis.report.quantity import (
+    CLAMP_FORCE,
+    CLAMP_HIGH,
+    CLAMP_LOW,
+    FIGURES,
+    FINAL_TORQUE,
+    JOINT_RATE,
+    UTILISATION,
+    Quantity,
+)
 from analysis.report.reference import FEWEST, ReferenceBand, band_of
 from analysis.report.reported import JointData, ReportedAnalysis
 from analysis.report.statistics import wilson_interval
@@ -34,6 +44,10 @@ from analysis.report.words import in_words, interval_text, share_text
 from analysis.shift.comparison import Comparison, compare
 from analysis.verdict.finding import WORST_FIRST
 
+#: Worked out from final torque: they differ where it does, and are in the table only.
+_DERIVED = (CLAMP_FORCE, CLAMP_LOW, CLAMP_HIGH, UTILISATION)
+#: Causes that are listed (own choice).
+_MOST_CAUSES = 5
 _ROLES = ("first set", "second set")
 
 
@@ -92,16 +106,16 @@ def build_comparison(
 
 def _summary(one: JointData, other: JointData, labels: tuple[str, str], anchor: str) -> Section:
     compared = [(quantity, _compared(one, other, quantity, labels)) for quantity in FIGURES]
-    compared = [(q, c) for q, c in compared if q.column in ("final_torque_nm", "joint_rate_deg") or min(c.n)]
-    differing = [c.sentence() for _, c in compared if min(c.n) >= 2 and c.differs]
-    lead = (
-        f"{len(differing)} of {len(compared)} quantities differ between {labels[0]} (n = {len(one)}) and "
-        f"{labels[1]} (n = {len(other)})."
-    )
-    blocks: list[Block] = [Paragraph(lead, "lead")]
+    compared = [(q, c) for q, c in compared if q in (FINAL_TORQUE, JOINT_RATE) or min(c.n)]
+    independent = [(q, c) for q, c in compared if q not in _DERIVED]
+    differing = [c.sentence() for _, c in independent if min(c.n) >= 2 and c.differs]
+    blocks: list[Block] = [Paragraph(_lead(one, other, labels, len(differing), len(independent)), "lead")]
     if differing:
         blocks.append(Bullets(tuple(f"{sentence}." for sentence in differing)))
     blocks += [_verdicts(one, other, labels), _figures(compared, one.torque_unit, labels)]
+    causes = _causes(one, other, labels)
+    if causes.rows:
+        blocks.append(causes)
     plot = _bands(one, other, labels, anchor)
     if plot is None:
         words = f"Curves are not compared: each set needs at least {FEWEST} with a snug point."
@@ -110,6 +124,37 @@ def _summary(one: JointData, other: JointData, labels: tuple[str, str], anchor: 
         blocks.append(Plots((plot,)))
     blocks.append(Paragraph(SHORT_CAUTION, "caution"))
     return Section(f"{one.title}: comparison", f"{anchor}-summary", tuple(blocks))
+
+
+def _lead(one: JointData, other: JointData, labels: tuple[str, str], differing: int, compared: int) -> str:
+    """The share not ok of both sets and whether it differs, then how many quantities do."""
+    shares = [
+        f"{share_text(data.counts['not ok'], len(data))} of {label} (n = {len(data)})"
+        for data, label in zip((one, other), labels, strict=True)
+    ]
+    apart = (
+        "the 95 % intervals do not overlap" if _apart(one, other, "not ok") else "the 95 % intervals overlap"
+    )
+    return (
+        f"Not ok: {shares[0]} and {shares[1]}; {apart}. {differing} of {compared} quantities "
+        f"{'differs' if differing == 1 else 'differ'}."
+    )
+
+
+def _causes(one: JointData, other: JointData, labels: tuple[str, str]) -> Table:
+    """Likeliest causes of the flagged traces in both sets, most frequent first."""
+    counts = [dict(leading_causes(data)) for data in (one, other)]
+    names = sorted({*counts[0], *counts[1]}, key=lambda name: (-sum(c.get(name, 0) for c in counts), name))
+    columns = (
+        Column("Likeliest cause", weight=2.0),
+        *(Column(label, "traces", 1.0, "right") for label in labels),
+    )
+    rows = tuple(
+        (Cell(in_words(name), name), *(Cell(str(c.get(name, 0)), c.get(name, 0)) for c in counts))
+        for name in names[:_MOST_CAUSES]
+    )
+    rest = ", ".join(in_words(name) for name in names[_MOST_CAUSES:])
+    return Table("Causes", columns, rows, "Causes", f"Also: {rest}." if rest else "")
 
 
 def _compared(one: JointData, other: JointData, quantity: Quantity, labels: tuple[str, str]) -> Comparison:
@@ -196,7 +241,8 @@ def _bands(one: JointData, other: JointData, labels: tuple[str, str], anchor: st
     return PlotSpec(
         name=f"{anchor}-bands",
         title="Curves of both sets, aligned at the snug point",
-        caption="Line: median; band: 5–95 % of all curves of the set with a snug point, up to the final point.",
+        caption="Line: median; band: 5–95 % of all curves of the set with a snug point, up to the final "
+        "point.",
         x=Axis("Angle from snug", "deg", low, high),
         y=Axis("Torque", one.torque_unit, 0.0, padded_range(0.0, max(top, 1e-6))[1]),
         height_pt=230.0,

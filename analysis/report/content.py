@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
@@ -95,7 +96,36 @@ class Plots:
     plots: tuple[PlotSpec, ...]
 
 
-Block: TypeAlias = Table | Paragraph | Heading | Bullets | Facts | Plots
+SingleBlock: TypeAlias = Table | Paragraph | Heading | Bullets | Facts | Plots
+
+
+@dataclass(frozen=True)
+class Beside:
+    """Two columns side by side on paper and on a wide screen, one below the other on a phone.
+
+    Attributes
+    ----------
+    left, right : tuple of SingleBlock
+    left_share : float
+        Share of the width that the left column takes.
+    """
+
+    left: tuple[SingleBlock, ...]
+    right: tuple[SingleBlock, ...]
+    left_share: float = 0.5
+
+
+Block: TypeAlias = SingleBlock | Beside
+
+
+def single_blocks(blocks: Iterable[Block]) -> Iterator[SingleBlock]:
+    """The blocks in reading order, those that stand side by side one after the other."""
+    for block in blocks:
+        if isinstance(block, Beside):
+            yield from block.left
+            yield from block.right
+        else:
+            yield block
 
 
 @dataclass(frozen=True)

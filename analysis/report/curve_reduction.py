@@ -1,4 +1,5 @@
-"""Thousands of curves to one picture, one curve to no more points than paper can show, many to a common grid."""
+"""Thousands of curves to one picture, one curve to no more points than paper can show, many to a common
+grid."""
 
 from __future__ import annotations
 
@@ -15,8 +16,8 @@ _Number = TypeVar("_Number", np.float64, np.int64)
 def reduce_polyline(x: FloatArray, y: FloatArray, cells: int) -> tuple[FloatArray, FloatArray]:
     """A polyline that looks the same when drawn over `cells` columns.
 
-    Of each run of samples within one column the first, lowest, highest and last are kept, in their order, so no
-    spike is lost; a curve that steps back in x is kept as such. Short curves come back as they are.
+    Of each run of samples within one column the first, lowest, highest and last are kept, in their order, so
+    no spike is lost; a curve that steps back in x is kept as such. Short curves come back as they are.
 
     Returns
     -------
@@ -100,7 +101,8 @@ def on_grid(
     shift_deg: FloatArray,
     grid_deg: FloatArray,
 ) -> FloatArray:
-    """Torque of every curve at the grid's angles, shape (n_curves, len(grid)); NaN where a curve has no sample.
+    """Torque of every curve at the grid's angles, shape (n_curves, len(grid)); NaN where a curve has no
+    sample.
 
     Where the angle repeats or steps back, the forward envelope (running highest angle) is read.
     """

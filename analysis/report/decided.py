@@ -7,7 +7,8 @@ from typing import Any, Protocol
 
 
 class ReportedDecision(Protocol):
-    """One decision; who and when are read from `changes` (at, by, text) or from `by` and `at`, where it has them."""
+    """One decision; who and when are read from `changes` (at, by, text) or from `by` and `at`, where it has
+    them."""
 
     @property
     def disposition(self) -> str:

@@ -1,4 +1,5 @@
-"""A page for one trace: the curve, every rule as measured against limit, findings, causes, and what was decided."""
+"""A page for one trace: the curve, every rule as measured against limit, findings, causes, and what was
+decided."""
 
 from __future__ import annotations
 
@@ -22,6 +23,7 @@ from analysis.report.content import (
 )
 from analysis.report.decided import history_of
 from analysis.report.evidence_plot import rise_plot, whole_curve_plot
+from analysis.report.joint_engineering import engineering_facts
 from analysis.report.quantity import ABSENT, FIGURES, Quantity
 from analysis.report.reference import ReferenceBand
 from analysis.report.reported import JointData
@@ -140,6 +142,7 @@ def points_facts(data: JointData, row: int) -> Facts:
                                      level, c.slope_reason[row])),
             ("Final point", point(c.final_angle_deg[row], nan, c.final_torque_nm[row], 0)),
             ("Clamp force", _clamp_text(data, row)),
+            *engineering_facts(data, row),
         ),
         columns=2,
     )  # fmt: skip
@@ -172,10 +175,10 @@ def _causes(data: JointData, row: int) -> list[Block]:
     if not ranked:
         return []
     columns = (
-        Column("Cause", weight=1.3),
+        Column("Cause", weight=1.6),
         Column("Weight", weight=0.6, align="right"),
         Column("For", weight=3.6),
-        Column("Against", weight=3.4),
+        Column("Against", weight=3.1),
         Column("Next check", weight=2.6),
     )
     rows = tuple(_cause_row(cause, data.torque_unit) for cause in ranked[:_MOST_CAUSES])

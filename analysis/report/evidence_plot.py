@@ -104,7 +104,8 @@ def _widened(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
 
 
 def _zones(data: JointData, row: int, window: tuple[float, float]) -> tuple[Zone, ...]:
-    """Zones as stripes from the first to the last forward angle of their samples; the release runs backward."""
+    """Zones as stripes from the first to the last forward angle of their samples; the release runs
+    backward."""
     angle = data.analysis.traces[row].angle_deg
     stripes = []
     for name, start, stop in data.analysis.curves.zones_of(row):
@@ -131,7 +132,8 @@ def _elastic_line(data: JointData, row: int) -> Curve | None:
 
 
 def _marks(data: JointData, row: int, window: tuple[float, float], close_up: bool) -> tuple[Mark, ...]:
-    """The points; over the whole recording they lie close together, and only snug and final are named there."""
+    """The points; over the whole recording they lie close together, and only snug and final are named
+    there."""
     curves = data.analysis.curves
     drawdown = float(curves.drawdown_angle_deg[row])
     places: tuple[tuple[str, Shape, float, float], ...] = (

@@ -19,8 +19,8 @@ def histogram_plot(
 ) -> PlotSpec | None:
     """Stacked counts, or None where the joint has no value of the quantity.
 
-    Values far from the usual ones would squeeze all others into one bar: they are counted in the outermost bars,
-    and the caption says how many.
+    Values far from the usual ones would squeeze all others into one bar: they are counted in the outermost
+    bars, and the caption says how many.
     """
     values: FloatArray = quantity.shown_array(data.values(quantity.column), data.torque_unit)
     present = np.isfinite(values)

@@ -22,8 +22,8 @@ CAUTIONS = (
     "Results support, and never replace, the judgement of a qualified engineer.",
     "Local codes, the product's specification and licensed practice prevail.",
     "Clamp force is estimated from torque, friction and geometry; it is not measured clamp force.",
-    "Torque and angle alone give only the product of friction and stiffness: where a cause is named, the next check "
-    "decides.",
+    "Torque and angle alone give only the product of friction and stiffness: where a cause is named, the "
+    "next check decides.",
     "Limits taken from classes and standards are defaults that the user confirms.",
     "A trace that could not be evaluated is never counted as good.",
 )
@@ -33,10 +33,13 @@ _LIBRARIES = ("numpy", "scipy", "pyarrow", "numba")
 
 def method_section(data: JointData, anchor: str) -> Section:
     """What the words mean, with the settings' values put in."""
+    _, pinned = data.pinned()
+    band_of = pinned or "the traces that are ok"
+    band = f"Reference band: 5 to 95 % and median of {band_of}, aligned at the snug point."
     return Section(
         f"{data.title}: method and definitions",
         f"{anchor}-method",
-        (Bullets(definitions(data.analysis.settings)),),
+        (Bullets((*definitions(data.analysis.settings), band)),),
     )
 
 
@@ -44,22 +47,23 @@ def definitions(settings: Any) -> tuple[str, ...]:
     """Definitions as sentences; each names the setting it depends on."""
     curve = settings.curve
     snug = {
-        "slope-ratio": f"first angle from which the local slope stays at or above {curve.snug_slope_ratio:.2f} of the "
-        "elastic slope, up to the yield onset or the final point",
+        "slope-ratio": "first angle from which the local slope stays at or above "
+        f"{curve.snug_slope_ratio:.2f} of the elastic slope, up to the yield onset or the final point",
         "threshold-torque": f"first angle at which the torque passes {curve.snug_threshold_nm} N·m for good",
         "elastic-line": "the elastic origin",
     }[curve.snug_rule]
     onset = {
-        "half-slope": "first later angle at which the local slope has fallen to 0.50 of the elastic slope and stays "
-        "below it",
-        "two-thirds-slope": "first later angle at which the local slope has fallen to 2/3 of the elastic slope and "
-        "stays below it (Johnson's approximate method, MSFC-STD-486B Fig. 1)",
-        "offset": "the angle at which the curve lies to the right of the elastic line by the offset that stands for "
-        "0.2 % permanent elongation of the free length",
+        "half-slope": "first later angle at which the local slope has fallen to 0.50 of the elastic slope "
+        "and stays below it",
+        "two-thirds-slope": "first later angle at which the local slope has fallen to 2/3 of the elastic "
+        "slope and stays below it (Johnson's approximate method, MSFC-STD-486B Fig. 1)",
+        "offset": "the angle at which the curve lies to the right of the elastic line by the offset that "
+        "stands for 0.2 % permanent elongation of the free length",
     }[curve.yield_rule]
     return (
-        "Tightening curve: torque against angle in forward rotation, from the first sample to the final point; pauses, "
-        "restarts, backward movement and the release after the final point are left out of the estimates and still drawn.",
+        "Tightening curve: torque against angle in forward rotation, from the first sample to the final "
+        "point; pauses, restarts, backward movement and the release after the final point are left out of "
+        "the estimates and still drawn.",
         "Final point: the sample of highest torque, the last one where several tie.",
         "Elastic slope: the steepest slope per degree that is sustained over a stretch, fitted per degree.",
         f"Snug point ({curve.snug_rule} rule): {snug}.",
@@ -69,12 +73,11 @@ def definitions(settings: Any) -> tuple[str, ...]:
         "Elastic origin: where the elastic line, drawn backward, meets the prevailing torque.",
         "Joint rate: degrees from snug point to final point. Hard at most "
         f"{curve.hard_limit_deg:g} deg, soft at least {curve.soft_limit_deg:g} deg (common practice).",
-        "Verdicts: ok, every rule of the joint was evaluated and met and nothing unusual was found; suspect, every limit "
-        "is met but a finding wants a look; not ok, at least one limit is broken; not evaluated, a rule could not be "
-        "evaluated.",
-        "Intervals of shares: Wilson, 95 % two-sided. Percentiles: linear interpolation between order statistics. "
-        "s: sample standard deviation (n − 1).",
-        "Reference band: 5 to 95 % and median of the traces that are ok, aligned at the snug point.",
+        "Verdicts: ok, every rule of the joint was evaluated and met and nothing unusual was found; "
+        "suspect, every limit is met but a finding wants a look; not ok, at least one limit is broken; not "
+        "evaluated, a rule could not be evaluated.",
+        "Intervals of shares: Wilson, 95 % two-sided. Percentiles: linear interpolation between order "
+        "statistics. s: sample standard deviation (n − 1).",
     )
 
 

@@ -34,8 +34,9 @@ def time_order(data: JointData) -> tuple[IntArray, str]:
     return np.arange(len(data), dtype=np.int64), "in the order read (start times are not given)"
 
 
-def order_plot(data: JointData, quantity: Quantity, anchor: str, height_pt: float = 118.0) -> PlotSpec | None:
-    """Running median and middle half of consecutive groups, flagged ones as marks; None below three values."""
+def order_plot(data: JointData, quantity: Quantity, anchor: str, height_pt: float = 112.0) -> PlotSpec | None:
+    """Running median and middle half of consecutive groups, flagged ones as marks; None below three
+    values."""
     order, basis = time_order(data)
     values = quantity.shown_array(data.values(quantity.column), data.torque_unit)[order]
     present = np.isfinite(values)
@@ -65,6 +66,7 @@ def order_plot(data: JointData, quantity: Quantity, anchor: str, height_pt: floa
             ("reference band", "band", "middle half"),
             *((name, VERDICT_SHAPES[name], name) for name in _MARKED if any(m.role == name for m in marks)),
         ),
+        flexible=True,
     )
 
 

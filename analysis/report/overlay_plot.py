@@ -1,4 +1,5 @@
-"""All curves of a joint over each other, aligned at snug, with the reference band and the flagged ones on top."""
+"""All curves of a joint over each other, aligned at snug, with the reference band and the flagged ones on
+top."""
 
 from __future__ import annotations
 
@@ -12,8 +13,10 @@ from analysis.report.reported import IntArray, JointData
 from analysis.report.ticks import padded_range
 from analysis.verdict.finding import VERDICTS
 
-#: Pixels of the bundle: a plot of 480 by 210 points at 288 dots an inch, three times a screen's 96.
-BUNDLE_SHAPE = (840, 1920)
+#: Pixels of the bundle: a plot of 260 by 200 points at 288 dots an inch, three times a screen's 96.
+BUNDLE_SHAPE = (800, 1040)
+#: A flagged curve is thinned to its extremes within so many columns, two points of paper each (own choice).
+_FLAGGED_COLUMNS = 130
 #: Flagged curves drawn as lines of their own; more would hide each other (own choice).
 MOST_CURVES = 60
 
@@ -90,7 +93,7 @@ def _flagged_curves(
         part = slice(int(starts[k]), int(stops[k]))
         x = angle[part] - snug[k]
         inside = (x >= window[0]) & (x <= window[1])
-        x, y = reduce_polyline(x[inside], torque[part][inside], 300)
+        x, y = reduce_polyline(x[inside], torque[part][inside], _FLAGGED_COLUMNS)
         if len(x) > 1:
             role = VERDICTS[data.analysis.verdict[rows[k]]]
             drawn.append(Curve(x, data.torque(y), role, 0.55, label=data.trace_id(int(rows[k]))))

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from analysis.report.answer import answer_of
+from analysis.report.answer import answer_of, leading_causes
 from analysis.report.content import (
+    Beside,
     Block,
     Bullets,
     Cell,
@@ -15,31 +16,35 @@ from analysis.report.content import (
     Section,
     Table,
 )
+from analysis.report.figures import figures_table, further_figures_table
 from analysis.report.histogram_plot import histogram_plot
 from analysis.report.order_plot import order_plot
 from analysis.report.overlay_plot import overlay_plot
-from analysis.report.population import drift_sentences, shared_or_none
+from analysis.report.plot_spec import PlotSpec
+from analysis.report.population import basis_sentences, drift_sentences, shared_by, shared_or_none
 from analysis.report.quantity import (
     ABSENT,
-    CLAMP_FORCE,
     ELASTIC_SLOPE,
-    FIGURES,
     FINAL_TORQUE,
     JOINT_RATE,
     PREVAILING,
-    UTILISATION,
     Quantity,
 )
 from analysis.report.reference import ReferenceBand
 from analysis.report.reported import JointData
-from analysis.report.statistics import spread_of
 from analysis.report.template import ReportTemplate
 from analysis.report.words import in_torque_unit, in_words, interval_text, share_text
 from analysis.verdict.finding import WORST_FIRST
+from analysis.verdict.sign_words import NEXT_CHECKS
+
+#: Share of the width for the counts, and causes that the first page has room for (own choices).
+_COUNTS_SHARE = 0.40
+_MOST_CAUSES = 4
 
 SHORT_CAUTION = (
     "Results support, and never replace, the judgement of a qualified engineer; local codes, the product's "
-    "specification and licensed practice prevail. Clamp force is estimated from torque and friction, not measured."
+    "specification and licensed practice prevail. Clamp force is estimated from torque and friction, not "
+    "measured."
 )
 
 
@@ -53,22 +58,46 @@ def summary_section(
         blocks.append(Paragraph(template.opening))
     if template.order:
         blocks.append(Facts(template.order))
-    blocks.append(Paragraph(answer.all_right, "lead"))
-    if answer.wrong:
-        blocks += [Heading("What is wrong"), Bullets(answer.wrong)]
-    shared = shared_or_none(data)
-    if shared:
-        blocks += [Heading("What they share, and drift"), Bullets((*shared, *drift_sentences(data)))]
-    else:
-        blocks += [Heading("Drift"), Bullets(drift_sentences(data))]
-    if answer.to_do:
-        blocks += [Heading("What should be done"), Bullets(answer.to_do)]
-    blocks += [verdict_table(data), figures_table(data)]
     overlay = overlay_plot(data, anchor, reference)
-    if overlay is not None:
-        blocks.append(Plots((overlay,)))
+    blocks += [Paragraph(answer.all_right, "lead"), *_counts_and_curves(data, answer.wrong, overlay)]
+    causes = causes_table(data)
+    blocks += [causes] if causes.rows else [Heading(causes.title)]
+    if answer.to_do:
+        blocks.append(Bullets(answer.to_do))
+    together = (*shared_or_none(data), *drift_sentences(data))
+    blocks += [Heading("What the flagged share, and drift"), Bullets(together), figures_table(data)]
     blocks.append(Paragraph(SHORT_CAUTION, "caution"))
     return Section(f"{data.title}: summary", f"{anchor}-summary", tuple(blocks))
+
+
+def _counts_and_curves(data: JointData, wrong: tuple[str, ...], overlay: PlotSpec | None) -> list[Block]:
+    """The counts and what they are about, and beside them the curves."""
+    words = wrong or ("Nothing that torque and angle tell." if len(data) else "Not known.",)
+    left = (verdict_table(data), Heading("What is wrong"), Bullets(words))
+    return list(left) if overlay is None else [Beside(left, (Plots((overlay,)),), _COUNTS_SHARE)]
+
+
+def causes_table(data: JointData) -> Table:
+    """Likeliest causes with the number of traces, what these share, and the check that decides."""
+    causes = leading_causes(data)
+    columns = (
+        Column("Likeliest cause", weight=1.5),
+        Column("Traces", weight=0.6, align="right"),
+        Column("What these share that the others do not", weight=2.6),
+        Column("Next check", weight=4.3),
+    )
+    rows = tuple(
+        (
+            Cell(in_words(cause), cause),
+            Cell(str(count), count),
+            Cell(shared_by(data, cause) or ABSENT),
+            Cell(in_torque_unit(NEXT_CHECKS.get(cause, ABSENT), data.torque_unit)),
+        )
+        for cause, count in causes[:_MOST_CAUSES]
+    )
+    rest = ", ".join(f"{in_words(cause)} ({count})" for cause, count in causes[_MOST_CAUSES:])
+    notes = (*([f"Also: {rest}."] if rest else []), *basis_sentences(data))
+    return Table("Causes", columns, rows, "Why, and what should be done", " ".join(notes))
 
 
 def distribution_section(data: JointData, anchor: str) -> Section:
@@ -89,6 +118,9 @@ def distribution_section(data: JointData, anchor: str) -> Section:
         plot = order_plot(data, quantity, anchor)
         if plot is not None:
             blocks.append(Plots((plot,)))
+    further = further_figures_table(data)
+    if blocks and further.rows:
+        blocks.append(further)
     if not blocks:
         blocks.append(Paragraph("No trace of this joint has a joint rate or a final torque to show."))
     return Section(f"{data.title}: distribution and order", f"{anchor}-distribution", tuple(blocks))
@@ -111,82 +143,14 @@ def verdict_table(data: JointData) -> Table:
         Column("Verdict", weight=2.0),
         Column("Traces", align="right"),
         Column("Share", align="right"),
-        Column("95 % interval of the share", weight=2.0, align="right"),
+        Column("95 % interval", weight=1.6, align="right"),
     )
     return Table("Verdicts", columns, tuple(rows), "Verdicts")
 
 
-def figures_table(data: JointData) -> Table:
-    """Each quantity with centre, spread and extremes beside its limits."""
-    shown = [q for q in FIGURES if q in (FINAL_TORQUE, JOINT_RATE) or spread_of(data.values(q.column)).n]
-    columns = (
-        Column("Quantity", weight=3.0),
-        Column("Unit", weight=1.2),
-        *(
-            Column(title, align="right")
-            for title in ("n", "Median", "Mean", "s", "5 %", "95 %", "Lowest", "Highest")
-        ),
-        Column("Limits", weight=1.7, align="right"),
-        Column("Outside", align="right"),
-    )
-    note = "s: standard deviation of the sample. 5 %, 95 %: percentiles. Outside: traces beyond a limit."
-    if CLAMP_FORCE in shown or UTILISATION in shown:
-        note += (
-            " Clamp force and utilisation are estimated at the middle of the friction range; "
-            "the lines below give the bounds of that range."
-        )
-    elif data.definition is not None:
-        reasons = dict.fromkeys(data.analysis.clamp.reason[row] for row in data.rows.tolist())
-        reason = next((text for text in reasons if text), "")
-        note += (
-            f" Clamp force {reason}."
-            if reason.startswith("not ")
-            else f" Clamp force not evaluated: {reason}."
-        )
-        note = note.replace(" Clamp force not evaluated: .", "")
-    return Table("Figures", columns, tuple(_figure_row(data, q) for q in shown), "Figures", note)
-
-
-def _figure_row(data: JointData, quantity: Quantity) -> tuple[Cell, ...]:
-    values = data.values(quantity.column)
-    spread = spread_of(values)
-    limits = data.limits(quantity)
-    unit = data.torque_unit
-
-    def cell(value: float | None) -> Cell:
-        return Cell(quantity.text(value, unit), None if value is None else quantity.shown(value, unit))
-
-    if limits is None:
-        limit_cell, outside = Cell("none given" if quantity.limits else ""), Cell("")
-    else:
-        internal = quantity.limits(data.definition) if quantity.limits and data.definition else None
-        low, high = internal if internal else (float("nan"), float("nan"))
-        count = int(((values < low) | (values > high)).sum())
-        limit_cell = Cell(f"{quantity.text(low, unit)}–{quantity.text(high, unit)}")
-        outside = Cell(str(count), count)
-    return (
-        Cell(quantity.title, quantity.title),
-        Cell(quantity.unit(unit)),
-        Cell(str(spread.n), spread.n),
-        *map(
-            cell,
-            (
-                spread.median,
-                spread.mean,
-                spread.standard_deviation,
-                spread.low_5,
-                spread.high_95,
-                spread.lowest,
-                spread.highest,
-            ),
-        ),
-        limit_cell,
-        outside,
-    )
-
-
 def flagged_section(data: JointData, anchor: str, template: ReportTemplate, pages: dict[int, str]) -> Section:
-    """The table of the traces not ok and suspect with their reasons; `pages` gives the anchor of each with a page."""
+    """The table of the traces not ok and suspect with their reasons; `pages` gives the anchor of each with a
+    page."""
     rows = data.flagged_rows().tolist()
     listed = rows[: template.most_listed]
     columns = (

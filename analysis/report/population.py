@@ -4,18 +4,29 @@ from __future__ import annotations
 
 import numpy as np
 
+from analysis.joint_diagnosis import LEAST_GROUP
 from analysis.report.order_plot import time_order
 from analysis.report.quantity import FINAL_TORQUE, JOINT_RATE, Quantity
 from analysis.report.reported import JointData
 from analysis.report.ticks import number_text
 from analysis.shift.drift import Step, find_steps, find_trend
-from analysis.shift.sharing import SIGNIFICANT, find_shared
+from analysis.shift.sharing import SIGNIFICANT
 from analysis.verdict.finding import VERDICTS
 
-#: Shared values and steps that are named (own choice).
+#: Shared values and steps that are named, of all flagged traces and of one cause's (own choice).
 _MOST_NAMED = 3
+_MOST_OF_CAUSE = 2
+#: Key of the diagnosis for all flagged traces together.
+ALL_FLAGGED = "flagged"
 #: Chance below which a steady drift is stated (common practice, no source).
 _TREND_PROBABILITY = 0.01
+
+
+def shared_by(data: JointData, cause: str) -> str:
+    """What the traces of one cause share that the joint's others do not, in a few words; empty where
+    nothing."""
+    shared = data.diagnosis.shared.get(cause, ()) if data.diagnosis else ()
+    return "; ".join(one.sentence() for one in shared[:_MOST_OF_CAUSE])
 
 
 def shared_sentences(data: JointData) -> tuple[str, ...]:
@@ -23,26 +34,33 @@ def shared_sentences(data: JointData) -> tuple[str, ...]:
 
     Only what stays significant after the correction for all values looked at (`analysis.shift.sharing`).
     """
-    flagged = np.isin(data.verdicts, [VERDICTS.index("not ok"), VERDICTS.index("suspect")])
-    attributes = data.analysis.traces.attributes.take(data.rows)
-    values = {
-        name: attributes.column(name).to_pylist()
-        for name in attributes.column_names
-        if name not in ("trace_id", "joint")
-    }
+    shared = data.diagnosis.shared.get(ALL_FLAGGED, ()) if data.diagnosis else ()
     return tuple(
         f"Of the flagged, {one.sentence()} (chance {one.corrected:.1g}, corrected)."
-        for one in find_shared(values, flagged)
-        if one.is_significant
-    )[:_MOST_NAMED]
+        for one in shared[:_MOST_NAMED]
+    )
 
 
 def shared_or_none(data: JointData) -> tuple[str, ...]:
-    """The sentences, or that nothing is shared; empty where no trace is flagged."""
-    if not (data.counts["not ok"] or data.counts["suspect"]):
+    """The sentences, or that nothing is shared; empty where too few traces are flagged to ask."""
+    flagged = data.counts["not ok"] + data.counts["suspect"]
+    if not data.name or flagged == 0:
         return ()
-    nothing = f"No recorded attribute is over-represented among the flagged traces (corrected chance {SIGNIFICANT:g})."
+    if flagged < LEAST_GROUP:
+        return (f"What the flagged traces share is not asked of fewer than {LEAST_GROUP}.",)
+    nothing = (
+        "No recorded attribute is over-represented among the flagged traces "
+        f"(corrected chance {SIGNIFICANT:g})."
+    )
     return shared_sentences(data) or (nothing,)
+
+
+def basis_sentences(data: JointData) -> tuple[str, ...]:
+    """What the traces were compared with, and what to know before trusting it."""
+    if data.diagnosis is None:
+        return ()
+    # The diagnosis ends with the basis of the comparison and the notes on it.
+    return data.diagnosis.sentences[-1 - len(data.diagnosis.notes) :]
 
 
 def drift_sentences(data: JointData) -> tuple[str, ...]:
@@ -60,7 +78,8 @@ def drift_sentences(data: JointData) -> tuple[str, ...]:
             unit = quantity.unit(data.torque_unit)
             change = number_text(100 * trend.slope, quantity.digits(data.torque_unit) + 1)
             found.append(
-                f"{quantity.short} drifts by {change} {unit} in 100 tightenings (chance {trend.probability:.1g})."
+                f"{quantity.short} drifts by {change} {unit} in 100 tightenings (chance "
+                f"{trend.probability:.1g})."
             )
     nothing = (
         f"No step and no steady drift of joint rate or final torque is shown ({basis}, traces that are ok)."
@@ -74,7 +93,7 @@ def _step(data: JointData, quantity: Quantity, step: Step) -> str:
     number = step.index + 1
     row = int(data.rows[order[step.index]])
     return (
-        f"{quantity.short} steps from {number_text(step.before, digits)} to {number_text(step.after, digits)} {unit} "
-        f"at number {number} in order (trace {data.trace_id(row)}; {number_text(abs(step.strength), 1)} "
-        "standard deviations)."
+        f"{quantity.short} steps from {number_text(step.before, digits)} to "
+        f"{number_text(step.after, digits)} {unit} at number {number} in order (trace {data.trace_id(row)}; "
+        f"{number_text(abs(step.strength), 1)} standard deviations)."
     )

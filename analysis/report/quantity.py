@@ -93,9 +93,9 @@ PREVAILING = Quantity(
 SNUG_TORQUE = Quantity("snug_torque_nm", "Snug torque", "torque", 2)
 ELASTIC_SLOPE = Quantity("elastic_slope_nm_per_deg", "Elastic slope", "slope", 3)
 CLAMP_FORCE = Quantity("clamp_force_kn", "Clamp force, estimated", "force", 2)
-CLAMP_LOW = Quantity("clamp_force_low_kn", "at highest friction", "force", 2)
-CLAMP_HIGH = Quantity("clamp_force_high_kn", "at lowest friction", "force", 2)
-UTILISATION = Quantity("utilisation", "Utilisation of yield, estimated", "share", 0)
+CLAMP_LOW = Quantity("clamp_force_low_kn", "Clamp force, low bound", "force", 2)
+CLAMP_HIGH = Quantity("clamp_force_high_kn", "Clamp force, high bound", "force", 2)
+UTILISATION = Quantity("utilisation", "Utilisation of yield", "share", 0)
 
 #: Quantities of the table of figures, in its order.
 FIGURES = (

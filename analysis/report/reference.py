@@ -1,4 +1,5 @@
-"""The reference band of a joint: median and 5-95 % of its good curves, read once, over the angle from snug."""
+"""The reference band of a joint: median and 5-95 % of its good curves, read once, over the angle from
+snug."""
 
 from __future__ import annotations
 
@@ -19,6 +20,8 @@ _POINTS = 320
 _PERCENTILES = (5.0, 50.0, 95.0)
 #: The band reaches so many usual joint rates before and behind snug (own choice).
 _BEFORE, _BEHIND = 1.6, 1.5
+#: Share of the curves that must run there for the band to be shown, before and behind snug (own choice).
+_RUNNING_BEFORE, _RUNNING_BEHIND = 0.5, 0.8
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,7 +79,9 @@ def band_of(data: JointData, rows: IntArray, words: str) -> ReferenceBand:
     usual = float(np.percentile(curves.joint_rate_deg[rows], 95))
     grid = np.linspace(-_BEFORE * usual, _BEHIND * usual, _POINTS)
     values = on_grid(*snug_samples(data, rows[:: -(-len(rows) // _MOST)]), grid)
-    enough = np.isfinite(values).sum(axis=0) >= max(FEWEST, len(values) // 2)
+    # Where short curves have ended, the long ones alone would bend the median: the band ends before.
+    share = np.where(grid > 0, _RUNNING_BEHIND, _RUNNING_BEFORE)
+    enough = np.isfinite(values).sum(axis=0) >= np.maximum(FEWEST, share * len(values))
     low, median, high = data.torque(_percentiles(values[:, enough]))
     return ReferenceBand(grid[enough], low, median, high, len(rows), words)
 

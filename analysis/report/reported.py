@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from analysis.curve.curve_table import CurveTable
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
+from analysis.joint_diagnosis import JointDiagnosis
 from analysis.report.decided import (
     PinnedSet,
     ReportedDecision,
@@ -73,6 +74,9 @@ class ReportedAnalysis(Protocol):
     def sentence(self, row: int) -> str:
         """The verdict as a sentence."""
 
+    def diagnosis(self, joint: str) -> JointDiagnosis:
+        """What the traces of one joint say together."""
+
 
 @dataclass(frozen=True, eq=False)
 class JointData:
@@ -123,6 +127,11 @@ class JointData:
         return self.analysis.verdict[self.rows]
 
     @cached_property
+    def diagnosis(self) -> JointDiagnosis | None:
+        """What the traces say together; None for traces without a joint, and where there is none."""
+        return self.analysis.diagnosis(self.name) if self.name and len(self) else None
+
+    @cached_property
     def counts(self) -> dict[str, int]:
         """Number of traces of each verdict, worst first."""
         return {name: int(np.sum(self.verdicts == VERDICTS.index(name))) for name in WORST_FIRST}
@@ -166,7 +175,8 @@ class JointData:
         return quantity.shown(limits[0], self.torque_unit), quantity.shown(limits[1], self.torque_unit)
 
     def pinned(self) -> tuple[IntArray | None, str]:
-        """Rows of the reference set that a person pinned for the joint, and its name; None where there is none."""
+        """Rows of the reference set that a person pinned for the joint, and its name; None where there is
+        none."""
         if self.pinned_set is None:
             return None, ""
         known = {trace_id: row for row, trace_id in enumerate(self.analysis.traces.trace_ids)}

@@ -146,10 +146,11 @@ def histogram_edges(
 
 
 def usual_range(values: ArrayLike, limits: tuple[float, float] | None) -> tuple[float, float]:
-    """Range that shows the bulk of the values and both limits: median -/+ 6 robust standard deviations at most.
+    """Range that shows the bulk of the values and both limits: median -/+ 6 robust standard deviations at
+    most.
 
-    Where most values are equal the range is that of all values. One standard deviation is taken as 0.7413 of the
-    interquartile range (normal distribution).
+    Where most values are equal the range is that of all values. One standard deviation is taken as 0.7413 of
+    the interquartile range (normal distribution).
 
     Examples
     --------

@@ -110,7 +110,8 @@ def _picture(picture: Picture | None, frame: _Frame) -> list[str]:
 
 def _zones(spec: PlotSpec, frame: _Frame) -> list[str]:
     return [
-        f'<rect x="{_n(frame.x(zone.low))}" y="{_n(TOP)}" width="{_n(frame.x(zone.high) - frame.x(zone.low))}" '
+        f'<rect x="{_n(frame.x(zone.low))}" y="{_n(TOP)}" '
+        f'width="{_n(frame.x(zone.high) - frame.x(zone.low))}" '
         f'height="{_n(frame.plot_height)}" fill="{colour_of(zone.role)}"/>'
         for zone in spec.zones
     ]

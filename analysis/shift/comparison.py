@@ -96,13 +96,17 @@ def _hodges_lehmann(x: FloatArray, y: FloatArray) -> tuple[float, float, float]:
         return float("nan"), float("nan"), float("nan")
     n, m = len(x), len(y)
     x, y = _thinned(x), _thinned(y)
-    differences = np.sort((y[:, None] - x[None, :]).ravel())
+    differences = (y[:, None] - x[None, :]).ravel()
     # Thinned sets stand for all: the interval's share of the ranks is that of the full sets.
     half = NormalDist().inv_cdf(0.5 + CONFIDENCE / 2.0) * np.sqrt(n * m * (n + m + 1) / 12.0)
     share = max(0.5 - half / (n * m), 0.0)
+    last = len(differences) - 1
     rank = int(np.floor(share * len(differences)))
-    low, high = differences[rank], differences[len(differences) - 1 - rank]
-    return float(np.median(differences)), float(low), float(high)
+    # Five of the ordered differences are wanted: a partition finds them in a fraction of a sort's time.
+    wanted = (rank, last // 2, (last + 1) // 2, last - rank)
+    differences.partition(sorted(set(wanted)))
+    low, below, above, high = (float(differences[place]) for place in wanted)
+    return (below + above) / 2.0, low, high
 
 
 def _thinned(ordered: FloatArray) -> FloatArray:

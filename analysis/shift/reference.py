@@ -54,6 +54,20 @@ class ReferenceSet:
     median_nm: FloatArray
     high_nm: FloatArray
 
+    def __eq__(self, other: object) -> bool:
+        """Same name, date, traces and figures; absent figures are equal to each other."""
+        if not isinstance(other, ReferenceSet):
+            return NotImplemented
+        return self._named() == other._named() and all(
+            np.array_equal(getattr(self, name), getattr(other, name), equal_nan=True) for name in _ARRAYS
+        )
+
+    def __hash__(self) -> int:
+        return hash(self._named())
+
+    def _named(self) -> tuple[object, ...]:
+        return self.joint, self.name, self.pinned_on, self.trace_ids, self.feature_names
+
     @property
     def n(self) -> int:
         """Number of traces."""
@@ -67,10 +81,18 @@ class ReferenceSet:
         """For `analysis.shift.outliers.find_outliers`."""
         return Usual(self.centre, self.spread, self.n, self.words())
 
-    def outside(self, rises: FloatArray) -> FloatArray:
-        """Share of the points at which each curve, on the same grid, lies outside the envelope; shape
-        (n,)."""
-        return np.asarray(((rises < self.low_nm) | (rises > self.high_nm)).mean(axis=1))
+    def outside(self, rises: FloatArray, widened: float = 1.0) -> FloatArray:
+        """Share of the points at which each curve, on the same grid, lies outside the envelope; shape (n,).
+
+        Parameters
+        ----------
+        rises : ndarray, shape (n, points)
+        widened : float
+            How many times further from the median than the envelope a point must lie.
+        """
+        low = self.median_nm + widened * (self.low_nm - self.median_nm)
+        high = self.median_nm + widened * (self.high_nm - self.median_nm)
+        return np.asarray(((rises < low) | (rises > high)).mean(axis=1))
 
     def as_dict(self) -> dict[str, Any]:
         """Plain data for a file."""

@@ -62,10 +62,16 @@ class Shared:
         return self.corrected < SIGNIFICANT
 
     def sentence(self) -> str:
-        """Such as: 29 of 31 share lot B, 4 % of the others do."""
-        rate = 100.0 * self.others_with / self.others if self.others else 0.0
-        others = f"{rate:.0f} % of the others do" if self.others else "there are no others"
-        return f"{self.chosen_with} of {self.chosen} share {self.attribute} {self.value}; {others}"
+        """Such as: 29 of 31 share washer lot B, 4 % of the others do."""
+        words = f"{self.chosen_with} of {self.chosen} share {self.attribute.replace('_', ' ')} {self.value}"
+        if not self.others:
+            return f"{words}, there are no others"
+        return f"{words}, {_percent(self.others_with / self.others)} of the others do"
+
+
+def _percent(share: float) -> str:
+    """A share in whole per cent; what is not none never reads as none."""
+    return "less than 1 %" if 0.0 < share < 0.005 else f"{100.0 * share:.0f} %"
 
 
 def find_shared(

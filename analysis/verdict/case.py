@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analysis.curve.curve_table import CurveTable
+from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
 from analysis.verdict.causes import CauseTable
 from analysis.verdict.judgement import Judgement
@@ -50,6 +51,7 @@ class TraceCase:
     rules: RuleTable
     judgement: Judgement
     causes: CauseTable
+    clamp: ClampTable
     compared: tuple[Compared, ...]
     outlier_score: float
     outlier_limit: float

@@ -46,7 +46,10 @@ EXPLAINED_SHARE = 0.95
 #: Weight from which a cause is named, and from which it is named for a trace that is flagged anyway.
 NAMED_WEIGHT, NAMED_IF_FLAGGED = 0.45, 0.10
 #: Reasons of the curve with which a recording says nothing about any cause.
-NOT_A_TIGHTENING = (LOOSENING, NOT_FINITE, TOO_FEW_SAMPLES, NO_FORWARD_ROTATION)
+NOT_A_TIGHTENING = (LOOSENING, NOT_FINITE, NO_FORWARD_ROTATION)
+#: What can still be said of a recording that is too short for points: torque and angle of its two ends tell
+#: it.
+TOLD_BY_ENDS = ("already-tight", "incomplete-recording")
 #: Causes whose sign wants a look by itself; the others show as outliers.
 ALARMING = (
     "prevailing-missing",
@@ -129,6 +132,8 @@ def find_causes(evidence: Evidence, flagged: NDArray[np.bool_]) -> CauseTable:
     """
     strength = cause_strengths(evidence)
     strength[np.isin(evidence.curves.slope_reason, NOT_A_TIGHTENING)] = 0.0
+    told = np.array([name in TOLD_BY_ENDS for name in CAUSES])
+    strength[np.ix_(evidence.curves.slope_reason == TOO_FEW_SAMPLES, ~told)] = 0.0
     weights = cause_weights(strength)
     alarms = np.array([name in ALARMING for name in CAUSES])
     alarming = (strength >= 1.0) & (weights >= NAMED_WEIGHT) & alarms

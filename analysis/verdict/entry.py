@@ -67,10 +67,11 @@ def _usual_rise(evidence: Evidence) -> FloatArray:
 
 
 def already_tight_strength(evidence: Evidence) -> FloatArray:
-    """Torque at once, and far fewer degrees to the final point than a usual joint takes from there."""
+    """Torque at once, and the usual torque after far fewer degrees than a usual joint takes from there."""
     share = evidence.of("total_angle_deg") / np.maximum(degrees_needed(evidence), 1e-6)
     strength = TIGHT_SHARE / np.maximum(share, 0.05)
-    return at_least_zero(np.where(begins_in_rise(evidence), strength, 0.0))
+    reached = evidence.of("final_torque_nm") >= CUT_SHARE * evidence.typical_of("final_torque_nm")
+    return at_least_zero(np.where(begins_in_rise(evidence) & reached, strength, 0.0))
 
 
 def incomplete_strength(evidence: Evidence) -> FloatArray:

@@ -18,6 +18,9 @@ FloatArray = NDArray[np.float64]
 #: Share of the final torque at which the scale of the prevailing torque turns from differences to ratios
 #: (common practice, no source: below it a joint counts as free running).
 PREVAILING_KNEE = 0.02
+#: Recordings of a joint whose whole angle scatters less than this share of its rises' scatter reach back
+#: equally far from the final point (common practice, no source; whole recordings: at least 1).
+CUT_SCATTER = 0.5
 
 
 @dataclass(frozen=True)
@@ -85,6 +88,35 @@ def measure_features(curves: CurveTable, quantities: Quantities, signs: RiseSign
             end_slope_share,
         ]
     )
+
+
+def without_cut_rundowns(features: FloatArray, codes: NDArray[np.integer]) -> FloatArray:
+    """The features with no length of the rundown for joints whose recordings all reach back equally far.
+
+    Some recorders keep only the last degrees before the final point: then a longer rise leaves less of the
+    rundown on record, and its length says nothing about where the parts met. A rundown of its own makes the
+    whole angle scatter at least as much as the rise alone.
+
+    Parameters
+    ----------
+    features : ndarray, shape (n, len(FEATURES))
+        In their units; not changed.
+    codes : ndarray, shape (n,)
+        Joint of each trace; negative: none.
+    """
+    total = features[:, FEATURE_INDEX["total_angle_deg"]]
+    climb = features[:, FEATURE_INDEX["climb_deg"]]
+    kept = features.copy()
+    for code in np.unique(codes[codes >= 0]):
+        rows = np.flatnonzero((codes == code) & np.isfinite(total) & np.isfinite(climb))
+        if len(rows) and _scatter(total[rows]) < CUT_SCATTER * _scatter(climb[rows]):
+            kept[codes == code, FEATURE_INDEX["rundown_deg"]] = np.nan
+    return kept
+
+
+def _scatter(values: FloatArray) -> float:
+    """Median absolute deviation."""
+    return float(np.median(np.abs(values - np.median(values))))
 
 
 def feature_doubt(curves: CurveTable, features: FloatArray) -> FloatArray:

@@ -19,6 +19,8 @@ LIMIT_FINDINGS = (
     "yield-unwanted",
 )
 POPULATION_FINDINGS = ("outlier",)
+#: Clamp force by torque and by angle contradict each other.
+CLAMP_FINDINGS = ("clamp-disagreement",)
 CAUSES = (
     "low-friction",
     "high-friction",
@@ -47,7 +49,7 @@ class Finding:
     Attributes
     ----------
     name : str
-        One of `LIMIT_FINDINGS`, `POPULATION_FINDINGS` or `CAUSES`.
+        One of `LIMIT_FINDINGS`, `POPULATION_FINDINGS`, `CAUSES` or `CLAMP_FINDINGS`.
     status : {"broken", "odd"}
         "broken": a limit of the joint definition; "odd": wants a look.
     quantity, unit : str

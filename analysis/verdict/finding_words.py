@@ -6,7 +6,8 @@ import numpy as np
 
 from analysis.verdict.case import Compared, TraceCase
 from analysis.verdict.causes import CAUSE_INDEX
-from analysis.verdict.finding import LIMIT_FINDINGS, VERDICTS, Finding
+from analysis.verdict.clamp_contradiction import contradiction_words
+from analysis.verdict.finding import CLAMP_FINDINGS, LIMIT_FINDINGS, VERDICTS, Finding
 from analysis.verdict.judgement import FINDING_NAMES, LIMIT_RULES
 from analysis.verdict.rules import (
     BROKEN_LOW,
@@ -51,6 +52,8 @@ def _finding(case: TraceCase, name: str) -> Finding:
         return _broken_limit(case, name)
     if name == "outlier":
         return _outlier(case)
+    if name in CLAMP_FINDINGS:
+        return _clamp(case, name)
     return _sign(case, name)
 
 
@@ -120,6 +123,24 @@ def _outlier(case: TraceCase) -> Finding:
         margin=_number(1.0 - case.outlier_score),
         place_deg=_number(case.curves.snug_angle_deg[case.row]),
         sentence=sentence,
+    )
+
+
+def _clamp(case: TraceCase, name: str) -> Finding:
+    clamp, row = case.clamp, case.row
+    below = clamp.angle_force_high_kn[row] < clamp.torque_force_low_kn[row]
+    measured = float((clamp.angle_force_high_kn if below else clamp.angle_force_low_kn)[row])
+    limit = float((clamp.torque_force_low_kn if below else clamp.torque_force_high_kn)[row])
+    return Finding(
+        name=name,
+        status="odd",
+        quantity="clamp_force_kn",
+        unit="kN",
+        measured=_number(measured),
+        limit=_number(limit),
+        margin=_number(-abs(measured - limit)),
+        place_deg=_number(case.curves.final_angle_deg[row]),
+        sentence=contradiction_words(clamp, row),
     )
 
 

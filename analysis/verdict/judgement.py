@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.verdict.finding import CAUSES, LIMIT_FINDINGS, POPULATION_FINDINGS, VERDICTS
+from analysis.verdict.finding import CAUSES, CLAMP_FINDINGS, LIMIT_FINDINGS, POPULATION_FINDINGS, VERDICTS
 from analysis.verdict.rules import (
     ANGLE,
     BROKEN_HIGH,
@@ -20,7 +20,7 @@ from analysis.verdict.rules import (
 )
 
 #: Every name that a finding can have, in the order in which findings are listed.
-FINDING_NAMES = LIMIT_FINDINGS + POPULATION_FINDINGS + CAUSES
+FINDING_NAMES = LIMIT_FINDINGS + POPULATION_FINDINGS + CAUSES + CLAMP_FINDINGS
 FINDING_INDEX = {name: index for index, name in enumerate(FINDING_NAMES)}
 OK, SUSPECT, NOT_OK, UNEVALUATED = (VERDICTS.index(v) for v in ("ok", "suspect", "not ok", "not evaluated"))
 

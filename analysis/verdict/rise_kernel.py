@@ -18,15 +18,18 @@ FIRST_SHARE, CLIMB_DEG, END_SLOPE, NOISE_NM, AFTER_DEG, AFTER_FALL_NM, LAST_SHAR
 N_SIGNS = 7
 TEETH, TOOTH_SUM_NM, TOOTH_LARGEST_NM, TOOTH_FROM_DEG, TOOTH_TO_DEG = range(5)
 N_TOOTH_SIGNS = 5
-#: Mean absolute value of a normal deviate over its standard deviation, sqrt(2 / pi); the second difference of
-#: white noise has a variance of 6.
-_MEAN_ABSOLUTE = np.sqrt(2.0 / np.pi)
+#: Median absolute value of a normal deviate over its standard deviation (NIST/SEMATECH e-Handbook, 1.3.5.17);
+#: the second difference of white noise has a variance of 6.
+_MEDIAN_ABSOLUTE = 0.6745
 _SECOND_DIFFERENCE = np.sqrt(6.0)
 #: Longest dip of the torque that does not end a rise: degrees, or share of the way to the final point (common
 #: practice, no source).
 _DIP_DEG, _DIP_SHARE = 3.0, 0.1
 #: Least height of a tooth in rises from one angle to the next (common practice, no source).
 _STEPS_PER_TOOTH = 1.25
+#: Degrees that samples are averaged over before teeth are looked for: a tooth spans degrees, noise single samples
+#: (common practice, no source).
+TOOTH_CELL_DEG = 0.5
 
 
 @inlined
@@ -79,12 +82,17 @@ def _last_at_or_below(
 
 @inlined
 def _noise(torque_nm: FloatArray, start: int, stop: int) -> float:
-    """Noise per sample from second differences, which a straight or gently bent curve does not have."""
-    total = 0.0
-    for k in range(start + 1, stop - 1):
-        total += abs(torque_nm[k - 1] - 2.0 * torque_nm[k] + torque_nm[k + 1])
+    """Noise per sample from second differences, which a straight or gently bent curve does not have.
+
+    Their median: the falls of a saw-tooth are few among its samples and leave it where it is.
+    """
     n = stop - start - 2
-    return total / n / (_MEAN_ABSOLUTE * _SECOND_DIFFERENCE) if n > 0 else np.nan
+    if n < 1:
+        return np.nan
+    bends = np.empty(n)
+    for k in range(n):
+        bends[k] = abs(torque_nm[start + k] - 2.0 * torque_nm[start + k + 1] + torque_nm[start + k + 2])
+    return float(np.median(bends) / (_MEDIAN_ABSOLUTE * _SECOND_DIFFERENCE))
 
 
 @kernel
@@ -135,41 +143,71 @@ def _grounds(angle_deg: FloatArray, foot: int, final: int) -> int:
 
 
 @inlined
+def _average_cells(
+    angle_deg: FloatArray,
+    torque_nm: FloatArray,
+    foot: int,
+    final: int,
+    stop: int,
+    at_deg: FloatArray,
+    mean_nm: FloatArray,
+    count: FloatArray,
+) -> int:
+    """Means of torque less chord over cells of `TOOTH_CELL_DEG` of new forward ground; returns how many.
+
+    The chord from foot to final point is taken off first: a saw-tooth that is slower than the rise would
+    otherwise never fall.
+    """
+    run = angle_deg[final] - angle_deg[foot]
+    chord = (torque_nm[final] - torque_nm[foot]) / run if run > 0.0 else 0.0
+    origin, reached = angle_deg[foot], -np.inf
+    cells = -1
+    for k in range(foot, stop):
+        if not angle_deg[k] > reached:
+            continue
+        reached = angle_deg[k]
+        if cells < 0 or reached >= at_deg[cells] + TOOTH_CELL_DEG:
+            cells += 1
+            at_deg[cells], mean_nm[cells], count[cells] = reached, 0.0, 0.0
+        mean_nm[cells] += torque_nm[k] - chord * (min(reached, angle_deg[final]) - origin)
+        count[cells] += 1.0
+    cells += 1
+    for k in range(cells):
+        mean_nm[k] /= count[k]
+    return cells
+
+
+@inlined
 def _count_teeth(
     angle_deg: FloatArray,
     torque_nm: FloatArray,
     foot: int,
     final: int,
     stop: int,
-    tooth_nm: float,
+    floor_nm: float,
+    reach_nm: float,
     sign: FloatArray,
 ) -> None:
-    """Falls of at least `tooth_nm` below the chord's run over new forward ground, then a rise of as much.
+    """Falls from cell to cell, each followed by a rise of as much, both beyond floor and noise.
 
-    The chord from foot to final point is taken off first: a saw-tooth that is slower than the rise would
-    otherwise never fall. A tooth is also larger than the rise from one angle to the next, so that rounded
-    angles make none.
+    A fall is also larger than the rise from one angle to the next, so that rounded angles make none. The means
+    of two cells of n and m samples differ by noise as two samples do, times sqrt((1/n + 1/m) / 2).
     """
-    run = angle_deg[final] - angle_deg[foot]
-    chord = (torque_nm[final] - torque_nm[foot]) / run if run > 0.0 else 0.0
-    least = max(
-        tooth_nm, _STEPS_PER_TOOTH * (torque_nm[final] - torque_nm[foot]) / _grounds(angle_deg, foot, final)
-    )
-    origin = angle_deg[foot]
-    reached = angle_deg[foot]
-    high, low, high_at = torque_nm[foot], torque_nm[foot], angle_deg[foot]
+    at_deg, value, count = np.empty(stop - foot), np.empty(stop - foot), np.empty(stop - foot)
+    cells = _average_cells(angle_deg, torque_nm, foot, final, stop, at_deg, value, count)
+    step = (torque_nm[final] - torque_nm[foot]) / _grounds(angle_deg, foot, final)
+    floor = max(floor_nm, _STEPS_PER_TOOTH * step)
+    turn = 0
     falling = False
+    high, high_at = value[0], at_deg[0]
     teeth, total, largest, first_at, last_at = 0, 0.0, 0.0, np.nan, np.nan
-    for k in range(foot + 1, stop):
-        if not angle_deg[k] > reached:
-            continue
-        reached = angle_deg[k]
-        torque = torque_nm[k] - chord * (min(reached, angle_deg[final]) - origin)
+    for k in range(1, cells):
+        least = max(floor, reach_nm * np.sqrt(0.5 * (1.0 / count[k] + 1.0 / count[turn])))
         if falling:
-            if torque < low:
-                low = torque
-            elif torque > low + least:
-                drop = high - low
+            if value[k] < value[turn]:
+                turn = k
+            elif value[k] > value[turn] + least:
+                drop = high - value[turn]
                 teeth += 1
                 total += drop
                 largest = max(largest, drop)
@@ -177,12 +215,12 @@ def _count_teeth(
                     first_at = high_at
                 last_at = high_at
                 falling = False
-                high, high_at = torque, reached
-        elif torque > high:
-            high, high_at = torque, reached
-        elif torque < high - least:
+                turn, high, high_at = k, value[k], at_deg[k]
+        elif value[k] > high:
+            turn, high, high_at = k, value[k], at_deg[k]
+        elif value[k] < high - least:
             falling = True
-            low = torque
+            turn = k
     sign[TEETH] = teeth
     sign[TOOTH_SUM_NM] = total
     sign[TOOTH_LARGEST_NM] = largest
@@ -197,15 +235,19 @@ def count_teeth(
     offsets: IntArray,
     foot_index: IntArray,
     final_index: IntArray,
-    tooth_nm: FloatArray,
+    floor_nm: FloatArray,
+    reach_nm: FloatArray,
     signs: FloatArray,
 ) -> None:
-    """Fill `signs` (n, N_TOOTH_SIGNS) where a trace has a foot."""
+    """Fill `signs` (n, N_TOOTH_SIGNS) where a trace has a foot.
+
+    `floor_nm` is the least height of a tooth, `reach_nm` what noise alone reaches between two single samples.
+    """
     for row in range(len(offsets) - 1):
         start, stop = offsets[row], offsets[row + 1]
         if foot_index[row] >= 0:
             foot, final = start + foot_index[row], start + final_index[row]
-            _count_teeth(angle_deg, torque_nm, foot, final, stop, tooth_nm[row], signs[row])
+            _count_teeth(angle_deg, torque_nm, foot, final, stop, floor_nm[row], reach_nm[row], signs[row])
 
 
 @kernel

@@ -6,10 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtCore import QRectF, Qt
+from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 
-from app.items.scene_item import SceneItem
+from app.items.scene_item import SceneItem, draw_plain_text
+
+#: Ink of the wedge behind the curves, width of its borders, room around their names (own choice, by eye).
+_WEDGE_OPACITY, _EDGE_PX, _PAD_PX = 0.16, 1.8, 3.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,6 +49,9 @@ class ExpectedFan:
     from_torque_nm, to_torque_nm : float
         Torque at the fan's apex (prevailing torque) and the target torque.
     label : str
+        For the legend.
+    words : tuple of str
+        Lines written at the end of the flattest line.
     """
 
     low_nm_per_deg: float
@@ -53,6 +59,7 @@ class ExpectedFan:
     from_torque_nm: float
     to_torque_nm: float
     label: str = "expected"
+    words: tuple[str, ...] = ()
 
     def outline(self, apex_x: float) -> list[tuple[float, float]]:
         """The fan's corners from an apex at the elastic origin: steepest at target, flattest at target."""
@@ -92,7 +99,7 @@ class ReferenceItem(SceneItem):
 
 
 class FanItem(SceneItem):
-    """The expected fan: a faint wedge with its two borders."""
+    """The expected fan: a faint wedge behind the curves."""
 
     fan: ExpectedFan | None = None
     apex_x: float = 0.0
@@ -103,15 +110,39 @@ class FanItem(SceneItem):
         self.apex_x = apex_x
         self.update()
 
+    def corners(self) -> list[QPointF]:
+        """Apex, end of the steepest and of the flattest line, in scene units; empty where there is no fan."""
+        return [] if self.fan is None else [self.to_scene(x, y) for x, y in self.fan.outline(self.apex_x)]
+
     def paint_scene(self, painter: QPainter, area: QRectF) -> None:  # noqa: D102
-        if self.fan is None:
-            return
-        corners = [self.to_scene(x, y) for x, y in self.fan.outline(self.apex_x)]
         wedge = QColor(self.look.reference_median)
-        wedge.setAlphaF(0.10)
+        wedge.setAlphaF(_WEDGE_OPACITY)
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(wedge)
-        painter.drawPolygon(QPolygonF(corners))
-        painter.setPen(QPen(QColor(self.look.reference_median), 1.0, Qt.PenStyle.DotLine))
+        painter.drawPolygon(QPolygonF(self.corners()))
+
+
+class FanEdgesItem(FanItem):
+    """The fan's two borders and its words, over the crowd of curves, which would hide them."""
+
+    def paint_scene(self, painter: QPainter, area: QRectF) -> None:  # noqa: D102
+        corners = self.corners()
+        if self.fan is None or not corners:
+            return
+        painter.setPen(QPen(QColor(self.look.reference_median), _EDGE_PX, Qt.PenStyle.DotLine))
         for corner in corners[1:]:
             painter.drawLine(corners[0], corner)
+        self._write(painter, corners[2], self.fan.words, area)
+
+    def _write(self, painter: QPainter, end: QPointF, lines: tuple[str, ...], area: QRectF) -> None:
+        """Right of a line's end, or as far right as the plot goes."""
+        metrics = self.metrics()
+        if not lines or not area.top() <= end.y() <= area.bottom():
+            return
+        width = max(metrics.horizontalAdvance(line) for line in lines) + 2.0 * _PAD_PX
+        left = min(end.x() + _PAD_PX, area.right() - width)
+        box = QRectF(left, end.y() + _PAD_PX, width, metrics.height() * len(lines))
+        flags = int(Qt.AlignmentFlag.AlignCenter)
+        draw_plain_text(
+            painter, box, flags, "\n".join(lines), self.look.background, self.look.reference_median
+        )

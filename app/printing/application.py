@@ -13,8 +13,8 @@ _DISPLAY_VARIABLES = ("DISPLAY", "WAYLAND_DISPLAY")
 def ensure_gui_application() -> QGuiApplication:
     """The running application, or a new one; fonts and pictures need one even on paper.
 
-    Without a display (no X nor Wayland server named) and without a platform chosen by the user the "offscreen"
-    platform is used.
+    Without a display (no X nor Wayland server named) and without a platform chosen by the user the
+    "offscreen" platform is used.
     """
     running = QGuiApplication.instance()
     if isinstance(running, QGuiApplication):

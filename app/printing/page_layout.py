@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from analysis.report.content import (
+    Beside,
     Block,
     Bullets,
     Facts,
@@ -15,10 +16,11 @@ from analysis.report.content import (
     Paragraph,
     Plots,
     Section,
+    SingleBlock,
     Table,
 )
 from app.printing.ink import Ink
-from app.printing.piece import Piece, gap
+from app.printing.piece import Piece, beside, gap
 from app.printing.plot_painter import paint_plot, plot_height
 from app.printing.table_pieces import table_pieces
 from app.printing.text_pieces import (
@@ -32,9 +34,9 @@ from app.printing.text_pieces import (
 #: Paper sizes in points (ISO 216; ANSI Y14.1).
 PAPER_PT = {"A4": (595.276, 841.89), "Letter": (612.0, 792.0)}
 MARGIN_X, MARGIN_TOP, MARGIN_BOTTOM = 42.0, 58.0, 46.0
-_PLOT_GAP = 12.0
+_PLOT_GAP, _COLUMN_GAP = 12.0, 18.0
 #: Bounds of a flexible plot's height, points: lower it cannot be read, higher it gains nothing (own choice).
-_LOWEST_PLOT, _HIGHEST_PLOT = 105.0, 300.0
+_LOWEST_PLOT, _HIGHEST_PLOT = 90.0, 300.0
 
 
 @dataclass(frozen=True)
@@ -106,19 +108,36 @@ def _section_pieces(section: Section, width: float, room: float) -> list[Piece]:
     pieces = [] if section.new_page else [gap(8.0)]
     pieces += section_heading(section.title, section.level, section.verdict, width)
     body = [piece for block in section.blocks for piece in _block_pieces(block, width)]
-    flexible = sum(isinstance(block, Plots) and block.plots[0].flexible for block in section.blocks)
+    flexible = sum(_is_flexible(block) for block in section.blocks)
     if not flexible or not section.new_page:
         return pieces + body
     spare = (room - sum(piece.height for piece in (*pieces, *body))) / flexible
-    fitted = (_fitted(block, spare) for block in section.blocks)
+    fitted = (_fitted(block, spare, width) for block in section.blocks)
     return pieces + [piece for block in fitted for piece in _block_pieces(block, width)]
 
 
-def _fitted(block: Block, spare: float) -> Block:
+def _is_flexible(block: Block) -> bool:
+    """Whether the block's height may be chosen: a plot that says so, or such a plot in the right column."""
+    if isinstance(block, Beside):
+        return any(_is_flexible(one) for one in block.right)
+    return isinstance(block, Plots) and block.plots[0].flexible
+
+
+def _fitted(block: Block, spare: float, width: float) -> Block:
     """The block with its flexible plots made higher by the spare room, or lower where that is negative."""
-    if not isinstance(block, Plots) or not block.plots[0].flexible:
+    if not _is_flexible(block):
         return block
-    heights = (min(max(plot.height_pt + spare, _LOWEST_PLOT), _HIGHEST_PLOT) for plot in block.plots)
+    if isinstance(block, Beside):
+        left, right = (sum(p.height for p in column) for _, column in _columns(block, width))
+        more = max(left, right) + spare - right  # the right column ends where the spare room does
+        return replace(block, right=tuple(_with_height(one, more) for one in block.right))
+    return _with_height(block, spare)
+
+
+def _with_height(block: SingleBlock, more: float) -> SingleBlock:
+    if not isinstance(block, Plots):
+        return block
+    heights = (min(max(plot.height_pt + more, _LOWEST_PLOT), _HIGHEST_PLOT) for plot in block.plots)
     return Plots(
         tuple(replace(plot, height_pt=height) for plot, height in zip(block.plots, heights, strict=True))
     )
@@ -138,6 +157,18 @@ def _block_pieces(block: Block, width: float) -> list[Piece]:
             return facts_pieces(block, width)
         case Plots():
             return [_plots_piece(block, width), gap(2.0)]
+        case Beside():
+            return [beside(_columns(block, width)), gap(2.0)]
+
+
+def _columns(block: Beside, width: float) -> tuple[tuple[float, list[Piece]], ...]:
+    """Offset and pieces of the left and the right column."""
+    left = (width - _COLUMN_GAP) * block.left_share
+    right = width - _COLUMN_GAP - left
+    return (
+        (0.0, [piece for one in block.left for piece in _block_pieces(one, left)]),
+        (left + _COLUMN_GAP, [piece for one in block.right for piece in _block_pieces(one, right)]),
+    )
 
 
 def _plots_piece(block: Plots, width: float) -> Piece:
@@ -193,7 +224,8 @@ class _Flow:
 
     @staticmethod
     def _needed(pieces: list[Piece], k: int) -> float:
-        """Height of the piece and of what must not be parted from it; trailing room may run out of the page."""
+        """Height of the piece and of what must not be parted from it; trailing room may run out of the
+        page."""
         total = 0.0
         while k < len(pieces):
             total += pieces[k].height

@@ -39,7 +39,8 @@ class PagePainter:
         return self.document.size_pt
 
     def paint(self, painter: QPainter, index: int) -> None:
-        """Paint page `index` (from 0) on a painter whose unit is a point and whose origin is the paper's corner.
+        """Paint page `index` (from 0) on a painter whose unit is a point and whose origin is the paper's
+        corner.
 
         Raises
         ------

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 from app.printing.ink import Ink
 
@@ -51,3 +51,20 @@ class Piece:
 def gap(height: float) -> Piece:
     """Empty room."""
     return Piece(height, lambda ink, x, y: None, is_gap=True)
+
+
+def beside(columns: Sequence[tuple[float, Sequence[Piece]]]) -> Piece:
+    """Columns of pieces, each at its offset from the left, as one piece that is never split."""
+    placed = []
+    for x, pieces in columns:
+        y = 0.0
+        for piece in pieces:
+            placed.append((x, y, piece))
+            y += piece.height
+    links = tuple(replace(link, x=x + link.x, y=y + link.y) for x, y, piece in placed for link in piece.links)
+
+    def draw(ink: Ink, left: float, top: float) -> None:
+        for x, y, piece in placed:
+            piece.draw(ink, left + x, top + y)
+
+    return Piece(max((y + piece.height for _, y, piece in placed), default=0.0), draw, links=links)

@@ -15,10 +15,15 @@ from app.printing.wrapping import wrap
 _SIZE = 7.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 44.0, 6.0, 5.0, 27.0
 _TITLE, _LINE = 13.0, 9.0
-#: A curve is thinned to its extremes within columns of this many to a point: 216 an inch (own choice).
-_COLUMNS_PER_POINT = 3.0
+#: A curve is thinned to its extremes within columns of this many to a point, half the width of its line (own
+#: choice).
+_COLUMNS_PER_POINT = 2.0
+#: Steps to a point that curves are drawn on: 1152 an inch, a power of two so that the numbers are round.
+_PRINT_GRID = 16.0
 #: Room of one tick label, from which the number of ticks follows.
 _X_ROOM, _Y_ROOM = 38.0, 21.0
+#: Of the white behind a label, so that it can be read on a curve that still shows through (own choice).
+_VEIL_OPACITY = 0.75
 
 
 def plot_height(spec: PlotSpec, width: float) -> float:
@@ -96,10 +101,18 @@ def _paint_content(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
     for curve in spec.curves:
         if len(curve.x):
             thinned = reduce_polyline(curve.x, curve.y, round(_COLUMNS_PER_POINT * frame.width))
-            points = frame.points(*thinned)
+            points = _on_print_grid(frame.points(*thinned))
             ink.polyline(points, colour_of(curve.role), curve.width_pt, (4.0, 2.5) if curve.dashed else None)
     for mark in spec.marks:
         _paint_mark(ink, mark, frame)
+
+
+def _on_print_grid(points: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Points rounded to the grid of a printer, repeated ones dropped; a file of round numbers is a third
+    smaller."""
+    rounded = np.round(points * _PRINT_GRID) / _PRINT_GRID
+    moved = np.any(rounded[1:] != rounded[:-1], axis=1)
+    return np.asarray(rounded[np.concatenate(([True], moved))])
 
 
 def _paint_grid(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
@@ -182,9 +195,16 @@ def _paint_mark_labels(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
         right_end = min(frame.x(mark.x) + 5.0, frame.left + frame.width - extent - 2.0)
         for x, base in ((left_end, frame.y(mark.y) - 4.0), (right_end, frame.y(mark.y) + 8.5)):
             if not any(x < b and a < x + extent and abs(base - other) < 7.0 for a, b, other in taken):
+                _paint_behind(ink, x - 1.0, base - 6.2, extent + 2.0, 8.0)
                 ink.text(x, base, mark.label, 6.8, bold=True)
                 taken.append((x, x + extent, base))
                 break
+
+
+def _paint_behind(ink: Ink, x: float, y: float, width: float, height: float) -> None:
+    """A veil over what a label would lie on."""
+    corners = [(x, y), (x + width, y), (x + width, y + height), (x, y + height)]
+    ink.polygon(corners, "#FFFFFF", _VEIL_OPACITY)
 
 
 def _below(spec: PlotSpec, width: float) -> list[str]:

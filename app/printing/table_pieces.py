@@ -65,9 +65,9 @@ def _longest_word(column: Column) -> float:
 
 def _title(text: str) -> Piece:
     def draw(ink: Ink, x: float, y: float) -> None:
-        ink.text(x, y + 11.0, text, 9.0, bold=True)
+        ink.text(x, y + 12.0, text, 9.5, bold=True)
 
-    return Piece(15.0, draw, keep_with_next=True)
+    return Piece(15.5, draw, keep_with_next=True)
 
 
 def _head(columns: tuple[Column, ...], places: list[_Place], width: float) -> Piece:

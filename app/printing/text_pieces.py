@@ -54,9 +54,9 @@ def heading_pieces(heading: Heading) -> list[Piece]:
     """A heading within a section."""
 
     def draw(ink: Ink, x: float, y: float) -> None:
-        ink.text(x, y + 13.0, heading.text, 9.5, bold=True)
+        ink.text(x, y + 12.0, heading.text, 9.5, bold=True)
 
-    return [Piece(17.0, draw, keep_with_next=True)]
+    return [Piece(15.5, draw, keep_with_next=True)]
 
 
 def section_heading(title: str, level: int, verdict: str, width: float) -> list[Piece]:

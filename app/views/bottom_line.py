@@ -16,6 +16,8 @@ from app.session import Session
 PROGRESS_AFTER_MS = 1000
 _NOTE_FOR_MS = 12_000
 _BAR_WIDTH_PX = 180
+#: Between two things of the line, rims included.
+_GAP_PX = 12
 
 
 class BottomLine(QWidget):
@@ -44,6 +46,7 @@ class BottomLine(QWidget):
         self.followed = QLabel()
         self.saved = QLabel()
         self._last: Message | None = None
+        self._status: JobStatus | None = None
         self._show_timer = QTimer(self)
         self._show_timer.setSingleShot(True)
         self._show_timer.setInterval(PROGRESS_AFTER_MS)
@@ -143,16 +146,28 @@ class BottomLine(QWidget):
 
     def _show_progress(self) -> None:
         if self.session.jobs.running:
-            self.bar.setRange(0, 0)
             for widget in (self.bar, self.doing, self.cancel):
                 widget.show()
+            self._show_status(self._status)
 
     def _hide_progress(self) -> None:
+        self._status = None
         for widget in (self.bar, self.doing, self.cancel):
             widget.hide()
 
-    def _show_status(self, status: JobStatus) -> None:
-        self.bar.setRange(0, max(status.total, 0))
-        self.bar.setValue(status.done)
-        width = self.width() // 4
-        self.doing.setText(self.fontMetrics().elidedText(status.text, Qt.TextElideMode.ElideMiddle, width))
+    def _show_status(self, status: JobStatus | None) -> None:
+        """Show how far the work is; what was told before the bar came up is not lost."""
+        self._status = status
+        self.bar.setRange(0, status.total if status else 0)
+        self.bar.setValue(status.done if status else 0)
+        text = status.text if status else ""
+        self.doing.setText(
+            self.fontMetrics().elidedText(text, Qt.TextElideMode.ElideMiddle, self._room_for_text())
+        )
+        self.doing.setToolTip(text)
+
+    def _room_for_text(self) -> int:
+        """Pixels that the other things of the line leave, and a quarter of the line at least."""
+        others = (self.note, self.story, self.bar, self.cancel, self.skipped, self.followed, self.saved)
+        taken = sum(widget.sizeHint().width() for widget in others if widget.isVisible())
+        return max(self.width() // 4, self.width() - taken - len(others) * _GAP_PX)

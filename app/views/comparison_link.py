@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QObject
 
+from analysis.curve.estimate import Estimate
 from app.items.band_item import ExpectedFan, ReferenceBand
 from app.messages import count_words, tr
 from app.reference_band import reference_band
 from app.session import Session
+from app.state import Reference
 from app.views.curve_view import CurveView
+
+if TYPE_CHECKING:
+    from analysis.pipeline import Analysis
 
 
 class ComparisonLink(QObject):
@@ -64,17 +71,30 @@ class ComparisonLink(QObject):
         if key == self._band_key:
             return
         self._band_key = key
-        known = set(session.traces.trace_ids)
-        rows = [session.traces.row_of(t) for t in reference.trace_ids if t in known]
-        alignment = session.view.alignment
-        band = reference_band(session.traces, session.analysis.curves, rows, alignment) if rows else None
-        if band is None or session.view.axis_y != "torque":
+        if session.view.axis_y != "torque":
             self.curves.set_reference(None)
             return
-        words = count_words(band.n, "trace", "traces")
+        self.curves.set_reference(self._band(joint, reference, session.analysis))
+
+    def _band(self, joint: str, reference: Reference, analysis: Analysis) -> ReferenceBand | None:
+        """The band of the members that are open; else the one that was kept with the reference.
+
+        The latter is known back from the final point only, so that it shows at that alignment.
+        """
+        session, alignment = self.session, self.session.view.alignment
+        known = set(session.traces.trace_ids)
+        rows = [session.traces.row_of(t) for t in reference.trace_ids if t in known]
+        words = count_words(len(reference.trace_ids), "trace", "traces")
         label = tr("reference of {0}: {1}, 5 to 95 %, pinned {2}", joint, words, reference.pinned_at[:10])
-        shown = ReferenceBand(band.x, band.low, band.median, band.high, alignment, label)
-        self.curves.set_reference(shown)
+        figures = reference.figures
+        if len(rows) == len(reference.trace_ids) or figures is None:
+            band = reference_band(session.traces, analysis.curves, rows, alignment) if rows else None
+            if band is None:
+                return None
+            return ReferenceBand(band.x, band.low, band.median, band.high, alignment, label)
+        return ReferenceBand(
+            figures.angle_deg, figures.low_nm, figures.median_nm, figures.high_nm, "final", label
+        )
 
     def _show_fan(self) -> None:
         self.curves.set_expected_fan(self._fan() if self.fan_wanted else None)
@@ -97,7 +117,19 @@ class ComparisonLink(QObject):
         if not isinstance(expected, Expected):
             return None
         low, high = expected.slope_range_nm_per_deg
-        return ExpectedFan(low, high, expected.prevailing_nm, expected.target_nm, tr("expected of the joint"))
+        units = self.session.units
+        return ExpectedFan(
+            low,
+            high,
+            expected.prevailing_nm,
+            expected.target_nm,
+            tr("expected of the joint"),
+            (
+                tr("expected {0} to {1}", *(units.text(slope, "N·m/deg") for slope in (low, high)))
+                + f" {units.symbol('N·m/deg')}",
+                expected.basis,
+            ),
+        )
 
     def _why_no_fan(self) -> str:
         expected = self._expectation()
@@ -112,13 +144,24 @@ class ComparisonLink(QObject):
             return
         row = session.current_row
         estimates = explain_curve(session.traces[row], session.analysis.curves, row, session.settings.curve)
-        estimate = estimates.get(name)
+        estimate = estimates.get(name) or self._by_force(row, name)
         if estimate is None:
             return
         self._explained = (row, name)
         self.curves.explain(row, {name: estimate})
         said = estimate.evidence.sentence if estimate.evidence is not None else estimate.reason
         session.messages.note(f"{tr(name).capitalize()}: {said}")
+
+    def _by_force(self, row: int, name: str) -> Estimate | None:
+        """A place that was read from the measured clamp force."""
+        from analysis.joint.force_zones import ForceZones, explain_force
+        from app.views.clamp_text import engineering_of
+
+        known, analysis = engineering_of(self.session), self.session.analysis
+        if known is None or analysis is None:
+            return None
+        zones = known.zones(row, analysis.joint_rows.name_of(row))
+        return explain_force(zones).get(name) if isinstance(zones, ForceZones) else None
 
     def show_place(self, angle_deg: float) -> None:
         """Put cursor A at an angle of the trace that is looked at, and bring it into sight."""

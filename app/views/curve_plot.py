@@ -13,7 +13,7 @@ from PySide6.QtCore import Signal
 from analysis.curve.estimate import Estimate
 from app.display_units import DisplayUnits
 from app.items.axes import GridItem, PlainAxis
-from app.items.band_item import FanItem, ReferenceItem
+from app.items.band_item import FanEdgesItem, FanItem, ReferenceItem
 from app.items.cursor_item import CursorsItem
 from app.items.evidence_item import EvidenceItem
 from app.items.framed_plot import FramedPlot
@@ -41,6 +41,7 @@ _Z = {
     "fan": -15,
     "crowd": 0,
     "lines": 1,
+    "fan edges": 10,
     "selected": 20,
     "evidence": 30,
 }
@@ -82,6 +83,7 @@ class CurvePlot(FramedPlot):
         self.grid = GridItem(look, _Z["grid"], self.getAxis("bottom"), self.getAxis("left"))
         self.reference = ReferenceItem(look, _Z["reference"])
         self.fan = FanItem(look, _Z["fan"])
+        self.fan_edges = FanEdgesItem(look, _Z["fan edges"])
         self.evidence = EvidenceItem(look, _Z["evidence"])
         self.marks = MarksItem(look, _Z["marks"])
         self.legend = LegendItem(look, _Z["legend"])
@@ -94,6 +96,7 @@ class CurvePlot(FramedPlot):
             self.grid,
             self.reference,
             self.fan,
+            self.fan_edges,
             self.evidence,
             self.marks,
         )
@@ -259,7 +262,8 @@ class CurvePlot(FramedPlot):
             apex = self.geometry_now.x_of_angle(
                 state.primary, float(state.curves.elastic_origin_deg[state.primary])
             )
-        self.fan.set_fan(state.fan if usual and math.isfinite(apex) else None, apex)
+        for item in (self.fan, self.fan_edges):
+            item.set_fan(state.fan if usual and math.isfinite(apex) else None, apex)
         compared = [(self.reference.band, "dash"), (self.fan.fan, "dot")]
         self.legend.set_entries(
             self.layers.legend

@@ -46,7 +46,7 @@ class CurveView(QWidget):
         An edge (``drawdown``, ``snug`` or ``yield``) was dragged to an angle on the trace's own axis.
     cursors_moved(reading)
         A `CursorReading`, internal units.
-    tool_changed(tool)
+    tool_changed(tool), cursors_shown(on)
     drawing_failed(sentence)
     """
 
@@ -54,6 +54,7 @@ class CurveView(QWidget):
     zone_edge_moved = Signal(int, str, float)
     cursors_moved = Signal(object)
     tool_changed = Signal(str)
+    cursors_shown = Signal(bool)
     drawing_failed = Signal(str)
 
     def __init__(self, look: Look = LIGHT, parent: QWidget | None = None) -> None:
@@ -232,6 +233,20 @@ class CurveView(QWidget):
         self.readout.setVisible(on)
         self.cursor_control.show(on)
         self.strip.show_cursors(on)
+        self.cursors_shown.emit(on)
+
+    def cursors_visible(self) -> bool:
+        """Whether the cursors are shown."""
+        return not self.readout.isHidden()
+
+    def give_up(self) -> bool:
+        """Abandon what is being drawn or dragged, or let go of a cursor; True where there was something."""
+        if self.plot.box.give_up():
+            return True
+        held = bool(self.cursor_control.focused)
+        if held:
+            self.cursor_control.focus(None)
+        return held
 
     def cursor_reading(self) -> CursorReading:
         """What the cursors read."""
@@ -318,7 +333,5 @@ class CurveView(QWidget):
         elif key in (Qt.Key.Key_A, Qt.Key.Key_B):
             self.set_cursors_visible(True)
             cursors.focus("A" if key == Qt.Key.Key_A else "B")
-        elif key == Qt.Key.Key_Escape and (box.give_up() or cursors.focused):
-            cursors.focus(None)
-        else:
+        elif key != Qt.Key.Key_Escape or not self.give_up():
             event.ignore()

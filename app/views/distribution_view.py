@@ -6,10 +6,13 @@ One figure of all shown traces, as a histogram and in order of time, with limits
 from __future__ import annotations
 
 import numpy as np
-from PySide6.QtCore import QSignalBlocker
+from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBoxLayout, QWidget
 
+from analysis.joint_diagnosis import LEAST_STEP
+from analysis.shift.course import find_course
 from app.columns import Column
+from app.course_words import course_words
 from app.deciding import set_limits
 from app.filter_text import equals
 from app.look import Look
@@ -19,6 +22,7 @@ from app.session import Session
 from app.state import Limits
 from app.views.histogram_limits import consequence, outside
 from app.views.histogram_view import HistogramView
+from app.views.order_panel import OrderPanel
 from app.views.order_view import OrderView
 
 _KEY_OF = {quantity: key for key, quantity, _unit in JUDGED}
@@ -34,7 +38,15 @@ _FIRST = (
 
 
 class DistributionView(QWidget):
-    """Histogram and time order of the chosen figure; limits are tried by hand and applied as a decision."""
+    """Histogram and time order of the chosen figure; limits are tried by hand and applied as a decision.
+
+    Signals
+    -------
+    split_wanted(row)
+        What was tightened before this trace is to be compared with the rest.
+    """
+
+    split_wanted = Signal(int)
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -48,7 +60,8 @@ class DistributionView(QWidget):
         self.tabs = QTabWidget()
         self.tabs.setDocumentMode(True)
         self.tabs.addTab(self.histogram, tr("Histogram"))
-        self.tabs.addTab(self.order, tr("In order of time"))
+        self.order_panel = OrderPanel(self.order)
+        self.tabs.addTab(self.order_panel, tr("In order of time"))
         self.apply = QPushButton(tr("Apply"))
         self.discard = QPushButton(tr("Discard"))
         self.tried = QLabel()
@@ -84,6 +97,9 @@ class DistributionView(QWidget):
         for plot in (self.histogram, self.order):
             plot.rows_picked.connect(session.select)
             plot.limit_released.connect(self._try_limit)
+        self.order_panel.row_wanted.connect(lambda row: session.select([row]))
+        self.order_panel.split_wanted.connect(self.split_wanted)
+        self.tabs.currentChanged.connect(self._show_course)
         session.traces_changed.connect(self.refresh)
         session.results_changed.connect(self.refresh)
         session.visible_changed.connect(self.refresh)
@@ -120,6 +136,7 @@ class DistributionView(QWidget):
             plot.set_verdicts(session.verdicts)
             plot.set_visible(session.visible)
         self._show_limits()
+        self._show_course()
         self._show_selection()
         # Other values or other traces: the old range would show nothing of them.
         key = (title, self._shown_joint(), len(session.traces))
@@ -127,6 +144,26 @@ class DistributionView(QWidget):
             self._key = key
             self.histogram.fit()
             self.order.fit()
+
+    def _show_course(self) -> None:
+        """Steps over time, looked for in one joint only: several joints differ by more than any step."""
+        if self.tabs.currentWidget() is not self.order_panel:
+            return
+        session, column = self.session, self._column()
+        if column is None or session.is_empty:
+            self.order_panel.set_course(None, "")
+        elif not self._shown_joint():
+            self.order_panel.set_course(None, tr("Steps are looked for in one joint: choose one above."))
+        else:
+            course = find_course(self.order.values, self.order.places, LEAST_STEP)
+            times = session.columns.get("started_at") if self.order.is_timed else None
+            words = course_words(course, column, session.units, times, session.traces.trace_ids)
+            self.order_panel.set_course(course, words)
+
+    def show_order(self) -> None:
+        """To the order in time, with the keyboard."""
+        self.tabs.setCurrentWidget(self.order_panel)
+        self.order.setFocus()
 
     def _column(self) -> Column | None:
         column = self.session.columns.get(self.session.view.quantity)
@@ -209,6 +246,13 @@ class DistributionView(QWidget):
         for widget in (self.apply, self.discard, self.tried):
             widget.show()
 
+    def try_limits(self, low: float, high: float) -> None:
+        """Show both limits as tried, with what they would flag; nothing applies before it is said so."""
+        self.tabs.setCurrentWidget(self.histogram)
+        self._tried["low"] = float(low)
+        self._try_limit("high", high)
+        self.histogram.fit()
+
     def apply_tried(self) -> None:
         """Take the tried limits as a decision; the verdicts follow."""
         session, limits = self.session, self._limits()
@@ -228,6 +272,14 @@ class DistributionView(QWidget):
         """Back to the limits that apply."""
         self._forget_tried()
         self._show_limits()
+
+    def give_up(self) -> bool:
+        """Let go of a limit that is taken or tried; True where there was one."""
+        held = bool(self._tried)
+        for plot in (self.histogram, self.order):
+            held = plot.give_up() or held
+        self.discard_tried()
+        return held
 
     def _forget_tried(self) -> None:
         self._tried.clear()

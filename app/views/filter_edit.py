@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QPoint, QStringListModel, Qt, Signal
-from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtCore import QEvent, QPoint, QStringListModel, Qt, Signal
+from PySide6.QtGui import QColor, QKeyEvent, QKeySequence, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QCompleter,
@@ -67,7 +67,7 @@ class FilterEdit(QLineEdit):
         except FilterError as error:
             self._show_wrong(error)
             return
-        self.clear()
+        self.setText("")  # unlike clear(), not to be undone: what is undone next is the last decision
         self._show_wrong(None)
         self.popup.hide()
         self.accepted.emit()
@@ -121,6 +121,16 @@ class FilterEdit(QLineEdit):
                 self.setCursorPosition(len(before) + len(text) + 1)
                 self._check()
                 return
+
+    def event(self, event: QEvent) -> bool:
+        """Undo and redo are left to the window where there is no typing to undo."""
+        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
+            undo = event.matches(QKeySequence.StandardKey.Undo) and not self.isUndoAvailable()
+            redo = event.matches(QKeySequence.StandardKey.Redo) and not self.isRedoAvailable()
+            if undo or redo:
+                event.ignore()
+                return False
+        return bool(super().event(event))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Keys go to the list of offers first while it is open."""

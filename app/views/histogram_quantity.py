@@ -217,6 +217,13 @@ class QuantityView(QWidget):
         if len(rows) or mode == "replace":
             self.rows_picked.emit(np.array(rows, np.int64), mode)
 
+    def give_up(self) -> bool:
+        """Abandon what is drawn or dragged and let go of a limit; True where there was something."""
+        held = self.plot.box.give_up() or self.limits.focused is not None
+        self.limits.focused = None
+        self.limits.give_up()
+        return held
+
     def _take_key(self, event: QKeyEvent) -> None:
         key, box = Qt.Key(event.key()), self.plot.box
         shift = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)

@@ -12,7 +12,7 @@ from analysis.joint.definition_keys import Key
 from app.display_units import DisplayUnits, figure
 from app.messages import tr
 
-_NUMBER_WIDTH_PX = 90
+_NUMBER_WIDTH_PX = 84
 
 
 class FieldError(ValueError):
@@ -28,6 +28,7 @@ class JointField(QWidget):
         super().__init__()
         self.key = key
         self.units = units
+        self.unit: QLabel | None = None
         self.row = QHBoxLayout(self)
         self.row.setContentsMargins(0, 0, 0, 0)
         self.setToolTip(tr(key.help))
@@ -46,13 +47,27 @@ class JointField(QWidget):
         """Show a value; None empties the field."""
         raise NotImplementedError
 
+    def set_units(self, units: DisplayUnits) -> None:
+        """Another unit; the value stays the same and is to be shown anew with `set_value`."""
+        self.units = units
+        if self.unit is not None:
+            self.unit.setText(units.symbol(self.key.unit))
+
+    def mark(self, reason: str) -> None:
+        """Show that what stands here was refused, and why; nothing where the reason is empty."""
+        self.setToolTip(reason or tr(self.key.help))
+        for edit in self.findChildren(QLineEdit):
+            edit.setProperty("refused", "true" if reason else "")
+            edit.style().unpolish(edit)
+            edit.style().polish(edit)
+
     def add_unit(self) -> None:
         """The unit behind the entry."""
         symbol = self.units.symbol(self.key.unit)
         if symbol:
-            label = QLabel(symbol)
-            label.setObjectName("quiet")
-            self.row.addWidget(label)
+            self.unit = QLabel(symbol)
+            self.unit.setObjectName("quiet")
+            self.row.addWidget(self.unit)
 
 
 class TextField(JointField):
@@ -82,6 +97,7 @@ class ChoiceField(JointField):
         super().__init__(key, units)
         self.box = QComboBox()
         self.box.setAccessibleName(tr(key.title))
+        self.box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.box.addItem(tr("not given"), None)
         for words, value in choices:
             self.box.addItem(words, value)

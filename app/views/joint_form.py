@@ -5,12 +5,11 @@ Saved with comments kept.
 
 from __future__ import annotations
 
-import html
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QSignalBlocker, Signal
+from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
@@ -19,6 +18,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QInputDialog,
     QLabel,
+    QMenu,
     QPushButton,
     QScrollArea,
     QSplitter,
@@ -30,16 +30,20 @@ from PySide6.QtWidgets import (
 from analysis.errors import CallError, JointDefinitionError, ReadError
 from analysis.joint import JointDefinition, JointsDocument
 from analysis.joint.definition_keys import KEYS
-from analysis.joint.derived import derive
-from analysis.joint.friction import friction_range
 from analysis.joint.thread import parse_thread
 from app.display_units import DisplayUnits
 from app.look import Look
 from app.messages import tr
 from app.views.joint_fields import FieldError, JointField, make_field
+from app.views.joint_figures import figures_html, utilisation_at_target
+from app.views.joint_sections import SECTIONS, LubricantPicker, class_words
 from app.views.utilisation_gauge import UtilisationGauge
 
-_SIZE_PX = (980, 660)
+if TYPE_CHECKING:
+    from analysis.joint.limits_import import LimitsImport
+    from app.views.limits_preview import LimitsPreview
+
+_SIZE_PX = (1020, 680)
 
 
 class JointForm(QDialog):
@@ -75,12 +79,20 @@ class JointForm(QDialog):
         self.problem = QLabel()
         self.problem.setObjectName("refusal")
         self.problem.setWordWrap(True)
+        self.note = QLabel()
+        self.note.setObjectName("quiet")
+        self.note.setWordWrap(True)
+        self.marking = QLabel()
+        self.marking.setObjectName("quiet")
+        self.marking.setWordWrap(True)
+        self.lubricant = LubricantPicker()
         self.gauge = UtilisationGauge()
         self.gauge.look = look
         self.figures = QTextBrowser()
         self.figures.setAccessibleName(tr("What follows"))
         self.apply, self.save = QPushButton(tr("Apply")), QPushButton(tr("Save"))
         self.save_as, self.close_button = QPushButton(tr("Save as …")), QPushButton(tr("Close"))
+        self.preview: LimitsPreview | None = None
         self._build()
         self._connect()
         self._list_joints(chosen)
@@ -90,17 +102,16 @@ class JointForm(QDialog):
         head.addWidget(self.joint, 1)
         for button in (self.new, self.copy, self.remove, self.limits):
             head.addWidget(button)
-        form = QFormLayout()
-        for key in KEYS.values():
-            field = make_field(key, self.units)
-            field.edited.connect(self._edited)
-            self.fields[key.name] = field
-            form.addRow(tr(key.title), field)
+        form = self._sections()
         inner = QWidget()
         inner.setLayout(form)
         scroll = QScrollArea()
         scroll.setWidget(inner)
         scroll.setWidgetResizable(True)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        scroll.setMinimumWidth(
+            inner.minimumSizeHint().width() + scroll.verticalScrollBar().sizeHint().width() + 4
+        )
         right = QWidget()
         column = QVBoxLayout(right)
         column.setContentsMargins(0, 0, 0, 0)
@@ -109,22 +120,46 @@ class JointForm(QDialog):
         splitter = QSplitter()
         splitter.addWidget(scroll)
         splitter.addWidget(right)
-        splitter.setSizes([440, 520])
-        foot.addWidget(self.problem, 1)
+        splitter.setSizes([470, 550])
+        splitter.setChildrenCollapsible(False)
+        foot.addWidget(self.note, 1)
         for button in (self.apply, self.save, self.save_as, self.close_button):
             foot.addWidget(button)
         layout = QVBoxLayout(self)
         layout.addLayout(head)
         layout.addWidget(splitter, 1)
+        layout.addWidget(self.problem)
         layout.addLayout(foot)
+
+    def _sections(self) -> QFormLayout:
+        """Every key under the heading of its section; explanations and pickers beside their keys."""
+        form = QFormLayout()
+        for heading, names in SECTIONS:
+            title = QLabel(tr(heading))
+            title.setObjectName("areaTitle")
+            form.addRow(title)
+            for name in names:
+                field = make_field(KEYS[name], self.units)
+                field.edited.connect(self._edited)
+                self.fields[name] = field
+                form.addRow(tr(KEYS[name].title), field)
+                if name == "property_class":
+                    form.addRow("", self.marking)
+                if name == "friction":
+                    form.addRow("", self.lubricant)
+        return form
 
     def _connect(self) -> None:
         self.joint.activated.connect(self._show_joint)
-        self.new.clicked.connect(lambda: self._ask_name({"target_torque_nm": 10.0}))
+        menu = QMenu(self.new)
+        menu.addAction(tr("Empty …"), lambda: self._ask_name({"target_torque_nm": 10.0}))
+        menu.addAction(tr("From the library …"), self._ask_library)
+        self.new.setMenu(menu)
+        self.lubricant.range_chosen.connect(self._take_friction)
         self.copy.clicked.connect(self._copy)
         self.remove.clicked.connect(self._remove)
         self.limits.clicked.connect(self._ask_limits)
-        self.apply.clicked.connect(lambda: self.applied.emit(self.document.joints))
+        self.apply.clicked.connect(self._apply)
         self.save.clicked.connect(self.save_document)
         self.save_as.clicked.connect(self._ask_save)
         self.close_button.clicked.connect(self.close)
@@ -146,14 +181,41 @@ class JointForm(QDialog):
         known = bool(self.name)
         for widget in (*self.fields.values(), self.copy, self.remove, self.apply, self.save, self.save_as):
             widget.setEnabled(known)
+        self.lubricant.setEnabled(known)
+        self._mark("", "")
         if not known:
+            self.marking.clear()
+            self.gauge.set_reason(tr("not evaluated: no joint"))
             self.figures.setHtml(f"<p>{tr('No joint yet: make a new one.')}</p>")
             return
         definition = self.document[self.name]
         for name, field in self.fields.items():
             field.set_value(value_of(definition, name))
-        self.problem.clear()
         self._show_figures(definition)
+
+    def set_units(self, units: DisplayUnits) -> None:
+        """Another torque unit; the joints stay the same."""
+        self.units = units
+        for field in self.fields.values():
+            field.set_units(units)
+        self._show_joint()
+
+    def _mark(self, name: str, reason: str) -> None:
+        """Say what was refused, beside the field that it is about."""
+        for key, field in self.fields.items():
+            field.mark(reason if key == name else "")
+        self.problem.setText(reason)
+        self.problem.setVisible(bool(reason))
+        # What cannot be used must not look as if it were: nothing leaves the form before it is put right.
+        for button in (self.apply, self.save, self.save_as):
+            button.setEnabled(bool(self.name) and not reason)
+
+    def _refusal(self, error: JointDefinitionError) -> str:
+        """What was refused, with the key's title and figures in the unit that is shown."""
+        from analysis.report.words import in_torque_unit
+
+        title = f"{tr(KEYS[error.key].title)}: " if error.key in KEYS else ""
+        return title + in_torque_unit(str(error), self.units.torque)
 
     def _edited(self) -> None:
         """Take what was typed into the document at once, or say why it cannot be used."""
@@ -163,20 +225,33 @@ class JointForm(QDialog):
             try:
                 value = field.value()
             except FieldError as error:
-                self.problem.setText(f"{tr(field.key.title)}: {error}")
+                self._mark(name, f"{tr(field.key.title)}: {error}")
                 return
             if value != value_of(definition, name):
                 values[name] = value
         try:
             self.document.update(self.name, values)
         except JointDefinitionError as error:
-            self.problem.setText(str(error))
+            self._mark(error.key, self._refusal(error))
             return
-        self.problem.clear()
+        self._mark("", "")
+        self.note.setText(tr("Not applied yet: the verdicts still stand for the joints as they were."))
         self._show_figures(self.document[self.name])
+
+    def _take_friction(self, low: float, high: float) -> None:
+        """The range of a lubricant into the field; the user sees and confirms it."""
+        self.fields["friction"].set_value((low, high))
+        self._edited()
+
+    def _apply(self) -> None:
+        self.note.clear()
+        self.applied.emit(self.document.joints)
 
     def _show_figures(self, definition: JointDefinition) -> None:
         self.figures.setHtml(figures_html(definition, self.units, self.look.faint))
+        thread = definition.thread
+        diameter = parse_thread(thread).diameter_mm if thread is not None else 0.0
+        self.marking.setText(class_words(definition.property_class, diameter))
         shares = utilisation_at_target(definition)
         if isinstance(shares, str):
             self.gauge.set_reason(shares)
@@ -193,18 +268,30 @@ class JointForm(QDialog):
         try:
             self.document.add(name, values)
         except (JointDefinitionError, CallError) as error:
-            self.problem.setText(str(error))
+            self._mark("", str(error))
             return
         self._list_joints(name)
+        self.note.setText(tr("{0} is new; not applied yet.", name))
+
+    def _ask_library(self) -> None:
+        """A joint of the library that comes with the program, to begin with."""
+        from analysis.joint.proposal import library_joints
+
+        joints = library_joints()
+        titles = [f"{name} – {joint.title}" for name, joint in joints.items()]
+        lead = tr("Torque and friction are defaults: confirm them for your parts, and set the limits.")
+        title, taken = QInputDialog.getItem(self, tr("Joint library"), lead, titles, 0, False)
+        if taken:
+            self._ask_name(library_values(list(joints)[titles.index(title)]))
 
     def _copy(self) -> None:
-        definition = self.document[self.name]
-        values = {name: value_of(definition, name) for name in KEYS}
-        self._ask_name({name: value for name, value in values.items() if value is not None})
+        self._ask_name(self.document.values(self.name))
 
     def _remove(self) -> None:
-        self.document.remove(self.name)
+        removed = self.name
+        self.document.remove(removed)
         self._list_joints("")
+        self.note.setText(tr("{0} is taken out; not applied yet.", removed))
 
     def _ask_limits(self) -> None:
         path, _ = QFileDialog.getOpenFileName(
@@ -214,18 +301,30 @@ class JointForm(QDialog):
             self.import_limits(Path(path))
 
     def import_limits(self, file: Path) -> None:
-        """Take limits from a table into the document, and say what changed; not applied yet."""
+        """Show what a table of limits would change; taken into the document where that is wanted."""
         from analysis.joint.limits_import import read_limits
+        from app.views.limits_preview import LimitsPreview
 
         try:
             found = read_limits(file, self.document)
         except (ReadError, JointDefinitionError) as error:
-            self.problem.setText(str(error))
+            self._mark("", str(error))
             return
-        found.apply(self.document)
+        self.preview = LimitsPreview(found, file.name, self.units, self)
+        self.preview.accepted.connect(lambda: self._take_limits(found, file.name))
+        self.preview.open()
+
+    def _take_limits(self, found: LimitsImport, file: str) -> None:
+        try:
+            found.apply(self.document)
+        except (JointDefinitionError, CallError) as error:
+            self._mark("", str(error))
+            return
         self._list_joints(self.name)
-        skipped = f", {len(found.problems)} {tr('rows skipped')}" if found.problems else ""
-        self.problem.setText(tr("{0} values taken from {1}{2}", len(found.changes), file.name, skipped))
+        skipped = f", {len(found.problems)} {tr('rows left out')}" if found.problems else ""
+        self.note.setText(
+            tr("{0} values taken from {1}{2}; not applied yet.", len(found.changes), file, skipped)
+        )
 
     def save_document(self) -> None:
         """Write to the file that it came from; ask where there is none."""
@@ -247,11 +346,19 @@ class JointForm(QDialog):
         try:
             written = self.document.save(file)
         except OSError as error:
-            self.problem.setText(str(error))
+            self._mark("", str(error))
             return False
+        self.note.clear()
         self.saved.emit(str(written))
         self.applied.emit(self.document.joints)
         return True
+
+
+def library_values(name: str) -> dict[str, Any]:
+    """Keys and values of a joint of the library."""
+    from analysis.joint.proposal import library_text
+
+    return JointsDocument.from_text(library_text()).values(name)
 
 
 def value_of(definition: JointDefinition, name: str) -> Any:
@@ -260,45 +367,3 @@ def value_of(definition: JointDefinition, name: str) -> Any:
         return definition.parts.get(name)
     value = getattr(definition, name)
     return None if value == "" else value
-
-
-def utilisation_at_target(definition: JointDefinition) -> tuple[float, float, float] | str:
-    """Combined stress over minimum yield at the target torque: low, middle, high.
-
-    Or why it cannot be told.
-    """
-    from analysis.joint.clamp_basis import clamp_basis, joint_yield_mpa
-    from analysis.joint.utilisation import combined_stress_mpa
-
-    basis, limit = clamp_basis(definition), joint_yield_mpa(definition)
-    mu = friction_range(definition)
-    if isinstance(basis, str):
-        return tr("not evaluated: {0}", basis)
-    if limit is None:
-        return tr("not evaluated: no property class given")
-    if mu is None or definition.thread is None:
-        return tr("not evaluated: no friction range given")
-    thread = parse_thread(definition.thread)
-    torque_nmm = definition.target_torque_nm * 1000.0
-    shares = [
-        float(combined_stress_mpa(thread, torque_nmm / lever / 1000.0, friction)) / limit
-        for lever, friction in (
-            (basis.lever_high_mm, mu.thread_high),
-            (basis.lever_middle_mm, mu.thread_middle),
-            (basis.lever_low_mm, mu.thread_low),
-        )
-    ]
-    return min(shares), shares[1], max(shares)
-
-
-def figures_html(definition: JointDefinition, units: DisplayUnits, faint: str) -> str:
-    """Everything that follows from the definition, with formula and source."""
-    rows = []
-    for line in derive(definition):
-        value = units.text(line.value, line.unit, with_symbol=True) if line.value is not None else "–"
-        about = "; ".join(part for part in (line.formula, line.source, line.note) if part)
-        rows.append(
-            f"<tr><td><b>{html.escape(line.name)}</b></td><td>{html.escape(value)}</td></tr>"
-            f'<tr><td colspan="2" style="color:{faint}">{html.escape(about)}</td></tr>'
-        )
-    return f"<table cellpadding='2' width='100%'>{''.join(rows)}</table>"

@@ -60,6 +60,11 @@ class OrderView(QuantityView):
         if other or was_timed != self._timed:
             self.fit()
 
+    @property
+    def is_timed(self) -> bool:
+        """Whether times are shown, and not the rows' order."""
+        return self._timed
+
     def set_steps(self, steps: Iterable[StepLine]) -> None:
         """Levels between changes; start and stop in seconds since 1970 UTC, or in rows counted from 1."""
         self._steps.set_steps(tuple(steps))

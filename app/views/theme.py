@@ -19,6 +19,8 @@ QLabel#areaRemark {{ color: {faint}; }}
 QLabel#areaSentence {{ color: {faint}; padding: 12px; }}
 QLabel#quiet {{ color: {faint}; }}
 QWidget#topLine, QWidget#bottomLine {{ background: {panel}; }}
+QWidget#arrivalStrip {{ background: {background}; border-top: 2px solid {focus};
+border-bottom: 1px solid {grid}; }}
 QToolButton#chip {{ border: 1px solid {grid}; border-radius: 9px; padding: 1px 8px; background:
 {background}; }}
 QToolButton#chip:hover, QToolButton#chip:focus {{ border: 2px solid {focus}; padding: 0px 7px; }}

@@ -47,8 +47,8 @@ class UtilisationGauge(QWidget):
         return tr("{0} % of the minimum yield strength ({1} to {2} %), estimated", middle, low, high)
 
     def sizeHint(self) -> QSize:
-        """Wide, and two lines high."""
-        return QSize(260, self.fontMetrics().height() * 2 + 16)
+        """Wide, and three lines high: words, bar, scale."""
+        return QSize(260, self.fontMetrics().height() * 3 + 16)
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw bar, range, marks and words."""
@@ -79,3 +79,14 @@ class UtilisationGauge(QWidget):
         painter.setPen(QPen(QColor(self.look.foreground), 1, Qt.PenStyle.DashLine))
         for share in (AIM, 1.0):
             painter.drawLine(QPointF(x(share), bar.top() - 4), QPointF(x(share), bar.bottom() + 4))
+        painter.setPen(QColor(self.look.faint))
+        for share, words in ((0.0, "0"), (0.5, "50 %"), (AIM, "90 %"), (1.0, tr("yield, 100 %"))):
+            self._write_below(painter, x(share), bar.bottom() + 4, words, before=share == AIM)
+
+    def _write_below(self, painter: QPainter, x: float, top: float, words: str, *, before: bool) -> None:
+        """A name of the scale under its place; the one before another stands to the left of its line."""
+        metrics = self.fontMetrics()
+        width = metrics.horizontalAdvance(words) + 2
+        left = x - width if before else x - (0.0 if x < width else 2.0)
+        left = min(max(left, 0.0), self.width() - width)
+        painter.drawText(QRectF(left, top, width, metrics.height()), int(Qt.AlignmentFlag.AlignCenter), words)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from PySide6.QtCore import QEvent, QItemSelection, QItemSelectionModel, Qt
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QMenu, QTableView, QWidget
 
 from app.look import Look
 from app.models.verdict_table import TABLE_COLUMNS, VerdictTableModel
@@ -160,6 +160,29 @@ class VerdictView(QTableView):
             self.session.select_mask(mask, current)
         finally:
             self._following = False
+
+    def choose_order(self) -> None:
+        """Offer the columns to sort by, for the keyboard; the one that is sorted by turns round."""
+        menu = QMenu(self)
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        sorted_by = self.horizontalHeader().sortIndicatorSection()
+        for position in range(self.table.columnCount()):
+            title = self.table.headerData(position, Qt.Orientation.Horizontal)
+            action = menu.addAction(str(title))
+            action.setCheckable(True)
+            action.setChecked(position == sorted_by)
+            action.triggered.connect(lambda _checked=False, chosen=position: self.sort_by(chosen))
+        menu.setActiveAction(menu.actions()[max(sorted_by, 0)])
+        menu.popup(self.mapToGlobal(self.viewport().pos()))
+
+    def sort_by(self, column: int) -> None:
+        """Sort by a column, upward first, as a click on its title does."""
+        header = self.horizontalHeader()
+        upward = header.sortIndicatorOrder() == Qt.SortOrder.AscendingOrder
+        turned = column == header.sortIndicatorSection() and upward
+        header.setSortIndicator(
+            column, Qt.SortOrder.DescendingOrder if turned else Qt.SortOrder.AscendingOrder
+        )
 
     def _sort(self, column: int, order: Qt.SortOrder) -> None:
         self._following = True

@@ -16,6 +16,7 @@ from app.display_units import DisplayUnits
 from app.look import VERDICT_MARKS
 from app.messages import tr
 from app.state import TraceDecision
+from app.views.clamp_text import clamp_lines
 
 if TYPE_CHECKING:
     from app.session import Session
@@ -35,7 +36,6 @@ FIGURES = (
     ("outlier_score", "", "outlier", ""),
 )
 _STATUS_MARKS = {"met": "●", "broken": "■", "not evaluated": "◇", "no limit given": "–"}
-CLAMP_CAUTION = "Estimated, not measured: torque gives the product of clamp force and friction only."
 JUDGEMENT_CAUTION = (
     "Results support, and never replace, the judgement of a qualified engineer; the product's "
     "specification, local "
@@ -51,10 +51,11 @@ def why_one(session: Session, row: int, faint: str) -> str:
     analysis = session.analysis
     parts = [
         _heading(session, row),
-        f"<p>{_safe(analysis.sentence(row))}</p>",
+        f"<p>{_said(analysis.sentence(row), session.units)}{_next_check(analysis.causes_of(row))}</p>",
         rules_table(analysis.checks(row), session.units),
-        _findings(analysis.findings(row)),
-        causes_list(analysis.causes_of(row), faint),
+        _findings(analysis.findings(row), session.units),
+        causes_list(analysis.causes_of(row), faint, session.units),
+        _compared_with(session, row, faint),
         figures_table(session, row, faint),
         clamp_lines(session, row, faint),
         data_quality(session, row),
@@ -62,6 +63,22 @@ def why_one(session: Session, row: int, faint: str) -> str:
         f'<p style="color:{faint}">{tr(JUDGEMENT_CAUTION)}</p>',
     ]
     return "".join(parts)
+
+
+def _next_check(causes: Sequence[Cause]) -> str:
+    """What to do first, beside the verdict; the other causes follow below."""
+    return f"<br/><b>{tr('Check next')}:</b> {_safe(causes[0].next_check)}" if causes else ""
+
+
+def _compared_with(session: Session, row: int, faint: str) -> str:
+    """What says what is usual: the traces of the shift, or the pinned reference with its number and date."""
+    assert session.analysis is not None
+    joint = session.analysis.joint_rows.name_of(row)
+    population = session.analysis.outliers.populations.get(joint) if joint is not None else None
+    if population is None or not population.n_used:
+        return ""
+    words = tr("Compared with {0} (n = {1}).", _safe(population.basis), population.n_used)
+    return f'<p style="color:{faint}">{words}</p>'
 
 
 def _safe(text: object) -> str:
@@ -137,12 +154,19 @@ def _limits(check: RuleCheck, units: DisplayUnits) -> str:
     return f"{units.text(check.low, check.unit)} … {units.text(check.high, check.unit)}"
 
 
-def _findings(findings: Sequence[Any]) -> str:
+def _said(sentence: str, units: DisplayUnits) -> str:
+    """A sentence with its torques in the unit that is shown, safe to be put into the page."""
+    from analysis.report.words import in_torque_unit
+
+    return _safe(in_torque_unit(sentence, units.torque))
+
+
+def _findings(findings: Sequence[Any], units: DisplayUnits) -> str:
     odd = [finding for finding in findings if finding.status == "odd"]
     if not odd:
         return ""
     lines = "".join(
-        f"<li>{_safe(f.sentence)}"
+        f"<li>{_said(f.sentence, units)}"
         + (f' <a href="place:{f.place_deg}">{f.place_deg:.1f} deg</a>' if f.place_deg is not None else "")
         + "</li>"
         for f in odd
@@ -150,7 +174,7 @@ def _findings(findings: Sequence[Any]) -> str:
     return f"<p><b>{tr('Wants a look')}</b></p><ul>{lines}</ul>"
 
 
-def causes_list(causes: Sequence[Cause], faint: str) -> str:
+def causes_list(causes: Sequence[Cause], faint: str, units: DisplayUnits) -> str:
     """Causes, likeliest first, with evidence for and against and the next check."""
     if not causes:
         return ""
@@ -158,8 +182,8 @@ def causes_list(causes: Sequence[Cause], faint: str) -> str:
     for rank, cause in enumerate(causes, start=1):
         words = cause.name.replace("-", " ")
         lines.append(f'<p><b>{rank}. <a href="help:cause {_safe(cause.name)}">{_safe(words)}</a></b><br/>')
-        lines += [f"+ {_safe(text)}<br/>" for text in cause.evidence_for]
-        lines += [f"− {_safe(text)}<br/>" for text in cause.evidence_against]
+        lines += [f"+ {_said(text, units)}<br/>" for text in cause.evidence_for]
+        lines += [f"− {_said(text, units)}<br/>" for text in cause.evidence_against]
         lines.append(f"{tr('Check next')}: {_safe(cause.next_check)}<br/>")
         lines.append(f'<span style="color:{faint}">{tr("Source")}: {_safe(cause.source)}</span></p>')
     return f"<p><b>{tr('Likely causes')}</b></p>" + "".join(lines)
@@ -189,24 +213,6 @@ def figures_table(session: Session, row: int, faint: str) -> str:
             f'<tr><td><a href="help:hardness">{tr("Hardness")}</a></td><td>{_safe(hardness)}</td></tr>'
         )
     return f"<p><b>{tr('Figures')}</b></p><table cellpadding='1' width='100%'>{''.join(lines)}</table>"
-
-
-def clamp_lines(session: Session, row: int, faint: str) -> str:
-    """Estimated clamp force with its bounds, or the reason why there is none."""
-    columns, units = session.columns, session.units
-    if "clamp_force_kn" not in columns or session.analysis is None:
-        return ""
-    value = float(columns["clamp_force_kn"].values[row])
-    heading = f'<p><b><a href="help:clamp force">{tr("Estimated clamp force")}</a></b><br/>'
-    if value != value:
-        reason = session.analysis.clamp.reason[row]
-        return f"{heading}{_safe(reason)}</p>" if reason else ""
-    low, high = (float(columns[f"clamp_force_{side}_kn"].values[row]) for side in ("low", "high"))
-    text = f"{units.text(value, 'kN')} kN ({units.text(low, 'kN')} … {units.text(high, 'kN')} kN)"
-    utilisation = columns.get("utilisation")
-    if utilisation is not None and not bool(utilisation.missing[row]):
-        text += f"; {tr('{0} % of the minimum yield strength', round(100 * float(utilisation.values[row])))}"
-    return f'{heading}{text}<br/><span style="color:{faint}">{tr(CLAMP_CAUTION)}</span></p>'
 
 
 def data_quality(session: Session, row: int) -> str:

@@ -29,6 +29,12 @@ class NoteEdit(QPlainTextEdit):
     """A note that counts as written when the keyboard leaves it, or at Ctrl+Enter."""
 
     written = Signal(str)
+    entered = Signal()
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Before the first letter."""
+        self.entered.emit()
+        super().focusInEvent(event)
 
     def focusOutEvent(self, event: QFocusEvent) -> None:
         """Leaving writes."""
@@ -37,6 +43,7 @@ class NoteEdit(QPlainTextEdit):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Ctrl+Enter writes; Tab leaves."""
+        self.entered.emit()
         enter = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
         if enter and event.modifiers() & Qt.KeyboardModifier.ControlModifier:
             self.written.emit(self.toPlainText())
@@ -51,6 +58,8 @@ class WhyView(QWidget):
     evidence_wanted = Signal(str)
     help_wanted = Signal(str)
     joint_wanted = Signal(str)
+    note_wanted = Signal()
+    clamp_wanted = Signal()
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -72,6 +81,7 @@ class WhyView(QWidget):
         self.note.setTabChangesFocus(True)
         self.note.setFixedHeight(self.fontMetrics().lineSpacing() * _NOTE_LINES + 14)
         self.note.written.connect(self._write_note)
+        self.note.entered.connect(self._catch_up)
         self.about = QLabel()
         self.about.setObjectName("quiet")
         form = QFormLayout()
@@ -98,6 +108,12 @@ class WhyView(QWidget):
         ):
             signal.connect(self._soon.start)
 
+    def start_note(self) -> None:
+        """To the note, which comes into sight first."""
+        self.note_wanted.emit()
+        self._catch_up()
+        self.note.setFocus(Qt.FocusReason.ShortcutFocusReason)
+
     def set_look(self, look: Look) -> None:
         """Colours of the text."""
         self.look = look
@@ -120,7 +136,15 @@ class WhyView(QWidget):
         self.reasons.verticalScrollBar().setValue(place)
         self._show_decision(ids)
 
+    def _catch_up(self) -> None:
+        """A note that is begun right after another selection belongs to that selection."""
+        if self._soon.isActive():
+            self._soon.stop()
+            self.refresh()
+
     def _show_decision(self, ids: tuple[str, ...]) -> None:
+        if ids != self._noted_ids and self.note.document().isModified():
+            self._write_note(self.note.toPlainText())  # begun for those that were selected before
         decisions = [self.session.decisions.of(trace_id) for trace_id in ids]
         for widget in (self.disposition, self.note):
             widget.setEnabled(bool(ids))
@@ -160,6 +184,8 @@ class WhyView(QWidget):
             self.evidence_wanted.emit(value)
         elif kind == "help":
             self.help_wanted.emit(value)
+        elif kind == "clamp":
+            self.clamp_wanted.emit()
         elif kind == "joint":
             self.joint_wanted.emit(value)
         elif kind == "giveback" and self.session.current_id:

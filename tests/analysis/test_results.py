@@ -13,7 +13,7 @@ import pytest
 from analysis.errors import CallError
 from analysis.results import COLUMN_OF, COLUMNS, CONTRACT_COLUMNS, build_table, write_results
 from analysis.settings import Settings
-from analysis.verdict.finding import CAUSES, LIMIT_FINDINGS, POPULATION_FINDINGS, VERDICTS
+from analysis.verdict.finding import CAUSES, CLAMP_FINDINGS, LIMIT_FINDINGS, POPULATION_FINDINGS, VERDICTS
 from tests.helpers.judged_shift import judged_shift
 
 CONTRACT = [
@@ -39,7 +39,7 @@ def test_values_are_of_the_agreed_kinds() -> None:
     assert table.num_rows == len(analysis.traces)
     assert set(table["verdict"].to_pylist()) <= set(VERDICTS)
     names = {name for found in table["findings"].to_pylist() for name in found}
-    assert names <= {*LIMIT_FINDINGS, *POPULATION_FINDINGS, *CAUSES}
+    assert names <= {*LIMIT_FINDINGS, *POPULATION_FINDINGS, *CAUSES, *CLAMP_FINDINGS}
     assert {c for c in table["cause"].to_pylist() if c} <= set(CAUSES)
     for verdict, deciding, findings in zip(
         table["verdict"].to_pylist(),

@@ -57,7 +57,7 @@ def test_arrow_keys_move_and_the_reasons_follow(sample: MainWindow, qtbot: QtBot
     second = sample.session.current_id
     assert second != first
     assert sample.session.selected_ids() == (second,)
-    qtbot.waitUntil(lambda: second in sample.why.reasons.toPlainText(), timeout=2000)
+    qtbot.waitUntil(lambda: second in sample.why.reasons.toPlainText(), timeout=30_000)
     assert sample.curves.plot.state.primary == sample.session.current_row
 
 

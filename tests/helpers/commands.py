@@ -9,6 +9,9 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 
+#: Ends a process that hangs; a busy machine that compiles the kernels in it stays far below.
+HANGS_AFTER_S = 800.0
+
 #: Put before a program: from then on importing Qt (or anything that draws with it) raises.
 BLOCK_QT = """
 import sys
@@ -21,7 +24,7 @@ sys.meta_path.insert(0, _NoQt())
 
 
 def run_python(
-    code: str, *arguments: str | Path, cwd: Path = ROOT, timeout_s: float = 240, **environment: str
+    code: str, *arguments: str | Path, cwd: Path = ROOT, timeout_s: float = HANGS_AFTER_S, **environment: str
 ) -> subprocess.CompletedProcess[str]:
     """Run a program text in a fresh interpreter, with the checkout importable."""
     return subprocess.run(

@@ -146,3 +146,19 @@ def test_every_derived_figure_has_a_source_or_a_reason() -> None:
     assert notes["proof load"] == "not evaluated: no property class given"
     assert notes["clamp force at target"] == "not evaluated: no friction range given"
     assert any("recalled, not confirmed" in d.note for d in derive(replace(JOINT, head="socket")))
+
+
+def test_largest_and_smallest_force_by_method() -> None:
+    # A11, NASA-STD-5020 method: 6 mm, 10 +/- 0.5 N·m, K 0.2, scatter 35 %: 11812.5 and 5145.8 N.
+    joint = JointDefinition(
+        "a11", 10.0, thread="M6", torque_limits_nm=(9.5, 10.5),
+        parts={"torque_coefficient": (0.2, 0.2), "tightening_method": "feel"},
+    )  # fmt: skip
+    found = {d.name: d.value for d in derive(joint)}
+    assert found["clamp force by method, largest"] == pytest.approx(11.8125, abs=1e-9)
+    assert found["clamp force by method, smallest"] == pytest.approx(5.1458, abs=5e-5)
+    without = {d.name: d for d in derive(replace(joint, torque_limits_nm=None))}
+    assert without["clamp force by method, largest"].note == "not evaluated: no torque limits given"
+    # The wider side counts where the target does not stand in the middle.
+    askew = {d.name: d.value for d in derive(replace(joint, torque_limits_nm=(9.8, 10.5)))}
+    assert askew["clamp force by method, largest"] == found["clamp force by method, largest"]

@@ -213,6 +213,11 @@ def test_the_fan_holds_its_lines_and_turns_the_right_way() -> None:
     lifted = expected_fan(replace(S1, friction=(0.10, 0.16)), prevailing_nm=8.0)
     assert not isinstance(lifted, str)
     assert lifted.line(1)[1].tolist() == pytest.approx([8.0, 48.0])
+    assert fan.basis == "friction 0.1 to 0.16, force per degree ± 20 %"
+    two = fan_of(replace(S1, friction_thread=(0.08, 0.1), friction_bearing=(0.12, 0.2)))
+    assert two.basis.startswith("friction 0.08 to 0.1 (thread), 0.12 to 0.2 (head)")
+    short = fan_of(replace(S1, friction=None, parts={**S1.parts, "torque_coefficient": (0.15, 0.25)}))
+    assert short.basis.startswith("K 0.15 to 0.25")
     assert "prevailing" in str(expected_fan(S1, prevailing_nm=50.0))
 
 
@@ -245,3 +250,26 @@ def test_no_pause_without_loss_or_without_time() -> None:
     assert detect_pauses(smooth[0], above_nm=0.0) == []
     timeless = TraceSet.from_lists(["s"], [np.arange(100.0)], [np.arange(100.0)])
     assert detect_pauses(timeless[0], above_nm=0.0) == []
+
+
+def test_a_slow_tool_and_its_vibration_are_no_pause() -> None:
+    # 20 deg/s, angle in steps of a quarter degree, torque rippling by 2 %: it never stands still.
+    time = np.arange(0.0, 3.0, 0.001)
+    angle = np.floor(20.0 * time / 0.25) * 0.25
+    torque = 20.0 + 20.0 * time * (1.0 + 0.02 * np.sin(2.0 * np.pi * 40.0 * time))
+    slow = TraceSet.from_lists(["s"], [angle], [torque], time_s=[time])
+    assert detect_pauses(slow[0], above_nm=0.0) == []
+
+
+def test_every_two_stage_tightening_of_the_sample_has_its_one_pause() -> None:
+    from analysis.reading import read_paths
+    from analysis.synthetic import sample_paths
+
+    traces = read_paths([sample_paths().traces]).traces
+    joints = np.array(traces.column("joint"), object)
+    # A twelfth of a joint that is tightened in two stages, and of one that is not.
+    staged, plain = (np.flatnonzero(joints == name)[::12] for name in ("wheel-hub", "drive-unit"))
+    counts = [len(detect_pauses(traces[int(row)], above_nm=5.0)) for row in staged]
+    assert len(counts) >= 20
+    assert np.mean(np.array(counts) == 1) > 0.95
+    assert all(detect_pauses(traces[int(row)], above_nm=5.0) == [] for row in plain)

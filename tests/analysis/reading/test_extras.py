@@ -159,6 +159,7 @@ def test_no_library_is_loaded_before_such_a_file_is_opened() -> None:
 
 # A destructor of one of the libraries stumbles over a file that it could not open.
 @pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(3))
 def test_damaged_files_are_listed(tmp_path: Path, name: str, seed: int) -> None:
     path = tmp_path / name

@@ -1,4 +1,5 @@
-"""The page: self-contained, escaped, with the same figures as on paper, and a script that agrees with the ticks."""
+"""The page: self-contained, escaped, with the same figures as on paper, and a script that agrees with the
+ticks."""
 
 from __future__ import annotations
 
@@ -16,7 +17,7 @@ import pytest
 from analysis.joint import joints_from_text
 from analysis.pipeline import Analysis, analyse
 from analysis.report import JointReport, build_reports, to_html
-from analysis.report.content import Table
+from analysis.report.content import Table, single_blocks
 from analysis.traces import TraceSet
 from tests.helpers.judged_shift import judged_shift
 
@@ -94,7 +95,7 @@ def test_every_table_cell_of_the_reports_is_on_the_page(page: Page, reports: tup
     shown = {word.strip() for word in page.words}
     for report in reports:
         for section in report.sections:
-            for block in section.blocks:
+            for block in single_blocks(section.blocks):
                 if isinstance(block, Table):
                     cells = {cell.text.strip() for row in block.rows for cell in row if cell.text.strip()}
                     assert cells <= shown
@@ -135,7 +136,8 @@ def test_a_browser_shows_it_without_an_error(text: str, tmp_path: Path, size: st
     (tmp_path / "report.html").write_text(text, "utf-8")
     done = subprocess.run(
         [browser, "--headless=new", "--no-sandbox", "--disable-gpu", "--enable-logging=stderr", "--dump-dom",
-         f"--window-size={size}", f"--user-data-dir={tmp_path / 'profile'}", (tmp_path / "report.html").as_uri()],
+         f"--window-size={size}", f"--user-data-dir={tmp_path / 'profile'}",
+         (tmp_path / "report.html").as_uri()],
         capture_output=True, timeout=120, check=True,
     )  # fmt: skip
     console = [line for line in done.stderr.decode().splitlines() if "CONSOLE" in line]

@@ -12,7 +12,7 @@ import pytest
 from analysis.joint import joints_from_text
 from analysis.pipeline import Analysis, analyse
 from analysis.report import ReportTemplate, build_report, build_reports
-from analysis.report.content import Bullets, Facts, JointReport, Paragraph, Plots, Table
+from analysis.report.content import Bullets, Facts, JointReport, Paragraph, Plots, Table, single_blocks
 from analysis.report.palette import ROLE_COLOURS
 from analysis.report.statistics import wilson_interval
 from analysis.traces import TraceSet
@@ -38,7 +38,7 @@ def tables_of(report: JointReport, name: str) -> list[Table]:
     return [
         block
         for section in report.sections
-        for block in section.blocks
+        for block in single_blocks(section.blocks)
         if isinstance(block, Table) and block.name == name
     ]
 
@@ -47,7 +47,7 @@ def all_text(report: JointReport) -> str:
     parts = []
     for section in report.sections:
         parts.append(section.title)
-        for block in section.blocks:
+        for block in single_blocks(section.blocks):
             match block:
                 case Paragraph():
                     parts.append(block.text)
@@ -149,7 +149,7 @@ def test_plots_name_known_roles_hold_finite_numbers_and_have_unique_names(
     names = []
     for report in reports:
         for section in report.sections:
-            for block in section.blocks:
+            for block in single_blocks(section.blocks):
                 if not isinstance(block, Plots):
                     continue
                 for spec in block.plots:
@@ -173,7 +173,7 @@ def test_anchors_are_unique_over_all_reports(reports: tuple[JointReport, ...]) -
 def test_histogram_bars_hold_every_value(reports: tuple[JointReport, ...]) -> None:
     for report in reports:
         for section in report.sections[:2]:
-            for block in section.blocks:
+            for block in single_blocks(section.blocks):
                 for spec in block.plots if isinstance(block, Plots) else ():
                     if spec.bars is None:
                         continue
@@ -208,7 +208,7 @@ def test_the_display_unit_is_used_everywhere(shift: Analysis) -> None:
         outside_definition = outside_definition.replace(row[1].text, "")
     assert " N·m " not in outside_definition.replace("(N·m, deg, mm)", "")
     for section in report.sections:
-        for block in section.blocks:
+        for block in single_blocks(section.blocks):
             for spec in block.plots if isinstance(block, Plots) else ():
                 assert "N·m" not in spec.x.label + spec.y.label
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 
 from analysis.report.words import WORDS, in_torque_unit, in_words
-from analysis.verdict.finding import CAUSES, LIMIT_FINDINGS, POPULATION_FINDINGS
+from analysis.verdict.finding import CAUSES, CLAMP_FINDINGS, LIMIT_FINDINGS, POPULATION_FINDINGS
 
 
 def test_every_finding_and_cause_has_words() -> None:
-    assert set(WORDS) == {*LIMIT_FINDINGS, *POPULATION_FINDINGS, *CAUSES}
+    assert set(WORDS) == {*LIMIT_FINDINGS, *POPULATION_FINDINGS, *CAUSES, *CLAMP_FINDINGS}
     assert all(in_words(name) == WORDS[name] for name in WORDS)
 
 

@@ -17,6 +17,7 @@ from analysis.shift.outlier_tests import generalised_esd, grubbs_test
 from analysis.shift.robust import chi_square_quantile, modified_z_scores
 from analysis.shift.tolerance import (
     distribution_free_confidence,
+    expected_outside_normal,
     propose_limits,
     smallest_distribution_free,
     tolerance_factor,
@@ -148,3 +149,18 @@ def test_capability_of_values() -> None:
     assert (found.n, found.cp, found.cpk) == (3, pytest.approx(1.0), pytest.approx(1.0))
     assert "only 3 values" in found.note
     assert find_capability(np.array([5.0, 5.0]), 0.0, 9.0) is None
+
+
+def test_expected_false_alarms_by_simulation() -> None:
+    """Share of a further value outside a window made of n values, over many such windows."""
+    rng = np.random.default_rng(21)
+    n, factor = 30, tolerance_factor(30, 0.99, 0.95)
+    values = rng.normal(0.0, 1.0, (40_000, n))
+    mean, s = values.mean(axis=1), values.std(axis=1, ddof=1)
+    outside = 1.0 - stats.norm.cdf(mean + factor * s) + stats.norm.cdf(mean - factor * s)
+    assert expected_outside_normal(n, factor) == pytest.approx(outside.mean(), rel=0.03)
+    normal, free = propose_limits(rng.exponential(1.0, 500), "torque", "N·m", coverage=0.99, confidence=0.95)
+    assert normal.expected_false_alarms < normal.false_alarms  # the exponential's tail is not normal
+    assert free.expected_false_alarms == pytest.approx(2.0 / 501.0)
+    few = propose_limits(np.ones(1), "torque", "N·m")
+    assert all(np.isnan(one.expected_false_alarms) and one.low is None for one in few)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
@@ -10,7 +11,7 @@ from scipy import stats
 
 from analysis.shift.comparison import compare
 from analysis.shift.drift import compare_before_after, find_steps, find_trend
-from analysis.shift.sharing import find_shared, fisher_exact_greater
+from analysis.shift.sharing import Shared, find_shared, fisher_exact_greater
 
 
 @pytest.mark.parametrize(
@@ -41,10 +42,17 @@ def test_shared_lot_is_found_with_its_counts() -> None:
     assert (first.attribute, first.value) == ("lot", "B")
     assert (first.chosen_with, first.chosen, first.others_with, first.others) == (29, 31, 11, 269)
     assert first.is_significant
-    assert first.sentence() == "29 of 31 share lot B; 4 % of the others do"
+    assert first.sentence() == "29 of 31 share lot B, 4 % of the others do"
     # Persons and names of single traces are never compared; chance is not called a finding.
     assert {one.attribute for one in shared} <= {"lot", "spindle"}
     assert not any(one.is_significant for one in shared if one.attribute == "spindle")
+
+
+def test_what_is_rare_among_the_others_never_reads_as_none() -> None:
+    one = Shared("washer_lot", "B", 29, 31, 1, 900, 1e-9, 1e-9)
+    assert one.sentence() == "29 of 31 share washer lot B, less than 1 % of the others do"
+    assert replace(one, others_with=0).sentence().endswith("0 % of the others do")
+    assert replace(one, others_with=0, others=0).sentence().endswith("there are no others")
 
 
 def test_shared_hour_of_day() -> None:

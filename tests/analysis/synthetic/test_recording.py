@@ -138,6 +138,7 @@ def test_the_same_seed_gives_the_same_world_whatever_its_size():
     assert truth["trace_id"].to_pylist() == list(first.trace_ids)
 
 
+@pytest.mark.slow
 def test_the_world_is_as_wide_as_it_is_said_to_be():
     traces, truth = make_cases(5, 120)
     rate = truth["joint_rate_deg"].to_numpy()

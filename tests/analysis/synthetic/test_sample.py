@@ -31,6 +31,7 @@ def again(tmp_path_factory):
     return folder
 
 
+@pytest.mark.slow
 def test_the_generator_makes_the_shipped_sample_again(shipped, again):
     traces, truth = shipped
     made = pq.read_table(again / "shift.parquet")

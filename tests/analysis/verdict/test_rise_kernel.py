@@ -8,6 +8,15 @@ import pytest
 from analysis.curve import find_points
 from analysis.synthetic import make_shift
 from analysis.traces import TraceSet
+from analysis.verdict.rise_kernel import (
+    N_TOOTH_SIGNS,
+    TEETH,
+    TOOTH_CELL_DEG,
+    TOOTH_FROM_DEG,
+    TOOTH_SUM_NM,
+    TOOTH_TO_DEG,
+    count_teeth,
+)
 from analysis.verdict.rise_signs import (
     CLIMB_SHARE,
     END_SHARE,
@@ -85,6 +94,89 @@ def test_teeth_are_counted_and_a_smooth_rise_has_none() -> None:
     assert 4 <= signs.teeth[1] <= 7  # type: ignore[attr-defined]
     assert signs.tooth_pitch_deg[1] == pytest.approx(8.0, abs=0.5)  # type: ignore[attr-defined]
     assert signs.tooth_largest_share[1] == pytest.approx(6.0 / 66.0, abs=0.04)  # type: ignore[attr-defined]
+
+
+def cells_of(angle: np.ndarray, torque: np.ndarray, foot: int, final: int) -> list[tuple[float, float, int]]:
+    """The readable twin of the cells: first angle, mean torque less chord, and number of samples of each."""
+    chord = (torque[final] - torque[foot]) / (angle[final] - angle[foot])
+    cells: list[tuple[float, list[float]]] = []
+    reached = -np.inf
+    for a, t in zip(angle[foot:], torque[foot:], strict=True):
+        if a <= reached:
+            continue
+        reached = a
+        if not cells or a >= cells[-1][0] + TOOTH_CELL_DEG:
+            cells.append((a, []))
+        cells[-1][1].append(t - chord * (min(a, angle[final]) - angle[foot]))
+    return [(a, float(np.mean(values)), len(values)) for a, values in cells]
+
+
+def teeth_of(cells: list[tuple[float, float, int]], floor: float, reach: float) -> list[tuple[float, float]]:
+    """The readable twin of the count: angle and height of each fall that is followed by a rise as high."""
+    found, top, low = [], cells[0], None
+    for cell in cells[1:]:
+        turn = low if low is not None else top
+        least = max(floor, reach * np.sqrt((1.0 / cell[2] + 1.0 / turn[2]) / 2.0))
+        if low is None:
+            if cell[1] > top[1]:
+                top = cell
+            elif cell[1] < top[1] - least:
+                low = cell
+        elif cell[1] < low[1]:
+            low = cell
+        elif cell[1] > low[1] + least:
+            found.append((top[0], top[1] - low[1]))
+            top, low = cell, None
+    return found
+
+
+def test_teeth_agree_with_their_twin() -> None:
+    rng = np.random.default_rng(4)
+    for _ in range(20):
+        angle = np.cumsum(rng.uniform(-0.05, 0.4, 400))
+        torque = angle + np.cumsum(rng.normal(0.0, 1.0, 400))
+        final = int(np.argmax(torque))
+        if final < 20:
+            continue
+        floor, reach, found = 2.0, 4.0, np.full((1, N_TOOTH_SIGNS), np.nan)
+        offsets, foot = np.array([0, 400]), np.array([3])
+        count_teeth(
+            angle, torque, offsets, foot, np.array([final]), np.array([floor]), np.array([reach]), found
+        )
+        grounds = len(np.unique(np.maximum.accumulate(angle[3 : final + 1])))
+        step = 1.25 * (torque[final] - torque[3]) / grounds
+        twin = teeth_of(cells_of(angle, torque, 3, final), max(floor, step), reach)
+        assert found[0, TEETH] == len(twin)
+        assert found[0, TOOTH_SUM_NM] == pytest.approx(sum(height for _, height in twin))
+        if twin:
+            assert found[0, TOOTH_FROM_DEG] == twin[0][0]
+            assert found[0, TOOTH_TO_DEG] == twin[-1][0]
+
+
+def test_noise_makes_no_teeth_however_it_differs_between_recordings() -> None:
+    rng = np.random.default_rng(2)
+    shares = np.repeat([0.002, 0.0035, 0.005, 0.006], 25)
+    curves = []
+    for share in shares:
+        angle, torque = rise(lambda a: a, step=rng.choice([0.05, 0.15, 0.5]))
+        curves.append((angle, torque + 60.0 * share * rng.normal(size=len(torque))))
+    signs, _ = signs_of(*curves)
+    assert np.mean(signs.teeth > 0) <= 0.02  # type: ignore[attr-defined]
+    assert np.median(signs.noise_nm / (60.0 * shares)) == pytest.approx(1.0, abs=0.1)  # type: ignore[attr-defined]
+
+
+def test_teeth_are_seen_in_noise_and_do_not_pass_for_it() -> None:
+    rng = np.random.default_rng(3)
+    curves = []
+    for number in range(30):
+        angle, torque = rise(
+            lambda a, saw=number == 7: a + saw * 5.0 * (((a - 10.0) % 6.0) / 6.0) * (a > 10.0)
+        )
+        curves.append((angle, torque + 0.6 * rng.normal(size=len(torque))))
+    signs, _ = signs_of(*curves)
+    assert signs.teeth[7] >= 5  # type: ignore[attr-defined]
+    assert signs.noise_nm[7] == pytest.approx(0.6, rel=0.2)  # type: ignore[attr-defined]
+    assert np.delete(signs.teeth, 7).max() == 0  # type: ignore[attr-defined]
 
 
 def test_rounded_angles_make_no_teeth() -> None:

@@ -22,10 +22,11 @@ def shift(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
 def test_html_needs_no_qt_names_every_joint_and_is_the_same_twice(
     shift: tuple[Path, Path], tmp_path: Path
 ) -> None:
-    for name in ("a", "b"):
+    for name, seed in (("a", "1"), ("b", "2")):  # the order of a set of words differs between the two
         done = run_without_qt(
-            "report", shift[0], "--joints", shift[1], "--out", f"{name}.html", cwd=tmp_path, **FIXED_DATE
-        )
+            "report", shift[0], "--joints", shift[1], "--out", f"{name}.html", cwd=tmp_path,
+            PYTHONHASHSEED=seed, **FIXED_DATE,
+        )  # fmt: skip
         assert done.returncode == 0, done.stderr
     text = (tmp_path / "a.html").read_text(encoding="utf-8")
     assert all(name in text for name in MODELS)
@@ -76,3 +77,35 @@ def test_a_spreadsheet_holds_every_trace(shift: tuple[Path, Path], tmp_path: Pat
         str(cell) for sheet in book.worksheets for row in sheet.iter_rows(values_only=True) for cell in row
     }
     assert all(f"{name}-003" in cells for name in MODELS)
+
+
+def test_two_sets_are_held_against_each_other(shift: tuple[Path, Path], tmp_path: Path) -> None:
+    joint = next(iter(MODELS))
+    done = run_without_qt(
+        "report", shift[0], "--joints", shift[1], "--out", "c.html", "--compare", f"trace_id = {joint}-000",
+        cwd=tmp_path,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    text = (tmp_path / "c.html").read_text(encoding="utf-8")
+    assert f"of trace_id = {joint}-000 (n = 1)" in text
+    assert "of the others (n = 3)" in text
+    assert done.stderr.count("nothing to compare") == len(MODELS) - 1
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (("--compare", "colour = red"), "there is no column 'colour'"),
+        (("--compare", "joint = nowhere"), "no joint has traces in both sets"),
+        (("--compare", " "), "expected a filter"),
+        (("--against", "joint = x"), "needs --compare"),
+        (("--compare", "final_torque > 0", "--against", "final_torque >"), "--against"),
+    ],
+)
+def test_sets_that_cannot_be_compared_are_refused_with_the_reason(
+    options: tuple[str, ...], words: str, shift: tuple[Path, Path], tmp_path: Path
+) -> None:
+    done = run_without_qt("report", shift[0], "--joints", shift[1], "--out", "c.html", *options, cwd=tmp_path)
+    assert done.returncode == 3
+    assert words in done.stderr
+    assert not list(tmp_path.iterdir())

@@ -239,6 +239,24 @@ def test_reference_and_fan_are_drawn_only_where_they_hold(view: CurveView) -> No
     assert np.array(view.plot.fan.fan.outline(-2.0)[1:]) == pytest.approx(
         np.array([[88.0, 10.0], [178.0, 10.0]])
     )
+    assert view.plot.fan_edges.fan is view.plot.fan.fan
+    assert view.plot.fan.zValue() < view.plot.crowd.picture.zValue() < view.plot.fan_edges.zValue()
+
+
+def test_the_fans_borders_and_words_can_be_seen(view: CurveView) -> None:
+    view.set_alignment("snug")
+    view.set_selected([1])
+    view.set_view_range((-60.0, 300.0, 0.0, 14.0))
+    bare = view.plot.grab().toImage()
+    view.set_expected_fan(ExpectedFan(0.05, 0.1, 1.0, 10.0, "expected", ("0.05 to 0.1 N·m/deg", "friction")))
+    shown = view.plot.grab().toImage()
+    flattest = view.plot.fan_edges.corners()[2].toPoint()
+    beside = [(x, y) for x in range(2, 120) for y in range(2, 40)]
+    changed = sum(
+        shown.pixel(flattest.x() + x, flattest.y() + y) != bare.pixel(flattest.x() + x, flattest.y() + y)
+        for x, y in beside
+    )
+    assert changed > 200, "the words stand beside the end of the flattest line"
 
 
 def test_evidence_is_drawn_where_it_was_read(view: CurveView) -> None:

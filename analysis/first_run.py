@@ -1,0 +1,79 @@
+"""Compiled kernels in the user's cache folder: told while they are made, and those of older versions cleared
+away."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import re
+import shutil
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from analysis import compilation
+
+#: Said while the kernels are compiled.
+FIRST_RUN = "first run on this computer: preparing the fast parts, this takes a minute or two, once"
+#: Kernels of other versions that nothing has used for this long are removed (own choice: a machine that is
+#: switched back and forth between two versions keeps both).
+KEPT_FOR_DAYS = 30.0
+_SECONDS_A_DAY = 86_400.0
+_FOLDER_NAME = re.compile(r"kernels-[0-9a-f]{16}")
+
+
+@contextmanager
+def first_run_is_told(tell: Callable[[str], None]) -> Iterator[None]:
+    """Say it once when something has to be compiled in here; then there is also something to clear away.
+
+    Parameters
+    ----------
+    tell : callable (text)
+        Called from the thread that compiles.
+    """
+    from numba.core import event
+
+    class _Listener(event.Listener):
+        told = False
+
+        def on_start(self, event: object) -> None:
+            if not self.told:
+                self.told = True
+                tell(FIRST_RUN)
+                remove_unused(compilation.kernel_folder(), time.time())
+
+        def on_end(self, event: object) -> None:
+            pass
+
+    mark_as_used(compilation.kernel_folder())
+    with event.install_listener("numba:compile", _Listener()):
+        yield
+
+
+def mark_as_used(folder: Path) -> None:
+    """Give the folder of these kernels the time of now; where that is not possible it only ages."""
+    with contextlib.suppress(OSError):
+        os.utime(folder)
+
+
+def remove_unused(current: Path, now_s: float) -> None:
+    """Remove the folders of other versions' kernels that were not used for `KEPT_FOR_DAYS`.
+
+    Parameters
+    ----------
+    current : Path
+        Stays, whatever its age.
+    now_s : float
+        Seconds since 1970.
+    """
+    with contextlib.suppress(OSError):
+        for folder in current.parent.iterdir():
+            ours = _FOLDER_NAME.fullmatch(folder.name) and folder.is_dir() and not folder.is_symlink()
+            if ours and folder != current and _age_days(folder, now_s) > KEPT_FOR_DAYS:
+                # A program that still runs with them makes them anew when it misses them.
+                shutil.rmtree(folder, ignore_errors=True)
+
+
+def _age_days(folder: Path, now_s: float) -> float:
+    return (now_s - folder.stat().st_mtime) / _SECONDS_A_DAY

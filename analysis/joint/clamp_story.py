@@ -1,0 +1,190 @@
+"""All that the joint's engineering says about one trace, in titled parts that window and report share."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from analysis.curve.curve_table import CurveTable
+from analysis.joint.calculation import CAUTION, shown
+from analysis.joint.clamp_table import ClampTable
+from analysis.joint.clamp_words import explain_clamp, torque_budget
+from analysis.joint.definition import JointDefinition
+from analysis.joint.expected import expected_fan
+from analysis.joint.force_zones import ForceZones, zones_by_force
+from analysis.joint.laboratory_words import explain_laboratory, prevailing_or_none
+from analysis.joint.loosening_pairs import LooseningPair, estimate_pair, find_pairs, is_loosening
+from analysis.joint.prevailing_limits import check_prevailing, prevailing_intent
+from analysis.joint.remaining import estimate_remaining, explain_remaining
+from analysis.joint.stiffness import joint_yield_offset_deg
+from analysis.joint.thread import parse_thread
+from analysis.settings import CurveSettings
+from analysis.traces import TraceSet
+
+ESTIMATE, BUDGET, EXPECTED, PREVAILING, LEFT, MEASURED, LOOSENED = (
+    "Estimated clamp force",
+    "Where the torque went",
+    "Against what the joint leads to expect",
+    "Prevailing torque",
+    "What is left after tightening",
+    "Measured clamp force",
+    "From the loosening torque",
+)
+
+
+@dataclass(frozen=True)
+class StoryPart:
+    """One part: a title and sentences, torques in N·m, forces in kN."""
+
+    title: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class TraceEngineering:
+    """What is needed to tell the story of any trace of a set.
+
+    Attributes
+    ----------
+    traces : TraceSet
+    curves : CurveTable
+    clamp : ClampTable
+    joints : Mapping of name to JointDefinition
+    settings : CurveSettings
+    """
+
+    traces: TraceSet
+    curves: CurveTable
+    clamp: ClampTable
+    joints: Mapping[str, JointDefinition]
+    settings: CurveSettings
+
+    def zones(self, row: int, joint: str | None) -> ForceZones | str:
+        """Zones by the measured force, by the rules of the settings, or why there are none."""
+        offset = self.settings.yield_offset_deg
+        if self.settings.yield_rule == "offset" and offset is None:
+            known = joint_yield_offset_deg(self._definition(joint))
+            offset = math.nan if isinstance(known, str) else known
+        return zones_by_force(self.traces, self.curves, row, self.settings, yield_offset_deg=offset)
+
+    def pair(self, row: int, joint: str | None) -> LooseningPair | None:
+        """The loosening that belongs to this tightening (or the other way round), where there is one."""
+        for on, off in self._pairs:
+            if row in (on, off):
+                return estimate_pair(self.traces, self.curves, self.clamp, on, off, self.joints, joint or "")
+        return None
+
+    @cached_property
+    def _pairs(self) -> list[tuple[int, int]]:
+        return find_pairs(self.traces, self.curves)
+
+    def story(self, row: int, joint: str | None) -> list[StoryPart]:
+        """Every part that this trace has something to say about; the caution that belongs beside is
+        `CAUTION`.
+
+        Parameters
+        ----------
+        joint : str or None
+            Key in `joints`.
+        """
+        definition = self._definition(joint)
+        parts = []
+        if not is_loosening(self.curves, row):
+            estimate = [line for line in explain_clamp(self.clamp, row, definition) if line != CAUTION]
+            parts.append(StoryPart(ESTIMATE, tuple(estimate)))
+            if definition is not None:
+                parts.append(StoryPart(BUDGET, tuple(_budget(self, row, definition))))
+                parts.append(StoryPart(EXPECTED, tuple(_expected(self, row, definition))))
+                parts.append(StoryPart(PREVAILING, tuple(_prevailing(self, row, definition))))
+            remaining = estimate_remaining(self.traces[row], self.curves, self.clamp, row, definition)
+            left = [line for line in explain_remaining(remaining) if line != CAUTION]
+            parts.append(StoryPart(LEFT, tuple(left)))
+        zones = self.zones(row, joint)
+        if isinstance(zones, ForceZones):
+            lines = explain_laboratory(self.traces[row], self.curves, self.clamp, row, definition, zones)
+            parts.append(StoryPart(MEASURED, tuple(lines)))
+        pair = self.pair(row, joint)
+        if pair is not None:
+            parts.append(StoryPart(LOOSENED, tuple(explain_pair(pair, self.traces))))
+        return parts
+
+    def _definition(self, joint: str | None) -> JointDefinition | None:
+        return None if joint is None else self.joints.get(joint)
+
+
+def _budget(known: TraceEngineering, row: int, definition: JointDefinition) -> list[str]:
+    final = float(known.curves.final_torque_nm[row])
+    if not math.isfinite(final):
+        return ["Not evaluated: no final torque."]
+    taken = float(known.clamp.prevailing_taken_nm[row])
+    budget = torque_budget(definition, final, taken if math.isfinite(taken) else 0.0)
+    if isinstance(budget, str):
+        return [f"{budget[:1].upper()}{budget[1:]}."]
+    uses = (
+        ("Kept by prevailing torque", budget.prevailing_nm),
+        ("Stretches the bolt", budget.pitch_nm),
+        ("Lost in the thread", budget.thread_nm),
+        ("Lost under the head", budget.bearing_nm),
+    )
+    return [
+        f"{words}: {shown(value)} N·m, {100.0 * value / budget.total_nm:.1f} %."
+        for words, value in uses
+        if abs(value) >= 0.0005
+    ]
+
+
+def _expected(known: TraceEngineering, row: int, definition: JointDefinition) -> list[str]:
+    curves = known.curves
+    fan = expected_fan(definition, prevailing_nm=prevailing_or_none(curves, row))
+    if isinstance(fan, str):
+        return [f"Slope and joint rate: {fan}."]
+    slope, rate = float(curves.elastic_slope_nm_per_deg[row]), float(curves.joint_rate_deg[row])
+    if not math.isfinite(slope):
+        return ["Slope and joint rate: not evaluated: the recording shows no straight stretch."]
+    lines = [f"{fan.judge_slope(slope)} ({fan.basis})."]
+    if int(curves.yielded[row]) == 1:
+        lines.append("Joint rate: not evaluated: the bolt yielded, and turns further than its elastic line.")
+    elif math.isfinite(rate):
+        snug, final = float(curves.snug_torque_nm[row]), float(curves.final_torque_nm[row])
+        lines.append(f"{fan.judge_rate(rate, snug, final)}.")
+    return lines
+
+
+def _prevailing(known: TraceEngineering, row: int, definition: JointDefinition) -> list[str]:
+    read = float(known.curves.prevailing_torque_nm[row])
+    highest = float(known.curves.prevailing_highest_nm[row])
+    intent = {
+        "intended": "the joint is meant to have one",
+        "not intended": "the joint is meant to have none",
+        "not stated": "the joint does not say whether it is meant to have one",
+    }[prevailing_intent(definition)]
+    if not math.isfinite(read):
+        return [f"Not read from the recording; {intent}."]
+    lines = [f"{shown(read)} N·m just ahead of the rise, at most {shown(highest)} N·m on the way; {intent}."]
+    nut_class = definition.parts.get("nut_class")
+    if nut_class is not None and definition.thread is not None:
+        check = check_prevailing(highest, parse_thread(definition.thread), nut_class)
+        lines.append(f"Nut class {nut_class}: {check.sentence}.")
+    return lines
+
+
+def explain_pair(pair: LooseningPair, traces: TraceSet) -> list[str]:
+    """Clamp force from tightening and loosening of one bolt, in sentences."""
+    on, off = (traces.trace_ids[row] for row in (pair.tightening_row, pair.loosening_row))
+    estimate = pair.estimate
+    if estimate.force_kn is None or estimate.uncertainty_kn is None:
+        return [f"{on} and {off}: {estimate.reason}."]
+    lines = [
+        f"{on} tightened with {shown(estimate.tightening_nm)} N·m, {off} came loose at "
+        f"{shown(estimate.loosening_nm)} N·m, prevailing torque taken off both: T_on - T_off = F P/π gives "
+        f"{shown(estimate.force_kn)} ± {shown(estimate.uncertainty_kn)} kN, whatever the friction."
+    ]
+    if pair.from_torque_kn is not None:
+        low, high = pair.from_torque_kn
+        fits = "agrees with" if pair.agrees else "disagrees with"
+        lines.append(f"This {fits} the {shown(low)} to {shown(high)} kN that the final torque alone gives.")
+    if pair.note:
+        lines.append(f"{pair.note[:1].upper()}{pair.note[1:]}.")
+    return [*lines, f"{estimate.caution[:1].upper()}{estimate.caution[1:]}."]

@@ -1,0 +1,153 @@
+"""Tightening and loosening of the same bolt among the recordings, and the clamp force that their difference
+gives."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from analysis.curve.curve_table import CurveTable
+from analysis.curve.reasons import LOOSENING
+from analysis.joint.clamp_table import ClampTable
+from analysis.joint.definition import JointDefinition
+from analysis.joint.loosening import PairEstimate, breakaway_torque_nm, estimate_force_from_pair
+from analysis.joint.thread import parse_thread
+from analysis.traces import Trace, TraceSet
+
+#: Attributes that tell which bolt was turned: all of them must be given and the same.
+SAME_BOLT = ("joint", "part", "position")
+#: The free running of a loosened bolt is read over the last half turn, where the recording goes on for a
+#: whole turn beyond the break-away: common practice, no source.
+FREE_OVER_DEG, FREE_AFTER_DEG = 180.0, 360.0
+NO_FREE_RUNNING = "prevailing torque of the loosening not recorded, none taken off"
+
+
+@dataclass(frozen=True)
+class LooseningPair:
+    """One bolt that was tightened and then loosened.
+
+    Attributes
+    ----------
+    tightening_row, loosening_row : int
+    joint : str
+    estimate : PairEstimate
+        From T_on - T_off = F P/pi.
+    from_torque_kn : (low, high) or None
+        What the final torque alone gives over the friction range.
+    agrees : bool or None
+        Whether the two have a clamp force in common, two standard uncertainties to each side; None where
+        either is missing.
+    note : str
+        What to know ("prevailing torque of the loosening not recorded ..."); empty where nothing.
+    """
+
+    tightening_row: int
+    loosening_row: int
+    joint: str
+    estimate: PairEstimate
+    from_torque_kn: tuple[float, float] | None
+    agrees: bool | None
+    note: str = ""
+
+
+def is_loosening(curves: CurveTable, row: int) -> bool:
+    """Whether a recording shows loosening."""
+    return int(curves.slope_reason[row]) == LOOSENING
+
+
+def find_pairs(traces: TraceSet, curves: CurveTable) -> list[tuple[int, int]]:
+    """Rows of tightening and loosening of the same bolt: the last tightening before each loosening.
+
+    A pair needs the same joint, part and position on both recordings; nothing is guessed from names. Where
+    the recordings say when they were made, a tightening after the loosening is not taken.
+    """
+    loosened = np.flatnonzero(curves.slope_reason == LOOSENING).tolist()
+    if not loosened or any(name not in traces.attributes.column_names for name in SAME_BOLT):
+        return []
+    keys = list(zip(*(traces.column(name) for name in SAME_BOLT), strict=True))
+    started = traces.column("started_at") if "started_at" in traces.attributes.column_names else None
+    by_bolt: dict[tuple[object, ...], list[int]] = {}
+    for row, key in enumerate(keys):
+        if None not in key and not is_loosening(curves, row):
+            by_bolt.setdefault(key, []).append(row)
+    pairs = []
+    for row in loosened:
+        before = by_bolt.get(keys[row], [])
+        if started is not None and started[row] is not None:
+            before = [one for one in before if started[one] is None or started[one] <= started[row]]
+        if before:
+            pairs.append((before[-1], row))
+    return pairs
+
+
+def free_running_nm(trace: Trace) -> float:
+    """Torque that a loosened bolt needs to run free, N·m; NaN where the recording ends too early to tell.
+
+    Median size of the torque over the last half turn, where at least a whole turn lies beyond the break-away.
+    """
+    angle, torque = trace.angle_deg, np.abs(trace.torque_nm)
+    if not len(angle) or not np.isfinite(torque).any():
+        return math.nan
+    turned = np.abs(angle - angle[int(np.nanargmax(torque))])
+    if turned[-1] < FREE_AFTER_DEG:
+        return math.nan
+    return float(np.nanmedian(torque[turned >= turned[-1] - FREE_OVER_DEG]))
+
+
+def estimate_pair(
+    traces: TraceSet,
+    curves: CurveTable,
+    clamp: ClampTable,
+    tightening_row: int,
+    loosening_row: int,
+    joints: Mapping[str, JointDefinition],
+    joint: str,
+) -> LooseningPair:
+    """Clamp force of one bolt from both its recordings, prevailing torque taken off each.
+
+    Parameters
+    ----------
+    joint : str
+        Key in `joints`; its thread gives the pitch.
+    """
+    definition = joints.get(joint)
+    on = float(curves.final_torque_nm[tightening_row])
+    off = breakaway_torque_nm(traces[loosening_row])
+    if definition is None or definition.thread is None:
+        reason = (
+            f"not evaluated: {'no thread given' if definition is not None else 'the joint is not defined'}"
+        )
+        return LooseningPair(
+            tightening_row, loosening_row, joint, PairEstimate(None, None, on, off, reason), None, None
+        )
+    prevailing_on = _or_zero(curves.prevailing_torque_nm[tightening_row])
+    free = free_running_nm(traces[loosening_row])
+    estimate = estimate_force_from_pair(
+        parse_thread(definition.thread),
+        on,
+        off,
+        prevailing_on_nm=prevailing_on,
+        prevailing_off_nm=_or_zero(free),
+    )
+    low, high = (
+        float(column[tightening_row]) for column in (clamp.torque_force_low_kn, clamp.torque_force_high_kn)
+    )
+    known = (low, high) if math.isfinite(low) and math.isfinite(high) else None
+    note = "" if math.isfinite(free) else NO_FREE_RUNNING
+    return LooseningPair(
+        tightening_row, loosening_row, joint, estimate, known, _agrees(estimate, known), note
+    )
+
+
+def _agrees(estimate: PairEstimate, bounds: tuple[float, float] | None) -> bool | None:
+    if estimate.force_kn is None or estimate.uncertainty_kn is None or bounds is None:
+        return None
+    doubt = 2.0 * estimate.uncertainty_kn
+    return estimate.force_kn + doubt >= bounds[0] and estimate.force_kn - doubt <= bounds[1]
+
+
+def _or_zero(value: float) -> float:
+    return float(value) if math.isfinite(value) else 0.0

@@ -1,0 +1,192 @@
+"""What is left of the clamp force of one trace: embedding, and torque lost in pauses on the way."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from analysis.curve.curve_table import CurveTable
+from analysis.joint.calculation import CAUTION, shown
+from analysis.joint.clamp_basis import joint_ring
+from analysis.joint.clamp_table import ClampTable
+from analysis.joint.definition import JointDefinition
+from analysis.joint.relaxation import (
+    EMBEDDING_SOURCE,
+    EmbeddingLoss,
+    Pause,
+    detect_pauses,
+    estimate_embedding,
+)
+from analysis.joint.stiffness import Stiffness, joint_stiffness
+from analysis.traces import Trace
+
+#: Pauses count above this share of the final torque, and above twice the prevailing torque: below, the bolt
+#: is being run down. Common practice, no source.
+LOWEST_SHARE, PREVAILING_TIMES = 0.05, 2.0
+NO_TIME = "no time recorded, so that pauses cannot be seen"
+MORE_TO_LOSE = (
+    "Guide values for bare steel, well below the limit of surface pressure; paint, gaskets and plastic "
+    "lose more. Most of the embedding is over within minutes to hours (common practice, no source)."
+)
+
+
+@dataclass(frozen=True)
+class RemainingForce:
+    """Clamp force of one trace after settling, kN; estimated, not measured.
+
+    Attributes
+    ----------
+    force_kn, low_kn, high_kn : float or None
+        As tightened: middle, lowest, highest.
+    loss : EmbeddingLoss or None
+    left_kn, left_low_kn, left_high_kn : float or None
+        After embedding.
+    reason : str
+        Why nothing is left to tell; empty where there is an estimate.
+    pauses : tuple of Pause
+    pauses_reason : str
+        Why pauses could not be looked for; empty where they were.
+    wanted_kn : float or None
+        The smallest clamp force that the joint needs, where it says so.
+    """
+
+    force_kn: float | None
+    low_kn: float | None
+    high_kn: float | None
+    loss: EmbeddingLoss | None
+    left_kn: float | None
+    left_low_kn: float | None
+    left_high_kn: float | None
+    reason: str
+    pauses: tuple[Pause, ...]
+    pauses_reason: str
+    wanted_kn: float | None
+
+    @property
+    def lost_in_pauses_nm(self) -> float | None:
+        """Torque that fell in all pauses together, N·m; None where pauses cannot be seen."""
+        return None if self.pauses_reason else sum(pause.lost_nm for pause in self.pauses)
+
+    @property
+    def is_enough(self) -> bool | None:
+        """Whether even the lowest estimate is at least the wanted force; None where either is not known."""
+        if self.left_low_kn is None or self.wanted_kn is None:
+            return None
+        return self.left_low_kn >= self.wanted_kn
+
+
+def joint_embedding(definition: JointDefinition) -> EmbeddingLoss | str:
+    """Embedding loss of a joint, or why it is not known ("not evaluated: no surface roughness given").
+
+    Examples
+    --------
+    >>> joint_embedding(JointDefinition("a", 48.0, thread="M10"))
+    "not evaluated: no clamp length, no parts' diameter, no parts' modulus given"
+    """
+    ring = joint_ring(definition)
+    stiffness = joint_stiffness(definition, None if isinstance(ring, str) else ring)
+    if not isinstance(stiffness, Stiffness):
+        return f"not evaluated: {stiffness}"
+    return estimate_embedding(definition, stiffness)
+
+
+def estimate_remaining(
+    trace: Trace, curves: CurveTable, clamp: ClampTable, row: int, definition: JointDefinition | None
+) -> RemainingForce:
+    """Clamp force of one trace less what embedding takes, and the torque it lost on the way.
+
+    Parameters
+    ----------
+    trace : Trace
+        Of this row.
+    curves : CurveTable
+    clamp : ClampTable
+    row : int
+    definition : JointDefinition or None
+
+    Notes
+    -----
+    Left = clamp force - F_Z, not below zero, for the middle and both bounds. The torque lost in a pause is
+    not taken off: the tool went on and tightened anew, so that what settled before is in the final torque
+    already.
+
+    References
+    ----------
+    VDI 2230, loss by embedding; single guide values recalled, not confirmed.
+    """
+    force, low, high = (
+        _or_none(column[row])
+        for column in (clamp.clamp_force_kn, clamp.clamp_force_low_kn, clamp.clamp_force_high_kn)
+    )
+    loss: EmbeddingLoss | str = (
+        "not evaluated: no joint assigned" if definition is None else joint_embedding(definition)
+    )
+    reason = clamp.reason[row] if force is None else (loss if isinstance(loss, str) else "")
+    known = loss if isinstance(loss, EmbeddingLoss) else None
+    left = [
+        None if known is None or value is None else known.remaining_kn(value) for value in (force, low, high)
+    ]
+    pauses, why = _pauses(trace, curves, row)
+    wanted = None if definition is None else definition.parts.get("wanted_clamp_force_kn")
+    return RemainingForce(force, low, high, known, left[0], left[1], left[2], reason, pauses, why, wanted)
+
+
+def _pauses(trace: Trace, curves: CurveTable, row: int) -> tuple[tuple[Pause, ...], str]:
+    if trace.time_s is None:
+        return (), NO_TIME
+    final, prevailing = float(curves.final_torque_nm[row]), float(curves.prevailing_torque_nm[row])
+    if not math.isfinite(final):
+        return (), "no final torque"
+    above = max(LOWEST_SHARE * final, PREVAILING_TIMES * prevailing if math.isfinite(prevailing) else 0.0)
+    return tuple(detect_pauses(trace, above_nm=above)), ""
+
+
+def explain_remaining(remaining: RemainingForce) -> list[str]:
+    """In sentences for a colleague; torques in N·m, forces in kN. The last one is the caution."""
+    lines = _pause_lines(remaining)
+    loss = remaining.loss
+    if loss is not None:
+        notes = "".join(f"; {note}" for note in loss.notes)
+        share = (
+            f", {100.0 * loss.force_kn / remaining.force_kn:.0f} % of the estimate"
+            if remaining.force_kn
+            else ""
+        )
+        lines.append(
+            f"Embedding takes {shown(loss.force_kn)} kN{share}: {loss.embedding_um:g} µm over "
+            f"{loss.faces}{notes} ({EMBEDDING_SOURCE})."
+        )
+    if remaining.left_kn is None or remaining.left_low_kn is None or remaining.left_high_kn is None:
+        lines.append(f"Clamp force left: {remaining.reason}.")
+        return [*lines, CAUTION]
+    bounds = f"{shown(remaining.left_low_kn)} to {shown(remaining.left_high_kn)} kN"
+    lines.append(f"Clamp force left after embedding: {shown(remaining.left_kn)} kN, {bounds}.")
+    if remaining.wanted_kn is not None:
+        what = "even the lowest is enough" if remaining.is_enough else "the lowest is not enough"
+        lines.append(f"The joint wants at least {shown(remaining.wanted_kn)} kN: {what}.")
+    return [*lines, MORE_TO_LOSE, CAUTION]
+
+
+def _pause_lines(remaining: RemainingForce) -> list[str]:
+    if remaining.pauses_reason:
+        return [f"Pauses: not evaluated: {remaining.pauses_reason}."]
+    if not remaining.pauses:
+        return ["The tool did not stand still in the rise."]
+    lines = []
+    for pause in remaining.pauses:
+        share = 100.0 * pause.lost_nm / pause.torque_before_nm
+        lines.append(
+            f"Stood still for {1000.0 * (pause.to_s - pause.from_s):.0f} ms at {pause.angle_deg:.1f} deg: "
+            f"torque fell from {shown(pause.torque_before_nm)} to {shown(pause.torque_after_nm)} N·m "
+            f"({share:.0f} %), and went on with {shown(pause.restart_peak_nm)} N·m."
+        )
+    lines.append(
+        "Torque falls in a pause because the drive lets go and because the joint settles: the fall is the "
+        "most that settling can have taken. What settled before the final point is in the final torque "
+        "already."
+    )
+    return lines
+
+
+def _or_none(value: float) -> float | None:
+    return float(value) if math.isfinite(value) else None

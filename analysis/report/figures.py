@@ -1,0 +1,118 @@
+"""The tables of figures: centre, spread and extremes of each quantity beside its limits."""
+
+from __future__ import annotations
+
+from analysis.report.content import Cell, Column, Table
+from analysis.report.quantity import (
+    CLAMP_FORCE,
+    CLAMP_HIGH,
+    CLAMP_LOW,
+    ELASTIC_SLOPE,
+    FINAL_TORQUE,
+    JOINT_RATE,
+    PREVAILING,
+    SNUG_TORQUE,
+    UTILISATION,
+    Quantity,
+)
+from analysis.report.reported import JointData
+from analysis.report.statistics import spread_of
+
+#: What the first page has room for: what has limits, and the estimated clamp force (own choice).
+_FIRST_PAGE = (FINAL_TORQUE, JOINT_RATE, PREVAILING, CLAMP_FORCE, CLAMP_LOW, CLAMP_HIGH, UTILISATION)
+_FURTHER = (SNUG_TORQUE, ELASTIC_SLOPE)
+
+
+def figures_table(data: JointData) -> Table:
+    """The quantities that decide: centre, spread and extremes beside their limits; clamp force with its
+    bounds."""
+    shown = _shown(data, _FIRST_PAGE)
+    note = "s: standard deviation of the sample. 5 %, 95 %: percentiles. Outside: traces beyond a limit."
+    rows = tuple(_figure_row(data, q) for q in shown)
+    return Table("Figures", _columns(), rows, "Figures", note + _clamp_note(data, shown))
+
+
+def further_figures_table(data: JointData) -> Table:
+    """The quantities that no limit holds for."""
+    rows = tuple(_figure_row(data, q) for q in _shown(data, _FURTHER))
+    return Table("Further figures", _columns(), rows, "Further figures")
+
+
+def _shown(data: JointData, quantities: tuple[Quantity, ...]) -> list[Quantity]:
+    """Those that any trace has; torque and angle in any case."""
+    return [q for q in quantities if q in (FINAL_TORQUE, JOINT_RATE) or spread_of(data.values(q.column)).n]
+
+
+def _columns() -> tuple[Column, ...]:
+    return (
+        Column("Quantity", weight=3.0),
+        Column("Unit", weight=1.2),
+        *(
+            Column(title, align="right")
+            for title in ("n", "Median", "Mean", "s", "5 %", "95 %", "Lowest", "Highest")
+        ),
+        Column("Limits", weight=1.7, align="right"),
+        Column("Outside", align="right"),
+    )
+
+
+def _clamp_note(data: JointData, shown: list[Quantity]) -> str:
+    """What the clamp force rests on, or why there is none."""
+    if CLAMP_FORCE in shown or UTILISATION in shown:
+        return (
+            " Clamp force and utilisation are estimated at the middle of the joint's friction range; the "
+            "bounds are those at its highest and lowest friction."
+        )
+    if data.definition is None:
+        return ""
+    reasons = (data.analysis.clamp.reason[row] for row in data.rows.tolist())
+    reason = next((text for text in reasons if text), "")
+    if not reason:
+        return ""
+    return (
+        f" Clamp force {reason}." if reason.startswith("not ") else f" Clamp force not evaluated: {reason}."
+    )
+
+
+def _figure_row(data: JointData, quantity: Quantity) -> tuple[Cell, ...]:
+    values = data.values(quantity.column)
+    spread = spread_of(values)
+    limits = data.limits(quantity)
+    unit = data.torque_unit
+
+    def cell(value: float | None) -> Cell:
+        return Cell(quantity.text(value, unit), None if value is None else quantity.shown(value, unit))
+
+    if limits is None:
+        limit_cell, outside = Cell("none given" if quantity.limits else ""), Cell("")
+    else:
+        internal = quantity.limits(data.definition) if quantity.limits and data.definition else None
+        low, high = internal if internal else (float("nan"), float("nan"))
+        count = int(((values < low) | (values > high)).sum())
+        limit_cell = Cell(f"{_limit(quantity, low, unit)}–{_limit(quantity, high, unit)}")
+        outside = Cell(str(count), count)
+    return (
+        Cell(quantity.title, quantity.title),
+        Cell(quantity.unit(unit)),
+        Cell(str(spread.n), spread.n),
+        *map(
+            cell,
+            (
+                spread.median,
+                spread.mean,
+                spread.standard_deviation,
+                spread.low_5,
+                spread.high_95,
+                spread.lowest,
+                spread.highest,
+            ),
+        ),
+        limit_cell,
+        outside,
+    )
+
+
+def _limit(quantity: Quantity, value: float, unit: str) -> str:
+    """A limit without the zeros behind its decimals that nobody wrote."""
+    text = quantity.text(value, unit)
+    return text.rstrip("0").rstrip(".") if "." in text else text

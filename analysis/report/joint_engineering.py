@@ -1,0 +1,263 @@
+"""What the joint's engineering says, in the report: of one trace on its page, and of tests with a load
+cell."""
+
+from __future__ import annotations
+
+import math
+
+from analysis.joint.calculation import CAUTION
+from analysis.joint.clamp_story import TraceEngineering
+from analysis.joint.clamp_words import torque_budget
+from analysis.joint.definition import JointDefinition
+from analysis.joint.expected import expected_fan
+from analysis.joint.force_zones import find_force_points, force_rows
+from analysis.joint.laboratory import SCOPE
+from analysis.joint.laboratory_table import LaboratoryRow, evaluate_series, spread_of
+from analysis.joint.laboratory_words import prevailing_or_none
+from analysis.joint.loosening_pairs import LooseningPair, estimate_pair, find_pairs
+from analysis.joint.remaining import estimate_remaining
+from analysis.report.content import Block, Cell, Column, Facts, Paragraph, Section, Table
+from analysis.report.quantity import ABSENT, CLAMP_FORCE, FINAL_TORQUE
+from analysis.report.reported import JointData, ReportedAnalysis
+from analysis.report.ticks import number_text
+from analysis.report.words import in_torque_unit
+
+#: Decimals of a coefficient of friction and of K, and of an angle.
+_SHARE_DECIMALS, _ANGLE_DECIMALS = 3, 1
+
+
+def engineering_facts(data: JointData, row: int) -> tuple[tuple[str, str], ...]:
+    """Torque budget, expectation, pauses, what is left and what was measured of one trace, in few words.
+
+    What could not be evaluated is left out here: the reason stands beside the clamp force, and the window
+    tells all.
+    """
+    definition = data.definition
+    if definition is None:
+        return ()
+    found = [
+        ("Torque split", _budget(data, row, definition)),
+        ("Expected slope", _expected(data, row, definition)),
+        *_remaining(data, row, definition),
+        ("Load cell", _measured(data, row)),
+    ]
+    return tuple((title, in_torque_unit(text, data.torque_unit)) for title, text in found if text)
+
+
+def _budget(data: JointData, row: int, definition: JointDefinition) -> str:
+    final = float(data.analysis.curves.final_torque_nm[row])
+    taken = float(data.analysis.clamp.prevailing_taken_nm[row])
+    if not math.isfinite(final):
+        return ""
+    budget = torque_budget(definition, final, taken if math.isfinite(taken) else 0.0)
+    if isinstance(budget, str):
+        return ""
+    shares = [
+        f"{words} {100.0 * part / budget.total_nm:.0f}"
+        for words, part in (
+            ("prevailing", budget.prevailing_nm),
+            ("bolt", budget.pitch_nm),
+            ("thread", budget.thread_nm),
+            ("head", budget.bearing_nm),
+        )
+    ]
+    return f"{', '.join(shares)} %"
+
+
+def _expected(data: JointData, row: int, definition: JointDefinition) -> str:
+    slope = float(data.analysis.curves.elastic_slope_nm_per_deg[row])
+    fan = expected_fan(definition, prevailing_nm=prevailing_or_none(data.analysis.curves, row))
+    if isinstance(fan, str) or not math.isfinite(slope):
+        return ""
+    low, high = fan.slope_range_nm_per_deg
+    where = "flatter" if slope < low else "steeper" if slope > high else "as expected"
+    return f"{low:.3g} to {high:.3g} N·m/deg: {where}"
+
+
+def _remaining(data: JointData, row: int, definition: JointDefinition) -> list[tuple[str, str]]:
+    analysis = data.analysis
+    left = estimate_remaining(analysis.traces[row], analysis.curves, analysis.clamp, row, definition)
+    pauses = "; ".join(
+        f"{pause.torque_before_nm:.3g} to {pause.torque_after_nm:.3g} N·m at "
+        f"{number_text(pause.angle_deg, 1)} deg"
+        for pause in left.pauses
+    )
+    facts = [("Lost in a pause", pauses)]
+    if left.left_kn is not None and left.left_low_kn is not None and left.left_high_kn is not None:
+        ends = f"{number_text(left.left_low_kn, 1)} to {number_text(left.left_high_kn, 1)}"
+        facts.append(("Left after embedding", f"{number_text(left.left_kn, 1)} kN ({ends}), estimated"))
+    return facts
+
+
+def _measured(data: JointData, row: int) -> str:
+    zones = engineering(data.analysis).zones(row, data.name or None)
+    if isinstance(zones, str) or zones.final_force_kn is None:
+        return ""
+    text = f"{number_text(zones.final_force_kn, 1)} kN measured"
+    if zones.straight.angle_deg is not None:
+        text += f"; straight from {number_text(zones.straight.angle_deg, 1)} deg"
+    if zones.leaves.angle_deg is not None:
+        text += f", leaves its line at {number_text(zones.leaves.angle_deg, 1)} deg"
+    return text
+
+
+def engineering(analysis: ReportedAnalysis) -> TraceEngineering:
+    """What the stories of an analysis are told from."""
+    return TraceEngineering(
+        analysis.traces, analysis.curves, analysis.clamp, analysis.joints, analysis.settings.curve
+    )
+
+
+def laboratory_section(data: JointData, anchor: str) -> Section | None:
+    """Tests with a load cell and pairs of tightening and loosening of a joint; None where there are none."""
+    tests, pairs = _tests(data), _pairs(data)
+    if not tests and not pairs:
+        return None
+    blocks: list[Block] = []
+    if tests:
+        blocks += [_test_table(data, tests), _spread_facts(tests)]
+    if pairs:
+        blocks.append(_pair_table(data, pairs))
+    blocks += [Paragraph(SCOPE, "small"), Paragraph(CAUTION, "caution")]
+    return Section("Measured clamp force", f"{anchor}-laboratory", tuple(blocks))
+
+
+def _tests(data: JointData) -> list[LaboratoryRow]:
+    """Of this joint alone, with zones by force."""
+    known = engineering(data.analysis)
+    own = set(data.rows.tolist())
+    measured = force_rows(known.traces)
+    if data.definition is None or not own.intersection(measured):
+        return []
+    names = [data.name if row in own else None for row in range(len(known.traces))]
+    zones = find_force_points(known.traces, known.curves, measured, known.settings)
+    return evaluate_series(known.traces, known.curves, known.clamp, names, known.joints, zones=zones)
+
+
+def _pairs(data: JointData) -> list[LooseningPair]:
+    known = engineering(data.analysis)
+    own = set(data.rows.tolist())
+    return [
+        estimate_pair(known.traces, known.curves, known.clamp, on, off, known.joints, data.name)
+        for on, off in find_pairs(known.traces, known.curves)
+        if on in own
+    ]
+
+
+def _test_table(data: JointData, tests: list[LaboratoryRow]) -> Table:
+    unit = data.torque_unit
+    columns = (
+        Column("Trace", weight=2.0),
+        Column("At force", "kN", align="right"),
+        Column("Torque", unit, align="right"),
+        Column("K", align="right"),
+        Column("Friction", align="right"),
+        Column("Measured", "kN", align="right"),
+        Column("Estimate off", "%", align="right"),
+        Column("In bounds"),
+        Column("Rises", "deg", align="right"),
+        Column("Straight", "deg", align="right"),
+        Column("Snug by torque", "deg", align="right"),
+        Column("Remark", weight=2.6),
+    )
+    note = (
+        "At force: 75 % of the proof load; torque there less prevailing torque. Rises and straight: by the "
+        "measured force, by the rules for torque."
+    )
+    rows = tuple(_test_row(data, test) for test in tests)
+    return Table("Laboratory", columns, rows, "Tests with a load cell", note)
+
+
+def _test_row(data: JointData, test: LaboratoryRow) -> tuple[Cell, ...]:
+    result, zones = test.result, test.zones
+    measured = result.final_force_kn if zones is None else zones.final_force_kn
+    places = (None, None, None) if zones is None else (
+        zones.rises.angle_deg, zones.straight.angle_deg, zones.straight.torque_angle_deg
+    )  # fmt: skip
+    error = None if test.estimate_error is None else 100.0 * test.estimate_error
+    inside = "" if test.inside is None else "yes" if test.inside else "no"
+    return (
+        Cell(test.trace_id, test.trace_id),
+        _force(result.reference_force_kn),
+        _torque(data, result.torque_nm),
+        _number(result.torque_coefficient, _SHARE_DECIMALS),
+        _number(result.mu_total, _SHARE_DECIMALS),
+        _force(measured),
+        _number(error, _ANGLE_DECIMALS),
+        Cell(inside or ABSENT, inside or None),
+        *(_number(place, _ANGLE_DECIMALS) for place in places),
+        Cell("; ".join(part for part in (result.reason, test.remark) if part)),
+    )
+
+
+def _spread_facts(tests: list[LaboratoryRow]) -> Facts:
+    """Mean, deviation, range of K and friction, and how often the estimate held."""
+    pairs = []
+    for title, values in (
+        ("K", [test.result.torque_coefficient for test in tests]),
+        ("Friction", [test.result.mu_total for test in tests]),
+    ):
+        spread = spread_of(values)
+        if spread is None:
+            pairs.append((title, "not evaluated: no test reaches the reference force"))
+            continue
+        deviation = "" if spread.deviation is None else f" ± {number_text(spread.deviation, 4)}"
+        smallest, largest = (number_text(v, _SHARE_DECIMALS) for v in (spread.smallest, spread.largest))
+        ends = f"{smallest} to {largest}"
+        pairs.append(
+            (title, f"{number_text(spread.mean, _SHARE_DECIMALS)}{deviation}, {ends} (n = {spread.n})")
+        )
+    known = [test.inside for test in tests if test.inside is not None]
+    pairs.append(("Measured force within the estimate's bounds", f"{sum(known)} of {len(known)}"))
+    return Facts(tuple(pairs), columns=1)
+
+
+def _pair_table(data: JointData, pairs: list[LooseningPair]) -> Table:
+    unit = data.torque_unit
+    columns = (
+        Column("Tightening", weight=2.0),
+        Column("Loosening", weight=2.0),
+        Column("T_on", unit, align="right"),
+        Column("T_off", unit, align="right"),
+        Column("Clamp force", "kN", align="right"),
+        Column("±", "kN", align="right"),
+        Column("By torque", "kN", weight=1.6),
+        Column("Agree"),
+        Column("Remark", weight=2.6),
+    )
+    rows = tuple(_pair_row(data, pair) for pair in pairs)
+    note = "T_on - T_off = F P/π, prevailing torque taken off both: estimated, not measured."
+    return Table("Pairs", columns, rows, "Tightened and loosened", note)
+
+
+def _pair_row(data: JointData, pair: LooseningPair) -> tuple[Cell, ...]:
+    ids, estimate = data.analysis.traces.trace_ids, pair.estimate
+    bounds = ABSENT
+    if pair.from_torque_kn is not None:
+        bounds = " to ".join(CLAMP_FORCE.text(force, data.torque_unit) for force in pair.from_torque_kn)
+    agree = "" if pair.agrees is None else "yes" if pair.agrees else "no"
+    return (
+        Cell(ids[pair.tightening_row], ids[pair.tightening_row]),
+        Cell(ids[pair.loosening_row], ids[pair.loosening_row]),
+        _torque(data, estimate.tightening_nm),
+        _torque(data, estimate.loosening_nm),
+        _force(estimate.force_kn),
+        _force(estimate.uncertainty_kn),
+        Cell(bounds),
+        Cell(agree or ABSENT, agree or None),
+        Cell(estimate.reason or pair.note),
+    )
+
+
+def _torque(data: JointData, torque_nm: float | None) -> Cell:
+    unit = data.torque_unit
+    shown = None if torque_nm is None else FINAL_TORQUE.shown(torque_nm, unit)
+    return Cell(FINAL_TORQUE.text(torque_nm, unit), shown)
+
+
+def _force(force_kn: float | None) -> Cell:
+    return Cell(CLAMP_FORCE.text(force_kn, ""), force_kn)
+
+
+def _number(value: float | None, decimals: int) -> Cell:
+    return Cell(ABSENT if value is None else number_text(value, decimals), value)

@@ -1,0 +1,106 @@
+"""The joint's engineering of the trace that is looked at: gauge, estimate, torque budget, what is left,
+measured force."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QTimer, QUrl, Signal
+from PySide6.QtGui import QShowEvent
+from PySide6.QtWidgets import QDialog, QLabel, QTextBrowser, QVBoxLayout, QWidget
+
+from app.look import Look
+from app.messages import tr
+from app.session import Session
+from app.views.clamp_text import engineering_of, story_html
+from app.views.utilisation_gauge import UtilisationGauge
+
+_SIZE_PX = (560, 680)
+
+
+class ClampWindow(QDialog):
+    """Stays beside the window and follows the trace that is looked at; reads, changes nothing.
+
+    Signals
+    -------
+    evidence_wanted(name), help_wanted(topic)
+    """
+
+    evidence_wanted = Signal(str)
+    help_wanted = Signal(str)
+
+    def __init__(self, session: Session, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.session = session
+        self.look = look
+        self.setWindowTitle(tr("Clamp force of the trace"))
+        self.resize(*_SIZE_PX)
+        self.about = QLabel()
+        self.about.setObjectName("areaTitle")
+        self.gauge = UtilisationGauge()
+        self.gauge.look = look
+        self.page = QTextBrowser()
+        self.page.setOpenLinks(False)
+        self.page.setAccessibleName(tr("Clamp force of the trace"))
+        self.page.anchorClicked.connect(self._follow_link)
+        layout = QVBoxLayout(self)
+        for widget in (self.about, self.gauge):
+            layout.addWidget(widget)
+        layout.addWidget(self.page, 1)
+        self._known: tuple[object, object] = (None, None)
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.setInterval(0)
+        self._soon.timeout.connect(self._refresh_where_seen)
+        for signal in (session.current_changed, session.results_changed, session.view_changed):
+            signal.connect(self._soon.start)
+
+    def _refresh_where_seen(self) -> None:
+        if self.isVisible():
+            self.refresh()
+
+    def refresh(self) -> None:
+        """Tell the story of the trace that is looked at now."""
+        session, row = self.session, self.session.current_row
+        if session.analysis is None or row < 0:
+            self.about.clear()
+            self.gauge.set_reason(tr("not evaluated: choose a trace"))
+            self.page.setHtml(f"<p>{tr('Choose a trace in the table or on the curves.')}</p>")
+            return
+        if self._known[0] is not session.analysis:
+            self._known = (session.analysis, engineering_of(session))
+        known = self._known[1]
+        joint = session.analysis.joint_rows.name_of(row)
+        self.about.setText(f"{session.current_id} · {joint or tr('no joint')}")
+        self._show_gauge(row)
+        parts = known.story(row, joint)  # type: ignore[attr-defined]
+        place = self.page.verticalScrollBar().value()
+        self.page.setHtml(story_html(parts, session.units.torque, self.look.faint))
+        self.page.verticalScrollBar().setValue(place)
+
+    def _show_gauge(self, row: int) -> None:
+        """Combined stress over yield with its bounds; a bolt without class has none."""
+        assert self.session.analysis is not None
+        clamp = self.session.analysis.clamp
+        low, middle, high = (
+            float(column[row])
+            for column in (clamp.utilisation_low, clamp.utilisation, clamp.utilisation_high)
+        )
+        if middle == middle:
+            self.gauge.set_share(low, middle, high)
+        else:
+            self.gauge.set_reason(
+                clamp.reason[row]
+                or tr("not evaluated: no property class, or friction in the thread not known")
+            )
+
+    def _follow_link(self, url: QUrl) -> None:
+        kind, _, value = url.toString().partition(":")
+        value = QUrl.fromPercentEncoding(value.encode())
+        if kind == "evidence":
+            self.evidence_wanted.emit(value)
+        elif kind == "help":
+            self.help_wanted.emit(value)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """What changed while it was closed is told now."""
+        super().showEvent(event)
+        self.refresh()

@@ -1,0 +1,56 @@
+"""Why, at three distances: the trace that is looked at, what traces share, the joint over the shift."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QTabWidget, QWidget
+
+from app.look import Look
+from app.messages import tr
+from app.session import Session
+from app.views.joint_view import JointView
+from app.views.shared_view import SharedView
+from app.views.why_view import WhyView
+
+
+class InsightTabs(QTabWidget):
+    """The reasons, the sharing panel and the joint in words."""
+
+    def __init__(self, session: Session, why: WhyView, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.why = why
+        self.shared = SharedView(session)
+        self.joint = JointView(session)
+        self.setDocumentMode(True)
+        self.setAccessibleName(tr("Why"))
+        self.addTab(why, tr("This trace"))
+        self.addTab(self.shared, tr("What they share"))
+        self.addTab(self.joint, tr("The joint"))
+        why.note_wanted.connect(lambda: self.setCurrentWidget(why))
+        self.currentChanged.connect(self._pass_focus_on)
+        self._pass_focus_on()
+        self.joint.shared_wanted.connect(self.ask_shared)
+        session.selection_changed.connect(lambda: self._name_first(int(session.selected.sum())))
+
+    def set_look(self, look: Look) -> None:
+        """Colours of the texts."""
+        self.why.set_look(look)
+        self.joint.set_look(look)
+
+    def show_tab(self, name: str) -> None:
+        """To "trace", "shared" or "joint", with the keyboard."""
+        widget: QWidget = {"trace": self.why, "shared": self.shared, "joint": self.joint}[name]
+        self.setCurrentWidget(widget)
+        (widget.focusProxy() or widget).setFocus()
+
+    def ask_shared(self, group: str) -> None:
+        """What this group shares."""
+        self.show_tab("shared")
+        self.shared.ask(group)
+
+    def _pass_focus_on(self) -> None:
+        """The keyboard goes to what is shown, not to the tabs."""
+        page = self.currentWidget()
+        self.setFocusProxy(page.focusProxy() or page)
+
+    def _name_first(self, n: int) -> None:
+        self.setTabText(0, tr("These traces") if n > 1 else tr("This trace"))

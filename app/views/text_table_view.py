@@ -1,0 +1,65 @@
+"""The table of some dozens of rows, read by mouse and keys."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QModelIndex, Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
+
+from app.models.text_table import TextColumn, TextRow, TextTableModel
+
+
+class TextTableView(QTableView):
+    """Rows of texts.
+
+    Signals
+    -------
+    row_wanted(row)
+        A row was clicked, or Enter was pressed on it.
+    """
+
+    row_wanted = Signal(int)
+
+    def __init__(self, name: str, columns: Sequence[TextColumn], parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.table = TextTableModel(columns, self)
+        self.setModel(self.table)
+        self.setAccessibleName(name)
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.setTabKeyNavigation(False)
+        self.setWordWrap(False)
+        self.setShowGrid(False)
+        self.setAlternatingRowColors(True)
+        self.verticalHeader().setVisible(False)
+        self.verticalHeader().setDefaultSectionSize(self.fontMetrics().height() + 7)
+        self.horizontalHeader().setHighlightSections(False)
+        self.clicked.connect(self._tell)
+
+    def set_rows(self, rows: Sequence[TextRow], stretched: int = 0) -> None:
+        """Show these; one column takes the room that is left."""
+        self.table.set_rows(rows)
+        header = self.horizontalHeader()
+        for column in range(self.table.columnCount()):
+            fixed = QHeaderView.ResizeMode.ResizeToContents
+            header.setSectionResizeMode(
+                column, QHeaderView.ResizeMode.Stretch if column == stretched else fixed
+            )
+
+    @property
+    def chosen_row(self) -> int:
+        """The row that the keyboard stands on; -1 where none."""
+        return self.currentIndex().row()
+
+    def _tell(self, index: QModelIndex) -> None:
+        self.row_wanted.emit(index.row())
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter is a click."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.chosen_row >= 0:
+            self.row_wanted.emit(self.chosen_row)
+            return
+        super().keyPressEvent(event)

@@ -1,0 +1,58 @@
+"""The further columns of the results table agree with what is told of each trace."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from analysis.joint import load_joints
+from analysis.joint.clamp_columns import NAMES
+from analysis.joint.remaining import estimate_remaining
+from analysis.pipeline import analyse
+from analysis.reading import read_paths
+from analysis.results import COLUMN_OF
+from analysis.synthetic import sample_paths
+from tests.helpers.laboratory_files import write_laboratory
+
+
+def test_every_column_is_declared_with_title_and_help() -> None:
+    assert all(COLUMN_OF[name].title and COLUMN_OF[name].help for name in NAMES)
+
+
+def test_what_is_left_agrees_with_the_story_of_each_trace() -> None:
+    paths = sample_paths()
+    traces = read_paths([paths.traces]).traces.take(list(range(0, 1280, 16)))
+    analysis = analyse(traces, load_joints(paths.joints))
+    table = analysis.results()
+    told = 0
+    for row in range(len(traces)):
+        found = estimate_remaining(
+            traces[row], analysis.curves, analysis.clamp, row, analysis.joint_rows.definition_of(row)
+        )
+        assert table["clamp_force_left_kn"][row].as_py() == pytest.approx(found.left_kn)
+        assert table["clamp_force_left_low_kn"][row].as_py() == pytest.approx(found.left_low_kn)
+        loss = None if found.loss is None else found.loss.force_kn
+        assert table["embedding_loss_kn"][row].as_py() == pytest.approx(loss)
+        told += found.left_kn is not None
+    assert told > 20
+    # No load cell, no measured figures.
+    for name in ("measured_clamp_force_kn", "torque_coefficient", "friction_total"):
+        assert table[name].null_count == len(traces)
+
+
+def test_measured_figures_stand_at_their_traces(tmp_path: Path) -> None:
+    files = write_laboratory(tmp_path)
+    traces = read_paths([str(files[0])]).traces
+    analysis = analyse(traces, load_joints(files[1]))
+    table = analysis.results()
+    measured = table["measured_clamp_force_kn"].to_pylist()
+    assert measured[-1] is None, "the loosening has no load cell"
+    for row, value in enumerate(measured[:-1]):
+        force = traces[row].clamp_force_kn
+        assert force is not None
+        assert value == force[int(analysis.curves.final_index[row])]
+    known = [k for k in table["torque_coefficient"].to_pylist() if k is not None]
+    assert known
+    assert all(0.05 < k < 0.3 for k in known)
+    assert table["friction_total"].null_count == table["torque_coefficient"].null_count

@@ -1,0 +1,98 @@
+"""Pairs of tightening and loosening recordings of one bolt."""
+
+from __future__ import annotations
+
+import datetime
+
+import numpy as np
+import pytest
+
+from analysis.curve import find_points
+from analysis.joint import estimate_clamp
+from analysis.joint.definition import JointDefinition
+from analysis.joint.loosening import loosening_torque_nm
+from analysis.joint.loosening_pairs import (
+    NO_FREE_RUNNING,
+    estimate_pair,
+    find_pairs,
+    free_running_nm,
+    is_loosening,
+)
+from analysis.joint.thread import parse_thread
+from analysis.joint.torque import lever_mm
+from analysis.settings import Settings
+from analysis.traces import TraceSet
+from tests.analysis.joint.curves import straight_trace
+
+M10 = parse_thread("M10")
+JOINT = JointDefinition(
+    "hub", 48.0, thread="M10", property_class="8.8", head="hex", hole="medium", friction=(0.10, 0.14)
+)
+FORCE_KN, FREE_NM = 29.6, 2.0
+MORNING = datetime.datetime(2026, 3, 2, 6, 0, tzinfo=datetime.UTC)
+
+
+def _loosening(mu: float, turns_deg: float) -> tuple[np.ndarray, np.ndarray]:
+    """Wind-up, break-away at the torque that mechanics gives, then free running against 2 N·m; torque
+    negative."""
+    off = loosening_torque_nm(M10, 12.815, FORCE_KN, mu, mu) + FREE_NM
+    angle = np.arange(0.0, turns_deg, 1.0)
+    return angle, -np.interp(angle, [0.0, 20.0, 25.0, 60.0], [0.0, 0.0, off, FREE_NM])
+
+
+def _bolt(mu: float = 0.12, turns_deg: float = 900.0, **attributes: list[object]) -> TraceSet:
+    on = FORCE_KN * float(lever_mm(M10, 12.815, mu, mu)) + FREE_NM
+    tightened, loosened = straight_trace(on, 1.5, prevailing_nm=FREE_NM), _loosening(mu, turns_deg)
+    return TraceSet.from_lists(
+        ["on", "off"],
+        [tightened[0], loosened[0]],
+        [tightened[1], loosened[1]],
+        {"joint": ["hub"] * 2, "part": ["A7"] * 2, "position": ["1"] * 2, **attributes},
+    )
+
+
+@pytest.mark.parametrize("mu", [0.08, 0.12, 0.20])
+def test_both_recordings_give_the_clamp_force_whatever_the_friction(mu: float) -> None:
+    # T_on - T_off = F P/pi, prevailing torque taken off both.
+    traces = _bolt(mu)
+    curves = find_points(traces)
+    clamp = estimate_clamp(traces, curves, ["hub"] * 2, {"hub": JOINT}, Settings())
+    ((on, off),) = find_pairs(traces, curves)
+    pair = estimate_pair(traces, curves, clamp, on, off, {"hub": JOINT}, "hub")
+    assert (pair.tightening_row, pair.loosening_row) == (0, 1)
+    assert pair.estimate.force_kn == pytest.approx(FORCE_KN, rel=0.005)
+    assert pair.note == ""
+    # The joint states 0.10 to 0.14: at 0.08 and 0.20 torque alone is off, and the pair tells.
+    assert pair.agrees is (mu == 0.12)
+
+
+def test_a_short_loosening_shows_no_free_running_and_says_so() -> None:
+    traces = _bolt(turns_deg=90.0)
+    assert np.isnan(free_running_nm(traces[1]))
+    assert free_running_nm(_bolt()[1]) == pytest.approx(FREE_NM)
+    curves = find_points(traces)
+    clamp = estimate_clamp(traces, curves, ["hub"] * 2, {"hub": JOINT}, Settings())
+    assert estimate_pair(traces, curves, clamp, 0, 1, {"hub": JOINT}, "hub").note == NO_FREE_RUNNING
+
+
+def test_pairs_need_the_same_joint_part_and_position_and_the_right_order() -> None:
+    curves = find_points(_bolt())
+    assert [is_loosening(curves, row) for row in (0, 1)] == [False, True]
+    assert find_pairs(_bolt(), curves) == [(0, 1)]
+    assert find_pairs(_bolt(part=["A7", "A8"]), curves) == []
+    assert find_pairs(_bolt(part=[None, None]), curves) == []
+    assert find_pairs(_bolt(started_at=[MORNING, MORNING + datetime.timedelta(hours=1)]), curves) == [(0, 1)]
+    assert find_pairs(_bolt(started_at=[MORNING + datetime.timedelta(hours=1), MORNING]), curves) == []
+    bare = TraceSet.from_lists(["a"], [[0.0, 1.0]], [[0.0, 1.0]])
+    assert find_pairs(bare, find_points(bare)) == []
+
+
+def test_without_a_thread_there_is_no_force() -> None:
+    traces = _bolt()
+    curves = find_points(traces)
+    for joints, words in (({"hub": JointDefinition("hub", 48.0)}, "no thread given"), ({}, "not defined")):
+        clamp = estimate_clamp(traces, curves, ["hub"] * 2, joints, Settings())
+        pair = estimate_pair(traces, curves, clamp, 0, 1, joints, "hub")
+        assert pair.estimate.force_kn is None
+        assert words in pair.estimate.reason
+        assert pair.agrees is None

@@ -1,0 +1,73 @@
+"""Recordings that hold less than a tightening: a few samples, or only the last degrees before the final point."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analysis.joint.definition import JointDefinition
+from analysis.pipeline import Analysis, analyse
+from analysis.traces import TraceSet
+from analysis.verdict.features import FEATURE_INDEX, without_cut_rundowns
+
+JOINT = JointDefinition(
+    "hub", 60.0, torque_limits_nm=(54.0, 66.0), prevailing_limits_nm=(0.0, 2.0), may_yield=False
+)
+Curve = tuple[np.ndarray, np.ndarray]
+
+
+def tightening(rng: np.random.Generator, friction: float = 1.0, rundown_deg: float = 1000.0) -> Curve:
+    """Rundown, a quadratic drawdown of 20 deg, a straight rise to 60 N·m; 5 % scatter of friction."""
+    slope = 1.5 * friction * (1.0 + 0.05 * rng.standard_normal())
+    start = rundown_deg + 25.0 * rng.standard_normal()
+    x = np.arange(-start, 120.0, 0.5)
+    rise = np.where(x < 20.0, slope * np.maximum(x, 0.0) ** 2 / 40.0, slope * (x - 10.0))
+    stop = int(np.flatnonzero(rise >= 59.0)[0]) + 1
+    torque = 1.0 + rise[:stop] + 0.15 * rng.standard_normal(stop)
+    return x[:stop] + start, torque
+
+
+def judged(curves: list[Curve]) -> Analysis:
+    ids = [f"t{number:03d}" for number in range(len(curves))]
+    traces = TraceSet.from_lists(
+        ids, [c[0] for c in curves], [c[1] for c in curves], {"joint": ["hub"] * len(ids)}
+    )
+    return analyse(traces, {"hub": JOINT})
+
+
+def causes_of(analysis: Analysis) -> list[str | None]:
+    return list(analysis.results()["cause"].to_pylist())
+
+
+def test_five_samples_tell_that_a_bolt_was_tight_before_but_not_that_it_was_cut_off() -> None:
+    rng = np.random.default_rng(1)
+    tight = (np.array([0.0, 0.5, 1.0, 1.5, 2.0]), np.array([0.2, 24.0, 51.0, 59.5, 60.1]))
+    cut = (np.array([0.0, 0.5, 1.0, 1.5, 2.0]), np.array([0.9, 1.1, 1.0, 0.8, 1.2]))
+    analysis = judged([*(tightening(rng) for _ in range(40)), tight, cut])
+    assert causes_of(analysis)[-2] == "already-tight"
+    assert causes_of(analysis)[-1] != "already-tight"
+    assert all(verdict != "ok" for verdict in analysis.results()["verdict"].to_pylist()[-2:])
+
+
+def test_recordings_that_reach_back_equally_far_say_nothing_about_the_rundown() -> None:
+    rng = np.random.default_rng(2)
+    whole = [tightening(rng, friction=0.65 if number < 4 else 1.0) for number in range(60)]
+    last = [
+        (angle[angle >= angle[-1] - 300.0], torque[angle >= angle[-1] - 300.0]) for angle, torque in whole
+    ]
+    causes = causes_of(judged(last))
+    assert causes[:4] == ["low-friction"] * 4
+    assert not {"seated-early", "seated-late"} & set(causes)
+    early = [*whole[4:], tightening(rng, rundown_deg=500.0)]
+    assert causes_of(judged(early))[-1] == "seated-early"
+
+
+def test_the_rundown_is_taken_away_by_joint_and_nothing_else_is() -> None:
+    rng = np.random.default_rng(3)
+    features = rng.normal(100.0, 5.0, (80, len(FEATURE_INDEX)))
+    codes = np.repeat([0, 1], 40)
+    features[codes == 1, FEATURE_INDEX["total_angle_deg"]] = 300.0
+    kept = without_cut_rundowns(features, codes)
+    changed = np.argwhere(np.isnan(kept))
+    assert set(changed[:, 0]) == set(range(40, 80))
+    assert set(changed[:, 1]) == {FEATURE_INDEX["rundown_deg"]}
+    np.testing.assert_array_equal(kept[codes == 0], features[codes == 0])

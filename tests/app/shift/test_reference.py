@@ -1,0 +1,151 @@
+"""The pinned reference: it reaches the judgement, is counted and selected, undone, and kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PySide6.QtCore import Qt
+from pytestqt.qtbot import QtBot
+
+from analysis.verdict.finding import VERDICTS
+from app.main_window import MainWindow
+from app.reference_file import read_references, reference_file, with_kept, write_references
+from app.state import Decisions
+from app.workspace import read_workspace, write_workspace
+from app.workspace_session import take_from_session
+
+JOINT = "wheel-hub"
+
+
+def good_ones(window: MainWindow) -> np.ndarray:
+    session = window.session
+    assert session.verdicts is not None
+    of_joint = session.columns["joint"].values == JOINT
+    return np.flatnonzero(of_joint & (session.verdicts == VERDICTS.index("ok")))
+
+
+def wait_for_new_verdicts(window: MainWindow, qtbot: QtBot, act: Callable[[], object]) -> None:
+    with qtbot.waitSignal(window.session.results_changed, timeout=60_000):
+        act()
+
+
+@pytest.fixture
+def pinned(sample: MainWindow, qtbot: QtBot) -> MainWindow:
+    """The sample with the good traces of one joint pinned by the key."""
+    sample.session.select(good_ones(sample))
+    sample.table.setFocus()
+    wait_for_new_verdicts(
+        sample,
+        qtbot,
+        lambda: qtbot.keyClick(sample.table, Qt.Key.Key_R, Qt.KeyboardModifier.ControlModifier),
+    )
+    return sample
+
+
+def test_what_is_pinned_is_judged_by_and_always_in_sight(pinned: MainWindow) -> None:
+    session = pinned.session
+    n = len(good_ones(pinned))
+    assert session.analysis is not None
+    population = session.analysis.outliers.populations[JOINT]
+    assert "reference" in population.basis
+    assert population.n_used == len(session.decisions.references[JOINT].trace_ids)
+    text = pinned.reference.text()
+    assert pinned.reference.isVisible()
+    assert f"{population.n_used} traces, pinned 20" in text
+    assert n > 200
+
+
+def test_those_outside_are_counted_and_selected(pinned: MainWindow) -> None:
+    session = pinned.session
+    outside = session.outside_reference()
+    assert outside is not None
+    n = int(outside.sum())
+    members = np.isin(np.array(session.traces.trace_ids), session.decisions.references[JOINT].trace_ids)
+    of_joint = session.columns["joint"].values == JOINT
+    assert outside[members].mean() < 0.03
+    assert outside[of_joint & ~members].mean() > 0.9
+    assert not outside[~of_joint].any()
+    assert f"{n} of 256 shown outside" in pinned.reference.text()
+    pinned.reference.linkActivated.emit("outside")
+    assert int(session.selected.sum()) == n
+    session.clear_selection()
+    pinned.book["select-outside-reference"].trigger()
+    assert np.array_equal(session.selected, outside)
+    session.add_condition("reference = outside")
+    assert int(session.visible.sum()) == n
+
+
+def test_pinning_is_one_step_that_can_be_undone(pinned: MainWindow, qtbot: QtBot) -> None:
+    session = pinned.session
+    assert "pin" in pinned.book["undo"].text()
+    wait_for_new_verdicts(pinned, qtbot, pinned.book["undo"].trigger)
+    assert session.analysis is not None
+    assert "reference" not in session.analysis.outliers.populations[JOINT].basis
+    assert session.outside_reference() is None
+    assert not pinned.reference.isVisible()
+    wait_for_new_verdicts(pinned, qtbot, pinned.book["redo"].trigger)
+    assert "reference" in session.analysis.outliers.populations[JOINT].basis
+    session.select([int(good_ones(pinned)[0])])
+    wait_for_new_verdicts(pinned, qtbot, pinned.book["unpin-reference"].trigger)
+    assert not session.decisions.references
+
+
+def test_a_handful_is_refused_with_the_reason(sample: MainWindow) -> None:
+    sample.session.select(good_ones(sample)[:5])
+    sample.book["pin-reference"].trigger()
+    assert not sample.session.decisions.references
+    assert "too few" in sample.session.messages.history[-1].text
+
+
+def test_the_workspace_keeps_what_the_reference_looked_like(pinned: MainWindow, tmp_path: Path) -> None:
+    file = tmp_path / "work.tautograph.json"
+    write_workspace(take_from_session(pinned.session), file)
+    kept = read_workspace(file).decisions.references[JOINT]
+    assert kept == pinned.session.decisions.references[JOINT]
+    assert kept.figures is not None
+
+
+def test_references_kept_with_the_joints_come_back_and_judge_without_their_traces(
+    pinned: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    session = pinned.session
+    joints = tmp_path / "plant.toml"
+    joints.write_text(Path(session.joints_path).read_text(encoding="utf-8"), encoding="utf-8")
+    session.joints_path = str(joints)
+    before = session.decisions.references[JOINT]
+    pinned.book["keep-references"].trigger()
+    assert reference_file(str(joints)).name == "plant.references.json"
+    paths = session.paths
+    pinned.book["close-all"].trigger()
+    assert not session.decisions.references
+    wait_for_new_verdicts(pinned, qtbot, lambda: pinned.filing.open([*paths], joints=str(joints)))
+    after = session.decisions.references[JOINT]
+    assert after.figures == before.figures
+    assert after.trace_ids == before.trace_ids
+    assert session.analysis is not None
+    assert "reference" in session.analysis.outliers.populations[JOINT].basis
+
+
+def test_a_file_that_holds_no_references_is_told_and_pinned_ones_go_first(
+    pinned: MainWindow, tmp_path: Path
+) -> None:
+    decisions = pinned.session.decisions
+    joints = tmp_path / "plant.toml"
+    assert read_references(str(joints)) == ({}, "")
+    assert write_references(decisions.references, reference_file(str(joints))) == 1
+    kept, problem = read_references(str(joints))
+    assert not problem
+    assert with_kept(Decisions(), kept).references[JOINT].figures == decisions.references[JOINT].figures
+    assert with_kept(decisions, kept) == decisions
+    reference_file(str(joints)).write_text("[1, 2]", encoding="utf-8")
+    kept, problem = read_references(str(joints))
+    assert not kept
+    assert "no reference sets" in problem
+
+
+def test_nothing_to_keep_is_said(sample: MainWindow) -> None:
+    sample.book["keep-references"].trigger()
+    assert "No reference is pinned" in sample.session.messages.history[-1].text

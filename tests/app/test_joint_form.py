@@ -1,0 +1,186 @@
+"""The joints form as an engineer uses it: live figures, refusals beside their field, units, library,
+limits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtWidgets import QLineEdit
+from pytestqt.qtbot import QtBot
+
+from analysis.joint import JointsDocument
+from analysis.joint.definition_keys import KEYS
+from app.display_units import DisplayUnits
+from app.look import LIGHT
+from app.views.joint_fields import NumberField
+from app.views.joint_form import JointForm, library_values
+from app.views.joint_sections import SECTIONS
+
+TEXT = """# Joints of station 4
+[joints.hub]  # front axle
+title = "Wheel hub bolt"
+thread = "M10x1.5"
+property_class = "10.9"   # from the drawing
+head = "hex"
+hole = "medium"
+friction = [0.10, 0.16]   # oiled
+clamp_length_mm = 30.0
+target_torque_nm = 65.0   # confirmed in March
+torque_limits_nm = [58.0, 72.0]
+drawing = "A-17"
+
+[joints.bare]
+target_torque_nm = 5.0
+"""
+UNITS = ("N·m", "ft·lbf", "in·lbf", "kgf·cm")
+
+
+@pytest.fixture
+def form(qtbot: QtBot, tmp_path: Path) -> Iterator[JointForm]:
+    path = tmp_path / "joints.toml"
+    path.write_text(TEXT, encoding="utf-8")
+    form = JointForm(JointsDocument.load(path), "hub", DisplayUnits(), LIGHT)
+    qtbot.addWidget(form)
+    form.show()
+    yield form
+    form.close()
+
+
+def _type(form: JointForm, key: str, *texts: str) -> None:
+    """Put texts into a field's entries as a person types them."""
+    edits = form.fields[key].findChildren(QLineEdit)
+    for edit, text in zip(edits, texts, strict=True):
+        edit.setText(text)
+    edits[-1].textEdited.emit(texts[-1])
+
+
+def test_every_key_stands_in_one_section() -> None:
+    names = [name for _heading, keys in SECTIONS for name in keys]
+    assert sorted(names) == sorted(KEYS)
+
+
+def test_figures_are_live_and_carry_the_caution(form: JointForm) -> None:
+    before = form.figures.toPlainText()
+    assert "Clamp force at target" in before
+    assert "Estimated, not measured" in before
+    assert "local codes" in before
+    assert "10 x 100 = 1000 MPa nominal strength, 0.9 of it yield" in form.marking.text()
+    assert "% of the minimum yield strength" in form.gauge.words()
+    _type(form, "target_torque_nm", "70")
+    assert form.document["hub"].target_torque_nm == 70.0
+    assert form.figures.toPlainText() != before
+    assert "Not applied yet" in form.note.text()
+
+
+@pytest.mark.parametrize(
+    ("key", "texts", "words"),
+    [
+        ("friction", ("0.1", "3"), "Friction in thread and under head: "),
+        ("clamp_length_mm", ("-30",), "Clamp length: "),
+        ("thread", ("M10x9",), "a pitch of 9 mm cannot belong to M10"),
+        ("clamp_length_mm", ("thirty",), "'thirty' is not a number"),
+        ("torque_limits_nm", ("58", ""), "both ends of the range are needed"),
+        ("target_torque_nm", ("",), "every joint needs it"),
+    ],
+)
+def test_absurd_data_is_refused_beside_its_field(
+    form: JointForm, key: str, texts: tuple[str, ...], words: str
+) -> None:
+    before = form.document.text()
+    _type(form, key, *texts)
+    assert words in form.problem.text()
+    assert KEYS[key].title.split(" ")[0] in form.problem.text()
+    assert form.fields[key].findChildren(QLineEdit)[0].property("refused") == "true"
+    assert not any(field.findChildren(QLineEdit)[0].property("refused") == "true"
+                   for name, field in form.fields.items()
+                   if name != key and field.findChildren(QLineEdit))  # fmt: skip
+    assert form.document.text() == before
+    assert not form.apply.isEnabled()
+    assert not form.save.isEnabled()
+    form._show_joint()
+    assert not form.problem.isVisible()
+    assert form.apply.isEnabled()
+
+
+def test_what_is_missing_is_not_guessed(form: JointForm) -> None:
+    form.joint.setCurrentIndex(form.joint.findData("bare"))
+    form.joint.activated.emit(form.joint.currentIndex())
+    assert "not evaluated: no thread given" in form.figures.toPlainText()
+    assert form.gauge.words().startswith("not evaluated: ")
+    assert form.marking.text() == ""
+
+
+def test_comments_and_unknown_keys_survive_a_change_and_a_save(form: JointForm, qtbot: QtBot) -> None:
+    _type(form, "torque_limits_nm", "60", "70")
+    with qtbot.waitSignal(form.applied) as applied:
+        form.save.click()
+    assert applied.args[0]["hub"].torque_limits_nm == (60.0, 70.0)
+    written = Path(str(form.document.path)).read_text(encoding="utf-8")
+    assert written == TEXT.replace("[58.0, 72.0]", "[60.0, 70.0]")
+    assert form.note.text() == ""
+
+
+def test_a_lubricant_puts_in_its_range_and_nothing_else_does(form: JointForm) -> None:
+    # MIL-HDBK-60, Table II: machine oil 0.15, 20 % either way.
+    index = next(i for i in range(form.lubricant.count()) if "machine oil" in form.lubricant.itemText(i))
+    form.lubricant.activated.emit(index)
+    assert form.document["hub"].friction == (0.12, 0.18)
+    assert [edit.text() for edit in form.fields["friction"].findChildren(QLineEdit)] == ["0.12", "0.18"]
+    assert form.lubricant.currentIndex() == 0
+    form.lubricant.activated.emit(0)
+    assert form.document["hub"].friction == (0.12, 0.18)
+
+
+@pytest.mark.parametrize("unit", UNITS)
+def test_the_joint_is_the_same_in_every_unit(form: JointForm, unit: str) -> None:
+    from analysis.traces.units import UNITS as KNOWN
+
+    before = form.document.text()
+    form.set_units(DisplayUnits(unit))
+    field = form.fields["torque_limits_nm"]
+    assert isinstance(field, NumberField)
+    assert field.unit is not None
+    assert field.unit.text() == unit
+    assert [float(edit.text()) * KNOWN[unit].to_internal for edit in field.edits] == pytest.approx(
+        [58.0, 72.0], rel=2e-5
+    )
+    assert field.value() == (58.0, 72.0)
+    assert form.document.text() == before
+    # Typed in this unit, kept in N·m.
+    _type(form, "target_torque_nm", f"{60.0 / KNOWN[unit].to_internal:.9g}")
+    assert form.document["hub"].target_torque_nm == pytest.approx(60.0, rel=1e-8)
+    assert f"{unit}" in form.figures.toPlainText()
+    _type(form, "target_torque_nm", "0")
+    assert f"expected above 0 {unit}" in form.problem.text()
+
+
+def test_a_joint_of_the_library_to_begin_with(form: JointForm) -> None:
+    form.add("rack", library_values("hex-M10-8.8"))
+    assert form.name == "rack"
+    assert form.document["rack"].target_torque_nm == 48.0
+    assert form.document["rack"].torque_limits_nm is None
+    form.add("rack", {"target_torque_nm": 1.0})
+    assert "there is a joint 'rack' already" in form.problem.text()
+    assert "rack" in form.note.text()
+
+
+def test_limits_are_shown_before_they_are_taken(form: JointForm, tmp_path: Path) -> None:
+    table = tmp_path / "limits.csv"
+    table.write_text("joint,torque_low_nm,torque_high_nm\nhub,60,70\nbare,4,\n", encoding="utf-8")
+    form.set_units(DisplayUnits("ft·lbf"))
+    form.import_limits(table)
+    assert form.preview is not None
+    text = form.preview.text.toPlainText()
+    assert "hub: Torque limits: 42.78 … 53.10 → 44.25 … 51.63 ft·lbf" in text
+    assert "line 3" in text
+    assert "only one end" in text
+    form.preview.reject()
+    assert form.document["hub"].torque_limits_nm == (58.0, 72.0)
+    form.import_limits(table)
+    form.preview.take.click()
+    assert form.document["hub"].torque_limits_nm == (60.0, 70.0)
+    assert "not applied yet" in form.note.text()
+    form.import_limits(tmp_path / "absent.csv")
+    assert "absent.csv" in form.problem.text()

@@ -1,0 +1,143 @@
+"""The windows of the joint's engineering: clamp force of the trace, and the laboratory."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt, QUrl
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtTest import QAbstractItemModelTester
+from pytestqt.qtbot import QtBot
+
+from app.main_window import MainWindow
+from app.models.plain_table import PlainColumn, PlainTable
+from app.views.clamp_window import ClampWindow
+from app.views.laboratory_window import LaboratoryWindow
+from tests.helpers.laboratory_files import write_laboratory
+
+UNITS = ("N·m", "ft·lbf", "in·lbf", "kgf·cm")
+
+
+@pytest.fixture
+def laboratory(window: MainWindow, judged: Callable[[MainWindow], None], tmp_path: Path) -> MainWindow:
+    """The window on tests with a load cell."""
+    traces, joints = write_laboratory(tmp_path)
+    window.filing.open([str(traces)], joints=str(joints))
+    judged(window)
+    return window
+
+
+def _select(window: MainWindow, trace_id: str) -> None:
+    window.session.select([window.session.traces.row_of(trace_id)])
+
+
+def _clamp(window: MainWindow) -> ClampWindow:
+    window.book["clamp-force"].trigger()
+    shown = window.tools.open_windows["clamp force"]
+    assert isinstance(shown, ClampWindow)
+    return shown
+
+
+def _lab(window: MainWindow) -> LaboratoryWindow:
+    window.book["laboratory"].trigger()
+    shown = window.tools.open_windows["laboratory"]
+    assert isinstance(shown, LaboratoryWindow)
+    return shown
+
+
+def _with_friction(shown: LaboratoryWindow) -> int:
+    """A test of the locking nut that reached the reference force."""
+    return next(i for i, row in enumerate(shown.tests.rows) if row[1] == "locknut" and row[4] != "–")
+
+
+def test_the_clamp_force_of_a_trace_is_told_and_follows_the_trace(
+    laboratory: MainWindow, qtbot: QtBot
+) -> None:
+    _select(laboratory, "locknut-lab-0001")
+    shown = _clamp(laboratory)
+    text = shown.page.toPlainText()
+    for title in ("Estimated clamp force", "Where the torque went", "What is left", "Measured clamp force"):
+        assert title in text
+    assert "Estimated, not measured" in text
+    assert "local codes" in text
+    assert "% of the minimum yield strength" in shown.gauge.words()
+    _select(laboratory, "flange-lab-0000")
+    qtbot.waitUntil(lambda: "flange-lab-0000" in shown.about.text())
+    assert shown.page.toPlainText() != text
+    _select(laboratory, "locknut-lab-0000")
+    qtbot.waitUntil(lambda: "From the loosening torque" in shown.page.toPlainText())
+    laboratory.session.clear_selection()
+
+
+def test_places_by_force_are_drawn_on_the_curve(laboratory: MainWindow) -> None:
+    _select(laboratory, "locknut-lab-0001")
+    shown = _clamp(laboratory)
+    assert 'href="evidence:measured force straight"' in shown.page.toHtml()
+    shown.page.anchorClicked.emit(QUrl("evidence:measured force straight"))
+    (piece,) = laboratory.curves.plot.evidence.pieces
+    assert piece.title == "measured force straight"
+    assert len(piece.stretch)
+    assert "clamp force" in laboratory.session.messages.history[-1].text
+
+
+def test_the_reasons_lead_to_it(laboratory: MainWindow, qtbot: QtBot) -> None:
+    _select(laboratory, "locknut-lab-0001")
+    qtbot.waitUntil(lambda: "Measured by the load cell" in laboratory.why.reasons.toPlainText())
+    assert "Estimated, not measured" in laboratory.why.reasons.toPlainText()
+    laboratory.why.reasons.anchorClicked.emit(QUrl("clamp:"))
+    assert "locknut-lab-0001" in laboratory.tools.open_windows["clamp force"].about.text()  # type: ignore[attr-defined]
+
+
+def test_tests_and_pairs_stand_in_tables_and_lead_to_their_traces(laboratory: MainWindow) -> None:
+    shown = _lab(laboratory)
+    assert (shown.tests.rowCount(), shown.pairs.rowCount()) == (9, 1)
+    QAbstractItemModelTester(shown.tests)
+    head = [column.title for column in shown.tests.columns]
+    at = _with_friction(shown)
+    cells = dict(zip(head, shown.tests.rows[at], strict=True))
+    assert cells["Joint"] == "locknut"
+    assert 0.05 < float(cells["K"]) < 0.3
+    assert "outside the scope of ISO 16047" in cells["Remark"]
+    assert "locknut: K" in shown.spread.text().replace("</b>", "").replace("<b>", "")
+    assert "Estimated, not measured" in shown.spread.text()
+    pair = shown.pairs.rows[0]
+    assert pair[:2] == ("locknut-lab-0000", "locknut-off")
+    shown.test_view.clicked.emit(shown.tests.index(at, 0))
+    assert laboratory.session.current_id == cells["Trace"]
+    shown.copy()
+    copied = QGuiApplication.clipboard().text().splitlines()
+    assert copied[0].split("\t") == head
+    assert len(copied) == 10
+
+
+def test_figures_follow_the_unit_and_mean_the_same(laboratory: MainWindow, qtbot: QtBot) -> None:
+    from analysis.traces.units import UNITS as KNOWN
+
+    shown = _lab(laboratory)
+    at = _with_friction(shown)
+    plain = shown.tests.rows[at]
+    for unit in UNITS:
+        laboratory.session.set_view(torque_unit=unit)
+        qtbot.waitUntil(lambda unit=unit: shown.tests.columns[3].title == f"Torque ({unit})")
+        row = shown.tests.rows[at]
+        in_nm = float(row[3]) * KNOWN[unit].to_internal
+        assert in_nm == pytest.approx(float(plain[3]), rel=2e-3)
+        # What is no torque stays.
+        assert row[:3] + row[4:] == plain[:3] + plain[4:]
+
+
+def test_without_a_load_cell_the_laboratory_says_so(sample: MainWindow) -> None:
+    shown = _lab(sample)
+    assert shown.tests.rowCount() == 0
+    assert "No recording of a known joint has a measured clamp force" in shown.spread.text()
+
+
+def test_a_plain_table_shows_what_it_is_given() -> None:
+    table = PlainTable()
+    table.show([PlainColumn("A", "first", figure=False), PlainColumn("B")], [("x", "1"), ("y", "2")])
+    QAbstractItemModelTester(table)
+    assert table.data(table.index(1, 1)) == "2"
+    assert table.headerData(0, Qt.Orientation.Horizontal, Qt.ItemDataRole.ToolTipRole) == "first"
+    assert table.as_text() == "A\tB\nx\t1\ny\t2"

@@ -1,0 +1,44 @@
+"""A program that opens a folder, decides one thing after another, and waits to be killed.
+
+``python killed_program.py SETTINGS FOLDER``: prints a line for each decision that has been kept on disk.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+
+from app.main_window import MainWindow
+from app.preferences import Preferences
+from app.session import Session
+
+
+def main(settings: str, folder: str) -> None:
+    """Work until killed."""
+    app = QApplication([])
+    window = MainWindow(Session(user_name="Tester"), Preferences(Path(settings)))
+    window.show()
+    window.filing.open([folder])
+    session, timer = window.session, QTimer(interval=60)
+    done = 0
+
+    def decide() -> None:
+        nonlocal done
+        if session.analysis is None:
+            return
+        session.select([done % len(session.traces)])
+        window.book[f"disposition-{1 + done % 5}"].trigger()
+        done += 1
+
+    timer.timeout.connect(decide)
+    timer.start()
+    window.autosave._timer.setInterval(0)
+    window.autosave.state_changed.connect(lambda words: print(words, flush=True))
+    app.exec()
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])
