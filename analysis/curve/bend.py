@@ -40,6 +40,7 @@ SHAPES = (
 )  # fmt: skip
 #: A layer between the parts first has a slope of its own, then is flat and a knee follows: that slope, and the share of
 #: the bend from which it rises.
+FIRST_LAYER = SHAPES.index("soft-layer")
 _LAYERS: dict[str, tuple[float, float]] = {"soft-layer": (0.2, 0.75), "stiff-layer": (0.4, 0.75)}
 
 

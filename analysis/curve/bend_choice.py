@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.compilation import inlined
+from analysis.curve.bend import FIRST_LAYER
 from analysis.curve.bend_fit import (
     KNEE,
     KNEE_WIDTH,
@@ -47,6 +48,9 @@ GRID = 60
 CROSSING_STEPS = 14
 #: Step of numerical derivatives, as a share of a parameter's own size; the tables are even finer.
 NUDGE = 0.02
+#: A prevailing torque that climbs into the rise looks like a layer between the parts: for where the drawdown starts, a
+#: layer is believed where it lowers the loss by this much, at odds of 30 to 1.
+LAYER_GAIN = 3.5
 #: The drawdown starts where the bend's slope has reached this share of the elastic slope.
 START_SHARE = 0.02
 
@@ -236,15 +240,19 @@ def average_readings(readings: FloatArray, losses: FloatArray, n: int, out: Floa
 
     Losses are half the sum of squares over the variance, so this is the weight of each shape by its likelihood.
     """
-    least = np.inf
-    for k in range(n):
-        least = min(least, losses[k])
+    said = losses.copy()
     for quantity in range(READINGS):
+        least = np.inf
+        for k in range(n):
+            said[k] = losses[k]
+            if k >= FIRST_LAYER and quantity in (R_START, R_START_VAR):
+                said[k] += LAYER_GAIN
+            least = min(least, said[k])
         total = first = second = within = 0.0
         variance = quantity in (R_SLOPE, R_SNUG, R_YIELD, R_START, R_ORIGIN)
         for k in range(n):
             value = readings[k, quantity]
-            weight = np.exp(least - losses[k])
+            weight = np.exp(least - said[k])
             if np.isnan(value) or weight < 1e-6:
                 continue
             total += weight
@@ -261,7 +269,7 @@ def average_readings(readings: FloatArray, losses: FloatArray, n: int, out: Floa
             continue
         for k in range(n):
             value = readings[k, quantity]
-            weight = np.exp(least - losses[k])
+            weight = np.exp(least - said[k])
             if not np.isnan(value) and weight >= 1e-6:
                 second += weight * (value - mean) ** 2
         out[quantity] = mean

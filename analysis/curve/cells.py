@@ -83,7 +83,7 @@ def smallest_at(values: FloatArray, n: int, rank: int) -> float:
             low = i
         if i > rank:
             high = j
-    return values[rank]
+    return float(values[rank])
 
 
 @inlined
@@ -91,11 +91,11 @@ def median_in_place(values: FloatArray, n: int) -> float:
     """Median of the first n values, which are reordered; n is at least 1."""
     upper = smallest_at(values, n, n // 2)
     if n % 2 == 1:
-        return upper
+        return float(upper)
     lower = values[0]
     for i in range(1, n // 2):
         lower = max(lower, values[i])
-    return 0.5 * (lower + upper)
+    return float(0.5 * (lower + upper))
 
 
 @inlined

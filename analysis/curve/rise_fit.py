@@ -205,7 +205,7 @@ def _step_noise(cells: FloatArray, n: int, scratch: FloatArray) -> float:
     for k in range(n - 2):
         second = cells[TORQUE, k] - 2.0 * cells[TORQUE, k + 1] + cells[TORQUE, k + 2]
         scratch[k] = abs(second) * np.sqrt(cells[WEIGHT, k + 1])
-    return MAD_TO_SIGMA * smallest_at(scratch, n - 2, (n - 2) // 2) / np.sqrt(6.0)
+    return float(MAD_TO_SIGMA * smallest_at(scratch, n - 2, (n - 2) // 2) / np.sqrt(6.0))
 
 
 @inlined

@@ -25,7 +25,7 @@ def _highest(values: FloatArray) -> float:
     highest = values[0]
     for i in range(len(values)):
         highest = max(highest, values[i])
-    return highest
+    return float(highest)
 
 
 @summing
@@ -34,7 +34,7 @@ def lowest(values: FloatArray) -> float:
     least = values[0]
     for i in range(len(values)):
         least = min(least, values[i])
-    return least
+    return float(least)
 
 
 @summing
