@@ -12,6 +12,7 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from analysis.curve.curve_table import CurveTable
+from analysis.curve.operation import OperationTable
 from analysis.errors import CallError
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
@@ -51,6 +52,8 @@ class Analysis:
         Which joint each trace belongs to.
     curves : CurveTable
         With the zone edges that a person moved.
+    operations : OperationTable
+        What was done in each trace: steady tightening with its stages, blows, loosening.
     quantities : Quantities
     evidence : Evidence
         What the causes were judged by.
@@ -72,6 +75,7 @@ class Analysis:
     settings: Settings
     joint_rows: JointRows
     curves: CurveTable
+    operations: OperationTable
     quantities: Quantities
     evidence: Evidence
     clamp: ClampTable
@@ -101,6 +105,7 @@ class Analysis:
             self.traces,
             self.joint_rows,
             self.curves,
+            self.operations,
             self.quantities,
             self.clamp,
             self.rules,
@@ -164,6 +169,7 @@ class Analysis:
             joint=joint,
             definition=self.joint_rows.definition_of(row),
             curves=self.curves,
+            operations=self.operations,
             quantities=self.quantities,
             signs=self.evidence.signs,
             rules=self.rules,

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.analysed import Analysis
 from analysis.curve.curve_table import CurveTable
+from analysis.curve.reasons import PULSED_TORQUE, REASONS
 from analysis.errors import CancelledError
 from analysis.joint.definition import JointDefinition
 from analysis.joint.stiffness import joint_yield_offset_deg
@@ -41,10 +43,10 @@ from analysis.verdict.features import (
 )
 from analysis.verdict.finding import CAUSES, CLAMP_FINDINGS
 from analysis.verdict.joint_rows import JointRows, find_joint_rows
-from analysis.verdict.judgement import FINDING_INDEX, FINDING_NAMES, judge
+from analysis.verdict.judgement import FINDING_INDEX, FINDING_NAMES, OK, judge
 from analysis.verdict.quantities import measure_quantities
 from analysis.verdict.rise_signs import find_rise_signs, joint_medians, resample_rises
-from analysis.verdict.rules import RULES, evaluate_rules
+from analysis.verdict.rules import RULES, evaluate_rules, withhold_pulsed
 
 __all__ = ["Analysis", "analyse", "find_what_is_shared", "outside_references", "pin_reference"]
 
@@ -87,6 +89,7 @@ def analyse(
         Where `cancelled` said so.
     """
     from analysis.curve import find_points
+    from analysis.curve.operation import tell_operations
     from analysis.joint import estimate_clamp
 
     settings = settings or Settings()
@@ -94,24 +97,34 @@ def analyse(
     if decisions is not None and not default_joint:
         default_joint = decisions.default_joint or None
     rows = find_joint_rows(traces, joints, default_joint, assigned_joints(decisions))
+    offset_deg = yield_offsets(rows, settings.curve)
     curves = find_points(
-        traces,
-        settings.curve,
-        yield_offset_deg=yield_offsets(rows, settings.curve),
-        progress=progress,
-        cancelled=cancelled,
+        traces, settings.curve, yield_offset_deg=offset_deg, progress=progress, cancelled=cancelled
     )
+
+    def find(envelopes: TraceSet, of: NDArray[np.int64]) -> CurveTable:
+        of_these = None if offset_deg is None else offset_deg[of]
+        found: CurveTable = find_points(
+            envelopes, settings.curve, yield_offset_deg=of_these, cancelled=cancelled
+        )
+        return found
+
+    curves, operations = tell_operations(traces, curves, find)
     curves = apply_moved_edges(traces, curves, decisions)
     _stop_if(cancelled)
     clamp = estimate_clamp(traces, curves, rows.per_trace(), joints, settings)
-    rules = evaluate_rules(curves, rows)
+    clamp = clamp.without(operations.pulsed, f"not evaluated: {REASONS[PULSED_TORQUE]}")
+    rules = withhold_pulsed(evaluate_rules(curves, rows), operations.pulsed, operations.sparse)
     quantities = measure_quantities(traces, curves)
     _stop_if(cancelled)
-    signs = find_rise_signs(traces, curves, rows.codes)
-    features = without_cut_rundowns(measure_features(curves, quantities, signs), rows.codes)
+    signs = find_rise_signs(traces, curves, rows.codes).without(operations.unsteady)
+    measured = measure_features(curves, quantities, signs)
+    # What is not steady is neither compared with steady tightenings nor does it say what is usual among them.
+    measured[operations.unsteady] = np.nan
+    features = without_cut_rundowns(measured, rows.codes)
     usual_nm = scale_torques(curves, rows)
     compared = to_compared_scale(features, usual_nm)
-    span_deg = rise_spans(signs, rows, reference)
+    span_deg = np.where(operations.unsteady, np.nan, rise_spans(signs, rows, reference))
     rises = resample_rises(traces, curves, span_deg)
     trusted, notes = trusted_traces(curves, rules, rows, settings.population.smallest_population)
     contradictions = find_clamp_contradictions(clamp, rows)
@@ -135,6 +148,7 @@ def analyse(
         usual_by_reference(reference, decisions, traces, compared, settings),
         notes,
     )
+    outliers = replace(outliers, score=np.where(operations.unsteady, np.nan, outliers.score))
     evidence = Evidence(
         curves=curves,
         quantities=quantities,
@@ -150,8 +164,10 @@ def analyse(
         limit=outliers.limit,
     )
     broken = np.any([rules.broken(rule) for rule in range(len(RULES))], axis=0)
-    causes = find_causes(evidence, outliers.flagged | broken | contradictions.present)
+    causes = find_causes(evidence, outliers.flagged | broken | contradictions.present, operations)
     judgement = judge(rules, *_oddities(outliers, causes, contradictions))
+    # What is ok calls for no explanation: a weak sign within the usual scatter is no cause.
+    causes = replace(causes, likeliest=np.where(judgement.verdict == OK, -1, causes.likeliest))
     if progress is not None:
         progress(len(traces), len(traces), "judged")
     return Analysis(
@@ -160,6 +176,7 @@ def analyse(
         settings=settings,
         joint_rows=rows,
         curves=curves,
+        operations=operations,
         quantities=quantities,
         evidence=evidence,
         clamp=clamp,

@@ -9,6 +9,7 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from analysis.curve.curve_table import CurveTable
+from analysis.curve.operation import OPERATIONS, OperationTable
 from analysis.joint.clamp_columns import clamp_columns
 from analysis.joint.clamp_table import ClampTable
 from analysis.results import FURTHER_COLUMNS
@@ -66,6 +67,7 @@ def result_values(
     traces: TraceSet,
     joint_rows: JointRows,
     curves: CurveTable,
+    operations: OperationTable,
     quantities: Quantities,
     clamp: ClampTable,
     rules: RuleTable,
@@ -100,6 +102,7 @@ def result_values(
         "utilisation": clamp.utilisation,
         "cause_weight": _likeliest_weight(causes),
     }
+    values |= operation_values(operations)
     for name in ("clamp_force_kn", "clamp_force_low_kn", "clamp_force_high_kn"):
         values[name] = getattr(clamp, name)
     values |= clamp_columns(traces, curves, clamp, joint_rows.codes, joint_rows.definitions, joint_rows.names)
@@ -126,6 +129,35 @@ _CURVE_COLUMNS = (
     "yield_torque_nm",
     *(column.name for column in FURTHER_COLUMNS if column.name in CurveTable.__dataclass_fields__),
 )
+
+
+def operation_values(operations: OperationTable) -> dict[str, Any]:
+    """Columns of what was done in each trace: its kind, the last stop, the blows, the breakaway."""
+    stages, loosenings, pulses = operations.stages, operations.loosenings, operations.pulses
+    last = stages.last_stop()
+    stopped = np.flatnonzero(last >= 0)
+    entry = last[stopped]
+    values: dict[str, Any] = {
+        "operation": _words(operations.operation, OPERATIONS),
+        "stages": pa.array(stages.count, mask=stages.count == 0),
+        "breakaway_torque_nm": loosenings.breakaway_torque_nm,
+        "breakaway_angle_deg": loosenings.breakaway_angle_deg,
+        "slip_pitch_deg": np.where(loosenings.slipped, loosenings.pitch_deg, np.nan),
+    }
+    n = len(operations.operation)
+    for name, rows, found in (
+        ("pause_torque_nm", stopped, stages.end_torque_nm[entry]),
+        ("pause_s", stopped, stages.pause_s[entry]),
+        ("pause_torque_lost_nm", stopped, stages.torque_lost_nm[entry]),
+        ("restart_overshoot_nm", stopped, stages.overshoot_nm[entry]),
+        ("pulse_rate_per_s", pulses.rows, pulses.rate_per_s),
+    ):
+        values[name] = np.full(n, np.nan)
+        values[name][rows] = found
+    count = np.zeros(n, np.int64)
+    count[pulses.rows] = pulses.count
+    values["pulses"] = pa.array(count, mask=count == 0)
+    return values
 
 
 def _words(codes: NDArray[Any], names: tuple[str, ...]) -> pa.Array[Any]:

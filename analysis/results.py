@@ -92,10 +92,22 @@ CONTRACT_COLUMNS: tuple[Column, ...] = (
     Column("yield_angle_deg", _REAL, "deg", "Yield angle", f"Yield onset, {_AXIS}."),
     Column("yield_torque_nm", _REAL, "N·m", "Yield torque", "Torque at the yield onset."),
     Column(
-        "clamp_force_kn", _REAL, "kN", "Clamp force", "Estimated, not measured: middle of the friction range."
+        "clamp_force_kn",
+        _REAL,
+        "kN",
+        "Clamp force, estimated",
+        "Estimated, not measured: middle of the friction range.",
     ),
-    Column("clamp_force_low_kn", _REAL, "kN", "Clamp force, low", "Estimated, at the highest friction."),
-    Column("clamp_force_high_kn", _REAL, "kN", "Clamp force, high", "Estimated, at the lowest friction."),
+    Column(
+        "clamp_force_low_kn", _REAL, "kN", "Clamp force, estimated low", "Estimated, at the highest friction."
+    ),
+    Column(
+        "clamp_force_high_kn",
+        _REAL,
+        "kN",
+        "Clamp force, estimated high",
+        "Estimated, at the lowest friction.",
+    ),
     Column(
         "outlier_score", _REAL, "", "Outlier score", "How odd among the joint's traces; 1 is the threshold."
     ),
@@ -128,26 +140,42 @@ FURTHER_COLUMNS: tuple[Column, ...] = (
     Column("torque_noise_nm", _REAL, "N·m", "Torque noise", "Standard deviation about the local curve."),
     Column("samples_per_deg", _REAL, "1/deg", "Density", "Samples per degree in the last part of the rise."),
     Column(
-        "utilisation", _REAL, "", "Utilisation", "Combined stress over minimum yield strength; estimated."
+        "utilisation",
+        _REAL,
+        "",
+        "Utilisation, estimated",
+        "Combined stress over minimum yield strength; estimated.",
     ),
     Column(
         "clamp_force_by_angle_kn",
         _REAL,
         "kN",
-        "Clamp force by angle",
+        "Clamp force by angle, estimated",
         "Estimated from the angle beyond the elastic origin and the joint's stiffness.",
     ),
     Column(
         "implied_friction", _REAL, "", "Implied friction", "Coefficient that makes torque and angle agree."
     ),
     Column(
-        "embedding_loss_kn", _REAL, "kN", "Embedding loss", "Clamp force that embedding takes; estimated."
+        "embedding_loss_kn",
+        _REAL,
+        "kN",
+        "Embedding loss, estimated",
+        "Clamp force that embedding takes; estimated.",
     ),
     Column(
-        "clamp_force_left_kn", _REAL, "kN", "Clamp force left", "Estimated clamp force less embedding loss."
+        "clamp_force_left_kn",
+        _REAL,
+        "kN",
+        "Clamp force left, estimated",
+        "Estimated clamp force less embedding loss.",
     ),
     Column(
-        "clamp_force_left_low_kn", _REAL, "kN", "Clamp force left, low", "The low bound less embedding loss."
+        "clamp_force_left_low_kn",
+        _REAL,
+        "kN",
+        "Clamp force left, estimated low",
+        "The low bound less embedding loss.",
     ),
     Column(
         "measured_clamp_force_kn",
@@ -165,6 +193,39 @@ FURTHER_COLUMNS: tuple[Column, ...] = (
         "One coefficient for thread and head at 75 % of the proof load, in the manner of ISO 16047.",
     ),
     Column("cause_weight", _REAL, "", "Cause weight", "0 to 1, for ranking; not a probability."),
+    Column("operation", _TEXT, "", "Operation", "tightening, impulse tightening or loosening."),
+    Column("stages", _COUNT, "", "Stages", "Stages up to the final point, by the tool's steps and by stops."),
+    Column(
+        "pause_torque_nm", _REAL, "N·m", "Torque at the stop", "End torque of the stage before the last stop."
+    ),
+    Column(
+        "pause_s", _REAL, "s", "Pause", "From the last stop to the moment at which the fastener turned on."
+    ),
+    Column(
+        "pause_torque_lost_nm",
+        _REAL,
+        "N·m",
+        "Lost in the pause",
+        "Torque at the last stop less the lowest torque read during it: what the tool let go, not the joint.",
+    ),
+    Column(
+        "restart_overshoot_nm",
+        _REAL,
+        "N·m",
+        "Overshoot at restart",
+        "Excess of the breakaway after the last stop over the torque at it.",
+    ),
+    Column("pulses", _COUNT, "", "Pulses", "Blows of an impulse tool up to the final point."),
+    Column("pulse_rate_per_s", _REAL, "1/s", "Pulse rate", "Blows of an impulse tool a second, median."),
+    Column(
+        "breakaway_torque_nm",
+        _REAL,
+        "N·m",
+        "Breakaway torque",
+        "Largest torque of a loosening, positive; absent where the drive slipped.",
+    ),
+    Column("breakaway_angle_deg", _REAL, "deg", "Breakaway angle", f"Where a loosening broke away, {_AXIS}."),
+    Column("slip_pitch_deg", _REAL, "deg", "Slip pitch", "Pitch of the drive that slipped while loosening."),
     Column("tool", _TEXT, "", "Tool", "As recorded."),
     Column("spindle", _TEXT, "", "Spindle", "As recorded."),
     Column("program", _TEXT, "", "Program", "As recorded."),

@@ -222,8 +222,8 @@ def report_parser() -> CommandParser:
     parser.add_argument(
         "--compare",
         metavar="FILTER",
-        help="instead of the report on each joint, hold the traces that meet the filter against the others of their "
-        'joint, for example "spindle = 3" or "started_at >= 2026-03-02 and lot = B"',
+        help="instead of the report on each joint, hold the traces that meet the filter against the others "
+        'of their joint, for example "spindle = 3" or "started_at >= 2026-03-02 and lot = B"',
     )
     parser.add_argument(
         "--against", metavar="FILTER", help="hold them against these traces instead of against all others"
@@ -245,8 +245,8 @@ def _add_inputs(parser: CommandParser) -> None:
         type=Path,
         default=[],
         metavar="M.toml",
-        help="columns and units of an unfamiliar layout, as saved by the import preview; may be repeated: "
-        "each file then takes the first whose pattern fits",
+        help="columns and units of an unfamiliar layout, as saved by the import preview; repeatable, or a "
+        "folder of them: each file then takes the first whose pattern fits",
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -13,13 +14,15 @@ from app.command_inputs import input_paths, moment, rows_since
 from app.command_output import refuse_overwriting
 from app.command_progress import Teller
 from app.command_settings import read_settings, with_options
+from app.reference_file import read_references, reference_file
 
 if TYPE_CHECKING:
     from analysis.errors import ReadProblem
     from analysis.joint import JointDefinition
     from analysis.pipeline import Analysis
-    from analysis.reading import Reading
+    from analysis.reading import ImportMapping, Reading
     from analysis.settings import Settings
+    from analysis.shift.reference import ReferenceSet
     from analysis.traces import TraceSet
 
 
@@ -73,13 +76,21 @@ def run(arguments: BatchArguments, endings: tuple[str, ...], teller: Teller) -> 
     if not len(traces):
         raise CommandError(_nothing(reading, left_out))
     with teller.step("analysis"):
-        analysis = _judge(traces, joints, settings, arguments.joint, teller)
+        references = _references(arguments, teller)
+        analysis = _judge(traces, joints, settings, arguments.joint, references, teller)
     return Run(analysis, tuple(reading.problems), left_out, inputs)
 
 
 def _named_files(arguments: BatchArguments) -> tuple[Path, ...]:
     """Files that were named one by one, whether they could be read or not."""
-    others = (arguments.joints, arguments.settings, vars(arguments).get("template"), *arguments.mappings)
+    kept = reference_file(str(arguments.joints))
+    others = (
+        arguments.joints,
+        kept,
+        arguments.settings,
+        vars(arguments).get("template"),
+        *arguments.mappings,
+    )
     named = (*map(Path, arguments.inputs), *(Path(path) for path in others if path is not None))
     return tuple(path for path in named if path.is_file())
 
@@ -118,6 +129,16 @@ def _joints(arguments: BatchArguments) -> dict[str, JointDefinition]:
     return joints
 
 
+def _references(arguments: BatchArguments, teller: Teller) -> dict[str, ReferenceSet]:
+    """Reference sets that are kept beside the joints file; what is judged by them is said."""
+    kept, problem = read_references(str(arguments.joints))
+    if problem:
+        raise CommandError(problem)
+    for joint, reference in kept.items():
+        teller.hint(f"{joint} is judged against its reference: {reference.words()}")
+    return {joint: one.figures for joint, one in kept.items() if one.figures is not None}
+
+
 def _settings(arguments: BatchArguments) -> Settings:
     from analysis.settings import Settings
 
@@ -138,12 +159,24 @@ def _read(paths: list[Path], arguments: BatchArguments, teller: Teller) -> Readi
 
     if not arguments.mappings:
         return read_paths(paths, progress=teller.progress)
-    from analysis.reading import load_mapping
-
-    mappings = tuple(load_mapping(path) for path in arguments.mappings)
-    if len(mappings) == 1:
+    mappings = [mapping for path in arguments.mappings for mapping in _mappings(path)]
+    if len(mappings) == 1 and arguments.mappings[0].is_file():
         return read_paths(paths, mapping=mappings[0], progress=teller.progress)
-    return read_paths(paths, mappings=mappings, progress=teller.progress)
+    return read_paths(paths, mappings=tuple(mappings), progress=teller.progress)
+
+
+def _mappings(path: Path) -> tuple[ImportMapping, ...]:
+    """The mapping of a file, or those of a folder that colleagues share."""
+    from analysis.reading import MappingLibrary, load_mapping
+
+    if not path.is_dir():
+        return (load_mapping(path),)
+    library = MappingLibrary(path)
+    if library.problems:
+        raise library.problems[0]
+    if not len(library):
+        raise CommandError(f"--mapping {path}: a folder without a mapping (a file ending in .toml)")
+    return library.mappings
 
 
 def _judge(
@@ -151,13 +184,21 @@ def _judge(
     joints: dict[str, JointDefinition],
     settings: Settings,
     default_joint: str | None,
+    references: Mapping[str, ReferenceSet],
     teller: Teller,
 ) -> Analysis:
     from analysis.first_run import first_run_is_told
     from analysis.pipeline import analyse
 
     with first_run_is_told(teller.warn):
-        return analyse(traces, joints, settings, default_joint=default_joint, progress=teller.progress)
+        return analyse(
+            traces,
+            joints,
+            settings,
+            default_joint=default_joint,
+            reference=references,
+            progress=teller.progress,
+        )
 
 
 def _nothing(reading: Reading, left_out: int) -> str:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import shlex
+import subprocess
 from collections.abc import Iterable
 from dataclasses import fields
 from pathlib import Path
@@ -83,7 +85,9 @@ def _text(
         words += ["--joint", joint]
     for mapping in mappings:
         words += ["--mapping", str(mapping)]
-    return shlex.join([*words, *_choices(settings)])
+    words += _choices(settings)
+    # One line for this system's shell.
+    return subprocess.list2cmdline(words) if os.name == "nt" else shlex.join(words)
 
 
 def _as_input(path: str | Path) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import itertools
+import logging
 import threading
 import time
 from collections.abc import Callable
@@ -28,6 +29,7 @@ class Progress(Protocol):
 Cancelled = Callable[[], bool]
 Work = Callable[[Any, Progress, Cancelled], Any]
 
+_LOG = logging.getLogger(__name__)
 #: Progress is passed on at most this often; more would only busy the window.
 _PROGRESS_EVERY_S = 0.05
 
@@ -119,6 +121,17 @@ class JobRunner(QObject):
         self._pool.start(lambda: self._run(job, request, work))
         self.running_changed.emit()
         return job.number
+
+    def prepare(self, work: Callable[[], object]) -> None:
+        """Do in the background what later work will be quicker for; nobody waits for it or hears of it."""
+
+        def run() -> None:
+            try:
+                work()
+            except Exception:  # whoever needs it later meets the same trouble, and tells it
+                _LOG.info("not prepared", exc_info=True)
+
+        self._pool.start(run)
 
     def cancel(self, kind: str) -> None:
         """Ask the running job of this kind to stop; nothing of it will be heard any more."""

@@ -1,8 +1,8 @@
 """The diagnosis of a joint over the shift as rich text; no widgets.
 
-Links: ``only:FILTER`` shows what meets the filter, ``shared:GROUP`` asks what a group shares, ``help:TOPIC``
-opens the help, ``joint:NAME`` the joint's form, ``order:COLUMN`` the order in time of a figure,
-``row:N`` looks at a trace, ``split:N`` compares before and after it.
+Links: ``only:FILTER`` shows what meets the filter, ``shared:GROUP@JOINT`` asks what a group shares,
+``help:TOPIC`` opens the help, ``joint:NAME`` the joint's form, ``order:COLUMN`` the order in time of a
+figure, ``row:N`` looks at a trace, ``split:N`` compares before and after it.
 """
 
 from __future__ import annotations
@@ -84,7 +84,7 @@ def _shared_lines(diagnosis: JointDiagnosis, group: str, key: str) -> list[str]:
     if not shared:
         return []
     said = "; ".join(_safe(one.sentence()) for one in shared)
-    return [f'{said}. <a href="shared:{_safe(key)}">{tr("what they share")}</a>']
+    return [f'{said}. <a href="shared:{_safe(f"{key}@{diagnosis.joint}")}">{tr("what they share")}</a>']
 
 
 def _flagged(diagnosis: JointDiagnosis) -> str:

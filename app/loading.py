@@ -11,8 +11,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from analysis.errors import JointDefinitionError, ReadProblem
-from analysis.joint.definition import JointDefinition
 from analysis.settings import Settings
 from analysis.traces import TraceSet
 from app.columns import Column, ColumnSet, column_from_arrow, text_column
@@ -20,6 +21,7 @@ from app.margins import Margins, work_out_margins
 from app.state import Decisions
 
 if TYPE_CHECKING:
+    from analysis.joint.definition import JointDefinition
     from analysis.pipeline import Analysis
     from analysis.shift.reference import ReferenceSet
     from app.jobs import Progress
@@ -223,6 +225,17 @@ def analyse(request: AnalysisRequest, progress: Progress, cancelled: Cancelled) 
         )
     columns = with_reference(results_columns(analysis.results(), request.traces), analysis)
     return AnalysisAnswer(request, analysis, columns, work_out_margins(columns, analysis.joints))
+
+
+def warm_up() -> None:
+    """Load what reading and judging need ahead of the first file: it takes as long as a small shift itself."""
+    import analysis.reading  # noqa: F401
+    from analysis.pipeline import analyse as run_pipeline
+
+    angle_deg = np.linspace(0.0, 400.0, 400)
+    torque_nm = 1.0 + 0.5 * np.maximum(angle_deg - 300.0, 0.0)
+    traces = TraceSet.from_lists(["a", "b"], [angle_deg] * 2, [torque_nm] * 2, {"joint": ["", ""]})
+    run_pipeline(traces, {}).results()
 
 
 def reference_sets(decisions: Decisions) -> dict[str, ReferenceSet]:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import datetime
+import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import NoReturn
 
 from PySide6.QtCore import QByteArray, QMimeData, Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QIcon
@@ -24,6 +26,7 @@ from PySide6.QtWidgets import (
 
 from app.actions import ActionBook
 from app.autosave import Autosave
+from app.loading import warm_up
 from app.menu_compare import Comparing
 from app.menu_decide import Deciding
 from app.menu_export import Exporting
@@ -52,6 +55,8 @@ from app.views.why_view import WhyView
 
 #: Smallest screen that everything must fit on.
 _START_SIZE_PX = (1366, 768)
+#: After the first screen has come up.
+_PREPARE_AFTER_MS = 200
 _COLUMNS_PX = (930, 430)
 _LEFT_PX = (430, 250)
 _RIGHT_PX = (400, 280)
@@ -292,11 +297,17 @@ class MainWindow(QMainWindow):
         for view in (self.table, self.curve_link, self.distribution, self.insight):
             view.set_look(look)
         self.comparing.set_look()
+        self.tools.follow_look()
         self.book[f"look-{wanted}"].setChecked(True)
 
     def _forget_layout(self) -> None:
         self.preferences.forget_layout()
         self.reset_layout()
+
+    def prepare(self) -> None:
+        """While the first screen is read: load what the first recordings will need."""
+        self.session.jobs.prepare(warm_up)
+        self.curves.warm_up()
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
         """Files and folders are welcome anywhere."""
@@ -319,6 +330,7 @@ class MainWindow(QMainWindow):
         self.preferences.flush()
         self.tools.close()
         self.autosave.end_cleanly()
+        self.hide()
         self.session.close()
         event.accept()
 
@@ -361,10 +373,25 @@ def run(paths: Sequence[str], *, joints: str | None = None, sample: bool = False
             window.filing.open_sample()
         elif paths or joints:
             window.filing.open(paths, joints=joints or "")
+        else:
+            QTimer.singleShot(_PREPARE_AFTER_MS, window.prepare)
         window.autosave.offer_recovery()
 
     QTimer.singleShot(0, begin)
     try:
-        return int(app.exec())
+        code = int(app.exec())
     finally:
         restore_hook()
+    if not session.jobs.close(0):
+        end_at_once(code)
+    return code
+
+
+def end_at_once(code: int) -> NoReturn:
+    """Leave with what cannot be stopped still running: compiling the kernels takes a minute or two.
+
+    All that a clean exit keeps has been kept by then, and files are only ever put in place whole.
+    """
+    sys.stdout.flush()
+    sys.stderr.flush()
+    os._exit(code)

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.joint.definition import JointDefinition
 from app.columns import ColumnSet
+
+if TYPE_CHECKING:
+    from analysis.joint.definition import JointDefinition
 
 FloatArray = NDArray[np.float64]
 

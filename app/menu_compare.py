@@ -66,7 +66,8 @@ class Comparing(QObject):
     def show_shared(self) -> None:
         """What the selected share, or all flagged where fewer than two are selected."""
         several = int(self.session.selected.sum()) > 1
-        self.insight.ask_shared("selected" if several else "flagged")
+        joint = "" if several else self.distribution.shown_joint()
+        self.insight.ask_shared("selected" if several else "flagged", joint)
 
     def show_order(self, column: str, joint: str) -> None:
         """A figure of a joint in order of time."""

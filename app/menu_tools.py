@@ -51,6 +51,7 @@ class Tools(QObject):
         filing.locate_wanted.connect(self.locate)
         session.jobs.answered.connect(self._receive)
         session.view_changed.connect(self._follow_units)
+        session.joints_changed.connect(self._follow_joints)
         #: Windows that stay beside the window, by name.
         self.open_windows: dict[str, QDialog] = {}
 
@@ -161,19 +162,23 @@ class Tools(QObject):
     def show_command(self) -> None:
         """The command that gives the same without a window."""
         from app.equivalent_command import Opened, equivalent_commands
+        from app.reference_file import only_pinned
         from app.views.list_window import TextWindow
 
         session = self.session
         decisions = session.decisions
         moved = sum(bool(decision.edges) for decision in decisions.traces.values())
         given = sum(bool(decision.joint) for decision in decisions.traces.values())
+        pinned = only_pinned(decisions.references, session.joints_path)
         overlaid = (
             *([tr("limits of {0}", ", ".join(decisions.limits))] if decisions.limits else []),
+            *([tr("references of {0}", ", ".join(pinned))] if pinned else []),
             *([tr("points moved on {0} traces", moved)] if moved else []),
             *([tr("joints given to {0} traces", given)] if given else []),
         )
+        library = (str(self._library().folder),) if session.mappings else ()
         opened = Opened(
-            session.paths, session.joints_path, decisions.default_joint, session.settings.curve, overlaid
+            session.paths, session.joints_path, decisions.default_joint, session.settings, library, overlaid
         )
         lead = tr("The same results without a window, for tonight's run:")
         self.keep("command", TextWindow(tr("Command"), lead, equivalent_commands(opened), self.window))
@@ -257,6 +262,21 @@ class Tools(QObject):
             window = self.open_windows.get(name)
             if window is not None and window.units != self.session.units:  # type: ignore[attr-defined]
                 window.set_units(self.session.units)  # type: ignore[attr-defined]
+
+    def _follow_joints(self) -> None:
+        """The calculator counts with the joints as they are now."""
+        from app.views.calculator_window import CalculatorWindow
+
+        window = self.open_windows.get("calculator")
+        if isinstance(window, CalculatorWindow):
+            window.set_joints(self.session.joints)
+
+    def follow_look(self) -> None:
+        """Windows that are open take the look of the window."""
+        for dialog in self.open_windows.values():
+            set_look = getattr(dialog, "set_look", None)
+            if set_look is not None:
+                set_look(self.look)
 
     # Report
 

@@ -53,3 +53,13 @@ def with_kept(decisions: Decisions, kept: Mapping[str, Reference]) -> Decisions:
         if joint not in decisions.references:
             decisions = decisions.with_reference(joint, reference)
     return decisions
+
+
+def only_pinned(references: Mapping[str, Reference], joints_path: str) -> tuple[str, ...]:
+    """Joints whose reference is not the one kept beside the joints file."""
+    kept, _problem = read_references(joints_path)
+    return tuple(
+        joint
+        for joint, reference in references.items()
+        if joint not in kept or kept[joint].figures != reference.figures
+    )

@@ -11,7 +11,6 @@ from numpy.typing import ArrayLike, NDArray
 from PySide6.QtCore import QObject, Signal
 
 from analysis.errors import CancelledError, ReadProblem
-from analysis.joint.definition import JointDefinition
 from analysis.settings import Settings
 from analysis.traces import TraceSet
 from app import loading
@@ -27,6 +26,7 @@ from app.state import Condition, Decisions, ViewState
 from app.undo import DecisionStack
 
 if TYPE_CHECKING:
+    from analysis.joint.definition import JointDefinition
     from analysis.pipeline import Analysis
 
 Mask = NDArray[np.bool_]
@@ -45,6 +45,7 @@ class Session(QObject):
     joints_changed : another joints file, or edited joints
     visible_changed : conditions or their outcome changed
     selection_changed, current_changed
+    chosen_changed : once, after either or both of these
     view_changed : units, alignment, axes, colours, chosen quantity
     decisions_changed : dispositions, notes, moved points, limits, references
     sources_changed, problems_changed
@@ -58,6 +59,7 @@ class Session(QObject):
     visible_changed = Signal()
     selection_changed = Signal()
     current_changed = Signal()
+    chosen_changed = Signal()
     view_changed = Signal()
     decisions_changed = Signal()
     sources_changed = Signal()
@@ -225,7 +227,7 @@ class Session(QObject):
             self._take_kept_references(answer.joints_path)
             self.joints, self.joints_path = answer.joints, answer.joints_path
             self.joints_changed.emit()
-        again = answer.request.paths if purpose == "follow" else ()
+        again = answer.request.paths if purpose == "follow" or answer.request.mapping is not None else ()
         keep = self.problems if purpose in ("add", "follow") else ()
         self.problems = (*(problem for problem in keep if problem.path not in again), *answer.problems)
         self.unfamiliar = answer.unfamiliar
@@ -281,6 +283,7 @@ class Session(QObject):
         self.refresh_visible()
         self.selection_changed.emit()
         self.current_changed.emit()
+        self.chosen_changed.emit()
         self.view_changed.emit()
         self.problems_changed.emit()
 
@@ -435,6 +438,8 @@ class Session(QObject):
             self.selection_changed.emit()
         if moved:
             self.current_changed.emit()
+        if changed or moved:
+            self.chosen_changed.emit()
 
     def outside_reference(self) -> Mask | None:
         """Traces that fall outside the reference set of their joint; None where none is pinned or judged."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import html
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -46,9 +47,19 @@ class SharingGroup:
     left_out: tuple[str, ...] = ()
 
 
-def sharing_groups(session: Session) -> list[SharingGroup]:
-    """The groups that can be asked about now: selected, flagged, outside the reference, by cause, since a
-    time."""
+def sharing_groups(session: Session, joint: str = "") -> list[SharingGroup]:
+    """The groups that can be asked about now.
+
+    Selected, flagged, outside the reference, by cause, since a time.
+
+    Parameters
+    ----------
+    joint : str
+        Only its traces count; empty: those of every joint that has a chosen one.
+    """
+    everywhere = np.ones(len(session.traces), bool)
+    names = session.columns.get("joint")
+    inside = np.asarray(names.values == joint) if joint and names is not None else everywhere
     found: list[tuple[str, str, Mask, tuple[str, ...]]] = []
     if int(session.selected.sum()) > 1:  # one trace shares everything with itself
         found.append(("selected", tr("the selected"), session.selected, ()))
@@ -60,21 +71,21 @@ def sharing_groups(session: Session) -> list[SharingGroup]:
         found.append(("outside", tr("outside the reference"), outside, ()))
     cause = session.columns.get("cause")
     if cause is not None:
-        names, counts = np.unique(cause.values[cause.values != ""], return_counts=True)
+        causes, counts = np.unique(cause.values[(cause.values != "") & inside], return_counts=True)
         for k in np.argsort(-counts, kind="stable"):
             if counts[k] >= LEAST_GROUP:
-                name = str(names[k])
+                name = str(causes[k])
                 words = tr("likely cause {0}", name.replace("-", " "))
                 found.append((f"cause:{name}", words, cause.values == name, ()))
     since = _since_current(session)
     if since is not None:
         found.append(since)
-    return [
-        SharingGroup(
-            key, f"{words} ({grouped(int(chosen.sum()))})", chosen, _of_same_joints(session, chosen), left_out
-        )
-        for key, words, chosen, left_out in found
-    ]
+    groups = []
+    for key, words, mask, left_out in found:
+        chosen = mask & inside
+        within = inside & _of_same_joints(session, chosen)
+        groups.append(SharingGroup(key, f"{words} ({grouped(int(chosen.sum()))})", chosen, within, left_out))
+    return groups
 
 
 def _since_current(session: Session) -> tuple[str, str, Mask, tuple[str, ...]] | None:
@@ -139,3 +150,21 @@ def filter_of(shared: Shared, columns: ColumnSet, rows: Mask) -> str:
         )
         parts.append(f'started_at >= "{start}" and started_at < "{stop}"')
     return parts[0] if len(parts) == 1 else " or ".join(f"({part})" for part in parts)
+
+
+def words_of(attribute: str) -> str:
+    """An attribute for people: washer_lot is a washer lot."""
+    return attribute.replace("_", " ")
+
+
+def shared_sentence(group: SharingGroup, shared: list[Shared]) -> str:
+    """What stands above the table: the findings, or why there is none."""
+    n = int(group.chosen.sum())
+    if not n:
+        return tr("Nothing is chosen: select traces, or choose another group.")
+    if n == int(group.within.sum()):
+        return tr("These are all traces of their joint: there are no others to compare with.")
+    found = [one for one in shared if one.is_significant]
+    if not found:
+        return tr("No attribute value is more frequent here than chance explains (corrected chance 0.01).")
+    return " ".join(f"<b>{html.escape(one.sentence())}.</b>" for one in found[:2])

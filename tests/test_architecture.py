@@ -179,6 +179,17 @@ def test_dependencies_are_declared_and_explained() -> None:
         assert f"`{name}`" in text, f"DEVELOPERS.md does not say what {name} is for"
 
 
+@pytest.mark.parametrize("guide", ["README.md", "DEVELOPERS.md"])
+def test_every_place_that_a_guide_names_is_there(guide: str) -> None:
+    text = (ROOT / guide).read_text(encoding="utf-8")
+    named = re.findall(r"(?<![\w/.])(?:analysis|app|tests|resources|sample_traces|\.ci)/[\w./*-]+", text)
+    patterns = {name.rstrip(".").replace("NAME", "*") for name in named}
+    assert patterns
+    assert not [pattern for pattern in sorted(patterns) if not list(ROOT.glob(pattern))]
+    modules = set(re.findall(r"python -m (tests\.[\w.]+)", text))
+    assert not [name for name in modules if not (ROOT / (name.replace(".", "/") + ".py")).is_file()]
+
+
 def test_versions_agree() -> None:
     from analysis import __version__
 

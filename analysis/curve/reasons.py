@@ -16,6 +16,11 @@ SETTING_MISSING = 10
 LOOSENING = 11
 NOT_FINITE = 12
 OFFSET_UNKNOWN = 13
+FEW_PULSES = 14
+SPARSE_PULSES = 15
+PULSED_YIELD = 16
+PULSED_TORQUE = 17
+OPPOSITE_SIGN = 18
 
 REASONS: dict[int, str] = {
     PRESENT: "",
@@ -32,4 +37,9 @@ REASONS: dict[int, str] = {
     LOOSENING: "the recording shows loosening, not tightening",
     NOT_FINITE: "the recording holds values that are not numbers",
     OFFSET_UNKNOWN: "the joint's thread and clamp length, which give the offset, are not both known",
+    FEW_PULSES: "the torque comes in pulses, and too few of them lie in the rise to find this point",
+    SPARSE_PULSES: "the torque comes in pulses that are sampled too sparsely to know their height",
+    PULSED_YIELD: "the torque comes in pulses: their envelope does not tell whether the bolt yields",
+    PULSED_TORQUE: "the torque comes in pulses: their height is what the tool gave, not what the joint keeps",
+    OPPOSITE_SIGN: "the torque is below zero and highest at the end: a tightening recorded with the opposite sign",
 }

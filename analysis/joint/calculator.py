@@ -8,8 +8,9 @@ from analysis.joint.calculation import Calculation, shown
 from analysis.joint.clamp_basis import ClampBasis, clamp_basis, joint_yield_mpa
 from analysis.joint.definition import JointDefinition
 from analysis.joint.friction import FrictionRange, friction_range
+from analysis.joint.property_class import strength
 from analysis.joint.torque import COS_FLANK, split_torque
-from analysis.joint.utilisation import torsion_factor
+from analysis.joint.utilisation import Utilisation, torsion_factor, utilisation
 from analysis.traces.units import from_internal, to_internal
 
 LONG_SOURCE = "MIL-HDBK-60, 100.5; VDI 2230"
@@ -57,7 +58,7 @@ def torque_for_force(
             Calculation(
                 f"torque at {name} friction",
                 "T = F (T/F) + T_prevailing",
-                f"{_force(force_kn)} x {shown(lever.value_mm)} N·m/kN{_plus(prevailing_nm, torque_unit)}"
+                f"{_force(force_kn)} x {shown(lever.value_mm)} N·m/kN{_plus(prevailing_nm)}"
                 f"{_in_unit(torque, torque_unit)}",
                 from_internal(torque, torque_unit),
                 torque_unit,
@@ -97,7 +98,7 @@ def force_for_torque(
         Calculation(
             "torque that makes clamp force",
             "T_net = T - T_prevailing",
-            f"{shown(torque)} {torque_unit}{_minus(prevailing_nm, torque_unit)}",
+            f"{shown(torque)} {torque_unit}{_minus(prevailing_nm, torque_unit)}{_in_unit(net, torque_unit)}",
             from_internal(net, torque_unit),
             torque_unit,
             PREVAILING_SOURCE,
@@ -232,7 +233,7 @@ def torque_split(
 
 
 def stress_lines(definition: JointDefinition, basis: ClampBasis, force_kn: float) -> list[Calculation]:
-    """Combined stress and its share of the yield strength at the middle of the friction range."""
+    """Combined stress against yield and tension against proof, at the middle of the friction range."""
     limit = joint_yield_mpa(definition)
     if limit is None:
         return [_absent("combined stress over yield", "%", "no property class given")]
@@ -240,8 +241,16 @@ def stress_lines(definition: JointDefinition, basis: ClampBasis, force_kn: float
         return [_absent("combined stress over yield", "%", "friction in the thread is not known")]
     area = basis.thread.stress_area_mm2
     factor = float(torsion_factor(basis.thread, basis.mu_thread_middle))
-    stress = force_kn * 1000.0 / area * factor
-    return [
+    used = utilisation(
+        basis.thread,
+        force_kn,
+        basis.mu_thread_middle,
+        property_class=definition.property_class,
+        yield_mpa=limit,
+    )
+    given = "ISO 898-1" if "yield_strength_mpa" not in definition.parts else "given"
+    stress = used.combined_mpa
+    lines = [
         Calculation(
             "stress area",
             "A_s = π/4 ((d2 + d3)/2)²",
@@ -264,9 +273,47 @@ def stress_lines(definition: JointDefinition, basis: ClampBasis, force_kn: float
             f"{stress:.0f}/{limit:g}",
             100.0 * stress / limit,
             "%",
-            "ISO 898-1" if "yield_strength_mpa" not in definition.parts else "given",
+            given,
             "beyond the yield strength of the class" if stress > limit else "",
         ),
+        Calculation(
+            "margin to yield",
+            "Rp0.2 - σ",
+            f"{limit:g} - {shown(stress)}",
+            used.margin_to_yield_mpa,
+            "MPa",
+            given,
+        ),
+        Calculation(
+            "clamp force at yield",
+            "F Rp0.2/σ",
+            f"{_force(force_kn)} x {limit:g}/{shown(stress)}",
+            used.force_at_yield_kn,
+            "kN",
+            STRESS_SOURCE,
+            "estimated, not measured",
+        ),
+    ]
+    return [*lines, *_against_proof(definition, basis, force_kn, used)]
+
+
+def _against_proof(
+    definition: JointDefinition, basis: ClampBasis, force_kn: float, used: Utilisation
+) -> list[Calculation]:
+    """Tension alone over the class's proof stress: the proof load is defined without torsion."""
+    if used.of_proof is None or definition.property_class is None:
+        return []
+    least = strength(definition.property_class, basis.thread.diameter_mm)
+    return [
+        Calculation(
+            "tension over proof stress",
+            "F/(A_s S_p)",
+            f"{_force(force_kn)} x 1000/({basis.thread.stress_area_mm2:.1f} x {least.proof_mpa:g})",
+            100.0 * used.of_proof,
+            "%",
+            "ISO 898-1",
+            "beyond the proof load of the class" if used.of_proof > 1.0 else "",
+        )
     ]
 
 
@@ -278,8 +325,9 @@ def _force(force_kn: float) -> str:
     return f"{shown(force_kn)} kN"
 
 
-def _plus(torque_nm: float, unit: str) -> str:
-    return f" + {shown(from_internal(torque_nm, unit))} {unit}" if torque_nm else ""
+def _plus(torque_nm: float) -> str:
+    # In N·m whatever unit is shown: forces in kN times levers in N·m/kN are N·m.
+    return f" + {shown(torque_nm)} N·m" if torque_nm else ""
 
 
 def _minus(torque_nm: float, unit: str) -> str:

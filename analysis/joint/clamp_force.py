@@ -14,6 +14,7 @@ from analysis.curve.reasons import (
     NO_FORWARD_ROTATION,
     NO_RISE,
     NOT_FINITE,
+    OPPOSITE_SIGN,
     REASONS,
     TOO_FEW_SAMPLES,
 )
@@ -30,7 +31,7 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 #: Reasons of the curve with which the final torque does not stand for a tightened joint.
-_NO_TIGHTENING = (TOO_FEW_SAMPLES, NO_FORWARD_ROTATION, NO_RISE, LOOSENING, NOT_FINITE)
+_NO_TIGHTENING = (TOO_FEW_SAMPLES, NO_FORWARD_ROTATION, NO_RISE, LOOSENING, NOT_FINITE, OPPOSITE_SIGN)
 #: Standard uncertainties to each side of the elastic origin in the bounds from the angle (about 95 %).
 COVERAGE = 2.0
 NOT_BELOW_PREVAILING = "the final torque does not exceed the prevailing torque"

@@ -107,7 +107,8 @@ class TraceEngineering:
             parts.append(StoryPart(MEASURED, tuple(lines)))
         pair = self.pair(row, joint)
         if pair is not None:
-            parts.append(StoryPart(LOOSENED, tuple(explain_pair(pair, self.traces))))
+            lines = [*explain_pair(pair, self.traces), *_first_off(pair, definition)]
+            parts.append(StoryPart(LOOSENED, tuple(lines)))
         return parts
 
     def _definition(self, joint: str | None) -> JointDefinition | None:
@@ -168,6 +169,16 @@ def _prevailing(known: TraceEngineering, row: int, definition: JointDefinition) 
         check = check_prevailing(highest, parse_thread(definition.thread), nut_class)
         lines.append(f"Nut class {nut_class}: {check.sentence}.")
     return lines
+
+
+def _first_off(pair: LooseningPair, definition: JointDefinition | None) -> list[str]:
+    """What a locking nut still held when it came off, against the standard; taken as the first time."""
+    nut_class = None if definition is None else definition.parts.get("nut_class")
+    if nut_class is None or definition is None or definition.thread is None:
+        return []
+    thread = parse_thread(definition.thread)
+    check = check_prevailing(pair.free_running_nm, thread, nut_class, run="first off")
+    return [f"Nut class {nut_class}, taken as coming off for the first time: {check.sentence}."]
 
 
 def explain_pair(pair: LooseningPair, traces: TraceSet) -> list[str]:

@@ -82,5 +82,20 @@ class ClampTable:
             else:
                 object.__setattr__(self, one.name, np.full(n, np.nan))
 
+    def without(self, rows: BoolArray, reason: str) -> ClampTable:
+        """The table with no estimate in these rows (a mask), for this reason."""
+        if not rows.any():
+            return self
+        reasons = [reason if gone else old for gone, old in zip(rows.tolist(), self.reason, strict=True)]
+        notes = ["" if gone else old for gone, old in zip(rows.tolist(), self.note, strict=True)]
+        columns = {
+            one.name: np.where(rows, np.nan, getattr(self, one.name))
+            for one in fields(self)
+            if one.name not in ("reason", "note", "disagreement")
+        }
+        return ClampTable(
+            **columns, disagreement=self.disagreement & ~rows, reason=tuple(reasons), note=tuple(notes)
+        )
+
     def __len__(self) -> int:
         return len(self.clamp_force_kn)

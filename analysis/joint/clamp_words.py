@@ -11,6 +11,7 @@ from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
 from analysis.joint.friction import friction_range
 from analysis.joint.torque import split_torque
+from analysis.joint.utilisation import utilisation
 
 
 @dataclass(frozen=True)
@@ -77,9 +78,28 @@ def explain_clamp(clamp: ClampTable, row: int, definition: JointDefinition | Non
         used = f"{100 * clamp.utilisation[row]:.0f} %"
         most = f"{100 * clamp.utilisation_high[row]:.0f} %"
         sentences.append(
-            f"Combined stress {used} of the minimum yield strength, at most {most} within the bounds."
+            f"Combined stress {used} of the minimum yield strength, at most {most} within the bounds"
+            f"{_margins(clamp, row, definition)}."
         )
     return [*sentences, CAUTION]
+
+
+def _margins(clamp: ClampTable, row: int, definition: JointDefinition) -> str:
+    """Margin to yield and share of the proof stress at the middle of the range, behind the other figures."""
+    basis = clamp_basis(definition)
+    if isinstance(basis, str) or basis.yield_mpa is None or basis.mu_thread_middle is None:
+        return ""
+    used = utilisation(
+        basis.thread,
+        float(clamp.clamp_force_kn[row]),
+        basis.mu_thread_middle,
+        property_class=definition.property_class,
+        yield_mpa=basis.yield_mpa,
+    )
+    margin = used.margin_to_yield_mpa
+    words = f"{margin:.0f} MPa to spare" if margin >= 0.0 else f"{-margin:.0f} MPa beyond it"
+    proof = "" if used.of_proof is None else f"; tension {100 * used.of_proof:.0f} % of the proof stress"
+    return f", {words} at the middle{proof}"
 
 
 def _from_torque(clamp: ClampTable, row: int, definition: JointDefinition) -> str:

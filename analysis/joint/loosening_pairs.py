@@ -42,6 +42,8 @@ class LooseningPair:
         either is missing.
     note : str
         What to know ("prevailing torque of the loosening not recorded ..."); empty where nothing.
+    free_running_nm : float
+        Torque that the loosened bolt still needed; NaN where the recording does not show it.
     """
 
     tightening_row: int
@@ -51,6 +53,7 @@ class LooseningPair:
     from_torque_kn: tuple[float, float] | None
     agrees: bool | None
     note: str = ""
+    free_running_nm: float = math.nan
 
 
 def is_loosening(curves: CurveTable, row: int) -> bool:
@@ -138,7 +141,7 @@ def estimate_pair(
     known = (low, high) if math.isfinite(low) and math.isfinite(high) else None
     note = "" if math.isfinite(free) else NO_FREE_RUNNING
     return LooseningPair(
-        tightening_row, loosening_row, joint, estimate, known, _agrees(estimate, known), note
+        tightening_row, loosening_row, joint, estimate, known, _agrees(estimate, known), note, free
     )
 
 

@@ -181,18 +181,17 @@ def detect_pauses(trace: Trace, *, above_nm: float, shortest_s: float = SHORTEST
     pauses: list[Pause] = []
     # Samples that set a new furthest angle; time that is not a number never counts as a pause.
     onward = np.flatnonzero(np.diff(reached, prepend=-np.inf) > 0.0)
-    start = 0
-    while start < len(onward) - 1:
-        stop = start + 1
-        while stop < len(onward) - 1 and reached[onward[stop]] - reached[onward[start]] < STILL_DEG:
-            stop += 1
-        first, last = int(onward[start]), int(onward[stop])
-        found = None
-        if time[last] - time[first] >= shortest_s:
-            found = _pause(time, angle, torque, first, last, above_nm)
+    there = reached[onward]
+    # For each of them the one by which the fastener has gone on by `STILL_DEG`, or the last one.
+    stop = np.minimum(np.searchsorted(there, there + STILL_DEG), len(onward) - 1)
+    begin = 0
+    for start in np.flatnonzero(time[onward[stop]] - time[onward] >= shortest_s).tolist():
+        if start < begin:
+            continue
+        found = _pause(time, angle, torque, int(onward[start]), int(onward[stop[start]]), above_nm)
         if found is not None:
             pauses.append(found)
-        start = stop if found is not None else start + 1
+            begin = int(stop[start])
     return pauses
 
 

@@ -18,6 +18,7 @@ from analysis.reading.long_rows import long_batch
 from analysis.reading.source_file import SourceFile
 from analysis.reading.tables import (
     Planner,
+    different_kinds,
     is_list_layout,
     is_long_layout,
     list_batch,
@@ -127,9 +128,4 @@ def read_other(file: SourceFile) -> Batch:
         Where names or units leave a doubt.
     """
     plan_table(file, schema_of(file))
-    raise ReadError(
-        file.problem(
-            None, "angle and torque of different kinds", "both as lists, or both as plain numbers",
-            "export it again with one row a trace",
-        )
-    )  # fmt: skip
+    raise ReadError(different_kinds(file))

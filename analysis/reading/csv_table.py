@@ -85,8 +85,8 @@ def read_samples(file: SourceFile, form: TextForm, plan: Sequence[Column]) -> Sa
     """All samples of a file.
 
     The usual case goes to the parser as it is. What the parser refuses is looked at line by line: a last line
-    cut short is left out with a note; where the lines name their traces, a trace with a bad line is left out and
-    listed, and the others are kept; anything else is an error that names its line.
+    cut short is left out with a note; where the lines name their traces, a trace with a bad line is left out
+    and listed, and the others are kept; anything else is an error that names its line.
 
     Raises
     ------

@@ -24,6 +24,8 @@ from analysis.reading.source_file import SourceFile
 #: never do).
 LONGEST_SECONDS = 300.0
 _LENGTH = struct.Struct("<Q")
+#: Bytes that the process may always take (own choice: the libraries alone need less than a tenth of it).
+_LEAST_BOUND = 4 * 2**30
 #: Word with which a bundle starts itself as the reading process (`resources/packaging/bundle_start.py`).
 READ_APART = "--read-apart"
 
@@ -115,8 +117,20 @@ def close() -> None:
     _worker.close()
 
 
+def _bound_memory() -> None:
+    """No damaged header makes this process take more than half of the machine's memory."""
+    try:
+        import resource
+    except ImportError:  # Windows has no such bound
+        return
+    with contextlib.suppress(ValueError, OSError):
+        whole = os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
+        resource.setrlimit(resource.RLIMIT_DATA, (max(whole // 2, _LEAST_BOUND), resource.RLIM_INFINITY))
+
+
 def serve() -> None:
     """What the process does: answer requests from standard input until it closes."""
+    _bound_memory()
     requests, answers = sys.stdin.buffer, sys.stdout.buffer
     sys.stdout = sys.stderr  # libraries that print must not disturb the answers
     with contextlib.suppress(EOFError):

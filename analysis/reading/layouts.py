@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from analysis.errors import ReadError
+from analysis.errors import ReadError, ReadProblem
 from analysis.reading import arrow_ipc, csv_layouts, excel, hdf5, joining_read, mdf, parquet, tdms
 from analysis.reading.batch import Batch
 from analysis.reading.source_file import SourceFile
@@ -13,6 +14,10 @@ from analysis.reading.tables import unfamiliar
 from analysis.reading.text_form import decode, find_encoding, lines_of
 
 TEXT_ENDINGS = (".csv", ".txt", ".tsv", ".asc", ".dat")
+
+
+#: A file whose first bytes up to here are text was meant to be one (own choice: shorter than any header).
+_LEAST_TEXT_BYTES = 16
 
 
 @dataclass(frozen=True)
@@ -81,6 +86,22 @@ def choose_layout(file: SourceFile) -> Layout:
     return _refuse(file)
 
 
+def _no_text(file: SourceFile) -> ReadProblem:
+    """The problem of bytes that are no text; what begins as text has probably been torn on the disk."""
+    strange = re.search(rb"[\x00-\x08\x0e-\x1f]", file.head)
+    place = strange.start() if strange else 0
+    if place >= _LEAST_TEXT_BYTES and find_encoding(file.head[:place]) is not None:
+        line = file.head.count(b"\n", 0, place) + 1
+        return file.problem(
+            line, f"text, and then bytes that are none ({file.head[place : place + 8].hex(' ')} ...)",
+            "text to the end", "the file was not written whole; record or export it again",
+        )  # fmt: skip
+    return file.problem(
+        None, f"bytes that no layout knows ({file.head[:8].hex(' ')} ...)",
+        "Parquet, Arrow or text", "export the recording in one of these",
+    )  # fmt: skip
+
+
 def _refuse(file: SourceFile) -> Layout:
     if parquet.is_parquet(file):
         parquet.read_other(file)
@@ -88,12 +109,7 @@ def _refuse(file: SourceFile) -> Layout:
         arrow_ipc.read_other(file)
     encoding = find_encoding(file.head)
     if encoding is None:
-        raise ReadError(
-            file.problem(
-                None, f"bytes that no layout knows ({file.head[:8].hex(' ')} ...)",
-                "Parquet, Arrow or text", "export the recording in one of these",
-            )
-        )  # fmt: skip
+        raise ReadError(_no_text(file))
     first = next((line for line in lines_of(decode(file.head, encoding)) if line.strip()), "")
     raise unfamiliar(
         file, 1, f"text beginning {first[:60]!r}", "a header with angle and torque and their units"

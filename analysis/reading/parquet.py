@@ -18,6 +18,7 @@ from analysis.reading.parquet_footer import MAGIC, claimed_numbers
 from analysis.reading.source_file import SourceFile
 from analysis.reading.tables import (
     Planner,
+    different_kinds,
     is_list_layout,
     is_long_layout,
     list_batch,
@@ -188,9 +189,4 @@ def read_other(file: SourceFile) -> Batch:
     """
     schema = metadata_of(file).schema.to_arrow_schema()
     plan_table(file, schema)
-    raise ReadError(
-        file.problem(
-            None, "angle and torque of different kinds", "both as lists, or both as plain numbers",
-            "export it again with one row a trace",
-        )
-    )  # fmt: skip
+    raise ReadError(different_kinds(file))

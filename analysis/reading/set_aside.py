@@ -1,4 +1,5 @@
-"""Traces of a text table that hold a line with a fault: set aside and listed, so that the others can be read."""
+"""Traces of a text table that hold a line with a fault: set aside and listed, so that the others can be
+read."""
 
 from __future__ import annotations
 
@@ -40,9 +41,9 @@ def set_aside(
 ) -> SetAside | None:
     """The lines without those of traces that hold a fault.
 
-    A trace is set aside as a whole: without one of its samples it would be another curve. Which trace a line belongs
-    to is its own trace_id, or, where its number of columns is wrong, the trace_id that the lines before and after it
-    both have and that stands in it as well.
+    A trace is set aside as a whole: without one of its samples it would be another curve. Which trace a line
+    belongs to is its own trace_id, or, where its number of columns is wrong, the trace_id that the lines
+    before and after it both have and that stands in it as well.
 
     Parameters
     ----------
@@ -54,8 +55,8 @@ def set_aside(
 
     Returns
     -------
-    SetAside, or None where a line belongs to no one trace for certain, or most traces hold a fault: then the file as a
-    whole cannot be trusted.
+    SetAside, or None where a line belongs to no one trace for certain, or most traces hold a fault: then the
+    file as a whole cannot be trusted.
     """
     ids = [_id(line, form, id_position) for _, line in numbered]
     first: dict[str, int] = {}

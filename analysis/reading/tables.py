@@ -7,7 +7,7 @@ from typing import Any
 
 import pyarrow as pa
 
-from analysis.errors import UnfamiliarLayoutError
+from analysis.errors import ReadProblem, UnfamiliarLayoutError
 from analysis.reading.batch import Batch, one_file_batch, take_rows
 from analysis.reading.columns import Column, UnclearColumnsError, claimed_channel, names_curve, plan_columns
 from analysis.reading.list_columns import ListChannel, align, is_list, is_number
@@ -21,6 +21,14 @@ Planner = Callable[[SourceFile, pa.Schema], Plan]
 def is_list_layout(schema: pa.Schema) -> bool:
     """True where angle and torque are named and every one of them holds lists."""
     return names_curve(schema.names) and all(map(is_list, _curve_types(schema)))
+
+
+def different_kinds(file: SourceFile) -> ReadProblem:
+    """The problem of a table that has angle as lists and torque as plain numbers, or the other way round."""
+    return file.problem(
+        None, "angle and torque of different kinds", "both as lists, or both as plain numbers",
+        "export it again with one row a trace",
+    )  # fmt: skip
 
 
 def is_long_layout(schema: pa.Schema) -> bool:

@@ -19,7 +19,7 @@ from analysis.traces.arrow_arrays import number_array, text_array
 from analysis.traces.schema import CHANNELS
 
 #: Samples per row group: large enough to compress well, small enough for two threads to share a shift
-#: (`speed.md` figures: about a million).
+#: (own choice, measured on shifts of fifteen million samples).
 SAMPLES_PER_GROUP = 1_000_000
 
 # A dictionary pays on ids and other text only, not on samples; the published stubs know only True and False

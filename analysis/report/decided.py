@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Mapping, Sequence
 from typing import Any, Protocol
 
@@ -54,19 +55,34 @@ def decisions_by_trace(
     if decisions is None:
         return {}
     given = decisions if isinstance(decisions, Mapping) else decisions.traces
-    return {key: one for key, one in given.items() if one.disposition or one.note or one.edges}
+    return {
+        key: one
+        for key, one in given.items()
+        if one.disposition or one.note or one.edges or getattr(one, "joint", "")
+    }
 
 
 def history_of(decision: ReportedDecision) -> tuple[str, ...]:
     """Who decided what and when, one line a change."""
     changes = getattr(decision, "changes", ())
     if changes:
-        return tuple(f"{change.at}, {change.by or 'name not given'}: {change.text}" for change in changes)
+        return tuple(
+            f"{_moment(change.at)}, {change.by or 'name not given'}: {change.text}" for change in changes
+        )
     by, at = getattr(decision, "by", ""), getattr(decision, "at", None)
     if not by and at is None:
         return ()
     moment = "time not given" if at is None else at.strftime("%Y-%m-%d %H:%M UTC")
     return (f"{moment}, {by or 'name not given'}",)
+
+
+def _moment(text: str) -> str:
+    """A time in ISO 8601 as people read it; any other text as it is."""
+    try:
+        at = datetime.datetime.fromisoformat(text)
+    except ValueError:
+        return text
+    return at.strftime("%Y-%m-%d %H:%M %Z").strip()
 
 
 def pinned_sets(decisions: ReportedDecisions | Mapping[str, Any] | None) -> Mapping[str, PinnedSet]:

@@ -24,6 +24,7 @@ from analysis.report.content import (
 from analysis.report.decided import history_of
 from analysis.report.evidence_plot import rise_plot, whole_curve_plot
 from analysis.report.joint_engineering import engineering_facts
+from analysis.report.operation_blocks import operation_blocks
 from analysis.report.quantity import ABSENT, FIGURES, Quantity
 from analysis.report.reference import ReferenceBand
 from analysis.report.reported import JointData
@@ -51,6 +52,7 @@ def evidence_section(data: JointData, row: int, anchor: str, reference: Referenc
     blocks.append(rules_table(data, row))
     blocks += _findings(data, row)
     blocks += _causes(data, row)
+    blocks += operation_blocks(data, row)
     blocks += [Heading("Points of the curve"), points_facts(data, row)]
     blocks += _decision(data, row)
     return Section(data.trace_id(row), anchor, tuple(blocks), level=2, verdict=verdict)
@@ -213,6 +215,8 @@ def _decision(data: JointData, row: int) -> list[Block]:
     if decision.edges:
         moved = ", ".join(f"{edge} to {number_text(angle, 1)} deg" for edge, angle in decision.edges.items())
         pairs.append(("Moved by hand", moved))
+    given = getattr(decision, "joint", "")
+    pairs += [("Joint given by hand", given)] if given else []
     pairs += [("Note", decision.note)] if decision.note else []
     blocks: list[Block] = [Heading("Decision of a person"), Facts(tuple(pairs))]
     history = history_of(decision)

@@ -12,6 +12,7 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from analysis.curve.curve_table import CurveTable
+from analysis.curve.operation import OperationTable
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
 from analysis.joint_diagnosis import JointDiagnosis
@@ -50,6 +51,10 @@ class ReportedAnalysis(Protocol):
     @property
     def curves(self) -> CurveTable:
         """Points and zones."""
+
+    @property
+    def operations(self) -> OperationTable:
+        """What was done in each trace."""
 
     @property
     def clamp(self) -> ClampTable:

@@ -22,7 +22,7 @@ from analysis.report.content import (
     Value,
     single_blocks,
 )
-from analysis.report.palette import VERDICT_COLOURS
+from analysis.report.palette import VERDICT_COLOURS, colour_of
 from analysis.results import COLUMN_OF
 from analysis.traces.units import from_internal
 
@@ -36,6 +36,11 @@ _OPTIONS = {
     "in_memory": True,
 }
 _LONGEST_SHEET_NAME = 31
+#: Where the chart stands beside the verdicts, and the rows that it takes (220 pixels at 20 a row).
+_CHART_COLUMN, _CHART_ROWS = 5, 12
+#: A text that is longer than a column is wide is broken, unless it stands in the last column (own choice).
+_WIDE_TEXT = 16
+_MOST_DECIMALS = 6
 _FORBIDDEN_IN_SHEET_NAMES = str.maketrans(dict.fromkeys("[]:*?/\\", "-"))
 #: Units of results columns that follow the display unit, with what stands behind the torque.
 _TORQUE_UNITS = {"N·m": "", "N·m/deg": "/deg", "N·m/turn": "/turn"}
@@ -82,6 +87,9 @@ def workbook_bytes(reports: Sequence[JointReport]) -> bytes:
         "moment": book.add_format({"num_format": "yyyy-mm-dd hh:mm:ss"}),
         "share": book.add_format({"num_format": "0.0%"}),
     }
+    for decimals in range(_MOST_DECIMALS + 1):
+        shown = "0." + "0" * decimals if decimals else "0"
+        formats[f"decimals {decimals}"] = book.add_format({"num_format": shown})
     taken: set[str] = set()
     for report in reports:
         name = report.joint or report.title
@@ -120,7 +128,8 @@ def _summary_sheet(book: Any, sheet: Any, report: JointReport, formats: dict[str
         first = row + (1 if table.title else 0)
         row = _write_table(sheet, row, table, formats)
         if table.name == "Verdicts":
-            _chart(book, sheet, first + 1, len(table.rows) - 1, first)
+            _chart(book, sheet, table, first)
+            row = max(row, first + _CHART_ROWS)
 
 
 def _texts(report: JointReport) -> Iterable[str]:
@@ -151,12 +160,23 @@ def _write_table(sheet: Any, row: int, table: Table, formats: dict[str, Any]) ->
     for cells in table.rows:
         row += 1
         for index, (cell, column) in enumerate(zip(cells, table.columns, strict=True)):
-            share = column.title == "Share"
-            _write_value(sheet, row, index, _typed(cell), formats, formats["share"] if share else None)
+            last = index == len(cells) - 1
+            _write_value(sheet, row, index, _typed(cell), formats, _style(cell, column, last, formats))
     if table.note:
         row += 1
         sheet.write_string(row, 0, table.note)
     return row + 2
+
+
+def _style(cell: Cell, column: Column, last: bool, formats: dict[str, Any]) -> Any:
+    """Decimals as on paper, per cent for shares, broken lines for long texts; the value stays whole."""
+    value = _typed(cell)
+    if column.title == "Share":
+        return formats["share"]
+    if isinstance(value, float):
+        decimals = len(cell.text.partition(".")[2]) if "." in cell.text else 0
+        return formats[f"decimals {min(decimals, _MOST_DECIMALS)}"]
+    return formats["wrap"] if isinstance(value, str) and len(value) > _WIDE_TEXT and not last else None
 
 
 def _column_head(column: Column) -> str:
@@ -183,27 +203,30 @@ def _write_value(
         sheet.write_string(row, column, str(value), style)
 
 
-def _chart(book: Any, sheet: Any, first_row: int, count: int, at_row: int) -> None:
-    """Counts of the four verdicts as bars, each with its colour."""
+def _chart(book: Any, sheet: Any, table: Table, head_row: int) -> None:
+    """Counts of the four verdicts as bars: each in its colour, or each of two sets in its own."""
     chart = book.add_chart({"type": "bar"})
-    last = first_row + count - 1
-    names = ("not ok", "suspect", "not evaluated", "ok")
-    chart.add_series(
-        {
-            "name": "Traces",
-            "categories": [sheet.name, first_row, 0, last, 0],
-            "values": [sheet.name, first_row, 1, last, 1],
-            "points": [{"fill": {"color": VERDICT_COLOURS[name]}} for name in names],
-            "data_labels": {"value": True},
+    names = [row[0].verdict for row in table.rows if row[0].verdict]
+    first, last = head_row + 1, head_row + len(names)
+    counted = [k for k, column in enumerate(table.columns) if "traces" in (column.unit, column.title.lower())]
+    for index, role in zip(counted, ("first set", "second set"), strict=False):
+        series: dict[str, Any] = {
+            "name": table.columns[index].title,
+            "categories": [sheet.name, first, 0, last, 0],
+            "values": [sheet.name, first, index, last, index],
             "gap": 60,
         }
-    )
+        if len(counted) == 1:
+            series["points"] = [{"fill": {"color": VERDICT_COLOURS[name]}} for name in names]
+        else:
+            series["fill"] = {"color": colour_of(role)}
+        chart.add_series(series)
     chart.set_title({"name": "Verdicts", "name_font": {"size": 11}})
-    chart.set_legend({"none": True})
+    chart.set_legend({"none": True} if len(counted) == 1 else {"position": "bottom"})
     chart.set_y_axis({"reverse": True})
     chart.set_x_axis({"name": "Traces"})
     chart.set_size({"width": 460, "height": 220})
-    sheet.insert_chart(at_row, 14, chart)
+    sheet.insert_chart(head_row, max(_CHART_COLUMN, len(table.columns) + 1), chart)
 
 
 def _traces_sheet(sheet: Any, report: JointReport, formats: dict[str, Any]) -> None:

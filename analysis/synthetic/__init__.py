@@ -5,7 +5,7 @@ from __future__ import annotations
 from analysis.synthetic.cases import CASES, make_cases
 from analysis.synthetic.evaluation import EVALUATION_JOINTS, evaluation_joints_toml
 from analysis.synthetic.faults import FAULTS
-from analysis.synthetic.impulse import ImpulseTool, record_impulse
+from analysis.synthetic.impulse import ImpulseTool, make_impulses, record_impulse
 from analysis.synthetic.laboratory import make_laboratory
 from analysis.synthetic.loosening import LooseningTruth, make_loosening
 from analysis.synthetic.model import (
@@ -46,6 +46,7 @@ __all__ = [
     "evaluation_joints_toml",
     "joints_toml",
     "make_cases",
+    "make_impulses",
     "make_laboratory",
     "make_loosening",
     "make_shift",

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, replace
+from typing import Any
 
 import numpy as np
+import pyarrow as pa
 
 from analysis.synthetic.model import TraceModel
 from analysis.synthetic.path import Path
@@ -12,6 +14,8 @@ from analysis.synthetic.recording import Recording, write_down
 from analysis.synthetic.shapes import FloatArray
 from analysis.synthetic.true_curve import TrueCurve, build_true_curve, prevailing_torque
 from analysis.synthetic.truth import read_truth
+from analysis.synthetic.varied import varied_joints
+from analysis.traces import TraceSet
 
 #: Torque above which the tool no longer turns steadily but strikes, as a share of target.
 _STRIKES_FROM = 0.08
@@ -91,3 +95,43 @@ def _torque(model: TraceModel, curve: TrueCurve, angle_deg: FloatArray) -> Float
     free = prevailing_torque(angle_deg, model.prevailing, curve.rundown_deg)
     rise = np.interp(angle_deg, curve.angle_deg, curve.torque_nm)
     return np.asarray(np.where(angle_deg < curve.rundown_deg, free, rise))
+
+
+def make_impulses(seed: int, n_per_joint: int) -> tuple[TraceSet, pa.Table]:
+    """Tightenings of varied joints by varied impulse tools, sampled in time, and the truth about each.
+
+    Parameters
+    ----------
+    seed, n_per_joint : int
+
+    Returns
+    -------
+    TraceSet
+        With `time_s` and `joint`.
+    pyarrow.Table
+        ``trace_id``, ``blows_per_s``, and a column for each field of `Truth`.
+    """
+    rng = np.random.default_rng([seed, 11])
+    ids, joints = [], []
+    angles, torques, times = [], [], []
+    rows: list[dict[str, Any]] = []
+    for joint in varied_joints(seed):
+        instrument = replace(joint.model.instrument, interval_s=0.001, interval_deg=None)
+        model = replace(joint.model, instrument=instrument)
+        for number in range(n_per_joint):
+            tool = ImpulseTool(
+                blows_per_s=float(rng.uniform(12.0, 35.0)),
+                pulse_s=float(rng.uniform(0.005, 0.012)),
+                blows_to_target=int(rng.integers(15, 60)),
+                spring_back_deg=float(rng.uniform(0.0, 1.0)),
+            )
+            recording = record_impulse(model, rng, tool)
+            ids.append(f"{joint.name}-{number:04d}")
+            joints.append(joint.name)
+            angles.append(recording.angle_deg)
+            torques.append(recording.torque_nm)
+            times.append(recording.time_s)
+            truth = asdict(recording.truth)
+            rows.append({"trace_id": ids[-1], "blows_per_s": tool.blows_per_s, **truth})
+    traces = TraceSet.from_lists(ids, angles, torques, {"joint": joints}, time_s=times)
+    return traces, pa.Table.from_pylist(rows)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analysis.curve.curve_table import CurveTable
+from analysis.curve.operation import OperationTable
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
 from analysis.verdict.causes import CauseTable
@@ -46,6 +47,7 @@ class TraceCase:
     joint: str | None
     definition: JointDefinition | None
     curves: CurveTable
+    operations: OperationTable
     quantities: Quantities
     signs: RiseSigns
     rules: RuleTable

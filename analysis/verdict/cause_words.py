@@ -10,6 +10,7 @@ from analysis.verdict.case import Compared, TraceCase
 from analysis.verdict.causes import CAUSE_INDEX, EXPLAINS
 from analysis.verdict.finding import CAUSES, Cause
 from analysis.verdict.finding_words import say
+from analysis.verdict.rise_signs import FOOT_SHARE
 from analysis.verdict.sign_words import NEXT_CHECKS, SIGN_SENTENCES, source_of
 
 #: Causes with less weight than this are not shown; nor is one that is explained to this part by another.
@@ -118,6 +119,12 @@ def _teeth(case: TraceCase) -> str:
 
 
 def _slips(case: TraceCase) -> str:
+    loosenings, row = case.operations.loosenings, case.row
+    if loosenings.is_loosening[row]:
+        return (
+            f"While loosening, the torque swings by {100 * loosenings.swing_share[row]:.0f} % of its highest "
+            f"value and repeats every {loosenings.pitch_deg[row]:.0f} deg, the pitch of a drive"
+        )
     return f"{_teeth(case)}, {case.signs.tooth_pitch_deg[case.row]:.0f} deg from one to the next"
 
 
@@ -150,6 +157,14 @@ def _at_once(case: TraceCase) -> str:
 
 def _cut(case: TraceCase) -> str:
     signs, row = case.signs, case.row
+    usual = {one.name: one.centre for one in case.compared if np.isfinite(one.centre)}
+    level_nm = usual.get(_PREVAILING, 0.0)
+    foot_nm = level_nm + FOOT_SHARE * (usual.get(_TORQUE, np.nan) - level_nm)
+    if case.curves.final_torque_nm[row] < foot_nm:
+        return (
+            f"The torque stays at or below {say(float(case.curves.final_torque_nm[row]), 'N·m')} where the "
+            f"usual rise ends at {say(usual[_TORQUE], 'N·m')}: the recording ends before the rise"
+        )
     if signs.last_share[row] > 0.8:
         return "The last sample is still on the rise; the release that follows a tightening is not recorded"
     return (

@@ -7,7 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.curve.reasons import LOOSENING, NO_FORWARD_ROTATION, NOT_FINITE, TOO_FEW_SAMPLES
+from analysis.curve.operation import OperationTable
+from analysis.curve.reasons import (
+    LOOSENING,
+    NO_FORWARD_ROTATION,
+    NOT_FINITE,
+    OPPOSITE_SIGN,
+    TOO_FEW_SAMPLES,
+)
 from analysis.verdict.collapse import galling_strength, slip_strength, stripping_strength, yield_strength
 from analysis.verdict.entry import already_tight_strength, cross_thread_strength, incomplete_strength
 from analysis.verdict.evidence import Evidence
@@ -46,9 +53,9 @@ EXPLAINED_SHARE = 0.95
 #: Weight from which a cause is named, and from which it is named for a trace that is flagged anyway.
 NAMED_WEIGHT, NAMED_IF_FLAGGED = 0.45, 0.10
 #: Reasons of the curve with which a recording says nothing about any cause.
-NOT_A_TIGHTENING = (LOOSENING, NOT_FINITE, NO_FORWARD_ROTATION)
-#: What can still be said of a recording that is too short for points: torque and angle of its two ends tell
-#: it.
+NOT_A_TIGHTENING = (LOOSENING, NOT_FINITE, OPPOSITE_SIGN)
+#: What can still be said of a recording that is too short for points, or has its highest torque at once and
+#: turns on: torque and angle of its two ends tell it.
 TOLD_BY_ENDS = ("already-tight", "incomplete-recording")
 #: Causes whose sign wants a look by itself; the others show as outliers.
 ALARMING = (
@@ -121,19 +128,31 @@ def cause_weights(strength: FloatArray) -> FloatArray:
     return weights
 
 
-def find_causes(evidence: Evidence, flagged: NDArray[np.bool_]) -> CauseTable:
+def find_causes(
+    evidence: Evidence, flagged: NDArray[np.bool_], operations: OperationTable | None = None
+) -> CauseTable:
     """Causes of every trace.
+
+    A tightening by blows is not steady enough for any sign; a loosening has one: the drive that slips.
 
     Parameters
     ----------
     evidence : Evidence
     flagged : ndarray of bool, shape (n,)
         Traces that an outlier score or a broken limit has flagged: for them a weaker sign is named too.
+    operations : OperationTable, optional
+        What was done in each trace; all tightened by steady rotation where it is not given.
     """
     strength = cause_strengths(evidence)
-    strength[np.isin(evidence.curves.slope_reason, NOT_A_TIGHTENING)] = 0.0
+    reason = evidence.curves.slope_reason
+    still = (reason == NO_FORWARD_ROTATION) & ~(evidence.signs.after_deg > 0.0)
+    strength[np.isin(reason, NOT_A_TIGHTENING) | still] = 0.0
     told = np.array([name in TOLD_BY_ENDS for name in CAUSES])
-    strength[np.ix_(evidence.curves.slope_reason == TOO_FEW_SAMPLES, ~told)] = 0.0
+    strength[np.ix_(np.isin(reason, (TOO_FEW_SAMPLES, NO_FORWARD_ROTATION)), ~told)] = 0.0
+    if operations is not None:
+        strength[operations.unsteady] = 0.0
+        loosened = operations.loosenings.is_loosening
+        strength[loosened, CAUSE_INDEX["drive-slip"]] = operations.loosenings.slip_strength[loosened]
     weights = cause_weights(strength)
     alarms = np.array([name in ALARMING for name in CAUSES])
     alarming = (strength >= 1.0) & (weights >= NAMED_WEIGHT) & alarms

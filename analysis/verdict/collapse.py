@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.verdict.entry import ends_in_rundown
 from analysis.verdict.evidence import Evidence, at_least_zero
 
 FloatArray = NDArray[np.float64]
@@ -30,10 +31,14 @@ SLIP_TEETH = 3
 
 
 def stripping_strength(evidence: Evidence) -> FloatArray:
-    """Rotation goes on forward after the peak while the torque falls."""
+    """Rotation goes on forward after the peak while the torque falls.
+
+    A recording that ends in the rundown has its highest torque in the start transient: nothing strips there.
+    """
     turned = evidence.signs.after_deg / (STRIP_TURN * evidence.typical_of("climb_deg"))
     own = evidence.signs.after_deg / (STRIP_TURN * np.maximum(evidence.signs.climb_deg, 1e-6))
     turned = np.where(np.isnan(turned), own, turned)
+    turned = np.where(ends_in_rundown(evidence), 0.0, turned)
     return at_least_zero(np.minimum(evidence.signs.after_fall_share / STRIP_FALL, turned))
 
 

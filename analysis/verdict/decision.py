@@ -15,6 +15,7 @@ from analysis.curve.reasons import PRESENT
 from analysis.errors import CallError
 from analysis.joint.definition import JointDefinition
 from analysis.traces import TraceSet
+from analysis.verdict.moved_drawdown import FOLLOWS, prevailing_before
 
 #: Zone edges that a person may move.
 EDGES = ("drawdown", "snug", "yield")
@@ -127,6 +128,7 @@ _CHANGED = (
         for edge in ("snug", "yield")
         for part in ("index", "angle_deg", "torque_nm", "angle_uncertainty_deg", "reason")
     ),
+    *FOLLOWS,
 )
 
 
@@ -135,7 +137,8 @@ def apply_moved_edges(traces: TraceSet, curves: CurveTable, decisions: Decisions
 
     A moved edge is taken at the first sample at or beyond the given angle, up to the final point; joint rate
     and zones follow from it, and its uncertainty becomes absent: a person set the edge, no estimator stands
-    behind it. Decisions on traces that are not in the set are ignored (adding their file brings them back).
+    behind it. A moved drawdown start takes the prevailing torque, and with it the elastic origin, along.
+    Decisions on traces that are not in the set are ignored (adding their file brings them back).
 
     Raises
     ------
@@ -155,6 +158,8 @@ def apply_moved_edges(traces: TraceSet, curves: CurveTable, decisions: Decisions
                 raise CallError(f"no zone edge {edge!r}; edges: {', '.join(EDGES)}")
             _move_edge(changed, traces, curves, row, edge, float(angle_deg))
         _follow_edges(changed, curves, row)
+        if "drawdown" in decision.edges:
+            _follow_drawdown(changed, traces, curves, row)
     return replace(curves, **changed)
 
 
@@ -192,3 +197,18 @@ def _follow_edges(changed: dict[str, NDArray[Any]], curves: CurveTable, row: int
     onset = stop if onset < 0 else min(max(onset, snug), stop)
     changed["zone_bounds"][row] = (0, 0, drawdown, snug, onset, stop, n)
     changed["joint_rate_deg"][row] = curves.final_angle_deg[row] - changed["snug_angle_deg"][row]
+
+
+def _follow_drawdown(
+    changed: dict[str, NDArray[Any]], traces: TraceSet, curves: CurveTable, row: int
+) -> None:
+    """Prevailing torque ahead of the moved drawdown start, and the elastic line's foot on it."""
+    drawdown = float(changed["drawdown_angle_deg"][row])
+    for name, value in prevailing_before(traces[row], int(curves.final_index[row]), drawdown).items():
+        changed[name][row] = value
+    slope = float(curves.elastic_slope_nm_per_deg[row])
+    if slope > 0.0:
+        above = float(curves.elastic_line_torque_nm[row]) - changed["prevailing_torque_nm"][row]
+        changed["elastic_origin_deg"][row] = float(curves.elastic_line_angle_deg[row]) - above / slope
+        if np.isnan(above):
+            changed["elastic_origin_uncertainty_deg"][row] = np.nan

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from analysis.curve.reasons import ENDS_IN_RISE
 from analysis.verdict.evidence import Evidence, at_least_zero
+from analysis.verdict.rise_signs import FOOT_SHARE
 
 FloatArray = NDArray[np.float64]
 
@@ -74,8 +75,17 @@ def already_tight_strength(evidence: Evidence) -> FloatArray:
     return at_least_zero(np.where(begins_in_rise(evidence) & reached, strength, 0.0))
 
 
+def ends_in_rundown(evidence: Evidence) -> NDArray[np.bool_]:
+    """The torque never left the foot of the usual rise, and the fastener turned no further than usual."""
+    prevailing = np.nan_to_num(evidence.typical_of("prevailing_torque_nm"))
+    foot_nm = prevailing + FOOT_SHARE * (evidence.typical_of("final_torque_nm") - prevailing)
+    turned = evidence.of("total_angle_deg") + np.nan_to_num(evidence.signs.after_deg)
+    usual = evidence.typical_of("total_angle_deg")
+    return np.asarray((evidence.of("final_torque_nm") < foot_nm) & (turned <= usual))
+
+
 def incomplete_strength(evidence: Evidence) -> FloatArray:
-    """The recording begins in the rise, or breaks off in it.
+    """The recording begins in the rise, or breaks off in it or before it.
 
     Breaks off: far below the usual final torque, still rising on the elastic slope, and without the release
     that the joint's other recordings have; where none of them has one, the sign counts half.
@@ -90,4 +100,4 @@ def incomplete_strength(evidence: Evidence) -> FloatArray:
     strength = np.where(late, PLAIN_SIGN, 0.0)
     strength = np.where(cut, np.where(has_release, PLAIN_SIGN, 1.1), strength)
     ends = (evidence.curves.snug_reason == ENDS_IN_RISE) | (evidence.curves.slope_reason == ENDS_IN_RISE)
-    return at_least_zero(np.where(ends, PLAIN_SIGN, strength))
+    return at_least_zero(np.where(ends | ends_in_rundown(evidence), PLAIN_SIGN, strength))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -69,6 +69,14 @@ class RiseSigns:
     after_deg: FloatArray
     after_fall_share: FloatArray
     last_share: FloatArray
+
+    def without(self, rows: NDArray[np.bool_]) -> RiseSigns:
+        """The signs with none in these rows (a mask)."""
+        if not rows.any():
+            return self
+        return RiseSigns(
+            **{one.name: np.where(rows, np.nan, getattr(self, one.name)) for one in fields(self)}
+        )
 
 
 def find_rise_signs(traces: TraceSet, curves: CurveTable, codes: NDArray[np.integer]) -> RiseSigns:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.curve.curve_table import CurveTable
-from analysis.curve.reasons import LOOSENING, NO_RISE, REASONS
+from analysis.curve.reasons import LOOSENING, NO_RISE, OPPOSITE_SIGN, PULSED_TORQUE, REASONS, SPARSE_PULSES
 from analysis.joint.definition import JointDefinition
 from analysis.verdict.finding import RuleCheck
 from analysis.verdict.joint_rows import NO_JOINT, JointRows
@@ -96,6 +96,30 @@ def keeps_limits(table: RuleTable) -> NDArray[np.bool_]:
     return np.asarray(~broken.any(axis=1) & (table.status[:, TORQUE] == MET))
 
 
+def withhold_pulsed(table: RuleTable, pulsed: NDArray[np.bool_], sparse: NDArray[np.bool_]) -> RuleTable:
+    """The table without a judgement of the final torque where the torque came in pulses.
+
+    The height of a pulse is what the tool gave; the joint keeps as much or less. A pulse that stays below
+    the lower limit therefore breaks it, and no other height says that the torque rule is met, or broken. The
+    measured height stays in the table.
+
+    Parameters
+    ----------
+    pulsed, sparse : ndarray of bool, shape (n,)
+        Traces made of pulses; those whose pulses are sampled too sparsely to know their height at all.
+    """
+    judged = table.status[:, TORQUE]
+    rows = np.flatnonzero(pulsed & (judged != NOT_EVALUATED) & (sparse | (judged != BROKEN_LOW)))
+    if not len(rows):
+        return table
+    status, reason = table.status.copy(), table.reason.copy()
+    margin, relative = table.margin.copy(), table.relative_margin.copy()
+    status[rows, TORQUE] = NOT_EVALUATED
+    reason[rows, TORQUE] = np.where(sparse[rows], SPARSE_PULSES, PULSED_TORQUE)
+    margin[rows, TORQUE] = relative[rows, TORQUE] = np.nan
+    return replace(table, status=status, reason=reason, margin=margin, relative_margin=relative)
+
+
 def _number(value: np.float64) -> float | None:
     return None if np.isnan(value) else float(value)
 
@@ -135,7 +159,8 @@ def evaluate_rules(curves: CurveTable, rows: JointRows) -> RuleTable:
     )
     torque_reason = np.where(curves.slope_reason > 0, curves.slope_reason, NO_FINAL_TORQUE).astype(np.int16)
     # The highest torque of a loosening is its breakaway, not what a tightening reached.
-    final_torque_nm = np.where(curves.slope_reason == LOOSENING, np.nan, curves.final_torque_nm)
+    no_tightening = np.isin(curves.slope_reason, (LOOSENING, OPPOSITE_SIGN))
+    final_torque_nm = np.where(no_tightening, np.nan, curves.final_torque_nm)
     windows = (
         (TORQUE, "torque_limits_nm", final_torque_nm, curves.final_angle_deg, torque_reason),
         (ANGLE, "angle_limits_deg", curves.joint_rate_deg, curves.snug_angle_deg, curves.snug_reason),

@@ -38,8 +38,9 @@ def prevailing_strengths(evidence: Evidence) -> dict[str, FloatArray]:
     """Prevailing torque missing where the joint has one, or higher than usual; the joint's limits speak
     first.
 
-    Where the slope is steeper than usual, friction may have raised both: only what exceeds the usual level
-    times the slope's ratio counts.
+    A joint whose usual level is below `LEAST_PREVAILING_SHARE` of the target lacks little where it is
+    missing: the sign counts in proportion. Where the slope is steeper than usual, friction may have raised
+    both: only what exceeds the usual level times the slope's ratio counts.
     """
     level, usual = evidence.of("prevailing_torque_nm"), evidence.typical_of("prevailing_torque_nm")
     z = evidence.z_of("prevailing_torque_nm") / evidence.limit
@@ -48,10 +49,10 @@ def prevailing_strengths(evidence: Evidence) -> dict[str, FloatArray]:
         np.nan_to_num(np.exp(evidence.departure_of("elastic_slope_nm_per_deg")), nan=1.0), 1.0, 2.0
     )
     high = np.minimum(z, (level - usual * ratio) / least_nm)
-    belongs = usual > least_nm
+    belongs = np.clip(usual / least_nm, 0.0, 1.0)
     with np.errstate(divide="ignore", invalid="ignore"):
         lost = (usual - level) / ((1.0 - MISSING_SHARE) * usual)
-    missing = np.where(belongs, np.minimum(-z, lost), 0.0)
+    missing = belongs * np.minimum(-z, lost)
     status = evidence.rules.status[:, PREVAILING]
     high, missing = at_least_zero(high), at_least_zero(missing)
     return {

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -167,21 +169,37 @@ def _paint_mark(ink: Ink, mark: Mark, frame: _Frame) -> None:
 
 def _paint_labels(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
     faint = "#4A4A4A"
+    named: list[tuple[float, float]] = []  # where the names of zones stand, from left to right
     for zone in spec.zones:
         left, right = frame.x(zone.low), frame.x(zone.high)
-        if right - left > text_width(zone.label, 6.5) + 4.0:
-            ink.text((left + right) / 2, frame.top + 8.0, zone.label, 6.5, align="centre", colour=faint)
+        half = text_width(zone.label, 6.5) / 2
+        if right - left > 2 * half + 4.0:
+            middle = (left + right) / 2
+            ink.text(middle, frame.top + 8.0, zone.label, 6.5, align="centre", colour=faint)
+            named.append((middle - half, middle + half))
     for limit in spec.limits:
         text = f"{limit.label} limit"
         if limit.axis == "y" and spec.y.low <= limit.value <= spec.y.high:
             line = frame.y(limit.value)
             # A low limit is named below its line: two that lie close together stay legible.
             below = limit.label == "low" or line - frame.top < 8.0
-            ink.text(frame.left + 3.0, line + (6.5 if below else -2.0), text, 6.0, colour=faint)
+            base = line + (6.5 if below else -2.0)
+            x = frame.left + 3.0
+            if abs(base - frame.top - 8.0) < 7.0:
+                x = _beside_names(x, text_width(text, 6.0), named)
+            ink.text(x, base, text, 6.0, colour=faint)
         elif limit.axis == "x" and spec.x.low <= limit.value <= spec.x.high:
             place = frame.x(limit.value) + (6.5 if limit.value < (spec.x.low + spec.x.high) / 2 else -2.0)
             ink.text(place, frame.top + 3.0, text, 6.0, align="right", degrees=-90.0, colour=faint)
     _paint_mark_labels(ink, spec, frame)
+
+
+def _beside_names(x: float, width: float, named: Sequence[tuple[float, float]]) -> float:
+    """The first place from `x` on where a text of this width meets no name of a zone."""
+    for left, right in named:
+        if x < right + 3.0 and left < x + width + 3.0:
+            x = right + 3.0
+    return x
 
 
 def _paint_mark_labels(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:

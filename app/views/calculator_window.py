@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 from collections.abc import Mapping, Sequence
 
+from PySide6.QtCore import QSignalBlocker
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
@@ -20,6 +21,7 @@ from analysis.joint.calculation import CAUTION, Calculation, shown
 from analysis.joint.calculator import force_for_torque, torque_for_force
 from analysis.joint.definition import JointDefinition
 from app.display_units import DisplayUnits
+from app.look import Look
 from app.messages import tr
 
 _SIZE_PX = (720, 560)
@@ -47,9 +49,7 @@ class CalculatorWindow(QDialog):
         self.units = units
         self._faint = faint
         self.joint = QComboBox()
-        for name, joint in self.joints.items():
-            self.joint.addItem(f"{name} ({joint.title})" if joint.title else name, name)
-        self.joint.setCurrentIndex(max(self.joint.findData(chosen), 0))
+        self._list_joints(chosen)
         self.direction = QComboBox()
         self.direction.addItem(tr("clamp force that a torque gives"), "force")
         self.direction.addItem(tr("torque that a clamp force needs"), "torque")
@@ -79,6 +79,28 @@ class CalculatorWindow(QDialog):
         self.prevailing.valueChanged.connect(self.refresh)
         self._begin()
 
+    def _list_joints(self, chosen: str) -> None:
+        with QSignalBlocker(self.joint):
+            self.joint.clear()
+            for name, joint in self.joints.items():
+                self.joint.addItem(f"{name} – {joint.title}" if joint.title else name, name)
+            self.joint.setCurrentIndex(max(self.joint.findData(chosen), 0))
+
+    def set_joints(self, joints: Mapping[str, JointDefinition]) -> None:
+        """Other or edited joints; figure and direction stay where the joint is still there."""
+        chosen = str(self.joint.currentData())
+        self.joints = dict(joints) or {_EXAMPLE.name: _EXAMPLE}
+        self._list_joints(chosen)
+        if chosen in self.joints:
+            self.refresh()
+        else:
+            self._begin()
+
+    def set_look(self, look: Look) -> None:
+        """Other colours."""
+        self._faint = look.faint
+        self.refresh()
+
     def set_units(self, units: DisplayUnits) -> None:
         """Another torque unit; the figures mean the same."""
         torque_nm = self.units.internal(self.value.value(), "N·m")
@@ -93,13 +115,24 @@ class CalculatorWindow(QDialog):
     def _definition(self) -> JointDefinition:
         return self.joints[str(self.joint.currentData())]
 
+    def _meant_prevailing_nm(self) -> float:
+        """The middle of the joint's limits where it is meant to have prevailing torque, else none.
+
+        The same value that the estimate of a trace takes where the recording does not show it.
+        """
+        low, high = self._definition().prevailing_limits_nm or (0.0, 0.0)
+        return (low + high) / 2.0 if low > 0.0 else 0.0
+
     def _begin(self) -> None:
         """A sensible first figure: the target torque, or the force that it gives."""
         target = self._definition().target_torque_nm
+        with QSignalBlocker(self.prevailing):
+            self.prevailing.setValue(self.units.shown(self._meant_prevailing_nm(), "N·m"))
         if self.direction.currentData() == "force":
             self.value.setValue(self.units.shown(target, "N·m"))
         else:
-            force = [line.value for line in self._lines_of("force", target) if line.unit == "kN"]
+            lines = self._lines_of("force", self.units.shown(target, "N·m"))
+            force = [line.value for line in lines if line.unit == "kN"]
             self.value.setValue(next((value for value in force if value is not None), 10.0))
         self._show_units()
         self.refresh()

@@ -31,20 +31,30 @@ def engineering_of(session: Session) -> TraceEngineering | None:
 
 def story_html(parts: Sequence[StoryPart], torque_unit: str, faint: str) -> str:
     """Titles and sentences, figures in the unit that is shown, and the caution at the end."""
+    from analysis.joint import clamp_story
     from analysis.joint.calculation import CAUTION
-    from analysis.joint.clamp_story import MEASURED
     from analysis.report.words import in_torque_unit
 
+    topics = {
+        clamp_story.ESTIMATE: "clamp force",
+        clamp_story.BUDGET: "torque budget",
+        clamp_story.EXPECTED: "expected slope",
+        clamp_story.PREVAILING: "prevailing torque",
+        clamp_story.LEFT: "after tightening",
+        clamp_story.MEASURED: "laboratory",
+        clamp_story.LOOSENED: "loosening pair",
+    }
     blocks = []
     for part in parts:
         lines = "<br/>".join(html.escape(in_torque_unit(line, torque_unit)) for line in part.lines)
-        more = f"<br/>{_places(torque_unit)}" if part.title == MEASURED else ""
-        blocks.append(f"<p><b>{html.escape(tr(part.title))}</b><br/>{lines}{more}</p>")
+        more = f"<br/>{_places()}" if part.title == clamp_story.MEASURED else ""
+        title = f'<a href="help:{topics[part.title]}">{html.escape(tr(part.title))}</a>'
+        blocks.append(f"<p><b>{title}</b><br/>{lines}{more}</p>")
     blocks.append(f'<p style="color:{faint}">{html.escape(tr(CAUTION))}</p>')
     return "".join(blocks)
 
 
-def _places(_torque_unit: str) -> str:
+def _places() -> str:
     """Links that draw the places that were read from the measured force."""
     from analysis.joint.force_zones import LEAVES, RISES, STRAIGHT
 
@@ -75,7 +85,7 @@ def clamp_lines(session: Session, row: int, faint: str) -> str:
         if used is not None and not bool(used.missing[row]):
             text += f"; {tr('{0} % of the minimum yield strength', round(100 * float(used.values[row])))}"
         lines.append(html.escape(text))
-    lines += [html.escape(line) for line in _left_and_measured(session, row)]
+    lines += _left_and_measured(session, row)
     lines.append(f'<a href="clamp:">{html.escape(tr("Torque budget, expectation, what is left …"))}</a>')
     caution = f'<span style="color:{faint}">{html.escape(tr(CAUTION))}</span>'
     return f"{heading}{'<br/>'.join(lines)}<br/>{caution}</p>"
@@ -95,9 +105,12 @@ def _left_and_measured(session: Session, row: int) -> list[str]:
     if isinstance(loss, EmbeddingLoss) and value == value:
         left = units.text(loss.remaining_kn(value), "kN")
         taken = units.text(loss.force_kn, "kN")
-        lines.append(tr("After embedding, which takes {0} kN: {1} kN left", taken, left))
+        lines.append(html.escape(tr("After embedding, which takes {0} kN: {1} kN left", taken, left)))
     known = engineering_of(session)
     zones = "" if known is None else known.zones(row, analysis.joint_rows.name_of(row))
     if not isinstance(zones, str) and zones.final_force_kn is not None:
-        lines.append(tr("Measured by the load cell: {0} kN", units.text(zones.final_force_kn, "kN")))
+        measured = units.text(zones.final_force_kn, "kN")
+        lines.append(html.escape(tr("Measured by the load cell: {0} kN", measured)))
+        lines += [html.escape(place.sentence()) for place in zones.places]
+        lines.append(_places())
     return lines

@@ -53,6 +53,12 @@ class ClampWindow(QDialog):
         for signal in (session.current_changed, session.results_changed, session.view_changed):
             signal.connect(self._soon.start)
 
+    def set_look(self, look: Look) -> None:
+        """Other colours."""
+        self.look = look
+        self.gauge.set_look(look)
+        self._refresh_where_seen()
+
     def _refresh_where_seen(self) -> None:
         if self.isVisible():
             self.refresh()

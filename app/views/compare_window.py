@@ -36,8 +36,8 @@ from app.session import Session
 from app.views.set_curves import SetCurves
 from app.views.text_table_view import TextTableView
 
-_SIZE_PX = (1240, 640)
-_PARTS_PX = (490, 720)
+_SIZE_PX = (1280, 640)
+_PARTS_PX = (480, 780)
 #: Digits of a figure and of a difference: more say nothing of two spreads.
 _DIGITS, _DIFFERENCE_DIGITS = 4, 3
 _LABELS = ("A", "B")

@@ -144,13 +144,22 @@ class ComparisonLink(QObject):
             return
         row = session.current_row
         estimates = explain_curve(session.traces[row], session.analysis.curves, row, session.settings.curve)
-        estimate = estimates.get(name) or self._by_force(row, name)
+        estimate = estimates.get(name) or self._by_operation(row, name) or self._by_force(row, name)
         if estimate is None:
             return
         self._explained = (row, name)
         self.curves.explain(row, {name: estimate})
         said = estimate.evidence.sentence if estimate.evidence is not None else estimate.reason
         session.messages.note(f"{tr(name).capitalize()}: {said}")
+
+    def _by_operation(self, row: int, name: str) -> Estimate | None:
+        """Stages, pulses or breakaway of the trace."""
+        from analysis.curve.operation_words import explain_operation
+
+        analysis = self.session.analysis
+        if analysis is None:
+            return None
+        return explain_operation(self.session.traces[row], analysis.operations, row).get(name)
 
     def _by_force(self, row: int, name: str) -> Estimate | None:
         """A place that was read from the measured clamp force."""

@@ -6,7 +6,7 @@ One figure of all shown traces, as a histogram and in order of time, with limits
 from __future__ import annotations
 
 import numpy as np
-from PySide6.QtCore import QSignalBlocker, Signal
+from PySide6.QtCore import QSignalBlocker, QTimer, Signal
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBoxLayout, QWidget
 
 from analysis.joint_diagnosis import LEAST_STEP
@@ -26,6 +26,8 @@ from app.views.order_panel import OrderPanel
 from app.views.order_view import OrderView
 
 _KEY_OF = {quantity: key for key, quantity, _unit in JUDGED}
+#: The plots follow another selection after this time (own choice: about one frame).
+_FOLLOW_MS = 15
 #: Figures that are offered first, in this order; the rest follows by title.
 _FIRST = (
     "final_torque_nm",
@@ -104,8 +106,9 @@ class DistributionView(QWidget):
         session.results_changed.connect(self.refresh)
         session.visible_changed.connect(self.refresh)
         session.view_changed.connect(self.refresh)
-        session.selection_changed.connect(self._show_selection)
-        session.current_changed.connect(self._show_limits)
+        self._soon = QTimer(self, singleShot=True, interval=_FOLLOW_MS)
+        self._soon.timeout.connect(self._show_selection)
+        session.selection_changed.connect(self._follow_selection)
 
     def set_look(self, look: Look) -> None:
         """Colours."""
@@ -128,19 +131,23 @@ class DistributionView(QWidget):
         times = None
         if moments is not None and moments.kind == "time" and len(moments.values):
             times = np.where(moments.missing, np.nan, moments.values * 1e6).astype("datetime64[us]")
-        for plot in (self.histogram, self.order):
-            plot.set_torque_unit(session.view.torque_unit)
-        self.histogram.set_data(values, title, unit)
-        self.order.set_data(values, title, unit, times)
-        for plot in (self.histogram, self.order):
-            plot.set_verdicts(session.verdicts)
-            plot.set_visible(session.visible)
+        with self.histogram.quiet(), self.order.quiet():
+            for plot in (self.histogram, self.order):
+                plot.set_torque_unit(session.view.torque_unit)
+            self.histogram.set_data(values, title, unit)
+            self.order.set_data(values, title, unit, times)
+            for plot in (self.histogram, self.order):
+                plot.set_verdicts(session.verdicts)
+                plot.set_visible(session.visible)
+        # Other values or other traces: tried limits mean nothing there, and the old range shows nothing.
+        key = (title, self.shown_joint(), len(session.traces))
+        others = key != self._key and len(session.traces) > 0
+        if others:
+            self._forget_tried()
         self._show_limits()
         self._show_course()
         self._show_selection()
-        # Other values or other traces: the old range would show nothing of them.
-        key = (title, self._shown_joint(), len(session.traces))
-        if key != self._key and len(session.traces):
+        if others:
             self._key = key
             self.histogram.fit()
             self.order.fit()
@@ -152,7 +159,7 @@ class DistributionView(QWidget):
         session, column = self.session, self._column()
         if column is None or session.is_empty:
             self.order_panel.set_course(None, "")
-        elif not self._shown_joint():
+        elif not self.shown_joint():
             self.order_panel.set_course(None, tr("Steps are looked for in one joint: choose one above."))
         else:
             course = find_course(self.order.values, self.order.places, LEAST_STEP)
@@ -188,9 +195,9 @@ class DistributionView(QWidget):
             self.joint.clear()
             for name in names:
                 self.joint.addItem(name or tr("all joints"), name)
-            self.joint.setCurrentIndex(max(self.joint.findData(self._shown_joint()), 0))
+            self.joint.setCurrentIndex(max(self.joint.findData(self.shown_joint()), 0))
 
-    def _shown_joint(self) -> str:
+    def shown_joint(self) -> str:
         """The joint of all shown traces; empty where they have several."""
         column = self.session.columns.get("joint")
         if column is None or not self.session.visible.any():
@@ -212,7 +219,7 @@ class DistributionView(QWidget):
 
     def _limits(self) -> Limits | None:
         """The limits that apply to what is shown: those of its one joint."""
-        key, joint = _KEY_OF.get(self.session.view.quantity), self._shown_joint()
+        key, joint = _KEY_OF.get(self.session.view.quantity), self.shown_joint()
         analysis = self.session.analysis
         if key is None or not joint or analysis is None or joint not in analysis.joints:
             return None
@@ -225,6 +232,11 @@ class DistributionView(QWidget):
         low, high = self._limits() or (None, None)
         self.histogram.set_limits(low, high)
         self.order.set_limits(low, high)
+
+    def _follow_selection(self) -> None:
+        """Shortly after the curves and the table, so that those are there at once while a key is held."""
+        if not self._soon.isActive():
+            self._soon.start()
 
     def _show_selection(self) -> None:
         rows = self.session.selected_rows()
@@ -256,7 +268,7 @@ class DistributionView(QWidget):
     def apply_tried(self) -> None:
         """Take the tried limits as a decision; the verdicts follow."""
         session, limits = self.session, self._limits()
-        key, joint = _KEY_OF.get(session.view.quantity), self._shown_joint()
+        key, joint = _KEY_OF.get(session.view.quantity), self.shown_joint()
         if limits is None or key is None:
             self.discard_tried()
             return

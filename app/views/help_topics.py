@@ -2,39 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from analysis.verdict.finding import CAUSES
-
-PRACTICE = "Common practice, no source."
-
-
-@dataclass(frozen=True)
-class Topic:
-    """One page of help.
-
-    Attributes
-    ----------
-    name : str
-        What links call it.
-    group, title : str
-    text : str
-        Paragraphs, separated by an empty line.
-    formula : str
-        In plain letters; empty where there is none.
-    picture : str
-        Name of a picture in `help_pictures`; empty where there is none.
-    source : str
-    """
-
-    name: str
-    group: str
-    title: str
-    text: str
-    formula: str = ""
-    picture: str = ""
-    source: str = ""
-
+from app.views.help_joint import JOINT_TOPICS
+from app.views.help_rules import OPERATION_TOPICS, RULE_TOPICS
+from app.views.help_shift import SHIFT_TOPICS
+from app.views.help_topic import PRACTICE, Topic
 
 _POINTS = (
     Topic(
@@ -257,18 +229,6 @@ _WINDOW = (
         "Shift adds, Ctrl toggles, Esc clears. F8 goes to the next flagged trace.",
     ),
     Topic(
-        "reference",
-        "In this window",
-        "Reference set",
-        "Select good traces and pin them (Ctrl+R). Their median and band are drawn, and the traces of "
-        "the same joint "
-        "that fall outside are counted and can be selected. Number and date of the reference always "
-        "stand beside it.",
-        "outside: 0.6745 · |x − median| / MAD > 3.5 for at least one feature",
-        "",
-        "Modified z-score and its limit: NIST e-Handbook of Statistical Methods, 1.3.5.17.",
-    ),
-    Topic(
         "first steps",
         "In this window",
         "First steps",
@@ -331,5 +291,15 @@ _CAUSES = tuple(
     )
     for name in CAUSES
 )
-TOPICS: tuple[Topic, ...] = (*_WINDOW, *_POINTS, *_RULES, *_FORCE, *_CAUSES)
+TOPICS: tuple[Topic, ...] = (
+    *_WINDOW,
+    *_POINTS,
+    *RULE_TOPICS,
+    *_RULES,
+    *_FORCE,
+    *JOINT_TOPICS,
+    *SHIFT_TOPICS,
+    *OPERATION_TOPICS,
+    *_CAUSES,
+)
 TOPIC_OF: dict[str, Topic] = {topic.name: topic for topic in TOPICS}

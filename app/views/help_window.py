@@ -21,7 +21,8 @@ from PySide6.QtWidgets import (
 from app.look import Look
 from app.messages import tr
 from app.views.help_pictures import picture
-from app.views.help_topics import TOPIC_OF, TOPICS, Topic
+from app.views.help_topic import Topic
+from app.views.help_topics import TOPIC_OF, TOPICS
 
 _SIZE_PX = (860, 560)
 

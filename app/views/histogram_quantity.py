@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QImage, QKeyEvent
+from PySide6.QtGui import QImage, QKeyEvent, QShowEvent
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
 from analysis.verdict.finding import VERDICTS
@@ -52,6 +53,7 @@ class QuantityView(QWidget):
         self.visible = np.empty(0, bool)
         self.verdicts = np.empty(0, np.int8)
         self.selected = np.empty(0, np.int64)
+        self._quiet, self._stale = False, False
         self.plot = FramedPlot(look, self._axes())
         self._lay_out()
         self.overlays: list[SceneItem] = []
@@ -118,6 +120,16 @@ class QuantityView(QWidget):
 
     # What is shown
 
+    @contextmanager
+    def quiet(self) -> Iterator[None]:
+        """Draw once after several changes."""
+        self._quiet = True
+        try:
+            yield
+        finally:
+            self._quiet = False
+            self._refresh()
+
     def set_visible(self, mask: ArrayLike) -> None:
         """Count only these traces."""
         self.visible = np.array(mask, bool)
@@ -131,7 +143,10 @@ class QuantityView(QWidget):
     def set_selected(self, rows: ArrayLike) -> None:
         """Mark these rows."""
         self.selected = np.array(rows, np.int64).reshape(-1)
-        self._show_selected()
+        if self._quiet or self._stale or not self.isVisible():
+            self._stale = True
+        else:
+            self._show_selected()
 
     def set_limits(self, low: float | None, high: float | None) -> None:
         """The limits that apply, in the internal unit; None for none."""
@@ -160,6 +175,7 @@ class QuantityView(QWidget):
         was, size = self.look, self.size()
         self.set_look(LIGHT)
         self.resize(width, height)
+        self._draw()
         image = self.grab().toImage()
         self.resize(size)
         self.set_look(was)
@@ -179,9 +195,25 @@ class QuantityView(QWidget):
         return other
 
     def _refresh(self) -> None:
+        """Draw; what nobody sees is drawn when it comes into sight."""
+        if self._quiet:
+            return
+        if self.isVisible():
+            self._draw()
+        else:
+            self._stale = True
+            self._refresh_caption()
+
+    def _draw(self) -> None:
+        self._stale = False
         self._show_values()
         self._show_selected()
         self._refresh_caption()
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: D102
+        super().showEvent(event)
+        if self._stale:
+            self._draw()
 
     def _show_selected(self) -> None:
         raise NotImplementedError

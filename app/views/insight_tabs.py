@@ -29,6 +29,7 @@ class InsightTabs(QTabWidget):
         self.currentChanged.connect(self._pass_focus_on)
         self._pass_focus_on()
         self.joint.shared_wanted.connect(self.ask_shared)
+        why.shared_wanted.connect(self.ask_shared)
         session.selection_changed.connect(lambda: self._name_first(int(session.selected.sum())))
 
     def set_look(self, look: Look) -> None:
@@ -42,10 +43,10 @@ class InsightTabs(QTabWidget):
         self.setCurrentWidget(widget)
         (widget.focusProxy() or widget).setFocus()
 
-    def ask_shared(self, group: str) -> None:
-        """What this group shares."""
+    def ask_shared(self, group: str, joint: str = "") -> None:
+        """What this group shares, among the traces of one joint or of all that it has."""
         self.show_tab("shared")
-        self.shared.ask(group)
+        self.shared.ask(group, joint)
 
     def _pass_focus_on(self) -> None:
         """The keyboard goes to what is shown, not to the tabs."""

@@ -44,10 +44,13 @@ def utilisation_at_target(definition: JointDefinition) -> tuple[float, float, fl
 
 def figures_html(definition: JointDefinition, units: DisplayUnits, faint: str) -> str:
     """Everything that follows from the definition, with formula and source, and the caution."""
+    from analysis.report.words import in_torque_unit
+
     rows = []
     for line in derive(definition):
         value = units.text(line.value, line.unit, with_symbol=True) if line.value is not None else "–"
-        about = "; ".join(part for part in (line.formula, line.source, line.note) if part)
+        note = in_torque_unit(line.note, units.torque)
+        about = "; ".join(part for part in (line.formula, line.source, note) if part)
         name = line.name[:1].upper() + line.name[1:]
         rows.append(
             f'<tr><td><b>{html.escape(name)}</b></td><td align="right">{html.escape(value)}</td></tr>'

@@ -154,6 +154,7 @@ class JointForm(QDialog):
         menu = QMenu(self.new)
         menu.addAction(tr("Empty …"), lambda: self._ask_name({"target_torque_nm": 10.0}))
         menu.addAction(tr("From the library …"), self._ask_library)
+        menu.addAction(tr("From another joints file …"), self._ask_file)
         self.new.setMenu(menu)
         self.lubricant.range_chosen.connect(self._take_friction)
         self.copy.clicked.connect(self._copy)
@@ -179,7 +180,7 @@ class JointForm(QDialog):
 
     def _show_joint(self) -> None:
         known = bool(self.name)
-        for widget in (*self.fields.values(), self.copy, self.remove, self.apply, self.save, self.save_as):
+        for widget in (*self.fields.values(), self.copy, self.remove):
             widget.setEnabled(known)
         self.lubricant.setEnabled(known)
         self._mark("", "")
@@ -192,6 +193,13 @@ class JointForm(QDialog):
         for name, field in self.fields.items():
             field.set_value(value_of(definition, name))
         self._show_figures(definition)
+
+    def set_look(self, look: Look) -> None:
+        """Other colours."""
+        self.look = look
+        self.gauge.set_look(look)
+        if self.name:
+            self._show_figures(self.document[self.name])
 
     def set_units(self, units: DisplayUnits) -> None:
         """Another torque unit; the joints stay the same."""
@@ -207,7 +215,8 @@ class JointForm(QDialog):
         self.problem.setText(reason)
         self.problem.setVisible(bool(reason))
         # What cannot be used must not look as if it were: nothing leaves the form before it is put right.
-        for button in (self.apply, self.save, self.save_as):
+        self.apply.setEnabled(not reason)
+        for button in (self.save, self.save_as):
             button.setEnabled(bool(self.name) and not reason)
 
     def _refusal(self, error: JointDefinitionError) -> str:
@@ -275,14 +284,31 @@ class JointForm(QDialog):
 
     def _ask_library(self) -> None:
         """A joint of the library that comes with the program, to begin with."""
-        from analysis.joint.proposal import library_joints
+        from analysis.joint.proposal import library_text
 
-        joints = library_joints()
-        titles = [f"{name} – {joint.title}" for name, joint in joints.items()]
         lead = tr("Torque and friction are defaults: confirm them for your parts, and set the limits.")
-        title, taken = QInputDialog.getItem(self, tr("Joint library"), lead, titles, 0, False)
+        self._ask_of(JointsDocument.from_text(library_text()), tr("Joint library"), lead)
+
+    def _ask_file(self) -> None:
+        """A joint of another file: the plant's own library."""
+        path, _ = QFileDialog.getOpenFileName(
+            self, tr("Another joints file"), "", tr("Joints files (*.toml)")
+        )
+        if not path:
+            return
+        try:
+            other = JointsDocument.load(path)
+        except JointDefinitionError as error:
+            self._mark("", str(error))
+            return
+        self._ask_of(other, Path(path).name, tr("Everything that the file says of the joint is taken over."))
+
+    def _ask_of(self, other: JointsDocument, title: str, lead: str) -> None:
+        """Which joint of another document, and what it is called here."""
+        words = [f"{name} – {joint.title}" for name, joint in other.joints.items()]
+        chosen, taken = QInputDialog.getItem(self, title, lead, words, 0, False)
         if taken:
-            self._ask_name(library_values(list(joints)[titles.index(title)]))
+            self._ask_name(other.values(other.names[words.index(chosen)]))
 
     def _copy(self) -> None:
         self._ask_name(self.document.values(self.name))
@@ -352,13 +378,6 @@ class JointForm(QDialog):
         self.saved.emit(str(written))
         self.applied.emit(self.document.joints)
         return True
-
-
-def library_values(name: str) -> dict[str, Any]:
-    """Keys and values of a joint of the library."""
-    from analysis.joint.proposal import library_text
-
-    return JointsDocument.from_text(library_text()).values(name)
 
 
 def value_of(definition: JointDefinition, name: str) -> Any:

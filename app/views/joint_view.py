@@ -18,11 +18,13 @@ class JointView(QTextBrowser):
 
     Signals
     -------
-    shared_wanted(group), help_wanted(topic), joint_wanted(name), order_wanted(column), split_wanted(row)
-        A link was followed.
+    shared_wanted(group, joint), order_wanted(column, joint), split_wanted(row)
+        A link to another view was followed.
+    help_wanted(topic), joint_wanted(name)
+        A link to a window was followed.
     """
 
-    shared_wanted = Signal(str)
+    shared_wanted = Signal(str, str)
     help_wanted = Signal(str)
     joint_wanted = Signal(str)
     order_wanted = Signal(str, str)
@@ -98,8 +100,11 @@ class JointView(QTextBrowser):
         elif kind == "order":
             joints = self.joints()
             self.order_wanted.emit(value, joints[0] if len(joints) == 1 else "")
+        elif kind == "shared":
+            group, _, joint = value.partition("@")
+            self.shared_wanted.emit(group, joint)
         else:
-            signals = {"shared": self.shared_wanted, "help": self.help_wanted, "joint": self.joint_wanted}
+            signals = {"help": self.help_wanted, "joint": self.joint_wanted}
             signals[kind].emit(value)
 
 

@@ -82,6 +82,11 @@ class LaboratoryWindow(QDialog):
         view.horizontalHeader().setStretchLastSection(True)
         return view
 
+    def set_look(self, look: Look) -> None:
+        """Other colours."""
+        self.look = look
+        self._refresh_where_seen()
+
     def _refresh_where_seen(self) -> None:
         if self.isVisible():
             self.refresh()

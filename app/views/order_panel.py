@@ -38,6 +38,7 @@ class OrderPanel(QWidget):
         layout.addWidget(order, 1)
         layout.addWidget(self.sentence)
         self.setFocusProxy(order)
+        order.plot.setWhatsThis("steps over time")
 
     def set_course(self, course: Course | None, words: str) -> None:
         """Draw the levels of this course, none where it has no step, and say the words."""

@@ -11,6 +11,7 @@ from analysis.verdict.finding import VERDICTS, WORST_FIRST
 from app.filter_text import equals
 from app.look import VERDICT_MARKS
 from app.messages import count_words, tr
+from app.sharing_groups import shared_by, shared_sentence, sharing_groups
 
 if TYPE_CHECKING:
     from app.session import Session
@@ -37,18 +38,41 @@ def why_several(session: Session, faint: str) -> str:
             if numbers[VERDICTS.index(word)]
         ]
         parts.append(f"<p>{', '.join(words)}</p>")
-    parts.append(_medians(session))
+        parts.append(_shared(session))
+    joints = _joints_of(session)
+    if len(joints) > 1:
+        parts.append(
+            f"<p>{tr('They belong to {0} joints: medians are compared in one joint only.', len(joints))}</p>"
+        )
+    else:
+        parts.append(_medians(session, joints))
     return "".join(parts)
 
 
-def _medians(session: Session) -> str:
+def _shared(session: Session) -> str:
+    """The most telling values that they share, and the way to all of them."""
+    group = next(one for one in sharing_groups(session) if one.key == "selected")
+    found = shared_sentence(group, shared_by(session, group))
+    return f'<p>{found} <a href="shared:selected">{tr("what they share")}</a></p>'
+
+
+def _joints_of(session: Session) -> tuple[str, ...]:
+    column = session.columns.get("joint")
+    return () if column is None else tuple(np.unique(column.values[session.selected]).tolist())
+
+
+def _medians(session: Session, joints: tuple[str, ...]) -> str:
+    """Selected beside the others of the same joint."""
+    others = ~session.selected
+    if joints:
+        others &= session.columns["joint"].values == joints[0]
     head = "".join(f'<th align="left">{tr(w)}</th>' for w in ("Median of", "Selected", "Others"))
     lines = []
     for name in _COMPARED:
         column = session.columns.get(name)
         if column is None:
             continue
-        inside, outside = (column.values[mask] for mask in (session.selected, ~session.selected))
+        inside, outside = (column.values[mask] for mask in (session.selected, others))
         figures = [
             session.units.text(float(np.nanmedian(values)), column.unit, with_symbol=True)
             if bool(np.isfinite(values).any())

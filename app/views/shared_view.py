@@ -3,8 +3,6 @@ them."""
 
 from __future__ import annotations
 
-import html
-
 from PySide6.QtCore import QSignalBlocker, Qt, QTimer
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
@@ -13,8 +11,16 @@ from app.course_words import chance_words
 from app.filter_text import FilterError
 from app.messages import tr
 from app.models.text_table import TextColumn, TextRow
-from app.session import Session
-from app.sharing_groups import SharingGroup, filter_of, rows_with, shared_by, sharing_groups
+from app.session import Session, joint_names_in_use
+from app.sharing_groups import (
+    SharingGroup,
+    filter_of,
+    rows_with,
+    shared_by,
+    shared_sentence,
+    sharing_groups,
+    words_of,
+)
 from app.views.text_table_view import TextTableView
 
 #: Rows that are listed; what follows is by chance in all practice (own choice).
@@ -40,6 +46,8 @@ class SharedView(QWidget):
         self.session = session
         self.group = QComboBox()
         self.group.setAccessibleName(tr("What is shared by"))
+        self.joint = QComboBox()
+        self.joint.setAccessibleName(tr("Joint"))
         self.sentence = QLabel()
         self.sentence.setWordWrap(True)
         self.sentence.setTextFormat(Qt.TextFormat.RichText)
@@ -49,7 +57,7 @@ class SharedView(QWidget):
         self.colour = QPushButton(tr("Colour by"))
         self._groups: list[SharingGroup] = []
         self._shared: list[Shared] = []
-        self._wanted = "selected"
+        self._wanted, self._joint = "selected", ""
         self._soon = QTimer(self, singleShot=True, interval=0)
         self._lay_out()
         self._connect()
@@ -57,7 +65,8 @@ class SharedView(QWidget):
     def _lay_out(self) -> None:
         row, buttons = QHBoxLayout(), QHBoxLayout()
         row.addWidget(QLabel(tr("Shared by")))
-        row.addWidget(self.group, 1)
+        row.addWidget(self.group, 3)
+        row.addWidget(self.joint, 2)
         for button in (self.show_only, self.select, self.colour):
             buttons.addWidget(button)
         buttons.addStretch(1)
@@ -69,10 +78,13 @@ class SharedView(QWidget):
         layout.addWidget(self.table, 1)
         layout.addLayout(buttons)
         self.setFocusProxy(self.table)
+        for widget in (self.group, self.joint, self.table):
+            widget.setWhatsThis("sharing")
 
     def _connect(self) -> None:
         session = self.session
         self.group.activated.connect(self._choose)
+        self.joint.activated.connect(self._choose)
         self.table.row_wanted.connect(self.show_only_row)
         self.table.selectionModel().currentRowChanged.connect(lambda *_: self._enable())
         self.show_only.clicked.connect(lambda: self.show_only_row(self.table.chosen_row))
@@ -88,9 +100,12 @@ class SharedView(QWidget):
         ):
             signal.connect(self._refresh_soon)
 
-    def ask(self, key: str) -> None:
-        """Show what this group shares: "selected", "flagged", "outside", "cause:NAME", "since"."""
-        self._wanted = key
+    def ask(self, key: str, joint: str = "") -> None:
+        """Show what this group shares: "selected", "flagged", "outside", "cause:NAME", "since".
+
+        Among the traces of one joint, or of every joint that the group has.
+        """
+        self._wanted, self._joint = key, joint
         self.refresh()
 
     def _refresh_soon(self) -> None:
@@ -107,7 +122,8 @@ class SharedView(QWidget):
         session = self.session
         if len(session.selected) != len(session.traces):
             return
-        self._groups = sharing_groups(session)
+        self._fill_joints()
+        self._groups = sharing_groups(session, self._joint)
         if not self._groups:
             self._shared = []
             self.group.clear()
@@ -125,13 +141,23 @@ class SharedView(QWidget):
         self._shared = shared_by(session, group) if group.chosen.any() else []
         self._show(group)
 
+    def _fill_joints(self) -> None:
+        names = joint_names_in_use(self.session)
+        with QSignalBlocker(self.joint):
+            self.joint.clear()
+            for name in ("", *names):
+                self.joint.addItem(name or tr("all joints"), name)
+            self.joint.setCurrentIndex(max(self.joint.findData(self._joint), 0))
+        self._joint = str(self.joint.currentData())
+        self.joint.setVisible(len(names) > 1)
+
     def _show(self, group: SharingGroup) -> None:
         self.sentence.setText(shared_sentence(group, self._shared))
         self.table.set_rows([_row(one) for one in self._shared[:_MOST_ROWS]], stretched=1)
         self._enable()
 
     def _choose(self) -> None:
-        self._wanted = str(self.group.currentData())
+        self._wanted, self._joint = str(self.group.currentData()), str(self.joint.currentData())
         self.refresh()
 
     def _enable(self) -> None:
@@ -176,24 +202,6 @@ class SharedView(QWidget):
         one = self._chosen_shared()
         if one is not None:
             self.session.set_view(colour_by=one.attribute)
-
-
-def words_of(attribute: str) -> str:
-    """An attribute for people: washer_lot is a washer lot."""
-    return attribute.replace("_", " ")
-
-
-def shared_sentence(group: SharingGroup, shared: list[Shared]) -> str:
-    """What stands above the table: the findings, or why there is none."""
-    n = int(group.chosen.sum())
-    if not n:
-        return tr("Nothing is chosen: select traces, or choose another group.")
-    if n == int(group.within.sum()):
-        return tr("These are all traces of their joint: there are no others to compare with.")
-    found = [one for one in shared if one.is_significant]
-    if not found:
-        return tr("No attribute value is more frequent here than chance explains (corrected chance 0.01).")
-    return " ".join(f"<b>{html.escape(one.sentence())}.</b>" for one in found[:2])
 
 
 def _row(one: Shared) -> TextRow:

@@ -26,6 +26,11 @@ class UtilisationGauge(QWidget):
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setAccessibleName(tr("Share of the minimum yield strength"))
 
+    def set_look(self, look: Look) -> None:
+        """Other colours."""
+        self.look = look
+        self.update()
+
     def set_share(self, low: float, middle: float, high: float) -> None:
         """Show a share with its range."""
         self._range = (low, middle, high)

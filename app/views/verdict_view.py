@@ -51,8 +51,7 @@ class VerdictView(QTableView):
         session.results_changed.connect(self.refresh)
         session.visible_changed.connect(self.refresh)
         session.decisions_changed.connect(self.refresh)
-        session.selection_changed.connect(self.follow_selection)
-        session.current_changed.connect(self.follow_selection)
+        session.chosen_changed.connect(self.follow_selection)
         session.view_changed.connect(lambda: self.table.set_units(session.units))
 
     def _lay_out(self) -> None:

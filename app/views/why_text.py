@@ -17,6 +17,7 @@ from app.look import VERDICT_MARKS
 from app.messages import tr
 from app.state import TraceDecision
 from app.views.clamp_text import clamp_lines
+from app.views.operation_text import operation_lines
 
 if TYPE_CHECKING:
     from app.session import Session
@@ -56,6 +57,7 @@ def why_one(session: Session, row: int, faint: str) -> str:
         _findings(analysis.findings(row), session.units),
         causes_list(analysis.causes_of(row), faint, session.units),
         _compared_with(session, row, faint),
+        operation_lines(analysis.operations, row, session.units, faint),
         figures_table(session, row, faint),
         clamp_lines(session, row, faint),
         data_quality(session, row),

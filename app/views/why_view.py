@@ -23,6 +23,10 @@ from app.views.shared_text import why_several
 from app.views.why_text import why_one
 
 _NOTE_LINES = 2
+#: Narrower than usual, so that the table of rules fits beside the scroll bar at the smallest window.
+_MARGIN_PX = 3.0
+#: The reasons follow another selection after this time (own choice: about two frames).
+_FOLLOW_MS = 30
 
 
 class NoteEdit(QPlainTextEdit):
@@ -59,6 +63,7 @@ class WhyView(QWidget):
     help_wanted = Signal(str)
     joint_wanted = Signal(str)
     note_wanted = Signal()
+    shared_wanted = Signal(str)
     clamp_wanted = Signal()
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
@@ -69,6 +74,7 @@ class WhyView(QWidget):
         self.reasons = QTextBrowser()
         self.reasons.setAccessibleName(tr("Reasons"))
         self.reasons.setOpenLinks(False)
+        self.reasons.document().setDocumentMargin(_MARGIN_PX)
         self.reasons.anchorClicked.connect(self._follow_link)
         self.disposition = QComboBox()
         self.disposition.setAccessibleName(tr("Disposition"))
@@ -96,7 +102,7 @@ class WhyView(QWidget):
         self.setFocusProxy(self.reasons)
         self._soon = QTimer(self)
         self._soon.setSingleShot(True)
-        self._soon.setInterval(0)
+        self._soon.setInterval(_FOLLOW_MS)
         self._soon.timeout.connect(self.refresh)
         for signal in (
             session.current_changed,
@@ -106,7 +112,12 @@ class WhyView(QWidget):
             session.view_changed,
             session.traces_changed,
         ):
-            signal.connect(self._soon.start)
+            signal.connect(self._follow)
+
+    def _follow(self) -> None:
+        """Shortly after the curves and the table, so that those are there at once while a key is held."""
+        if not self._soon.isActive():
+            self._soon.start()
 
     def start_note(self) -> None:
         """To the note, which comes into sight first."""
@@ -186,6 +197,8 @@ class WhyView(QWidget):
             self.help_wanted.emit(value)
         elif kind == "clamp":
             self.clamp_wanted.emit()
+        elif kind == "shared":
+            self.shared_wanted.emit(value)
         elif kind == "joint":
             self.joint_wanted.emit(value)
         elif kind == "giveback" and self.session.current_id:

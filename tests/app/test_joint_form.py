@@ -3,11 +3,12 @@ limits."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtWidgets import QLineEdit
+from PySide6.QtWidgets import QFileDialog, QInputDialog, QLineEdit
 from pytestqt.qtbot import QtBot
 
 from analysis.joint import JointsDocument
@@ -15,7 +16,7 @@ from analysis.joint.definition_keys import KEYS
 from app.display_units import DisplayUnits
 from app.look import LIGHT
 from app.views.joint_fields import NumberField
-from app.views.joint_form import JointForm, library_values
+from app.views.joint_form import JointForm
 from app.views.joint_sections import SECTIONS
 
 TEXT = """# Joints of station 4
@@ -137,8 +138,12 @@ def test_a_lubricant_puts_in_its_range_and_nothing_else_does(form: JointForm) ->
 def test_the_joint_is_the_same_in_every_unit(form: JointForm, unit: str) -> None:
     from analysis.traces.units import UNITS as KNOWN
 
+    form.document.set("hub", "tightening_method", "torque wrench")
     before = form.document.text()
     form.set_units(DisplayUnits(unit))
+    # Figures and notes: the tolerance of 7 N·m among them.
+    assert re.search(r"tolerance [\d.]+ " + re.escape(unit), form.figures.toPlainText())
+    assert unit == "N·m" or not re.search(r"\d N·m(?!/)", form.figures.toPlainText())
     field = form.fields["torque_limits_nm"]
     assert isinstance(field, NumberField)
     assert field.unit is not None
@@ -156,8 +161,39 @@ def test_the_joint_is_the_same_in_every_unit(form: JointForm, unit: str) -> None
     assert f"expected above 0 {unit}" in form.problem.text()
 
 
-def test_a_joint_of_the_library_to_begin_with(form: JointForm) -> None:
-    form.add("rack", library_values("hex-M10-8.8"))
+def _answer(monkeypatch: pytest.MonkeyPatch, wanted: str, name: str) -> list[list[str]]:
+    """Answers the questions for an item and a name; gives the lists that were offered."""
+    offered: list[list[str]] = []
+
+    def item(_parent: object, _title: str, _lead: str, items: list[str], *_rest: object) -> tuple[str, bool]:
+        offered.append(items)
+        return next(one for one in items if one.startswith(wanted)), True
+
+    monkeypatch.setattr(QInputDialog, "getItem", item)
+    monkeypatch.setattr(QInputDialog, "getText", lambda *_: (name, True))
+    return offered
+
+
+def test_a_joint_of_another_file_is_taken_over(
+    form: JointForm, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    other = tmp_path / "plant.toml"
+    other.write_text('[joints.mast]\ntarget_torque_nm = 23.0\ndrawing = "B-4"\n', encoding="utf-8")
+    monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *_: (str(other), ""))
+    _answer(monkeypatch, "mast", "mast-left")
+    form.new.menu().actions()[2].trigger()
+    assert form.name == "mast-left"
+    assert form.document["mast-left"].target_torque_nm == 23.0
+    assert form.document["mast-left"].extra == {"drawing": "B-4"}
+    other.write_text("[joints.mast]\ntarget_torque_nm = -1\n", encoding="utf-8")
+    form.new.menu().actions()[2].trigger()
+    assert "plant.toml" in form.problem.text()
+
+
+def test_a_joint_of_the_library_to_begin_with(form: JointForm, monkeypatch: pytest.MonkeyPatch) -> None:
+    offered = _answer(monkeypatch, "hex-M10-8.8", "rack")
+    form.new.menu().actions()[1].trigger()
+    assert len(offered[0]) >= 14
     assert form.name == "rack"
     assert form.document["rack"].target_torque_nm == 48.0
     assert form.document["rack"].torque_limits_nm is None
@@ -184,3 +220,25 @@ def test_limits_are_shown_before_they_are_taken(form: JointForm, tmp_path: Path)
     assert "not applied yet" in form.note.text()
     form.import_limits(tmp_path / "absent.csv")
     assert "absent.csv" in form.problem.text()
+
+
+def test_the_first_joint_of_a_new_file(qtbot: QtBot, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    form = JointForm(JointsDocument.new(), "", DisplayUnits(), LIGHT)
+    qtbot.addWidget(form)
+    assert "No joint yet" in form.figures.toPlainText()
+    assert not form.save.isEnabled()
+    _answer(monkeypatch, "", "mast")
+    form.new.menu().actions()[0].trigger()
+    assert form.name == "mast"
+    _type(form, "thread", "M12")
+    target = tmp_path / "new.toml"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(target), ""))
+    form.save.click()
+    assert JointsDocument.load(target)["mast"].thread == "M12"
+    form.remove.click()
+    assert form.name == ""
+    # That there is no joint any more can be applied; an empty file is not written.
+    assert not form.save.isEnabled()
+    with qtbot.waitSignal(form.applied) as applied:
+        form.apply.click()
+    assert applied.args == [{}]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -82,6 +83,18 @@ def test_places_by_force_are_drawn_on_the_curve(laboratory: MainWindow) -> None:
     assert "clamp force" in laboratory.session.messages.history[-1].text
 
 
+def test_every_part_leads_to_its_help(laboratory: MainWindow) -> None:
+    from app.views.help_topics import TOPIC_OF
+
+    _select(laboratory, "locknut-lab-0000")
+    shown = _clamp(laboratory)
+    topics = re.findall(r'href="help:([^"]+)"', shown.page.toHtml())
+    assert len(topics) == 7
+    assert set(topics) <= set(TOPIC_OF)
+    shown.page.anchorClicked.emit(QUrl("help:laboratory"))
+    assert "Tests with a load cell" in laboratory.tools.open_windows["help"].page.toPlainText()  # type: ignore[attr-defined]
+
+
 def test_the_reasons_lead_to_it(laboratory: MainWindow, qtbot: QtBot) -> None:
     _select(laboratory, "locknut-lab-0001")
     qtbot.waitUntil(lambda: "Measured by the load cell" in laboratory.why.reasons.toPlainText())
@@ -126,6 +139,29 @@ def test_figures_follow_the_unit_and_mean_the_same(laboratory: MainWindow, qtbot
         assert in_nm == pytest.approx(float(plain[3]), rel=2e-3)
         # What is no torque stays.
         assert row[:3] + row[4:] == plain[:3] + plain[4:]
+
+
+def test_open_windows_follow_look_and_joints(laboratory: MainWindow, qtbot: QtBot) -> None:
+    from app.look import DARK
+    from app.views.calculator_window import CalculatorWindow
+    from app.views.joint_form import JointForm
+
+    _select(laboratory, "locknut-lab-0001")
+    clamp, lab = _clamp(laboratory), _lab(laboratory)
+    for action in ("calculator", "joint-form"):
+        laboratory.book[action].trigger()
+    calculator, form = (laboratory.tools.open_windows[name] for name in ("calculator", "joints"))
+    assert isinstance(calculator, CalculatorWindow)
+    assert isinstance(form, JointForm)
+    laboratory.set_look("dark")
+    assert all(shown.look == DARK for shown in (clamp, lab, form))
+    assert clamp.gauge.look == form.gauge.look == DARK
+    before, told = calculator.page.toPlainText(), clamp.page.toPlainText()
+    form.document.set("locknut", "friction", (0.2, 0.25))
+    form.apply.click()
+    assert calculator.page.toPlainText() != before
+    qtbot.waitUntil(lambda: clamp.page.toPlainText() != told)
+    laboratory.set_look("light")
 
 
 def test_without_a_load_cell_the_laboratory_says_so(sample: MainWindow) -> None:

@@ -16,6 +16,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 from PySide6.QtCore import QEventLoop, QTimer
 from PySide6.QtWidgets import QApplication
 
+from app.filter_text import equals
 from app.main_window import MainWindow
 from app.preferences import Preferences
 from app.session import Session
@@ -26,7 +27,9 @@ SIZE_PX = (1366, 768)
 #: After the last job the exact picture of the crowd follows from a worker within some tenths of a second.
 SETTLE_S = 1.5
 #: A first run on a machine compiles the kernels.
-PATIENCE_S = 300.0
+PATIENCE_S = 900.0
+#: Joint and cause of the trace that is shown: it has all four zones.
+SHOWN = ("wheel-hub", "yielded")
 
 
 def wait(session: Session) -> None:
@@ -44,6 +47,15 @@ def rest(seconds: float) -> None:
     loop = QEventLoop()
     QTimer.singleShot(round(seconds * 1000), loop.quit)
     loop.exec()
+
+
+def look_at(window: MainWindow, joint: str, cause: str) -> None:
+    """Show one joint, and choose its first trace with this likeliest cause."""
+    session = window.session
+    session.add_condition(equals("joint", joint))
+    causes = session.columns["cause"].values
+    session.select([next(int(row) for row in window.table.table.order if causes[row] == cause)])
+    window.book["fit-rise"].trigger()
 
 
 def take(window: MainWindow, file: Path) -> None:
@@ -70,7 +82,7 @@ def main(folder: Path) -> None:
         take(window, folder / "first-screen.png")
         window.filing.open_sample()
         wait(session)
-        window.book["next-flagged"].trigger()
+        look_at(window, *SHOWN)
         take(window, folder / "window.png")
         window.set_look("dark")
         take(window, folder / "window-dark.png")

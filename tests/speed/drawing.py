@@ -65,10 +65,8 @@ def make_shift(n_traces: int, n_samples: int) -> TraceSet:
 
 def peak_memory_mib() -> float:
     """Largest resident size so far."""
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    return (
-        peak / (1.0 if sys.platform == "darwin" else 1024.0) / (_MIB if sys.platform == "darwin" else 1024.0)
-    )
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss  # bytes on macOS, kibibytes elsewhere
+    return peak / (_MIB if sys.platform == "darwin" else 1024.0)
 
 
 def wait_for_picture(app: QApplication, view: CurveView) -> float:

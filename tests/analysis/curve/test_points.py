@@ -38,7 +38,7 @@ def test_clean_curve_gives_its_points():
     [("half-slope", 0.6931), ("two-thirds-slope", 0.4055)],
 )
 def test_yield_rules_on_the_analytic_curve(rule, past):
-    # check_values S7 (computed): a slope s exp(-(a - a_y) / c) is half at a_y + 0.6931 c, two thirds at + 0.4055 c.
+    # Analytic: a slope s exp(-(a - a_y) / c) is half at a_y + 0.6931 c, two thirds at a_y + 0.4055 c.
     angle, torque = clean_curve(elastic_deg=60.0)
     scale, start = 10.0, angle[-1]
     more = np.arange(0.5, 25.0, 0.5)

@@ -39,6 +39,10 @@ def test_torque_for_a_wanted_clamp_force() -> None:
     assert found["torque lost under the head"] == pytest.approx(22.76, abs=0.01)
     # 29.6 kN is the 90 % assembly load (VDI 2230, Table A1).
     assert found["combined stress over yield"] == pytest.approx(90.0, abs=0.3)
+    # ISO 898-1: yield 640 MPa, proof stress 580 MPa; tension is 29.6 kN on 58 mm2, 510 MPa.
+    assert found["margin to yield"] == pytest.approx(640.0 - 576.0, abs=2.0)
+    assert found["tension over proof stress"] == pytest.approx(100.0 * 510.3 / 580.0, rel=0.005)
+    assert found["clamp force at yield"] == pytest.approx(29.6 / 0.9, rel=0.005)
     assert (
         found["torque at lowest friction"]
         < found["torque at middle friction"]
@@ -77,15 +81,45 @@ def _evaluated(text: str) -> float:
     return float(eval(last, {"__builtins__": {}}, {"pi": math.pi}))
 
 
-@pytest.mark.parametrize("lines", [torque_for_force(JOINT, 29.6), force_for_torque(JOINT, 48.0)])
+@pytest.mark.parametrize(
+    "lines",
+    [
+        torque_for_force(JOINT, 29.6),
+        force_for_torque(JOINT, 48.0),
+        torque_for_force(JOINT, 50.0, prevailing_nm=3.0),
+        force_for_torque(JOINT, 90.0, prevailing_nm=3.0),
+    ],
+)
 def test_the_numbers_put_in_come_to_the_value(lines) -> None:
     checked = 0
     for line in lines:
+        if line.substituted == "given":
+            checked += 1
+            continue
         value = _evaluated(line.substituted) * (100.0 if line.unit == "%" else 1.0)
         assert value == pytest.approx(line.value, rel=2e-3), line.text
         assert line.formula in line.text
         checked += 1
-    assert checked == len(lines) >= 12
+    assert checked == len(lines) >= 15
+
+
+@pytest.mark.parametrize("unit", ["ft·lbf", "in·lbf", "kgf·cm"])
+def test_the_numbers_put_in_come_to_the_value_in_other_units(unit: str) -> None:
+    checked = 0
+    for line in torque_for_force(JOINT, 50.0, prevailing_nm=3.0, torque_unit=unit):
+        if line.unit == unit and not line.substituted.startswith("given"):
+            # N·m throughout, and the step to the unit that is shown at the end.
+            assert f"{unit}" not in line.substituted
+            assert _evaluated(line.substituted) == pytest.approx(to_internal(line.value, unit), rel=2e-3)
+            assert line.substituted.endswith(" N·m")
+            checked += 1
+    assert checked >= 6
+    made = force_for_torque(JOINT, 70.0, prevailing_nm=3.0, torque_unit=unit)
+    net = next(line for line in made if line.name == "torque that makes clamp force")
+    in_unit, in_nm = net.substituted.split(" = ")
+    assert float(in_nm.removesuffix(" N·m")) == pytest.approx(to_internal(net.value, unit), rel=2e-3)
+    first, second = (float(part.split()[0]) for part in in_unit.split(" - "))
+    assert first - second == pytest.approx(net.value, rel=2e-3)
 
 
 def test_short_form_is_written_out_too() -> None:

@@ -56,3 +56,11 @@ def test_measured_figures_stand_at_their_traces(tmp_path: Path) -> None:
     assert known
     assert all(0.05 < k < 0.3 for k in known)
     assert table["friction_total"].null_count == table["torque_coefficient"].null_count
+
+
+def test_every_estimated_force_says_so_in_its_title() -> None:
+    # Titles stand on axes, in exports and in spreadsheets, where no caution stands beside them.
+    forces = [column for column in COLUMN_OF.values() if column.unit == "kN"]
+    assert len(forces) >= 8
+    for column in forces:
+        assert ("estimated" in column.title) != ("Measured" in column.title), column.name

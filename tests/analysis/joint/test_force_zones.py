@@ -160,3 +160,31 @@ def test_synthetic_series_gives_back_what_made_it() -> None:
         assert zones.straight.angle_deg == pytest.approx(true["snug_angle_deg"], abs=max(0.15 * rate, 1.5))
         assert zones.final_force_kn == pytest.approx(true["clamp_force_kn"], rel=0.02)
         assert zones == zones_by_force(traces, curves, row)
+
+
+def test_beyond_yield_the_projected_elastic_line_gives_the_measured_force() -> None:
+    """From samples: 45 degrees past yield the turned angle alone would say half as much again."""
+    from analysis.joint import JointDefinition, estimate_clamp
+    from analysis.settings import Settings
+
+    traces = _traces().take([0])
+    curves = find_points(traces)
+    assert curves.yielded[0] == 1
+    # 1.6 N·m/kN on M10 is K 0.16; 0.9 kN/deg is the force per degree that made the trace.
+    joint = JointDefinition(
+        "lab",
+        60.0,
+        thread="M10",
+        parts={
+            "torque_coefficient": (0.15, 0.17),
+            "stiffness_n_per_deg": 1000.0 * RATE,
+            "stiffness_scatter_percent": 5.0,
+        },
+    )
+    clamp = estimate_clamp(traces, curves, ["lab"], {"lab": joint}, Settings())
+    measured = float(_force(np.array([FINAL]))[0])
+    assert clamp.angle_force_kn[0] == pytest.approx(measured, rel=0.03)
+    assert clamp.clamp_force_low_kn[0] < measured < clamp.clamp_force_high_kn[0]
+    assert not clamp.disagreement[0]
+    turned = RATE * (curves.final_angle_deg[0] - curves.elastic_origin_deg[0])
+    assert turned > 1.5 * measured

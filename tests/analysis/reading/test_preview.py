@@ -10,7 +10,7 @@ import pyarrow.parquet as pq
 import pytest
 
 from analysis.reading import MappedColumn, preview, read_paths
-from analysis.reading.preview import likely_separator
+from analysis.reading.column_guess import likely_separator
 
 
 def test_what_a_text_file_shows(tmp_path: Path) -> None:

@@ -143,3 +143,21 @@ def test_a_link_out_of_the_folder_is_not_followed(tmp_path: Path, samples: dict[
     reading = read_paths([folder])
     assert len(reading.traces) == 0
     assert any("links out of the folder" in problem.found for problem in reading.problems)
+
+
+def test_text_that_was_torn_on_the_disk_names_the_line(tmp_path: Path) -> None:
+    path = tmp_path / "torn.csv"
+    path.write_bytes(b"angle_deg;torque_nm\n1;2\n3;\0\0\0\0\0\0\0\0\n5;6\n")
+    (problem,) = read_paths([path]).problems
+    assert (problem.line, problem.fatal) == (3, True)
+    assert "not written whole" in problem.advice
+
+
+@pytest.mark.parametrize("before", [100, 200_000])
+def test_torn_text_far_into_a_file_is_listed_too(tmp_path: Path, before: int) -> None:
+    path = tmp_path / "torn.csv"
+    rows = b"".join(b"%d;%d\n" % (k, k) for k in range(before))
+    path.write_bytes(b"angle_deg;torque_nm\n" + rows + b"\0" * 4096 + b"\n7;8\n")
+    reading = read_paths([path])
+    assert len(reading.traces) == 0
+    assert any(problem.fatal and problem.line == before + 2 for problem in reading.problems)

@@ -1,4 +1,5 @@
-"""One bad line in a table of many traces: its trace is left out and listed, the others are kept as they are."""
+"""One bad line in a table of many traces: its trace is left out and listed, the others are kept as they
+are."""
 
 from __future__ import annotations
 

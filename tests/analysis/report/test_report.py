@@ -19,6 +19,7 @@ from analysis.traces import TraceSet
 from analysis.traces.units import from_internal
 from analysis.verdict.decision import Decision
 from analysis.verdict.finding import VERDICTS
+from app.state import Change, Decisions, TraceDecision
 from tests.helpers.judged_shift import judged_shift
 
 NOW = datetime.datetime(2026, 3, 4, 5, 6, tzinfo=datetime.UTC)
@@ -237,6 +238,21 @@ def test_chosen_traces_get_the_pages_with_what_was_decided(shift: Analysis) -> N
     text = all_text(replace(report, sections=tuple(pages)))
     for word in ("to investigate", "washer looks bent", "second shift", "2026-03-04 05:06 UTC"):
         assert word in text
+
+
+def test_every_change_is_told_with_its_time_and_name(shift: Analysis) -> None:
+    row = int(np.flatnonzero(np.array(shift.traces.column("joint")) == "flange")[0])
+    changes = (
+        Change("2026-03-04T05:06:07+00:00", "second shift", "note: washer looks bent"),
+        Change("2026-03-04T07:00:00+00:00", "", "joint given: flange"),
+    )
+    decision = TraceDecision(note="washer looks bent", joint="flange", changes=changes)
+    decisions = Decisions(traces={shift.traces.trace_ids[row]: decision})
+    report = build_report(shift, "flange", chosen_rows=[row], decisions=decisions, now=NOW)
+    text = all_text(report)
+    assert "2026-03-04 05:06 UTC, second shift: note: washer looks bent" in text
+    assert "2026-03-04 07:00 UTC, name not given: joint given: flange" in text
+    assert "Joint given by hand flange" in text
 
 
 def test_a_joint_whose_traces_cannot_be_evaluated_is_not_called_good() -> None:

@@ -12,9 +12,10 @@ import pytest
 
 from analysis.joint import joints_from_text
 from analysis.pipeline import Analysis, analyse
-from analysis.report import build_reports, workbook_bytes
+from analysis.report import build_comparison, build_reports, workbook_bytes
 from analysis.traces import TraceSet
 from analysis.traces.units import from_internal
+from analysis.verdict.finding import VERDICTS
 from tests.helpers.judged_shift import judged_shift
 
 NOW = datetime.datetime(2026, 3, 4, 5, 6, tzinfo=datetime.UTC)
@@ -83,6 +84,23 @@ def test_joints_with_long_alike_and_forbidden_names_get_sheets_of_their_own() ->
     book = opened(workbook_bytes(build_reports(analyse(traces, joints_from_text(text)), now=NOW)))
     assert len({name.lower() for name in book.sheetnames}) == 10
     assert all(len(name) <= 31 for name in book.sheetnames)
+
+
+def test_the_chart_counts_every_verdict_of_one_set_or_of_two(shift: Analysis) -> None:
+    rows = np.flatnonzero(np.array(shift.traces.column("joint")) == "flange")
+    two = build_comparison(shift, rows[::2], rows[1::2], ("even", "odd"), now=NOW)
+    for report, sets in ((build_reports(shift, now=NOW)[0], 1), (two, 2)):
+        sheet = opened(workbook_bytes([report])).worksheets[0]
+        (chart,) = sheet._charts
+        assert len(chart.series) == sets
+        counts = report.records.column("verdict").to_pylist()
+        total = 0
+        for series in chart.series:
+            reference = series.val.numRef.f.rpartition("!")[2].replace("$", "")
+            cells = [cell.value for row in sheet[reference] for cell in row]
+            assert len(cells) == len(VERDICTS)
+            total += sum(cells)
+        assert total == len(counts)
 
 
 def test_nothing_to_report_is_refused() -> None:

@@ -1,4 +1,5 @@
-"""Recordings that hold less than a tightening: a few samples, or only the last degrees before the final point."""
+"""Recordings that hold less than a tightening: a few samples, or only the last degrees before the final
+point."""
 
 from __future__ import annotations
 
@@ -71,3 +72,18 @@ def test_the_rundown_is_taken_away_by_joint_and_nothing_else_is() -> None:
     assert set(changed[:, 0]) == set(range(40, 80))
     assert set(changed[:, 1]) == {FEATURE_INDEX["rundown_deg"]}
     np.testing.assert_array_equal(kept[codes == 0], features[codes == 0])
+
+
+def test_a_recording_that_ends_in_the_rundown_is_incomplete_and_strips_nothing() -> None:
+    rng = np.random.default_rng(4)
+    curves = []
+    for _ in range(40):
+        angle, torque = tightening(rng)
+        curves.append((angle, torque + 5.0 * np.exp(-angle / 20.0)))
+    angle, torque = curves[-1]
+    still = (np.zeros(20), np.full(20, 0.8))
+    analysis = judged([*curves, (angle[:900], torque[:900]), still])
+    causes = causes_of(analysis)
+    assert causes[-2:] == ["incomplete-recording", None]
+    assert "ends before the rise" in analysis.causes_of(len(causes) - 2)[0].evidence_for[0]
+    assert analysis.results()["verdict"].to_pylist()[-2] == "not ok"

@@ -6,8 +6,8 @@ import sys
 
 import pytest
 
-from app.command_libraries import DisplayError, check_drawing, check_window
-from tests.helpers.commands import BLOCK_QT, run_command, run_python
+from app.command_libraries import GUI_LIBRARIES, X11_LIBRARIES, DisplayError, check_drawing, check_window
+from tests.helpers.commands import BLOCK_QT, ROOT, run_command, run_python
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="system libraries are looked for on Linux")
 
@@ -35,6 +35,13 @@ def test_offscreen_needs_the_drawing_libraries_only() -> None:
         check({"QT_QPA_PLATFORM": "offscreen"}, absent=("libEGL.so.1",))
     with pytest.raises(DisplayError, match="libegl1"):
         check_drawing(lambda name: name != "libEGL.so.1")
+
+
+def test_readme_and_the_build_name_what_the_program_looks_for() -> None:
+    wanted = {*GUI_LIBRARIES.values(), *X11_LIBRARIES.values()}
+    readme = (ROOT / "README.md").read_text(encoding="utf-8").partition("sudo apt-get install")[2]
+    assert set(readme.partition("```")[0].replace("\\", " ").split()) == {"python3-venv", *wanted}
+    assert wanted <= set((ROOT / ".ci" / "run").read_text(encoding="utf-8").split())
 
 
 def test_no_display_is_said_with_what_works_without_one() -> None:

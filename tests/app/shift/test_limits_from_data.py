@@ -141,3 +141,18 @@ def test_rounding_never_narrows() -> None:
     assert low <= -0.03127
     assert high >= 0.98712
     assert (low, high) == (-0.04, 0.99)
+
+
+def test_what_was_tried_on_one_figure_is_forgotten_at_another(
+    limits: LimitsWindow, late_lot: MainWindow, qtbot: QtBot
+) -> None:
+    click(limits, "torque_limits_nm normal", qtbot)
+    qtbot.mouseClick(limits.try_it, Qt.MouseButton.LeftButton)
+    assert late_lot.distribution.apply.isVisible()
+    late_lot.session.set_view(quantity="prevailing_torque_nm")
+    assert not late_lot.distribution.apply.isVisible()
+    assert late_lot.distribution.histogram.limits.limits() == (None, None)
+    late_lot.session.set_view(quantity="final_torque_nm")
+    analysis = late_lot.session.analysis
+    assert analysis is not None
+    assert late_lot.distribution.histogram.limits.limits() == analysis.joints[JOINT].torque_limits_nm

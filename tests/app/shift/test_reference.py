@@ -6,14 +6,17 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
+import pyarrow.parquet as pq
 import pytest
 from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from analysis.verdict.finding import VERDICTS
+from app.command_line import main
 from app.main_window import MainWindow
-from app.reference_file import read_references, reference_file, with_kept, write_references
+from app.reference_file import only_pinned, read_references, reference_file, with_kept, write_references
 from app.state import Decisions
+from app.views.list_window import TextWindow
 from app.workspace import read_workspace, write_workspace
 from app.workspace_session import take_from_session
 
@@ -149,3 +152,32 @@ def test_a_file_that_holds_no_references_is_told_and_pinned_ones_go_first(
 def test_nothing_to_keep_is_said(sample: MainWindow) -> None:
     sample.book["keep-references"].trigger()
     assert "No reference is pinned" in sample.session.messages.history[-1].text
+
+
+def test_the_command_line_judges_by_the_references_kept_with_the_joints(
+    pinned: MainWindow, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    session = pinned.session
+    joints = tmp_path / "plant.toml"
+    joints.write_text(Path(session.joints_path).read_text(encoding="utf-8"), encoding="utf-8")
+    write_references(session.decisions.references, reference_file(str(joints)))
+    assert only_pinned(session.decisions.references, str(joints)) == ()
+    assert only_pinned(session.decisions.references, str(tmp_path / "other.toml")) == (JOINT,)
+    results = tmp_path / "results.parquet"
+    main(["analyse", *session.paths, "--joints", str(joints), "--results", str(results)])
+    assert f"{JOINT} is judged against its reference" in capsys.readouterr().err
+    assert session.analysis is not None
+    written = pq.read_table(results)
+    shown = session.analysis.results()
+    for name in ("trace_id", "verdict", "outlier_score"):
+        assert written[name].to_pylist() == shown[name].to_pylist()
+    reference_file(str(joints)).write_text("[]x", encoding="utf-8")
+    assert main(["analyse", *session.paths, "--joints", str(joints), "--results", str(results)]) == 3
+    assert "no reference sets" in capsys.readouterr().err
+
+
+def test_the_command_to_copy_says_what_it_lacks(pinned: MainWindow) -> None:
+    pinned.book["command-line"].trigger()
+    shown = pinned.tools.open_windows["command"]
+    assert isinstance(shown, TextWindow)
+    assert f"references of {JOINT}" in shown.text.toPlainText()

@@ -5,12 +5,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, QUrl
 from pytestqt.qtbot import QtBot
 
 from analysis.shift.sharing import Shared
 from app.main_window import MainWindow
 from app.sharing_groups import filter_of, rows_with, sharing_groups
+from app.views.help_window import HelpWindow
 from app.views.shared_view import SharedView
 from tests.helpers.lot_shift import GOOD_OF_LOT, JOINT, LATE, LATE_OF_LOT
 
@@ -126,3 +127,45 @@ def test_an_hour_on_several_days_names_each_day(late_lot: MainWindow) -> None:
     assert text == 'started_at >= "2026-03-02T06:00" and started_at < "2026-03-02T07:00"'
     session.add_condition(text)
     assert np.array_equal(session.visible, rows)
+
+
+def test_the_reasons_of_several_say_it_too_beside_their_joints_others(
+    late_selected: MainWindow, qtbot: QtBot
+) -> None:
+    late_selected.book["show-reasons"].trigger()
+    reasons = late_selected.why.reasons
+    qtbot.waitUntil(lambda: f"{LATE_OF_LOT} of {LATE} share" in reasons.toPlainText(), timeout=2000)
+    session = late_selected.session
+    rate, joint = session.columns["joint_rate_deg"].values, session.columns["joint"].values
+    others = float(np.median(rate[(joint == JOINT) & ~session.selected]))
+    assert f"{others:.2f} deg" in reasons.toPlainText()
+    reasons.anchorClicked.emit(QUrl("shared:selected"))
+    assert panel(late_selected).isVisible()
+    late_selected.insight.show_tab("trace")
+    session.select(np.arange(0, len(session.traces), 5))
+    qtbot.waitUntil(lambda: "belong to 2 joints" in reasons.toPlainText(), timeout=2000)
+
+
+def test_one_joint_can_be_asked_alone(late_lot: MainWindow) -> None:
+    session, shown = late_lot.session, panel(late_lot)
+    joint, lot = session.columns["joint"].values, session.columns["washer_lot"].values
+    flagged = session.columns["verdict"].values == "suspect"
+    late_lot.book["show-shared"].trigger()
+    assert shown.group.currentText() == f"all flagged ({flagged.sum()})"
+    shown.joint.setCurrentIndex(shown.joint.findData(JOINT))
+    shown.joint.activated.emit(shown.joint.currentIndex())
+    inside = joint == JOINT
+    assert shown.group.currentText() == f"all flagged ({(flagged & inside).sum()})"
+    others = inside & ~flagged
+    assert cells(late_lot, 0)[3].endswith(f"{(others & (lot == 'B')).sum()}/{others.sum()}")
+    shown.joint.setCurrentIndex(shown.joint.findData("cover"))
+    shown.joint.activated.emit(shown.joint.currentIndex())
+    assert "share washer lot" not in shown.sentence.text()
+
+
+def test_help_where_the_keyboard_stands_is_about_it(late_selected: MainWindow, qtbot: QtBot) -> None:
+    panel(late_selected).table.setFocus()
+    qtbot.keyClick(panel(late_selected).table, Qt.Key.Key_F1)
+    shown = late_selected.tools.open_windows["help"]
+    assert isinstance(shown, HelpWindow)
+    assert "Fisher" in shown.page.toPlainText()

@@ -1,0 +1,53 @@
+"""What was done in a trace, on its page: stages with their stops, blows, loosening."""
+
+from __future__ import annotations
+
+from analysis.curve.operation_words import operation_sentences, stage_texts
+from analysis.curve.stages import Stage
+from analysis.report.content import Block, Cell, Column, Heading, Paragraph, Table
+from analysis.report.quantity import FINAL_TORQUE
+from analysis.report.reported import JointData
+from analysis.report.ticks import number_text
+from analysis.report.words import in_torque_unit
+
+
+def operation_blocks(data: JointData, row: int) -> list[Block]:
+    """Sentences of a trace that is no plain tightening, or its stages where a stop parts them."""
+    operations = data.analysis.operations
+    sentences = operation_sentences(operations, row)
+    if sentences:
+        text = " ".join(in_torque_unit(sentence, data.torque_unit) for sentence in sentences)
+        return [Heading("What was done"), Paragraph(text)]
+    if operations.stages.last_stop()[row] < 0:
+        return []
+    return [_stages_table(data, operations.stages.of(row))]
+
+
+def _stages_table(data: JointData, stages: list[Stage]) -> Table:
+    columns = (
+        Column("Stage", align="right", weight=0.6),
+        Column("Ended by", weight=2.0),
+        Column("End torque", data.torque_unit, align="right"),
+        Column("At angle", "deg", align="right"),
+        Column("Pause", weight=1.6),
+        Column("Lost in the pause", weight=1.8),
+        Column("Overshoot at restart", weight=1.8),
+    )
+    note = (
+        "Lost: end torque less the lowest torque read during the pause, what the tool let go, not the joint. "
+        "Overshoot: excess of the breakaway over the end torque."
+    )
+    rows = tuple(_stage_row(data, stage) for stage in stages)
+    return Table("Stages", columns, rows, "Stages of the tightening", note)
+
+
+def _stage_row(data: JointData, stage: Stage) -> tuple[Cell, ...]:
+    unit = data.torque_unit
+    torque = FINAL_TORQUE.text(stage.end_torque_nm, unit)
+    return (
+        Cell(str(stage.number), stage.number),
+        Cell(stage.ended_by),
+        Cell(torque, FINAL_TORQUE.shown(stage.end_torque_nm, unit)),
+        Cell(number_text(stage.end_angle_deg, 1), stage.end_angle_deg),
+        *(Cell(in_torque_unit(text, unit)) for text in stage_texts(stage)),
+    )

@@ -1,0 +1,69 @@
+"""A filter text taken apart into words, signs and quotations, each with its place."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from analysis.errors import TautographError
+
+_PATTERN = re.compile(
+    r"""\s*(?:
+      (?P<quoted>"(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)*')
+    | (?P<op><=|>=|!=|<>|==|=|<|>|~)
+    | (?P<mark>[(),])
+    | (?P<bracket>\[[^\]]+\])
+    | (?P<word>[^\s()<>=!~,"'\[\]]+)
+    )""",
+    re.VERBOSE,
+)
+
+
+class FilterError(TautographError):
+    """A filter text that cannot be used; says where."""
+
+    def __init__(self, message: str, start: int, stop: int) -> None:
+        super().__init__(message)
+        self.start = start
+        self.stop = stop
+
+
+@dataclass(frozen=True)
+class Token:
+    """One part of a filter text."""
+
+    kind: str
+    text: str
+    start: int
+    stop: int
+
+    def is_word(self, *words: str) -> bool:
+        """Whether it is one of these words, upper and lower case alike."""
+        return self.kind == "word" and self.text.lower() in words
+
+
+def tokenise(text: str) -> list[Token]:
+    """The parts of a filter text with their places.
+
+    Raises
+    ------
+    FilterError
+        Where a quotation is not closed or a sign has no meaning.
+    """
+    tokens: list[Token] = []
+    place = 0
+    while place < len(text.rstrip()):
+        match = _PATTERN.match(text, place)
+        if match is None:
+            start = place + len(text[place:]) - len(text[place:].lstrip())
+            what = "a quotation that is not closed" if text[start] in "\"'" else f"{text[start]!r} here"
+            raise FilterError(f"cannot read {what}", start, len(text) if text[start] in "\"'" else start + 1)
+        kind = str(match.lastgroup)
+        tokens.append(Token(kind, match.group(kind), match.start(kind), match.end(kind)))
+        place = match.end()
+    return tokens
+
+
+def unquote(text: str) -> str:
+    """What stands between the marks of a quotation."""
+    return re.sub(r"\\(.)", r"\1", text[1:-1])

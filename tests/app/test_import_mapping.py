@@ -1,0 +1,122 @@
+"""Files of an unfamiliar layout: the preview, what must be confirmed, and the mapping that is found again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication, QComboBox
+from pytestqt.qtbot import QtBot
+
+from analysis.traces.units import UNITS
+from app.main_window import MainWindow
+from app.views.mapping_dialog import MappingDialog
+
+TURNS = np.linspace(0.0, 2.0, 60)
+#: Inch-pounds: what a tool without SI units would write.
+TORQUE_IN_LBF = np.clip(TURNS - 1.5, 0.0, None) * 400.0
+
+
+def write_unfamiliar(path: Path) -> None:
+    """Columns that only a person can name: turns and in·lbf, decimal comma, words above."""
+    rows = [
+        f"{a:.4f};{t:.3f};{k}".replace(".", ",")
+        for k, (a, t) in enumerate(zip(TURNS, TORQUE_IN_LBF, strict=True))
+    ]
+    path.write_text("Pruefstand 3\nKanal 1;Kanal 2;Zaehler\n" + "\n".join(rows) + "\n", encoding="utf-8")
+
+
+def choose(box: QComboBox, data: object) -> None:
+    """Choose an entry as a person does: the signal of a choice is sent."""
+    index = box.findData(data)
+    assert index >= 0, f"{data!r} is not offered"
+    box.setCurrentIndex(index)
+    box.activated.emit(index)
+
+
+def offered() -> MappingDialog:
+    (dialog,) = [w for w in QApplication.topLevelWidgets() if isinstance(w, MappingDialog) and w.isVisible()]
+    return dialog
+
+
+def say_what_is_what(dialog: MappingDialog) -> None:
+    choose(dialog.columns["angle_deg"], "Kanal 1")
+    choose(dialog.units["angle_deg"], "turn")
+    choose(dialog.columns["torque_nm"], "Kanal 2")
+    choose(dialog.units["torque_nm"], "in·lbf")
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    (tmp_path / "shift").mkdir()
+    for name in ("bench_1.csv", "bench_2.csv"):
+        write_unfamiliar(tmp_path / "shift" / name)
+    return tmp_path / "shift"
+
+
+def test_nothing_is_read_before_columns_and_units_are_confirmed(
+    window: MainWindow, folder: Path, qtbot: QtBot
+) -> None:
+    window.filing.open([str(folder)])
+    qtbot.waitUntil(lambda: any(isinstance(w, MappingDialog) for w in QApplication.topLevelWidgets()))
+    dialog = offered()
+    assert window.session.is_empty
+    assert len(dialog.paths) == 2
+    assert not dialog.read.isEnabled()
+    assert dialog.problem.text()
+    choose(dialog.columns["angle_deg"], "Kanal 1")
+    choose(dialog.columns["torque_nm"], "Kanal 2")
+    assert not dialog.read.isEnabled(), "no unit is stated: none may be guessed"
+    say_what_is_what(dialog)
+    assert dialog.read.isEnabled()
+    assert dialog.problem.text() == ""
+    assert dialog.trial.isVisible()
+    dialog.reject()
+    assert window.session.is_empty
+
+
+def test_a_saved_mapping_reads_the_files_and_is_found_again_by_its_pattern(
+    window: MainWindow, folder: Path, tmp_path: Path, judged: Callable[[MainWindow], None], qtbot: QtBot
+) -> None:
+    session = window.session
+    window.filing.open([str(folder)])
+    qtbot.waitUntil(lambda: any(isinstance(w, MappingDialog) for w in QApplication.topLevelWidgets()))
+    dialog = offered()
+    say_what_is_what(dialog)
+    dialog.name.setText("bench")
+    dialog.pattern.setText("bench_*.csv")
+    qtbot.mouseClick(dialog.read_and_save, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: len(session.traces) == 2)
+    judged(window)
+    trace = session.traces[session.traces.row_of("bench_1")]
+    np.testing.assert_allclose(trace.angle_deg, np.round(TURNS, 4) * 360.0)
+    np.testing.assert_allclose(trace.torque_nm, np.round(TORQUE_IN_LBF, 3) * UNITS["in·lbf"].to_internal)
+    assert not any(problem.fatal for problem in session.problems)
+
+    write_unfamiliar(tmp_path / "bench_77.csv")
+    window.filing.open([str(tmp_path / "bench_77.csv")])
+    qtbot.waitUntil(lambda: session.traces.trace_ids == ("bench_77",))
+    assert session.traces.sources[0].layout == "import mapping bench"
+    assert not any(isinstance(w, MappingDialog) and w.isVisible() for w in QApplication.topLevelWidgets())
+
+
+def test_a_file_that_a_mapping_reads_is_no_longer_counted_as_skipped(
+    window: MainWindow, folder: Path, judged: Callable[[MainWindow], None], qtbot: QtBot
+) -> None:
+    (folder / "plain.csv").write_text("angle_deg;torque_nm\n0;1\n10;2\n20;30\n")
+    (folder / "bench_2.csv").write_bytes(b"")
+    session = window.session
+    window.filing.open([str(folder)])
+    qtbot.waitUntil(lambda: any(isinstance(w, MappingDialog) for w in QApplication.topLevelWidgets()))
+    judged(window)
+    assert window.bottom.skipped.text().startswith("2")
+    dialog = offered()
+    say_what_is_what(dialog)
+    qtbot.mouseClick(dialog.read, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: len(session.traces) == 2)
+    judged(window)
+    assert [Path(problem.path).name for problem in session.problems if problem.fatal] == ["bench_2.csv"]
+    assert window.bottom.skipped.text().startswith("1")
