@@ -163,6 +163,7 @@ class Analysis:
         row %= n
         joint = self.joint_rows.name_of(row)
         population = self.outliers.populations.get(joint) if joint is not None else None
+        reference = self.reference.get(joint) if joint is not None else None
         return TraceCase(
             row=row,
             trace_id=self.traces.trace_ids[row],
@@ -180,6 +181,7 @@ class Analysis:
             outlier_score=float(self.outliers.score[row]),
             outlier_limit=float(self.outliers.limit[row]),
             population_note=population.note if population is not None else "",
+            reference_words=reference.words() if reference is not None else "",
         )
 
 

@@ -90,3 +90,12 @@ def inlined(function: _Function) -> _Function:
         import numba
 
         return cast(_Function, numba.njit(nogil=True, error_model="numpy")(function))
+
+
+def summing(function: _Function) -> _Function:
+    """Compile a function that only kernels call and that sums over cells in whatever order is quickest."""
+    with _FIRST_CALLS:
+        import numba
+
+        quick = {"reassoc", "contract", "nsz", "arcp", "nnan"}
+        return cast(_Function, numba.njit(nogil=True, error_model="numpy", fastmath=quick)(function))

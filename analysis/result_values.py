@@ -15,6 +15,7 @@ from analysis.joint.clamp_table import ClampTable
 from analysis.results import FURTHER_COLUMNS
 from analysis.settings import CurveSettings
 from analysis.traces import TraceSet
+from analysis.traces.arrow_arrays import number_array, text_array, truth_array
 from analysis.verdict.causes import CauseTable
 from analysis.verdict.finding import CAUSES, VERDICTS
 from analysis.verdict.joint_rows import JointRows
@@ -89,7 +90,7 @@ def result_values(
         "findings": _finding_lists(judgement),
         "cause": _words(causes.likeliest, CAUSES),
         "hardness": hardness(curves.joint_rate_deg, settings),
-        "yielded": pa.array(curves.yielded == 1, mask=curves.yielded < 0),
+        "yielded": truth_array([None if code < 0 else code == 1 for code in curves.yielded.tolist()]),
         "outlier_score": outlier_score,
         "not_evaluated_reason": not_evaluated_reasons(rules, clamp),
         "deciding_margin": deciding_margin,
@@ -162,13 +163,13 @@ def operation_values(operations: OperationTable) -> dict[str, Any]:
 
 def _words(codes: NDArray[Any], names: tuple[str, ...]) -> pa.Array[Any]:
     """Text by code; null where the code is negative."""
-    indices: Any = pa.array(np.asarray(codes, np.int32), mask=np.asarray(codes) < 0)
-    return pa.DictionaryArray.from_arrays(indices, pa.array(names, pa.string())).cast(pa.string())
+    indices = number_array(np.maximum(codes, 0).astype(np.int32), np.asarray(codes) >= 0)
+    return pa.DictionaryArray.from_arrays(indices, text_array(names)).cast(pa.string())
 
 
 def _finding_lists(judgement: Judgement) -> pa.Array[Any]:
     rows, columns = np.nonzero(judgement.present)
-    stops: Any = pa.array(np.searchsorted(rows, np.arange(len(judgement.present) + 1)).astype(np.int32))
+    stops = number_array(np.searchsorted(rows, np.arange(len(judgement.present) + 1)).astype(np.int32))
     lists: pa.Array[Any] = pa.ListArray.from_arrays(stops, _words(columns, FINDING_NAMES))
     return lists
 

@@ -18,6 +18,7 @@ from analysis import __version__
 from analysis.errors import CallError
 from analysis.settings import Settings
 from analysis.traces import Source
+from analysis.traces.arrow_arrays import number_array
 
 
 @dataclass(frozen=True)
@@ -286,13 +287,15 @@ def build_table(values: Mapping[str, Any], *, settings: Settings, sources: Seque
     return pa.Table.from_arrays(arrays, schema=schema)
 
 
-def _as_array(values: Any, kind: pa.DataType) -> pa.Array[Any]:
+def _as_array(values: Any, kind: pa.DataType) -> Any:
     if isinstance(values, pa.Array):
         return values if values.type.equals(kind) else values.cast(kind)
     if pa.types.is_floating(kind):
         # Missing is null, not NaN; and an endless uncertainty is no figure that a table could hold.
         reals = np.asarray(values, np.float64)
-        return pa.array(np.where(np.isfinite(reals), reals, np.nan), kind, from_pandas=True)
+        return number_array(reals, np.isfinite(reals)).cast(kind)
+    if pa.types.is_integer(kind) and isinstance(values, np.ndarray):
+        return number_array(np.asarray(values, np.int64)).cast(kind)
     return pa.array(values, kind)
 
 

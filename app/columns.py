@@ -15,6 +15,8 @@ import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
+from analysis.traces.arrow_arrays import real_values
+
 Kind = Literal["number", "text", "time"]
 
 
@@ -121,18 +123,14 @@ def number_column(name: str, values: Any, unit: str = "", title: str = "", help:
 
 
 def column_from_arrow(name: str, values: Any, title: str = "", unit: str = "", help: str = "") -> Column:
-    """A column from an Arrow array; lists of text are joined by a comma.
-
-    Numbers go through Python objects on purpose: Arrow's own conversion imports pandas at its first call.
-    """
+    """A column from an Arrow array; lists of text are joined by a comma."""
     kind = values.type
-    items = values.to_pylist()
     title = title or name.replace("_", " ")
+    if pa.types.is_integer(kind) or pa.types.is_floating(kind) or pa.types.is_decimal(kind):
+        return Column(name, title, unit, "number", real_values(values), help)
+    items = values.to_pylist()
     if pa.types.is_boolean(kind):
         return text_column(name, [None if v is None else ("yes" if v else "no") for v in items], title, help)
-    if pa.types.is_integer(kind) or pa.types.is_floating(kind) or pa.types.is_decimal(kind):
-        numbers = np.array([np.nan if v is None else float(v) for v in items], np.float64)
-        return Column(name, title, unit, "number", numbers, help)
     if pa.types.is_timestamp(kind):
         seconds = [np.nan if v is None else _seconds(v) for v in items]
         return Column(name, title, unit, "time", np.array(seconds, np.float64), help)

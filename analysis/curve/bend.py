@@ -34,7 +34,14 @@ _FINITE: dict[str, tuple[float, float]] = {
     "root": (0.5, 1.0),
 }
 #: Order in which shapes are stored in the tables; the first is the start of every fit.
-SHAPES = ("parabola", "cubic", "quartic", "ease-out", "root", "cosine", "exponential", "logistic", "slow")
+SHAPES = (
+    "parabola", "cubic", "quartic", "ease-out", "root", "cosine", "exponential", "logistic", "slow",
+    "soft-layer", "stiff-layer",
+)  # fmt: skip
+#: A layer between the parts first has a slope of its own, then is flat and a knee follows: that slope, and the share of
+#: the bend from which it rises.
+FIRST_LAYER = SHAPES.index("soft-layer")
+_LAYERS: dict[str, tuple[float, float]] = {"soft-layer": (0.2, 0.75), "stiff-layer": (0.4, 0.75)}
 
 
 def _slope_on_own_axis(shape: str, x: FloatArray) -> FloatArray:
@@ -43,6 +50,10 @@ def _slope_on_own_axis(shape: str, x: FloatArray) -> FloatArray:
         p, q = _FINITE[shape]
         inside = np.clip(x, 0.0, 1.0)
         return 1.0 - (1.0 - inside**p) ** q
+    if shape in _LAYERS:
+        first, from_x = _LAYERS[shape]
+        rising = first + (1.0 - first) * np.clip((x - from_x) / (1.0 - from_x), 0.0, 1.0)
+        return np.where(x > 0.0, rising, 0.0)
     if shape == "cosine":
         return 0.5 * (1.0 - np.cos(np.pi * np.clip(x, 0.0, 1.0)))
     if shape == "exponential":

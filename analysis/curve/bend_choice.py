@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.compilation import inlined
+from analysis.curve.bend import FIRST_LAYER
 from analysis.curve.bend_fit import (
     KNEE,
     KNEE_WIDTH,
@@ -15,6 +16,7 @@ from analysis.curve.bend_fit import (
     WIDTH,
     bend_inverse,
     cholesky_solve,
+    model_on_grid,
     model_torque,
 )
 
@@ -42,8 +44,13 @@ READINGS = 14
 SUSTAINED_SHARE = 0.2
 #: Points of the fitted curve that are searched for the steepest stretch.
 GRID = 60
+#: Halvings of one step of that grid until an angle is exact to a ten-thousandth of the step.
+CROSSING_STEPS = 14
 #: Step of numerical derivatives, as a share of a parameter's own size; the tables are even finer.
 NUDGE = 0.02
+#: A prevailing torque that climbs into the rise looks like a layer between the parts: for where the drawdown starts, a
+#: layer is believed where it lowers the loss by this much, at odds of 30 to 1.
+LAYER_GAIN = 3.5
 #: The drawdown starts where the bend's slope has reached this share of the elastic slope.
 START_SHARE = 0.02
 
@@ -75,7 +82,7 @@ def _slope_crossing(
     knee: FloatArray,
 ) -> float:
     """Angle between `above` and `below` at which the model's slope is `level`, by bisection."""
-    for _ in range(24):
+    for _ in range(CROSSING_STEPS):
         middle = 0.5 * (above + below)
         _, slope = model_torque(p, n_par, middle, bend, knee)
         if slope >= level:
@@ -170,10 +177,8 @@ def read_model(
     step = (end - start) / (GRID - 1)
     torque, slopes = work[0], work[1]
     highest = 0.0
+    model_on_grid(p, n_par, start, step, climb, bend, knee, torque[:GRID], slopes[:GRID])
     for k in range(GRID):
-        torque[k], slopes[k] = model_torque(p, n_par, start + k * step, bend, knee)
-        torque[k] += climb * k * step
-        slopes[k] += climb
         highest = max(highest, slopes[k])
     last = GRID - 1
     while last > 0 and slopes[last] < 0.5 * highest:
@@ -235,15 +240,19 @@ def average_readings(readings: FloatArray, losses: FloatArray, n: int, out: Floa
 
     Losses are half the sum of squares over the variance, so this is the weight of each shape by its likelihood.
     """
-    least = np.inf
-    for k in range(n):
-        least = min(least, losses[k])
+    said = losses.copy()
     for quantity in range(READINGS):
+        least = np.inf
+        for k in range(n):
+            said[k] = losses[k]
+            if k >= FIRST_LAYER and quantity in (R_START, R_START_VAR):
+                said[k] += LAYER_GAIN
+            least = min(least, said[k])
         total = first = second = within = 0.0
         variance = quantity in (R_SLOPE, R_SNUG, R_YIELD, R_START, R_ORIGIN)
         for k in range(n):
             value = readings[k, quantity]
-            weight = np.exp(least - losses[k])
+            weight = np.exp(least - said[k])
             if np.isnan(value) or weight < 1e-6:
                 continue
             total += weight
@@ -260,7 +269,7 @@ def average_readings(readings: FloatArray, losses: FloatArray, n: int, out: Floa
             continue
         for k in range(n):
             value = readings[k, quantity]
-            weight = np.exp(least - losses[k])
+            weight = np.exp(least - said[k])
             if not np.isnan(value) and weight >= 1e-6:
                 second += weight * (value - mean) ** 2
         out[quantity] = mean

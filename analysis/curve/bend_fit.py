@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inlined
+from analysis.compilation import inlined, summing
 from analysis.curve.bend import TABLE_POINTS, TABLE_START, TABLE_STEP
-from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT
+from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT, median_in_place
 
 FloatArray = NDArray[np.float64]
 
@@ -27,13 +27,13 @@ _PER_UNIT = 1.0 / TABLE_STEP
 
 @inlined
 def bend_at(u: float, shape: FloatArray) -> tuple[float, float]:
-    """Phi(u) and psi(u) of one shape, by linear interpolation in its table."""
+    """Phi(u) and psi(u) of one shape, by linear interpolation in its table; beyond it the line goes on."""
     x = (u - TABLE_START) * _PER_UNIT
     if x <= 0.0:
         return 0.0, 0.0
     k = int(x)
     if k >= TABLE_POINTS - 1:
-        return u, 1.0
+        return shape[0, TABLE_POINTS - 1] + (x - (TABLE_POINTS - 1)) * TABLE_STEP, shape[1, TABLE_POINTS - 1]
     f = x - k
     height, slope = shape[0, k], shape[1, k]
     return height + f * (shape[0, k + 1] - height), slope + f * (shape[1, k + 1] - slope)
@@ -70,6 +70,52 @@ def model_torque(
         torque -= p[SLOPE] * p[DROP] * p[KNEE_WIDTH] * phi
         slope -= p[SLOPE] * p[DROP] * psi
     return torque, slope
+
+
+@summing
+def _add_bend(
+    first_u: float,
+    step_u: float,
+    height: float,
+    slope: float,
+    bend: FloatArray,
+    torques: FloatArray,
+    slopes: FloatArray,
+) -> None:
+    """Add one bend to torque and slope at even steps; without a branch, so that several are worked out at once."""
+    heights, rates = bend[0], bend[1]
+    for k in range(len(torques)):
+        x = max((first_u + k * step_u - TABLE_START) * _PER_UNIT, 0.0)
+        i = np.int32(min(x, TABLE_POINTS - 2.0))
+        f = min(x - i, 1.0)
+        phi = heights[i] + f * (heights[i + 1] - heights[i]) + (x - i - f) * TABLE_STEP
+        torques[k] += height * phi
+        slopes[k] += slope * (rates[i] + f * (rates[i + 1] - rates[i]))
+
+
+@inlined
+def model_on_grid(
+    p: FloatArray,
+    n_par: int,
+    start_deg: float,
+    step_deg: float,
+    climb: float,
+    bend: FloatArray,
+    knee: FloatArray,
+    torques: FloatArray,
+    slopes: FloatArray,
+) -> None:
+    """Torque and slope of the model at even steps, a steady climb of the prevailing torque included."""
+    for k in range(len(torques)):
+        torques[k] = p[LEVEL] + climb * k * step_deg
+        slopes[k] = climb
+    width = p[WIDTH]
+    _add_bend(
+        (start_deg - p[ORIGIN]) / width, step_deg / width, p[SLOPE] * width, p[SLOPE], bend, torques, slopes
+    )
+    if n_par == MOST_PARAMETERS:
+        width, drop = p[KNEE_WIDTH], -p[SLOPE] * p[DROP]
+        _add_bend((start_deg - p[KNEE]) / width, step_deg / width, drop * width, drop, knee, torques, slopes)
 
 
 @inlined
@@ -114,11 +160,10 @@ def robust_scale(
     for k in range(n):
         torque, _ = model_torque(p, n_par, cells[ANGLE, k], bend, knee)
         part[k] = abs(cells[TORQUE, k] - torque) * np.sqrt(cells[WEIGHT, k])
-    part.sort()
-    return float(MAD_TO_SIGMA * 0.5 * (part[(n - 1) // 2] + part[n // 2]))
+    return MAD_TO_SIGMA * median_in_place(part, n)
 
 
-@inlined
+@summing
 def _bend_equations(
     p: FloatArray,
     cells: FloatArray,
@@ -135,19 +180,21 @@ def _bend_equations(
     m00 = m10 = m11 = m20 = m21 = m22 = m30 = m31 = m32 = m33 = 0.0
     r0 = r1 = r2 = r3 = 0.0
     loss = 0.0
+    angles, torques, weights = cells[ANGLE, :n], cells[TORQUE, :n], cells[WEIGHT, :n]
+    heights, slopes = bend[0], bend[1]
     for k in range(n):
-        u = (cells[ANGLE, k] - origin) * per_width
-        phi, psi = bend_at(u, bend)
+        u = (angles[k] - origin) * per_width
+        x = max((u - TABLE_START) * _PER_UNIT, 0.0)
+        i = np.int32(min(x, TABLE_POINTS - 2.0))
+        f = min(x - i, 1.0)
+        phi = heights[i] + f * (heights[i + 1] - heights[i]) + (x - i - f) * TABLE_STEP
+        psi = slopes[i] + f * (slopes[i + 1] - slopes[i])
         g1 = width * phi
-        e = cells[TORQUE, k] - level - slope * g1
-        z = e * e * cells[WEIGHT, k] * per_c2
-        if z >= 1.0:
-            loss += 1.0
-            continue
-        near = 1.0 - z
+        e = torques[k] - level - slope * g1
+        near = max(1.0 - e * e * weights[k] * per_c2, 0.0)
         w = near * near
         loss += 1.0 - w * near
-        w *= cells[WEIGHT, k]
+        w *= weights[k]
         g2 = -slope * psi
         g3 = slope * (phi - u * psi)
         m00 += w

@@ -41,18 +41,17 @@ def fill_cells(
     room = cells.shape[1]
     per_width = 1.0 / width_deg
     n = 0
-    current = -1
+    edge = -np.inf  # where the current cell ends: kept angles never fall, so it is left once and for all
     count = sum_a = sum_t = 0.0
     for i in range(first, last + 1):
         a = angle_deg[i]
         if not keep[i] or a < start_deg:
             continue
-        k = int((a - start_deg) * per_width)
-        if k != current:
+        if a >= edge:
             if count > 0.0 and n < room:
                 cells[ANGLE, n], cells[TORQUE, n], cells[WEIGHT, n] = sum_a / count, sum_t / count, count
                 n += 1
-            current = k
+            edge = start_deg + width_deg * (np.floor((a - start_deg) * per_width) + 1.0)
             count = sum_a = sum_t = 0.0
         if count < most_per_cell:
             count += 1.0
@@ -65,12 +64,45 @@ def fill_cells(
 
 
 @inlined
+def smallest_at(values: FloatArray, n: int, rank: int) -> float:
+    """The value that would stand at `rank` if the first n were sorted; reorders them (Hoare's FIND, 1961)."""
+    low, high = 0, n - 1
+    while low < high:
+        pivot = values[rank]
+        i, j = low, high
+        while i <= j:
+            while values[i] < pivot:
+                i += 1
+            while values[j] > pivot:
+                j -= 1
+            if i <= j:
+                values[i], values[j] = values[j], values[i]
+                i += 1
+                j -= 1
+        if j < rank:
+            low = i
+        if i > rank:
+            high = j
+    return float(values[rank])
+
+
+@inlined
+def median_in_place(values: FloatArray, n: int) -> float:
+    """Median of the first n values, which are reordered; n is at least 1."""
+    upper = smallest_at(values, n, n // 2)
+    if n % 2 == 1:
+        return float(upper)
+    lower = values[0]
+    for i in range(1, n // 2):
+        lower = max(lower, values[i])
+    return float(0.5 * (lower + upper))
+
+
+@inlined
 def median_of(values: FloatArray, n: int, scratch: FloatArray) -> float:
     """Median of the first n values; NaN where there is none."""
     if n == 0:
         return np.nan
-    part = scratch[:n]
     for i in range(n):
-        part[i] = values[i]
-    part.sort()
-    return float(0.5 * (part[(n - 1) // 2] + part[n // 2]))
+        scratch[i] = values[i]
+    return median_in_place(scratch, n)

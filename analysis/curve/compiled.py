@@ -26,7 +26,7 @@ from analysis.curve.cells import ANGLE, DWELL_FACTOR, TORQUE, fill_cells
 from analysis.curve.prevailing import LEVEL_CELLS, level_before, rundown_trend
 from analysis.curve.rise import passes_level
 from analysis.curve.rise_fit import BEGIN, CLIMB, CLIMB_FROM, SNUG_RATIO, YIELD_RATIO, fit_rise
-from analysis.curve.tightening import final_point, mark_forward
+from analysis.curve.tightening import final_point, lowest, mark_forward
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -105,6 +105,9 @@ SEEN_SHARE = 0.01
 CLIMBS_ON_SHARE = 0.4
 CLIMBS_ON_SAMPLES = 5
 SEEN_STEPS = 128
+#: A rundown shorter than this share of the rise is only believed where its length is beyond its uncertainty: the first
+#: samples of a recording that starts in the straight part must not pass as one.
+SHORT_RUNDOWN = 0.1
 
 
 @inlined
@@ -138,16 +141,18 @@ def _report_rise(
     torque, _ = model_torque(p, n_par, middle, bend, knee)
     out[E_LINE_T] = torque + climb * (middle - climb_from)
     snug = averaged[R_SNUG]
-    doubt = np.sqrt(averaged[R_SNUG_VAR])
-    if np.isnan(snug) or snug <= frame[BEGIN] or (averaged[R_START] <= begin and snug - doubt <= begin):
+    spread = np.hypot(SHAPE_DOUBT * np.sqrt(averaged[R_SNUG_VAR]), BEND_DOUBT * (snug - averaged[R_START]))
+    # Known to lie on the rise, it cannot be less certain than anywhere on it: the even spread's deviation.
+    lowest_deg = min(max(averaged[R_START], begin), snug)
+    doubt = min(spread, (end - lowest_deg) / np.sqrt(12.0))
+    no_rundown = averaged[R_START] - begin < SHORT_RUNDOWN * (end - begin)
+    if np.isnan(snug) or snug <= frame[BEGIN] or (no_rundown and snug - doubt <= begin):
         codes[SNUG_WHY] = reasons.STARTS_AFTER_SNUG
     else:
         torque, _ = model_torque(p, n_par, snug, bend, knee)
         out[SNUG_A] = snug
         out[SNUG_T] = torque + climb * (snug - climb_from)
-        spread = np.hypot(SHAPE_DOUBT * doubt, BEND_DOUBT * (snug - averaged[R_START]))
-        # Known to lie on the rise, it cannot be less certain than anywhere on it: the even spread's deviation.
-        out[SNUG_U] = min(spread, (end - max(averaged[R_START], begin)) / np.sqrt(12.0))
+        out[SNUG_U] = doubt
         out[RATE] = end - snug
     onset = averaged[R_YIELD]
     if np.isnan(onset):
@@ -232,7 +237,9 @@ def _fit_rundown(
     start = averaged[R_START]
     if start <= angle[first]:
         start = seen_from
-    if np.isnan(start) or start <= angle[first]:
+    ahead = start - angle[first]
+    short = ahead < SHORT_RUNDOWN * (angle[final] - start)
+    if np.isnan(start) or ahead <= 0.0 or (short and ahead <= np.sqrt(averaged[R_START_VAR])):
         codes[DRAW_WHY] = reasons.STARTS_IN_RISE
         codes[PREV_WHY] = reasons.STARTS_IN_RISE
         return
@@ -344,7 +351,7 @@ def analyse_trace(
         first = _first_kept(keep, final)
         if count < 0:
             why = reasons.NOT_FINITE
-        elif torque.min() < -LOOSENING_SHARE * abs(torque[final]):
+        elif lowest(torque) < -LOOSENING_SHARE * abs(torque[final]):
             why = reasons.LOOSENING
         elif n < FEWEST_SAMPLES:
             why = reasons.TOO_FEW_SAMPLES

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.compilation import inlined
-from analysis.curve.cells import ANGLE, HALF_TURN_DEG, TORQUE, WEIGHT, median_of
+from analysis.curve.cells import ANGLE, HALF_TURN_DEG, TORQUE, WEIGHT, median_in_place, median_of
 
 FloatArray = NDArray[np.float64]
 
@@ -14,6 +14,11 @@ FloatArray = NDArray[np.float64]
 LOW_SHARE, HIGH_SHARE = 0.65, 0.85
 #: The rise starts where the torque has left the level by this share of what it still gains.
 START_SHARE = 0.05
+#: A rise starts within so many times the degrees that its steep part would take from zero: what lies ahead of that is
+#: rundown, however high a prevailing torque that falls may stand there (own choice; drawdowns reach three).
+REACH = 6.0
+#: At least so many cells: a short rise may lie within one or two of the cells over a long rundown.
+LEAST_REACH = 8
 #: Samples in a cell beyond this number make it no better for a first look at the slope.
 ENOUGH = 8.0
 
@@ -71,7 +76,13 @@ def locate_rise(cells: FloatArray, n: int, top_nm: float, scratch: FloatArray) -
     for _ in range(3):
         if np.isnan(level) or level > HIGH_SHARE * top_nm:
             level = min(cells[TORQUE, 0], 0.5 * top_nm)
-        k = passes_level(cells, 0, n, level + START_SHARE * (top_nm - level))
+        threshold = level + START_SHARE * (top_nm - level)
+        near = 0
+        while near < k65 - LEAST_REACH and cells[ANGLE, near] < end - REACH * (end - corner):
+            near += 1
+        k = passes_level(cells, near, n, threshold)
+        if k == near:
+            k = passes_level(cells, 0, n, threshold)
         start = cells[ANGLE, k]
         if k == 0:
             break
@@ -139,6 +150,4 @@ def climb_ahead(cells: FloatArray, n: int, stop_deg: float, least_deg: float, sc
     for k in range(half):
         i, j = start + k, start + k + half
         scratch[k] = (cells[TORQUE, j] - cells[TORQUE, i]) / (cells[ANGLE, j] - cells[ANGLE, i])
-    part = scratch[:half]
-    part.sort()
-    return float(0.5 * (part[(half - 1) // 2] + part[half // 2]))
+    return median_in_place(scratch, half)

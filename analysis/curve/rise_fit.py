@@ -20,7 +20,7 @@ from analysis.curve.bend_fit import (
     fit_bends,
     model_torque,
 )
-from analysis.curve.cells import ANGLE, DWELL_FACTOR, MAD_TO_SIGMA, TORQUE, WEIGHT, fill_cells
+from analysis.curve.cells import ANGLE, DWELL_FACTOR, MAD_TO_SIGMA, TORQUE, WEIGHT, fill_cells, smallest_at
 from analysis.curve.rise import climb_ahead, locate_rise, steepest_stretch
 from analysis.curve.shape_fits import fit_all_shapes, start_bend, start_knee, try_knee
 
@@ -205,9 +205,7 @@ def _step_noise(cells: FloatArray, n: int, scratch: FloatArray) -> float:
     for k in range(n - 2):
         second = cells[TORQUE, k] - 2.0 * cells[TORQUE, k + 1] + cells[TORQUE, k + 2]
         scratch[k] = abs(second) * np.sqrt(cells[WEIGHT, k + 1])
-    part = scratch[: n - 2]
-    part.sort()
-    return float(MAD_TO_SIGMA * part[(n - 2) // 2] / np.sqrt(6.0))
+    return float(MAD_TO_SIGMA * smallest_at(scratch, n - 2, (n - 2) // 2) / np.sqrt(6.0))
 
 
 @inlined

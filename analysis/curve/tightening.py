@@ -5,24 +5,55 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inlined
+from analysis.compilation import inlined, summing
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 
 @inlined
+def all_finite(values: FloatArray) -> bool:
+    """Whether no value is infinite or not a number."""
+    strange = 0
+    for i in range(len(values)):
+        strange += not abs(values[i]) < np.inf
+    return strange == 0
+
+
+@summing
+def _highest(values: FloatArray) -> float:
+    highest = values[0]
+    for i in range(len(values)):
+        highest = max(highest, values[i])
+    return float(highest)
+
+
+@summing
+def lowest(values: FloatArray) -> float:
+    """The smallest of at least one finite value."""
+    least = values[0]
+    for i in range(len(values)):
+        least = min(least, values[i])
+    return float(least)
+
+
+@summing
+def _never_falls(values: FloatArray) -> bool:
+    falls = 0
+    for i in range(len(values) - 1):
+        falls += values[i + 1] < values[i]
+    return falls == 0
+
+
+@inlined
 def final_point(torque_nm: FloatArray) -> int:
     """Index of the highest torque, the last one where several tie; -1 where a value is not a number."""
-    highest = -np.inf
-    index = -1
-    for i in range(len(torque_nm)):
-        value = torque_nm[i]
-        if not np.isfinite(value):
-            return -1
-        if value >= highest:
-            highest = value
-            index = i
+    if len(torque_nm) == 0 or not all_finite(torque_nm):
+        return -1
+    highest = _highest(torque_nm)
+    index = len(torque_nm) - 1
+    while torque_nm[index] < highest:
+        index -= 1
     return index
 
 
@@ -33,15 +64,20 @@ def mark_forward(angle_deg: FloatArray, final: int, keep: BoolArray) -> int:
     A sample counts where its angle is not below any earlier one and not above the final one: backward movement is
     left out until the angle has been regained, and so is a jump of the angle beyond the final point.
     """
+    part = angle_deg[: final + 1]
+    if not all_finite(part):
+        return -1
+    if _never_falls(part):
+        keep[: final + 1] = True
+        return final + 1
     count = 0
     reached = -np.inf
     end = angle_deg[final]
     for i in range(final + 1):
         a = angle_deg[i]
-        if not np.isfinite(a):
-            return -1
-        keep[i] = reached <= a <= end
-        if keep[i]:
+        kept = reached <= a <= end
+        keep[i] = kept
+        if kept:
             reached = a
             count += 1
     return count

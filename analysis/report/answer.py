@@ -89,7 +89,8 @@ def _all_right(data: JointData) -> str:
             f"and {'is' if open_ == 1 else 'are'} not counted as good."
         )
     return (
-        f"Yes, as far as torque and angle tell: all {plural(n, 'tightening')} are ok "
+        f"Yes, as far as torque and angle tell: "
+        f"{'the one tightening is' if n == 1 else f'all {n} tightenings are'} ok "
         f"({interval} of the share not ok or suspect: {interval_text(0, n)})."
     )
 
@@ -116,15 +117,13 @@ def _wrong(data: JointData) -> list[str]:
 
 def _to_do(data: JointData) -> list[str]:
     lines = []
-    causes = leading_causes(data)
-    flagged = sum(data.counts[name] for name in ("not ok", "suspect", "not evaluated"))
-    without = flagged - sum(count for _, count in causes)
-    if not flagged:
+    if data.counts["ok"] == len(data):
         return ["These traces call for no check."] if len(data) else []
+    pairs = zip(data.texts("cause"), data.texts("verdict"), strict=True)
+    without = sum(not cause and verdict in ("not ok", "suspect") for cause, verdict in pairs)
     if without:
-        lines.append(
-            f"No cause is named for {plural(without, 'flagged trace')}: look at the curves that follow."
-        )
+        traces = plural(without, "flagged trace")
+        lines.append(f"No cause is named for {traces}: look at the curves that follow.")
     if data.counts["not evaluated"]:
         lines.append("Supply what the traces that were not evaluated lack (see data quality), and run again.")
     return lines

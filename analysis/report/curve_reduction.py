@@ -78,6 +78,10 @@ def coverage(
     return np.ascontiguousarray(counts.T[::-1])
 
 
+#: Curves over each other from which one alone is drawn lightly (own choice).
+_FEW_CURVES = 10.0
+
+
 def grey_levels(counts: NDArray[np.int32], steps: int = 12) -> NDArray[np.uint8]:
     """Counts to grey: one curve is light but visible, the densest place is dark; logarithmic between.
 
@@ -86,7 +90,8 @@ def grey_levels(counts: NDArray[np.int32], steps: int = 12) -> NDArray[np.uint8]
     highest = int(counts.max()) if counts.size else 0
     if highest == 0:
         return np.full(counts.shape, 255, np.uint8)
-    lightest, darkest = 205.0, 90.0
+    # A few curves alone are drawn as clearly as the dense part of many.
+    lightest, darkest = 140.0 + 65.0 * min((highest - 1) / _FEW_CURVES, 1.0), 90.0
     table = np.full(highest + 1, 255.0)
     share = np.log1p(np.arange(highest)) / max(np.log(highest), 1.0)
     table[1:] = lightest - (lightest - darkest) * np.round(np.minimum(share, 1.0) * steps) / steps

@@ -82,10 +82,11 @@ def propose_limits(
         normal = (mean - factor * deviation, mean + factor * deviation)
         alarms = expected_outside_normal(n, factor)
     windows.append(("normal", normal, confidence, alarms, "holds for normally distributed values only"))
-    reached = distribution_free_confidence(n, coverage)
-    free = (float(values[0]), float(values[-1])) if reached >= confidence else None
-    alarms = 2.0 / (n + 1) if free is not None else float("nan")
-    note = "smallest and largest value"
+    rank = distribution_free_rank(n, coverage, confidence)
+    reached = distribution_free_confidence(n, coverage, max(rank, 1))
+    free = (float(values[rank - 1]), float(values[-rank])) if rank else None
+    alarms = 2.0 * rank / (n + 1) if rank else float("nan")
+    note = f"{_ordinal(rank)}smallest and {_ordinal(rank)}largest value"
     if free is None:
         note = f"needs {smallest_distribution_free(coverage, confidence)} good values, there are {n}"
     windows.append(("distribution-free", free, reached, alarms, note))
@@ -194,12 +195,13 @@ def _half_widths(offset: FloatArray, coverage: float) -> FloatArray:
     return np.asarray((low + high) / 2.0)
 
 
-def distribution_free_confidence(n: int, coverage: float) -> float:
-    """Confidence that smallest and largest of n values hold the share `coverage`.
+def distribution_free_confidence(n: int, coverage: float, rank: int = 1) -> float:
+    """Confidence that the `rank`-th smallest and largest of n values hold the share `coverage`.
 
     Notes
     -----
-    1 - n p^(n-1) + (n - 1) p^n, whatever the distribution.
+    The share that they hold follows a beta distribution (n + 1 - 2 rank, 2 rank), whatever the distribution
+    of the values. Smallest and largest: 1 - n p^(n-1) + (n - 1) p^n.
 
     References
     ----------
@@ -210,9 +212,36 @@ def distribution_free_confidence(n: int, coverage: float) -> float:
     >>> distribution_free_confidence(93, 0.95) >= 0.95 > distribution_free_confidence(92, 0.95)
     True
     """
-    if n < 2:
+    from scipy.special import betainc
+
+    if n < 2 * rank:
         return 0.0
-    return 1.0 - n * coverage ** (n - 1) + (n - 1) * coverage**n
+    if rank == 1:
+        return 1.0 - n * coverage ** (n - 1) + (n - 1) * coverage**n
+    return float(1.0 - betainc(n + 1 - 2 * rank, 2 * rank, coverage))
+
+
+def distribution_free_rank(n: int, coverage: float, confidence: float) -> int:
+    """Highest rank whose smallest and largest values of n hold the share `coverage`; 0 where none does.
+
+    With many values the outermost ones are odd ones: a window between them would hold far more than is
+    asked for, and grow with every further value.
+
+    Examples
+    --------
+    >>> [distribution_free_rank(n, 0.99, 0.95) for n in (472, 473, 2000)]
+    [0, 1, 6]
+    """
+    rank = 0
+    while distribution_free_confidence(n, coverage, rank + 1) >= confidence:
+        rank += 1
+    return rank
+
+
+def _ordinal(rank: int) -> str:
+    """Which value from the end: nothing for the first, "2nd ", "3rd ", "4th "."""
+    ending = "th" if 4 <= rank % 100 <= 20 else {1: "st", 2: "nd", 3: "rd"}.get(rank % 10, "th")
+    return "" if rank <= 1 else f"{rank}{ending} "
 
 
 def smallest_distribution_free(coverage: float, confidence: float) -> int:

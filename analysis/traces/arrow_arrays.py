@@ -88,3 +88,22 @@ def valid_mask(array: ArrowArray) -> NDArray[np.bool_]:
         return np.ones(len(array), bool)
     bits = np.unpackbits(np.frombuffer(bitmap, np.uint8), bitorder="little")
     return bits[array.offset : array.offset + len(array)].astype(bool)
+
+
+def real_values(array: ArrowArray) -> NDArray[np.float64]:
+    """Numbers of any kind as float64, NaN where null; the array may be chunked.
+
+    Examples
+    --------
+    >>> real_values(number_array(np.array([1, 2]), np.array([True, False]))).tolist()
+    [1.0, nan]
+    """
+    if isinstance(array, pa.ChunkedArray):
+        array = pa.concat_arrays(array.chunks) if array.num_chunks else pa.nulls(0, array.type)
+    reals = array.cast(pa.float64(), safe=False)
+    buffer = reals.buffers()[1]
+    if buffer is None:
+        return np.full(len(reals), np.nan)
+    values = np.frombuffer(buffer, np.float64)[reals.offset : reals.offset + len(reals)].copy()
+    values[~valid_mask(reals)] = np.nan
+    return values

@@ -40,7 +40,10 @@ class Compared:
 
 @dataclass(frozen=True, eq=False)
 class TraceCase:
-    """Row `row` of every table, and the trace's comparison with its joint."""
+    """Row `row` of every table, and the trace's comparison with its joint.
+
+    `reference_words` name the pinned reference that it was compared with; empty: the joint's own traces.
+    """
 
     row: int
     trace_id: str
@@ -58,3 +61,4 @@ class TraceCase:
     outlier_score: float
     outlier_limit: float
     population_note: str
+    reference_words: str = ""

@@ -103,9 +103,12 @@ def worst_compared(case: TraceCase) -> Compared | None:
 
 def _outlier(case: TraceCase) -> Finding:
     worst = worst_compared(case)
+    among = f"among the others of joint {case.joint}"
+    if case.reference_words:
+        among = f"beside {case.reference_words}"
     sentence = (
-        f"The curve is unusual among the others of joint {case.joint}: its outlier score is "
-        f"{case.outlier_score:.2f}, and 1 is the threshold."
+        f"The curve is unusual {among}: its outlier score is {case.outlier_score:.2f}, and 1 is the "
+        f"threshold."
     )
     if worst is not None:
         way = "above" if worst.z > 0 else "below"

@@ -33,10 +33,10 @@ from app.printing.text_pieces import (
 
 #: Paper sizes in points (ISO 216; ANSI Y14.1).
 PAPER_PT = {"A4": (595.276, 841.89), "Letter": (612.0, 792.0)}
-MARGIN_X, MARGIN_TOP, MARGIN_BOTTOM = 42.0, 58.0, 46.0
+MARGIN_X, MARGIN_TOP, MARGIN_BOTTOM = 42.0, 53.0, 40.0
 _PLOT_GAP, _COLUMN_GAP = 12.0, 18.0
 #: Bounds of a flexible plot's height, points: lower it cannot be read, higher it gains nothing (own choice).
-_LOWEST_PLOT, _HIGHEST_PLOT = 90.0, 300.0
+_LOWEST_PLOT, _HIGHEST_PLOT = 80.0, 300.0
 
 
 @dataclass(frozen=True)

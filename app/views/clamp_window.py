@@ -3,6 +3,8 @@ measured force."""
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QTimer, QUrl, Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QDialog, QLabel, QTextBrowser, QVBoxLayout, QWidget
@@ -11,9 +13,14 @@ from app.look import Look
 from app.messages import tr
 from app.session import Session
 from app.views.clamp_text import engineering_of, story_html
+from app.views.force_plot import ForcePlot
 from app.views.utilisation_gauge import UtilisationGauge
 
-_SIZE_PX = (560, 680)
+if TYPE_CHECKING:
+    from analysis.joint.clamp_story import TraceEngineering
+    from analysis.pipeline import Analysis
+
+_SIZE_PX = (580, 700)
 
 
 class ClampWindow(QDialog):
@@ -37,15 +44,18 @@ class ClampWindow(QDialog):
         self.about.setObjectName("areaTitle")
         self.gauge = UtilisationGauge()
         self.gauge.look = look
+        self.force = ForcePlot()
+        self.force.look = look
+        self.force.hide()
         self.page = QTextBrowser()
         self.page.setOpenLinks(False)
         self.page.setAccessibleName(tr("Clamp force of the trace"))
         self.page.anchorClicked.connect(self._follow_link)
         layout = QVBoxLayout(self)
-        for widget in (self.about, self.gauge):
+        for widget in (self.about, self.gauge, self.force):
             layout.addWidget(widget)
         layout.addWidget(self.page, 1)
-        self._known: tuple[object, object] = (None, None)
+        self._known: tuple[Analysis, TraceEngineering] | None = None
         self._soon = QTimer(self)
         self._soon.setSingleShot(True)
         self._soon.setInterval(0)
@@ -57,6 +67,7 @@ class ClampWindow(QDialog):
         """Other colours."""
         self.look = look
         self.gauge.set_look(look)
+        self.force.set_look(look)
         self._refresh_where_seen()
 
     def _refresh_where_seen(self) -> None:
@@ -69,15 +80,21 @@ class ClampWindow(QDialog):
         if session.analysis is None or row < 0:
             self.about.clear()
             self.gauge.set_reason(tr("not evaluated: choose a trace"))
+            self.force.hide()
             self.page.setHtml(f"<p>{tr('Choose a trace in the table or on the curves.')}</p>")
             return
-        if self._known[0] is not session.analysis:
-            self._known = (session.analysis, engineering_of(session))
+        if self._known is None or self._known[0] is not session.analysis:
+            known = engineering_of(session)
+            assert known is not None
+            self._known = (session.analysis, known)
         known = self._known[1]
         joint = session.analysis.joint_rows.name_of(row)
         self.about.setText(f"{session.current_id} · {joint or tr('no joint')}")
         self._show_gauge(row)
-        parts = known.story(row, joint)  # type: ignore[attr-defined]
+        zones = known.zones(row, joint)
+        traces, final = session.analysis.traces, int(session.analysis.curves.final_index[row])
+        self.force.show_trace(traces[row], final, None if isinstance(zones, str) else zones)
+        parts = known.story(row, joint)
         place = self.page.verticalScrollBar().value()
         self.page.setHtml(story_html(parts, session.units.torque, self.look.faint))
         self.page.verticalScrollBar().setValue(place)

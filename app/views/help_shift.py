@@ -93,7 +93,7 @@ SHIFT_TOPICS = (
         "Limits from good traces",
         "For a joint, two windows for each limit (Ctrl+Shift+G): one holds if the values are "
         "normally distributed, "
-        "the other, from the smallest to the largest value, whatever their distribution, but needs "
+        "the other, between values of equal rank from both ends, whatever their distribution, but needs "
         "many values. "
         "Both are to hold the chosen share of good joints with the chosen confidence.\n\n"
         "Beside each: the share of further good traces that is expected outside, how many of these "
@@ -104,8 +104,8 @@ SHIFT_TOPICS = (
         "goes before "
         "them.",
         "normal: mean ± k · s, k from share, confidence and n\n"
-        "expected outside: 2 · P(t > k / √(1 + 1/n));   smallest to largest: 2 / (n + 1)\n"
-        "confidence of smallest to largest: 1 − n · pⁿ⁻¹ + (n − 1) · pⁿ",
+        "expected outside: 2 · P(t > k / √(1 + 1/n));   ranks r from both ends: 2 · r / (n + 1)\n"
+        "confidence of those: P(share > p), share after a beta distribution (n + 1 − 2r, 2r)",
         "",
         "NIST/SEMATECH e-Handbook of Statistical Methods, 7.2.6.3 and 7.2.6.4.",
     ),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Container
 
-from PySide6.QtCore import QSignalBlocker, Signal
+from PySide6.QtCore import QSignalBlocker, Signal, SignalInstance
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
@@ -38,7 +38,9 @@ _SIZE_PX = (980, 520)
 _COLUMNS = (
     TextColumn("Limits", right=False),
     TextColumn(
-        "Basis", "Tolerance interval: normal, or distribution-free (smallest and largest value).", right=False
+        "Basis",
+        "Tolerance interval: normal, or distribution-free (values of equal rank from both ends).",
+        right=False,
     ),
     TextColumn("Proposed"),
     TextColumn("Now"),
@@ -128,7 +130,6 @@ class LimitsWindow(QDialog):
         layout.addLayout(buttons)
 
     def _connect(self) -> None:
-        session = self.session
         self.joint.activated.connect(lambda _i: self.refresh())
         self.good.activated.connect(lambda _i: self._propose())
         for share in (self.coverage, self.confidence):
@@ -139,8 +140,17 @@ class LimitsWindow(QDialog):
         self.try_it.clicked.connect(self._try)
         self.apply.clicked.connect(self.apply_chosen)
         self.closing.clicked.connect(self.close)
-        for signal in (session.results_changed, session.view_changed, session.selection_changed):
+        for signal in self._followed():
             signal.connect(self.refresh)
+
+    def _followed(self) -> tuple[SignalInstance, ...]:
+        session = self.session
+        return (
+            session.traces_changed,
+            session.results_changed,
+            session.view_changed,
+            session.selection_changed,
+        )
 
     def _fill_joints(self, chosen: str) -> None:
         for name in joint_names_in_use(self.session):
@@ -155,7 +165,7 @@ class LimitsWindow(QDialog):
     def refresh(self) -> None:
         """The populations as they are now; the one that was chosen stays."""
         session = self.session
-        if session.analysis is None or len(session.selected) != len(session.traces):
+        if len(session.selected) != len(session.traces):
             return
         chosen = str(self.good.currentData() or "")
         self._good = good_populations(session, self.joint_now)
@@ -273,8 +283,7 @@ class LimitsWindow(QDialog):
 
     def done(self, result: int) -> None:
         """Listen no more."""
-        session = self.session
-        for signal in (session.results_changed, session.view_changed, session.selection_changed):
+        for signal in self._followed():
             signal.disconnect(self.refresh)
         super().done(result)
 

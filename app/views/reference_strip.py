@@ -39,6 +39,7 @@ class ReferenceStrip(QLabel):
             session.decisions_changed,
             session.visible_changed,
             session.traces_changed,
+            session.view_changed,
         ):
             signal.connect(self.refresh)
         self.refresh()
@@ -60,7 +61,8 @@ class ReferenceStrip(QLabel):
             words += tr(", pinned {0}", " – ".join(dates[:1] + dates[1:][-1:])) if dates else ""
             about = ""
         self.setToolTip(about)
-        self.setText(f"{html.escape(words)}; {self._outside()}" if references else "")
+        said = f"{html.escape(words)}; {self._outside()}{self._band_elsewhere(joint)}"
+        self.setText(said if references else "")
 
     def _all_traces(self) -> str:
         n = sum(len(one.trace_ids) for one in self.session.decisions.references.values())
@@ -87,7 +89,19 @@ class ReferenceStrip(QLabel):
         words = tr("{0} of {1} shown outside", grouped(n), grouped(int(shown.sum())))
         return f'<a href="outside">{html.escape(words)}</a>' if n else html.escape(words)
 
+    def _band_elsewhere(self, joint: str) -> str:
+        """A link to the alignment at which the band of a reference shows whose traces are not all open."""
+        session = self.session
+        reference = session.decisions.references.get(joint)
+        if reference is None or session.view.alignment == "final":
+            return ""
+        if set(reference.trace_ids) <= set(session.traces.trace_ids):
+            return ""
+        return f'; <a href="band">{html.escape(tr("band: align at the final point"))}</a>'
+
     def _follow(self, link: str) -> None:
-        if link == "outside":
+        if link == "band":
+            self.session.set_view(alignment="final")
+        elif link == "outside":
             joint = self._joint()
             self.outside_wanted.emit(joint if joint in self.session.decisions.references else "")

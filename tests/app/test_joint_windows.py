@@ -6,15 +6,18 @@ import re
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import pytest
 from PySide6.QtCore import Qt, QUrl
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QAbstractItemModelTester
+from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
 from app.main_window import MainWindow
 from app.models.plain_table import PlainColumn, PlainTable
 from app.views.clamp_window import ClampWindow
+from app.views.force_plot import ForcePlot
 from app.views.laboratory_window import LaboratoryWindow
 from tests.helpers.laboratory_files import write_laboratory
 
@@ -70,6 +73,47 @@ def test_the_clamp_force_of_a_trace_is_told_and_follows_the_trace(
     _select(laboratory, "locknut-lab-0000")
     qtbot.waitUntil(lambda: "From the loosening torque" in shown.page.toPlainText())
     laboratory.session.clear_selection()
+
+
+def test_the_measured_force_is_drawn_with_both_kinds_of_places(laboratory: MainWindow, qtbot: QtBot) -> None:
+    _select(laboratory, "locknut-lab-0001")
+    shown = _clamp(laboratory)
+    assert shown.force.isVisible()
+    assert "Measured force straight at" in shown.force.accessibleDescription()
+    zones = shown.force.zones
+    assert zones is not None
+    start, end, low, top = shown.force.ranges()
+    assert start < float(zones.rises.angle_deg or 0.0) < float(zones.straight.angle_deg or 0.0) < end
+    assert low <= 0.0 < float(zones.final_force_kn or 0.0) < top
+    colours = _colours(shown.force)
+    assert laboratory.why.look.focus.lower() in colours
+    assert laboratory.why.look.selected.lower() in colours
+    _select(laboratory, "locknut-off")
+    qtbot.waitUntil(lambda: "locknut-off" in shown.about.text())
+    assert not shown.force.isVisible()
+
+
+@pytest.mark.parametrize("force", [np.zeros(50), np.linspace(0.0, 20.0, 50), np.full(50, -1.0)])
+def test_any_measured_force_can_be_drawn(qtbot: QtBot, force: np.ndarray) -> None:
+    from analysis.curve import find_points
+    from analysis.joint.force_zones import ForceZones, zones_by_force
+    from analysis.traces import TraceSet
+
+    angle = np.linspace(0.0, 100.0, 50)
+    traces = TraceSet.from_lists(["t"], [angle], [angle], clamp_force_kn=[force])
+    zones = zones_by_force(traces, find_points(traces), 0)
+    assert isinstance(zones, ForceZones)
+    plot = ForcePlot()
+    qtbot.addWidget(plot)
+    plot.show_trace(traces[0], 49, zones)
+    plot.resize(300, 200)
+    assert len(_colours(plot)) > 3
+
+
+def _colours(widget: QWidget) -> set[str]:
+    picture = widget.grab().toImage()
+    places = ((x, y) for x in range(0, picture.width()) for y in range(0, picture.height(), 3))
+    return {picture.pixelColor(x, y).name() for x, y in places}
 
 
 def test_places_by_force_are_drawn_on_the_curve(laboratory: MainWindow) -> None:

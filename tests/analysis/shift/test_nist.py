@@ -112,6 +112,9 @@ def test_distribution_free_interval_by_order_statistics() -> None:
     for n in (20, 93, 500):
         exact = stats.beta.sf(0.95, n - 1, 2)
         assert distribution_free_confidence(n, 0.95) == pytest.approx(exact, rel=1e-9)
+    for n, rank in ((2000, 3), (2000, 6), (700, 2)):
+        exact = stats.beta.sf(0.99, n + 1 - 2 * rank, 2 * rank)
+        assert distribution_free_confidence(n, 0.99, rank) == pytest.approx(exact, rel=1e-9)
     n = smallest_distribution_free(0.99, 0.95)
     assert stats.beta.sf(0.99, n - 1, 2) >= 0.95 > stats.beta.sf(0.99, n - 2, 2)
 
@@ -164,3 +167,17 @@ def test_expected_false_alarms_by_simulation() -> None:
     assert free.expected_false_alarms == pytest.approx(2.0 / 501.0)
     few = propose_limits(np.ones(1), "torque", "N·m")
     assert all(np.isnan(one.expected_false_alarms) and one.low is None for one in few)
+
+
+def test_distribution_free_window_of_many_values_holds_what_was_asked_and_not_much_more() -> None:
+    rng = np.random.default_rng(22)
+    held, expected = [], 0.0
+    for _ in range(300):
+        _, free = propose_limits(rng.exponential(1.0, 2000), "torque", "N·m", coverage=0.99, confidence=0.95)
+        assert free.low is not None
+        assert free.high is not None
+        held.append(np.exp(-free.low) - np.exp(-free.high))
+        expected = free.expected_false_alarms
+        assert "6th smallest" in free.note
+    assert 0.92 <= np.mean(np.array(held) >= 0.99) <= 0.99  # 95 % asked, 96 % given by rank 6
+    assert 1.0 - np.mean(held) == pytest.approx(expected, rel=0.05)

@@ -118,6 +118,21 @@ def test_the_first_page_holds_the_whole_answer(pdf_file: Path, reports: tuple[Jo
         assert "distribution and order" in own[1]
 
 
+def test_the_first_page_holds_it_with_every_cause_and_the_sites_texts(tmp_path: Path) -> None:
+    traces, _ = make_shift(9, EVALUATION_JOINTS[2:], good=60, each_fault=4)
+    judged = analyse(traces, joints_from_text(evaluation_joints_toml()))
+    template = ReportTemplate(
+        opening="For the weekly review of the line, with what was agreed on the week before.",
+        order=(("Order", "4711"), ("Customer", "hall 3"), ("Drawing", "A 10-22")),
+    )
+    write_pdf(build_reports(judged, now=NOW, template=template), tmp_path / "many.pdf")
+    pages = pages_text(tmp_path / "many.pdf")
+    assert "4711" in pages[0]
+    assert "Also: " in pages[0], "more causes than have a line of their own"
+    assert "never replace" in pages[0]
+    assert "distribution and order" in pages[1]
+
+
 def test_each_flagged_trace_has_one_page_of_its_own(pdf_file: Path, reports: tuple[JointReport, ...]) -> None:
     pages = pages_text(pdf_file)
     for report in reports:

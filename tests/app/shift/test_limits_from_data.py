@@ -156,3 +156,15 @@ def test_what_was_tried_on_one_figure_is_forgotten_at_another(
     analysis = late_lot.session.analysis
     assert analysis is not None
     assert late_lot.distribution.histogram.limits.limits() == analysis.joints[JOINT].torque_limits_nm
+
+
+def test_closing_what_is_open_leaves_nothing_to_apply(
+    limits: LimitsWindow, late_lot: MainWindow, qtbot: QtBot
+) -> None:
+    click(limits, ANGLE_NORMAL, qtbot)
+    late_lot.session.select([0, 1])
+    late_lot.book["compare-rest"].trigger()
+    late_lot.book["close-all"].trigger()
+    assert not limits.proposals
+    assert not limits.apply.isEnabled()
+    assert "no joint in common" in late_lot.tools.open_windows["compare"].lead.text()  # type: ignore[attr-defined]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -130,6 +131,45 @@ def test_references_kept_with_the_joints_come_back_and_judge_without_their_trace
     assert after.trace_ids == before.trace_ids
     assert session.analysis is not None
     assert "reference" in session.analysis.outliers.populations[JOINT].basis
+
+
+def test_the_reasons_name_the_reference_with_number_and_date(pinned: MainWindow, qtbot: QtBot) -> None:
+    session = pinned.session
+    assert session.analysis is not None
+    outlier = session.columns["findings"].values.astype(str)
+    row = next(r for r, names in enumerate(outlier) if "outlier" in names and is_of_joint(pinned, r))
+    session.select([row])
+    n = len(session.decisions.references[JOINT].trace_ids)
+    words = f"({n} traces, pinned on {session.decisions.references[JOINT].pinned_at[:10]})"
+    (finding,) = [one for one in session.analysis.findings(row) if one.name == "outlier"]
+    assert "unusual beside the reference" in finding.sentence
+    assert words in finding.sentence
+    reasons = pinned.why.reasons
+    qtbot.waitUntil(lambda: session.current_id in reasons.toPlainText(), timeout=2000)
+    assert reasons.toPlainText().count(words) >= 2
+
+
+def is_of_joint(window: MainWindow, row: int) -> bool:
+    return str(window.session.columns["joint"].values[row]) == JOINT
+
+
+def test_a_reference_whose_traces_are_not_open_shows_its_band_at_the_final_point(
+    pinned: MainWindow, qtbot: QtBot
+) -> None:
+    session = pinned.session
+    reference = session.decisions.references[JOINT]
+    elsewhere = replace(reference, trace_ids=tuple(f"last week {n}" for n in range(230)))
+    session.restore_decisions(Decisions().with_reference(JOINT, elsewhere))
+    session.select([int(good_ones(pinned)[0])])
+    assert pinned.curves.plot.reference.band is None
+    assert "align at the final point" in pinned.reference.text()
+    pinned.reference.linkActivated.emit("band")
+    assert session.view.alignment == "final"
+    band = pinned.curves.plot.reference.band
+    assert band is not None
+    assert np.array_equal(band.median, reference.figures.median_nm if reference.figures else [])
+    assert "230 traces" in band.label
+    assert "align" not in pinned.reference.text()
 
 
 def test_a_file_that_holds_no_references_is_told_and_pinned_ones_go_first(
