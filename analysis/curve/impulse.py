@@ -29,8 +29,8 @@ LONGEST_BLOW_S, LONGEST_HIGH_S = 0.25, 0.05
 SHORT_BLOW_S, SHORT_HIGH_S = 0.15, 0.015
 #: Largest angle of the later blows, degrees, as a median, where there is no time: a ratchet is moved on by more.
 LARGEST_BLOW_DEG = 20.0
-#: Pulses count in recognition from this share of the final torque on, in the envelope from that one on.
-RECOGNISED_SHARE, ENVELOPE_SHARE = 0.10, 0.04
+#: Pulses count in the envelope from this share of the final torque on.
+ENVELOPE_SHARE = 0.04
 #: Samples above half of a pulse's height, as a median, below which its height is not known: with three samples a half
 #: sine reads up to 1 - cos(pi / 9) = 6 % low.
 FEWEST_HIGH_SAMPLES = 3
@@ -75,9 +75,7 @@ class Pulses:
         return self.angle_deg[part], self.torque_nm[part]
 
 
-def find_pulses(
-    traces: TraceSet, final_index: IntArray, final_torque_nm: FloatArray, looked_at: BoolArray
-) -> Pulses:
+def find_pulses(traces: TraceSet, final_index: IntArray, stops: Standstills) -> Pulses:
     """Recognise the traces that are made of pulses, and lay their envelope.
 
     A pulse is a fall of the torque to a quarter of its height, or less, while no new angle is gained. A trace is
@@ -85,17 +83,20 @@ def find_pulses(
     than a twentieth of a second; two or three, where they are closer and shorter still; without a time, six or more,
     of which the later ones turn the fastener by no more than 20 degrees each.
     Stick-slip, galling, slipping drives, stages with pauses and a ratchet moved by hand are none of that.
+
+    Parameters
+    ----------
+    final_index : ndarray, shape (n,)
+    stops : Standstills
+        Of the traces that are looked at, from a tenth of the final torque on.
     """
-    rows = np.flatnonzero(looked_at & (final_index >= 0) & (final_torque_nm > 0.0))
-    top = np.nan_to_num(final_torque_nm)
-    candidates = find_standstills(traces, rows, final_index, np.maximum(RECOGNISED_SHARE * top, 1e-12))
-    deep = _deep(candidates)
-    many = np.flatnonzero(np.bincount(candidates.row[deep], minlength=len(traces)) >= FEWEST_SHORT)
+    deep = _deep(stops)
+    many = np.flatnonzero(np.bincount(stops.row[deep], minlength=len(traces)) >= FEWEST_SHORT)
     return _joined(
         [
             _envelope(traces, int(row), int(final_index[row]))
             for row in many
-            if _strikes(traces, candidates, deep, row)
+            if _strikes(traces, stops, deep, row)
         ]
     )
 

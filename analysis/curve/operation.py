@@ -13,7 +13,7 @@ from analysis.curve.impulse import FEWEST_HIGH_SAMPLES, Pulses, find_pulses
 from analysis.curve.loosening import LooseningTable, find_loosenings
 from analysis.curve.pulsed_points import with_pulsed_points
 from analysis.curve.reasons import LOOSENING, NO_FORWARD_ROTATION, NOT_FINITE, OPPOSITE_SIGN, TOO_FEW_SAMPLES
-from analysis.curve.stages import StageTable, find_stages
+from analysis.curve.stages import StageTable, find_stages, stops_in_rise
 from analysis.traces import TraceSet
 
 #: Names by code; -1 where the recording shows no rotation that could be told.
@@ -84,12 +84,13 @@ def tell_operations(
     steady = told & ~loosenings.is_loosening
     # Pulses make a poor curve: what steady rotation says of them is no reason to pass them over.
     rotated = (curves.slope_reason != NOT_FINITE) & ~loosenings.is_loosening
-    pulses = find_pulses(traces, curves.final_index, curves.final_torque_nm, rotated)
+    stops = stops_in_rise(traces, curves, rotated)
+    pulses = find_pulses(traces, curves.final_index, stops)
     operation = np.where(steady, TIGHTENING, UNTOLD).astype(np.int8)
     operation[loosenings.is_loosening] = LOOSENED
     operation[pulses.rows] = IMPULSE
     curves = with_pulsed_points(curves, pulses, find)
-    stages = find_stages(traces, curves, operation == TIGHTENING)
+    stages = find_stages(traces, curves, operation == TIGHTENING, stops)
     return curves, OperationTable(operation, pulses, loosenings, stages)
 
 

@@ -140,27 +140,41 @@ def _known(value: np.float64) -> float | None:
     return float(value) if np.isfinite(value) else None
 
 
-def find_stages(traces: TraceSet, curves: CurveTable, looked_at: BoolArray) -> StageTable:
+def find_stages(
+    traces: TraceSet, curves: CurveTable, looked_at: BoolArray, stops: Standstills | None = None
+) -> StageTable:
     """Stages of every trace in `looked_at` that has a final point.
 
     A stage ends where the fastener stops under torque and turns on later, and where the tool's step changes;
     the last one ends at the final point. Stops below a tenth of the final torque are found by steps only.
+
+    Parameters
+    ----------
+    stops : Standstills, optional
+        Of these traces, or more of them, by `stops_in_rise`, where they are known already.
     """
     rows = np.flatnonzero(looked_at & (curves.final_index >= 0))
-    least = np.nan_to_num(LEAST_STOP_SHARE * np.abs(curves.final_torque_nm))
-    stops = _real_stops(
-        traces, curves, find_standstills(traces, rows, curves.final_index, np.maximum(least, 1e-12))
-    )
-    row, end, begin, found_by, event = _boundaries(traces, curves, rows, stops)
-    return _table(traces, curves, stops, row, end, begin, found_by, event)
+    found = stops_in_rise(traces, curves, looked_at) if stops is None else stops
+    real = _real_stops(traces, curves, found, looked_at)
+    row, end, begin, found_by, event = _boundaries(traces, curves, rows, real)
+    return _table(traces, curves, real, row, end, begin, found_by, event)
 
 
-def _real_stops(traces: TraceSet, curves: CurveTable, stops: Standstills) -> Standstills:
+def stops_in_rise(traces: TraceSet, curves: CurveTable, looked_at: BoolArray) -> Standstills:
+    """Every stop from a tenth of the final torque on, of the traces in `looked_at`."""
+    rows = np.flatnonzero(looked_at & (curves.final_index >= 0) & (curves.final_torque_nm > 0.0))
+    least = LEAST_STOP_SHARE * np.nan_to_num(curves.final_torque_nm)
+    return find_standstills(traces, rows, curves.final_index, least)
+
+
+def _real_stops(
+    traces: TraceSet, curves: CurveTable, stops: Standstills, looked_at: BoolArray
+) -> Standstills:
     """Those that noise, stick-slip and a late sample do not make."""
     final, noise = curves.final_torque_nm[stops.row], np.nan_to_num(curves.torque_noise_nm)[stops.row]
     fall = stops.stop_torque_nm - stops.rest_torque_nm
     small = fall < np.maximum(LEAST_FALL_SHARE * final, FALL_SIGMAS * noise)
-    keep = stops.regained & ~small
+    keep = stops.regained & ~small & looked_at[stops.row]
     if traces.time_s is not None:
         at = traces.offsets[stops.row]
         lasted = traces.time_s[at + stops.restart] - traces.time_s[at + stops.top]
