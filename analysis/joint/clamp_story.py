@@ -35,6 +35,10 @@ ESTIMATE, BUDGET, EXPECTED, PREVAILING, LEFT, MEASURED, LOOSENED = (
 )
 
 
+#: Parts of a torque below this are not told, N·m: less than any tool shows (own choice).
+SMALLEST_PART_NM = 0.0005
+
+
 @dataclass(frozen=True)
 class StoryPart:
     """One part: a title and sentences, torques in N·m, forces in kN."""
@@ -134,11 +138,12 @@ def _budget(known: TraceEngineering, row: int, definition: JointDefinition) -> l
         ("Lost in the thread", budget.thread_nm),
         ("Lost under the head", budget.bearing_nm),
     )
-    return [
+    lines = [
         f"{words}: {shown(value)} N·m, {100.0 * value / budget.total_nm:.1f} %."
         for words, value in uses
-        if abs(value) >= 0.0005
+        if abs(value) >= SMALLEST_PART_NM
     ]
+    return lines or [f"Not evaluated: a final torque of {shown(final)} N·m has no parts to speak of."]
 
 
 def _expected(known: TraceEngineering, row: int, definition: JointDefinition) -> list[str]:

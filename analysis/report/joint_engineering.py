@@ -16,7 +16,8 @@ from analysis.joint.laboratory_table import LaboratoryRow, evaluate_series, spre
 from analysis.joint.laboratory_words import prevailing_or_none
 from analysis.joint.loosening_pairs import LooseningPair, estimate_pair, find_pairs
 from analysis.joint.remaining import estimate_remaining
-from analysis.report.content import Block, Cell, Column, Facts, Paragraph, Section, Table
+from analysis.report.content import Block, Cell, Column, Facts, Paragraph, Plots, Section, Table
+from analysis.report.force_plot import force_plot
 from analysis.report.quantity import ABSENT, CLAMP_FORCE, FINAL_TORQUE
 from analysis.report.reported import JointData, ReportedAnalysis
 from analysis.report.ticks import number_text
@@ -115,7 +116,9 @@ def laboratory_section(data: JointData, anchor: str) -> Section | None:
         return None
     blocks: list[Block] = []
     if tests:
+        plot = force_plot(data.analysis.traces, tests, f"{anchor}-forces")
         blocks += [_test_table(data, tests), _spread_facts(tests)]
+        blocks += [] if plot is None else [Plots((plot,))]
     if pairs:
         blocks.append(_pair_table(data, pairs))
     blocks += [Paragraph(SCOPE, "small"), Paragraph(CAUTION, "caution")]

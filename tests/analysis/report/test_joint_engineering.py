@@ -13,7 +13,7 @@ from analysis.joint.calculation import CAUTION
 from analysis.pipeline import Analysis, analyse
 from analysis.reading import read_paths
 from analysis.report import build_report
-from analysis.report.content import Facts, JointReport, Paragraph, Section, Table, single_blocks
+from analysis.report.content import Facts, JointReport, Paragraph, Plots, Section, Table, single_blocks
 from analysis.report.html import to_html
 from analysis.traces.units import from_internal
 from tests.helpers.laboratory_files import write_laboratory
@@ -58,6 +58,19 @@ def test_tests_and_pairs_of_the_joint_stand_in_tables(analysis: Analysis) -> Non
     ]
     assert CAUTION in cautions
     assert "Tests with a load cell" in to_html([_report(analysis)])
+
+
+def test_the_measured_forces_are_drawn_where_they_become_straight(analysis: Analysis) -> None:
+    (plots,) = [b for b in single_blocks(_laboratory(_report(analysis)).blocks) if isinstance(b, Plots)]
+    (plot,) = plots.plots
+    assert len(plot.curves) == 3
+    circles = [mark for mark in plot.marks if mark.shape == "circle"]
+    assert [mark.x for mark in circles] == [0.0] * 3
+    assert all(mark.x < 0.0 for mark in plot.marks if mark.shape == "cross")
+    for curve in plot.curves:
+        assert plot.x.low <= curve.x.min() < 0.0 < curve.x.max() <= plot.x.high
+        assert plot.y.low <= curve.y.min() < curve.y.max() <= plot.y.high
+    assert "load cell" in to_html([_report(analysis)])
 
 
 def test_a_traces_page_tells_where_the_torque_went_and_what_is_left(analysis: Analysis) -> None:
