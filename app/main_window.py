@@ -104,7 +104,7 @@ class MainWindow(QMainWindow):
         self.curve_area = Area(tr("Curves"), "", self.curves)
         self.curve_area.replace_sentence(self.first)
         self.reference = ReferenceStrip(session)
-        self.curve_area.add_to_head(self.reference)
+        self.curve_area.add_to_head(self.reference, stretch=20)
         self.table_area = Area(
             tr("Verdicts"),
             tr("One line for each trace will stand here, the worst first, with what decided it."),
@@ -232,9 +232,7 @@ class MainWindow(QMainWindow):
         self.curves.tool_changed.connect(lambda tool: self.book[f"tool-{tool}"].setChecked(True))
         self.book["tool-move"].setChecked(True)
         self.curves.cursors_shown.connect(self.book["cursors"].setChecked)
-        QApplication.styleHints().colorSchemeChanged.connect(
-            lambda _scheme: self.set_look(self.preferences.look)
-        )
+        QApplication.styleHints().colorSchemeChanged.connect(self._follow_system_look)
 
     def _welcome_files_everywhere(self) -> None:
         """Plots and entries would take what is dropped on them for themselves, or swallow it."""
@@ -286,6 +284,10 @@ class MainWindow(QMainWindow):
 
     def _show_title(self, file: str) -> None:
         self.setWindowTitle(f"{Path(file).name} – Tautograph" if file else "Tautograph")
+
+    def _follow_system_look(self) -> None:
+        # A method, not a lambda: the style hints outlive the window and would keep it.
+        self.set_look(self.preferences.look)
 
     def set_look(self, wanted: str) -> None:
         """Light, dark, or as the system has it."""

@@ -169,7 +169,7 @@ class Comparing(QObject):
 
     def write_report(self, sets: JointSets, labels: tuple[str, str]) -> None:
         """Put the report of a comparison together; the preview opens when it is there."""
-        from app.report_work import ComparisonRequest, make_comparison
+        from app.report_work import ComparisonRequest, make_comparison, site_template
 
         session = self.session
         request = ComparisonRequest(
@@ -178,6 +178,7 @@ class Comparing(QObject):
             tuple(sets.second.tolist()),
             labels,
             session.view.torque_unit,
+            site_template(self.tools.preferences.data),
         )
         session.jobs.submit(REPORTING, request, make_comparison)
 

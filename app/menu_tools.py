@@ -282,7 +282,7 @@ class Tools(QObject):
 
     def make_report(self) -> None:
         """Put the report together in the background; the preview opens when it is there."""
-        from app.report_work import ReportRequest, make_reports
+        from app.report_work import ReportRequest, make_reports, site_template
 
         session = self.session
         chosen = session.selected_rows()
@@ -291,6 +291,7 @@ class Tools(QObject):
             session.decisions,
             tuple(chosen.tolist()) if len(chosen) > 1 else None,
             session.view.torque_unit,
+            site_template(self.preferences.data),
         )
         session.jobs.submit(REPORTING, request, make_reports)
 

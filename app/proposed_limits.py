@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -181,6 +181,6 @@ def apply_proposals(decisions: Decisions, joint: str, chosen: Mapping[str, Limit
     """All chosen limits as one step that can be undone."""
     after = decisions
     for key, limits in chosen.items():
-        after = replace(after.with_limits(joint, key, limits))
+        after = after.with_limits(joint, key, limits)
     words = ", ".join(LIMIT_WORDS[key].removesuffix(" limits") for key in chosen)
     return Step(tr("limits of {0} from {1} good traces ({2})", joint, grouped(good), words), after)

@@ -218,7 +218,9 @@ def _narrowed(
 def _implied_friction(basis: ClampBasis, net_nm: FloatArray, force_kn: FloatArray) -> FloatArray:
     if basis.ring is None:
         return np.full(len(net_nm), np.nan)
-    return total_friction(basis.thread, basis.ring.friction_diameter_mm, net_nm, force_kn)
+    mu = total_friction(basis.thread, basis.ring.friction_diameter_mm, net_nm, force_kn)
+    # More force than even a frictionless bolt would give: no coefficient makes the two agree.
+    return np.where(mu > 0.0, mu, np.nan)
 
 
 def _fill_utilisation(

@@ -43,7 +43,8 @@ class ClampTable:
         Torque and angle have no clamp force in common: friction, stiffness or recording is not as the joint
         says.
     implied_friction : ndarray, shape (n,)
-        The one coefficient for thread and bearing face that makes torque and angle agree.
+        The one coefficient for thread and bearing face that makes torque and angle agree; NaN where
+        none does.
     prevailing_taken_nm : ndarray, shape (n,)
         What was taken off the final torque first.
     utilisation_low, utilisation_high : ndarray, shape (n,)

@@ -73,7 +73,7 @@ def explain_clamp(clamp: ClampTable, row: int, definition: JointDefinition | Non
     if clamp.note[row]:
         sentences.append(f"{clamp.note[row][:1].upper()}{clamp.note[row][1:]}.")
     if math.isfinite(clamp.angle_force_kn[row]):
-        sentences.append(_from_angle(clamp, row))
+        sentences.append(_from_angle(clamp, row, definition))
     if math.isfinite(clamp.utilisation[row]):
         used = f"{100 * clamp.utilisation[row]:.0f} %"
         most = f"{100 * clamp.utilisation_high[row]:.0f} %"
@@ -120,12 +120,18 @@ def _from_torque(clamp: ClampTable, row: int, definition: JointDefinition) -> st
     return f"From final torque{less}{where}: {shown(float(low))} to {shown(float(high))} kN."
 
 
-def _from_angle(clamp: ClampTable, row: int) -> str:
+def _no_friction(definition: JointDefinition) -> str:
+    """Why no coefficient is told: more force than a frictionless bolt would give, or only K is known."""
+    basis = clamp_basis(definition)
+    return "" if isinstance(basis, str) or basis.ring is None else ", which no friction would explain"
+
+
+def _from_angle(clamp: ClampTable, row: int, definition: JointDefinition) -> str:
     low, high = float(clamp.angle_force_low_kn[row]), float(clamp.angle_force_high_kn[row])
     bounds = f"{shown(low)} to {shown(high)} kN"
     text = f"From the angle beyond the elastic origin and the joint's stiffness: {bounds}"
     mu = float(clamp.implied_friction[row])
-    friction = f", which implies a friction of {mu:.3f}" if math.isfinite(mu) else ""
+    friction = f", which implies a friction of {mu:.3f}" if math.isfinite(mu) else _no_friction(definition)
     if clamp.disagreement[row]:
         return (
             f"{text}{friction}. The two have nothing in common: friction or stiffness is not as the joint "

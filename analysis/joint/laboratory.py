@@ -110,6 +110,8 @@ def evaluate_laboratory(
     force = trace.clamp_force_kn
     if force is None or not np.isfinite(force).any():
         return LaboratoryResult(reason="not evaluated: the recording has no clamp force")
+    if not np.isfinite(trace.torque_nm).any():
+        return LaboratoryResult(reason="not evaluated: the recording has no torque")
     reference = reference_force_kn if reference_force_kn is not None else reference_kn(definition)
     if isinstance(reference, str):
         return LaboratoryResult(reason=f"not evaluated: {reference}")

@@ -11,7 +11,9 @@ import pyarrow.ipc
 from numpy.typing import NDArray
 
 from analysis.errors import ReadError
+from analysis.reading.arrow_claims import arrow_claims
 from analysis.reading.batch import Batch
+from analysis.reading.claims import check_claimed_bytes
 from analysis.reading.columns import Column
 from analysis.reading.list_columns import ListChannel, lists
 from analysis.reading.long_rows import long_batch
@@ -48,10 +50,14 @@ def sniff_long(file: SourceFile) -> bool:
 
 @contextmanager
 def _batches(file: SourceFile) -> Iterator[tuple[pa.Schema, Iterator[pa.RecordBatch]]]:
+    claims = arrow_claims(file.path)
+    check_claimed_bytes(file, claims.unpacked_bytes)
     # Read, not mapped: a mapped file that another process cuts short would kill this one.
     with pa.OSFile(file.path, "rb") as source:
         if file.head.startswith(FILE_MAGIC):
             with pa.ipc.open_file(source) as reader:
+                if reader.num_record_batches > claims.batches:  # one batch could be named a million times
+                    raise ValueError("the footer names more batches than there are")
                 batches = (reader.get_batch(index) for index in range(reader.num_record_batches))
                 yield reader.schema, batches
         else:

@@ -15,10 +15,6 @@ from analysis.reading.source_file import SourceFile
 
 #: The optional dependency group of the package that brings all of them.
 EXTRA = "formats"
-#: A header may claim this many values for each byte of the file, beyond a first allowance (own choice, as for
-#: Parquet).
-LARGEST_VALUES_PER_BYTE = 256
-ALLOWED_VALUES = 4_000_000
 
 
 def import_extra(file: SourceFile, module: str, package: str, kind: str) -> ModuleType:
@@ -92,15 +88,3 @@ def library_errors(file: SourceFile, kind: str, module: str) -> Iterator[list[st
 
 def _is_of(name: str, module: str) -> bool:
     return name == module or name.startswith(f"{module}.")
-
-
-def check_claim(file: SourceFile, claimed: int) -> None:
-    """Refuse a header that claims more values than a recording of this size can hold.
-
-    Raises
-    ------
-    ReadError
-    """
-    if claimed > ALLOWED_VALUES + LARGEST_VALUES_PER_BYTE * file.size:
-        found = f"a header that claims {claimed} values in {file.size} bytes"
-        raise ReadError(file.problem(None, found, "a recording", "the file is damaged; export it again"))

@@ -7,8 +7,9 @@ from typing import Any
 
 from analysis.errors import ReadError
 from analysis.reading.batch import Batch
+from analysis.reading.claims import check_claim
 from analysis.reading.curve_groups import CurveGroup, GroupedContent, GroupPlanner, group_batch, plan_group
-from analysis.reading.extras import check_claim, import_extra, library_errors, require_extra
+from analysis.reading.extras import import_extra, library_errors, require_extra
 from analysis.reading.isolated import read_groups_apart
 from analysis.reading.source_file import SourceFile
 

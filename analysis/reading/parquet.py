@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from analysis.errors import ReadError
 from analysis.reading.batch import Batch
+from analysis.reading.claims import check_claim
 from analysis.reading.columns import Column
 from analysis.reading.list_columns import ListChannel, lists
 from analysis.reading.long_rows import long_batch
@@ -27,11 +28,6 @@ from analysis.reading.tables import (
 )
 from analysis.traces.arrow_arrays import ArrowArray
 
-#: A header may claim this many numbers for each byte of the file, beyond a first allowance: more is no
-#: recording but a file made to exhaust the memory. Real recordings have below one; a constant torque
-#: compresses to some tens (own choice).
-LARGEST_NUMBERS_PER_BYTE = 256
-ALLOWED_NUMBERS = 4_000_000
 #: Row groups decoded at the same time; measured best on two cores.
 THREADS = 2
 
@@ -125,18 +121,8 @@ def _checked_claims(file: SourceFile, metadata: pq.FileMetaData) -> list[dict[st
     if len(claims) != metadata.num_row_groups:
         raise ValueError("the footer contradicts itself")
     for name in {name for group in claims for name in group}:
-        _check_claim(file, sum(group.get(name, 0) for group in claims))
+        check_claim(file, sum(group.get(name, 0) for group in claims))
     return claims
-
-
-def _check_claim(file: SourceFile, claimed: int) -> None:
-    if claimed > ALLOWED_NUMBERS + LARGEST_NUMBERS_PER_BYTE * file.size:
-        raise ReadError(
-            file.problem(
-                None, f"a header that claims {claimed} samples in {file.size} bytes",
-                "a recording", "the file is damaged or no recording; export it again",
-            )
-        )  # fmt: skip
 
 
 def _fill(

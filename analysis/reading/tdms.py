@@ -7,9 +7,10 @@ from typing import Any
 import numpy as np
 
 from analysis.reading.batch import Batch
+from analysis.reading.claims import check_claim
 from analysis.reading.columns import claimed_channel
 from analysis.reading.curve_groups import CurveGroup, GroupedContent, GroupPlanner, group_batch, plan_group
-from analysis.reading.extras import check_claim, import_extra, library_errors
+from analysis.reading.extras import import_extra, library_errors
 from analysis.reading.source_file import SourceFile
 
 KIND = "TDMS"

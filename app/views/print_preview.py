@@ -1,4 +1,4 @@
-"""The report of each joint as it will print: pages to leaf through, and PDF, HTML or a printer's file."""
+"""The report of each joint as it will print: pages to leaf through, and PDF, HTML or spreadsheet written."""
 
 from __future__ import annotations
 
@@ -20,7 +20,8 @@ from PySide6.QtWidgets import (
 )
 
 from analysis.errors import TautographError
-from analysis.report import JointReport, to_html
+from analysis.report import JointReport, to_html, write_workbook
+from app.command_output import whole_file
 from app.messages import count_words, tr
 from app.printing import PagePainter, write_pdf
 
@@ -109,6 +110,7 @@ class PrintPreview(QDialog):
         self.frame.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.back, self.ahead = QPushButton(tr("◀ Before")), QPushButton(tr("Next ▶"))
         self.pdf, self.html = QPushButton(tr("Write PDF …")), QPushButton(tr("Write HTML …"))
+        self.xlsx = QPushButton(tr("Write spreadsheet …"))
         self.place = QLabel()
         self.zoom = QComboBox()
         self.zoom.setAccessibleName(tr("Zoom"))
@@ -118,8 +120,8 @@ class PrintPreview(QDialog):
         for widget in (self.back, self.place, self.ahead, self.zoom):
             row.addWidget(widget)
         row.addStretch(1)
-        row.addWidget(self.pdf)
-        row.addWidget(self.html)
+        for widget in (self.pdf, self.html, self.xlsx):
+            row.addWidget(widget)
         layout = QVBoxLayout(self)
         layout.addLayout(row)
         layout.addWidget(self.frame, 1)
@@ -129,6 +131,7 @@ class PrintPreview(QDialog):
         self.zoom.currentIndexChanged.connect(self._zoom)
         self.pdf.clicked.connect(self.ask_pdf)
         self.html.clicked.connect(self.ask_html)
+        self.xlsx.clicked.connect(self.ask_xlsx)
         self._zoom()
         self.leaf(0)
         self.page.setFocus()
@@ -150,23 +153,33 @@ class PrintPreview(QDialog):
 
     def ask_pdf(self) -> None:
         """Ask where to, and write."""
-        path, _ = QFileDialog.getSaveFileName(self, tr("Write the report"), "report.pdf", "PDF (*.pdf)")
-        if path:
-            self.write(Path(path).with_suffix(".pdf"))
+        self._ask(".pdf", "PDF")
 
     def ask_html(self) -> None:
         """Ask where to, and write."""
-        path, _ = QFileDialog.getSaveFileName(self, tr("Write the report"), "report.html", "HTML (*.html)")
+        self._ask(".html", "HTML")
+
+    def ask_xlsx(self) -> None:
+        """Ask where to, and write."""
+        self._ask(".xlsx", tr("Spreadsheet"))
+
+    def _ask(self, ending: str, kind: str) -> None:
+        path, _ = QFileDialog.getSaveFileName(
+            self, tr("Write the report"), f"report{ending}", f"{kind} (*{ending})"
+        )
         if path:
-            self.write(Path(path).with_suffix(".html"))
+            self.write(Path(path).with_suffix(ending))
 
     def write(self, file: Path) -> bool:
         """Write by the ending; True where it worked."""
         try:
-            if file.suffix == ".pdf":
-                write_pdf(self.reports, file)
-            else:
-                file.write_text(to_html(self.reports), encoding="utf-8")
+            with whole_file(file) as unfinished:
+                if file.suffix == ".pdf":
+                    write_pdf(self.reports, unfinished)
+                elif file.suffix == ".xlsx":
+                    write_workbook(self.reports, unfinished)
+                else:
+                    unfinished.write_text(to_html(self.reports), encoding="utf-8", newline="\n")
         except (TautographError, OSError) as error:
             self.tell(str(error))
             return False

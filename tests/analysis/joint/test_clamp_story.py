@@ -7,6 +7,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from analysis.curve import find_points
 from analysis.joint import estimate_clamp
@@ -153,6 +155,63 @@ def test_the_offset_rule_reaches_the_measured_force() -> None:
     zones = by_offset.zones(0, "hub")
     assert not isinstance(zones, str)
     assert zones.leaves.angle_deg is None
+    # A series is read by the same rules as a single trace.
+    for rules in (known.settings, by_offset.settings):
+        own = replace(known, settings=rules)
+        (test,) = own.tests(["hub", "hub"])
+        assert test.zones == own.zones(0, "hub")
+    assert own.tests([None, None]) == []
+    (pair,) = own.pairs(["hub", "hub"])
+    assert pair == own.pair(0, "hub")
     unknown = replace(by_offset, joints={"hub": replace(HUB, clamp_length_mm=None)}).zones(0, "hub")
     assert not isinstance(unknown, str)
     assert "clamp length" in unknown.leaves.sentence()
+
+
+_ANGLE = np.arange(200.0)
+AWKWARD = {
+    "empty": ([], [], []),
+    "one sample": ([1.0], [2.0], [3.0]),
+    "three samples": ([0.0, 1.0, 2.0], [0.0, 1.0, 2.0], [0.0, 1.0, 2.0]),
+    "constant": (_ANGLE, np.full(200, 3.0), np.full(200, 3.0)),
+    "angle stands still": (np.zeros(200), np.linspace(0, 10, 200), np.linspace(0, 10, 200)),
+    "torque not a number": (_ANGLE, np.full(200, np.nan), np.linspace(0, 10, 200)),
+    "angle not a number": (np.full(200, np.nan), np.linspace(0, 10, 200), np.linspace(0, 10, 200)),
+    "force not a number": (_ANGLE, np.linspace(0, 40, 200), np.full(200, np.nan)),
+    "one force": (_ANGLE, np.linspace(0, 40, 200), np.where(_ANGLE == 150.0, 20.0, np.nan)),
+    "negative force": (_ANGLE, np.linspace(0, 40, 200), -np.linspace(0, 25, 200)),
+    "force falls": (_ANGLE, np.linspace(0, 40, 200), np.linspace(25, 0, 200)),
+    "loosening": (_ANGLE, -np.linspace(1, 10, 200), np.linspace(25, 0, 200)),
+    "angle runs back": (_ANGLE[::-1], np.linspace(0, 40, 200), np.linspace(0, 25, 200)),
+    "cut off before snug": (_ANGLE, np.full(200, 1.0) + (_ANGLE > 195), np.zeros(200)),
+}
+
+
+def _check_story(angle: object, torque: object, force: object) -> None:
+    """Whatever was recorded: titled parts of sentences, no number that is none."""
+    traces = TraceSet.from_lists(["t"], [angle], [torque], {"joint": ["hub"]}, clamp_force_kn=[force])
+    curves = find_points(traces)
+    clamp = estimate_clamp(traces, curves, ["hub"], {"hub": HUB}, Settings())
+    for part in TraceEngineering(traces, curves, clamp, {"hub": HUB}, CurveSettings()).story(0, "hub"):
+        assert part.title
+        assert part.lines
+        for line in part.lines:
+            assert line.endswith((".", "Pa")), line
+            assert not re.search(r"\b(nan|inf|None)\b", line), line
+
+
+@pytest.mark.parametrize("name", AWKWARD)
+def test_awkward_recordings_have_a_story_or_reasons(name: str) -> None:
+    _check_story(*AWKWARD[name])
+
+
+@given(
+    st.lists(
+        st.tuples(st.floats(-500, 500), st.floats(-50, 50), st.floats(-40, 40) | st.just(float("nan"))),
+        max_size=40,
+    )
+)
+@settings(max_examples=80)
+def test_any_recording_has_a_story_or_reasons(samples: list[tuple[float, float, float]]) -> None:
+    angle, torque, force = (np.array([sample[k] for sample in samples]) for k in range(3))
+    _check_story(angle, torque, force)

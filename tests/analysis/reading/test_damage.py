@@ -17,7 +17,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analysis.reading import preview, read_paths
-from analysis.reading.parquet import ALLOWED_NUMBERS, LARGEST_NUMBERS_PER_BYTE
+from analysis.reading.arrow_claims import arrow_claims
+from analysis.reading.claims import ALLOWED_NUMBERS, LARGEST_NUMBERS_PER_BYTE
 
 FIXED = (b"\xff" * 8, b"\x00" * 8, struct.pack("<q", 2**60), b"\x7f" * 8, b"99999999", b"\n", b";", b'"')
 
@@ -96,6 +97,40 @@ def test_a_header_that_claims_too_much_is_refused_before_memory_is_taken(tmp_pat
     assert path.stat().st_size < 20_000
     (problem,) = read_paths([path]).problems
     assert f"claims {n} samples" in problem.found
+
+
+@pytest.mark.parametrize("stream", [False, True])
+def test_an_arrow_file_that_grows_beyond_measure_is_refused(stream: bool, tmp_path: Path) -> None:
+    n = 12_000_000
+    zeros = pa.ListArray.from_arrays(pa.array([0, n], pa.int32()), pa.array(np.zeros(n)))
+    table = pa.table({"trace_id": ["bomb"], "angle_deg": zeros, "torque_nm": zeros})
+    path = tmp_path / "bomb.arrow"
+    make = pa.ipc.new_stream if stream else pa.ipc.new_file
+    with make(str(path), table.schema, options=pa.ipc.IpcWriteOptions(compression="zstd")) as writer:
+        writer.write_table(table)
+    assert path.stat().st_size < 1_000_000
+    claims = arrow_claims(str(path))
+    assert claims.unpacked_bytes == pytest.approx(2 * 8 * n, abs=1000)
+    assert claims.batches == 1
+    (problem,) = read_paths([path]).problems
+    assert "claims" in problem.found
+
+
+@pytest.mark.parametrize("compression", ["zstd", "lz4", None])
+def test_what_an_arrow_file_claims_is_what_it_holds(compression: str | None, tmp_path: Path) -> None:
+    values = np.linspace(0.0, 400.0, 1001)
+    path = tmp_path / "t.arrow"
+    table = pa.table({"trace_id": ["a", "b"], "angle_deg": [values] * 2, "torque_nm": [values] * 2})
+    with pa.ipc.new_file(
+        str(path), table.schema, options=pa.ipc.IpcWriteOptions(compression=compression)
+    ) as writer:
+        writer.write_table(table)
+        writer.write_table(table)
+    claims = arrow_claims(str(path))
+    assert claims.batches == 2
+    least = 2 * 4 * values.nbytes if compression else 0
+    assert least <= claims.unpacked_bytes <= 1.1 * least
+    assert read_paths([path]).traces.trace_ids == ("a", "b")
 
 
 @pytest.mark.skipif(
