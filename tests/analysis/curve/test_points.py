@@ -192,7 +192,7 @@ def test_cancelling_stops():
 @pytest.mark.parametrize("fall_per_turn", [0.02, 0.05, 0.1])
 @pytest.mark.parametrize("sigma", [0.1, 0.8])
 def test_prevailing_torque_that_falls_is_not_taken_for_a_rise(fall_per_turn, sigma):
-    """A locking nut polishes itself and starts with more torque than the drawdown adds: snug stays where it is."""
+    """A locking nut that polishes itself starts with much torque; snug is where the parts meet."""
     angle, torque = clean_curve(rundown_deg=2160.0, level=15.0)
     turns_ahead = np.clip(2160.0 - angle, 0.0, None) / 360.0
     falling = torque + 15.0 * fall_per_turn * turns_ahead
