@@ -93,7 +93,10 @@ def inlined(function: _Function) -> _Function:
 
 
 def summing(function: _Function) -> _Function:
-    """Compile a function that only kernels call and that sums over cells in whatever order is quickest."""
+    """Compile a function that only kernels call, over values that are all finite, in whatever order is quickest.
+
+    Several values are then worked out at once; sums may differ in their last digits from those taken in order.
+    """
     with _FIRST_CALLS:
         import numba
 

@@ -33,8 +33,8 @@ COMPARED = (
     "clamp_force_kn",
     "yield_torque_nm",
 )
-#: Fewer values of a set give no interval.
-FEWEST = 2
+#: Fewer values of a set give no interval that is worth its name (common practice, no source).
+FEWEST = 5
 
 
 @dataclass(frozen=True)

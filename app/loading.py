@@ -228,7 +228,7 @@ def analyse(request: AnalysisRequest, progress: Progress, cancelled: Cancelled) 
 
 
 def warm_up() -> None:
-    """Load what reading and judging need ahead of the first file: it takes as long as a small shift itself."""
+    """Load what reading and judging need before the first file: it takes as long as a small shift."""
     import analysis.reading  # noqa: F401
     from analysis.pipeline import analyse as run_pipeline
 

@@ -104,7 +104,7 @@ class MainWindow(QMainWindow):
         self.curve_area = Area(tr("Curves"), "", self.curves)
         self.curve_area.replace_sentence(self.first)
         self.reference = ReferenceStrip(session)
-        self.curve_area.add_to_head(self.reference)
+        self.curve_area.add_to_head(self.reference, stretch=20)
         self.table_area = Area(
             tr("Verdicts"),
             tr("One line for each trace will stand here, the worst first, with what decided it."),

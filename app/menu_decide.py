@@ -24,6 +24,9 @@ from app.session import Session
 from app.state import DISPOSITIONS, Decisions
 from app.views.why_view import WhyView
 
+#: Joints that are named when references are pinned; more are counted.
+_MOST_NAMED = 2
+
 
 class Deciding:
     """What the Decide menu does."""
@@ -115,6 +118,8 @@ class Deciding:
             return
         n = sum(len(rows) for rows in by_joint.values())
         words = ", ".join(f"{joint} ({len(rows)})" for joint, rows in by_joint.items())
+        if len(by_joint) > _MOST_NAMED:
+            words = tr("{0} of {1} joints", count_words(n, "trace", "traces"), len(by_joint))
         session.decide(Step(tr("pin {0} as reference", count_words(n, "trace", "traces")), after))
         session.messages.note(tr("Pinned as reference: {0}. The others are judged against it.", words))
 

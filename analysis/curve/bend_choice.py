@@ -7,7 +7,8 @@ from numpy.typing import NDArray
 
 from analysis.compilation import inlined
 from analysis.curve.bend import FIRST_LAYER
-from analysis.curve.bend_fit import (
+from analysis.curve.bend_fit import cholesky_solve
+from analysis.curve.bend_model import (
     KNEE,
     KNEE_WIDTH,
     LEVEL,
@@ -15,10 +16,10 @@ from analysis.curve.bend_fit import (
     ORIGIN,
     WIDTH,
     bend_inverse,
-    cholesky_solve,
     model_on_grid,
     model_torque,
 )
+from analysis.curve.rise_frame import BEGIN, CLIMB, END, SNUG_RATIO, YIELD_RATIO
 
 FloatArray = NDArray[np.float64]
 
@@ -172,8 +173,9 @@ def read_model(
     work: FloatArray,
     out: FloatArray,
 ) -> None:
-    """Fill `out` with the readings of one fitted model over the frame of `rise_fit`; NaN where it has no such point."""
-    start, end, snug_ratio, yield_ratio, climb = frame[0], frame[1], frame[4], frame[5], frame[6]
+    """Fill `out` with the readings of one fitted model over the frame of `rise_frame`; NaN where it has no such point."""
+    start, end, climb = frame[BEGIN], frame[END], frame[CLIMB]
+    snug_ratio, yield_ratio = frame[SNUG_RATIO], frame[YIELD_RATIO]
     step = (end - start) / (GRID - 1)
     torque, slopes = work[0], work[1]
     highest = 0.0

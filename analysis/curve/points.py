@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 
 from analysis.curve.bend import bend_tables
 from analysis.curve.chosen_rules import apply_chosen_rules
-from analysis.curve.compiled import CODES, COLUMNS, analyse_range
+from analysis.curve.compiled import analyse_range
 from analysis.curve.curve_table import ZONES, CurveTable
+from analysis.curve.kernel_columns import CODES, COLUMNS
 from analysis.errors import CancelledError
 from analysis.settings import CurveSettings
 from analysis.traces import TraceSet

@@ -7,30 +7,19 @@ from numpy.typing import NDArray
 
 from analysis.compilation import inlined
 from analysis.curve import reasons
-from analysis.curve.bend_choice import R_SNUG, R_START, R_START_VAR, START_SHARE
-from analysis.curve.bend_fit import (
-    BEND_PARAMETERS,
-    DROP,
-    KNEE,
-    KNEE_WIDTH,
-    MOST_PARAMETERS,
-    ORIGIN,
-    WIDTH,
-    bend_inverse,
-    fit_bends,
-    model_torque,
-)
-from analysis.curve.cells import ANGLE, DWELL_FACTOR, MAD_TO_SIGMA, TORQUE, WEIGHT, fill_cells, smallest_at
+from analysis.curve.bend_choice import R_SNUG, R_START, R_START_VAR
+from analysis.curve.bend_fit import fit_bends
+from analysis.curve.bend_model import KNEE_WIDTH, MOST_PARAMETERS, model_torque
+from analysis.curve.cells import ANGLE, DWELL_FACTOR, TORQUE, WEIGHT, fill_cells
 from analysis.curve.rise import climb_ahead, locate_rise, steepest_stretch
-from analysis.curve.shape_fits import fit_all_shapes, start_bend, start_knee, try_knee
+from analysis.curve.rise_frame import BEGIN, CLIMB, CLIMB_FROM, END, FLOOR, WIDEST
+from analysis.curve.shape_fits import fit_all_shapes, start_bend
+from analysis.curve.yield_fit import FEWEST_UPPER, WRONG_SHAPE, bend_or_knee, cells_below
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 
-#: What the fits of one rise need to know, in one array: begin and end of the cells (deg), smallest scale (N·m),
-#: widest bend (deg), snug and yield ratio, climb of the prevailing torque (N·m/deg), angle where the climb is zero (deg).
-BEGIN, END, FLOOR, WIDEST, SNUG_RATIO, YIELD_RATIO, CLIMB, CLIMB_FROM = range(8)
 
 #: Cells over the rise; more adds nothing to a fit of seven parameters and costs time.
 RISE_CELLS = 64
@@ -42,10 +31,6 @@ LEAD_SHARE = 0.35
 STRETCH_SHARE = 0.4
 #: A cell of many samples is not better than this many: what is left is the model's error, not noise.
 CELL_WORTH = 8.0
-#: A curve is looked at for yielding where it falls short of its elastic line by this share of the torque above
-#: prevailing, or by so many standard deviations of a cell.
-SHORTFALL_SHARE = 0.02
-SHORTFALL_SIGMAS = 4.0
 #: Smallest scale of residuals, as a share of final torque: below the resolution of any transducer (common practice).
 SCALE_FLOOR = 2e-4
 #: Bends wider than this many rises cannot be told from a line.
@@ -54,11 +39,6 @@ WIDEST_BEND = 3.0
 CLIMB_SHARE = 0.01
 #: A climb needs this many degrees of rundown to be seen.
 CLIMB_LEAST_DEG = 45.0
-#: A fit whose residuals hang together by this variance inflation has the wrong shape somewhere: look again above the
-#: first part of the bend, where two-step gaskets and the like have their own corner.
-WRONG_SHAPE = 2.5
-UPPER_SHARE = 0.15
-FEWEST_UPPER = 16
 #: The look above is kept where it shrinks the residuals there to this share.
 BETTER_SHARE = 0.7
 
@@ -170,12 +150,12 @@ def fit_rise(
     p = np.zeros(MOST_PARAMETERS)
     p[KNEE_WIDTH] = 1.0
     start_bend(p, cells, n, level, slope, centre, height, straight)
-    n_par, knee, loss, sigma, start = _bend_or_knee(
+    n_par, knee, loss, sigma, start = bend_or_knee(
         p, cells, n, top - level, slope, centre, height, straight, frame, shapes, work
     )
     skip = 0
     if not np.isnan(start):
-        skip = _cells_below(p, cells, n, shapes[0])
+        skip = cells_below(p, cells, n, shapes[0])
         cells, n = cells[:, skip:n].copy(), n - skip
     scale, best, inflation = fit_all_shapes(
         p, n_par, shapes[knee], cells, n, frame, sigma, loss, shapes, work, params, averaged
@@ -187,79 +167,6 @@ def fit_rise(
             p, n_par, knee, cells, n, frame, scale, best, shapes, work, params, averaged
         )
     return 0, n_par, best, knee, scale, density
-
-
-@inlined
-def _cells_below(p: FloatArray, cells: FloatArray, n: int, bend: FloatArray) -> int:
-    """Number of cells below the part of a bend that has reached `UPPER_SHARE` of the slope."""
-    from_deg = p[ORIGIN] + bend_inverse(UPPER_SHARE, bend) * p[WIDTH]
-    skip = 0
-    while skip < n and cells[ANGLE, skip] < from_deg:
-        skip += 1
-    return skip
-
-
-@inlined
-def _step_noise(cells: FloatArray, n: int, scratch: FloatArray) -> float:
-    """Noise of a cell by the second differences of its torque, which neither slope nor a wide bend enters."""
-    for k in range(n - 2):
-        second = cells[TORQUE, k] - 2.0 * cells[TORQUE, k + 1] + cells[TORQUE, k + 2]
-        scratch[k] = abs(second) * np.sqrt(cells[WEIGHT, k + 1])
-    return float(MAD_TO_SIGMA * smallest_at(scratch, n - 2, (n - 2) // 2) / np.sqrt(6.0))
-
-
-@inlined
-def _bend_or_knee(
-    p: FloatArray,
-    cells: FloatArray,
-    n: int,
-    gain: float,
-    slope: float,
-    centre: float,
-    height: float,
-    straight: float,
-    frame: FloatArray,
-    shapes: FloatArray,
-    work: FloatArray,
-) -> tuple[int, int, float, float, float]:
-    """Fit the parabola, and a knee where the curve falls short of its line.
-
-    Returns parameters, knee shape, loss, scale; and the drawdown start where the parabola does not fit its lower part
-    and only the upper part was used for the knee, else NaN.
-    """
-    knee_p, normal = p.copy(), np.empty((MOST_PARAMETERS, MOST_PARAMETERS))
-    floor, widest = frame[FLOOR], frame[WIDEST]
-    loss, sigma = fit_bends(
-        p, BEND_PARAMETERS, cells, n, shapes[0], shapes[0], floor, 0.0, widest, 8, work, normal
-    )
-    shortfall = height + slope * (frame[END] - centre) - max(cells[TORQUE, n - 1], cells[TORQUE, n - 2])
-    if shortfall <= SHORTFALL_SHARE * gain:
-        return BEND_PARAMETERS, 0, loss, sigma, np.nan
-    noise = max(floor, _step_noise(cells, n, work[0]))
-    if shortfall <= SHORTFALL_SIGMAS * min(sigma, WRONG_SHAPE * noise):
-        return BEND_PARAMETERS, 0, loss, sigma, np.nan
-    knee_start, plain, plain_sigma, start = knee_p.copy(), p.copy(), sigma, np.nan
-    used, m = cells, n
-    skip = _cells_below(p, cells, n, shapes[0])
-    if sigma > WRONG_SHAPE * noise and skip > 1 and n - skip >= FEWEST_UPPER:
-        start = p[ORIGIN] + bend_inverse(START_SHARE, shapes[0]) * p[WIDTH]
-        used, m = cells[:, skip:n].copy(), n - skip
-        _, plain_sigma = fit_bends(
-            plain, BEND_PARAMETERS, used, m, shapes[0], shapes[0], floor, 0.0, widest, 8, work, normal
-        )
-        knee_start[:] = plain
-        plain_sigma = min(plain_sigma, WRONG_SHAPE * noise)
-    start_knee(knee_start, used, m, straight)
-    knee = try_knee(
-        knee_start, plain, plain_sigma, shortfall, used, m, floor, widest, shapes, work, normal, knee_p
-    )
-    if knee < 0:
-        return BEND_PARAMETERS, 0, loss, sigma, np.nan
-    if np.isnan(start):
-        p[:] = knee_p
-    else:
-        p[DROP], p[KNEE], p[KNEE_WIDTH] = knee_p[DROP], knee_p[KNEE], knee_p[KNEE_WIDTH]
-    return MOST_PARAMETERS, knee, loss, plain_sigma, start
 
 
 @inlined
@@ -279,7 +186,7 @@ def _look_above(
 ) -> tuple[float, int]:
     """Fit again above the first part of the bend with a free level, and keep what is better; the start stays."""
     p = params[best]
-    skip = _cells_below(p, cells, n, shapes[best])
+    skip = cells_below(p, cells, n, shapes[best])
     m = n - skip
     if m < FEWEST_UPPER or skip < 2:
         return scale, best

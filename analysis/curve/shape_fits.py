@@ -7,7 +7,8 @@ from numpy.typing import NDArray
 
 from analysis.compilation import inlined
 from analysis.curve.bend_choice import READINGS, average_readings, read_model
-from analysis.curve.bend_fit import (
+from analysis.curve.bend_fit import fit_bends
+from analysis.curve.bend_model import (
     BEND_PARAMETERS,
     DROP,
     KNEE,
@@ -17,10 +18,10 @@ from analysis.curve.bend_fit import (
     ORIGIN,
     SLOPE,
     WIDTH,
-    fit_bends,
     model_torque,
 )
 from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT, median_of
+from analysis.curve.rise_frame import FLOOR, WIDEST
 
 FloatArray = NDArray[np.float64]
 
@@ -173,11 +174,11 @@ def fit_all_shapes(
 ) -> tuple[float, int, float]:
     """Fit every bend shape from the parabola's solution and average what they say.
 
-    `frame` is that of `analysis.curve.rise_fit`.
+    `frame` is that of `analysis.curve.rise_frame`.
     Returns the scale of the residuals, the best shape and the variance inflation; its parameters are left in `params`.
     """
     count = len(shapes)
-    floor, widest = frame[2], frame[3]
+    floor, widest = frame[FLOOR], frame[WIDEST]
     losses = np.empty(count)
     normals = np.empty((count, MOST_PARAMETERS, MOST_PARAMETERS))
     readings = np.full((count, READINGS), np.nan)

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+
+import numpy as np
 
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.reasons import PULSED_TORQUE, REASONS
@@ -14,7 +16,8 @@ from analysis.joint.clamp_table import ClampTable
 from analysis.joint.clamp_words import explain_clamp, torque_budget
 from analysis.joint.definition import JointDefinition
 from analysis.joint.expected import expected_fan
-from analysis.joint.force_zones import ForceZones, zones_by_force
+from analysis.joint.force_zones import ForceZones, find_force_points, force_rows, zones_by_force
+from analysis.joint.laboratory_table import LaboratoryRow, evaluate_series
 from analysis.joint.laboratory_words import explain_laboratory, prevailing_or_none
 from analysis.joint.loosening_pairs import LooseningPair, estimate_pair, find_pairs, is_loosening
 from analysis.joint.prevailing_limits import check_prevailing, prevailing_intent
@@ -68,11 +71,38 @@ class TraceEngineering:
 
     def zones(self, row: int, joint: str | None) -> ForceZones | str:
         """Zones by the measured force, by the rules of the settings, or why there are none."""
-        offset = self.settings.yield_offset_deg
-        if self.settings.yield_rule == "offset" and offset is None:
-            known = joint_yield_offset_deg(self._definition(joint))
-            offset = math.nan if isinstance(known, str) else known
+        offset = self._offset_deg(joint)
         return zones_by_force(self.traces, self.curves, row, self.settings, yield_offset_deg=offset)
+
+    def tests(self, joint_names: Sequence[str | None]) -> list[LaboratoryRow]:
+        """Every test with a load cell and a known joint, its zones by force with it.
+
+        Parameters
+        ----------
+        joint_names : sequence of str or None
+            One a trace; only traces that have one are evaluated.
+        """
+        rows = force_rows(self.traces)
+        if not rows:
+            return []
+        offsets = [self._offset_deg(joint_names[row]) for row in rows]
+        chosen = None if None in offsets else np.array(offsets, np.float64)
+        zones = find_force_points(self.traces, self.curves, rows, self.settings, yield_offset_deg=chosen)
+        return evaluate_series(self.traces, self.curves, self.clamp, joint_names, self.joints, zones=zones)
+
+    def pairs(self, joint_names: Sequence[str | None]) -> list[LooseningPair]:
+        """Every tightening with its loosening, in the order of the loosenings."""
+        return [
+            estimate_pair(self.traces, self.curves, self.clamp, on, off, self.joints, joint_names[on] or "")
+            for on, off in self._pairs
+        ]
+
+    def _offset_deg(self, joint: str | None) -> float | None:
+        """Angle of permanent elongation for the offset rule; NaN where unknown, None where not asked for."""
+        if self.settings.yield_rule != "offset" or self.settings.yield_offset_deg is not None:
+            return self.settings.yield_offset_deg
+        known = joint_yield_offset_deg(self._definition(joint))
+        return math.nan if isinstance(known, str) else known
 
     def pair(self, row: int, joint: str | None) -> LooseningPair | None:
         """The loosening that belongs to this tightening (or the other way round), where there is one."""

@@ -111,7 +111,7 @@ def _wrong(data: JointData) -> list[str]:
         lines.append(f"Also: {rest}.")
     if data.counts["not evaluated"]:
         reason, count = reasons_not_evaluated(data)[0]
-        lines.append(f"Not evaluated, most often for this reason: {reason} ({plural(count, 'trace')}).")
+        lines.append(f"Not evaluated, mostly: {reason} ({plural(count, 'trace')}).")
     return lines
 
 

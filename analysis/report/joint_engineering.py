@@ -10,11 +10,10 @@ from analysis.joint.clamp_story import TraceEngineering
 from analysis.joint.clamp_words import torque_budget
 from analysis.joint.definition import JointDefinition
 from analysis.joint.expected import expected_fan
-from analysis.joint.force_zones import find_force_points, force_rows
 from analysis.joint.laboratory import SCOPE
-from analysis.joint.laboratory_table import LaboratoryRow, evaluate_series, spread_of
+from analysis.joint.laboratory_table import LaboratoryRow, spread_of
 from analysis.joint.laboratory_words import prevailing_or_none
-from analysis.joint.loosening_pairs import LooseningPair, estimate_pair, find_pairs
+from analysis.joint.loosening_pairs import LooseningPair
 from analysis.joint.remaining import estimate_remaining
 from analysis.report.content import Block, Cell, Column, Facts, Paragraph, Plots, Section, Table
 from analysis.report.force_plot import force_plot
@@ -127,24 +126,18 @@ def laboratory_section(data: JointData, anchor: str) -> Section | None:
 
 def _tests(data: JointData) -> list[LaboratoryRow]:
     """Of this joint alone, with zones by force."""
-    known = engineering(data.analysis)
-    own = set(data.rows.tolist())
-    measured = force_rows(known.traces)
-    if data.definition is None or not own.intersection(measured):
-        return []
-    names = [data.name if row in own else None for row in range(len(known.traces))]
-    zones = find_force_points(known.traces, known.curves, measured, known.settings)
-    return evaluate_series(known.traces, known.curves, known.clamp, names, known.joints, zones=zones)
+    return [] if data.definition is None else engineering(data.analysis).tests(_own_names(data))
 
 
 def _pairs(data: JointData) -> list[LooseningPair]:
-    known = engineering(data.analysis)
     own = set(data.rows.tolist())
-    return [
-        estimate_pair(known.traces, known.curves, known.clamp, on, off, known.joints, data.name)
-        for on, off in find_pairs(known.traces, known.curves)
-        if on in own
-    ]
+    return [pair for pair in engineering(data.analysis).pairs(_own_names(data)) if pair.tightening_row in own]
+
+
+def _own_names(data: JointData) -> list[str | None]:
+    """The joint's name at its own traces, none at the others."""
+    own = set(data.rows.tolist())
+    return [data.name if row in own else None for row in range(len(data.analysis.traces))]
 
 
 def _test_table(data: JointData, tests: list[LaboratoryRow]) -> Table:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from functools import lru_cache
 from typing import Literal
 
@@ -131,6 +132,17 @@ class Ink:
     def picture(self, x: float, y: float, width: float, height: float, image: QImage) -> None:
         """Any picture stretched over a rectangle."""
         self._painter.drawImage(QRectF(x, y, width, height), image)
+
+    @contextmanager
+    def scaled(self, x: float, y: float, scale: float) -> Iterator[None]:
+        """Draw in another size, with the origin at (x, y)."""
+        self._painter.save()
+        self._painter.translate(x, y)
+        self._painter.scale(scale, scale)
+        try:
+            yield
+        finally:
+            self._painter.restore()
 
     def clip(self, x: float, y: float, width: float, height: float) -> None:
         """Draw only inside this rectangle until `unclip`."""

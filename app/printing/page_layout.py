@@ -20,7 +20,7 @@ from analysis.report.content import (
     Table,
 )
 from app.printing.ink import Ink
-from app.printing.piece import Piece, beside, gap
+from app.printing.piece import Piece, beside, gap, smaller
 from app.printing.plot_painter import paint_plot, plot_height
 from app.printing.table_pieces import table_pieces
 from app.printing.text_pieces import (
@@ -37,6 +37,8 @@ MARGIN_X, MARGIN_TOP, MARGIN_BOTTOM = 42.0, 53.0, 40.0
 _PLOT_GAP, _COLUMN_GAP = 12.0, 18.0
 #: Bounds of a flexible plot's height, points: lower it cannot be read, higher it gains nothing (own choice).
 _LOWEST_PLOT, _HIGHEST_PLOT = 80.0, 300.0
+#: Sizes that a page is tried in when it is too full; the last has print of 5.4 points (own choice).
+_SMALLER = (0.95, 0.9, 0.85, 0.8)
 
 
 @dataclass(frozen=True)
@@ -104,16 +106,29 @@ def lay_out(reports: Sequence[JointReport]) -> PagedDocument:
 
 
 def _section_pieces(section: Section, width: float, room: float) -> list[Piece]:
-    """The section's pieces; a flexible plot takes what the rest leaves of one page."""
-    pieces = [] if section.new_page else [gap(8.0)]
-    pieces += section_heading(section.title, section.level, section.verdict, width)
+    """The section's pieces; one with a flexible plot is to be one page, and is set smaller where it must."""
+    if not section.new_page or not any(map(_is_flexible, section.blocks)):
+        opening = [] if section.new_page else [gap(8.0)]
+        body = [piece for block in section.blocks for piece in _block_pieces(block, width)]
+        return [*opening, *section_heading(section.title, section.level, section.verdict, width), *body]
+    whole = _fitted_pieces(section, width, room)
+    for scale in (1.0, *_SMALLER):
+        pieces = _fitted_pieces(section, width / scale, room / scale) if scale < 1.0 else whole
+        while pieces and pieces[-1].is_gap:
+            pieces.pop()
+        if sum(piece.height for piece in pieces) * scale <= room:
+            return pieces if scale == 1.0 else [smaller(pieces, scale)]
+    return whole
+
+
+def _fitted_pieces(section: Section, width: float, room: float) -> list[Piece]:
+    """The pieces with flexible plots made as high as the rest leaves of the room."""
+    heading = section_heading(section.title, section.level, section.verdict, width)
     body = [piece for block in section.blocks for piece in _block_pieces(block, width)]
     flexible = sum(_is_flexible(block) for block in section.blocks)
-    if not flexible or not section.new_page:
-        return pieces + body
-    spare = (room - sum(piece.height for piece in (*pieces, *body))) / flexible
+    spare = (room - sum(piece.height for piece in (*heading, *body))) / flexible
     fitted = (_fitted(block, spare, width) for block in section.blocks)
-    return pieces + [piece for block in fitted for piece in _block_pieces(block, width)]
+    return heading + [piece for block in fitted for piece in _block_pieces(block, width)]
 
 
 def _is_flexible(block: Block) -> bool:

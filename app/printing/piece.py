@@ -68,3 +68,18 @@ def beside(columns: Sequence[tuple[float, Sequence[Piece]]]) -> Piece:
             piece.draw(ink, left + x, top + y)
 
     return Piece(max((y + piece.height for _, y, piece in placed), default=0.0), draw, links=links)
+
+
+def smaller(pieces: Sequence[Piece], scale: float) -> Piece:
+    """Pieces one below the other as one piece of another size, with its links."""
+    whole = beside([(0.0, pieces)])
+
+    def draw(ink: Ink, x: float, y: float) -> None:
+        with ink.scaled(x, y, scale):
+            whole.draw(ink, 0.0, 0.0)
+
+    links = tuple(
+        replace(one, x=one.x * scale, y=one.y * scale, width=one.width * scale, height=one.height * scale)
+        for one in whole.links
+    )
+    return Piece(whole.height * scale, draw, links=links)

@@ -47,9 +47,9 @@ class Area(QWidget):
         layout.addLayout(head)
         layout.addLayout(self._stack, 1)
 
-    def add_to_head(self, widget: QWidget) -> None:
-        """Put a small control beside the title."""
-        self.head.addWidget(widget)
+    def add_to_head(self, widget: QWidget, stretch: int = 0) -> None:
+        """Put a small control beside the title; with a stretch it takes the room that the remark leaves."""
+        self.head.addWidget(widget, stretch)
 
     def replace_sentence(self, widget: QWidget) -> None:
         """Show this widget instead of the sentence while there is nothing to show."""

@@ -6,7 +6,15 @@ The state of autosave, notes.
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QPushButton, QToolButton, QWidget
+from PySide6.QtWidgets import (
+    QHBoxLayout,
+    QLabel,
+    QProgressBar,
+    QPushButton,
+    QSizePolicy,
+    QToolButton,
+    QWidget,
+)
 
 from app.jobs import JobStatus
 from app.messages import Message, count_words, tr
@@ -65,9 +73,10 @@ class BottomLine(QWidget):
     def _build(self) -> None:
         layout = QHBoxLayout(self)
         layout.setContentsMargins(8, 2, 8, 2)
-        layout.addWidget(self.note)
+        # A long note is cut off, and told in full by its tip: it never makes the window wider.
+        self.note.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        layout.addWidget(self.note, 1)
         layout.addWidget(self.story)
-        layout.addStretch(1)
         for widget in (self.doing, self.bar, self.cancel, self.skipped, self.followed, self.saved):
             layout.addWidget(widget)
         self.followed.setObjectName("quiet")

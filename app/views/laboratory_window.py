@@ -93,20 +93,10 @@ class LaboratoryWindow(QDialog):
 
     def refresh(self) -> None:
         """Evaluate what is open."""
-        from analysis.joint.force_zones import find_force_points, force_rows
-        from analysis.joint.laboratory_table import evaluate_series
-        from analysis.joint.loosening_pairs import estimate_pair, find_pairs
-
         known, analysis, units = engineering_of(self.session), self.session.analysis, self.session.units
-        rows, pairs = [], []
-        if known is not None and analysis is not None:
-            traces, curves, names = known.traces, known.curves, analysis.joint_rows.per_trace()
-            zones = find_force_points(traces, curves, force_rows(traces), known.settings)
-            rows = evaluate_series(traces, curves, known.clamp, names, known.joints, zones=zones)
-            pairs = [
-                estimate_pair(traces, curves, known.clamp, on, off, known.joints, names[on] or "")
-                for on, off in find_pairs(traces, curves)
-            ]
+        names = [] if analysis is None else analysis.joint_rows.per_trace()
+        rows = [] if known is None else known.tests(names)
+        pairs = [] if known is None else known.pairs(names)
         ids = self.session.traces.trace_ids
         self.tests.show(test_columns(units), [test_line(row, units) for row in rows])
         self.pairs.show(pair_columns(units), [pair_line(pair, ids, units) for pair in pairs])

@@ -6,7 +6,7 @@ import html
 
 import numpy as np
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
 from app.messages import count_words, grouped, tr
 from app.session import Session
@@ -32,6 +32,9 @@ class ReferenceStrip(QLabel):
             Qt.TextInteractionFlag.LinksAccessibleByMouse | Qt.TextInteractionFlag.LinksAccessibleByKeyboard
         )
         self.setAccessibleName(tr("Reference"))
+        # It takes what room there is and never makes the window wider.
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.linkActivated.connect(self._follow)
         for signal in (
             session.current_changed,

@@ -150,7 +150,12 @@ def drive_window(app: object, window: object) -> None:
     zoom(app, view)
     n = len(session.traces)
     rows = np.random.default_rng(2).integers(0, n, 40)
-    timed(app, "select another trace, the whole window follows", [lambda r=r: session.select([r]) for r in rows], 16)
+    timed(
+        app,
+        "select another trace, the whole window follows",
+        [lambda r=r: session.select([r]) for r in rows],
+        16,
+    )
     table = window.table
     columns = [k for k in range(table.table.columnCount()) for _ in range(3)]
     timed(app, "sort the table", [lambda k=k: table.sortByColumn(k, next_order()) for k in columns], 20)
@@ -168,10 +173,7 @@ def drive_window(app: object, window: object) -> None:
     timed(
         app,
         "filter, the table alone",
-        [
-            lambda m=m: model.set_content(session.columns, session.margins, session.verdicts, m)
-            for m in masks
-        ],
+        [lambda m=m: model.set_content(session.columns, session.margins, session.verdicts, m) for m in masks],
         20,
     )
 
@@ -209,7 +211,9 @@ def timed(app: object, words: str, steps: list[object], bar_ms: float | None) ->
 def in_own_process(*arguments: str) -> None:
     """Run a part in a process of its own, so that its start counts."""
     environment = {**os.environ, _ASKED: repr(time.time()), "PYTHONPATH": str(ROOT)}
-    subprocess.run([sys.executable, "-m", "tests.speed.window", *arguments], cwd=ROOT, env=environment, check=True)
+    subprocess.run(
+        [sys.executable, "-m", "tests.speed.window", *arguments], cwd=ROOT, env=environment, check=True
+    )
 
 
 def main() -> None:
@@ -229,8 +233,16 @@ def main() -> None:
     print(f"{os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}")
     for part in ("start", "start", "sample", "sample", "shift", "drive"):
         print(f"-- {part}")
-        in_own_process("--part", part, "--traces", str(chosen.traces), "--samples", str(chosen.samples),
-                       "--folder", str(chosen.folder))
+        in_own_process(
+            "--part",
+            part,
+            "--traces",
+            str(chosen.traces),
+            "--samples",
+            str(chosen.samples),
+            "--folder",
+            str(chosen.folder),
+        )
 
 
 if __name__ == "__main__":

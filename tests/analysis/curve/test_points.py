@@ -187,3 +187,40 @@ def test_cancelling_stops():
     ts = one(*clean_curve())
     with pytest.raises(CancelledError):
         find_points(ts, cancelled=lambda: True)
+
+
+@pytest.mark.parametrize("fall_per_turn", [0.02, 0.05, 0.1])
+@pytest.mark.parametrize("sigma", [0.1, 0.8])
+def test_prevailing_torque_that_falls_is_not_taken_for_a_rise(fall_per_turn, sigma):
+    """A locking nut that polishes itself starts with much torque; snug is where the parts meet."""
+    angle, torque = clean_curve(rundown_deg=2160.0, level=15.0)
+    turns_ahead = np.clip(2160.0 - angle, 0.0, None) / 360.0
+    falling = torque + 15.0 * fall_per_turn * turns_ahead
+    c = find_points(one(angle, noisy(falling, sigma)))
+    assert c.snug_angle_deg[0] == pytest.approx(2160.0 + 24.0, abs=0.12 * c.joint_rate_deg[0])
+    assert c.elastic_slope_nm_per_deg[0] == pytest.approx(1.0, rel=0.03)
+    assert c.prevailing_torque_nm[0] == pytest.approx(15.0, abs=0.15 * 15.0 * fall_per_turn * 6.0 + 0.2)
+
+
+@pytest.mark.parametrize("first_slope", [0.15, 0.3, 0.45])
+def test_snug_behind_a_layer_with_a_slope_of_its_own(first_slope):
+    """A gasket: straight at a part of the elastic slope for 60 deg, then a knee over 15 deg into the line."""
+    angle = np.arange(0.0, 600.0, 0.5)
+    slope = np.interp(angle, [400.0, 400.1, 460.0, 475.0], [0.0, first_slope, first_slope, 1.0])
+    torque = 2.0 + np.cumsum(slope) * 0.5
+    truth = float(np.interp(0.8, [first_slope, 1.0], [460.0, 475.0]))
+    c = find_points(one(angle, noisy(torque, 0.3)))
+    assert c.snug_angle_deg[0] == pytest.approx(truth, abs=0.05 * (angle[-1] - truth))
+    assert abs(c.snug_angle_deg[0] - truth) <= 3.0 * c.snug_angle_uncertainty_deg[0]
+
+
+def test_recordings_that_start_on_the_line_are_given_neither_snug_nor_prevailing_torque():
+    """Forty of them, with noise: at most one may be given a point that it does not show."""
+    rng = np.random.default_rng(8)
+    starts = rng.uniform(395.0, 425.0, 40)
+    angle, torque = clean_curve()
+    traces = [(angle[angle > start], torque[angle > start] + rng.normal(0, 0.25, (angle > start).sum()))
+              for start in starts]  # fmt: skip
+    c = find_points(TraceSet.from_lists([f"t{k}" for k in range(40)], *map(list, zip(*traces, strict=True))))
+    assert np.isfinite(c.snug_angle_deg).sum() <= 1
+    assert np.isfinite(c.prevailing_torque_nm).sum() <= 1

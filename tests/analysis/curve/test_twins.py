@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from analysis.curve.bend import SHAPES, TABLE_START, TABLE_STEP, bend_tables
-from analysis.curve.bend_fit import bend_at, cholesky_solve
+from analysis.curve.bend_fit import cholesky_solve
+from analysis.curve.bend_model import bend_at
 from analysis.curve.cells import ANGLE, TORQUE, WEIGHT, fill_cells, median_of
 from analysis.curve.rise import passes_level, steepest_stretch
 from analysis.curve.tightening import final_point, forward_mask, mark_forward

@@ -155,6 +155,14 @@ def test_the_offset_rule_reaches_the_measured_force() -> None:
     zones = by_offset.zones(0, "hub")
     assert not isinstance(zones, str)
     assert zones.leaves.angle_deg is None
+    # A series is read by the same rules as a single trace.
+    for rules in (known.settings, by_offset.settings):
+        own = replace(known, settings=rules)
+        (test,) = own.tests(["hub", "hub"])
+        assert test.zones == own.zones(0, "hub")
+    assert own.tests([None, None]) == []
+    (pair,) = own.pairs(["hub", "hub"])
+    assert pair == own.pair(0, "hub")
     unknown = replace(by_offset, joints={"hub": replace(HUB, clamp_length_mm=None)}).zones(0, "hub")
     assert not isinstance(unknown, str)
     assert "clamp length" in unknown.leaves.sentence()

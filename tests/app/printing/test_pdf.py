@@ -122,7 +122,7 @@ def test_the_first_page_holds_it_with_every_cause_and_the_sites_texts(tmp_path: 
     traces, _ = make_shift(9, EVALUATION_JOINTS[2:], good=60, each_fault=4)
     judged = analyse(traces, joints_from_text(evaluation_joints_toml()))
     template = ReportTemplate(
-        opening="For the weekly review of the line, with what was agreed on the week before.",
+        opening="For the weekly review of the line, with what was agreed on the week before. " * 4,
         order=(("Order", "4711"), ("Customer", "hall 3"), ("Drawing", "A 10-22")),
     )
     write_pdf(build_reports(judged, now=NOW, template=template), tmp_path / "many.pdf")

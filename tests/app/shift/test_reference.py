@@ -62,6 +62,18 @@ def test_what_is_pinned_is_judged_by_and_always_in_sight(pinned: MainWindow) -> 
     assert n > 200
 
 
+def test_words_never_make_the_window_wider(pinned: MainWindow, qtbot: QtBot) -> None:
+    narrowest = pinned.minimumSizeHint().width()
+    session = pinned.session
+    everything = dict.fromkeys(session.joints, session.decisions.references[JOINT])
+    session.restore_decisions(replace(Decisions(), references=everything))
+    session.messages.note("a long note " * 60)
+    session.select(np.arange(len(session.traces)))
+    qtbot.waitUntil(lambda: pinned.bottom.note.text().startswith("a long note"), timeout=2000)
+    assert pinned.reference.isVisible()
+    assert pinned.minimumSizeHint().width() <= narrowest + 120  # the sentence on top counts the selected
+
+
 def test_those_outside_are_counted_and_selected(pinned: MainWindow) -> None:
     session = pinned.session
     outside = session.outside_reference()

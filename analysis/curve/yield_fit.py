@@ -1,0 +1,108 @@
+"""The fit of a rise with or without a knee: does the curve fall short of its elastic line, and is that yielding?"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.compilation import inlined
+from analysis.curve.bend_choice import START_SHARE
+from analysis.curve.bend_fit import fit_bends
+from analysis.curve.bend_model import (
+    BEND_PARAMETERS,
+    DROP,
+    KNEE,
+    KNEE_WIDTH,
+    MOST_PARAMETERS,
+    ORIGIN,
+    WIDTH,
+    bend_inverse,
+)
+from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT, smallest_at
+from analysis.curve.rise_frame import END, FLOOR, WIDEST
+from analysis.curve.shape_fits import start_knee, try_knee
+
+FloatArray = NDArray[np.float64]
+
+#: A curve is looked at for yielding where it falls short of its elastic line by this share of the torque above
+#: prevailing, or by so many standard deviations of a cell.
+SHORTFALL_SHARE = 0.02
+SHORTFALL_SIGMAS = 4.0
+#: A fit whose residuals hang together by this variance inflation has the wrong shape somewhere: look again above the
+#: first part of the bend, where two-step gaskets and the like have their own corner.
+WRONG_SHAPE = 2.5
+UPPER_SHARE = 0.15
+FEWEST_UPPER = 16
+
+
+@inlined
+def cells_below(p: FloatArray, cells: FloatArray, n: int, bend: FloatArray) -> int:
+    """Number of cells below the part of a bend that has reached `UPPER_SHARE` of the slope."""
+    from_deg = p[ORIGIN] + bend_inverse(UPPER_SHARE, bend) * p[WIDTH]
+    skip = 0
+    while skip < n and cells[ANGLE, skip] < from_deg:
+        skip += 1
+    return skip
+
+
+@inlined
+def _step_noise(cells: FloatArray, n: int, scratch: FloatArray) -> float:
+    """Noise of a cell by the second differences of its torque, which neither slope nor a wide bend enters."""
+    for k in range(n - 2):
+        second = cells[TORQUE, k] - 2.0 * cells[TORQUE, k + 1] + cells[TORQUE, k + 2]
+        scratch[k] = abs(second) * np.sqrt(cells[WEIGHT, k + 1])
+    return float(MAD_TO_SIGMA * smallest_at(scratch, n - 2, (n - 2) // 2) / np.sqrt(6.0))
+
+
+@inlined
+def bend_or_knee(
+    p: FloatArray,
+    cells: FloatArray,
+    n: int,
+    gain: float,
+    slope: float,
+    centre: float,
+    height: float,
+    straight: float,
+    frame: FloatArray,
+    shapes: FloatArray,
+    work: FloatArray,
+) -> tuple[int, int, float, float, float]:
+    """Fit the parabola, and a knee where the curve falls short of its line.
+
+    Returns parameters, knee shape, loss, scale; and the drawdown start where the parabola does not fit its lower part
+    and only the upper part was used for the knee, else NaN.
+    """
+    knee_p, normal = p.copy(), np.empty((MOST_PARAMETERS, MOST_PARAMETERS))
+    floor, widest = frame[FLOOR], frame[WIDEST]
+    loss, sigma = fit_bends(
+        p, BEND_PARAMETERS, cells, n, shapes[0], shapes[0], floor, 0.0, widest, 8, work, normal
+    )
+    shortfall = height + slope * (frame[END] - centre) - max(cells[TORQUE, n - 1], cells[TORQUE, n - 2])
+    if shortfall <= SHORTFALL_SHARE * gain:
+        return BEND_PARAMETERS, 0, loss, sigma, np.nan
+    noise = max(floor, _step_noise(cells, n, work[0]))
+    if shortfall <= SHORTFALL_SIGMAS * min(sigma, WRONG_SHAPE * noise):
+        return BEND_PARAMETERS, 0, loss, sigma, np.nan
+    knee_start, plain, plain_sigma, start = knee_p.copy(), p.copy(), sigma, np.nan
+    used, m = cells, n
+    skip = cells_below(p, cells, n, shapes[0])
+    if sigma > WRONG_SHAPE * noise and skip > 1 and n - skip >= FEWEST_UPPER:
+        start = p[ORIGIN] + bend_inverse(START_SHARE, shapes[0]) * p[WIDTH]
+        used, m = cells[:, skip:n].copy(), n - skip
+        _, plain_sigma = fit_bends(
+            plain, BEND_PARAMETERS, used, m, shapes[0], shapes[0], floor, 0.0, widest, 8, work, normal
+        )
+        knee_start[:] = plain
+        plain_sigma = min(plain_sigma, WRONG_SHAPE * noise)
+    start_knee(knee_start, used, m, straight)
+    knee = try_knee(
+        knee_start, plain, plain_sigma, shortfall, used, m, floor, widest, shapes, work, normal, knee_p
+    )
+    if knee < 0:
+        return BEND_PARAMETERS, 0, loss, sigma, np.nan
+    if np.isnan(start):
+        p[:] = knee_p
+    else:
+        p[DROP], p[KNEE], p[KNEE_WIDTH] = knee_p[DROP], knee_p[KNEE], knee_p[KNEE_WIDTH]
+    return MOST_PARAMETERS, knee, loss, plain_sigma, start
