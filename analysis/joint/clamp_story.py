@@ -10,7 +10,6 @@ from functools import cached_property
 import numpy as np
 
 from analysis.curve.curve_table import CurveTable
-from analysis.curve.reasons import PULSED_TORQUE, REASONS
 from analysis.joint.calculation import CAUTION, shown
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.clamp_words import explain_clamp, torque_budget
@@ -129,17 +128,13 @@ class TraceEngineering:
         if not is_loosening(self.curves, row):
             estimate = [line for line in explain_clamp(self.clamp, row, definition) if line != CAUTION]
             parts.append(StoryPart(ESTIMATE, tuple(estimate)))
-            # The height of a pulse is no torque to be split, and what lies between pulses is no pause.
-            steady = REASONS[PULSED_TORQUE] not in self.clamp.reason[row]
-            if definition is not None and steady:
+            if definition is not None:
                 parts.append(StoryPart(BUDGET, tuple(_budget(self, row, definition))))
                 parts.append(StoryPart(EXPECTED, tuple(_expected(self, row, definition))))
-            if definition is not None:
                 parts.append(StoryPart(PREVAILING, tuple(_prevailing(self, row, definition))))
-            if steady:
-                remaining = estimate_remaining(self.traces[row], self.curves, self.clamp, row, definition)
-                left = [line for line in explain_remaining(remaining) if line != CAUTION]
-                parts.append(StoryPart(LEFT, tuple(left)))
+            remaining = estimate_remaining(self.traces[row], self.curves, self.clamp, row, definition)
+            left = [line for line in explain_remaining(remaining) if line != CAUTION]
+            parts.append(StoryPart(LEFT, tuple(left)))
         zones = self.zones(row, joint)
         if isinstance(zones, ForceZones):
             lines = explain_laboratory(self.traces[row], self.curves, self.clamp, row, definition, zones)

@@ -10,8 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.curve.curve_table import CurveTable
-from analysis.curve.loosening import loosening_figures
-from analysis.curve.reasons import LOOSENING, PULSED_TORQUE, REASONS
+from analysis.curve.reasons import LOOSENING
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
 from analysis.joint.loosening import PairEstimate, breakaway_torque_nm, estimate_force_from_pair
@@ -23,9 +22,6 @@ SAME_BOLT = ("joint", "part", "position")
 #: The free running of a loosened bolt is read over the last half turn, where the recording goes on for a
 #: whole turn beyond the break-away: common practice, no source.
 FREE_OVER_DEG, FREE_AFTER_DEG = 180.0, 360.0
-#: A torque that only the drive could carry, or only the tool gave, would make the difference, and the clamp
-#: force, too large.
-DRIVE_SLIPPED = "the drive slipped while loosening: the torque at which the bolt breaks away is not known"
 NO_FREE_RUNNING = "prevailing torque of the loosening not recorded, none taken off"
 
 
@@ -123,8 +119,10 @@ def estimate_pair(
     definition = joints.get(joint)
     on = float(curves.final_torque_nm[tightening_row])
     off = breakaway_torque_nm(traces[loosening_row])
-    reason = _why_not(traces, clamp, tightening_row, loosening_row, definition)
-    if definition is None or definition.thread is None or reason:
+    if definition is None or definition.thread is None:
+        reason = (
+            f"not evaluated: {'no thread given' if definition is not None else 'the joint is not defined'}"
+        )
         return LooseningPair(
             tightening_row, loosening_row, joint, PairEstimate(None, None, on, off, reason), None, None
         )
@@ -152,25 +150,6 @@ def _agrees(estimate: PairEstimate, bounds: tuple[float, float] | None) -> bool 
         return None
     doubt = 2.0 * estimate.uncertainty_kn
     return estimate.force_kn + doubt >= bounds[0] and estimate.force_kn - doubt <= bounds[1]
-
-
-def _why_not(
-    traces: TraceSet,
-    clamp: ClampTable,
-    tightening_row: int,
-    loosening_row: int,
-    definition: JointDefinition | None,
-) -> str:
-    """Why a pair gives no clamp force; empty where nothing speaks against it."""
-    if definition is None:
-        return "not evaluated: the joint is not defined"
-    if definition.thread is None:
-        return "not evaluated: no thread given"
-    if REASONS[PULSED_TORQUE] in clamp.reason[tightening_row]:
-        return f"not evaluated: {REASONS[PULSED_TORQUE]}"
-    loosened = traces[loosening_row]
-    figures = loosening_figures(loosened.angle_deg, loosened.torque_nm)
-    return f"not evaluated: {DRIVE_SLIPPED}" if figures and figures["slip_strength"] >= 1.0 else ""
 
 
 def _or_zero(value: float) -> float:

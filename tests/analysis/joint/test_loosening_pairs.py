@@ -8,12 +8,10 @@ import numpy as np
 import pytest
 
 from analysis.curve import find_points
-from analysis.curve.reasons import PULSED_TORQUE, REASONS
 from analysis.joint import estimate_clamp
 from analysis.joint.definition import JointDefinition
 from analysis.joint.loosening import loosening_torque_nm
 from analysis.joint.loosening_pairs import (
-    DRIVE_SLIPPED,
     NO_FREE_RUNNING,
     estimate_pair,
     find_pairs,
@@ -98,31 +96,3 @@ def test_without_a_thread_there_is_no_force() -> None:
         assert pair.estimate.force_kn is None
         assert words in pair.estimate.reason
         assert pair.agrees is None
-
-
-def test_a_drive_that_slips_gives_no_force() -> None:
-    # Only what the drive could carry is known: the difference would be too large, and so would the force.
-    traces = _bolt()
-    angle = np.arange(0.0, 900.0, 2.0)
-    slipping = -(12.0 + 8.0 * np.cos(np.deg2rad(6.0 * angle)))
-    slipped = TraceSet.from_lists(
-        ["on", "off"],
-        [traces[0].angle_deg, angle],
-        [traces[0].torque_nm, slipping],
-        {"joint": ["hub"] * 2, "part": ["A7"] * 2, "position": ["1"] * 2},
-    )
-    curves = find_points(slipped)
-    clamp = estimate_clamp(slipped, curves, ["hub"] * 2, {"hub": JOINT}, Settings())
-    pair = estimate_pair(slipped, curves, clamp, 0, 1, {"hub": JOINT}, "hub")
-    assert pair.estimate.force_kn is None
-    assert pair.estimate.reason == f"not evaluated: {DRIVE_SLIPPED}"
-
-
-def test_a_tightening_by_blows_gives_no_force() -> None:
-    traces = _bolt()
-    curves = find_points(traces)
-    clamp = estimate_clamp(traces, curves, ["hub"] * 2, {"hub": JOINT}, Settings())
-    pulsed = clamp.without(np.array([True, False]), f"not evaluated: {REASONS[PULSED_TORQUE]}")
-    pair = estimate_pair(traces, curves, pulsed, 0, 1, {"hub": JOINT}, "hub")
-    assert pair.estimate.force_kn is None
-    assert "comes in pulses" in pair.estimate.reason
