@@ -13,6 +13,8 @@ from analysis.joint.definition import JointDefinition
 from analysis.joint.relaxation import EMBEDDING_SOURCE, EmbeddingLoss, estimate_embedding
 from analysis.joint.stiffness import Stiffness, joint_stiffness
 
+#: Static friction of a restart below this share of the torque is not told (own choice).
+SMALLEST_OVERSHOOT = 0.01
 MORE_TO_LOSE = (
     "Guide values for bare steel, well below the limit of surface pressure; paint, gaskets and plastic "
     "lose more. Most of the embedding is over within minutes to hours (common practice, no source)."
@@ -143,7 +145,8 @@ def _pause_lines(remaining: RemainingForce) -> list[str]:
     lines = [_pause_line(stage) for stage in remaining.pauses]
     lines.append(
         "Torque falls in a stop because the drive lets go and because the joint settles: the fall is the "
-        "most that settling can have taken. What settled before the final point is in the final torque already."
+        "most that settling can have taken. What settled before the final point is in the final torque "
+        "already."
     )
     return lines
 
@@ -152,7 +155,9 @@ def _pause_line(stage: Stage) -> str:
     assert stage.rest_torque_nm is not None
     share = 100.0 * (stage.end_torque_nm - stage.rest_torque_nm) / stage.end_torque_nm
     lasted = "" if stage.pause_s is None else f" for {1000.0 * stage.pause_s:.0f} ms"
-    again = "" if stage.overshoot_nm is None else f", {shown(stage.overshoot_nm)} N·m more to turn on"
+    more = stage.overshoot_nm or 0.0
+    felt = more >= SMALLEST_OVERSHOOT * stage.end_torque_nm
+    again = f", {shown(more)} N·m more to turn on" if felt else ""
     return (
         f"Stopped{lasted} at {stage.end_angle_deg:.1f} deg: torque fell from {shown(stage.end_torque_nm)} to "
         f"{shown(stage.rest_torque_nm)} N·m ({share:.0f} %){again}."
