@@ -4,21 +4,15 @@ from __future__ import annotations
 
 import gc
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
-import pyqtgraph as pg
 import pytest
 from PySide6.QtCore import QCoreApplication, QEvent, QObject
 from pytestqt.qtbot import QtBot
 
+from tests.helpers.every_move import every_move_counts
 
-@pytest.fixture(autouse=True)
-def _every_move_counts() -> Iterator[None]:
-    """The plotting library drops mouse moves that follow within 10 ms; a test's hand is quicker than that."""
-    usual = pg.getConfigOption("mouseRateLimit")
-    pg.setConfigOption("mouseRateLimit", -1)
-    yield
-    pg.setConfigOption("mouseRateLimit", usual)
+__all__ = ["every_move_counts"]
 
 
 @pytest.fixture
