@@ -10,7 +10,9 @@ import shutil
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
+from typing import Any, cast
 
 from analysis import compilation
 
@@ -23,32 +25,60 @@ _SECONDS_A_DAY = 86_400.0
 _FOLDER_NAME = re.compile(r"kernels-[0-9a-f]{16}")
 
 
+class _Compilations:
+    """What is compiled in this process, by whichever thread, and who wants to know."""
+
+    def __init__(self) -> None:
+        from numba.core import event
+
+        self.running = 0
+        self.heard_by: list[Callable[[], None]] = []
+        outer = self
+
+        class _Listener(event.Listener):
+            def on_start(self, event: object) -> None:
+                outer.running += 1
+                for hear in list(outer.heard_by):
+                    hear()
+
+            def on_end(self, event: object) -> None:
+                outer.running -= 1
+
+        cast(Any, event).register("numba:compile", _Listener())
+
+
+@cache
+def _compilations() -> _Compilations:
+    return _Compilations()
+
+
 @contextmanager
 def first_run_is_told(tell: Callable[[str], None]) -> Iterator[None]:
-    """Say it once when something has to be compiled in here; then there is also something to clear away.
+    """Say it once when something has to be compiled meanwhile; then there is also something to clear away.
 
     Parameters
     ----------
     tell : callable (text)
-        Called from the thread that compiles.
+        Called from the thread that compiles, or at once where another thread is compiling already.
     """
-    from numba.core import event
+    told = False
 
-    class _Listener(event.Listener):
-        told = False
+    def hear() -> None:
+        nonlocal told
+        if not told:
+            told = True
+            tell(FIRST_RUN)
+            remove_unused(compilation.kernel_folder(), time.time())
 
-        def on_start(self, event: object) -> None:
-            if not self.told:
-                self.told = True
-                tell(FIRST_RUN)
-                remove_unused(compilation.kernel_folder(), time.time())
-
-        def on_end(self, event: object) -> None:
-            pass
-
+    compilations = _compilations()
     mark_as_used(compilation.kernel_folder())
-    with event.install_listener("numba:compile", _Listener()):
+    compilations.heard_by.append(hear)
+    try:
+        if compilations.running:
+            hear()
         yield
+    finally:
+        compilations.heard_by.remove(hear)
 
 
 def mark_as_used(folder: Path) -> None:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from analysis.shift.drift import Step, find_steps
 from analysis.shift.outliers import Population
-from analysis.shift.sharing import Shared, find_shared
+from analysis.shift.sharing import Shared, comparable_texts, find_shared_texts
 from analysis.verdict.finding import CAUSES, VERDICTS, WORST_FIRST
 from analysis.verdict.sign_words import NEXT_CHECKS
 
@@ -129,11 +129,13 @@ def _shared(
     order: Sequence[int],
 ) -> dict[str, tuple[Shared, ...]]:
     rows = np.flatnonzero(inside)  # only the joint's own values: a shift has many joints
-    own = {name: [values[row] for row in rows.tolist()] for name, values in attributes.items()}
+    own = comparable_texts(
+        {name: [values[row] for row in rows.tolist()] for name, values in attributes.items()}
+    )
     flagged = np.isin(verdict[rows], [VERDICTS.index("not ok"), VERDICTS.index("suspect")])
     groups = {"flagged": flagged} | {CAUSES[code]: likeliest[rows] == code for code in order}
     found = {
-        name: tuple(one for one in find_shared(own, group) if one.is_significant)
+        name: tuple(one for one in find_shared_texts(own, group) if one.is_significant)
         for name, group in groups.items()
         if int(group.sum()) >= LEAST_GROUP
     }

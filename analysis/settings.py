@@ -55,11 +55,12 @@ class PopulationSettings:
     smallest_population : int
         Below this number of traces a joint has no population statistics; 20.
     outlier_share : float
-        Share of good traces that may be called outliers over the whole joint (multiplicity controlled); 0.01.
+        Share of good traces that may be called outliers over the whole joint (multiplicity controlled);
+        0.006, so that chance alone seldom takes a shift of some hundred traces beyond 1 %.
     """
 
     smallest_population: int = 20
-    outlier_share: float = 0.01
+    outlier_share: float = 0.006
 
 
 @dataclass(frozen=True)

@@ -230,12 +230,14 @@ def analyse(request: AnalysisRequest, progress: Progress, cancelled: Cancelled) 
 def warm_up() -> None:
     """Load what reading and judging need before the first file: it takes as long as a small shift."""
     import analysis.reading  # noqa: F401
+    from analysis.first_run import first_run_is_told
     from analysis.pipeline import analyse as run_pipeline
 
     angle_deg = np.linspace(0.0, 400.0, 400)
     torque_nm = 1.0 + 0.5 * np.maximum(angle_deg - 300.0, 0.0)
     traces = TraceSet.from_lists(["a", "b"], [angle_deg] * 2, [torque_nm] * 2, {"joint": ["", ""]})
-    run_pipeline(traces, {}).results()
+    with first_run_is_told(lambda _text: None):  # whoever judges meanwhile is told
+        run_pipeline(traces, {}).results()
 
 
 def reference_sets(decisions: Decisions) -> dict[str, ReferenceSet]:

@@ -333,6 +333,7 @@ class MainWindow(QMainWindow):
         self.tools.close()
         self.autosave.end_cleanly()
         self.hide()
+        self.curves.plot.crowd.shut_down()
         self.session.close()
         event.accept()
 

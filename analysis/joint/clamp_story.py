@@ -10,6 +10,7 @@ from functools import cached_property
 import numpy as np
 
 from analysis.curve.curve_table import CurveTable
+from analysis.curve.operation import OperationTable
 from analysis.joint.calculation import CAUTION, shown
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.clamp_words import explain_clamp, torque_budget
@@ -18,7 +19,7 @@ from analysis.joint.expected import expected_fan
 from analysis.joint.force_zones import ForceZones, find_force_points, force_rows, zones_by_force
 from analysis.joint.laboratory_table import LaboratoryRow, evaluate_series
 from analysis.joint.laboratory_words import explain_laboratory, prevailing_or_none
-from analysis.joint.loosening_pairs import LooseningPair, estimate_pair, find_pairs, is_loosening
+from analysis.joint.loosening_pairs import LooseningPair, estimate_pair, find_pairs
 from analysis.joint.prevailing_limits import check_prevailing, prevailing_intent
 from analysis.joint.remaining import estimate_remaining, explain_remaining
 from analysis.joint.stiffness import joint_yield_offset_deg
@@ -60,6 +61,8 @@ class TraceEngineering:
     clamp : ClampTable
     joints : Mapping of name to JointDefinition
     settings : CurveSettings
+    operations : OperationTable
+        Stages with their stops, and loosenings.
     """
 
     traces: TraceSet
@@ -67,6 +70,7 @@ class TraceEngineering:
     clamp: ClampTable
     joints: Mapping[str, JointDefinition]
     settings: CurveSettings
+    operations: OperationTable
 
     def zones(self, row: int, joint: str | None) -> ForceZones | str:
         """Zones by the measured force, by the rules of the settings, or why there are none."""
@@ -91,10 +95,13 @@ class TraceEngineering:
 
     def pairs(self, joint_names: Sequence[str | None]) -> list[LooseningPair]:
         """Every tightening with its loosening, in the order of the loosenings."""
-        return [
-            estimate_pair(self.traces, self.curves, self.clamp, on, off, self.joints, joint_names[on] or "")
-            for on, off in self._pairs
-        ]
+        return [self._pair(on, off, joint_names[on]) for on, off in self._pairs]
+
+    def _pair(self, on: int, off: int, joint: str | None) -> LooseningPair:
+        loosenings = self.operations.loosenings
+        return estimate_pair(
+            self.traces, self.curves, loosenings, self.clamp, on, off, self.joints, joint or ""
+        )
 
     def _offset_deg(self, joint: str | None) -> float | None:
         """Angle of permanent elongation for the offset rule; NaN where unknown, None where not asked for."""
@@ -107,12 +114,12 @@ class TraceEngineering:
         """The loosening that belongs to this tightening (or the other way round), where there is one."""
         for on, off in self._pairs:
             if row in (on, off):
-                return estimate_pair(self.traces, self.curves, self.clamp, on, off, self.joints, joint or "")
+                return self._pair(on, off, joint)
         return None
 
     @cached_property
     def _pairs(self) -> list[tuple[int, int]]:
-        return find_pairs(self.traces, self.curves)
+        return find_pairs(self.traces, self.operations.loosenings)
 
     def story(self, row: int, joint: str | None) -> list[StoryPart]:
         """Every part that this trace has something to say about; the caution that belongs beside is
@@ -125,14 +132,14 @@ class TraceEngineering:
         """
         definition = self._definition(joint)
         parts = []
-        if not is_loosening(self.curves, row):
+        if not self.operations.loosenings.is_loosening[row]:
             estimate = [line for line in explain_clamp(self.clamp, row, definition) if line != CAUTION]
             parts.append(StoryPart(ESTIMATE, tuple(estimate)))
             if definition is not None:
                 parts.append(StoryPart(BUDGET, tuple(_budget(self, row, definition))))
                 parts.append(StoryPart(EXPECTED, tuple(_expected(self, row, definition))))
                 parts.append(StoryPart(PREVAILING, tuple(_prevailing(self, row, definition))))
-            remaining = estimate_remaining(self.traces[row], self.curves, self.clamp, row, definition)
+            remaining = estimate_remaining(self.clamp, row, definition, self.operations.stages)
             left = [line for line in explain_remaining(remaining) if line != CAUTION]
             parts.append(StoryPart(LEFT, tuple(left)))
         zones = self.zones(row, joint)

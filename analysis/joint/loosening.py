@@ -10,7 +10,6 @@ from numpy.typing import ArrayLike, NDArray
 
 from analysis.joint.thread import Thread
 from analysis.joint.torque import lever_mm
-from analysis.traces import Trace
 
 FloatArray = NDArray[np.float64]
 
@@ -76,16 +75,6 @@ class PairEstimate:
 
 #: Standard uncertainty of a recorded torque, as a share: common practice, no source.
 TORQUE_UNCERTAINTY = 0.01
-
-
-def breakaway_torque_nm(trace: Trace) -> float:
-    """Largest torque against the sense of tightening in a loosening trace, N·m, as a positive number.
-
-    The recording may count loosening torque negative or positive; the largest magnitude is the break-away, at
-    the moment the bolt begins to turn.
-    """
-    torque = trace.torque_nm[np.isfinite(trace.torque_nm)]
-    return float(np.max(np.abs(torque))) if torque.size else math.nan
 
 
 def estimate_force_from_pair(

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.curve.curve_table import CurveTable
-from analysis.curve.reasons import LOOSENING
+from analysis.curve.loosening import BREAKAWAY_REASONS, LooseningTable
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
-from analysis.joint.loosening import PairEstimate, breakaway_torque_nm, estimate_force_from_pair
+from analysis.joint.loosening import PairEstimate, estimate_force_from_pair
 from analysis.joint.thread import parse_thread
 from analysis.traces import Trace, TraceSet
 
@@ -56,25 +56,20 @@ class LooseningPair:
     free_running_nm: float = math.nan
 
 
-def is_loosening(curves: CurveTable, row: int) -> bool:
-    """Whether a recording shows loosening."""
-    return int(curves.slope_reason[row]) == LOOSENING
-
-
-def find_pairs(traces: TraceSet, curves: CurveTable) -> list[tuple[int, int]]:
+def find_pairs(traces: TraceSet, loosenings: LooseningTable) -> list[tuple[int, int]]:
     """Rows of tightening and loosening of the same bolt: the last tightening before each loosening.
 
     A pair needs the same joint, part and position on both recordings; nothing is guessed from names. Where
     the recordings say when they were made, a tightening after the loosening is not taken.
     """
-    loosened = np.flatnonzero(curves.slope_reason == LOOSENING).tolist()
+    loosened = np.flatnonzero(loosenings.is_loosening).tolist()
     if not loosened or any(name not in traces.attributes.column_names for name in SAME_BOLT):
         return []
     keys = list(zip(*(traces.column(name) for name in SAME_BOLT), strict=True))
     started = traces.column("started_at") if "started_at" in traces.attributes.column_names else None
     by_bolt: dict[tuple[object, ...], list[int]] = {}
     for row, key in enumerate(keys):
-        if None not in key and not is_loosening(curves, row):
+        if None not in key and not loosenings.is_loosening[row]:
             by_bolt.setdefault(key, []).append(row)
     pairs = []
     for row in loosened:
@@ -103,6 +98,7 @@ def free_running_nm(trace: Trace) -> float:
 def estimate_pair(
     traces: TraceSet,
     curves: CurveTable,
+    loosenings: LooseningTable,
     clamp: ClampTable,
     tightening_row: int,
     loosening_row: int,
@@ -118,7 +114,8 @@ def estimate_pair(
     """
     definition = joints.get(joint)
     on = float(curves.final_torque_nm[tightening_row])
-    off = breakaway_torque_nm(traces[loosening_row])
+    off = float(loosenings.breakaway_torque_nm[loosening_row])
+    slipped = BREAKAWAY_REASONS[int(loosenings.breakaway_reason[loosening_row])]
     if definition is None or definition.thread is None:
         reason = (
             f"not evaluated: {'no thread given' if definition is not None else 'the joint is not defined'}"
@@ -126,6 +123,9 @@ def estimate_pair(
         return LooseningPair(
             tightening_row, loosening_row, joint, PairEstimate(None, None, on, off, reason), None, None
         )
+    if slipped:
+        absent = PairEstimate(None, None, on, off, f"not evaluated: {slipped}")
+        return LooseningPair(tightening_row, loosening_row, joint, absent, None, None)
     prevailing_on = _or_zero(curves.prevailing_torque_nm[tightening_row])
     free = free_running_nm(traces[loosening_row])
     estimate = estimate_force_from_pair(

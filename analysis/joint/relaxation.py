@@ -1,18 +1,12 @@
-"""What is lost after tightening: embedding of the faces, torque lost while the tool stands still."""
+"""What is lost after tightening: embedding of the faces."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
 from analysis.joint.definition import JointDefinition
 from analysis.joint.stiffness import Stiffness
 from analysis.joint.thread import parse_thread
-from analysis.traces import Trace
-
-FloatArray = NDArray[np.float64]
 
 #: Embedding by roughness of the faces (Rz in micrometres) and direction of the working load, micrometres:
 #: thread, each face under head or nut, each inner interface. The sum for 10 to 40, axial, through bolt, one
@@ -108,111 +102,3 @@ def estimate_embedding(definition: JointDefinition, stiffness: Stiffness) -> Emb
         if key not in definition.parts
     )
     return EmbeddingLoss(total, total / 1000.0 / compliance / 1000.0, words, notes)
-
-
-@dataclass(frozen=True)
-class Pause:
-    """The tool stood still in the rise and went on.
-
-    Attributes
-    ----------
-    from_s, to_s : float
-        On the trace's own time axis.
-    angle_deg : float
-    torque_before_nm, torque_after_nm : float
-        When the turning ended, and the lowest before it began again.
-    restart_peak_nm : float
-        Highest torque within `RESTART_DEG` of the restart: static friction lifts it above the curve.
-    """
-
-    from_s: float
-    to_s: float
-    angle_deg: float
-    torque_before_nm: float
-    torque_after_nm: float
-    restart_peak_nm: float
-
-    @property
-    def lost_nm(self) -> float:
-        """Torque lost while standing."""
-        return self.torque_before_nm - self.torque_after_nm
-
-    @property
-    def overshoot_nm(self) -> float:
-        """Highest torque of the restart above the torque before the pause."""
-        return self.restart_peak_nm - self.torque_before_nm
-
-
-#: A pause is a stretch of at least this many seconds in which the angle does not go on by this many degrees
-#: (the step of a common angle encoder): common practice, no source.
-SHORTEST_PAUSE_S, STILL_DEG = 0.03, 0.25
-#: A smaller loss, as a share of the torque before, is noise: common practice, no source.
-SMALLEST_LOSS = 0.01
-#: Degrees beyond the furthest angle before a pause in which the restart peak is looked for: static friction
-#: lets go within less (common practice, no source), and in more the curve itself rises.
-RESTART_DEG = 1.0
-#: The lowest torque lies this share of the stretch or later: settling goes on while the tool stands, a dip
-#: right after the beginning is a restart's vibration. Common practice, no source.
-STILL_SHARE = 0.1
-
-
-def detect_pauses(trace: Trace, *, above_nm: float, shortest_s: float = SHORTEST_PAUSE_S) -> list[Pause]:
-    """Pauses before the final point with the torque lost in each.
-
-    Between two samples that turn the fastener further than it was ever turned, the tool stands still or
-    springs back. Such a stretch is a pause where it lasts and the torque falls in it. Torque falls because
-    the drive lets go and because the joint settles; the fall alone does not tell which, so it is an upper
-    bound of what settling took from the torque.
-
-    Parameters
-    ----------
-    trace : Trace
-        Needs a time channel; without one there is no pause to be seen and the list is empty.
-    above_nm : float
-        Pauses at a torque below this (running down) are not counted.
-    shortest_s : float
-    """
-    if trace.time_s is None or len(trace) < 3 or not np.isfinite(trace.torque_nm).all():
-        return []
-    final = len(trace) - 1 - int(np.argmax(trace.torque_nm[::-1]))
-    upto = slice(0, final + 1)
-    time, angle, torque = trace.time_s[upto], trace.angle_deg[upto], trace.torque_nm[upto]
-    reached = np.fmax.accumulate(angle)
-    pauses: list[Pause] = []
-    # Samples that set a new furthest angle; time that is not a number never counts as a pause.
-    onward = np.flatnonzero(np.diff(reached, prepend=-np.inf) > 0.0)
-    there = reached[onward]
-    # For each of them the one by which the fastener has gone on by `STILL_DEG`, or the last one.
-    stop = np.minimum(np.searchsorted(there, there + STILL_DEG), len(onward) - 1)
-    begin = 0
-    for start in np.flatnonzero(time[onward[stop]] - time[onward] >= shortest_s).tolist():
-        if start < begin:
-            continue
-        found = _pause(time, angle, torque, int(onward[start]), int(onward[stop[start]]), above_nm)
-        if found is not None:
-            pauses.append(found)
-            begin = int(stop[start])
-    return pauses
-
-
-def _pause(
-    time: FloatArray, angle: FloatArray, torque: FloatArray, first: int, last: int, above_nm: float
-) -> Pause | None:
-    """What a stretch without turning shows, where the torque falls in it."""
-    # The way of a restart goes up: the pause ends at its lowest torque.
-    lowest = first + int(np.argmin(torque[first : last + 1]))
-    before = float(torque[first : lowest + 1].max())
-    lost = before - float(torque[lowest])
-    if before <= above_nm or lost <= SMALLEST_LOSS * before:
-        return None
-    if time[lowest] - time[first] < (time[last] - time[first]) * STILL_SHARE:
-        return None
-    near = angle[lowest:] <= angle[first] + RESTART_DEG
-    return Pause(
-        float(time[first]),
-        float(time[lowest]),
-        float(angle[first]),
-        before,
-        float(torque[lowest]),
-        float(torque[lowest:][near].max()),
-    )

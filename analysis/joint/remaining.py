@@ -5,25 +5,16 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from analysis.curve.curve_table import CurveTable
+from analysis.curve.stages import Stage, StageTable
 from analysis.joint.calculation import CAUTION, shown
 from analysis.joint.clamp_basis import joint_ring
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
-from analysis.joint.relaxation import (
-    EMBEDDING_SOURCE,
-    EmbeddingLoss,
-    Pause,
-    detect_pauses,
-    estimate_embedding,
-)
+from analysis.joint.relaxation import EMBEDDING_SOURCE, EmbeddingLoss, estimate_embedding
 from analysis.joint.stiffness import Stiffness, joint_stiffness
-from analysis.traces import Trace
 
-#: Pauses count above this share of the final torque, and above twice the prevailing torque: below, the bolt
-#: is being run down. Common practice, no source.
-LOWEST_SHARE, PREVAILING_TIMES = 0.05, 2.0
-NO_TIME = "no time recorded, so that pauses cannot be seen"
+#: Static friction of a restart below this share of the torque is not told (own choice).
+SMALLEST_OVERSHOOT = 0.01
 MORE_TO_LOSE = (
     "Guide values for bare steel, well below the limit of surface pressure; paint, gaskets and plastic "
     "lose more. Most of the embedding is over within minutes to hours (common practice, no source)."
@@ -43,9 +34,8 @@ class RemainingForce:
         After embedding.
     reason : str
         Why nothing is left to tell; empty where there is an estimate.
-    pauses : tuple of Pause
-    pauses_reason : str
-        Why pauses could not be looked for; empty where they were.
+    pauses : tuple of Stage
+        The stages that a stop ended, with what the stop cost.
     wanted_kn : float or None
         The smallest clamp force that the joint needs, where it says so.
     """
@@ -58,14 +48,8 @@ class RemainingForce:
     left_low_kn: float | None
     left_high_kn: float | None
     reason: str
-    pauses: tuple[Pause, ...]
-    pauses_reason: str
+    pauses: tuple[Stage, ...]
     wanted_kn: float | None
-
-    @property
-    def lost_in_pauses_nm(self) -> float | None:
-        """Torque that fell in all pauses together, N·m; None where pauses cannot be seen."""
-        return None if self.pauses_reason else sum(pause.lost_nm for pause in self.pauses)
 
     @property
     def is_enough(self) -> bool | None:
@@ -91,18 +75,16 @@ def joint_embedding(definition: JointDefinition) -> EmbeddingLoss | str:
 
 
 def estimate_remaining(
-    trace: Trace, curves: CurveTable, clamp: ClampTable, row: int, definition: JointDefinition | None
+    clamp: ClampTable, row: int, definition: JointDefinition | None, stages: StageTable
 ) -> RemainingForce:
-    """Clamp force of one trace less what embedding takes, and the torque it lost on the way.
+    """Clamp force of one trace less what embedding takes, and the stops on the way to it.
 
     Parameters
     ----------
-    trace : Trace
-        Of this row.
-    curves : CurveTable
     clamp : ClampTable
     row : int
     definition : JointDefinition or None
+    stages : StageTable
 
     Notes
     -----
@@ -126,19 +108,9 @@ def estimate_remaining(
     left = [
         None if known is None or value is None else known.remaining_kn(value) for value in (force, low, high)
     ]
-    pauses, why = _pauses(trace, curves, row)
+    stopped = tuple(stage for stage in stages.of(row) if stage.rest_torque_nm is not None)
     wanted = None if definition is None else definition.parts.get("wanted_clamp_force_kn")
-    return RemainingForce(force, low, high, known, left[0], left[1], left[2], reason, pauses, why, wanted)
-
-
-def _pauses(trace: Trace, curves: CurveTable, row: int) -> tuple[tuple[Pause, ...], str]:
-    if trace.time_s is None:
-        return (), NO_TIME
-    final, prevailing = float(curves.final_torque_nm[row]), float(curves.prevailing_torque_nm[row])
-    if not math.isfinite(final):
-        return (), "no final torque"
-    above = max(LOWEST_SHARE * final, PREVAILING_TIMES * prevailing if math.isfinite(prevailing) else 0.0)
-    return tuple(detect_pauses(trace, above_nm=above)), ""
+    return RemainingForce(force, low, high, known, left[0], left[1], left[2], reason, stopped, wanted)
 
 
 def explain_remaining(remaining: RemainingForce) -> list[str]:
@@ -168,24 +140,28 @@ def explain_remaining(remaining: RemainingForce) -> list[str]:
 
 
 def _pause_lines(remaining: RemainingForce) -> list[str]:
-    if remaining.pauses_reason:
-        return [f"Pauses: not evaluated: {remaining.pauses_reason}."]
     if not remaining.pauses:
-        return ["The tool did not stand still in the rise."]
-    lines = []
-    for pause in remaining.pauses:
-        share = 100.0 * pause.lost_nm / pause.torque_before_nm
-        lines.append(
-            f"Stood still for {1000.0 * (pause.to_s - pause.from_s):.0f} ms at {pause.angle_deg:.1f} deg: "
-            f"torque fell from {shown(pause.torque_before_nm)} to {shown(pause.torque_after_nm)} N·m "
-            f"({share:.0f} %), and went on with {shown(pause.restart_peak_nm)} N·m."
-        )
+        return ["The tool did not stop in the rise."]
+    lines = [_pause_line(stage) for stage in remaining.pauses]
     lines.append(
-        "Torque falls in a pause because the drive lets go and because the joint settles: the fall is the "
+        "Torque falls in a stop because the drive lets go and because the joint settles: the fall is the "
         "most that settling can have taken. What settled before the final point is in the final torque "
         "already."
     )
     return lines
+
+
+def _pause_line(stage: Stage) -> str:
+    assert stage.rest_torque_nm is not None
+    share = 100.0 * (stage.end_torque_nm - stage.rest_torque_nm) / stage.end_torque_nm
+    lasted = "" if stage.pause_s is None else f" for {1000.0 * stage.pause_s:.0f} ms"
+    more = stage.overshoot_nm or 0.0
+    felt = more >= SMALLEST_OVERSHOOT * stage.end_torque_nm
+    again = f", {shown(more)} N·m more to turn on" if felt else ""
+    return (
+        f"Stopped{lasted} at {stage.end_angle_deg:.1f} deg: torque fell from {shown(stage.end_torque_nm)} to "
+        f"{shown(stage.rest_torque_nm)} N·m ({share:.0f} %){again}."
+    )
 
 
 def _or_none(value: float) -> float | None:

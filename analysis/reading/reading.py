@@ -97,7 +97,7 @@ class _Showing:
     files: Sequence[SourceFile]
     so_far: SoFar
     started_s: float = field(default_factory=time.monotonic)
-    due_s: float = _FIRST_SHOWN_AFTER_S
+    due_s: float = field(default_factory=lambda: _FIRST_SHOWN_AFTER_S)
 
     def show(self, outcomes: Sequence[_Outcome]) -> None:
         """Show it where it is time to; the batches stay whole for the final joining."""

@@ -89,3 +89,11 @@ def pinned_sets(decisions: ReportedDecisions | Mapping[str, Any] | None) -> Mapp
     """Reference sets by joint name, where the decisions hold any (`references`)."""
     found: Mapping[str, PinnedSet] = getattr(decisions, "references", None) or {}
     return found
+
+
+def limits_by_hand(
+    decisions: ReportedDecisions | Mapping[str, Any] | None,
+) -> Mapping[str, Mapping[str, Any]]:
+    """Limits that a person set over the joints file, by joint and key, where the decisions hold any."""
+    found: Mapping[str, Mapping[str, Any]] = getattr(decisions, "limits", None) or {}
+    return found

@@ -29,7 +29,8 @@ def figures_table(data: JointData) -> Table:
     shown = _shown(data, _FIRST_PAGE)
     note = "s: standard deviation of the sample. 5 %, 95 %: percentiles. Outside: traces beyond a limit."
     rows = tuple(_figure_row(data, q) for q in shown)
-    return Table("Figures", _columns(), rows, "Figures", note + _clamp_note(data, shown))
+    note += _clamp_note(data, shown) + _hand_note(data)
+    return Table("Figures", _columns(), rows, "Figures", note)
 
 
 def further_figures_table(data: JointData) -> Table:
@@ -54,6 +55,12 @@ def _columns() -> tuple[Column, ...]:
         Column("Limits", weight=1.7, align="right"),
         Column("Outside", align="right"),
     )
+
+
+def _hand_note(data: JointData) -> str:
+    """Which limits are not those of the joints file."""
+    names = ", ".join(key.partition("_limits")[0] for key in sorted(data.set_by_hand))
+    return f" Limits set by hand, over the joints file: {names}." if names else ""
 
 
 def _clamp_note(data: JointData, shown: list[Quantity]) -> str:

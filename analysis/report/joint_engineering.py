@@ -27,7 +27,7 @@ _SHARE_DECIMALS, _ANGLE_DECIMALS = 3, 1
 
 
 def engineering_facts(data: JointData, row: int) -> tuple[tuple[str, str], ...]:
-    """Torque budget, expectation, pauses, what is left and what was measured of one trace, in few words.
+    """Torque budget, expectation, what is left and what was measured of one trace, in few words.
 
     What could not be evaluated is left out here: the reason stands beside the clamp force, and the window
     tells all.
@@ -38,7 +38,7 @@ def engineering_facts(data: JointData, row: int) -> tuple[tuple[str, str], ...]:
     found = [
         ("Torque split", _budget(data, row, definition)),
         ("Expected slope", _expected(data, row, definition)),
-        *_remaining(data, row, definition),
+        ("Left after embedding", _left(data, row, definition)),
         ("Load cell", _measured(data, row)),
     ]
     return tuple((title, in_torque_unit(text, data.torque_unit)) for title, text in found if text)
@@ -74,19 +74,12 @@ def _expected(data: JointData, row: int, definition: JointDefinition) -> str:
     return f"{low:.3g} to {high:.3g} N·m/deg: {where}"
 
 
-def _remaining(data: JointData, row: int, definition: JointDefinition) -> list[tuple[str, str]]:
-    analysis = data.analysis
-    left = estimate_remaining(analysis.traces[row], analysis.curves, analysis.clamp, row, definition)
-    pauses = "; ".join(
-        f"{pause.torque_before_nm:.3g} to {pause.torque_after_nm:.3g} N·m at "
-        f"{number_text(pause.angle_deg, 1)} deg"
-        for pause in left.pauses
-    )
-    facts = [("Lost in a pause", pauses)]
-    if left.left_kn is not None and left.left_low_kn is not None and left.left_high_kn is not None:
-        ends = f"{number_text(left.left_low_kn, 1)} to {number_text(left.left_high_kn, 1)}"
-        facts.append(("Left after embedding", f"{number_text(left.left_kn, 1)} kN ({ends}), estimated"))
-    return facts
+def _left(data: JointData, row: int, definition: JointDefinition) -> str:
+    left = estimate_remaining(data.analysis.clamp, row, definition, data.analysis.operations.stages)
+    if left.left_kn is None or left.left_low_kn is None or left.left_high_kn is None:
+        return ""
+    ends = f"{number_text(left.left_low_kn, 1)} to {number_text(left.left_high_kn, 1)}"
+    return f"{number_text(left.left_kn, 1)} kN ({ends}), estimated"
 
 
 def _measured(data: JointData, row: int) -> str:
@@ -104,7 +97,12 @@ def _measured(data: JointData, row: int) -> str:
 def engineering(analysis: ReportedAnalysis) -> TraceEngineering:
     """What the stories of an analysis are told from."""
     return TraceEngineering(
-        analysis.traces, analysis.curves, analysis.clamp, analysis.joints, analysis.settings.curve
+        analysis.traces,
+        analysis.curves,
+        analysis.clamp,
+        analysis.joints,
+        analysis.settings.curve,
+        analysis.operations,
     )
 
 

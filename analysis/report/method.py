@@ -162,7 +162,8 @@ def _definition(data: JointData) -> list[tuple[str, str]]:
         if key in ("parts", "extra"):
             pairs += [(name, _plain(item)) for name, item in value.items()]
         elif value not in (None, ""):
-            pairs.append((key, _plain(value)))
+            by_hand = " (set by hand, over the joints file)" if key in data.set_by_hand else ""
+            pairs.append((key, _plain(value) + by_hand))
     return pairs
 
 

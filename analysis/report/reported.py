@@ -21,6 +21,7 @@ from analysis.report.decided import (
     ReportedDecision,
     ReportedDecisions,
     decisions_by_trace,
+    limits_by_hand,
     pinned_sets,
 )
 from analysis.report.quantity import Quantity
@@ -101,6 +102,8 @@ class JointData:
         Display unit.
     pinned_set : PinnedSet or None
         Reference set that a person pinned for the joint.
+    set_by_hand : frozenset of str
+        Keys of the definition whose values a person set over those of the joints file.
     """
 
     analysis: ReportedAnalysis
@@ -110,6 +113,7 @@ class JointData:
     decisions: Mapping[str, ReportedDecision]
     torque_unit: str
     pinned_set: PinnedSet | None = None
+    set_by_hand: frozenset[str] = frozenset()
 
     def __len__(self) -> int:
         return len(self.rows)
@@ -219,8 +223,10 @@ def joint_data(
     code_of_trace = np.fromiter((codes[name] for name in of_trace), np.int64, len(of_trace))
     chosen = []
     decided, pinned = decisions_by_trace(decisions), pinned_sets(decisions)
+    by_hand = limits_by_hand(decisions)
     for name in order if names is None else names:
         rows: IntArray = np.flatnonzero(code_of_trace == codes.get(name, -1)).astype(np.int64)
         records = results.take(rows)
-        chosen.append(JointData(analysis, name, rows, records, decided, torque_unit, pinned.get(name)))
+        keys = frozenset(by_hand.get(name, ()))
+        chosen.append(JointData(analysis, name, rows, records, decided, torque_unit, pinned.get(name), keys))
     return chosen

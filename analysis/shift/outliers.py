@@ -15,8 +15,10 @@ from analysis.shift.robust import (
     chi_square_quantile,
     robust_centre,
     robust_covariance,
+    side_factors,
     squared_distances,
     wide_spread,
+    without_skew,
 )
 
 FloatArray = NDArray[np.float64]
@@ -105,10 +107,11 @@ class OutlierTable:
 
 @dataclass(frozen=True, eq=False)
 class Usual:
-    """What a pinned reference says is usual: centre and spread of the features, and where they come from."""
+    """What a pinned reference says is usual: centre, spread and sides of the features, and its name."""
 
     centre: FloatArray
     spread: FloatArray
+    sides: FloatArray
     n: int
     words: str
 
@@ -116,7 +119,8 @@ class Usual:
 def usual_of(features: FloatArray, words: str) -> Usual:
     """What these traces say is usual; features on their compared scales, shape (n, k)."""
     centre = robust_centre(features)
-    return Usual(centre, wide_spread(features, centre), len(features), words)
+    spread = wide_spread(features, centre)
+    return Usual(centre, spread, side_factors(features, centre, spread), len(features), words)
 
 
 def find_outliers(
@@ -139,6 +143,7 @@ def find_outliers(
     The score is the distance of the end state (final torque and total angle together) over its threshold;
     where a single feature, or the shape of the whole curve, is beyond its own threshold and further out, that
     counts instead. What stays within its threshold on the way to the end is natural scatter and adds nothing.
+    Where a feature's natural scatter is skewed, its longer side is measured by its own length.
 
     Parameters
     ----------
@@ -180,7 +185,9 @@ def find_outliers(
     for code, joint in enumerate(joints):
         rows = np.flatnonzero(codes == code)
         reference = (references or {}).get(joint)
-        population, used = _population(joint, features, rows, trusted, least_spread, settings, reference)
+        population, used, sides = _population(
+            joint, features, rows, trusted, least_spread, settings, reference
+        )
         known = (notes or {}).get(joint, "")
         table.populations[joint] = replace(population, note=_joined(known, population.note))
         table.centre[rows], table.spread[rows] = population.centre, population.spread
@@ -189,8 +196,9 @@ def find_outliers(
         table.limit[rows] = NormalDist().inv_cdf(1.0 - share / 2.0)
         more = np.maximum(doubt[rows] ** 2 - np.median(doubt[used], axis=0) ** 2, 0.0)
         spread = np.minimum(np.sqrt(population.spread**2 + more), MOST_DOUBT * population.spread)
-        table.z[rows] = (features[rows] - population.centre) / spread
-        table.end_part[rows] = _end_parts(features[:, end_state], rows, used, least_spread[end_state], share)
+        even = without_skew(features, population.centre, sides)
+        table.z[rows] = (even[rows] - population.centre) / spread
+        table.end_part[rows] = _end_parts(even[:, end_state], rows, used, least_spread[end_state], share)
         if len(used) >= settings.smallest_population:
             table.shape_part[rows] = _shape_parts(rises, rows, used)
     _score(table, scored)
@@ -218,7 +226,8 @@ def _population(
     least_spread: FloatArray,
     settings: PopulationSettings,
     reference: Usual | None,
-) -> tuple[Population, NDArray[np.integer]]:
+) -> tuple[Population, NDArray[np.integer], FloatArray]:
+    """The population, the traces that it was read from, and how far its sides reach (`side_factors`)."""
     keepers = rows[trusted[rows]]
     enough = len(keepers) >= settings.smallest_population
     used = keepers if enough else rows
@@ -227,6 +236,7 @@ def _population(
         return (
             Population(joint, len(rows), reference.n, reference.centre, spread, reference.words, ""),
             used,
+            reference.sides,
         )
     centre = robust_centre(features[used])
     spread = np.fmax(wide_spread(features[used], centre), least_spread)
@@ -237,7 +247,8 @@ def _population(
             f"{len(rows)} traces of this joint are too few to say what is usual "
             f"(fewer than {settings.smallest_population})"
         )
-    return Population(joint, len(rows), len(used), centre, spread, basis, note), used
+    sides = side_factors(features[used], centre, spread)
+    return Population(joint, len(rows), len(used), centre, spread, basis, note), used, sides
 
 
 def _end_parts(

@@ -12,8 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.errors import CallError
-from analysis.shift.outliers import Usual
-from analysis.shift.robust import robust_centre, wide_spread
+from analysis.shift.outliers import Usual, usual_of
 
 FloatArray = NDArray[np.float64]
 
@@ -36,6 +35,8 @@ class ReferenceSet:
     feature_names : tuple of str, length k
     centre, spread : ndarray, shape (k,)
         Robust centre and standard deviation on the features' compared scales.
+    below, above : ndarray, shape (k,)
+        How far the features scatter to either side, over `spread`; 1 unless skewed.
     angle_deg : ndarray, shape (points,)
         Degrees before the final point, from negative to 0.
     low_nm, median_nm, high_nm : ndarray, shape (points,)
@@ -49,6 +50,8 @@ class ReferenceSet:
     feature_names: tuple[str, ...]
     centre: FloatArray
     spread: FloatArray
+    below: FloatArray
+    above: FloatArray
     angle_deg: FloatArray
     low_nm: FloatArray
     median_nm: FloatArray
@@ -79,7 +82,7 @@ class ReferenceSet:
 
     def usual(self) -> Usual:
         """For `analysis.shift.outliers.find_outliers`."""
-        return Usual(self.centre, self.spread, self.n, self.words())
+        return Usual(self.centre, self.spread, np.vstack([self.below, self.above]), self.n, self.words())
 
     def outside(self, rises: FloatArray, widened: float = 1.0) -> FloatArray:
         """Share of the points at which each curve, on the same grid, lies outside the envelope; shape (n,).
@@ -119,8 +122,10 @@ class ReferenceSet:
         if data.get("form") != _FORM:
             raise CallError(f"no reference set: expected form {_FORM!r}, found {data.get('form')!r}")
         try:
+            even = {side: [1.0] * len(data["centre"]) for side in ("below", "above")}
             arrays = {
-                name: np.array([np.nan if v is None else float(v) for v in data[name]]) for name in _ARRAYS
+                name: np.array([np.nan if v is None else float(v) for v in (even | data)[name]])
+                for name in _ARRAYS
             }
             return cls(
                 joint=str(data["joint"]),
@@ -134,7 +139,7 @@ class ReferenceSet:
             raise CallError(f"no reference set: {error}") from error
 
 
-_ARRAYS = ("centre", "spread", "angle_deg", "low_nm", "median_nm", "high_nm")
+_ARRAYS = ("centre", "spread", "below", "above", "angle_deg", "low_nm", "median_nm", "high_nm")
 
 
 def build_reference(
@@ -157,7 +162,7 @@ def build_reference(
     """
     if len(trace_ids) < smallest:
         raise CallError(f"{len(trace_ids)} traces are too few for a reference set; at least {smallest}")
-    centre = robust_centre(features)
+    usual = usual_of(features, name)
     whole = rises[~np.isnan(rises).any(axis=1)]
     points = rises.shape[1]
     envelope = (
@@ -169,8 +174,10 @@ def build_reference(
         pinned_on=pinned_on,
         trace_ids=tuple(trace_ids),
         feature_names=tuple(feature_names),
-        centre=centre,
-        spread=wide_spread(features, centre),
+        centre=usual.centre,
+        spread=usual.spread,
+        below=usual.sides[0],
+        above=usual.sides[1],
         angle_deg=np.linspace(-span_deg, 0.0, points),
         low_nm=envelope[0],
         median_nm=envelope[1],

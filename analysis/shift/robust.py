@@ -10,6 +10,9 @@ FloatArray = NDArray[np.float64]
 #: Makes the median absolute deviation estimate the standard deviation of normal values: 1 / 0.6745, the
 #: factor of the modified z-score in the NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17.
 MAD_TO_SIGMA = 1.0 / 0.6745
+#: Share of the values on one side of the centre that say how far that side reaches, and the most that is
+#: believed of it (common practice, no source; an exponential distribution has 1.5).
+SIDE_SHARE, MOST_SKEW = 0.6, 1.6
 #: Median of the chi-square distribution over its degrees of freedom p, Wilson and Hilferty: (1 - 2/(9p))^3.
 _NINTHS = 2.0 / 9.0
 
@@ -45,6 +48,41 @@ def wide_spread(values: FloatArray, centre: FloatArray, share: float = 0.8) -> F
     at = np.clip(np.ceil(share * count).astype(np.int64) - 1, 0, max(len(away) - 1, 0))
     quantile = away[at, np.arange(values.shape[1])] / NormalDist().inv_cdf(0.5 + share / 2.0)
     return np.fmax(robust_spread(values, centre), np.where(count > 0, quantile, np.nan))
+
+
+def side_factors(values: FloatArray, centre: FloatArray, spread: FloatArray) -> FloatArray:
+    """How far each column scatters below and above its centre, over its spread, shape (2, k).
+
+    Skewed scatter (a torque that overshoots and never undershoots) has a longer side: the quantile at
+    `SIDE_SHARE` of the distances on that side, over the normal one. At least 1, which normal values have, and
+    at most `MOST_SKEW`: odd values that all lie on one side must not pass for skew.
+
+    Examples
+    --------
+    >>> skewed = np.array([[0.0], [0.1], [0.2], [0.3], [0.4], [0.8], [1.2], [1.6], [2.0]])
+    >>> side_factors(skewed, np.array([0.4]), np.array([0.8])).round(2).tolist()
+    [[1.0], [1.6]]
+    """
+    return np.vstack([_reach(centre - values, spread), _reach(values - centre, spread)])
+
+
+def _reach(away: FloatArray, spread: FloatArray) -> FloatArray:
+    """Factor of one side, shape (k,), from the distances that are positive on it."""
+    from statistics import NormalDist
+
+    ordered = np.sort(np.where(away > 0.0, away, np.nan), axis=0)
+    count = np.sum(~np.isnan(ordered), axis=0)
+    at = np.clip(np.ceil(SIDE_SHARE * count).astype(np.int64) - 1, 0, max(len(ordered) - 1, 0))
+    quantile = ordered[at, np.arange(away.shape[1])] if len(ordered) else np.full(away.shape[1], np.nan)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        found = quantile / (NormalDist().inv_cdf(0.5 + SIDE_SHARE / 2.0) * spread)
+    return np.clip(np.nan_to_num(found, nan=1.0, posinf=1.0), 1.0, MOST_SKEW)
+
+
+def without_skew(values: FloatArray, centre: FloatArray, factors: FloatArray) -> FloatArray:
+    """Values whose distance from the centre is divided by the factor of their side."""
+    away = values - centre
+    return np.asarray(centre + away / np.where(away < 0.0, factors[0], factors[1]))
 
 
 def modified_z_scores(values: FloatArray) -> FloatArray:

@@ -91,19 +91,29 @@ def find_shared(
     within : ndarray of bool, shape (n,), optional
         Compare only among these traces (the joint's, say); default all.
     """
+    return find_shared_texts(comparable_texts(attributes), chosen, within)
+
+
+def find_shared_texts(
+    texts: Mapping[str, Sequence[str | None]],
+    chosen: NDArray[np.bool_],
+    within: NDArray[np.bool_] | None = None,
+) -> list[Shared]:
+    """As `find_shared`, from what `comparable_texts` gave: for many groups of the same traces."""
     inside = np.ones(len(chosen), np.bool_) if within is None else within
     rows = np.flatnonzero(inside)
     picked = np.asarray(chosen)[rows]
     if not picked.any() or picked.all():
         return []
     found: list[Shared] = []
-    for name, values in _comparable(attributes).items():
+    for name, values in texts.items():
         found.extend(_shared_values(name, values, rows, picked))
     order = sorted(found, key=lambda one: (one.probability, one.attribute, one.value))
     return _holm(order)
 
 
-def _comparable(attributes: Mapping[str, Sequence[Any]]) -> dict[str, list[str | None]]:
+def comparable_texts(attributes: Mapping[str, Sequence[Any]]) -> dict[str, list[str | None]]:
+    """The attributes that are compared, as text; moments as hour of day (UTC)."""
     texts: dict[str, list[str | None]] = {}
     for name, values in attributes.items():
         if name.lower() in LEFT_OUT:

@@ -120,7 +120,7 @@ def _scatter(values: FloatArray) -> float:
 
 
 def feature_doubt(curves: CurveTable, features: FloatArray) -> FloatArray:
-    """Standard uncertainty of the drawdown's measures on their compared scales, shape (n, len(FEATURES)).
+    """Standard uncertainty of what depends on the drawdown, on the compared scales, shape (n, len(FEATURES)).
 
     0 for the other features and where none is stated. A trace whose drawdown is poorly determined is not
     odd for that alone.
@@ -134,6 +134,8 @@ def feature_doubt(curves: CurveTable, features: FloatArray) -> FloatArray:
         index = FEATURE_INDEX[name]
         with np.errstate(divide="ignore", invalid="ignore"):
             doubt[:, index] = np.abs(np.nan_to_num(uncertainty / features[:, index], posinf=0.0, neginf=0.0))
+    start_deg = np.nan_to_num(curves.drawdown_angle_uncertainty_deg, posinf=0.0, neginf=0.0)
+    doubt[:, FEATURE_INDEX["rundown_deg"]] = np.abs(start_deg)
     return doubt
 
 

@@ -160,8 +160,15 @@ def _sign(case: TraceCase, name: str) -> Finding:
         limit=1.0,
         margin=_number(1.0 - strength),
         place_deg=_number(place),
-        sentence=SIGN_SENTENCES[name],
+        sentence=SIGN_SENTENCES[name] + _what_is_not_given(case, name),
     )
+
+
+def _what_is_not_given(case: TraceCase, name: str) -> str:
+    """What the joints file would have to say before this sign could be called right or wrong."""
+    if name == "yielded" and (case.definition is None or case.definition.may_yield is None):
+        return " Whether this joint may yield is not given."
+    return ""
 
 
 def verdict_sentence(case: TraceCase) -> str:

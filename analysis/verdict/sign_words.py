@@ -23,7 +23,7 @@ SIGN_SENTENCES: dict[str, str] = {
     "prevailing-high": "The prevailing torque is higher than in the joint's others.",
     "cross-thread": "The torque climbs early and unevenly, without a straight part.",
     "thread-stripping": "The slope collapses and the torque falls away before the target.",
-    "yielded": "The slope falls to the yield level before the final point; whether it may is not given.",
+    "yielded": "The slope falls to the yield level before the final point.",
     "already-tight": "There is no rundown: the torque is there at once, within few degrees.",
     "galling": "The torque rises in a saw-tooth over the angle.",
     "drive-slip": "The torque oscillates with the pitch of the drive.",

@@ -25,7 +25,12 @@ def engineering_of(session: Session) -> TraceEngineering | None:
     if analysis is None:
         return None
     return TraceEngineering(
-        analysis.traces, analysis.curves, analysis.clamp, analysis.joints, analysis.settings.curve
+        analysis.traces,
+        analysis.curves,
+        analysis.clamp,
+        analysis.joints,
+        analysis.settings.curve,
+        analysis.operations,
     )
 
 

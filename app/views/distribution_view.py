@@ -60,6 +60,7 @@ class DistributionView(QWidget):
         self.histogram = HistogramView()
         self.order = OrderView()
         self.tabs = QTabWidget()
+        self.tabs.setAccessibleName(tr("Histogram, or order of time"))
         self.tabs.setDocumentMode(True)
         self.tabs.addTab(self.histogram, tr("Histogram"))
         self.order_panel = OrderPanel(self.order)

@@ -93,8 +93,13 @@ class JointForm(QDialog):
         self.apply, self.save = QPushButton(tr("Apply")), QPushButton(tr("Save"))
         self.save_as, self.close_button = QPushButton(tr("Save as …")), QPushButton(tr("Close"))
         self.preview: LimitsPreview | None = None
+        #: Whether something is neither applied nor saved, and whether that was said at closing.
+        self._pending = self._warned = False
         self._build()
         self._connect()
+        for button in self.findChildren(QPushButton):
+            # Enter in a field takes what was typed; it must not press the first button.
+            button.setAutoDefault(False)
         self._list_joints(chosen)
 
     def _build(self) -> None:
@@ -244,8 +249,17 @@ class JointForm(QDialog):
             self._mark(error.key, self._refusal(error))
             return
         self._mark("", "")
-        self.note.setText(tr("Not applied yet: the verdicts still stand for the joints as they were."))
+        self._tell_pending(tr("Not applied yet: the verdicts still stand for the joints as they were."))
         self._show_figures(self.document[self.name])
+
+    def _tell_pending(self, words: str) -> None:
+        """Something changed that the analysis does not know of yet."""
+        self._pending, self._warned = True, False
+        self.note.setText(words)
+
+    def _settle(self) -> None:
+        self._pending = False
+        self.note.clear()
 
     def _take_friction(self, low: float, high: float) -> None:
         """The range of a lubricant into the field; the user sees and confirms it."""
@@ -253,7 +267,7 @@ class JointForm(QDialog):
         self._edited()
 
     def _apply(self) -> None:
-        self.note.clear()
+        self._settle()
         self.applied.emit(self.document.joints)
 
     def _show_figures(self, definition: JointDefinition) -> None:
@@ -280,7 +294,7 @@ class JointForm(QDialog):
             self._mark("", str(error))
             return
         self._list_joints(name)
-        self.note.setText(tr("{0} is new; not applied yet.", name))
+        self._tell_pending(tr("{0} is new; not applied yet.", name))
 
     def _ask_library(self) -> None:
         """A joint of the library that comes with the program, to begin with."""
@@ -317,7 +331,7 @@ class JointForm(QDialog):
         removed = self.name
         self.document.remove(removed)
         self._list_joints("")
-        self.note.setText(tr("{0} is taken out; not applied yet.", removed))
+        self._tell_pending(tr("{0} is taken out; not applied yet.", removed))
 
     def _ask_limits(self) -> None:
         path, _ = QFileDialog.getOpenFileName(
@@ -348,7 +362,7 @@ class JointForm(QDialog):
             return
         self._list_joints(self.name)
         skipped = f", {len(found.problems)} {tr('rows left out')}" if found.problems else ""
-        self.note.setText(
+        self._tell_pending(
             tr("{0} values taken from {1}{2}; not applied yet.", len(found.changes), file, skipped)
         )
 
@@ -374,10 +388,18 @@ class JointForm(QDialog):
         except OSError as error:
             self._mark("", str(error))
             return False
-        self.note.clear()
+        self._settle()
         self.saved.emit(str(written))
         self.applied.emit(self.document.joints)
         return True
+
+    def reject(self) -> None:
+        """Close; with changes that are not applied only when asked a second time."""
+        if self._pending and not self._warned:
+            self._warned = True
+            self.note.setText(tr("Changes are not applied: apply or save them, or close again to discard."))
+            return
+        super().reject()
 
 
 def value_of(definition: JointDefinition, name: str) -> Any:

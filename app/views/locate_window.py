@@ -109,7 +109,8 @@ class LocateWindow(QDialog):
                 else tr("All of them were found.")
             )
         )
-        self.go_on.setText(tr("Open") if not left else tr("Open without the other {0}", left))
+        some = 0 < left < n
+        self.go_on.setText(tr("Open without the other {0}", left) if some else tr("Open"))
         # With nothing at all to read there would be nothing to lay the decisions over.
         self.go_on.setEnabled(len(self.moves) > 0 or len(self.workspace.paths) > n)
 

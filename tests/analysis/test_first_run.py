@@ -63,3 +63,15 @@ def test_compiling_is_told_once_and_only_where_something_is_compiled(
     with first_run_is_told(told.append):
         double(3.0)
     assert told == [FIRST_RUN]
+
+
+def test_compiling_in_another_thread_is_told_to_who_comes_later(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(compilation, "kernel_folder", lambda: tmp_path / "kernels-00000000000000aa")
+    compilations = first_run._compilations()
+    told: list[str] = []
+    monkeypatch.setattr(compilations, "running", 1)
+    with first_run_is_told(told.append):
+        assert told == [FIRST_RUN]
+    assert compilations.heard_by == []

@@ -8,7 +8,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtWidgets import QFileDialog, QInputDialog, QLineEdit
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QFileDialog, QInputDialog, QLineEdit, QPushButton
 from pytestqt.qtbot import QtBot
 
 from analysis.joint import JointsDocument
@@ -46,7 +47,7 @@ def form(qtbot: QtBot, tmp_path: Path) -> Iterator[JointForm]:
     qtbot.addWidget(form)
     form.show()
     yield form
-    form.close()
+    form.hide()
 
 
 def _type(form: JointForm, key: str, *texts: str) -> None:
@@ -242,3 +243,21 @@ def test_the_first_joint_of_a_new_file(qtbot: QtBot, monkeypatch: pytest.MonkeyP
     with qtbot.waitSignal(form.applied) as applied:
         form.apply.click()
     assert applied.args == [{}]
+
+
+def test_enter_presses_no_button_and_closing_loses_nothing_unasked(form: JointForm, qtbot: QtBot) -> None:
+    assert not any(button.autoDefault() for button in form.findChildren(QPushButton))
+    _type(form, "target_torque_nm", "70")
+    entry = form.fields["target_torque_nm"].findChildren(QLineEdit)[0]
+    qtbot.keyClick(entry, Qt.Key.Key_Return)
+    assert form.isVisible()
+    qtbot.keyClick(entry, Qt.Key.Key_Escape)
+    assert form.isVisible()
+    assert "close again to discard" in form.note.text()
+    form.close()
+    assert not form.isVisible()
+    form.show()
+    _type(form, "target_torque_nm", "71")
+    form.apply.click()
+    form.close()
+    assert not form.isVisible()

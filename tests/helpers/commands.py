@@ -47,6 +47,22 @@ def run_command(
     return run_python(code, *arguments, cwd=cwd, **environment)
 
 
+def run_installed(*arguments: str | Path, cwd: Path) -> subprocess.CompletedProcess[str]:
+    """Run the installed command; ``python -m app`` where no script stands beside this interpreter."""
+    script = Path(sys.executable).with_name("tautograph")
+    command = [str(script)] if script.is_file() else [sys.executable, "-m", "app"]
+    return subprocess.run(
+        [*command, *map(str, arguments)],
+        capture_output=True,
+        encoding="utf-8",
+        timeout=HANGS_AFTER_S,
+        stdin=subprocess.DEVNULL,
+        env={**os.environ, "PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "utf-8"},
+        cwd=cwd,
+        check=False,
+    )
+
+
 def run_without_qt(
     *arguments: str | Path, cwd: Path = ROOT, **environment: str
 ) -> subprocess.CompletedProcess[str]:

@@ -50,7 +50,7 @@ def joints_text() -> str:
     """The joints file of the eight; limits of torque for all, nothing that some of them could not meet."""
     return "".join(
         f'[joints."{name}"]\ntarget_torque_nm = {TARGET_NM}\ntorque_limits_nm = [35.0, 60.0]\n'
-        f'thread = "M10"\nproperty_class = "10.9"\nfriction = [0.10, 0.16]\n\n'
+        f'thread = "M10"\nproperty_class = "10.9"\nhead = "hex"\nhole = "medium"\nfriction = [0.10, 0.16]\n\n'
         for name in MODELS
     )
 

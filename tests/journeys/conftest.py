@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
-import pyqtgraph as pg
 import pytest
 
+from tests.helpers.every_move import every_move_counts
 from tests.helpers.open_window import (
     judged,
     open_window,
@@ -20,6 +19,7 @@ from tests.helpers.open_window import (
 from tests.journeys.shift_folder import write_shift_folder
 
 __all__ = [
+    "every_move_counts",
     "judged",
     "open_window",
     "preferences",
@@ -28,15 +28,6 @@ __all__ = [
     "sample",
     "window",
 ]
-
-
-@pytest.fixture(autouse=True)
-def _every_move_counts() -> Iterator[None]:
-    """The plotting library drops mouse moves that follow within 10 ms; a test's hand is quicker than that."""
-    usual = pg.getConfigOption("mouseRateLimit")
-    pg.setConfigOption("mouseRateLimit", -1)
-    yield
-    pg.setConfigOption("mouseRateLimit", usual)
 
 
 @pytest.fixture

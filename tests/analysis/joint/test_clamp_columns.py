@@ -28,7 +28,7 @@ def test_what_is_left_agrees_with_the_story_of_each_trace() -> None:
     told = 0
     for row in range(len(traces)):
         found = estimate_remaining(
-            traces[row], analysis.curves, analysis.clamp, row, analysis.joint_rows.definition_of(row)
+            analysis.clamp, row, analysis.joint_rows.definition_of(row), analysis.operations.stages
         )
         assert table["clamp_force_left_kn"][row].as_py() == pytest.approx(found.left_kn)
         assert table["clamp_force_left_low_kn"][row].as_py() == pytest.approx(found.left_low_kn)

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analysis.curve import find_points
+from analysis.curve.operation import tell_operations
 from analysis.joint import estimate_clamp
 from analysis.joint.clamp_story import (
     BUDGET,
@@ -72,10 +73,16 @@ def _known(
         {"joint": ["hub"] * n, "part": ["A7"] * n, "position": ["1"] * n},
         **channels,
     )
-    curves = find_points(traces)
     joints = {} if joint is None else {"hub": joint}
-    clamp = estimate_clamp(traces, curves, ["hub"] * n, joints, Settings())
-    return TraceEngineering(traces, curves, clamp, joints, CurveSettings())
+    return _engineering(traces, joints)
+
+
+def _engineering(traces: TraceSet, joints: dict[str, JointDefinition]) -> TraceEngineering:
+    curves, operations = tell_operations(
+        traces, find_points(traces), lambda envelopes, _rows: find_points(envelopes)
+    )
+    clamp = estimate_clamp(traces, curves, ["hub"] * len(traces), joints, Settings())
+    return TraceEngineering(traces, curves, clamp, joints, CurveSettings(), operations)
 
 
 def _story(known: TraceEngineering, row: int = 0) -> dict[str, str]:
@@ -190,9 +197,7 @@ AWKWARD = {
 def _check_story(angle: object, torque: object, force: object) -> None:
     """Whatever was recorded: titled parts of sentences, no number that is none."""
     traces = TraceSet.from_lists(["t"], [angle], [torque], {"joint": ["hub"]}, clamp_force_kn=[force])
-    curves = find_points(traces)
-    clamp = estimate_clamp(traces, curves, ["hub"], {"hub": HUB}, Settings())
-    for part in TraceEngineering(traces, curves, clamp, {"hub": HUB}, CurveSettings()).story(0, "hub"):
+    for part in _engineering(traces, {"hub": HUB}).story(0, "hub"):
         assert part.title
         assert part.lines
         for line in part.lines:

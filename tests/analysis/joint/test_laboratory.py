@@ -3,12 +3,13 @@
 import numpy as np
 import pytest
 
+from analysis.curve.loosening import loosening_figures
 from analysis.errors import CallError
 from analysis.joint import estimate_clamp
 from analysis.joint.definition import JointDefinition
 from analysis.joint.laboratory import evaluate_laboratory
 from analysis.joint.laboratory_table import evaluate_series, spread_of
-from analysis.joint.loosening import breakaway_torque_nm, estimate_force_from_pair, loosening_torque_nm
+from analysis.joint.loosening import estimate_force_from_pair, loosening_torque_nm
 from analysis.joint.prevailing_limits import check_prevailing, prevailing_intent, standard_limits
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import lever_mm
@@ -134,8 +135,9 @@ def test_the_break_away_of_a_loosening_trace_gives_the_clamp_force() -> None:
     off = loosening_torque_nm(M10, 12.815, 29.6, 0.12, 0.12)
     angle = np.arange(0.0, 60.0)
     torque = -np.interp(angle, [0, 20, 25, 60], [0.0, 0.0, off, 2.0])
-    trace = TraceSet.from_lists(["off"], [angle], [torque])[0]
-    pair = estimate_force_from_pair(M10, on, breakaway_torque_nm(trace))
+    figures = loosening_figures(angle, torque)
+    assert figures is not None
+    pair = estimate_force_from_pair(M10, on, figures["breakaway_torque_nm"])
     assert pair.force_kn == pytest.approx(29.6, rel=1e-9)
     assert "not measured" in pair.caution
 

@@ -8,15 +8,16 @@ import numpy as np
 import pytest
 
 from analysis.curve import find_points
+from analysis.curve.loosening import find_loosenings
 from analysis.joint import estimate_clamp
 from analysis.joint.definition import JointDefinition
 from analysis.joint.loosening import loosening_torque_nm
 from analysis.joint.loosening_pairs import (
     NO_FREE_RUNNING,
+    LooseningPair,
     estimate_pair,
     find_pairs,
     free_running_nm,
-    is_loosening,
 )
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import lever_mm
@@ -51,14 +52,19 @@ def _bolt(mu: float = 0.12, turns_deg: float = 900.0, **attributes: list[object]
     )
 
 
+def _pair(traces: TraceSet, joints: dict[str, JointDefinition], on: int = 0, off: int = 1) -> LooseningPair:
+    curves = find_points(traces)
+    clamp = estimate_clamp(traces, curves, ["hub"] * 2, joints, Settings())
+    loosenings = find_loosenings(traces, curves)
+    return estimate_pair(traces, curves, loosenings, clamp, on, off, joints, "hub")
+
+
 @pytest.mark.parametrize("mu", [0.08, 0.12, 0.20])
 def test_both_recordings_give_the_clamp_force_whatever_the_friction(mu: float) -> None:
     # T_on - T_off = F P/pi, prevailing torque taken off both.
     traces = _bolt(mu)
-    curves = find_points(traces)
-    clamp = estimate_clamp(traces, curves, ["hub"] * 2, {"hub": JOINT}, Settings())
-    ((on, off),) = find_pairs(traces, curves)
-    pair = estimate_pair(traces, curves, clamp, on, off, {"hub": JOINT}, "hub")
+    ((on, off),) = find_pairs(traces, find_loosenings(traces, find_points(traces)))
+    pair = _pair(traces, {"hub": JOINT}, on, off)
     assert (pair.tightening_row, pair.loosening_row) == (0, 1)
     assert pair.estimate.force_kn == pytest.approx(FORCE_KN, rel=0.005)
     assert pair.note == ""
@@ -70,29 +76,35 @@ def test_a_short_loosening_shows_no_free_running_and_says_so() -> None:
     traces = _bolt(turns_deg=90.0)
     assert np.isnan(free_running_nm(traces[1]))
     assert free_running_nm(_bolt()[1]) == pytest.approx(FREE_NM)
-    curves = find_points(traces)
-    clamp = estimate_clamp(traces, curves, ["hub"] * 2, {"hub": JOINT}, Settings())
-    assert estimate_pair(traces, curves, clamp, 0, 1, {"hub": JOINT}, "hub").note == NO_FREE_RUNNING
+    assert _pair(traces, {"hub": JOINT}).note == NO_FREE_RUNNING
+
+
+def test_a_slipping_drive_gives_no_force() -> None:
+    # The torque swings with the pitch of a six-lobe drive: what it carried is not what the bolt held.
+    angle = np.arange(0.0, 1080.0, 2.0)
+    torque = -20.0 * (0.625 + 0.375 * np.cos(np.deg2rad(6.0 * angle)))
+    tightened = straight_trace(50.0, 1.5)
+    traces = TraceSet.from_lists(["on", "off"], [tightened[0], angle], [tightened[1], torque])
+    pair = _pair(traces, {"hub": JOINT})
+    assert pair.estimate.force_kn is None
+    assert "the drive slipped" in pair.estimate.reason
 
 
 def test_pairs_need_the_same_joint_part_and_position_and_the_right_order() -> None:
-    curves = find_points(_bolt())
-    assert [is_loosening(curves, row) for row in (0, 1)] == [False, True]
+    curves = find_loosenings(_bolt(), find_points(_bolt()))
+    assert curves.is_loosening.tolist() == [False, True]
     assert find_pairs(_bolt(), curves) == [(0, 1)]
     assert find_pairs(_bolt(part=["A7", "A8"]), curves) == []
     assert find_pairs(_bolt(part=[None, None]), curves) == []
     assert find_pairs(_bolt(started_at=[MORNING, MORNING + datetime.timedelta(hours=1)]), curves) == [(0, 1)]
     assert find_pairs(_bolt(started_at=[MORNING + datetime.timedelta(hours=1), MORNING]), curves) == []
     bare = TraceSet.from_lists(["a"], [[0.0, 1.0]], [[0.0, 1.0]])
-    assert find_pairs(bare, find_points(bare)) == []
+    assert find_pairs(bare, find_loosenings(bare, find_points(bare))) == []
 
 
 def test_without_a_thread_there_is_no_force() -> None:
-    traces = _bolt()
-    curves = find_points(traces)
     for joints, words in (({"hub": JointDefinition("hub", 48.0)}, "no thread given"), ({}, "not defined")):
-        clamp = estimate_clamp(traces, curves, ["hub"] * 2, joints, Settings())
-        pair = estimate_pair(traces, curves, clamp, 0, 1, joints, "hub")
+        pair = _pair(_bolt(), joints)
         assert pair.estimate.force_kn is None
         assert words in pair.estimate.reason
         assert pair.agrees is None

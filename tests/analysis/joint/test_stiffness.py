@@ -11,7 +11,7 @@ from analysis.errors import CallError
 from analysis.joint.bearing import bearing
 from analysis.joint.definition import JointDefinition
 from analysis.joint.expected import ExpectedFan, expected_fan
-from analysis.joint.relaxation import detect_pauses, embedding_um, estimate_embedding
+from analysis.joint.relaxation import embedding_um, estimate_embedding
 from analysis.joint.stiffness import (
     Stiffness,
     bolt_compliance_mm_per_n,
@@ -21,7 +21,6 @@ from analysis.joint.stiffness import (
     parts_compliance_mm_per_n,
 )
 from analysis.joint.thread import parse_thread
-from analysis.traces import TraceSet
 
 M10 = parse_thread("M10")
 RING = bearing(M10, "hex", "medium")
@@ -219,57 +218,3 @@ def test_the_fan_holds_its_lines_and_turns_the_right_way() -> None:
     short = fan_of(replace(S1, friction=None, parts={**S1.parts, "torque_coefficient": (0.15, 0.25)}))
     assert short.basis.startswith("K 0.15 to 0.25")
     assert "prevailing" in str(expected_fan(S1, prevailing_nm=50.0))
-
-
-def _with_pause(lost_nm: float) -> TraceSet:
-    rise = np.arange(0.0, 30.0, 0.25)
-    stop = 60
-    angle = np.concatenate([rise[:stop], np.full(20, rise[stop]), rise[stop:]])
-    torque = np.concatenate([rise[:stop], rise[stop] - lost_nm * np.linspace(0, 1, 20), rise[stop:]])
-    # Static friction at the restart.
-    torque[stop + 20] += 1.5
-    time = np.concatenate(
-        [np.arange(stop) * 0.001, 0.06 + np.arange(20) * 0.005, 0.16 + np.arange(60) * 0.001]
-    )
-    return TraceSet.from_lists(["p"], [angle], [torque], time_s=[time])
-
-
-def test_a_pause_shows_what_was_lost_and_the_restart_peak() -> None:
-    (pause,) = detect_pauses(_with_pause(2.0)[0], above_nm=5.0)
-    assert pause.lost_nm == pytest.approx(2.0, abs=1e-9)
-    assert pause.torque_before_nm == pytest.approx(15.0)
-    assert pause.overshoot_nm > 0.0
-    assert 0.09 < pause.to_s - pause.from_s < 0.11
-    assert detect_pauses(_with_pause(2.0)[0], above_nm=20.0) == []
-
-
-def test_no_pause_without_loss_or_without_time() -> None:
-    smooth = TraceSet.from_lists(
-        ["s"], [np.arange(100.0)], [np.arange(100.0)], time_s=[np.arange(100) * 0.001]
-    )
-    assert detect_pauses(smooth[0], above_nm=0.0) == []
-    timeless = TraceSet.from_lists(["s"], [np.arange(100.0)], [np.arange(100.0)])
-    assert detect_pauses(timeless[0], above_nm=0.0) == []
-
-
-def test_a_slow_tool_and_its_vibration_are_no_pause() -> None:
-    # 20 deg/s, angle in steps of a quarter degree, torque rippling by 2 %: it never stands still.
-    time = np.arange(0.0, 3.0, 0.001)
-    angle = np.floor(20.0 * time / 0.25) * 0.25
-    torque = 20.0 + 20.0 * time * (1.0 + 0.02 * np.sin(2.0 * np.pi * 40.0 * time))
-    slow = TraceSet.from_lists(["s"], [angle], [torque], time_s=[time])
-    assert detect_pauses(slow[0], above_nm=0.0) == []
-
-
-def test_every_two_stage_tightening_of_the_sample_has_its_one_pause() -> None:
-    from analysis.reading import read_paths
-    from analysis.synthetic import sample_paths
-
-    traces = read_paths([sample_paths().traces]).traces
-    joints = np.array(traces.column("joint"), object)
-    # A twelfth of a joint that is tightened in two stages, and of one that is not.
-    staged, plain = (np.flatnonzero(joints == name)[::12] for name in ("wheel-hub", "drive-unit"))
-    counts = [len(detect_pauses(traces[int(row)], above_nm=5.0)) for row in staged]
-    assert len(counts) >= 20
-    assert np.mean(np.array(counts) == 1) > 0.95
-    assert all(detect_pauses(traces[int(row)], above_nm=5.0) == [] for row in plain)

@@ -110,4 +110,3 @@ def test_a_joint_without_a_load_cell_has_no_such_section(analysis: Analysis, tmp
     page = next(section for section in report.sections if section.title == some.trace_ids[0])
     facts = dict(pair for b in single_blocks(page.blocks) if isinstance(b, Facts) for pair in b.pairs)
     assert "estimated" in facts["Left after embedding"]
-    assert "deg" in facts["Lost in a pause"]

@@ -255,6 +255,17 @@ def test_every_change_is_told_with_its_time_and_name(shift: Analysis) -> None:
     assert "Joint given by hand flange" in text
 
 
+def test_limits_set_by_hand_are_said_on_the_first_page_and_in_the_definition(shift: Analysis) -> None:
+    decisions = Decisions().with_limits("flange", "torque_limits_nm", (20.0, 30.0))
+    report = build_report(shift, "flange", decisions=decisions, now=NOW)
+    (figures,) = tables_of(report, "Figures")
+    assert "Limits set by hand, over the joints file: torque." in figures.note
+    (definition,) = tables_of(report, "Definition")
+    marked = [row[0].text for row in definition.rows if "set by hand" in row[1].text]
+    assert marked == ["torque_limits_nm"]
+    assert "set by hand" not in all_text(build_report(shift, "flange", now=NOW))
+
+
 def test_a_joint_whose_traces_cannot_be_evaluated_is_not_called_good() -> None:
     angle = np.linspace(0.0, 90.0, 200)
     traces = TraceSet.from_lists(["a", "b"], [angle, angle], [angle * 0.2, angle * 0.2])

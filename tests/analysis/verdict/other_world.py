@@ -168,7 +168,8 @@ def _recorded(curve: Curve, joint: Plain, release: bool, by_time: bool, rng: np.
             torque = np.append(torque, torque[-1] * np.linspace(0.95, 0.0, 15))
     else:
         angle, torque = angle[::5], torque[::5]
-    return angle, torque + joint.noise_nm * rng.normal(size=len(torque))
+    noise_nm = joint.noise_nm * rng.uniform(0.5, 1.5)  # no two recordings are equally noisy
+    return angle, torque + noise_nm * rng.normal(size=len(torque))
 
 
 def other_shift(seed: int, *, by_time: bool, good: int, each: int) -> tuple[TraceSet, pa.Table]:

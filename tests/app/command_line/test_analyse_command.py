@@ -12,7 +12,7 @@ import pytest
 
 from analysis.reading import read_paths, write_parquet
 from analysis.traces import TraceSet
-from tests.helpers.commands import run_without_qt
+from tests.helpers.commands import run_installed, run_without_qt
 from tests.helpers.eight_joints import MODELS, make_traces, write_shift
 
 #: definitions of the results table: names in their order; others may follow.
@@ -79,8 +79,17 @@ def test_a_row_each_all_columns_four_verdicts_and_the_same_bytes(
     assert table.column("trace_id").to_pylist() == list(read_paths([traces]).traces.trace_ids)
     assert "\r" not in first.stderr, "progress belongs on a terminal only"
 
-    second = run_without_qt("analyse", *words, "b.parquet", cwd=tmp_path)
-    assert second.returncode == first.returncode
+    filled = (
+        "snug_angle_deg",
+        "joint_rate_deg",
+        "clamp_force_kn",
+        "clamp_force_low_kn",
+        "clamp_force_high_kn",
+    )
+    assert all(table.column(name).null_count == 0 for name in filled)
+
+    second = run_installed("analyse", *words, "b.parquet", cwd=tmp_path)
+    assert second.returncode == first.returncode, second.stderr
     assert (tmp_path / "a.parquet").read_bytes() == (tmp_path / "b.parquet").read_bytes()
 
 

@@ -4,21 +4,15 @@ from __future__ import annotations
 
 import gc
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
-import pyqtgraph as pg
 import pytest
 from PySide6.QtCore import QCoreApplication, QEvent, QObject
 from pytestqt.qtbot import QtBot
 
+from tests.helpers.every_move import every_move_counts
 
-@pytest.fixture(autouse=True)
-def _every_move_counts() -> Iterator[None]:
-    """The plotting library drops mouse moves that follow within 10 ms; a test's hand is quicker than that."""
-    usual = pg.getConfigOption("mouseRateLimit")
-    pg.setConfigOption("mouseRateLimit", -1)
-    yield
-    pg.setConfigOption("mouseRateLimit", usual)
+__all__ = ["every_move_counts"]
 
 
 @pytest.fixture
@@ -30,7 +24,8 @@ def live_objects(qtbot: QtBot) -> Callable[[], dict[str, int]]:
             QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
             QCoreApplication.processEvents()
             gc.collect()
-        found = [type(item).__name__ for item in gc.get_objects() if isinstance(item, QObject)]
+        # By type: asking a weak reference whose object is gone for what it is would raise.
+        found = [type(item).__name__ for item in gc.get_objects() if issubclass(type(item), QObject)]
         names = ("CurveView", "CurvePlot", "PictureWorker", "QTimer", "QPropertyAnimation")
         return {name: found.count(name) for name in names} | {"threads": threading.active_count()}
 

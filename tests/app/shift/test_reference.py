@@ -20,15 +20,15 @@ from app.state import Decisions
 from app.views.list_window import TextWindow
 from app.workspace import read_workspace, write_workspace
 from app.workspace_session import take_from_session
-
-JOINT = "wheel-hub"
+from tests.helpers.lot_shift import GOOD, JOINT, LATE
 
 
 def good_ones(window: MainWindow) -> np.ndarray:
     session = window.session
     assert session.verdicts is not None
     of_joint = session.columns["joint"].values == JOINT
-    return np.flatnonzero(of_joint & (session.verdicts == VERDICTS.index("ok")))
+    before_the_lot = np.arange(len(session.traces)) < len(session.traces) - LATE
+    return np.flatnonzero(of_joint & before_the_lot & (session.verdicts == VERDICTS.index("ok")))
 
 
 def wait_for_new_verdicts(window: MainWindow, qtbot: QtBot, act: Callable[[], object]) -> None:
@@ -37,16 +37,16 @@ def wait_for_new_verdicts(window: MainWindow, qtbot: QtBot, act: Callable[[], ob
 
 
 @pytest.fixture
-def pinned(sample: MainWindow, qtbot: QtBot) -> MainWindow:
-    """The sample with the good traces of one joint pinned by the key."""
-    sample.session.select(good_ones(sample))
-    sample.table.setFocus()
+def pinned(late_lot: MainWindow, qtbot: QtBot) -> MainWindow:
+    """The shift with the good traces of one joint pinned by the key."""
+    late_lot.session.select(good_ones(late_lot))
+    late_lot.table.setFocus()
     wait_for_new_verdicts(
-        sample,
+        late_lot,
         qtbot,
-        lambda: qtbot.keyClick(sample.table, Qt.Key.Key_R, Qt.KeyboardModifier.ControlModifier),
+        lambda: qtbot.keyClick(late_lot.table, Qt.Key.Key_R, Qt.KeyboardModifier.ControlModifier),
     )
-    return sample
+    return late_lot
 
 
 def test_what_is_pinned_is_judged_by_and_always_in_sight(pinned: MainWindow) -> None:
@@ -59,7 +59,7 @@ def test_what_is_pinned_is_judged_by_and_always_in_sight(pinned: MainWindow) -> 
     text = pinned.reference.text()
     assert pinned.reference.isVisible()
     assert f"{population.n_used} traces, pinned 20" in text
-    assert n > 200
+    assert n > 0.8 * GOOD
 
 
 def test_words_never_make_the_window_wider(pinned: MainWindow, qtbot: QtBot) -> None:
@@ -84,7 +84,7 @@ def test_those_outside_are_counted_and_selected(pinned: MainWindow) -> None:
     assert outside[members].mean() < 0.03
     assert outside[of_joint & ~members].mean() > 0.9
     assert not outside[~of_joint].any()
-    assert f"{n} of 256 shown outside" in pinned.reference.text()
+    assert f"{n} of {GOOD + LATE} shown outside" in pinned.reference.text()
     pinned.reference.linkActivated.emit("outside")
     assert int(session.selected.sum()) == n
     session.clear_selection()
@@ -109,11 +109,11 @@ def test_pinning_is_one_step_that_can_be_undone(pinned: MainWindow, qtbot: QtBot
     assert not session.decisions.references
 
 
-def test_a_handful_is_refused_with_the_reason(sample: MainWindow) -> None:
-    sample.session.select(good_ones(sample)[:5])
-    sample.book["pin-reference"].trigger()
-    assert not sample.session.decisions.references
-    assert "too few" in sample.session.messages.history[-1].text
+def test_a_handful_is_refused_with_the_reason(late_lot: MainWindow) -> None:
+    late_lot.session.select(good_ones(late_lot)[:5])
+    late_lot.book["pin-reference"].trigger()
+    assert not late_lot.session.decisions.references
+    assert "too few" in late_lot.session.messages.history[-1].text
 
 
 def test_the_workspace_keeps_what_the_reference_looked_like(pinned: MainWindow, tmp_path: Path) -> None:
@@ -201,9 +201,9 @@ def test_a_file_that_holds_no_references_is_told_and_pinned_ones_go_first(
     assert "no reference sets" in problem
 
 
-def test_nothing_to_keep_is_said(sample: MainWindow) -> None:
-    sample.book["keep-references"].trigger()
-    assert "No reference is pinned" in sample.session.messages.history[-1].text
+def test_nothing_to_keep_is_said(late_lot: MainWindow) -> None:
+    late_lot.book["keep-references"].trigger()
+    assert "No reference is pinned" in late_lot.session.messages.history[-1].text
 
 
 def test_the_command_line_judges_by_the_references_kept_with_the_joints(
