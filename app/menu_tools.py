@@ -22,8 +22,10 @@ from app.views.top_line import TopLine
 from app.views.why_view import WhyView
 
 if TYPE_CHECKING:
+    from analysis.joint import JointsDocument
     from analysis.reading import MappingLibrary
     from app.actions import ActionBook
+    from app.views.joint_form import JointForm
     from app.workspace import Workspace
 
 REPORTING = "reporting"
@@ -52,6 +54,8 @@ class Tools(QObject):
         session.jobs.answered.connect(self._receive)
         session.view_changed.connect(self._follow_units)
         session.joints_changed.connect(self._follow_joints)
+        #: File and text of the joints that were applied last.
+        self._applied: tuple[str, str] | None = None
         #: Windows that stay beside the window, by name.
         self.open_windows: dict[str, QDialog] = {}
 
@@ -200,22 +204,46 @@ class Tools(QObject):
     # Joints
 
     def show_joints(self, chosen: str = "") -> None:
-        """The joints as a form."""
-        from analysis.joint import JointsDocument
+        """The joints as a form; one that is open keeps what was typed and goes to the joint."""
         from app.views.joint_form import JointForm
 
         session = self.session
+        wanted = chosen or self._joint_here()
+        shown = self.open_windows.get("joints")
+        if isinstance(shown, JointForm) and shown.isVisible() and shown.place == self._joints_place():
+            shown.choose(wanted)
+            shown.raise_()
+            return
         try:
-            document = (
-                JointsDocument.load(session.joints_path) if session.joints_path else JointsDocument.new()
-            )
+            document = self._joints_document()
         except TautographError as error:
             session.messages.error(error)
             return
-        form = JointForm(document, chosen or self._joint_here(), session.units, self.look, self.window)
-        form.applied.connect(session.set_joints)
+        form = JointForm(document, wanted, session.units, self.look, self.window)
+        form.applied.connect(lambda joints: self._take_joints(form, joints))
         form.saved.connect(self._joints_saved)
         self.keep("joints", form)
+
+    def _joints_document(self) -> JointsDocument:
+        """What was applied last, where the analysis still stands on it; else the file, or nothing."""
+        from analysis.joint import JointsDocument
+
+        place = self._joints_place()
+        if self._applied is not None and self._applied[0] == place:
+            kept = JointsDocument.from_text(self._applied[1], Path(place) if place else None)
+            if kept.joints == dict(self.session.joints):
+                return kept
+        return JointsDocument.load(place) if place else JointsDocument.new()
+
+    def _joints_place(self) -> str:
+        """The joints file as the form spells it; empty where there is none."""
+        return str(Path(self.session.joints_path)) if self.session.joints_path else ""
+
+    def _take_joints(self, form: JointForm, joints: Any) -> None:
+        """Judge by the joints of the form, and remember its text: it may not be on the disk yet."""
+        text = form.document.text()
+        self._applied = (form.place, text) if joints else None
+        self.session.set_joints(joints)
 
     def _joints_saved(self, path: str) -> None:
         self.session.joints_path = path

@@ -175,6 +175,18 @@ class JointForm(QDialog):
         """The joint that is shown; empty where there is none."""
         return str(self.joint.currentData() or "")
 
+    @property
+    def place(self) -> str:
+        """The file that is edited; empty where there is none."""
+        return "" if self.document.path is None else str(self.document.path)
+
+    def choose(self, name: str) -> None:
+        """Go to a joint; stay where there is none of this name, or where what was typed is refused."""
+        index = self.joint.findData(name)
+        if index >= 0 and name != self.name and self.apply.isEnabled():
+            self.joint.setCurrentIndex(index)
+            self._show_joint()
+
     def _list_joints(self, chosen: str) -> None:
         with QSignalBlocker(self.joint):
             self.joint.clear()

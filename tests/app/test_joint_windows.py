@@ -208,6 +208,35 @@ def test_open_windows_follow_look_and_joints(laboratory: MainWindow, qtbot: QtBo
     laboratory.set_look("light")
 
 
+def test_what_was_applied_is_there_when_the_form_is_opened_again(laboratory: MainWindow) -> None:
+    from app.views.joint_form import JointForm
+
+    def opened() -> JointForm:
+        laboratory.tools.show_joints("locknut")
+        form = laboratory.tools.open_windows["joints"]
+        assert isinstance(form, JointForm)
+        return form
+
+    form = opened()
+    form.document.set("locknut", "friction", (0.2, 0.25))
+    form.apply.click()
+    # While it is open the same form goes to the joint that is asked for; nothing typed is lost.
+    laboratory.tools.show_joints("flange")
+    assert laboratory.tools.open_windows["joints"] is form
+    assert form.name == "flange"
+    form.document.set("locknut", "friction", (0.3, 0.35))
+    form.close()
+    assert not form.isVisible()
+    again = opened()
+    assert again is not form
+    # Applied and not saved: neither the file's values nor those that were discarded.
+    assert again.document["locknut"].friction == (0.2, 0.25)
+    assert laboratory.session.joints["locknut"].friction == (0.2, 0.25)
+    again.close()
+    laboratory.session.set_joints({})
+    assert opened().document["locknut"].friction != (0.2, 0.25)
+
+
 def test_without_a_load_cell_the_laboratory_says_so(sample: MainWindow) -> None:
     shown = _lab(sample)
     assert shown.tests.rowCount() == 0
