@@ -135,13 +135,17 @@ class TraceEngineering:
         if not self.operations.loosenings.is_loosening[row]:
             estimate = [line for line in explain_clamp(self.clamp, row, definition) if line != CAUTION]
             parts.append(StoryPart(ESTIMATE, tuple(estimate)))
-            if definition is not None:
+            # The height of a pulse is no torque to be split, and what lies between pulses is no pause.
+            steady = not self.operations.pulsed[row]
+            if definition is not None and steady:
                 parts.append(StoryPart(BUDGET, tuple(_budget(self, row, definition))))
                 parts.append(StoryPart(EXPECTED, tuple(_expected(self, row, definition))))
+            if definition is not None:
                 parts.append(StoryPart(PREVAILING, tuple(_prevailing(self, row, definition))))
-            remaining = estimate_remaining(self.clamp, row, definition, self.operations.stages)
-            left = [line for line in explain_remaining(remaining) if line != CAUTION]
-            parts.append(StoryPart(LEFT, tuple(left)))
+            if steady:
+                remaining = estimate_remaining(self.clamp, row, definition, self.operations.stages)
+                left = [line for line in explain_remaining(remaining) if line != CAUTION]
+                parts.append(StoryPart(LEFT, tuple(left)))
         zones = self.zones(row, joint)
         if isinstance(zones, ForceZones):
             lines = explain_laboratory(self.traces[row], self.curves, self.clamp, row, definition, zones)

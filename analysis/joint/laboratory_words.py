@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+import numpy as np
+
 from analysis.curve.curve_table import CurveTable
 from analysis.joint.calculation import shown
 from analysis.joint.clamp_basis import joint_ring
@@ -79,11 +81,11 @@ def _at_reference(result: LaboratoryResult) -> str:
 
 
 def _at_final(curves: CurveTable, row: int, definition: JointDefinition, zones: ForceZones) -> list[str]:
-    """The same at the final point, which every recording has; no reading of the standard."""
-    force = zones.final_force_kn
-    if force is None or force <= 0.0 or definition.thread is None:
+    """The same at the final point, which every tightening has; no reading of the standard."""
+    force, final = zones.final_force_kn, float(curves.final_torque_nm[row])
+    if force is None or force <= 0.0 or definition.thread is None or not np.isfinite(final):
         return []
-    net = float(curves.final_torque_nm[row]) - prevailing_or_none(curves, row)
+    net = final - prevailing_or_none(curves, row)
     thread, ring = parse_thread(definition.thread), joint_ring(definition)
     text = f"At the final point: K {net / (force * thread.diameter_mm):.3f}"
     if isinstance(ring, str):

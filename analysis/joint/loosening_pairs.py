@@ -11,6 +11,7 @@ import numpy as np
 
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.loosening import BREAKAWAY_REASONS, LooseningTable
+from analysis.curve.reasons import PULSED_TORQUE, REASONS
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
 from analysis.joint.loosening import PairEstimate, estimate_force_from_pair
@@ -115,7 +116,9 @@ def estimate_pair(
     definition = joints.get(joint)
     on = float(curves.final_torque_nm[tightening_row])
     off = float(loosenings.breakaway_torque_nm[loosening_row])
-    slipped = BREAKAWAY_REASONS[int(loosenings.breakaway_reason[loosening_row])]
+    unknown = BREAKAWAY_REASONS[int(loosenings.breakaway_reason[loosening_row])]
+    if REASONS[PULSED_TORQUE] in clamp.reason[tightening_row]:
+        unknown = REASONS[PULSED_TORQUE]
     if definition is None or definition.thread is None:
         reason = (
             f"not evaluated: {'no thread given' if definition is not None else 'the joint is not defined'}"
@@ -123,8 +126,8 @@ def estimate_pair(
         return LooseningPair(
             tightening_row, loosening_row, joint, PairEstimate(None, None, on, off, reason), None, None
         )
-    if slipped:
-        absent = PairEstimate(None, None, on, off, f"not evaluated: {slipped}")
+    if unknown:
+        absent = PairEstimate(None, None, on, off, f"not evaluated: {unknown}")
         return LooseningPair(tightening_row, loosening_row, joint, absent, None, None)
     prevailing_on = _or_zero(curves.prevailing_torque_nm[tightening_row])
     free = free_running_nm(traces[loosening_row])

@@ -170,3 +170,34 @@ def test_real_loosenings_through_the_whole_analysis(open_traces):
     assert set(table["verdict"].to_pylist()) == {"not evaluated"}
     assert slips[~held].mean() >= 0.75
     assert slips[held].mean() <= 0.02
+
+
+def test_the_engineering_of_blows_claims_no_more_than_their_clamp_force(judged, unsteady):
+    from analysis.joint.clamp_story import BUDGET, EXPECTED, LEFT, TraceEngineering
+    from analysis.joint.loosening_pairs import estimate_pair
+
+    known = TraceEngineering(
+        judged.traces,
+        judged.curves,
+        judged.clamp,
+        judged.joints,
+        judged.settings.curve,
+        judged.operations,
+    )
+    blows, holds = rows_of(judged, "blows-flange")[0], rows_of(judged, "holds-flange")[0]
+    told = {part.title for part in known.story(blows, "flange")}
+    usual = {part.title for part in known.story(0, "flange")}
+    assert not {BUDGET, EXPECTED, LEFT} & told
+    assert {BUDGET, EXPECTED, LEFT} < usual
+    pair = estimate_pair(
+        judged.traces,
+        judged.curves,
+        judged.operations.loosenings,
+        judged.clamp,
+        blows,
+        holds,
+        judged.joints,
+        "flange",
+    )
+    assert pair.estimate.force_kn is None
+    assert "comes in pulses" in pair.estimate.reason
