@@ -47,6 +47,7 @@ class Comparing(QObject):
         insight.joint.order_wanted.connect(self.show_order)
         insight.joint.split_wanted.connect(self.compare_from)
         distribution.split_wanted.connect(self.compare_from)
+        session.about_to_close.connect(self._forget_sets)
 
     def handlers(self) -> dict[str, Callable[[], object]]:
         """By action name."""
@@ -89,6 +90,7 @@ class Comparing(QObject):
             self.first = chosen
         else:
             self.second = chosen
+        self._name_sets()
         words = tr("Set {0}: {1}.", letter, count_words(len(ids), "trace", "traces"))
         other = self.second if letter == "A" else self.first
         missing = "B" if letter == "A" else "A"
@@ -98,6 +100,24 @@ class Comparing(QObject):
             else tr("Select others and take them as set {0}.", missing)
         )
         session.messages.note(f"{words} {more}")
+
+    def _name_sets(self) -> None:
+        """The menu says how many traces each set has."""
+        if self.tools.book is None:
+            return
+        first, second = (
+            tr("the rest") if one is None else grouped(len(one.trace_ids)) for one in self._sets()
+        )
+        text = tr("Compare sets A ({0}) and B ({1}) …", first, second)
+        taken = any(one is not None for one in self._sets())
+        self.tools.book["compare-sets"].setText(text if taken else tr("Compare sets A and B …"))
+
+    def _sets(self) -> tuple[ChosenSet | None, ChosenSet | None]:
+        return self.first, self.second
+
+    def _forget_sets(self) -> None:
+        self.first = self.second = None
+        self._name_sets()
 
     def compare_sets(self) -> None:
         """Sets A and B; a set that was not taken is what the other is not."""

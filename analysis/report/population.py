@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import datetime
+
 import numpy as np
 
 from analysis.joint_diagnosis import LEAST_GROUP
 from analysis.report.order_plot import time_order
-from analysis.report.quantity import FINAL_TORQUE, JOINT_RATE, Quantity
+from analysis.report.quantity import ELASTIC_SLOPE, FINAL_TORQUE, JOINT_RATE, PREVAILING, Quantity
 from analysis.report.reported import JointData
 from analysis.report.ticks import number_text
 from analysis.shift.drift import Step, find_steps, find_trend
@@ -20,6 +22,8 @@ _MOST_OF_CAUSE = 2
 ALL_FLAGGED = "flagged"
 #: Chance below which a steady drift is stated (common practice, no source).
 _TREND_PROBABILITY = 0.01
+#: What is looked through for steps and drift.
+_WATCHED = (JOINT_RATE, FINAL_TORQUE, PREVAILING, ELASTIC_SLOPE)
 
 
 def shared_by(data: JointData, cause: str) -> str:
@@ -64,27 +68,31 @@ def basis_sentences(data: JointData) -> tuple[str, ...]:
 
 
 def drift_sentences(data: JointData) -> tuple[str, ...]:
-    """Steps and steady drift of joint rate and final torque of the traces that are ok, in their order."""
+    """Steps and steady drift of the watched quantities over the traces that are ok, in their order.
+
+    The strongest steps come first; the chance from which a drift is stated is shared among the quantities.
+    """
     order, basis = time_order(data)
     good = data.verdicts[order] == VERDICTS.index("ok")
-    found: list[str] = []
-    for quantity in (JOINT_RATE, FINAL_TORQUE):
+    steps: list[tuple[float, str]] = []
+    drifts: list[str] = []
+    for quantity in _WATCHED:
         values = quantity.shown_array(data.values(quantity.column), data.torque_unit)[order]
         values = np.where(good, values, np.nan)
-        steps = find_steps(values)
-        found += [_step(data, quantity, step) for step in steps[:_MOST_NAMED]]
+        found = find_steps(values)
+        steps += [(-abs(step.strength), _step(data, quantity, step)) for step in found]
         trend = find_trend(values)
-        if not steps and trend.probability < _TREND_PROBABILITY:
+        if not found and trend.probability < _TREND_PROBABILITY / len(_WATCHED):
             unit = quantity.unit(data.torque_unit)
             change = number_text(100 * trend.slope, quantity.digits(data.torque_unit) + 1)
-            found.append(
+            drifts.append(
                 f"{quantity.short} drifts by {change} {unit} in 100 tightenings (chance "
                 f"{trend.probability:.1g})."
             )
-    nothing = (
-        f"No step and no steady drift of joint rate or final torque is shown ({basis}, traces that are ok)."
-    )
-    return tuple(found) or (nothing,)
+    names = [quantity.short.lower() for quantity in _WATCHED]
+    watched = f"{', '.join(names[:-1])} and {names[-1]}"
+    nothing = f"{watched[0].upper()}{watched[1:]} neither step nor drift ({basis}, traces that are ok)."
+    return (*[words for _, words in sorted(steps)[:_MOST_NAMED]], *drifts) or (nothing,)
 
 
 def _step(data: JointData, quantity: Quantity, step: Step) -> str:
@@ -92,8 +100,11 @@ def _step(data: JointData, quantity: Quantity, step: Step) -> str:
     order, _ = time_order(data)
     number = step.index + 1
     row = int(data.rows[order[step.index]])
+    at = data.analysis.traces[row].attributes.get("started_at")
+    when = f", {at:%Y-%m-%d %H:%M} UTC" if isinstance(at, datetime.datetime) else ""
+    strength = number_text(abs(step.strength), 1)
     return (
         f"{quantity.short} steps from {number_text(step.before, digits)} to "
-        f"{number_text(step.after, digits)} {unit} at number {number} in order (trace {data.trace_id(row)}; "
-        f"{number_text(abs(step.strength), 1)} standard deviations)."
+        f"{number_text(step.after, digits)} {unit} at number {number} in order "
+        f"(trace {data.trace_id(row)}{when}; {strength} standard deviations)."
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections import Counter
 from dataclasses import replace
 
@@ -15,6 +16,7 @@ from analysis.report import ReportTemplate, build_report, build_reports
 from analysis.report.content import Bullets, Facts, JointReport, Paragraph, Plots, Table, single_blocks
 from analysis.report.palette import ROLE_COLOURS
 from analysis.report.statistics import wilson_interval
+from analysis.synthetic import EVALUATION_JOINTS, evaluation_joints_toml, make_shift
 from analysis.traces import TraceSet
 from analysis.traces.units import from_internal
 from analysis.verdict.decision import Decision
@@ -253,6 +255,25 @@ def test_every_change_is_told_with_its_time_and_name(shift: Analysis) -> None:
     assert "2026-03-04 05:06 UTC, second shift: note: washer looks bent" in text
     assert "2026-03-04 07:00 UTC, name not given: joint given: flange" in text
     assert "Joint given by hand flange" in text
+
+
+def test_a_step_of_the_prevailing_torque_is_said_with_its_place_and_time() -> None:
+    traces, _ = make_shift(11, EVALUATION_JOINTS[:1], good=80, each_fault=0)
+    order = np.argsort(np.array(traces.column("started_at")), kind="stable")
+    traces = traces.take(order)
+    later = np.repeat(np.arange(len(traces)) >= 50, traces.n_samples)
+    stepped = replace(traces, torque_nm=np.where(later, traces.torque_nm + 0.5, traces.torque_nm))
+    joints = joints_from_text(evaluation_joints_toml())
+    text = all_text(build_report(analyse(stepped, joints), "flange", now=NOW))
+    found = re.search(
+        r"Prevailing torque steps from (\S+) to (\S+) N·m at number (\d+) in order \((.*)\)", text
+    )
+    assert found, text[:1500]
+    assert float(found[2]) - float(found[1]) == pytest.approx(0.5, abs=0.1)
+    assert abs(int(found[3]) - 51) <= 3
+    assert re.search(r"\d{4}-\d\d-\d\d \d\d:\d\d UTC", found[4])
+    steady = all_text(build_report(analyse(traces, joints), "flange", now=NOW))
+    assert "neither step nor drift" in steady
 
 
 def test_limits_set_by_hand_are_said_on_the_first_page_and_in_the_definition(shift: Analysis) -> None:

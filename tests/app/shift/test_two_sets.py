@@ -117,6 +117,11 @@ def test_sets_are_taken_by_keys_and_survive_other_selections(late_lot: MainWindo
     now = compared(late_lot).now
     assert now is not None
     assert (len(now.first), len(now.second)) == (50, LATE)
+    action = late_lot.book["compare-sets"]
+    assert action.text() == f"Compare sets A (50) and B ({LATE}) …"
+    late_lot.book["close-all"].trigger()
+    assert action.text() == "Compare sets A and B …"
+    assert late_lot.comparing.first is None
 
 
 def test_before_and_after_a_trace(late_lot: MainWindow) -> None:
