@@ -26,7 +26,7 @@ def operation_lines(operations: OperationTable, row: int, units: DisplayUnits, f
 
 
 def _stages_table(stages: list[Stage], units: DisplayUnits, faint: str) -> str:
-    titles = ("Stage", "Ended by", "End torque", "At", "Pause", "Lost in it", "Overshoot")
+    titles = ("Stage", "Ended by", "End torque", "At", "Pause", "Lost in it", "Over at restart")
     head = "".join(f'<th align="left">{tr(title)}</th>' for title in titles)
     rows = "".join(_stage_row(stage, units, faint) for stage in stages)
     shown = f' <a href="evidence:{STAGES}">{tr("show")}</a>'
