@@ -16,10 +16,6 @@ from app.workspace import ENDING, Workspace, WorkspaceError, read_workspace, wri
 from app.workspace_session import put_into_session, take_from_session
 
 LOOKING = "looking"
-_TRACE_FILES = (
-    "Recordings (*.parquet *.arrow *.feather *.csv *.txt *.tsv *.json *.tdms *.h5 *.hdf5 *.mf4 *.xlsx)"
-    ";;All files (*)"
-)
 
 
 class Filing(QObject):
@@ -89,7 +85,7 @@ class Filing(QObject):
     def ask_files(self, add: bool = False) -> None:
         """Ask for files."""
         title = tr("Add recordings") if add else tr("Open recordings")
-        paths, _ = QFileDialog.getOpenFileNames(self.window, title, self._folder(), tr(_TRACE_FILES))
+        paths, _ = QFileDialog.getOpenFileNames(self.window, title, self._folder(), recordings_filter())
         if paths:
             self.open(paths, add=add)
 
@@ -199,3 +195,11 @@ class Filing(QObject):
     def _set_file(self, file: Path | None) -> None:
         self.workspace_file = file
         self.workspace_changed.emit(str(file) if file else "")
+
+
+def recordings_filter() -> str:
+    """The kinds of file for a file dialog: every ending that a reader knows."""
+    from analysis.reading.layouts import endings
+
+    known = " ".join(f"*{ending}" for ending in sorted(endings()))
+    return tr("Recordings ({0});;All files (*)", known)

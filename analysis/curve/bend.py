@@ -1,11 +1,11 @@
 """Shapes of a bend: how a slope passes from one straight line to the next.
 
-A tightening curve has two bends: the drawdown (slope from nothing to the elastic slope) and yielding (back down).
-Each is described by a standard bend ``Phi(u)`` with slope ``psi(u) = Phi'(u)`` that rises from 0 to 1: far left Phi is 0,
-far right Phi is u, so that u = 0 is where the two straight lines meet. Several shapes are tried because nobody knows
-beforehand whether parts meet like a spring pack, rough surfaces or a gasket; what they disagree on is part of the
-uncertainty. All are scaled to the same sag at the corner, Phi(0) = 1/8 (the value of the parabola), so that the width of
-one is a good start for another.
+A tightening curve has two bends: the drawdown (slope from nothing to the elastic slope) and yielding (back
+down). Each is described by a standard bend ``Phi(u)`` with slope ``psi(u) = Phi'(u)`` that rises from 0 to 1:
+far left Phi is 0, far right Phi is u, so that u = 0 is where the two straight lines meet. Several shapes are
+tried because nobody knows beforehand whether parts meet like a spring pack, rough surfaces or a gasket; what
+they disagree on is part of the uncertainty. All are scaled to the same sag at the corner, Phi(0) = 1/8 (the
+value of the parabola), so that the width of one is a good start for another.
 """
 
 from __future__ import annotations
@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 
-#: Tables cover u in [TABLE_START, TABLE_START + TABLE_STEP (TABLE_POINTS - 1)]; beyond, a shape counts as its lines.
+#: Tables cover u in [TABLE_START, TABLE_START + TABLE_STEP (TABLE_POINTS - 1)]; beyond, a shape counts as its
+#: lines.
 TABLE_START = -3.0
 TABLE_STEP = 0.02
 TABLE_POINTS = 1201
@@ -25,7 +26,8 @@ _SAG = 0.125
 
 #: A rough joint never goes quite stiff: what is missing of the slope falls with this power of the angle.
 SLOW_POWER = 1.5
-#: psi(x) on x in [0, 1] (finite support), as powers (p, q) of 1 - (1 - x^p)^q; the Kumaraswamy distribution's form.
+#: psi(x) on x in [0, 1] (finite support), as powers (p, q) of 1 - (1 - x^p)^q; the Kumaraswamy distribution's
+#: form.
 _FINITE: dict[str, tuple[float, float]] = {
     "parabola": (1.0, 1.0),
     "cubic": (2.0, 1.0),
@@ -38,8 +40,8 @@ SHAPES = (
     "parabola", "cubic", "quartic", "ease-out", "root", "cosine", "exponential", "logistic", "slow",
     "soft-layer", "stiff-layer",
 )  # fmt: skip
-#: A layer between the parts first has a slope of its own, then is flat and a knee follows: that slope, and the share of
-#: the bend from which it rises.
+#: A layer between the parts first has a slope of its own, then is flat and a knee follows: that slope, and
+#: the share of the bend from which it rises.
 FIRST_LAYER = SHAPES.index("soft-layer")
 _LAYERS: dict[str, tuple[float, float]] = {"soft-layer": (0.2, 0.75), "stiff-layer": (0.4, 0.75)}
 
@@ -65,7 +67,8 @@ def _slope_on_own_axis(shape: str, x: FloatArray) -> FloatArray:
 
 @cache
 def bend_tables() -> FloatArray:
-    """Tables of all shapes, by integration of the slope on a fine grid (trapezia, a thousand to the natural width).
+    """Tables of all shapes, by integration of the slope on a fine grid (trapezia, a thousand to the natural
+    width).
 
     Returns
     -------

@@ -1,4 +1,5 @@
-"""Snug and yield onset by the rules that are not the default: threshold torque, elastic line, angle offset."""
+"""Snug and yield onset by the rules that are not the default: threshold torque, elastic line, angle
+offset."""
 
 from __future__ import annotations
 
@@ -39,19 +40,21 @@ def _forward(traces: TraceSet, curves: CurveTable, row: int) -> tuple[FloatArray
 def apply_chosen_rules(
     traces: TraceSet, curves: CurveTable, settings: CurveSettings, yield_offset_deg: FloatArray | None
 ) -> CurveTable:
-    """The table with snug and yield onset by the chosen rules; the same table where the rules are the default.
+    """The table with snug and yield onset by the chosen rules; the same table where the rules are the
+    default.
 
     Parameters
     ----------
     yield_offset_deg : ndarray, shape (n,), or None
-        Angle offset for each trace that stands for 0.2 % of the free length, degrees; NaN where it is not known.
-        None: `settings.yield_offset_deg` for all.
+        Angle offset for each trace that stands for 0.2 % of the free length, degrees; NaN where it is not
+        known. None: `settings.yield_offset_deg` for all.
 
     Notes
     -----
-    Threshold torque: snug is the first angle from which the torque stays above the threshold up to the final point.
-    Elastic line: snug is the elastic origin. Offset: the onset is the first angle, past the elastic stretch, from
-    which the curve lies right of the elastic line by the offset, T < T_line(angle - offset), up to the final point.
+    Threshold torque: snug is the first angle from which the torque stays above the threshold up to the final
+    point. Elastic line: snug is the elastic origin. Offset: the onset is the first angle, past the elastic
+    stretch, from which the curve lies right of the elastic line by the offset, T < T_line(angle - offset), up
+    to the final point.
     """
     if settings.snug_rule == "threshold-torque":
         curves = _by_threshold(traces, curves, settings.snug_threshold_nm)

@@ -19,14 +19,16 @@ ZONES = ("undetermined", "rundown", "drawdown", "elastic", "plastic", "release")
 class CurveTable:
     """Points, lines and zones of n traces; NaN (or -1 for an index) where a trace does not have one.
 
-    Why a value is absent stands in the matching ``*_reason`` array as a code of `analysis.curve.reasons.REASONS`
-    (0 = present). Angles are on the trace's own axis. Uncertainties are standard uncertainties (one sigma).
+    Why a value is absent stands in the matching ``*_reason`` array as a code of
+    `analysis.curve.reasons.REASONS` (0 = present). Angles are on the trace's own axis. Uncertainties are
+    standard uncertainties (one sigma).
 
     Attributes
     ----------
     n_samples : ndarray of int64
     zone_bounds : ndarray of int64, shape (n, len(ZONES) + 1)
-        Zone k of trace i is the samples ``[zone_bounds[i, k], zone_bounds[i, k + 1])``; the last stop is n_samples.
+        Zone k of trace i is the samples ``[zone_bounds[i, k], zone_bounds[i, k + 1])``; the last stop is
+        n_samples.
     final_index, final_angle_deg, final_torque_nm
         The sample of highest torque, the last one where several tie.
     elastic_slope_nm_per_deg, elastic_slope_uncertainty_nm_per_deg
@@ -48,13 +50,15 @@ class CurveTable:
     joint_rate_deg
         Final angle less snug angle.
     joint_rate_line_deg
-        The straight line through 10-100 % of final torque, drawn to zero torque: degrees from there to the final point.
+        The straight line through 10-100 % of final torque, drawn to zero torque: degrees from there to the
+        final point.
     torque_noise_nm
         Standard deviation of the torque about the local curve, per sample.
     samples_per_deg
         Median density over the last part of the rise.
     left_out_samples : ndarray of int64
-        Samples up to the final point that are not part of the tightening curve (pauses, restarts, backward movement).
+        Samples up to the final point that are not part of the tightening curve (pauses, restarts, backward
+        movement).
     slope_reason, snug_reason, yield_reason, drawdown_reason, prevailing_reason : ndarray of int8
     """
 

@@ -79,15 +79,16 @@ def explain_curve(
             ),
         ),
         "snug point": _estimate(
-            c.snug_angle_deg[i], c.snug_angle_uncertainty_deg[i], "deg", _snug_method(settings), int(c.snug_reason[i]),
+            c.snug_angle_deg[i], c.snug_angle_uncertainty_deg[i], "deg", _snug_method(settings),
+            int(c.snug_reason[i]),
             _point(c.snug_angle_deg[i], c.snug_angle_uncertainty_deg[i], line,
-                   "From here to the yield onset or the final point the curve is nearly as steep as the line."),
+                   "From here to yield onset or final point the curve is nearly as steep as the line."),
         ),
         "yield onset": _estimate(
             c.yield_angle_deg[i], c.yield_angle_uncertainty_deg[i], "deg", _yield_method(settings),
             int(c.yield_reason[i]),
             _point(c.yield_angle_deg[i], c.yield_angle_uncertainty_deg[i], line,
-                   "From here to the final point the curve is flatter than the rule allows an elastic bolt to be."),
+                   "From here to the final point the curve is flatter than that of an elastic bolt may be."),
         ),
         "drawdown start": _estimate(
             c.drawdown_angle_deg[i], c.drawdown_angle_uncertainty_deg[i], "deg",

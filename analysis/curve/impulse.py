@@ -14,25 +14,27 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 
-#: A pulse ends where the torque falls, without new ground, to this share of its height (common practice, no source:
-#: a tool that stops between stages is seen to hold more, or stops a few times only).
+#: A pulse ends where the torque falls, without new ground, to this share of its height (common practice, no
+#: source: a tool that stops between stages is seen to hold more, or stops a few times only).
 DEEP_SHARE = 0.25
-#: Ends of pulses from which a trace counts as made by blows: where they are as short and close as blows alone are,
-#: where a time tells them from stages, and where there is none (common practice, no source: more than a tightening has
-#: stages).
+#: Ends of pulses from which a trace counts as made by blows: where they are as short and close as blows alone
+#: are, where a time tells them from stages, and where there is none (common practice, no source: more than a
+#: tightening has stages).
 FEWEST_SHORT, FEWEST_PULSES, FEWEST_UNTIMED = 2, 4, 6
-#: Longest time from one blow to the next, and longest time above half of a blow's height, seconds (impulse tools
-#: strike 10 to 40 times a second for some milliseconds: recalled, not confirmed); a ratchet moved by hand takes longer.
+#: Longest time from one blow to the next, and longest time above half of a blow's height, seconds (impulse
+#: tools strike 10 to 40 times a second for some milliseconds: recalled, not confirmed); a ratchet moved by
+#: hand takes longer.
 LONGEST_BLOW_S, LONGEST_HIGH_S = 0.25, 0.05
-#: The same where only two or three blows end before the final one: a stage takes longer to half of its torque, or stops
-#: for longer.
+#: The same where only two or three blows end before the final one: a stage takes longer to half of its
+#: torque, or stops for longer.
 SHORT_BLOW_S, SHORT_HIGH_S = 0.15, 0.015
-#: Largest angle of the later blows, degrees, as a median, where there is no time: a ratchet is moved on by more.
+#: Largest angle of the later blows, degrees, as a median, where there is no time: a ratchet is moved on by
+#: more.
 LARGEST_BLOW_DEG = 20.0
 #: Pulses count in the envelope from this share of the final torque on.
 ENVELOPE_SHARE = 0.04
-#: Samples above half of a pulse's height, as a median, below which its height is not known: with three samples a half
-#: sine reads up to 1 - cos(pi / 9) = 6 % low.
+#: Samples above half of a pulse's height, as a median, below which its height is not known: with three
+#: samples a half sine reads up to 1 - cos(pi / 9) = 6 % low.
 FEWEST_HIGH_SAMPLES = 3
 
 
@@ -78,11 +80,11 @@ class Pulses:
 def find_pulses(traces: TraceSet, final_index: IntArray, stops: Standstills) -> Pulses:
     """Recognise the traces that are made of pulses, and lay their envelope.
 
-    A pulse is a fall of the torque to a quarter of its height, or less, while no new angle is gained. A trace is
-    made of pulses where it has four or more of them, one every quarter of a second at least, as a rule not longer
-    than a twentieth of a second; two or three, where they are closer and shorter still; without a time, six or more,
-    of which the later ones turn the fastener by no more than 20 degrees each.
-    Stick-slip, galling, slipping drives, stages with pauses and a ratchet moved by hand are none of that.
+    A pulse is a fall of the torque to a quarter of its height, or less, while no new angle is gained. A trace
+    is made of pulses where it has four or more of them, one every quarter of a second at least, as a rule not
+    longer than a twentieth of a second; two or three, where they are closer and shorter still; without a
+    time, six or more, of which the later ones turn the fastener by no more than 20 degrees each. Stick-slip,
+    galling, slipping drives, stages with pauses and a ratchet moved by hand are none of that.
 
     Parameters
     ----------

@@ -15,24 +15,27 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 
-#: Least rotation backward, degrees, and its share of all rotation, from which a trace counts as turned backward: more
-#: than tool and joint spring back (2.75 to 4 deg were seen), less than any loosening.
+#: Least rotation backward, degrees, and its share of all rotation, from which a trace counts as turned
+#: backward: more than tool and joint spring back (2.75 to 4 deg were seen), less than any loosening.
 BACKWARD_DEG, BACKWARD_SHARE = 10.0, 0.8
-#: A rotation whose highest torque comes within this last share of it ends tight: it was tightened, not loosened.
+#: A rotation whose highest torque comes within this last share of it ends tight: it was tightened, not
+#: loosened.
 ENDS_TIGHT_SHARE = 0.1
 #: The fastener, or the drive, is wound up from this share of the highest torque on.
 WOUND_UP_SHARE = 0.5
 #: Spacing of the grid on which periods are looked for, degrees: finer than recordings of loosening.
 GRID_DEG = 2.0
-#: Pitches of drives, degrees: six corners or lobes, four wings; and how far a period may lie from one, over it.
+#: Pitches of drives, degrees: six corners or lobes, four wings; and how far a period may lie from one, over
+#: it.
 DRIVE_PITCHES_DEG = (60.0, 90.0)
 PITCH_TOLERANCE = 0.10
 #: Periods that have to fit into what is left of the recording.
 FEWEST_PERIODS = 3
-#: A drive slips where the torque swings, between its 10th and 90th percentile, by this share of the highest torque, and
-#: its correlation with itself one pitch on exceeds that half a pitch on by that much. Measured on open recordings of
-#: 400 loosenings (M4-M8, four drives): swing of held drives at most 0.12, of slipping ones 0.16 and more; correlation
-#: of held drives 0.40 at most and below 0.08 in 98 %, of slipping ones above 0.25 in 91 %.
+#: A drive slips where the torque swings, between its 10th and 90th percentile, by this share of the highest
+#: torque, and its correlation with itself one pitch on exceeds that half a pitch on by that much. Measured on
+#: open recordings of 400 loosenings (M4-M8, four drives): swing of held drives at most 0.12, of slipping ones
+#: 0.16 and more; correlation of held drives 0.40 at most and below 0.08 in 98 %, of slipping ones above 0.25
+#: in 91 %.
 SLIP_SWING, SLIP_CORRELATION = 0.14, 0.20
 
 SLIPPED = 1
@@ -60,10 +63,11 @@ class LooseningTable:
     swing_share : ndarray
         10th to 90th percentile of the torque after the wind-up, over the highest torque.
     pitch_deg, pitch_correlation : ndarray
-        The drive's pitch that fits better, and by how much the torque is more like itself one pitch on than half
-        a pitch on.
+        The drive's pitch that fits better, and by how much the torque is more like itself one pitch on than
+        half a pitch on.
     slip_strength : ndarray
-        Both over their thresholds, the weaker one; from 1 on the drive slipped; 0 where a trace is no loosening.
+        Both over their thresholds, the weaker one; from 1 on the drive slipped; 0 where a trace is no
+        loosening.
     """
 
     is_loosening: BoolArray
@@ -143,7 +147,8 @@ _FIGURES = (
 
 
 def loosening_figures(angle_deg: FloatArray, torque_nm: FloatArray) -> dict[str, float] | None:
-    """Figures of one loosening (see `LooseningTable`); None where the trace ends tight, or holds no torque."""
+    """Figures of one loosening (see `LooseningTable`); None where the trace ends tight, or holds no
+    torque."""
     finite = np.isfinite(angle_deg) & np.isfinite(torque_nm)
     angle, torque = angle_deg[finite], torque_nm[finite]
     if len(angle) < 3:
@@ -197,9 +202,9 @@ def drive_swing(turned_deg: FloatArray, torque_nm: FloatArray) -> tuple[float, f
 
     Notes
     -----
-    r(d) = sum x(a) x(a + d) / sum x(a)^2 over the torque less its mean, on an even grid of angle, for the share
-    of the pairs that exist. A swing at the pitch P has r near 1 at P and near -1 at P/2: their difference tells a
-    period from a slow drift, which is alike at both.
+    r(d) = sum x(a) x(a + d) / sum x(a)^2 over the torque less its mean, on an even grid of angle, for the
+    share of the pairs that exist. A swing at the pitch P has r near 1 at P and near -1 at P/2: their
+    difference tells a period from a slow drift, which is alike at both.
 
     Examples
     --------

@@ -56,21 +56,24 @@ class OperationTable:
 
     @property
     def unsteady(self) -> NDArray[np.bool_]:
-        """Where the curve is none of a tightening by steady rotation, and is not compared with such curves."""
+        """Where the curve is none of a tightening by steady rotation, and is not compared with such
+        curves."""
         return np.asarray((self.operation == IMPULSE) | (self.operation == LOOSENED))
 
 
 def tell_operations(
     traces: TraceSet, curves: CurveTable, find: Callable[[TraceSet, NDArray[np.int64]], CurveTable]
 ) -> tuple[CurveTable, OperationTable]:
-    """Tell what was done in each trace, and give pulsed and loosened traces the points, or reasons, they can have.
+    """Tell what was done in each trace, and give pulsed and loosened traces the points, or reasons, they can
+    have.
 
     Parameters
     ----------
     curves : CurveTable
         As if all traces were tightened by steady rotation.
     find : callable
-        From envelopes, and the rows of the traces that they belong to, to points by the settings of the analysis.
+        From envelopes, and the rows of the traces that they belong to, to points by the settings of the
+        analysis.
 
     Returns
     -------

@@ -10,7 +10,8 @@ from analysis.curve.operation import IMPULSE, LOOSENED, OperationTable
 from analysis.curve.stages import BY_END, FOUND_BY, Stage
 from analysis.traces import Trace
 
-#: With fewer samples than this a peak is said to be read coarsely: a half sine of four samples reads up to 8 % low.
+#: With fewer samples than this a peak is said to be read coarsely: a half sine of four samples reads up to
+#: 8 % low.
 COARSE_PEAK = 5
 #: Names by which the window asks for what is to be drawn.
 STAGES, ENVELOPE, BREAKAWAY = "stages", "pulse envelope", "breakaway torque"
@@ -30,15 +31,15 @@ def _of_pulses(operations: OperationTable, row: int) -> list[str]:
     k = int(np.searchsorted(pulses.rows, row))
     rate = f", {pulses.rate_per_s[k]:.0f} a second" if np.isfinite(pulses.rate_per_s[k]) else ""
     sentences = [
-        f"Tightened by blows: {int(pulses.count[k])} pulses up to the final point{rate}. The points are those of "
-        f"the envelope through the heights of the pulses.",
-        "The height of a pulse is what the tool gave: the joint keeps as much or less. Whether the torque limits "
-        "are met, whether the bolt yields, and the clamp force cannot be told from it.",
+        f"Tightened by blows: {int(pulses.count[k])} pulses up to the final point{rate}. The points are "
+        "those of the envelope through the heights of the pulses.",
+        "The height of a pulse is what the tool gave: the joint keeps as much or less. Whether the torque "
+        "limits are met, whether the bolt yields, and the clamp force cannot be told from it.",
     ]
     if operations.sparse[row]:
         sentences.append(
-            f"The pulses are sampled too sparsely to know their height: {pulses.high_samples[k]:.0f} samples above "
-            f"half of it."
+            f"The pulses are sampled too sparsely to know their height: {pulses.high_samples[k]:.0f} "
+            "samples above half of it."
         )
     return sentences
 
@@ -48,9 +49,9 @@ def _of_loosening(operations: OperationTable, row: int) -> list[str]:
     highest, angle = loosenings.highest_torque_nm[row], loosenings.highest_angle_deg[row]
     if loosenings.slipped[row]:
         return [
-            f"Loosened, and the drive slipped: the torque repeats every {loosenings.pitch_deg[row]:.0f} deg and swings "
-            f"by {100.0 * loosenings.swing_share[row]:.0f} % of its highest value. The breakaway torque is not known: "
-            f"the drive carried at most {highest:.2f} N·m."
+            f"Loosened, and the drive slipped: the torque repeats every {loosenings.pitch_deg[row]:.0f} deg "
+            f"and swings by {100.0 * loosenings.swing_share[row]:.0f} % of its highest value. The breakaway "
+            f"torque is not known: the drive carried at most {highest:.2f} N·m."
         ]
     sentence = f"Loosened: the fastener broke away at {highest:.2f} N·m, at {angle:.1f} deg."
     if loosenings.peak_samples[row] < COARSE_PEAK:
@@ -142,7 +143,8 @@ def _explain_stages(trace: Trace, stages: list[Stage]) -> Estimate:
     return Estimate(
         max(pauses) if pauses else None,
         "s",
-        "by the tool's steps, and by stops: the torque falls by 15 % or more without new angle, and comes back",
+        "by the tool's steps, and by stops: the torque falls by 15 % or more without new angle, and comes "
+        "back",
         None,
         Evidence(
             last.end_angle_deg,

@@ -1,4 +1,5 @@
-"""Points of a pulsed trace from the envelope of its pulses, with what the envelope cannot tell left absent."""
+"""Points of a pulsed trace from the envelope of its pulses, with what the envelope cannot tell left
+absent."""
 
 from __future__ import annotations
 
@@ -17,8 +18,8 @@ from analysis.traces import TraceSet
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-#: Fewest pulses beyond the snug point, and in all, for a point of the envelope to be believed: six heights carry a
-#: straight line and say how far they scatter about it (common practice, no source).
+#: Fewest pulses beyond the snug point, and in all, for a point of the envelope to be believed: six heights
+#: carry a straight line and say how far they scatter about it (common practice, no source).
 FEWEST_BEYOND_SNUG, FEWEST_IN_ALL = 6, 8
 
 #: Columns that hold points of the rise, by the part that their reason belongs to.
@@ -45,16 +46,18 @@ _SLOPE = (
 def with_pulsed_points(
     curves: CurveTable, pulses: Pulses, find: Callable[[TraceSet, IntArray], CurveTable]
 ) -> CurveTable:
-    """The table with the rows of pulsed traces found anew on their envelopes; the same table where there are none.
+    """The table with the rows of pulsed traces found anew on their envelopes; the same table where there are
+    none.
 
-    Snug and slope are absent where too few pulses lie beyond the snug point or the pulses are sampled too sparsely;
-    the snug point's uncertainty holds the even spread over the angle of one pulse. Whether the bolt yields is never
-    told. Sample numbers are those of the recorded trace.
+    Snug and slope are absent where too few pulses lie beyond the snug point or the pulses are sampled too
+    sparsely; the snug point's uncertainty holds the even spread over the angle of one pulse. Whether the bolt
+    yields is never told. Sample numbers are those of the recorded trace.
 
     Parameters
     ----------
     find : callable
-        From envelopes, and the rows of the traces that they belong to, to points by the settings of the analysis.
+        From envelopes, and the rows of the traces that they belong to, to points by the settings of the
+        analysis.
     """
     rows = pulses.rows
     if not len(rows):
@@ -94,7 +97,8 @@ def with_pulsed_points(
 
 
 def _withheld(found: CurveTable, pulses: Pulses, pieces: list[slice]) -> CurveTable:
-    """The envelopes' points without those that too few or too sparse pulses carry; uncertainty of snug widened."""
+    """The envelopes' points without those that too few or too sparse pulses carry; uncertainty of snug
+    widened."""
     columns: dict[str, NDArray[Any]] = {
         name: getattr(found, name).copy()
         for name in (*_SNUG, *_YIELD, *_SLOPE, "snug_index", "yield_index", "yielded", "zone_bounds")

@@ -41,5 +41,6 @@ REASONS: dict[int, str] = {
     SPARSE_PULSES: "the torque comes in pulses that are sampled too sparsely to know their height",
     PULSED_YIELD: "the torque comes in pulses: their envelope does not tell whether the bolt yields",
     PULSED_TORQUE: "the torque comes in pulses: their height is what the tool gave, not what the joint keeps",
-    OPPOSITE_SIGN: "the torque is below zero and highest at the end: a tightening recorded with the opposite sign",
+    OPPOSITE_SIGN: "the torque is below zero and highest at the end: a tightening recorded with the "
+    "opposite sign",
 }

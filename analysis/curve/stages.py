@@ -1,4 +1,5 @@
-"""Stages of a tightening: found from the tool's steps and from stops on the curve, with what each stop cost."""
+"""Stages of a tightening: found from the tool's steps and from stops on the curve, with what each stop
+cost."""
 
 from __future__ import annotations
 
@@ -15,10 +16,11 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 
-#: A stop counts from this share of the final torque on, and where the torque falls by that share of it and by so many
-#: times the noise of the recording (common practice, no source: above ripple and stick-slip).
+#: A stop counts from this share of the final torque on, and where the torque falls by that share of it and by
+#: so many times the noise of the recording (common practice, no source: above ripple and stick-slip).
 LEAST_STOP_SHARE, LEAST_FALL_SHARE, FALL_SIGMAS = 0.10, 0.05, 6.0
-#: Shortest stop, seconds, where the recording has a time: a tool cannot stop and start again faster (common practice).
+#: Shortest stop, seconds, where the recording has a time: a tool cannot stop and start again faster (common
+#: practice).
 SHORTEST_STOP_S = 0.02
 #: A step that changes within so many samples of a stop belongs to it.
 STEP_REACH = 3
@@ -211,9 +213,11 @@ def _step_changes(traces: TraceSet, curves: CurveTable, rows: IntArray) -> tuple
 def _boundaries(
     traces: TraceSet, curves: CurveTable, rows: IntArray, stops: Standstills
 ) -> tuple[IntArray, IntArray, IntArray, NDArray[np.int8], IntArray]:
-    """Row, last sample of the stage, first of the next, how it was found, and its stop (-1: none), in order."""
+    """Row, last sample of the stage, first of the next, how it was found, and its stop (-1: none), in
+    order."""
     step_row, step_sample = _step_changes(traces, curves, rows)
-    # A step that changes during a stop, or next to it, is the same boundary; both are in order of flat sample.
+    # A step that changes during a stop, or next to it, is the same boundary; both are in order of flat
+    # sample.
     step_at, stop_at = traces.offsets[step_row] + step_sample, traces.offsets[stops.row] + stops.top
     next_at = traces.offsets[stops.row] + stops.restart
     nearest = np.searchsorted(stop_at - STEP_REACH, step_at, side="right") - 1

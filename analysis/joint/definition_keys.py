@@ -177,7 +177,7 @@ _PARTS = (
     Key(
         "surface",
         "choice",
-        "Surface roughness",
+        "Surface roughness Rz, µm",
         "Rz of the faces, micrometres",
         choices=("below 10", "10 to 40", "40 to 160"),
         part=True,
