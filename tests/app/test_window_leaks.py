@@ -30,7 +30,8 @@ def alive() -> Counter[str]:
         QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
         QCoreApplication.processEvents()
         gc.collect()
-    found = [item for item in gc.get_objects() if isinstance(item, QWidget | QTimer)]
+    # By type: asking a weak reference whose object is gone for what it is would raise.
+    found = [item for item in gc.get_objects() if issubclass(type(item), (QWidget, QTimer))]
     counts = Counter(type(item).__name__ for item in found)
     counts["all widgets"] = len(QApplication.allWidgets())
     counts["threads"] = threading.active_count()
