@@ -140,7 +140,7 @@ def operation_values(operations: OperationTable) -> dict[str, Any]:
     entry = last[stopped]
     values: dict[str, Any] = {
         "operation": _words(operations.operation, OPERATIONS),
-        "stages": pa.array(stages.count, mask=stages.count == 0),
+        "stages": number_array(stages.count.astype(np.int64), stages.count > 0),
         "breakaway_torque_nm": loosenings.breakaway_torque_nm,
         "breakaway_angle_deg": loosenings.breakaway_angle_deg,
         "slip_pitch_deg": np.where(loosenings.slipped, loosenings.pitch_deg, np.nan),
@@ -157,7 +157,7 @@ def operation_values(operations: OperationTable) -> dict[str, Any]:
         values[name][rows] = found
     count = np.zeros(n, np.int64)
     count[pulses.rows] = pulses.count
-    values["pulses"] = pa.array(count, mask=count == 0)
+    values["pulses"] = number_array(count, count > 0)
     return values
 
 

@@ -18,7 +18,7 @@ from analysis import __version__
 from analysis.errors import CallError
 from analysis.settings import Settings
 from analysis.traces import Source
-from analysis.traces.arrow_arrays import number_array
+from analysis.traces.arrow_arrays import number_array, text_array
 
 
 @dataclass(frozen=True)
@@ -296,6 +296,8 @@ def _as_array(values: Any, kind: pa.DataType) -> Any:
         return number_array(reals, np.isfinite(reals)).cast(kind)
     if pa.types.is_integer(kind) and isinstance(values, np.ndarray):
         return number_array(np.asarray(values, np.int64)).cast(kind)
+    if pa.types.is_string(kind) and isinstance(values, list):
+        return text_array(values)
     return pa.array(values, kind)
 
 

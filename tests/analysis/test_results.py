@@ -14,6 +14,7 @@ from analysis.errors import CallError
 from analysis.results import COLUMN_OF, COLUMNS, CONTRACT_COLUMNS, build_table, write_results
 from analysis.settings import Settings
 from analysis.verdict.finding import CAUSES, CLAMP_FINDINGS, LIMIT_FINDINGS, POPULATION_FINDINGS, VERDICTS
+from tests.helpers.commands import run_python
 from tests.helpers.judged_shift import judged_shift
 
 CONTRACT = [
@@ -114,3 +115,19 @@ def test_what_is_not_finite_is_absent_in_every_file(tmp_path: Path) -> None:
     values["joint_rate_deg"] = [float("inf"), float("-inf"), float("nan"), *([1.0] * (n - 3))]
     table = build_table(values, settings=Settings())
     assert table.column("joint_rate_deg").to_pylist()[:4] == [None, None, None, 1.0]
+
+
+def test_judging_does_not_import_pandas() -> None:
+    """Half a second at the first judgement, for nothing: arrays go to Arrow through their buffers."""
+    code = (
+        "import sys\n"
+        "from analysis.pipeline import analyse\n"
+        "from analysis.synthetic import make_shift, evaluation_joints_toml\n"
+        "from analysis.joint import joints_from_text\n"
+        "traces, _ = make_shift(3, good=4, each_fault=1)\n"
+        "sys.modules.pop('pandas', None)\n"
+        "analyse(traces, joints_from_text(evaluation_joints_toml())).results()\n"
+        "assert 'pandas' not in sys.modules\n"
+    )
+    done = run_python(code)
+    assert done.returncode == 0, done.stderr
