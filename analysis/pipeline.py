@@ -35,6 +35,7 @@ from analysis.verdict.features import (
     FEATURE_NAMES,
     LEAST_SPREADS,
     SCORED,
+    TELLING,
     feature_doubt,
     measure_features,
     to_compared_scale,
@@ -147,6 +148,7 @@ def analyse(
         settings.population,
         usual_by_reference(reference, decisions, traces, compared, settings),
         notes,
+        TELLING,
     )
     outliers = replace(outliers, score=np.where(operations.unsteady, np.nan, outliers.score))
     evidence = Evidence(

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from analysis.settings import PopulationSettings
 from analysis.shift.band_depth import shape_departure
+from analysis.shift.groups import larger_group
 from analysis.shift.robust import (
     chi_square_quantile,
     robust_centre,
@@ -137,6 +138,7 @@ def find_outliers(
     settings: PopulationSettings,
     references: Mapping[str, Usual] | None = None,
     notes: Mapping[str, str] | None = None,
+    telling: NDArray[np.bool_] | None = None,
 ) -> OutlierTable:
     """Compare every trace with the usual ones of its joint.
 
@@ -167,6 +169,9 @@ def find_outliers(
     references : Mapping of joint name to Usual, optional
     notes : Mapping of joint name to str, optional
         What is already known to speak against a joint's traces.
+    telling : ndarray of bool, shape (k,), optional
+        The features that tell one kind of joint from another: where they part a joint's traces into two
+        groups, the larger one says what is usual.
     """
     n, k = features.shape
     table = OutlierTable(
@@ -181,12 +186,13 @@ def find_outliers(
         flagged=np.zeros(n, np.bool_),
         populations={},
     )
+    kinds = {name: column for column, name in enumerate(names) if telling is not None and telling[column]}
     share = settings.outlier_share / (np.sum(scored) + 1)
     for code, joint in enumerate(joints):
         rows = np.flatnonzero(codes == code)
         reference = (references or {}).get(joint)
         population, used, sides = _population(
-            joint, features, rows, trusted, least_spread, settings, reference
+            joint, features, rows, trusted, least_spread, settings, reference, kinds
         )
         known = (notes or {}).get(joint, "")
         table.populations[joint] = replace(population, note=_joined(known, population.note))
@@ -226,6 +232,7 @@ def _population(
     least_spread: FloatArray,
     settings: PopulationSettings,
     reference: Usual | None,
+    kinds: Mapping[str, int],
 ) -> tuple[Population, NDArray[np.integer], FloatArray]:
     """The population, the traces that it was read from, and how far its sides reach (`side_factors`)."""
     keepers = rows[trusted[rows]]
@@ -238,10 +245,10 @@ def _population(
             used,
             reference.sides,
         )
+    basis = "the traces that keep the limits" if enough else "all traces"
+    used, note = _one_kind(features, used, least_spread, kinds, settings.smallest_population)
     centre = robust_centre(features[used])
     spread = np.fmax(wide_spread(features[used], centre), least_spread)
-    basis = "the traces that keep the limits" if enough else "all traces"
-    note = ""
     if len(used) < settings.smallest_population:
         note = (
             f"{len(rows)} traces of this joint are too few to say what is usual "
@@ -249,6 +256,27 @@ def _population(
         )
     sides = side_factors(features[used], centre, spread)
     return Population(joint, len(rows), len(used), centre, spread, basis, note), used, sides
+
+
+def _one_kind(
+    features: FloatArray,
+    used: NDArray[np.integer],
+    least_spread: FloatArray,
+    kinds: Mapping[str, int],
+    fewest: int,
+) -> tuple[NDArray[np.integer], str]:
+    """The larger of two groups of traces, and the words for it; all of them where there is one group."""
+    for name, column in kinds.items():
+        group = larger_group(features[used, column], least_spread[column])
+        if group is None or np.sum(group) < fewest:
+            continue
+        words = name.split("_nm")[0].replace("_", " ")
+        note = (
+            f"two groups by {words}, {np.sum(group)} and {np.sum(~group)} traces: compared with the larger "
+            f"one; torque and angle do not say which is right, a pinned reference does"
+        )
+        return used[group], note
+    return used, ""
 
 
 def _end_parts(

@@ -40,6 +40,8 @@ class Feature:
         ratio); a population that agrees better agrees by rounding (common practice, no source).
     end_state : bool
         Says where the tightening ended, not how it came there.
+    telling : bool
+        Two groups of values mean two kinds of joint (friction, stiffness, nut), not two ways to start.
     scored : bool
         Can make a trace an outlier by itself; the others serve to tell causes apart.
     """
@@ -50,24 +52,28 @@ class Feature:
     scale: Literal["difference", "ratio", "knee"]
     least_spread: float
     end_state: bool = False
+    telling: bool = False
     scored: bool = True
 
 
 FEATURES: tuple[Feature, ...] = (
-    Feature("final_torque_nm", "final torque", "N·m", "ratio", 0.004, True),
-    Feature("total_angle_deg", "angle from first sample to final point", "deg", "difference", 2.0, True),
-    Feature("elastic_slope_nm_per_deg", "elastic slope", "N·m/deg", "ratio", 0.01),
+    Feature("final_torque_nm", "final torque", "N·m", "ratio", 0.004, end_state=True),
+    Feature(
+        "total_angle_deg", "angle from first sample to final point", "deg", "difference", 2.0, end_state=True
+    ),
+    Feature("elastic_slope_nm_per_deg", "elastic slope", "N·m/deg", "ratio", 0.01, telling=True),
     Feature("climb_deg", "angle over the last 70 % of the rise", "deg", "ratio", 0.01, scored=False),
     Feature("drawdown_deg", "length of the drawdown", "deg", "ratio", 0.03, scored=False),
     Feature("snug_rise_nm", "torque from prevailing level to snug", "N·m", "ratio", 0.03, scored=False),
     Feature("rundown_deg", "length of the rundown", "deg", "difference", 2.0),
-    Feature("prevailing_torque_nm", "prevailing torque", "N·m", "knee", 0.03),
+    Feature("prevailing_torque_nm", "prevailing torque", "N·m", "knee", 0.03, telling=True),
     Feature("end_slope_share", "slope at the end over elastic slope", "", "ratio", 0.03, scored=False),
 )
 FEATURE_NAMES = tuple(feature.name for feature in FEATURES)
 FEATURE_INDEX = {name: index for index, name in enumerate(FEATURE_NAMES)}
 LEAST_SPREADS = np.array([feature.least_spread for feature in FEATURES])
 SCORED = np.array([feature.scored for feature in FEATURES])
+TELLING = np.array([feature.telling for feature in FEATURES])
 END_STATE = np.array([feature.end_state for feature in FEATURES])
 
 
