@@ -68,12 +68,14 @@ def basis_sentences(data: JointData) -> tuple[str, ...]:
 
 
 def drift_sentences(data: JointData) -> tuple[str, ...]:
-    """Steps and steady drift of the watched quantities over the traces that are ok, in their order.
+    """Steps and steady drift of the watched quantities over the traces within their limits, in their order.
 
+    The suspect ones count: a lot that is odd for coming after a step must not hide the step.
     The strongest steps come first; the chance from which a drift is stated is shared among the quantities.
     """
     order, basis = time_order(data)
-    good = data.verdicts[order] == VERDICTS.index("ok")
+    verdicts = data.verdicts[order]
+    good = (verdicts == VERDICTS.index("ok")) | (verdicts == VERDICTS.index("suspect"))
     steps: list[tuple[float, str]] = []
     drifts: list[str] = []
     for quantity in _WATCHED:
@@ -91,7 +93,7 @@ def drift_sentences(data: JointData) -> tuple[str, ...]:
             )
     names = [quantity.short.lower() for quantity in _WATCHED]
     watched = f"{', '.join(names[:-1])} and {names[-1]}"
-    nothing = f"{watched[0].upper()}{watched[1:]} neither step nor drift ({basis}, traces that are ok)."
+    nothing = f"{watched[0].upper()}{watched[1:]} neither step nor drift ({basis}, traces within limits)."
     return (*[words for _, words in sorted(steps)[:_MOST_NAMED]], *drifts) or (nothing,)
 
 
