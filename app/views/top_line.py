@@ -8,7 +8,7 @@ from __future__ import annotations
 import html
 from pathlib import Path
 
-from PySide6.QtCore import QSignalBlocker, Qt, Signal
+from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QLineEdit, QToolButton, QVBoxLayout, QWidget
 
 from analysis.traces.units import TORQUE_UNITS
@@ -195,6 +195,15 @@ class TopLine(QWidget):
 
     def _choose_colour(self) -> None:
         self.session.set_view(colour_by=str(self.colour_by.currentData() or ""))
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Colour the links anew when the look changes."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.PaletteChange:
+            # A text keeps the colour of its links from when it was set.
+            text = self.sentence.text()
+            self.sentence.clear()
+            self.sentence.setText(text)
 
 
 def _verdict_link(word: str, n: int) -> str:

@@ -18,6 +18,7 @@ from pytestqt.qtbot import QtBot
 from analysis.reading import reading, write_parquet
 from app.actions import ACTIONS, MENUS
 from app.jobs import JobStatus
+from app.look import DARK, LIGHT
 from app.main_window import MainWindow
 from app.views.bottom_line import PROGRESS_AFTER_MS
 from tests.app.plots.hand import drag, place, settle
@@ -248,6 +249,16 @@ def test_the_view_moves_by_hand_only(engineer: Engineer) -> None:
     assert window.curves.view_range() != pytest.approx(view)
     engineer.does("zoom-forward")
     assert window.curves.view_range() == pytest.approx(view)
+
+
+def test_links_of_the_top_line_follow_the_look(engineer: Engineer) -> None:
+    window = engineer.window
+    for look in ("dark", "light", "dark"):
+        window.set_look(look)
+        image = window.top.sentence.grab().toImage()
+        colours = [image.pixelColor(x, y).name() for x in range(image.width()) for y in range(image.height())]
+        wanted, other = (DARK, LIGHT) if look == "dark" else (LIGHT, DARK)
+        assert colours.count(wanted.focus.lower()) > 10 > colours.count(other.focus.lower())
 
 
 def test_everything_that_takes_the_keyboard_has_a_name(engineer: Engineer) -> None:
