@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,6 +50,9 @@ from analysis.verdict.quantities import measure_quantities
 from analysis.verdict.rise_signs import find_rise_signs, joint_medians, resample_rises
 from analysis.verdict.rules import RULES, evaluate_rules, withhold_pulsed
 
+if TYPE_CHECKING:
+    from analysis.curve.operation import OperationTable
+
 __all__ = ["Analysis", "analyse", "find_what_is_shared", "outside_references", "pin_reference"]
 
 FloatArray = NDArray[np.float64]
@@ -89,8 +93,6 @@ def analyse(
     CancelledError
         Where `cancelled` said so.
     """
-    from analysis.curve import find_points
-    from analysis.curve.operation import tell_operations
     from analysis.joint import estimate_clamp
 
     settings = settings or Settings()
@@ -98,19 +100,7 @@ def analyse(
     if decisions is not None and not default_joint:
         default_joint = decisions.default_joint or None
     rows = find_joint_rows(traces, joints, default_joint, assigned_joints(decisions))
-    offset_deg = yield_offsets(rows, settings.curve)
-    curves = find_points(
-        traces, settings.curve, yield_offset_deg=offset_deg, progress=progress, cancelled=cancelled
-    )
-
-    def find(envelopes: TraceSet, of: NDArray[np.int64]) -> CurveTable:
-        of_these = None if offset_deg is None else offset_deg[of]
-        found: CurveTable = find_points(
-            envelopes, settings.curve, yield_offset_deg=of_these, cancelled=cancelled
-        )
-        return found
-
-    curves, operations = tell_operations(traces, curves, find)
+    curves, operations = _curves_and_operations(traces, rows, settings.curve, progress, cancelled)
     curves = apply_moved_edges(traces, curves, decisions)
     _stop_if(cancelled)
     clamp = estimate_clamp(traces, curves, rows.per_trace(), joints, settings)
@@ -129,10 +119,6 @@ def analyse(
     rises = resample_rises(traces, curves, span_deg)
     trusted, notes = trusted_traces(curves, rules, rows, settings.population.smallest_population)
     contradictions = find_clamp_contradictions(clamp, rows)
-    notes = {
-        name: "; ".join(one[name] for one in (notes, contradictions.notes) if name in one)
-        for name in (*notes, *contradictions.notes)
-    }
     _stop_if(cancelled)
     outliers = find_outliers(
         compared,
@@ -147,7 +133,7 @@ def analyse(
         SCORED,
         settings.population,
         usual_by_reference(reference, decisions, traces, compared, settings),
-        notes,
+        _joined_notes(notes, contradictions.notes),
         TELLING,
     )
     outliers = replace(outliers, score=np.where(operations.unsteady, np.nan, outliers.score))
@@ -190,6 +176,36 @@ def analyse(
         span_deg=span_deg,
         reference=dict(reference or {}),
     )
+
+
+def _curves_and_operations(
+    traces: TraceSet,
+    rows: JointRows,
+    settings: CurveSettings,
+    progress: Progress | None,
+    cancelled: Cancelled | None,
+) -> tuple[CurveTable, OperationTable]:
+    """Points of every trace, of pulsed ones from their envelopes, and what was done to each fastener."""
+    from analysis.curve import find_points
+    from analysis.curve.operation import tell_operations
+
+    offset_deg = yield_offsets(rows, settings)
+    curves = find_points(
+        traces, settings, yield_offset_deg=offset_deg, progress=progress, cancelled=cancelled
+    )
+
+    def find(envelopes: TraceSet, of: NDArray[np.int64]) -> CurveTable:
+        of_these = None if offset_deg is None else offset_deg[of]
+        found: CurveTable = find_points(envelopes, settings, yield_offset_deg=of_these, cancelled=cancelled)
+        return found
+
+    return tell_operations(traces, curves, find)
+
+
+def _joined_notes(*notes: Mapping[str, str]) -> dict[str, str]:
+    """What speaks against each joint's traces, from several places."""
+    names = dict.fromkeys(name for one in notes for name in one)
+    return {name: "; ".join(one[name] for one in notes if name in one) for name in names}
 
 
 def yield_offsets(rows: JointRows, settings: CurveSettings) -> FloatArray | None:

@@ -22,27 +22,10 @@ from analysis.joint.remaining import (
 from analysis.settings import Settings
 from analysis.traces import TraceSet
 from tests.analysis.joint.curves import make_curves
+from tests.analysis.joint.s1_joint import S1 as S1_JOINT
 
-#: The S1 joint of the stiffness tests, with a wanted clamp force.
-S1 = JointDefinition(
-    "s1",
-    48.0,
-    thread="M10x1.5",
-    property_class="8.8",
-    head="hex",
-    hole="medium",
-    friction=(0.10, 0.14),
-    clamp_length_mm=30.0,
-    parts={
-        "parts_diameter_mm": 40.0,
-        "parts_modulus_gpa": 205.0,
-        "counterpart": "nut",
-        "surface": "10 to 40",
-        "load_direction": "axial",
-        "inner_interfaces": 1,
-        "wanted_clamp_force_kn": 23.0,
-    },
-)
+#: With a range of friction and a wanted clamp force.
+S1 = replace(S1_JOINT, friction=(0.10, 0.14), parts={**S1_JOINT.parts, "wanted_clamp_force_kn": 23.0})
 
 
 def _trace(*, timed: bool = True, pause: bool = True) -> TraceSet:

@@ -21,27 +21,10 @@ from analysis.joint.stiffness import (
     parts_compliance_mm_per_n,
 )
 from analysis.joint.thread import parse_thread
+from tests.analysis.joint.s1_joint import S1
 
 M10 = parse_thread("M10")
 RING = bearing(M10, "hex", "medium")
-S1 = JointDefinition(
-    "s1",
-    48.0,
-    thread="M10x1.5",
-    property_class="8.8",
-    head="hex",
-    hole="medium",
-    friction=(0.12, 0.12),
-    clamp_length_mm=30.0,
-    parts={
-        "parts_diameter_mm": 40.0,
-        "parts_modulus_gpa": 205.0,
-        "counterpart": "nut",
-        "surface": "10 to 40",
-        "load_direction": "axial",
-        "inner_interfaces": 1,
-    },
-)
 
 
 def stiffness_of(joint: JointDefinition) -> Stiffness:
