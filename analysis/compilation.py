@@ -68,10 +68,23 @@ class _Kernel:
 
 @cache
 def _import_what_loading_needs() -> None:
-    # What the compiler imports at its first use; done here, before its own lock is taken.
-    import numba.np.arraymath
-    import numba.np.linalg  # noqa: F401
-    import scipy.linalg  # noqa: F401
+    """What the compiler imports at its first use; done here, before its own lock is taken.
+
+    It would load the whole of scipy's linear algebra (130 ms) only to learn whether kernels may multiply
+    matrices. None does: it is told that they may not, as it is where scipy is missing.
+    """
+    import numba.np.linalg as linear_algebra
+
+    known = linear_algebra.__dict__.get("ensure_blas", _no_matrices)
+    linear_algebra.__dict__["ensure_blas"] = _no_matrices
+    try:
+        import numba.np.arraymath  # noqa: F401
+    finally:
+        linear_algebra.__dict__["ensure_blas"] = known
+
+
+def _no_matrices() -> None:
+    raise ImportError("kernels do not multiply matrices")
 
 
 def kernel(function: _Function) -> _Function:

@@ -15,7 +15,7 @@ from analysis.joint.clamp_table import ClampTable
 from analysis.results import FURTHER_COLUMNS
 from analysis.settings import CurveSettings
 from analysis.traces import TraceSet
-from analysis.traces.arrow_arrays import number_array, text_array, truth_array
+from analysis.traces.arrow_arrays import ArrowArray, coded_text_array, number_array, truth_array
 from analysis.verdict.causes import CauseTable
 from analysis.verdict.finding import CAUSES, VERDICTS
 from analysis.verdict.joint_rows import JointRows
@@ -28,11 +28,11 @@ FloatArray = NDArray[np.float64]
 _ATTRIBUTES = ("tool", "spindle", "program", "part", "position")
 
 
-def hardness(joint_rate_deg: FloatArray, settings: CurveSettings) -> pa.Array[Any]:
+def hardness(joint_rate_deg: FloatArray, settings: CurveSettings) -> ArrowArray:
     """hard, medium or soft by the joint rate; null where there is none."""
     codes = np.where(joint_rate_deg <= settings.hard_limit_deg, 0, 1)
     codes = np.where(joint_rate_deg >= settings.soft_limit_deg, 2, codes)
-    return _words(np.where(np.isnan(joint_rate_deg), -1, codes), ("hard", "medium", "soft"))
+    return coded_text_array(np.where(np.isnan(joint_rate_deg), -1, codes), ("hard", "medium", "soft"))
 
 
 def not_evaluated_reasons(rules: RuleTable, clamp: ClampTable) -> list[str | None]:
@@ -84,11 +84,11 @@ def result_values(
     deciding_margin[decided] = judgement.relative_margin[decided, judgement.deciding[decided]]
     values: dict[str, Any] = {
         "trace_id": traces.attributes.column("trace_id").combine_chunks(),
-        "joint": _words(joint_rows.codes, joint_rows.names),
-        "verdict": _words(judgement.verdict, VERDICTS),
-        "deciding": _words(judgement.deciding, FINDING_NAMES),
+        "joint": coded_text_array(joint_rows.codes, joint_rows.names),
+        "verdict": coded_text_array(judgement.verdict, VERDICTS),
+        "deciding": coded_text_array(judgement.deciding, FINDING_NAMES),
         "findings": _finding_lists(judgement),
-        "cause": _words(causes.likeliest, CAUSES),
+        "cause": coded_text_array(causes.likeliest, CAUSES),
         "hardness": hardness(curves.joint_rate_deg, settings),
         "yielded": truth_array([None if code < 0 else code == 1 for code in curves.yielded.tolist()]),
         "outlier_score": outlier_score,
@@ -139,7 +139,7 @@ def operation_values(operations: OperationTable) -> dict[str, Any]:
     stopped = np.flatnonzero(last >= 0)
     entry = last[stopped]
     values: dict[str, Any] = {
-        "operation": _words(operations.operation, OPERATIONS),
+        "operation": coded_text_array(operations.operation, OPERATIONS),
         "stages": number_array(stages.count.astype(np.int64), stages.count > 0),
         "breakaway_torque_nm": loosenings.breakaway_torque_nm,
         "breakaway_angle_deg": loosenings.breakaway_angle_deg,
@@ -161,16 +161,10 @@ def operation_values(operations: OperationTable) -> dict[str, Any]:
     return values
 
 
-def _words(codes: NDArray[Any], names: tuple[str, ...]) -> pa.Array[Any]:
-    """Text by code; null where the code is negative."""
-    indices = number_array(np.maximum(codes, 0).astype(np.int32), np.asarray(codes) >= 0)
-    return pa.DictionaryArray.from_arrays(indices, text_array(names)).cast(pa.string())
-
-
 def _finding_lists(judgement: Judgement) -> pa.Array[Any]:
     rows, columns = np.nonzero(judgement.present)
     stops = number_array(np.searchsorted(rows, np.arange(len(judgement.present) + 1)).astype(np.int32))
-    lists: pa.Array[Any] = pa.ListArray.from_arrays(stops, _words(columns, FINDING_NAMES))
+    lists: pa.Array[Any] = pa.ListArray.from_arrays(stops, coded_text_array(columns, FINDING_NAMES))
     return lists
 
 
@@ -187,5 +181,5 @@ def _attribute(traces: TraceSet, name: str) -> pa.Array[Any]:
     return pa.concat_arrays(column.chunks) if column.num_chunks else pa.nulls(0)
 
 
-def _sources(traces: TraceSet) -> pa.Array[Any]:
-    return _words(traces.source_index, tuple(source.path for source in traces.sources))
+def _sources(traces: TraceSet) -> ArrowArray:
+    return coded_text_array(traces.source_index, tuple(source.path for source in traces.sources))

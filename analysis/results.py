@@ -287,15 +287,22 @@ def build_table(values: Mapping[str, Any], *, settings: Settings, sources: Seque
     return pa.Table.from_arrays(arrays, schema=schema)
 
 
+def _of_kind(array: Any, kind: pa.DataType) -> Any:
+    if pa.types.is_null(array.type):
+        nulls: Any = pa.nulls  # the published stubs name single kinds only
+        return nulls(len(array), kind)
+    return array if array.type.equals(kind) else array.cast(kind)  # a cast loads all compute functions
+
+
 def _as_array(values: Any, kind: pa.DataType) -> Any:
     if isinstance(values, pa.Array):
-        return values if values.type.equals(kind) else values.cast(kind)
+        return _of_kind(values, kind)
     if pa.types.is_floating(kind):
         # Missing is null, not NaN; and an endless uncertainty is no figure that a table could hold.
         reals = np.asarray(values, np.float64)
-        return number_array(reals, np.isfinite(reals)).cast(kind)
+        return _of_kind(number_array(reals, np.isfinite(reals)), kind)
     if pa.types.is_integer(kind) and isinstance(values, np.ndarray):
-        return number_array(np.asarray(values, np.int64)).cast(kind)
+        return _of_kind(number_array(np.asarray(values, np.int64)), kind)
     if pa.types.is_string(kind) and isinstance(values, list):
         return text_array(values)
     return pa.array(values, kind)

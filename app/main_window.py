@@ -37,7 +37,7 @@ from app.menu_view import Viewing
 from app.messages import install_excepthook, tr
 from app.preferences import Preferences
 from app.recognising import Recognised
-from app.session import Session
+from app.session import READING, Session
 from app.views.area import Area
 from app.views.arrival_strip import ArrivalStrip
 from app.views.bottom_line import BottomLine
@@ -75,6 +75,7 @@ class MainWindow(QMainWindow):
         super().__init__()
         self.session = session
         self.preferences = preferences
+        self._prepared = False
         self.setWindowTitle("Tautograph")
         self.setAcceptDrops(True)
         session.view = type(session.view)(torque_unit=preferences.torque_unit)
@@ -226,6 +227,7 @@ class MainWindow(QMainWindow):
         self.first.last_work_wanted.connect(self.autosave.open_last_work)
         self.autosave.kept_changed.connect(lambda: self.first.show_last_work(self.autosave.last_work()))
         session.traces_changed.connect(self._show_filled)
+        session.jobs.running_changed.connect(self._prepare_while_reading)
         session.view_changed.connect(self._remember_unit)
         session.mapping_wanted.connect(self.tools.offer_mapping)
         self.curves.drawing_failed.connect(session.messages.problem)
@@ -307,9 +309,15 @@ class MainWindow(QMainWindow):
         self.reset_layout()
 
     def prepare(self) -> None:
-        """While the first screen is read: load what the first recordings will need."""
-        self.session.jobs.prepare(warm_up)
-        self.curves.warm_up()
+        """While the first screen is read, or the first file: load what judging and drawing need, once."""
+        if not self._prepared:
+            self._prepared = True
+            self.curves.warm_up()
+            self.session.jobs.prepare(warm_up)
+
+    def _prepare_while_reading(self) -> None:
+        if READING in self.session.jobs.running:
+            self.prepare()
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
         """Files and folders are welcome anywhere."""

@@ -60,6 +60,9 @@ class TraceDecision:
         return not (self.disposition or self.note or self.edges or self.joint)
 
 
+_UNDECIDED = TraceDecision()
+
+
 @dataclass(frozen=True)
 class Reference:
     """A pinned reference set: which traces, named how, pinned when, judged for which joint.
@@ -99,7 +102,7 @@ class Decisions:
 
     def of(self, trace_id: str) -> TraceDecision:
         """The decision about a trace; an empty one where there is none."""
-        return self.traces.get(trace_id, TraceDecision())
+        return self.traces.get(trace_id, _UNDECIDED)
 
     def with_traces(self, changed: Mapping[str, TraceDecision]) -> Decisions:
         """A copy in which these traces have these decisions."""

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.traces import TraceSet
+from analysis.traces.row_ranges import in_row_ranges
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -66,7 +67,10 @@ def find_standstills(
     time = traces.time_s if traces.time_s is not None else np.empty(0)
     samples = (traces.angle_deg, traces.torque_nm, time, traces.offsets)
     scanned = (final_index.astype(np.int64), np.ascontiguousarray(least_nm, np.float64))
-    kernel.scan_standstills(*samples, rows, *scanned, counts, places, np.empty((0, kernel.EVENT_COLUMNS)))
+    none = np.empty((0, kernel.EVENT_COLUMNS))
+    in_row_ranges(
+        len(rows), lambda a, b: kernel.scan_standstills(*samples, rows[a:b], *scanned, counts, places, none)
+    )
     offsets = np.concatenate(([0], np.cumsum(counts)))
     events = np.empty((int(offsets[-1]), kernel.EVENT_COLUMNS))
     if len(events):

@@ -12,17 +12,11 @@ from numpy.typing import NDArray
 
 from analysis.errors import ReadProblem
 from analysis.reading.source_file import SourceFile
-from analysis.traces.arrow_arrays import ArrowArray, valid_mask
+from analysis.traces.arrow_arrays import PLAIN_NUMBERS, ArrowArray, buffer_of, valid_mask
 from analysis.traces.schema import REQUIRED_CHANNELS
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
-
-_NUMBERS: dict[pa.DataType, Any] = {
-    pa.float64(): np.float64, pa.float32(): np.float32, pa.float16(): np.float16,
-    pa.int8(): np.int8, pa.int16(): np.int16, pa.int32(): np.int32, pa.int64(): np.int64,
-    pa.uint8(): np.uint8, pa.uint16(): np.uint16, pa.uint32(): np.uint32, pa.uint64(): np.uint64,
-}  # fmt: skip
 
 
 def is_list(kind: Any) -> bool:
@@ -36,25 +30,16 @@ def is_list(kind: Any) -> bool:
 
 def is_number(kind: pa.DataType) -> bool:
     """True for every Arrow type that casts to float64 without losing its meaning."""
-    return kind in _NUMBERS or pa.types.is_decimal(kind) or pa.types.is_null(kind)
+    return kind in PLAIN_NUMBERS or pa.types.is_decimal(kind) or pa.types.is_null(kind)
 
 
 def numbers(values: ArrowArray) -> NDArray[Any]:
     """An Arrow array of numbers as a numpy array; nulls become NaN. No copy where there is no null."""
-    if values.null_count or values.type not in _NUMBERS:
+    if values.null_count or values.type not in PLAIN_NUMBERS:
         values = values.cast(pa.float64(), safe=False)
     if values.null_count:
         return np.where(valid_mask(values), buffer_of(values), np.nan)
     return buffer_of(values)
-
-
-def buffer_of(values: ArrowArray) -> NDArray[Any]:
-    """What stands in the memory of an Arrow array of numbers, null or not; no copy."""
-    dtype = np.dtype(_NUMBERS[values.type])
-    buffer = values.buffers()[1]
-    if buffer is None or len(values) == 0:
-        return np.empty(0, dtype)
-    return np.frombuffer(buffer, dtype, len(values), values.offset * dtype.itemsize)
 
 
 def lists(chunk: ArrowArray) -> tuple[IntArray, NDArray[Any]]:

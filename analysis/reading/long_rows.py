@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 
 from analysis.reading.batch import Batch, one_file_batch
 from analysis.reading.columns import Column
-from analysis.reading.list_columns import buffer_of, is_number, numbers
+from analysis.reading.list_columns import is_number, numbers
 from analysis.reading.source_file import SourceFile
 from analysis.reading.tables import sound_table
-from analysis.traces.arrow_arrays import ArrowArray, number_array, text_array, valid_mask
+from analysis.traces.arrow_arrays import ArrowArray, buffer_of, number_array, text_array, valid_mask
 
 IntArray = NDArray[np.int64]
 

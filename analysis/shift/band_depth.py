@@ -5,12 +5,16 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.traces.row_ranges import in_row_ranges
+
 FloatArray = NDArray[np.float64]
 
 #: Curves that others are ranked against; more of them change the depth by less than 1 % (measured).
 MOST_REFERENCES = 500
-#: Of more curves than this only every fourth point is ranked: the departure is a mean over the points.
+#: Of more curves than this only every fourth point is ranked.
 CROWD, CROWD_STEP = 1000, 4
+#: Look-ups that are worth a thread of their own (own choice).
+LEAST_RANKED = 100_000
 
 
 def modified_band_depth(curves: FloatArray) -> FloatArray:
@@ -29,6 +33,11 @@ def modified_band_depth(curves: FloatArray) -> FloatArray:
     rank = np.argsort(np.argsort(curves, axis=0, kind="stable"), axis=0, kind="stable") + 1.0
     pairs = (n - rank) * (rank - 1.0) + n - 1.0
     return np.asarray(pairs.mean(axis=1) / (n * (n - 1) / 2.0))
+
+
+def ranked_points(n_curves: int) -> slice:
+    """Which points of so many curves are worth ranking: the departure is a mean over them."""
+    return slice(None) if n_curves <= CROWD else slice(None, None, CROWD_STEP)
 
 
 def shape_departure(curves: FloatArray, references: FloatArray) -> FloatArray:
@@ -50,13 +59,24 @@ def shape_departure(curves: FloatArray, references: FloatArray) -> FloatArray:
     (recalled, not confirmed).
     """
     step = -(-len(references) // MOST_REFERENCES)
-    points = slice(None) if len(curves) <= CROWD else slice(None, None, CROWD_STEP)
-    curves = curves[:, points]
-    ordered = np.sort(references[::step, points], axis=0)
-    share = np.empty(curves.shape)
-    for point in range(curves.shape[1]):
-        column = curves[:, point]
-        below = np.searchsorted(ordered[:, point], column, side="left")
-        upto = np.searchsorted(ordered[:, point], column, side="right")
-        share[:, point] = (below + upto) / (2.0 * len(ordered))
-    return np.asarray(2.0 * share.var(axis=1))
+    # Point by point in memory: what is sorted and looked up then lies side by side.
+    by_point = np.ascontiguousarray(curves.T)
+    ordered = np.sort(np.ascontiguousarray(references[::step].T), axis=1)
+    share = np.empty(by_point.shape)
+
+    def rank(start: int, stop: int) -> None:
+        for point in range(start, stop):
+            share[point] = _mid_ranks(ordered[point], by_point[point]) / ordered.shape[1]
+
+    in_row_ranges(len(by_point), rank, least=-(-LEAST_RANKED // max(len(curves), 1)))
+    return np.asarray(2.0 * share.var(axis=0))
+
+
+def _mid_ranks(ordered: FloatArray, values: FloatArray) -> FloatArray:
+    """How many of the ordered values lie below each value, equal ones counted half."""
+    below = np.searchsorted(ordered, values, side="left")
+    if np.all(ordered[1:] > ordered[:-1]):  # each value equals one of them at most: no second look-up
+        upto = below + (ordered[np.minimum(below, len(ordered) - 1)] == values)
+    else:
+        upto = np.searchsorted(ordered, values, side="right")
+    return np.asarray((below + upto) / 2.0, np.float64)

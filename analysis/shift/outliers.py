@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.settings import PopulationSettings
-from analysis.shift.band_depth import shape_departure
+from analysis.shift.band_depth import ranked_points, shape_departure
 from analysis.shift.groups import larger_group
 from analysis.shift.robust import (
     chi_square_quantile,
@@ -188,6 +188,7 @@ def find_outliers(
     )
     kinds = {name: column for column, name in enumerate(names) if telling is not None and telling[column]}
     share = settings.outlier_share / (np.sum(scored) + 1)
+    known_rises = np.isfinite(rises.sum(axis=1))
     for code, joint in enumerate(joints):
         rows = np.flatnonzero(codes == code)
         reference = (references or {}).get(joint)
@@ -206,7 +207,7 @@ def find_outliers(
         table.z[rows] = (even[rows] - population.centre) / spread
         table.end_part[rows] = _end_parts(even[:, end_state], rows, used, least_spread[end_state], share)
         if len(used) >= settings.smallest_population:
-            table.shape_part[rows] = _shape_parts(rises, rows, used)
+            table.shape_part[rows] = _shape_parts(rises, known_rises, rows, used)
     _score(table, scored)
     for code, joint in enumerate(joints):
         rows = np.flatnonzero(codes == code)
@@ -296,13 +297,16 @@ def _end_parts(
     return np.sqrt(squared / chi_square_quantile(1.0 - share, values.shape[1]))
 
 
-def _shape_parts(rises: FloatArray, rows: NDArray[np.integer], used: NDArray[np.integer]) -> FloatArray:
-    whole = used[~np.isnan(rises[used]).any(axis=1)]
+def _shape_parts(
+    rises: FloatArray, known_rises: NDArray[np.bool_], rows: NDArray[np.integer], used: NDArray[np.integer]
+) -> FloatArray:
+    whole = used[known_rises[used]]
     parts = np.full(len(rows), np.nan)
-    known = ~np.isnan(rises[rows]).any(axis=1)
+    known = known_rises[rows]
     if len(whole) < 2:
         return parts
-    departure = shape_departure(rises[rows[known]], rises[whole])
+    points = ranked_points(int(known.sum()))
+    departure = shape_departure(rises[rows[known], points], rises[whole, points])
     inside = np.isin(rows[known], whole)
     usual = max(float(np.quantile(departure[inside], SHAPE_QUANTILE)), LEAST_SHAPE)
     parts[known] = departure / (SHAPE_TIMES * usual)

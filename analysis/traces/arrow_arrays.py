@@ -1,7 +1,8 @@
 """Arrow arrays from numpy arrays and texts, without pandas.
 
 `pyarrow.array` and `pyarrow.scalar` import pandas at their first call, which costs a fifth to a third of a
-second at the start of the program. Arrays made from buffers do not.
+second at the start of the program; so does `to_pylist` of moments, and `cast` imports all compute functions.
+Arrays made from buffers, and numbers read from them, do not.
 """
 
 from __future__ import annotations
@@ -16,6 +17,13 @@ from numpy.typing import NDArray
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _KINDS: dict[str, Any] = {"i8": pa.int64(), "i4": pa.int32(), "f8": pa.float64()}
+#: Arrow's plain numbers as numpy knows them.
+PLAIN_NUMBERS: dict[pa.DataType, Any] = {
+    pa.float64(): np.float64, pa.float32(): np.float32, pa.float16(): np.float16,
+    pa.int8(): np.int8, pa.int16(): np.int16, pa.int32(): np.int32, pa.int64(): np.int64,
+    pa.uint8(): np.uint8, pa.uint16(): np.uint16, pa.uint32(): np.uint32, pa.uint64(): np.uint64,
+}  # fmt: skip
+_TICKS_A_SECOND = {"s": 1, "ms": 1_000, "us": 1_000_000, "ns": 1_000_000_000}
 
 ArrowArray = Any
 """A `pyarrow.Array`; the published stubs describe it only in part."""
@@ -61,6 +69,24 @@ def text_array(texts: Sequence[str | None]) -> ArrowArray:
     return pa.Array.from_buffers(pa.string(), len(parts), buffers)
 
 
+def coded_text_array(codes: NDArray[np.integer], names: Sequence[str]) -> ArrowArray:
+    """Texts by code, null where the code is negative.
+
+    Examples
+    --------
+    >>> coded_text_array(np.array([1, -1, 0]), ["left", "right"]).to_pylist()
+    ['right', None, 'left']
+    """
+    parts = [*(name.encode() for name in names), b""]
+    valid = codes >= 0
+    chosen = np.where(valid, codes, len(names))
+    ends = np.zeros(len(codes) + 1, np.int32)
+    np.cumsum(np.array([len(part) for part in parts])[chosen], out=ends[1:], dtype=np.int32)
+    data = b"".join([parts[code] for code in chosen.tolist()])
+    buffers = [_valid_bits(valid), _buffer(ends), pa.py_buffer(data)]
+    return pa.Array.from_buffers(pa.string(), len(codes), buffers)
+
+
 def truth_array(values: Sequence[bool | None]) -> ArrowArray:
     """Truth values, null where None."""
     valid = np.array([value is not None for value in values], bool)
@@ -90,6 +116,25 @@ def valid_mask(array: ArrowArray) -> NDArray[np.bool_]:
     return bits[array.offset : array.offset + len(array)].astype(bool)
 
 
+def buffer_of(values: ArrowArray) -> NDArray[Any]:
+    """What stands in the memory of an Arrow array (not chunked) of plain numbers, null or not; no copy."""
+    return _as_numpy(values, PLAIN_NUMBERS[values.type])
+
+
+def _as_numpy(values: ArrowArray, kind: Any) -> NDArray[Any]:
+    dtype = np.dtype(kind)
+    buffer = values.buffers()[1]
+    if buffer is None or len(values) == 0:
+        return np.empty(0, dtype)
+    return np.frombuffer(buffer, dtype, len(values), values.offset * dtype.itemsize)
+
+
+def _in_one_piece(array: ArrowArray) -> ArrowArray:
+    if not isinstance(array, pa.ChunkedArray):
+        return array
+    return pa.concat_arrays(array.chunks) if array.num_chunks else pa.nulls(0, array.type)
+
+
 def real_values(array: ArrowArray) -> NDArray[np.float64]:
     """Numbers of any kind as float64, NaN where null; the array may be chunked.
 
@@ -98,12 +143,27 @@ def real_values(array: ArrowArray) -> NDArray[np.float64]:
     >>> real_values(number_array(np.array([1, 2]), np.array([True, False]))).tolist()
     [1.0, nan]
     """
-    if isinstance(array, pa.ChunkedArray):
-        array = pa.concat_arrays(array.chunks) if array.num_chunks else pa.nulls(0, array.type)
-    reals = array.cast(pa.float64(), safe=False)
-    buffer = reals.buffers()[1]
-    if buffer is None:
-        return np.full(len(reals), np.nan)
-    values = np.frombuffer(buffer, np.float64)[reals.offset : reals.offset + len(reals)].copy()
-    values[~valid_mask(reals)] = np.nan
+    array = _in_one_piece(array)
+    if array.null_count == len(array):
+        return np.full(len(array), np.nan)
+    if array.type not in PLAIN_NUMBERS:
+        array = array.cast(pa.float64(), safe=False)
+    values = buffer_of(array).astype(np.float64)
+    values[~valid_mask(array)] = np.nan
     return values
+
+
+def moment_seconds(array: ArrowArray) -> NDArray[np.float64]:
+    """Moments as seconds since 1970 UTC, NaN where null; moments without a zone are taken as UTC.
+
+    Examples
+    --------
+    >>> moment_seconds(moment_array([datetime(1970, 1, 2, tzinfo=UTC), None])).tolist()
+    [86400.0, nan]
+    """
+    array = _in_one_piece(array)
+    if array.null_count == len(array):
+        return np.full(len(array), np.nan)
+    seconds = _as_numpy(array, np.int64) / _TICKS_A_SECOND[array.type.unit]
+    seconds[~valid_mask(array)] = np.nan
+    return seconds

@@ -97,12 +97,12 @@ def _noise(torque_nm: FloatArray, start: int, stop: int) -> float:
 
 @kernel
 def scan_rises(
+    shares: FloatArray,
     angle_deg: FloatArray,
     torque_nm: FloatArray,
     offsets: IntArray,
     final_index: IntArray,
     base_nm: FloatArray,
-    shares: FloatArray,
     signs: FloatArray,
     foot_index: IntArray,
 ) -> None:
@@ -262,15 +262,17 @@ def resample_rises(
     """Torque at even steps of angle, last column at the final point, by mean over each step's forward
     samples.
 
-    Steps without a sample are filled by straight lines; what lies before the recording keeps its first value.
+    Steps without a sample are filled by straight lines; what lies before the recording keeps its first value. A
+    trace without final point or step is NaN.
     """
     points = rises.shape[1]
     count = np.zeros(points)
     for row in range(len(offsets) - 1):
         start, final = offsets[row], offsets[row] + final_index[row]
-        if final_index[row] < 0 or not step_deg[row] > 0.0:
-            continue
         curve = rises[row]
+        if final_index[row] < 0 or not step_deg[row] > 0.0:
+            curve[:] = np.nan
+            continue
         curve[:] = 0.0
         count[:] = 0.0
         ahead = angle_deg[final]

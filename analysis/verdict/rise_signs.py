@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.curve.curve_table import CurveTable
 from analysis.traces import TraceSet
+from analysis.traces.row_ranges import in_row_ranges
 
 FloatArray = NDArray[np.float64]
 
@@ -90,18 +93,17 @@ def find_rise_signs(traces: TraceSet, curves: CurveTable, codes: NDArray[np.inte
     """
     from analysis.verdict import rise_kernel as kernel
 
-    n, top = len(traces), curves.final_torque_nm
-    samples = (traces.angle_deg, traces.torque_nm, traces.offsets)
+    n, top, final = len(traces), curves.final_torque_nm, curves.final_index
     signs, foot = np.full((n, kernel.N_SIGNS), np.nan), np.full(n, -1)
     shares = np.array([FOOT_SHARE, CLIMB_SHARE, END_SHARE])
     base_nm = np.clip(np.nan_to_num(curves.prevailing_torque_nm), 0.0, HIGHEST_BASE * np.nan_to_num(top))
-    kernel.scan_rises(*samples, curves.final_index, base_nm, shares, signs, foot)
+    over = _over_rows(traces, final, base_nm, signs, foot)
+    in_row_ranges(n, lambda a, b: kernel.scan_rises(shares, *over(a, b)))
     reach_nm = believed_noise(signs[:, kernel.NOISE_NM], codes) * reach_of_noise(_cells(traces, curves, foot))
     usual_nm = np.fmax(np.abs(top), joint_medians(np.abs(top), codes))
     teeth = np.full((n, kernel.N_TOOTH_SIGNS), np.nan)
-    kernel.count_teeth(
-        *samples, foot, curves.final_index, TOOTH_SHARE * usual_nm, np.nan_to_num(reach_nm), teeth
-    )
+    over = _over_rows(traces, foot, final, TOOTH_SHARE * usual_nm, np.nan_to_num(reach_nm), teeth)
+    in_row_ranges(n, lambda a, b: kernel.count_teeth(*over(a, b)))
     number = teeth[:, kernel.TEETH]
     span_deg = teeth[:, kernel.TOOTH_TO_DEG] - teeth[:, kernel.TOOTH_FROM_DEG]
     return RiseSigns(
@@ -118,6 +120,16 @@ def find_rise_signs(traces: TraceSet, curves: CurveTable, codes: NDArray[np.inte
         after_fall_share=signs[:, kernel.AFTER_FALL_NM] / top,
         last_share=signs[:, kernel.LAST_SHARE],
     )
+
+
+def _over_rows(traces: TraceSet, *by_row: Any) -> Callable[[int, int], tuple[Any, ...]]:
+    """The samples, and of what has a row for each trace the rows of a range, for a kernel to work on."""
+
+    def of(start: int, stop: int) -> tuple[Any, ...]:
+        offsets = traces.offsets[start : stop + 1]
+        return (traces.angle_deg, traces.torque_nm, offsets, *(one[start:stop] for one in by_row))
+
+    return of
 
 
 def believed_noise(noise_nm: FloatArray, codes: NDArray[np.integer]) -> FloatArray:
@@ -164,10 +176,9 @@ def resample_rises(traces: TraceSet, curves: CurveTable, span_deg: FloatArray) -
     """
     from analysis.verdict import rise_kernel as kernel
 
-    rises = np.full((len(traces), RISE_POINTS), np.nan)
-    step_deg = span_deg / (RISE_POINTS - 1)
-    samples = (traces.angle_deg, traces.torque_nm, traces.offsets)
-    kernel.resample_rises(*samples, curves.final_index, step_deg, rises)
+    rises = np.empty((len(traces), RISE_POINTS))
+    over = _over_rows(traces, curves.final_index, span_deg / (RISE_POINTS - 1), rises)
+    in_row_ranges(len(traces), lambda a, b: kernel.resample_rises(*over(a, b)))
     return rises
 
 

@@ -6,13 +6,15 @@ from typing import Any
 
 import pyqtgraph as pg
 from PySide6.QtCore import QLineF, QRectF
-from PySide6.QtGui import QColor, QPainter, QPen
+from PySide6.QtGui import QColor, QFontMetrics, QGuiApplication, QPainter, QPen
 
 from app.items.scene_item import SceneItem
 from app.look import Look
 
 #: Levels of ticks that get a grid line: the labelled ones and their subdivision.
 _LEVELS = 2
+#: The widest number that usually stands at the left axis.
+_USUAL_TEXT = "000.0"
 #: Left, top, right, bottom: without them the axes' titles touch the edge and lose a line of pixels.
 PLOT_MARGINS_PX = (4, 4, 10, 4)
 
@@ -23,6 +25,10 @@ class PlainAxis(pg.AxisItem):  # type: ignore[misc]
     def __init__(self, side: str) -> None:
         super().__init__(side)
         self.enableAutoSIPrefix(False)
+        # Room for usual numbers from the start, and never less again: the plot keeps its size, and the
+        # picture of its curves with it, when other numbers come to stand beside it.
+        self.setStyle(autoReduceTextSpace=False)
+        self.textWidth = QFontMetrics(QGuiApplication.font()).horizontalAdvance(_USUAL_TEXT)
 
     def set_look(self, look: Look) -> None:
         """Colours of line, ticks and text."""

@@ -5,7 +5,7 @@ The state of autosave, notes.
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtCore import QMargins, QSize, Qt, QTimer, Signal
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
@@ -92,6 +92,21 @@ class BottomLine(QWidget):
             button.hide()
         self._offered = ""
         self.cancel.clicked.connect(self.session.stop_work)
+
+    def sizeHint(self) -> QSize:
+        """As high as all that can stand in it: what appears does not push the curves a pixel up."""
+        return self._with_room_for_all(super().sizeHint())
+
+    def minimumSizeHint(self) -> QSize:
+        """As high as all that can stand in it."""
+        return self._with_room_for_all(super().minimumSizeHint())
+
+    def _with_room_for_all(self, hint: QSize) -> QSize:
+        layout = self.layout()
+        margins = layout.contentsMargins() if layout is not None else QMargins()
+        children = self.findChildren(QWidget, options=Qt.FindChildOption.FindDirectChildrenOnly)
+        highest = max(child.sizeHint().height() for child in children)
+        return hint.expandedTo(QSize(0, highest + margins.top() + margins.bottom()))
 
     def refresh(self) -> None:
         """Count what was skipped."""

@@ -203,8 +203,8 @@ class DistributionView(QWidget):
         column = self.session.columns.get("joint")
         if column is None or not self.session.visible.any():
             return ""
-        names = np.unique(column.values[self.session.visible])
-        return str(names[0]) if len(names) == 1 else ""
+        names = column.values[self.session.visible]
+        return str(names[0]) if bool(np.all(names == names[0])) else ""
 
     def _choose_quantity(self) -> None:
         self._forget_tried()

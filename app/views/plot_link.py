@@ -11,7 +11,7 @@ from PySide6.QtCore import QObject
 from app.columns import Column
 from app.deciding import move_edge
 from app.look import Look
-from app.session import READING, Session
+from app.session import Session
 from app.state import EDGES
 
 
@@ -29,9 +29,7 @@ class CurveLink(QObject):
         session.view_changed.connect(self._show_view)
         curves.rows_picked.connect(self._picked)
         curves.zone_edge_moved.connect(self._edge_moved)
-        session.jobs.running_changed.connect(self._warm_up)
         session.curve_view = self._view_now
-        self._warm = False
 
     def set_look(self, look: Look) -> None:
         """Colours."""
@@ -68,12 +66,6 @@ class CurveLink(QObject):
         """What the curves show, for a workspace; nothing before there are points to align at."""
         known = self.session.analysis is not None and not self.session.is_empty
         return tuple(self.curves.view_range()) if known else self.session.wanted_curve_view
-
-    def _warm_up(self) -> None:
-        """The drawing routines are loaded while the first recordings are read."""
-        if not self._warm and READING in self.session.jobs.running:
-            self._warm = True
-            self.curves.warm_up()
 
     def _show_visible(self) -> None:
         if len(self.session.visible) == len(self.session.traces):

@@ -8,6 +8,7 @@ processor time are printed side by side: on a busy machine only the second says 
 from __future__ import annotations
 
 import argparse
+import compileall
 import os
 import subprocess
 import sys
@@ -45,13 +46,13 @@ _ASKED = "TAUTOGRAPH_ASKED_AT"
 
 def write_recordings(folder: Path, n_traces: int, n_samples: int) -> Path:
     """Write the recordings and their joints file, once; gives the folder."""
+    place = folder / f"{n_traces}x{n_samples}"
+    if (place / "joints.toml").is_file():
+        return place
     from analysis.reading import write_parquet
     from analysis.traces import TraceSet
     from analysis.traces.trace_set import attribute_table
 
-    place = folder / f"{n_traces}x{n_samples}"
-    if (place / "joints.toml").is_file():
-        return place
     place.mkdir(parents=True, exist_ok=True)
     plain = make_shift(n_traces, n_samples)
     rng = np.random.default_rng(4)
@@ -231,6 +232,8 @@ def main() -> None:
         return
     print(f"{chosen.traces} traces x {chosen.samples} samples, {_SIZE_PX[0]} x {_SIZE_PX[1]}")
     print(f"{os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}")
+    for package in ("analysis", "app", "tests"):  # as an installation does
+        compileall.compile_dir(ROOT / package, quiet=1)
     for part in ("start", "start", "sample", "sample", "shift", "drive"):
         print(f"-- {part}")
         in_own_process(
