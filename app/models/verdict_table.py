@@ -22,13 +22,6 @@ from app.messages import tr
 
 Index = QModelIndex | QPersistentModelIndex
 
-#: The verdict's word, for the delegate that draws the mark.
-VERDICT_ROLE = int(Qt.ItemDataRole.UserRole) + 1
-#: The margin as a share of half the window, or None.
-MARGIN_ROLE = VERDICT_ROLE + 1
-#: The row in the trace set.
-ROW_ROLE = VERDICT_ROLE + 2
-
 _NOWHERE = QModelIndex()
 #: Position of each verdict code when the worst comes first.
 _WORST_RANK = np.array([WORST_FIRST.index(word) for word in VERDICTS], np.int64)
@@ -73,7 +66,7 @@ _DISPLAY, _TIP, _ALIGNMENT, _ACCESSIBLE = (
         Qt.ItemDataRole.AccessibleTextRole,
     )
 )
-_ROLES = frozenset((_DISPLAY, _TIP, _ALIGNMENT, _ACCESSIBLE, VERDICT_ROLE, MARGIN_ROLE, ROW_ROLE))
+_ROLES = frozenset((_DISPLAY, _TIP, _ALIGNMENT, _ACCESSIBLE))
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 
@@ -208,6 +201,18 @@ class VerdictTableModel(QAbstractTableModel):
             return self._plain("note", row)
         return self._text(name, row)
 
+    def text(self, index: Index) -> str:
+        """What stands in a cell, for its delegate."""
+        return self._text(TABLE_COLUMNS[index.column()].name, int(self.order[index.row()]))
+
+    def margin(self, index: Index) -> float | None:
+        """Margin of the row of a cell as a share; None where there is none."""
+        return self._margin(int(self.order[index.row()]))
+
+    def alignment(self, index: Index) -> int:
+        """How the text of a cell is aligned."""
+        return _RIGHT if TABLE_COLUMNS[index.column()].right else _LEFT
+
     def texts(self, rows: NDArray[np.int64] | list[int]) -> list[list[str]]:
         """The table's texts of these trace rows with a line of titles first, for the clipboard."""
         titles = [tr(column.title) for column in TABLE_COLUMNS]
@@ -232,13 +237,7 @@ class VerdictTableModel(QAbstractTableModel):
             return self._tip(column.name, row)
         if role == _ALIGNMENT:
             return _RIGHT if column.right else _LEFT
-        if role == _ACCESSIBLE:
-            return f"{tr(column.title)}: {self._text(column.name, row)}"
-        if role == VERDICT_ROLE:
-            return self._verdict_word(row) if column.name == "verdict" else None
-        if role == MARGIN_ROLE:
-            return self._margin(row) if column.name == "margin" else None
-        return row if role == ROW_ROLE else None
+        return f"{tr(column.title)}: {self._text(column.name, row)}"
 
     def headerData(
         self, section: int, orientation: Qt.Orientation, role: int = int(Qt.ItemDataRole.DisplayRole)

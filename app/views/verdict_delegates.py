@@ -2,43 +2,90 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QModelIndex, QObject, QPersistentModelIndex, QPointF, QRectF, QSize, Qt
+from PySide6.QtCore import QModelIndex, QObject, QPersistentModelIndex, QPointF, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPen, QPolygonF
-from PySide6.QtWidgets import QApplication, QStyle, QStyledItemDelegate, QStyleOptionViewItem
+from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionFocusRect, QStyleOptionViewItem
 
 from app.look import LIGHT, VERDICT_MARKS, Look
-from app.models.verdict_table import MARGIN_ROLE, VERDICT_ROLE
+from app.models.verdict_table import VerdictTableModel
 
 Index = QModelIndex | QPersistentModelIndex
 
 _MARK_PX = 11.0
 _PAD_PX = 5.0
+#: Between the edge of a cell and its text.
+_TEXT_PAD_PX = 3
+# Numbers, compared for every cell: members of an enumeration take ten times as long.
+_SELECTED, _HAS_FOCUS = QStyle.StateFlag.State_Selected.value, QStyle.StateFlag.State_HasFocus.value
+_PANEL = QStyle.PrimitiveElement.PE_PanelItemViewItem
 #: A margin of this share of half the window fills its side of the bar.
 _FULL_SHARE = 1.0
 
 
-class VerdictDelegate(QStyledItemDelegate):
-    """The mark, then the word."""
+class CellDelegate(QStyledItemDelegate):
+    """Text in a cell, asked for once.
+
+    The usual delegate asks the model for seven things a cell, each a way into Python and back: painting the
+    table then takes most of the time that another selection may take.
+    """
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         """Draw one cell."""
-        verdict = str(index.data(VERDICT_ROLE) or "")
-        full = QStyleOptionViewItem(option)
-        self.initStyleOption(full, index)
-        style = QApplication.style()
-        full.text = ""
-        style.drawControl(QStyle.ControlElement.CE_ItemViewItem, full, painter)
+        widget, palette, rect, state = option.widget, option.palette, option.rect, option.state.value
+        style = widget.style()
+        style.drawPrimitive(_PANEL, option, painter, widget)
+        model = index.model()
+        assert isinstance(model, VerdictTableModel)
+        painter.setPen((palette.highlightedText() if state & _SELECTED else palette.text()).color())
+        self.paint_content(painter, option, rect.adjusted(_TEXT_PAD_PX, 0, -_TEXT_PAD_PX, 0), model, index)
+        if state & _HAS_FOCUS:
+            _draw_focus(style, painter, option)
+
+    def paint_content(
+        self,
+        painter: QPainter,
+        option: QStyleOptionViewItem,
+        room: QRect,
+        model: VerdictTableModel,
+        index: Index,
+    ) -> None:
+        """Draw what stands in the cell; the pen has the colour of its text."""
+        text = model.text(index)
+        if text:
+            text = option.fontMetrics.elidedText(text, Qt.TextElideMode.ElideRight, room.width())
+            painter.drawText(room, model.alignment(index), text)
+
+
+def _draw_focus(style: QStyle, painter: QPainter, option: QStyleOptionViewItem) -> None:
+    frame = QStyleOptionFocusRect()
+    frame.initFrom(option.widget)
+    frame.rect = option.rect
+    frame.state |= QStyle.StateFlag.State_KeyboardFocusChange | QStyle.StateFlag.State_Item
+    chosen = bool(option.state.value & _SELECTED)
+    frame.backgroundColor = (option.palette.highlight() if chosen else option.palette.window()).color()
+    style.drawPrimitive(QStyle.PrimitiveElement.PE_FrameFocusRect, frame, painter, option.widget)
+
+
+class VerdictDelegate(CellDelegate):
+    """The mark, then the word."""
+
+    def paint_content(
+        self,
+        painter: QPainter,
+        option: QStyleOptionViewItem,
+        room: QRect,
+        model: VerdictTableModel,
+        index: Index,
+    ) -> None:
+        """Draw one verdict."""
+        verdict = model.text(index)
         if verdict not in VERDICT_MARKS:
             return
         rect = QRectF(option.rect)
-        draw_mark(
-            painter, verdict, QPointF(rect.left() + _PAD_PX + _MARK_PX / 2, rect.center().y()), _MARK_PX
-        )
-        painter.save()
-        painter.setPen(option.palette.text().color())
         words = rect.adjusted(_MARK_PX + 2 * _PAD_PX, 0, 0, 0)
         painter.drawText(words, int(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft), verdict)
-        painter.restore()
+        centre = QPointF(rect.left() + _PAD_PX + _MARK_PX / 2, rect.center().y())
+        draw_mark(painter, verdict, centre, _MARK_PX)
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         """Room for the mark beside the word."""
@@ -46,29 +93,31 @@ class VerdictDelegate(QStyledItemDelegate):
         return QSize(size.width() + int(_MARK_PX + 2 * _PAD_PX), size.height())
 
 
-class MarginDelegate(QStyledItemDelegate):
+class MarginDelegate(CellDelegate):
     """A bar from the limit: to the right inside, to the left (and hatched) outside; the figure beside it."""
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.look: Look = LIGHT
 
-    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
-        """Draw one cell."""
-        full = QStyleOptionViewItem(option)
-        self.initStyleOption(full, index)
-        words, full.text = full.text, ""
-        QApplication.style().drawControl(QStyle.ControlElement.CE_ItemViewItem, full, painter)
-        share = index.data(MARGIN_ROLE)
+    def paint_content(
+        self,
+        painter: QPainter,
+        option: QStyleOptionViewItem,
+        room: QRect,
+        model: VerdictTableModel,
+        index: Index,
+    ) -> None:
+        """Draw one margin."""
+        share = model.margin(index)
         if share is None:
             return
         rect = QRectF(option.rect).adjusted(_PAD_PX, 3, -_PAD_PX, -3)
-        text_width = painter.fontMetrics().horizontalAdvance("\N{MINUS SIGN}100 %") + 4.0
-        bar = rect.adjusted(0, 2, -text_width, -2)
-        painter.save()
-        self._draw_bar(painter, bar, float(share))
-        painter.setPen(option.palette.text().color())
+        words = model.text(index)
         painter.drawText(rect, int(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight), words)
+        text_width = option.fontMetrics.horizontalAdvance("\N{MINUS SIGN}100 %") + 4.0
+        painter.save()
+        self._draw_bar(painter, rect.adjusted(0, 2, -text_width, -2), share)
         painter.restore()
 
     def _draw_bar(self, painter: QPainter, bar: QRectF, share: float) -> None:

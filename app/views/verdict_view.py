@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QMenu, QTableView,
 from app.look import Look
 from app.models.verdict_table import TABLE_COLUMNS, VerdictTableModel
 from app.session import Session
-from app.views.verdict_delegates import MarginDelegate, VerdictDelegate
+from app.views.verdict_delegates import CellDelegate, MarginDelegate, VerdictDelegate
 
 _WIDTHS_PX = {
     "verdict": 104,
@@ -43,6 +43,7 @@ class VerdictView(QTableView):
         self.setShowGrid(False)
         self.setAlternatingRowColors(True)
         self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.setItemDelegate(CellDelegate(self))
         self._margin_delegate = MarginDelegate(self)
         self._verdict_delegate = VerdictDelegate(self)
         self._lay_out()
