@@ -213,6 +213,11 @@ class VerdictTableModel(QAbstractTableModel):
         """How the text of a cell is aligned."""
         return _RIGHT if TABLE_COLUMNS[index.column()].right else _LEFT
 
+    def shortened_at(self, index: Index) -> Qt.TextElideMode:
+        """Where a text too long for its cell is cut: names of recordings differ at their ends."""
+        names = TABLE_COLUMNS[index.column()].name in ("trace_id", "joint")
+        return Qt.TextElideMode.ElideMiddle if names else Qt.TextElideMode.ElideRight
+
     def texts(self, rows: NDArray[np.int64] | list[int]) -> list[list[str]]:
         """The table's texts of these trace rows with a line of titles first, for the clipboard."""
         titles = [tr(column.title) for column in TABLE_COLUMNS]

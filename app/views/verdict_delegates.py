@@ -52,7 +52,7 @@ class CellDelegate(QStyledItemDelegate):
         """Draw what stands in the cell; the pen has the colour of its text."""
         text = model.text(index)
         if text:
-            text = option.fontMetrics.elidedText(text, Qt.TextElideMode.ElideRight, room.width())
+            text = option.fontMetrics.elidedText(text, model.shortened_at(index), room.width())
             painter.drawText(room, model.alignment(index), text)
 
 

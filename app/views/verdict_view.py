@@ -13,14 +13,14 @@ from app.session import Session
 from app.views.verdict_delegates import CellDelegate, MarginDelegate, VerdictDelegate
 
 _WIDTHS_PX = {
-    "verdict": 104,
-    "trace_id": 114,
+    "verdict": 102,
+    "trace_id": 122,
     "joint": 84,
     "started_at": 134,
     "quantity": 108,
-    "value": 84,
-    "margin": 108,
-    "cause": 104,
+    "value": 80,
+    "margin": 96,
+    "cause": 112,
     "disposition": 70,
 }
 
