@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +18,7 @@ from analysis.errors import JointDefinitionError, ReadProblem
 from analysis.settings import Settings
 from analysis.traces import TraceSet
 from app.columns import Column, ColumnSet, column_from_arrow, text_column
+from app.importing import no_search_for_garbage
 from app.margins import Margins, work_out_margins
 from app.state import Decisions
 
@@ -227,8 +229,14 @@ def analyse(request: AnalysisRequest, progress: Progress, cancelled: Cancelled) 
     return AnalysisAnswer(request, analysis, columns, work_out_margins(columns, analysis.joints))
 
 
+@cache
 def warm_up() -> None:
-    """Load what reading and judging need before the first file: it takes as long as a small shift."""
+    """Load what reading and judging need before the first file, once: it takes as long as a small shift."""
+    with no_search_for_garbage():
+        _judge_two_traces()
+
+
+def _judge_two_traces() -> None:
     import analysis.reading  # noqa: F401
     from analysis.first_run import first_run_is_told
     from analysis.pipeline import analyse as run_pipeline

@@ -18,7 +18,7 @@ UNNEEDED = ("pandas", "pyarrow.compute", "scipy.linalg", "scipy.stats", "scipy.s
 _OPEN_SAMPLE = f"""
 import sys, tempfile, time
 from pathlib import Path
-from app.command_window import imports_in_one_go
+from app.importing import imports_in_one_go
 with imports_in_one_go():
     from PySide6.QtWidgets import QApplication
     from app.main_window import MainWindow
@@ -49,7 +49,7 @@ def test_opening_and_judging_the_sample_imports_nothing_heavy() -> None:
 def test_qt_does_not_read_the_source_of_every_module() -> None:
     code = (
         "import inspect\n"
-        "from app.command_window import imports_in_one_go\n"
+        "from app.importing import imports_in_one_go\n"
         "read = []\n"
         "plain = inspect.getsource\n"
         "inspect.getsource = lambda what: read.append(what) or plain(what)\n"

@@ -87,7 +87,7 @@ class Clock:
 
 def open_window(clock: Clock) -> tuple[object, object]:
     """As the command does."""
-    from app.command_window import imports_in_one_go
+    from app.importing import imports_in_one_go
 
     with imports_in_one_go():
         from PySide6.QtWidgets import QApplication
