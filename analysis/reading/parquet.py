@@ -30,6 +30,8 @@ from analysis.traces.arrow_arrays import ArrowArray
 
 #: Row groups decoded at the same time; measured best on two cores.
 THREADS = 2
+#: Samples of a channel unpacked at once, and bytes read at once (own choice: 8 MB of numbers).
+SAMPLES_AT_ONCE, STREAM_BYTES = 1_000_000, 1_048_576
 
 
 def is_parquet(file: SourceFile) -> bool:
@@ -128,12 +130,15 @@ def _checked_claims(file: SourceFile, metadata: pq.FileMetaData) -> list[dict[st
 def _fill(
     file: SourceFile, metadata: pq.FileMetaData, name: str, values: NDArray[np.float64], piece: _Piece
 ) -> None:
-    reader = pq.ParquetFile(file.path, metadata=metadata)
-    column = reader.read_row_group(piece.group, columns=[name], use_threads=False).column(0)
+    reader = _streamed(file, metadata)
     lengths = [np.empty(0, np.int64)]
     place = piece.start
-    for chunk in column.chunks:
-        chunk_lengths, numbers = lists(chunk)
+    n_rows = metadata.row_group(piece.group).num_rows
+    rows = max(n_rows * SAMPLES_AT_ONCE // max(piece.room, 1), 1)
+    for batch in reader.iter_batches(
+        min(rows, max(n_rows, 1)), row_groups=[piece.group], columns=[name], use_threads=False
+    ):
+        chunk_lengths, numbers = lists(batch.column(0))
         lengths.append(chunk_lengths)
         if place + len(numbers) > piece.start + piece.room:
             raise ReadError(
@@ -142,6 +147,11 @@ def _fill(
         values[place : place + len(numbers)] = numbers
         place += len(numbers)
     piece.lengths = np.concatenate(lengths)
+
+
+def _streamed(file: SourceFile, metadata: pq.FileMetaData) -> pq.ParquetFile:
+    """A reader that holds little of the packed bytes: many programs write all traces as one row group."""
+    return pq.ParquetFile(file.path, metadata=metadata, pre_buffer=False, buffer_size=STREAM_BYTES)
 
 
 def _channel(values: NDArray[np.float64], pieces: list[_Piece]) -> ListChannel:
@@ -160,7 +170,7 @@ def read_long(file: SourceFile, planner: Planner = plan_table) -> Batch:
     schema = metadata.schema.to_arrow_schema()
     plan = planner(file, schema)
     _checked_claims(file, metadata)
-    table = pq.ParquetFile(file.path, metadata=metadata).read(columns=[column.name for column in plan])
+    table = _streamed(file, metadata).read(columns=[column.name for column in plan])
     table = table.rename_columns([column.key for column in plan])
     return long_batch(file, plan, table, first_line=1)
 

@@ -15,6 +15,7 @@ import pytest
 from analysis.reading import read_paths
 from analysis.reading.layouts import LAYOUTS, choose_layout
 from analysis.reading.source_file import SourceFile
+from tests.helpers.commands import run_python
 
 Expected = dict[str, tuple[np.ndarray, np.ndarray]]
 
@@ -141,3 +142,26 @@ def test_reading_loads_no_heavy_library() -> None:
     root = Path(__file__).resolve().parents[3]
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=root, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_one_row_group_is_unpacked_piece_by_piece(tmp_path: Path) -> None:
+    """Many programs write all traces as one row group: it must not stand in memory packed and unpacked."""
+    n_traces, n_samples = 4000, 1500
+    numbers = np.random.default_rng(1).normal(size=n_traces * n_samples)
+    column = pa.ListArray.from_arrays(np.arange(n_traces + 1, dtype=np.int32) * n_samples, numbers)
+    ids = [f"t{k}" for k in range(n_traces)]
+    file = tmp_path / "shift.parquet"
+    pq.write_table(pa.table({"trace_id": ids, "angle_deg": column, "torque_nm": column}), file)
+    assert pq.read_metadata(file).num_row_groups == 1
+    code = (
+        "import sys\n"
+        "import pyarrow as pa\n"
+        "from analysis.reading import read_paths\n"
+        "traces = read_paths([sys.argv[1]]).traces\n"
+        "print(pa.default_memory_pool().max_memory(), traces.torque_nm.sum())\n"
+    )
+    done = run_python(code, file)
+    assert done.returncode == 0, done.stderr
+    held, total = map(float, done.stdout.split())
+    assert total == pytest.approx(numbers.sum())
+    assert held < numbers.nbytes, "a whole channel stood in Arrow's memory beside the one it is copied to"
