@@ -46,6 +46,7 @@ class GridItem(SceneItem):
         super().__init__(look, z)
         self._bottom = bottom
         self._left = left
+        self._known: dict[PlainAxis, tuple[tuple[float, float, float], list[list[float]]]] = {}
 
     def paint_scene(self, painter: QPainter, area: QRectF) -> None:  # noqa: D102
         view = self.view_rect()
@@ -67,8 +68,12 @@ class GridItem(SceneItem):
             ]
             painter.drawLines(lines)
 
-    @staticmethod
-    def _levels(axis: PlainAxis, low: float, high: float, size: float) -> list[list[float]]:
-        ticks: Any = axis.tickValues(low, high, size)
-        levels = [[float(value) for value in values] for _, values in ticks[:_LEVELS]]
-        return levels + [[]] * (_LEVELS - len(levels))
+    def _levels(self, axis: PlainAxis, low: float, high: float, size: float) -> list[list[float]]:
+        """Places of the ticks by level; remembered, because most repaints show the same range."""
+        known = self._known.get(axis)
+        if known is None or known[0] != (low, high, size):
+            ticks: Any = axis.tickValues(low, high, size)
+            levels = [[float(value) for value in values] for _, values in ticks[:_LEVELS]]
+            known = (low, high, size), levels + [[]] * (_LEVELS - len(levels))
+            self._known[axis] = known
+        return known[1]

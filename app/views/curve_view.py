@@ -175,6 +175,8 @@ class CurveView(QWidget):
 
     def _change(self, **changes: object) -> None:
         before = self.plot.state
+        if all(getattr(before, name) is value for name, value in changes.items()):
+            return  # the band and the fan that are not there are set with every selection
         self.plot.with_state(**changes)
         after = self.plot.state
         if after.primary != before.primary or self.plot.geometry_now.flat is not self._snapped_to:

@@ -54,4 +54,6 @@ class InsightTabs(QTabWidget):
         self.setFocusProxy(page.focusProxy() or page)
 
     def _name_first(self, n: int) -> None:
-        self.setTabText(0, tr("These traces") if n > 1 else tr("This trace"))
+        name = tr("These traces") if n > 1 else tr("This trace")
+        if name != self.tabText(0):  # else the whole area would be laid out and drawn anew for nothing
+            self.setTabText(0, name)

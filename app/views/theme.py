@@ -47,6 +47,10 @@ def choose_look(wanted: str, app: QApplication) -> Look:
     return DARK if wanted == "dark" else LIGHT
 
 
+#: Property of the application that has its style.
+_STYLED = "hasItsStyle"
+
+
 def selection_colour(look: Look) -> str:
     """The background of selected rows: the focus colour, thinned, so that text keeps its contrast."""
     back, hue = QColor(look.background), QColor(look.focus)
@@ -61,7 +65,10 @@ def _rgb(colour: QColor) -> tuple[int, int, int]:
 
 def apply_look(app: QApplication, look: Look) -> None:
     """Colour every widget."""
-    app.setStyle("Fusion")
+    # Once: a style that is replaced is deleted, and who has asked a widget for its style points to it still.
+    if app.property(_STYLED) is None:
+        app.setStyle("Fusion")
+        app.setProperty(_STYLED, True)
     app.setPalette(palette_of(look))
     app.setStyleSheet(
         _SHEET.format(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QModelIndex, QObject, QPersistentModelIndex, QPointF, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPen, QPolygonF
-from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionFocusRect, QStyleOptionViewItem
+from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
 from app.look import LIGHT, VERDICT_MARKS, Look
 from app.models.verdict_table import VerdictTableModel
@@ -17,7 +17,6 @@ _PAD_PX = 5.0
 _TEXT_PAD_PX = 3
 # Numbers, compared for every cell: members of an enumeration take ten times as long.
 _SELECTED, _HAS_FOCUS = QStyle.StateFlag.State_Selected.value, QStyle.StateFlag.State_HasFocus.value
-_PANEL = QStyle.PrimitiveElement.PE_PanelItemViewItem
 #: A margin of this share of half the window fills its side of the bar.
 _FULL_SHARE = 1.0
 
@@ -31,15 +30,17 @@ class CellDelegate(QStyledItemDelegate):
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         """Draw one cell."""
-        widget, palette, rect, state = option.widget, option.palette, option.rect, option.state.value
-        style = widget.style()
-        style.drawPrimitive(_PANEL, option, painter, widget)
+        palette, rect, state = option.palette, option.rect, option.state.value
+        chosen = bool(state & _SELECTED)
+        if chosen:
+            painter.fillRect(rect, palette.highlight())
         model = index.model()
         assert isinstance(model, VerdictTableModel)
-        painter.setPen((palette.highlightedText() if state & _SELECTED else palette.text()).color())
+        painter.setPen((palette.highlightedText() if chosen else palette.text()).color())
         self.paint_content(painter, option, rect.adjusted(_TEXT_PAD_PX, 0, -_TEXT_PAD_PX, 0), model, index)
         if state & _HAS_FOCUS:
-            _draw_focus(style, painter, option)
+            painter.setPen(QPen(palette.link().color(), 1))  # the colour that focus has everywhere
+            painter.drawRect(rect.adjusted(0, 0, -1, -1))
 
     def paint_content(
         self,
@@ -54,16 +55,6 @@ class CellDelegate(QStyledItemDelegate):
         if text:
             text = option.fontMetrics.elidedText(text, model.shortened_at(index), room.width())
             painter.drawText(room, model.alignment(index), text)
-
-
-def _draw_focus(style: QStyle, painter: QPainter, option: QStyleOptionViewItem) -> None:
-    frame = QStyleOptionFocusRect()
-    frame.initFrom(option.widget)
-    frame.rect = option.rect
-    frame.state |= QStyle.StateFlag.State_KeyboardFocusChange | QStyle.StateFlag.State_Item
-    chosen = bool(option.state.value & _SELECTED)
-    frame.backgroundColor = (option.palette.highlight() if chosen else option.palette.window()).color()
-    style.drawPrimitive(QStyle.PrimitiveElement.PE_FrameFocusRect, frame, painter, option.widget)
 
 
 class VerdictDelegate(CellDelegate):
