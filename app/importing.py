@@ -19,12 +19,14 @@ def imports_in_one_go() -> Iterator[None]:
 @contextmanager
 def no_search_for_garbage() -> Iterator[None]:
     """While modules and classes are made there is none: all of it stays (a tenth of a second, each time)."""
+    before = gc.isenabled()
     gc.disable()
     try:
         yield
     finally:
         gc.freeze()
-        gc.enable()
+        if before:
+            gc.enable()
 
 
 def import_plainly() -> None:

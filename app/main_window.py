@@ -38,6 +38,7 @@ from app.messages import install_excepthook, tr
 from app.preferences import Preferences
 from app.recognising import Recognised
 from app.session import READING, Session
+from app.tidying import Tidying
 from app.views.area import Area
 from app.views.arrival_strip import ArrivalStrip
 from app.views.bottom_line import BottomLine
@@ -375,6 +376,7 @@ def run(paths: Sequence[str], *, joints: str | None = None, sample: bool = False
     preferences = Preferences()
     session = Session(user_name=preferences.user_name)
     window = MainWindow(session, preferences)
+    tidying = Tidying(window)
     restore_hook = install_excepthook(session.messages)
     window.show()
 
@@ -393,6 +395,7 @@ def run(paths: Sequence[str], *, joints: str | None = None, sample: bool = False
         code = int(app.exec())
     finally:
         restore_hook()
+        tidying.stop()
     if not session.jobs.close(0):
         end_at_once(code)
     return code

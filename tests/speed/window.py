@@ -95,10 +95,12 @@ def open_window(clock: Clock) -> tuple[object, object]:
         from app.main_window import MainWindow
         from app.preferences import Preferences
         from app.session import Session
+        from app.tidying import Tidying
         from app.views.theme import load_fonts
     app = QApplication([])
     load_fonts()
     window = MainWindow(Session(user_name="speed"), Preferences(Path(tempfile.mkdtemp()) / "window.ini"))
+    Tidying(window)
     window.resize(*_SIZE_PX)
     window.show()
     app.processEvents()
