@@ -111,6 +111,12 @@ class Deciding:
         for row in session.selected_rows():
             name = str(column.values[row]) if column is not None else ""
             by_joint.setdefault(name, []).append(int(row))
+        if "" in by_joint:
+            nameless = count_words(len(by_joint[""]), "selected trace names", "selected traces name")
+            session.messages.problem(
+                tr("Nothing was pinned: {0} no joint, and a reference belongs to one.", nameless)
+            )
+            return
         try:
             after = self._with_pinned(by_joint)
         except CallError as error:

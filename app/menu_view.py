@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtWidgets import QApplication, QWidget
 
 from app.items.plot_box import TOOLS
@@ -72,8 +72,8 @@ class Viewing(QObject):
         self.look_chosen.emit(name)
 
     def step_area(self, by: int) -> None:
-        """Move the keyboard to the next area that can be seen."""
-        shown = [area for area in self.areas if area.isVisible()]
+        """Move the keyboard to the next area that can be seen and has something for it."""
+        shown = [area for area in self.areas if area.isVisible() and first_focusable(area) is not None]
         if not shown:
             return
         focus = QApplication.focusWidget()
@@ -85,7 +85,9 @@ class Viewing(QObject):
         if isinstance(target, Area):
             target.take_focus()
         else:
-            (first_focusable(target) or target).setFocus()
+            inner = first_focusable(target)
+            if inner is not None:  # a sentence marks its first link, as after Tab
+                inner.setFocus(Qt.FocusReason.TabFocusReason)
 
 
 def _holds(area: QWidget, focus: QWidget) -> bool:

@@ -252,7 +252,8 @@ def _population(
     spread = np.fmax(wide_spread(features[used], centre), least_spread)
     if len(used) < settings.smallest_population:
         note = (
-            f"{len(rows)} traces of this joint are too few to say what is usual "
+            f"{len(rows)} {'trace of this joint is' if len(rows) == 1 else 'traces of this joint are'} "
+            "too few to say what is usual "
             f"(fewer than {settings.smallest_population})"
         )
     sides = side_factors(features[used], centre, spread)

@@ -161,7 +161,8 @@ def build_reference(
         Where there are fewer than `smallest` traces: a reference of a handful would judge by chance.
     """
     if len(trace_ids) < smallest:
-        raise CallError(f"{len(trace_ids)} traces are too few for a reference set; at least {smallest}")
+        words = "1 trace is" if len(trace_ids) == 1 else f"{len(trace_ids)} traces are"
+        raise CallError(f"{words} too few for a reference set; it needs {smallest} at least")
     usual = usual_of(features, name)
     whole = rises[~np.isnan(rises).any(axis=1)]
     points = rises.shape[1]

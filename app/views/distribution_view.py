@@ -18,7 +18,7 @@ from app.filter_text import equals
 from app.look import Look
 from app.margins import JUDGED
 from app.messages import tr
-from app.session import Session
+from app.session import JUDGING, READING, Session
 from app.state import Limits
 from app.views.histogram_limits import consequence, outside
 from app.views.histogram_view import HistogramView
@@ -107,6 +107,7 @@ class DistributionView(QWidget):
         session.results_changed.connect(self.refresh)
         session.visible_changed.connect(self.refresh)
         session.view_changed.connect(self.refresh)
+        session.jobs.running_changed.connect(self._say_what_is_absent)
         self._soon = QTimer(self, singleShot=True, interval=_FOLLOW_MS)
         self._soon.timeout.connect(self._show_selection)
         session.selection_changed.connect(self._follow_selection)
@@ -140,6 +141,7 @@ class DistributionView(QWidget):
             for plot in (self.histogram, self.order):
                 plot.set_verdicts(session.verdicts)
                 plot.set_visible(session.visible)
+        self._say_what_is_absent()
         # Other values or other traces: tried limits mean nothing there, and the old range shows nothing.
         key = (title, self.shown_joint(), len(session.traces))
         others = key != self._key and len(session.traces) > 0
@@ -153,6 +155,27 @@ class DistributionView(QWidget):
             self.histogram.fit()
             self.order.fit()
 
+    def _say_what_is_absent(self) -> None:
+        """One sentence in place of an empty frame."""
+        session, column = self.session, self._column()
+        words = ""
+        if session.is_empty:
+            pass
+        elif not session.visible.any():
+            words = tr("No trace meets the conditions.")
+        elif column is None and session.analysis is None:
+            at_work = {READING, JUDGING} & set(session.jobs.running)
+            words = (
+                tr("The verdicts are being worked out; this figure will be drawn here then.")
+                if at_work
+                else tr("The verdicts were not worked out; F5 reads the files again and judges them.")
+            )
+        elif column is None or bool(np.all(column.missing[session.visible])):
+            words = tr("None of the traces shown has this figure.")
+        for plot in (self.histogram, self.order):
+            if plot.sentence.text() != words:
+                plot.set_sentence(words)
+
     def _show_course(self) -> None:
         """Steps over time, looked for in one joint only: several joints differ by more than any step."""
         if self.tabs.currentWidget() is not self.order_panel:
@@ -161,7 +184,13 @@ class DistributionView(QWidget):
         if column is None or session.is_empty:
             self.order_panel.set_course(None, "")
         elif not self.shown_joint():
-            self.order_panel.set_course(None, tr("Steps are looked for in one joint: choose one above."))
+            named = self.joint.count() > 1
+            self.order_panel.set_course(
+                None,
+                tr("Steps are looked for in one joint: choose one above.")
+                if named
+                else tr("Steps are looked for in one joint, and these traces name none."),
+            )
         else:
             course = find_course(self.order.values, self.order.places, LEAST_STEP)
             times = session.columns.get("started_at") if self.order.is_timed else None

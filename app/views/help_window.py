@@ -126,7 +126,7 @@ class KeysWindow(QDialog):
     ) -> None:
         super().__init__(parent)
         self.setWindowTitle(tr("Keys"))
-        self.resize(620, 560)
+        self.resize(*_KEYS_PX)
         self.list = QTreeWidget()
         self.list.setHeaderLabels([tr("Action"), tr("Keys"), tr("What it does")])
         self.list.setAccessibleName(tr("Keys"))
@@ -137,16 +137,18 @@ class KeysWindow(QDialog):
                 groups[menu].setExpanded(True)
             native = [QKeySequence(key).toString(QKeySequence.SequenceFormat.NativeText) for key in keys]
             QTreeWidgetItem(groups[menu], [tr(text), ", ".join(native), tr(tip)])
+        curves = QTreeWidgetItem(self.list, [tr("Curves")])
+        curves.setExpanded(True)
         for extra in _PLOT_KEYS:
-            group = groups.setdefault("Curves", QTreeWidgetItem(self.list, [tr("Curves")]))
-            group.setExpanded(True)
-            QTreeWidgetItem(group, [tr(part) for part in extra])
-        for column in range(2):
+            QTreeWidgetItem(curves, [tr(part) for part in extra])
+        for column in range(3):
             self.list.resizeColumnToContents(column)
         layout = QVBoxLayout(self)
         layout.addWidget(self.list)
 
 
+#: Wide enough for the longest tip; fits the smallest screen.
+_KEYS_PX = (1120, 600)
 _PLOT_KEYS = (
     ("Move the view", "←  →  ↑  ↓", "While the curves have the keyboard"),
     ("Zoom", "+  −", "Or the wheel"),

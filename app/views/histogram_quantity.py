@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QImage, QKeyEvent, QShowEvent
-from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QLabel, QVBoxLayout, QWidget
 
 from analysis.verdict.finding import VERDICTS
 from app.display_units import DisplayUnits
@@ -19,7 +19,7 @@ from app.items.limit_item import LimitsItem
 from app.items.scene_item import SceneItem
 from app.items.trail_item import TrailItem
 from app.look import LIGHT, VERDICT_MARKS, Look
-from app.messages import grouped, tr
+from app.messages import count_words, grouped, tr
 from app.views.histogram_limits import LimitControl
 
 #: Drawn in this order, so that the worst lies on top.
@@ -77,7 +77,17 @@ class QuantityView(QWidget):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
         layout.addWidget(self._caption)
-        layout.addWidget(self.plot, 1)
+        # In the plot's cell, before it: the plot keeps its size and the keyboard.
+        self.sentence = QLabel()
+        self.sentence.setObjectName("areaSentence")
+        self.sentence.setWordWrap(True)
+        self.sentence.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.sentence.setAutoFillBackground(True)
+        self.sentence.hide()
+        cell = QGridLayout()
+        cell.addWidget(self.plot, 0, 0)
+        cell.addWidget(self.sentence, 0, 0)
+        layout.addLayout(cell, 1)
         self.setFocusProxy(self.plot)
 
     def _connect(self) -> None:
@@ -139,6 +149,12 @@ class QuantityView(QWidget):
         """Codes into `VERDICTS`; None or -1 for no verdict yet."""
         self.verdicts = np.full(len(self.values), -1, np.int8) if codes is None else np.array(codes, np.int8)
         self._refresh()
+
+    def set_sentence(self, words: str) -> None:
+        """Say this where the plot has nothing to show; empty: the plot."""
+        self.sentence.setText(words)
+        self.sentence.setVisible(bool(words))
+        self.plot.setAccessibleDescription(words)
 
     def set_selected(self, rows: ArrayLike) -> None:
         """Mark these rows."""
@@ -220,7 +236,7 @@ class QuantityView(QWidget):
 
     def _refresh_caption(self) -> None:
         shown = int((self.visible & np.isfinite(self.values)).sum())
-        text = tr("{} traces", grouped(shown))
+        text = count_words(shown, "trace", "traces")
         missing = int((self.visible & ~np.isfinite(self.values)).sum())
         if missing:
             text += tr("; {} without a value", grouped(missing))

@@ -30,6 +30,7 @@ QTableView:focus, QTextBrowser:focus, QPlainTextEdit:focus, QLineEdit:focus, QCo
 QListWidget:focus,
 QTreeWidget:focus {{ border: 2px solid {focus}; }}
 QPushButton:focus {{ border: 2px solid {focus}; padding: 4px 10px; border-radius: 3px; }}
+QAbstractSpinBox {{ min-height: 1.3em; }}
 QLineEdit[refused="true"] {{ border: 2px solid {refused}; }}
 QLabel#refusal {{ color: {refused}; }}
 QSplitter::handle {{ background: {grid}; }}

@@ -9,6 +9,7 @@ import html
 from pathlib import Path
 
 from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal
+from PySide6.QtGui import QFocusEvent
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QLineEdit, QToolButton, QVBoxLayout, QWidget
 
 from analysis.traces.units import TORQUE_UNITS
@@ -16,7 +17,7 @@ from app.counting import COUNTED, condition_words, count
 from app.filter_text import FilterError, equals
 from app.look import VERDICT_MARKS
 from app.messages import count_words, grouped, tr
-from app.session import Session
+from app.session import JUDGING, READING, Session
 from app.views.filter_edit import FilterEdit
 
 _FIND_WIDTH_PX = 150
@@ -36,7 +37,8 @@ class TopLine(QWidget):
         self.session = session
         self.source = QLabel()
         self.source.setMaximumWidth(_SOURCE_WIDTH_PX)
-        self.sentence = QLabel()
+        self.sentence = _Links()
+        self.sentence.setAccessibleName(tr("Counts"))
         self.sentence.setTextFormat(Qt.TextFormat.RichText)
         self.sentence.setTextInteractionFlags(
             Qt.TextInteractionFlag.LinksAccessibleByMouse | Qt.TextInteractionFlag.LinksAccessibleByKeyboard
@@ -59,6 +61,7 @@ class TopLine(QWidget):
             session.sources_changed,
         ):
             signal.connect(self.refresh)
+        session.jobs.running_changed.connect(self._show_work)
         session.view_changed.connect(self._show_choices)
         session.results_changed.connect(self._show_choices)
         session.traces_changed.connect(self._show_choices)
@@ -99,7 +102,14 @@ class TopLine(QWidget):
         """Say what is true now."""
         self._show_source()
         self.sentence.setText(self._sentence())
+        links = not self.session.is_empty
+        self.sentence.setFocusPolicy(Qt.FocusPolicy.StrongFocus if links else Qt.FocusPolicy.NoFocus)
         self._show_chips()
+
+    def _show_work(self) -> None:
+        """Work that began or ended changes the sentence only where there are no verdicts."""
+        if self.session.analysis is None and not self.session.is_empty:
+            self.sentence.setText(self._sentence())
 
     def _show_source(self) -> None:
         paths = self.session.paths
@@ -123,7 +133,9 @@ class TopLine(QWidget):
         words = count_words(counts.total, "trace", "traces")
         parts = [f'<a href="all:">{html.escape(words)}</a>']
         if counts.by_verdict is None:
-            parts.append(html.escape(tr("verdicts are being worked out")))
+            at_work = {READING, JUDGING} & set(session.jobs.running)
+            words = tr("verdicts are being worked out") if at_work else tr("not judged; F5 judges them")
+            parts.append(html.escape(words))
         else:
             parts += [
                 _verdict_link(word, counts.by_verdict[word]) for word in COUNTED if counts.by_verdict[word]
@@ -204,6 +216,16 @@ class TopLine(QWidget):
             text = self.sentence.text()
             self.sentence.clear()
             self.sentence.setText(text)
+
+
+class _Links(QLabel):
+    """A sentence with links; the keyboard marks one as it arrives, so that it can be seen where it stands."""
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        super().focusInEvent(event)
+        by_keys = (Qt.FocusReason.TabFocusReason, Qt.FocusReason.BacktabFocusReason)
+        if event.reason() in by_keys and "href" in self.text():
+            self.focusNextPrevChild(event.reason() == Qt.FocusReason.TabFocusReason)
 
 
 def _verdict_link(word: str, n: int) -> str:
