@@ -5,11 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from analysis.figure_text import ABSENT, UNKNOWN, Doubt, figure, given_text, measured_text, with_doubt
 from analysis.traces.units import UNITS
-
-#: Digits that a figure is shown with; more would suggest an exactness that no tool has.
-SIGNIFICANT_DIGITS = 4
-_MINUS = "\N{MINUS SIGN}"
 
 
 @dataclass(frozen=True)
@@ -44,24 +41,47 @@ class DisplayUnits:
     def text(self, value: float | None, unit: str, *, with_symbol: bool = False, signed: bool = False) -> str:
         """The value as text; an en dash where it is absent."""
         if value is None or not math.isfinite(value):
-            return "–"
+            return ABSENT
         words = figure(self.shown(value, unit), signed=signed)
         return f"{words} {self.symbol(unit)}".rstrip() if with_symbol else words
 
+    def measured(
+        self, value: float | None, unit: str, doubt: Doubt = UNKNOWN, *, signed: bool = False
+    ) -> str:
+        """Value ± standard uncertainty with the unit, rounded as `analysis.figure_text` says.
 
-def figure(value: float, *, digits: int = SIGNIFICANT_DIGITS, signed: bool = False) -> str:
-    """A number with a fixed count of significant digits, never in powers of ten for what a line measures.
+        Examples
+        --------
+        >>> DisplayUnits("ft·lbf").measured(1.234, "N·m", Doubt(0.051))
+        '0.910 ± 0.038 ft·lbf'
+        """
+        if value is None or not math.isfinite(value):
+            return ABSENT
+        factor = self.factor(unit)
+        return measured_text(value * factor, doubt.times(factor), self.symbol(unit), signed=signed)
 
-    Examples
-    --------
-    >>> figure(0.0), figure(1234.56), figure(65.0), figure(-0.01234), figure(3.0, signed=True)
-    ('0', '1235', '65.00', '−0.01234', '+3.000')
-    """
-    if value == 0:
-        return "0"
-    magnitude = math.floor(math.log10(abs(value)))
-    if magnitude >= 9 or magnitude < -6:
-        return f"{value:.{digits - 1}e}"
-    decimals = max(0, digits - 1 - magnitude)
-    text = f"{value:{'+' if signed else ''}.{decimals}f}"
-    return text.replace("-", _MINUS)
+    def value(
+        self,
+        value: float | None,
+        unit: str,
+        doubt: Doubt = UNKNOWN,
+        *,
+        with_symbol: bool = False,
+        signed: bool = False,
+    ) -> str:
+        """The value alone, with no more digits than its doubt allows."""
+        if value is None or not math.isfinite(value):
+            return ABSENT
+        factor = self.factor(unit)
+        words, _ = with_doubt(value * factor, doubt.times(factor), signed=signed)
+        return f"{words} {self.symbol(unit)}".rstrip() if with_symbol else words
+
+    def given(self, value: float | None, unit: str) -> str:
+        """A limit as it was given, without its unit."""
+        if value is None or not math.isfinite(value):
+            return ABSENT
+        return given_text(value, self.factor(unit))
+
+    def window(self, low: float, high: float, unit: str) -> str:
+        """Two limits as they were given, without their unit."""
+        return f"{self.given(low, unit)} … {self.given(high, unit)}"

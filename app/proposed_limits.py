@@ -152,7 +152,7 @@ def consequence_words(proposal: Proposal, units: DisplayUnits) -> str:
     """What a proposal would do, before it is applied."""
     if proposal.limits is None:
         return proposal.found.note
-    low, high = (units.text(value, proposal.unit) for value in proposal.limits)
+    low, high = (units.given(value, proposal.unit) for value in proposal.limits)
     expected = 100.0 * proposal.found.expected_false_alarms
     return tr(
         "{0} {1} to {2} {3}: {4} false alarms expected, catches {5} of {6} flagged now",

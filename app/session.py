@@ -13,10 +13,12 @@ from PySide6.QtCore import QObject, Signal
 from analysis.errors import CancelledError, ReadProblem
 from analysis.settings import Settings
 from analysis.traces import TraceSet
+from analysis.traces.recorded_step import RecordedSteps
 from app import loading
 from app.columns import text_column
 from app.deciding import Signature, Step, needs_judging, sign
 from app.display_units import DisplayUnits
+from app.figure_doubts import FigureDoubts
 from app.filter_text import FilterError, evaluate, find_column, parse, write_units
 from app.jobs import JobRunner
 from app.margins import Margins
@@ -101,6 +103,8 @@ class Session(QObject):
         self.decisions = Decisions()
         self._facts = loading.attribute_columns(self.traces)
         self.columns = self._facts
+        self._steps = RecordedSteps(self.traces)
+        self._doubts = FigureDoubts(self.columns, self._steps)
         self._decided_on = Decisions()
         self.visible: Mask = np.zeros(0, bool)
         self.selected: Mask = np.zeros(0, bool)
@@ -114,6 +118,15 @@ class Session(QObject):
     def units(self) -> DisplayUnits:
         """The units that figures are shown in."""
         return DisplayUnits(self.view.torque_unit)
+
+    @property
+    def doubts(self) -> FigureDoubts:
+        """How well each figure is known; steps of the recordings are worked out once."""
+        if self._steps.traces is not self.traces:
+            self._steps = RecordedSteps(self.traces)
+        if self._doubts.columns is not self.columns or self._doubts.steps is not self._steps:
+            self._doubts = FigureDoubts(self.columns, self._steps)
+        return self._doubts
 
     @property
     def is_empty(self) -> bool:

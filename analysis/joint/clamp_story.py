@@ -11,6 +11,7 @@ import numpy as np
 
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.operation import OperationTable
+from analysis.figure_text import Doubt, bounded_texts, measured_text
 from analysis.joint.calculation import CAUTION, shown
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.clamp_words import explain_clamp, torque_budget
@@ -236,12 +237,13 @@ def explain_pair(pair: LooseningPair, traces: TraceSet) -> list[str]:
     lines = [
         f"{on} tightened with {shown(estimate.tightening_nm)} N·m, {off} came loose at "
         f"{shown(estimate.loosening_nm)} N·m, prevailing torque taken off both: T_on - T_off = F P/π gives "
-        f"{shown(estimate.force_kn)} ± {shown(estimate.uncertainty_kn)} kN, whatever the friction."
+        f"{measured_text(estimate.force_kn, Doubt(estimate.uncertainty_kn), 'kN')}, whatever the friction."
     ]
     if pair.from_torque_kn is not None:
         low, high = pair.from_torque_kn
         fits = "agrees with" if pair.agrees else "disagrees with"
-        lines.append(f"This {fits} the {shown(low)} to {shown(high)} kN that the final torque alone gives.")
+        bounds = " to ".join(bounded_texts(low, high))
+        lines.append(f"This {fits} the {bounds} kN that the final torque alone gives.")
     if pair.note:
         lines.append(f"{pair.note[:1].upper()}{pair.note[1:]}.")
     return [*lines, f"{estimate.caution[:1].upper()}{estimate.caution[1:]}."]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from analysis.figure_text import bounded_texts
 from analysis.joint.calculation import CAUTION, shown
 from analysis.joint.clamp_basis import clamp_basis
 from analysis.joint.clamp_table import ClampTable
@@ -117,7 +118,11 @@ def _from_torque(clamp: ClampTable, row: int, definition: JointDefinition) -> st
             )
     taken = clamp.prevailing_taken_nm[row]
     less = f" less {shown(float(taken))} N·m prevailing torque" if abs(taken) >= 0.0005 else ""
-    return f"From final torque{less}{where}: {shown(float(low))} to {shown(float(high))} kN."
+    return f"From final torque{less}{where}: {_kilonewtons(float(low), float(high))}."
+
+
+def _kilonewtons(low: float, high: float) -> str:
+    return " to ".join(bounded_texts(low, high)) + " kN"
 
 
 def _no_friction(definition: JointDefinition) -> str:
@@ -128,7 +133,7 @@ def _no_friction(definition: JointDefinition) -> str:
 
 def _from_angle(clamp: ClampTable, row: int, definition: JointDefinition) -> str:
     low, high = float(clamp.angle_force_low_kn[row]), float(clamp.angle_force_high_kn[row])
-    bounds = f"{shown(low)} to {shown(high)} kN"
+    bounds = _kilonewtons(low, high)
     text = f"From the angle beyond the elastic origin and the joint's stiffness: {bounds}"
     mu = float(clamp.implied_friction[row])
     friction = f", which implies a friction of {mu:.3f}" if math.isfinite(mu) else _no_friction(definition)
@@ -138,7 +143,5 @@ def _from_angle(clamp: ClampTable, row: int, definition: JointDefinition) -> str
             "says, or the bolt did not seat freely. Torque and angle cannot tell which; a loosening torque "
             "or a measured clamp force can."
         )
-    both = (
-        f"{shown(float(clamp.clamp_force_low_kn[row]))} to {shown(float(clamp.clamp_force_high_kn[row]))} kN"
-    )
+    both = _kilonewtons(float(clamp.clamp_force_low_kn[row]), float(clamp.clamp_force_high_kn[row]))
     return f"{text}{friction}. Both together leave {both}."

@@ -12,8 +12,10 @@ from numpy.typing import NDArray
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.estimate import Estimate, Evidence
 from analysis.curve.reasons import NOT_YIELDED, REASONS
+from analysis.figure_text import Doubt, measured_text
 from analysis.settings import CurveSettings
 from analysis.traces import TraceSet
+from analysis.traces.recorded_step import FINEST_ANGLE_DEG
 
 FloatArray = NDArray[np.float64]
 
@@ -65,9 +67,15 @@ class ForcePlace:
     def agrees(self) -> bool | None:
         """Whether the two lie within their uncertainties; None where that cannot be told."""
         apart = self.apart_deg
-        if apart is None or self.uncertainty_deg is None or self.torque_uncertainty_deg is None:
+        both = self._both_uncertain_deg
+        return None if apart is None or both is None else abs(apart) <= COVERAGE * both
+
+    @property
+    def _both_uncertain_deg(self) -> float | None:
+        """Standard uncertainty of the difference of the two places."""
+        if self.uncertainty_deg is None or self.torque_uncertainty_deg is None:
             return None
-        return abs(apart) <= COVERAGE * math.hypot(self.uncertainty_deg, self.torque_uncertainty_deg)
+        return math.hypot(self.uncertainty_deg, self.torque_uncertainty_deg)
 
     def sentence(self) -> str:
         """Both places in words, such as a colleague would read them off."""
@@ -75,15 +83,18 @@ class ForcePlace:
             return "The measured force does not leave its line before the final point."
         if self.angle_deg is None:
             return f"{self.name[:1].upper()}{self.name[1:]}: not evaluated: {self.reason}."
-        spread = "" if self.uncertainty_deg is None else f" ± {self.uncertainty_deg:.1f}"
-        text = f"{self.name[:1].upper()}{self.name[1:]} at {self.angle_deg:.1f}{spread} deg"
+        at = measured_text(self.angle_deg, Doubt(self.uncertainty_deg, FINEST_ANGLE_DEG), "deg")
+        text = f"{self.name[:1].upper()}{self.name[1:]} at {at}"
         apart = self.apart_deg
         if apart is None:
             return f"{text}; the torque curve shows no {self.by_torque}."
-        place = f"{self.by_torque} by torque, {self.torque_angle_deg:.1f} deg"
+        assert self.torque_angle_deg is not None
+        doubt = Doubt(self.torque_uncertainty_deg, FINEST_ANGLE_DEG)
+        place = f"{self.by_torque} by torque, {measured_text(self.torque_angle_deg, doubt, 'deg')}"
         if self.agrees:
             return f"{text}; {place}: within the uncertainty of both."
-        return f"{text}; {place}: {abs(apart):.1f} deg {'later' if apart > 0 else 'earlier'} by force."
+        words = measured_text(abs(apart), Doubt(self._both_uncertain_deg, FINEST_ANGLE_DEG), "deg")
+        return f"{text}; {place}: {words} {'later' if apart > 0 else 'earlier'} by force."
 
 
 @dataclass(frozen=True)

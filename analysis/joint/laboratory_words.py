@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from analysis.curve.curve_table import CurveTable
+from analysis.figure_text import Doubt, bounded_texts, measured_text
 from analysis.joint.calculation import shown
 from analysis.joint.clamp_basis import joint_ring
 from analysis.joint.clamp_table import ClampTable
@@ -102,11 +103,12 @@ def _beside_the_estimate(clamp: ClampTable, row: int, zones: ForceZones) -> list
     if not math.isfinite(estimate) or measured <= 0.0:
         return [f"{text}."]
     low, high = float(clamp.clamp_force_low_kn[row]), float(clamp.clamp_force_high_kn[row])
+    lowest, highest, middle = bounded_texts(low, high, estimate)
     where = "within" if low <= measured <= high else "outside"
     error = 100.0 * (estimate / measured - 1.0)
     return [
-        f"{text}; estimated {shown(estimate)} kN, {abs(error):.1f} % {'more' if error >= 0 else 'less'}; "
-        f"the measured force lies {where} the estimate's bounds, {shown(low)} to {shown(high)} kN."
+        f"{text}; estimated {middle} kN, {abs(error):.1f} % {'more' if error >= 0 else 'less'}; "
+        f"the measured force lies {where} the estimate's bounds, {lowest} to {highest} kN."
     ]
 
 
@@ -114,8 +116,7 @@ def _force_per_degree(definition: JointDefinition | None, zones: ForceZones) -> 
     rate, doubt = zones.force_per_degree_n, zones.force_per_degree_uncertainty_n
     if rate is None:
         return []
-    spread = "" if doubt is None else f" ± {shown(doubt)}"
-    text = f"Clamp force per degree measured: {shown(rate)}{spread} N/deg"
+    text = f"Clamp force per degree measured: {measured_text(rate, Doubt(doubt), 'N/deg')}"
     if definition is None:
         return [f"{text}."]
     ring = joint_ring(definition)

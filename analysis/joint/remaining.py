@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from analysis.curve.stages import Stage, StageTable
+from analysis.figure_text import bounded_texts
 from analysis.joint.calculation import CAUTION, shown
 from analysis.joint.clamp_basis import joint_ring
 from analysis.joint.clamp_table import ClampTable
@@ -131,8 +132,8 @@ def explain_remaining(remaining: RemainingForce) -> list[str]:
     if remaining.left_kn is None or remaining.left_low_kn is None or remaining.left_high_kn is None:
         lines.append(f"Clamp force left: {remaining.reason}.")
         return [*lines, CAUTION]
-    bounds = f"{shown(remaining.left_low_kn)} to {shown(remaining.left_high_kn)} kN"
-    lines.append(f"Clamp force left after embedding: {shown(remaining.left_kn)} kN, {bounds}.")
+    low, high, left = bounded_texts(remaining.left_low_kn, remaining.left_high_kn, remaining.left_kn)
+    lines.append(f"Clamp force left after embedding: {left} kN, {low} to {high} kN.")
     if remaining.wanted_kn is not None:
         what = "even the lowest is enough" if remaining.is_enough else "the lowest is not enough"
         lines.append(f"The joint wants at least {shown(remaining.wanted_kn)} kN: {what}.")

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from analysis.curve.reasons import REASONS
+from analysis.figure_text import Doubt, measured_text
 from analysis.report.content import (
     Block,
     Bullets,
@@ -30,6 +31,8 @@ from analysis.report.reference import ReferenceBand
 from analysis.report.reported import JointData
 from analysis.report.ticks import number_text
 from analysis.report.words import in_torque_unit, in_words
+from analysis.traces.recorded_step import RecordedSteps
+from analysis.traces.units import from_internal
 from analysis.verdict.finding import VERDICTS, Cause, RuleCheck
 
 #: Causes that a page has room for; the rest is named (own choice).
@@ -105,24 +108,28 @@ def _plain(check: RuleCheck) -> Quantity:
 def points_facts(data: JointData, row: int) -> Facts:
     """Points and figures of the curve with standard uncertainty, or why one is absent."""
     c, unit = data.analysis.curves, data.torque_unit
-    torque, slope = _BY_COLUMN["final_torque_nm"], _BY_COLUMN["elastic_slope_nm_per_deg"]
+    slope_unit = _BY_COLUMN["elastic_slope_nm_per_deg"].unit(unit)
+    steps, factor = RecordedSteps(data.analysis.traces), from_internal(1.0, unit)
+    by_sample = Doubt(step=steps.torque_nm(row))
+
+    def shown(value: float, doubt: Doubt, symbol: str) -> str:
+        return measured_text(value * factor, doubt.times(factor), symbol)
 
     def point(angle: float, sigma: float, torque_nm: float, reason: int) -> str:
         if not np.isfinite(angle):
             return f"absent: {REASONS.get(int(reason), '') or 'no reason known'}"
-        spread = f" ± {number_text(sigma, 2)}" if sigma <= recorded else ""
+        known = Doubt(sigma if sigma <= recorded else None, steps.angle_deg(row))
+        place = measured_text(angle, known, "deg")
         if sigma > recorded:
-            spread = " (uncertainty larger than the recording)"
-        return f"{number_text(angle, 1)}{spread} deg, {torque.text(torque_nm, unit)} {unit}"
+            place += " (uncertainty larger than the recording)"
+        return f"{place}, {shown(torque_nm, by_sample, unit)}" if np.isfinite(torque_nm) else place
 
     angle = data.analysis.traces[row].angle_deg
     recorded = float(np.nanmax(angle) - np.nanmin(angle)) if np.isfinite(angle).any() else 0.0
     level = float(c.prevailing_torque_nm[row])
     steep = float(c.elastic_slope_nm_per_deg[row])
-    level_text, steep_text = (
-        f"{torque.text(level, unit)} {unit}",
-        f"{slope.text(steep, unit)} {slope.unit(unit)}",
-    )
+    level_text = shown(level, Doubt(float(c.prevailing_uncertainty_nm[row]), by_sample.step), unit)
+    steep_text = shown(steep, Doubt(float(c.elastic_slope_uncertainty_nm_per_deg[row])), slope_unit)
     if not np.isfinite(level):
         level_text = f"absent: {REASONS.get(int(c.prevailing_reason[row]), '')}"
     if not np.isfinite(steep):

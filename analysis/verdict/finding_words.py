@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
+from analysis.figure_text import Doubt, at_place, doubtful_place
 from analysis.verdict.case import Compared, TraceCase
 from analysis.verdict.causes import CAUSE_INDEX
 from analysis.verdict.clamp_contradiction import contradiction_words
 from analysis.verdict.finding import CLAMP_FINDINGS, LIMIT_FINDINGS, VERDICTS, Finding
 from analysis.verdict.judgement import FINDING_NAMES, LIMIT_RULES
 from analysis.verdict.rules import (
+    ANGLE,
     BROKEN_LOW,
     NOT_EVALUATED,
+    PREVAILING,
     QUANTITIES,
     RULE_REASONS,
     RULES,
@@ -29,10 +34,21 @@ QUANTITY_WORDS = {
 }
 
 
-def say(value: float, unit: str) -> str:
-    """A number with its unit, to three or four significant digits as a person would write it."""
+def say(value: float, unit: str, sigma: float = math.nan) -> str:
+    """A number with its unit, to three or four significant digits as a person would write it.
+
+    Digits that the standard uncertainty leaves no meaning are not written.
+
+    Examples
+    --------
+    >>> say(4.7104, "N·m"), say(38.34, "deg", 4.6), say(1367.2, "deg", 330.0)
+    ('4.71 N·m', '38.3 deg', '1370 deg')
+    """
     size = abs(value)
     digits = 0 if size >= 1000 else 1 if size >= 100 else 2 if size >= 1 else 3
+    place = doubtful_place(Doubt(sigma))
+    if place is not None and place > -digits:
+        return f"{at_place(value, place)} {unit}".rstrip()
     return f"{value:.{digits}f} {unit}".rstrip()
 
 
@@ -61,24 +77,34 @@ def _number(value: float) -> float | None:
     return None if np.isnan(value) else float(value)
 
 
+def _uncertainty(case: TraceCase, rule: int) -> float:
+    """Standard uncertainty of what a rule measures; NaN where none is known."""
+    names = {
+        ANGLE: "snug_angle_uncertainty_deg",
+        PREVAILING: "prevailing_uncertainty_nm",
+        YIELD: "yield_angle_uncertainty_deg",
+    }
+    return float(getattr(case.curves, names[rule])[case.row]) if rule in names else math.nan
+
+
 def _broken_limit(case: TraceCase, name: str) -> Finding:
     rule, side = LIMIT_RULES[name]
     rules, row = case.rules, case.row
     measured, margin = float(rules.measured[row, rule]), float(rules.margin[row, rule])
-    unit = UNITS[rule]
+    unit, sigma = UNITS[rule], _uncertainty(case, rule)
+    outside = say(-margin, unit, sigma)
     if rule == YIELD:
         limit = float(rules.low[row, rule])
         sentence = (
-            f"The slope falls to the yield level at {say(measured, unit)}, {say(-margin, unit)} before "
-            f"the final "
-            f"point; this joint must not yield."
+            f"The slope falls to the yield level at {say(measured, unit, sigma)}, {outside} before the "
+            "final point; this joint must not yield."
         )
     else:
         limit = float((rules.low if side == BROKEN_LOW else rules.high)[row, rule])
         way, bound = ("below", "lower") if side == BROKEN_LOW else ("above", "upper")
         words = QUANTITY_WORDS[QUANTITIES[rule]]
         sentence = (
-            f"The {words} of {say(measured, unit)} lies {say(-margin, unit)} {way} the {bound} limit of "
+            f"The {words} of {say(measured, unit, sigma)} lies {outside} {way} the {bound} limit of "
             f"{say(limit, unit)}."
         )
     place = _number(rules.place_deg[row, rule])

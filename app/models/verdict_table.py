@@ -13,9 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 
+from analysis.figure_text import UNKNOWN, Doubt
 from analysis.verdict.finding import VERDICTS, WORST_FIRST
 from app.columns import ColumnSet, time_words
 from app.display_units import DisplayUnits
+from app.figure_doubts import FigureDoubts
 from app.look import VERDICT_MARKS
 from app.margins import Margins
 from app.messages import tr
@@ -82,6 +84,7 @@ class VerdictTableModel(QAbstractTableModel):
         self._columns = ColumnSet({}, 0)
         self._margins: Margins | None = None
         self._verdicts: NDArray[np.int8] | None = None
+        self._doubts: FigureDoubts | None = None
         self._visible: NDArray[np.bool_] = np.zeros(0, bool)
         self._units = DisplayUnits()
         self._sort_column = 0
@@ -96,12 +99,14 @@ class VerdictTableModel(QAbstractTableModel):
         margins: Margins | None,
         verdicts: NDArray[np.int8] | None,
         visible: NDArray[np.bool_],
+        doubts: FigureDoubts | None = None,
     ) -> None:
-        """Show these; one reset, whatever changed."""
+        """Show these; one reset, whatever changed. Without doubts, four digits of each figure are shown."""
         self.beginResetModel()
         if columns is not self._columns or margins is not self._margins:
             self._ranks.clear()
         self._columns, self._margins, self._verdicts, self._visible = columns, margins, verdicts, visible
+        self._doubts = doubts
         self._reorder()
         self.endResetModel()
 
@@ -182,8 +187,22 @@ class VerdictTableModel(QAbstractTableModel):
     def _value_text(self, row: int) -> str:
         if self._margins is None or not self._margins.quantity[row]:
             return ""
-        unit = str(self._margins.unit[row])
-        return self._units.text(float(self._margins.value[row]), unit, with_symbol=True)
+        unit, value = str(self._margins.unit[row]), float(self._margins.value[row])
+        return self._units.value(value, unit, self._doubt(row), with_symbol=True)
+
+    def _doubt(self, row: int) -> Doubt:
+        """How well the deciding figure is known."""
+        assert self._margins is not None
+        if self._doubts is None:
+            return UNKNOWN
+        return self._doubts.of(str(self._margins.quantity[row]), str(self._margins.unit[row]), row)
+
+    def _value_tip(self, row: int) -> str:
+        """The deciding figure with its uncertainty, for which the column has no room."""
+        if self._margins is None or not self._margins.quantity[row]:
+            return ""
+        unit, value = str(self._margins.unit[row]), float(self._margins.value[row])
+        return f"{self._quantity_text(row)}: {self._units.measured(value, unit, self._doubt(row))}"
 
     def _margin_text(self, row: int) -> str:
         share = self._margin(row)
@@ -199,6 +218,8 @@ class VerdictTableModel(QAbstractTableModel):
             return self._plain("findings", row) or self._plain("not_evaluated_reason", row)
         if name == "disposition":
             return self._plain("note", row)
+        if name == "value":
+            return self._value_tip(row)
         return self._text(name, row)
 
     def text(self, index: Index) -> str:

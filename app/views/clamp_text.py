@@ -10,6 +10,7 @@ import html
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from analysis.figure_text import bounded_texts
 from app.messages import tr
 
 if TYPE_CHECKING:
@@ -75,7 +76,7 @@ def clamp_lines(session: Session, row: int, faint: str) -> str:
     away."""
     from analysis.joint.calculation import CAUTION
 
-    columns, units, analysis = session.columns, session.units, session.analysis
+    columns, analysis = session.columns, session.analysis
     if "clamp_force_kn" not in columns or analysis is None:
         return ""
     heading = f'<p><b><a href="help:clamp force">{html.escape(tr("Estimated clamp force"))}</a></b><br/>'
@@ -85,7 +86,8 @@ def clamp_lines(session: Session, row: int, faint: str) -> str:
         lines.append(html.escape(analysis.clamp.reason[row] or tr("not evaluated")))
     else:
         low, high = (float(columns[f"clamp_force_{side}_kn"].values[row]) for side in ("low", "high"))
-        text = f"{units.text(value, 'kN')} kN ({units.text(low, 'kN')} … {units.text(high, 'kN')} kN)"
+        lowest, highest, middle = bounded_texts(low, high, value)
+        text = f"{middle} kN ({lowest} … {highest} kN)"
         used = columns.get("utilisation")
         if used is not None and not bool(used.missing[row]):
             text += f"; {tr('{0} % of the minimum yield strength', round(100 * float(used.values[row])))}"
@@ -108,13 +110,14 @@ def _left_and_measured(session: Session, row: int) -> list[str]:
     loss = joint_embedding(definition) if definition is not None else ""
     value = float(analysis.clamp.clamp_force_kn[row])
     if isinstance(loss, EmbeddingLoss) and value == value:
-        left = units.text(loss.remaining_kn(value), "kN")
-        taken = units.text(loss.force_kn, "kN")
+        clamp, after = analysis.clamp, loss.remaining_kn(value)
+        bounds = float(clamp.clamp_force_low_kn[row]), float(clamp.clamp_force_high_kn[row])
+        _, _, left, taken = bounded_texts(*bounds, after, loss.force_kn)
         lines.append(html.escape(tr("After embedding, which takes {0} kN: {1} kN left", taken, left)))
     known = engineering_of(session)
     zones = "" if known is None else known.zones(row, analysis.joint_rows.name_of(row))
     if not isinstance(zones, str) and zones.final_force_kn is not None:
-        measured = units.text(zones.final_force_kn, "kN")
+        measured = units.value(zones.final_force_kn, "kN", session.doubts.of("", "kN", row))
         lines.append(html.escape(tr("Measured by the load cell: {0} kN", measured)))
         lines += [html.escape(place.sentence()) for place in zones.places]
         lines.append(_places())

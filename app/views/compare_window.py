@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from analysis.figure_text import figure
 from app.compared_sets import (
     ComparedFigure,
     JointSets,
@@ -28,7 +29,6 @@ from app.compared_sets import (
     set_words,
     shared_by_second,
 )
-from app.display_units import figure
 from app.look import Look
 from app.messages import grouped, tr
 from app.models.text_table import TextColumn, TextRow

@@ -9,7 +9,8 @@ from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QSizePolicy, QWidget
 
-from app.display_units import DisplayUnits, figure
+from analysis.figure_text import figure
+from app.display_units import DisplayUnits
 from app.items.cursor_item import NAMES
 from app.items.plot_box import Grip
 from app.messages import tr

@@ -10,7 +10,9 @@ from numpy.typing import NDArray
 
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.estimate import Estimate
-from app.display_units import DisplayUnits, figure
+from analysis.figure_text import UNKNOWN, Doubt, at_place, measured_text
+from analysis.traces.recorded_step import RecordedSteps
+from app.display_units import DisplayUnits
 from app.items.evidence_item import DrawnEvidence
 from app.items.mark_item import CurvePoint
 from app.items.zone_item import Band, Edge
@@ -20,6 +22,8 @@ from app.views.curve_geometry import CurveGeometry
 #: Points that are marked, and the edges that can be dragged.
 POINTS = ("drawdown", "snug", "yield", "final")
 EDGES = ("drawdown", "snug", "yield")
+#: Decimal place of times on the axis, in seconds.
+_MILLISECOND = -3
 #: The zone that begins at each point.
 _BEGINS = {"drawdown": "drawdown", "elastic": "snug", "plastic": "yield", "release": "final"}
 
@@ -89,6 +93,8 @@ def marked_points(geometry: CurveGeometry, row: int, units: DisplayUnits) -> tup
     if curves is None:
         return ()
     points = []
+    steps = RecordedSteps(geometry.traces)
+    torque = Doubt(step=steps.torque_nm(row)) if geometry.y_kind == "torque" else UNKNOWN
     width = float(np.ptp(geometry.flat.of_row(row)[0]))
     for name in POINTS:
         angle, index = _point_angle(curves, row, name), _point_index(curves, row, name)
@@ -100,10 +106,13 @@ def marked_points(geometry: CurveGeometry, row: int, units: DisplayUnits) -> tup
         if geometry.x_kind == "angle" and name != "final":
             sigma = float(getattr(curves, f"{name}_angle_uncertainty_deg")[row])
         if math.isfinite(x) and math.isfinite(y):
-            text = _label(geometry, name, x, y, sigma, units)
+            place = _place(geometry, x, Doubt(_doubtful(geometry, row, name, sigma), steps.angle_deg(row)))
+            value = units.measured(y, "N·m" if geometry.y_kind == "torque" else "N·m/deg", torque)
+            text = f"{tr(name)}  {place}, {value}"
             if sigma > width:
                 # A whisker longer than the curve would only cross it out; the words say what it would.
-                sigma, text = 0.0, f"{_label(geometry, name, x, y, 0.0, units)} ({tr('uncertain')})"
+                sigma, place = 0.0, _place(geometry, x, Doubt(step=steps.angle_deg(row)))
+                text = f"{tr(name)}  {place}, {value} ({tr('uncertain')})"
             points.append(CurvePoint(name, x, y, sigma, text))
     return tuple(points)
 
@@ -116,14 +125,18 @@ def _ordinate(geometry: CurveGeometry, row: int, name: str, index: int) -> float
     return float(geometry.flat.of_row(row)[1][index])
 
 
-def _label(geometry: CurveGeometry, name: str, x: float, y: float, sigma: float, units: DisplayUnits) -> str:
-    x_unit = "deg" if geometry.x_kind == "angle" else "s"
-    y_unit = "N·m" if geometry.y_kind == "torque" else "N·m/deg"
-    decimals = 1 if geometry.x_kind == "angle" else 3
-    place = f"{x:.{decimals}f}".replace("-", "−")
-    if sigma > 0.0:
-        place += f" ± {figure(sigma, digits=2)}"
-    return f"{tr(name)}  {place} {x_unit}, {units.text(y, y_unit, with_symbol=True)}"
+def _doubtful(geometry: CurveGeometry, row: int, name: str, sigma: float) -> float:
+    """Uncertainty of a place on the axis: seen from the snug point, the final point is as uncertain as it."""
+    if name == "final" and geometry.alignment == "snug" and geometry.curves is not None:
+        return float(geometry.curves.snug_angle_uncertainty_deg[row])
+    return sigma
+
+
+def _place(geometry: CurveGeometry, x: float, doubt: Doubt) -> str:
+    """Where a point lies: degrees with their doubt, or milliseconds."""
+    if geometry.x_kind != "angle":
+        return f"{at_place(x, _MILLISECOND)} s"
+    return measured_text(x, doubt, "deg")
 
 
 def drawn_evidence(

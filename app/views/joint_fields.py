@@ -8,11 +8,14 @@ from typing import Any
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QLineEdit, QWidget
 
+from analysis.figure_text import given_text
 from analysis.joint.definition_keys import Key
-from app.display_units import DisplayUnits, figure
+from app.display_units import DisplayUnits
 from app.messages import tr
 
 _NUMBER_WIDTH_PX = 84
+#: Significant digits, at the least, of a value in another unit than the file's: it may be typed again.
+_TYPED_DIGITS = 6
 
 
 class FieldError(ValueError):
@@ -170,9 +173,8 @@ class NumberField(JointField):
         self._shown = (texts, value)
 
     def _text(self, number: float) -> str:
-        shown = self.units.shown(number, self.key.unit)
-        plain = f"{shown:.10g}"
-        return (plain if len(plain) <= 8 else figure(shown, digits=6)).replace("\N{MINUS SIGN}", "-")
+        factor = self.units.factor(self.key.unit)
+        return given_text(number, factor, least=_TYPED_DIGITS).replace("\N{MINUS SIGN}", "-")
 
 
 def make_field(key: Key, units: DisplayUnits) -> JointField:

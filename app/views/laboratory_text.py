@@ -8,6 +8,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from analysis.figure_text import Doubt, bounded_texts, with_doubt
 from app.display_units import DisplayUnits
 from app.messages import tr
 from app.models.plain_table import PlainColumn
@@ -107,12 +108,19 @@ def pair_line(pair: LooseningPair, trace_ids: Sequence[str], units: DisplayUnits
         pair.joint,
         units.text(estimate.tightening_nm, "N·m"),
         units.text(estimate.loosening_nm, "N·m"),
-        units.text(estimate.force_kn, "kN"),
-        units.text(estimate.uncertainty_kn, "kN"),
-        _NONE if bounds is None else f"{units.text(bounds[0], 'kN')} … {units.text(bounds[1], 'kN')}",
+        *_with_doubt(estimate.force_kn, estimate.uncertainty_kn),
+        _NONE if bounds is None else " … ".join(bounded_texts(*bounds)),
         agree,
         estimate.reason or pair.note,
     ]
+
+
+def _with_doubt(value: float | None, doubt: float | None) -> tuple[str, str]:
+    """Value and uncertainty in cells of their own."""
+    if value is None:
+        return _NONE, _NONE
+    words, spread = with_doubt(value, Doubt(doubt))
+    return words, spread or _NONE
 
 
 def spread_html(rows: Sequence[LaboratoryRow], faint: str) -> str:

@@ -58,7 +58,7 @@ def preview_text(found: LimitsImport, units: DisplayUnits) -> str:
 
 
 def change_words(change: LimitChange, units: DisplayUnits) -> str:
-    """Such as "hub: Torque limits: 58.00 … 72.00 → 60.00 … 70.00 N·m"."""
+    """Such as "hub: Torque limits: 58 … 72 → 60 … 70 N·m"."""
     key = KEYS[change.key]
     old = tr("not given") if change.old is None else _words(change.old, key.unit, units)
     new = _words(change.new, key.unit, units)
@@ -67,4 +67,4 @@ def change_words(change: LimitChange, units: DisplayUnits) -> str:
 
 def _words(value: Any, unit: str, units: DisplayUnits) -> str:
     values = value if isinstance(value, tuple) else (value,)
-    return " … ".join(units.text(float(one), unit) for one in values)
+    return " … ".join(units.given(float(one), unit) for one in values)

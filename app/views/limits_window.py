@@ -202,7 +202,7 @@ class LimitsWindow(QDialog):
         def window(limits: Limits | None) -> str:
             if limits is None:
                 return "–"
-            return f"{units.text(limits[0], one.unit)} … {units.text(limits[1], one.unit)}"
+            return units.window(*limits, one.unit)
 
         unit = units.symbol(one.unit)
         found = one.found

@@ -7,12 +7,16 @@ import html
 from analysis.curve.operation import IMPULSE, OperationTable
 from analysis.curve.operation_words import BREAKAWAY, ENVELOPE, STAGES, operation_sentences, stage_texts
 from analysis.curve.stages import Stage
+from analysis.figure_text import Doubt, measured_text
 from analysis.report.words import in_torque_unit
 from app.display_units import DisplayUnits
+from app.figure_doubts import FigureDoubts
 from app.messages import tr
 
 
-def operation_lines(operations: OperationTable, row: int, units: DisplayUnits, faint: str) -> str:
+def operation_lines(
+    operations: OperationTable, row: int, units: DisplayUnits, doubts: FigureDoubts, faint: str
+) -> str:
     """Sentences of a trace that is no plain tightening, or its stages where it has several."""
     sentences = operation_sentences(operations, row)
     if sentences:
@@ -22,13 +26,16 @@ def operation_lines(operations: OperationTable, row: int, units: DisplayUnits, f
         said = "<br/>".join(_said(sentence, units) for sentence in sentences)
         return f'<p><b><a href="help:{topic}">{tr(topic.capitalize())}</a></b>{shown}<br/>{said}</p>'
     stages = operations.stages.of(row)
-    return _stages_table(stages, units, faint) if len(stages) > 1 else ""
+    return _stages_table(stages, units, doubts, row, faint) if len(stages) > 1 else ""
 
 
-def _stages_table(stages: list[Stage], units: DisplayUnits, faint: str) -> str:
+def _stages_table(
+    stages: list[Stage], units: DisplayUnits, doubts: FigureDoubts, row: int, faint: str
+) -> str:
     titles = ("Stage", "Ended by", "End torque", "At", "Pause", "Lost in it", "Over at restart")
     head = "".join(f'<th align="left">{tr(title)}</th>' for title in titles)
-    rows = "".join(_stage_row(stage, units, faint) for stage in stages)
+    torque, angle = (doubts.of("", unit, row) for unit in ("N·m", "deg"))
+    rows = "".join(_stage_row(stage, units, torque, angle, faint) for stage in stages)
     shown = f' <a href="evidence:{STAGES}">{tr("show")}</a>'
     return (
         f'<p><b><a href="help:{STAGES}">{tr("Stages")}</a></b>{shown}</p>'
@@ -36,14 +43,16 @@ def _stages_table(stages: list[Stage], units: DisplayUnits, faint: str) -> str:
     )
 
 
-def _stage_row(stage: Stage, units: DisplayUnits, faint: str) -> str:
+def _stage_row(stage: Stage, units: DisplayUnits, torque_doubt: Doubt, angle_doubt: Doubt, faint: str) -> str:
     values = (stage.pause_s, stage.torque_lost_nm, stage.overshoot_nm)
     cells = []
     for value, text in zip(values, stage_texts(stage), strict=True):
         words = _said(text, units)
         cells.append(f"<td>{words}</td>" if value is not None else f'<td style="color:{faint}">{words}</td>')
-    place = f'<a href="place:{stage.end_angle_deg}">{stage.end_angle_deg:.1f} deg</a>'
-    torque = units.text(stage.end_torque_nm, "N·m", with_symbol=True)
+    place = (
+        f'<a href="place:{stage.end_angle_deg}">{measured_text(stage.end_angle_deg, angle_doubt, "deg")}</a>'
+    )
+    torque = units.measured(stage.end_torque_nm, "N·m", torque_doubt)
     return (
         f"<tr><td>{stage.number}</td><td>{html.escape(tr(stage.ended_by))}</td><td>{torque}</td>"
         f"<td>{place}</td>{''.join(cells)}</tr>"

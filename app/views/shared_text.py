@@ -72,12 +72,16 @@ def _medians(session: Session, joints: tuple[str, ...]) -> str:
         column = session.columns.get(name)
         if column is None:
             continue
-        inside, outside = (column.values[mask] for mask in (session.selected, others))
         figures = [
-            session.units.text(float(np.nanmedian(values)), column.unit, with_symbol=True)
-            if bool(np.isfinite(values).any())
+            session.units.value(
+                float(np.nanmedian(column.values[mask])),
+                column.unit,
+                session.doubts.typical(name, mask),
+                with_symbol=True,
+            )
+            if bool((mask & ~column.missing).any())
             else "–"
-            for values in (inside, outside)
+            for mask in (session.selected, others)
         ]
         lines.append(
             f"<tr><td>{html.escape(column.title)}</td><td>{figures[0]}</td><td>{figures[1]}</td></tr>"

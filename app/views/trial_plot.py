@@ -7,8 +7,8 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QWidget
 
+from analysis.figure_text import figure
 from analysis.traces import Trace
-from app.display_units import figure
 from app.look import Look
 from app.messages import tr
 

@@ -87,7 +87,9 @@ class VerdictView(QTableView):
         session = self.session
         self._following = True
         try:
-            self.table.set_content(session.columns, session.margins, session.verdicts, session.visible)
+            self.table.set_content(
+                session.columns, session.margins, session.verdicts, session.visible, session.doubts
+            )
         finally:
             self._following = False
         self._mark_selection()

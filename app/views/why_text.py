@@ -11,8 +11,10 @@ import html
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+from analysis.figure_text import Doubt, at_place, figure, measured_text
 from analysis.verdict.finding import Cause, RuleCheck
 from app.display_units import DisplayUnits
+from app.figure_doubts import FigureDoubts
 from app.look import VERDICT_MARKS
 from app.messages import tr
 from app.state import TraceDecision
@@ -22,20 +24,24 @@ from app.views.operation_text import operation_lines
 if TYPE_CHECKING:
     from app.session import Session
 
-#: Figures below the reasons: results column, its uncertainty column, help topic, and evidence name.
+#: Figures below the reasons: results column, help topic, and evidence name.
 FIGURES = (
-    ("final_torque_nm", "", "final point", ""),
-    ("joint_rate_deg", "", "joint rate", "joint rate"),
-    ("snug_angle_deg", "snug_angle_uncertainty_deg", "snug point", "snug point"),
-    ("snug_torque_nm", "", "snug point", "snug point"),
-    ("prevailing_torque_nm", "prevailing_uncertainty_nm", "prevailing torque", "prevailing torque"),
-    ("drawdown_angle_deg", "drawdown_angle_uncertainty_deg", "drawdown start", "drawdown start"),
-    ("elastic_slope_nm_per_deg", "elastic_slope_uncertainty_nm_per_deg", "elastic slope", "elastic slope"),
-    ("elastic_origin_deg", "elastic_origin_uncertainty_deg", "elastic origin", "elastic origin"),
-    ("yield_angle_deg", "yield_angle_uncertainty_deg", "yield onset", "yield onset"),
-    ("yield_torque_nm", "", "yield onset", "yield onset"),
-    ("outlier_score", "", "outlier", ""),
+    ("final_torque_nm", "final point", ""),
+    ("joint_rate_deg", "joint rate", "joint rate"),
+    ("snug_angle_deg", "snug point", "snug point"),
+    ("snug_torque_nm", "snug point", "snug point"),
+    ("prevailing_torque_nm", "prevailing torque", "prevailing torque"),
+    ("drawdown_angle_deg", "drawdown start", "drawdown start"),
+    ("elastic_slope_nm_per_deg", "elastic slope", "elastic slope"),
+    ("elastic_origin_deg", "elastic origin", "elastic origin"),
+    ("yield_angle_deg", "yield onset", "yield onset"),
+    ("yield_torque_nm", "yield onset", "yield onset"),
+    ("outlier_score", "outlier", ""),
 )
+#: Results column that holds the place of each rule; the prevailing level ends at a sample.
+_PLACES = {"torque": "final_angle_deg", "angle": "snug_angle_deg", "yield": "yield_angle_deg"}
+#: Decimal place of angles that were set by hand, in degrees.
+_BY_HAND = -1
 _STATUS_MARKS = {"met": "●", "broken": "■", "not evaluated": "◇", "no limit given": "–"}
 JUDGEMENT_CAUTION = (
     "Results support, and never replace, the judgement of a qualified engineer; the product's "
@@ -53,11 +59,11 @@ def why_one(session: Session, row: int, faint: str) -> str:
     parts = [
         _heading(session, row),
         f"<p>{_said(analysis.sentence(row), session.units)}{_next_check(analysis.causes_of(row))}</p>",
-        rules_table(analysis.checks(row), session.units),
-        _findings(analysis.findings(row), session.units),
+        rules_table(analysis.checks(row), session.units, session.doubts, row),
+        _findings(analysis.findings(row), session.units, session.doubts, row),
         causes_list(analysis.causes_of(row), faint, session.units),
         _compared_with(session, row, faint),
-        operation_lines(analysis.operations, row, session.units, faint),
+        operation_lines(analysis.operations, row, session.units, session.doubts, faint),
         figures_table(session, row, faint),
         clamp_lines(session, row, faint),
         data_quality(session, row),
@@ -83,6 +89,11 @@ def _compared_with(session: Session, row: int, faint: str) -> str:
     return f'<p style="color:{faint}">{words}</p>'
 
 
+def _unbroken(text: str) -> str:
+    """A figure that a narrow column breaks before its uncertainty only, or between two limits."""
+    return _safe(text).replace(" ", "&nbsp;").replace("&nbsp;±", " ±").replace("…&nbsp;", "… ")
+
+
 def _safe(text: object) -> str:
     return html.escape(str(text))
 
@@ -96,22 +107,22 @@ def _heading(session: Session, row: int) -> str:
     return f"<h3>{shape}{_safe(tr(word))}: {_safe(session.traces.trace_ids[row])}{about}</h3>"
 
 
-def rules_table(checks: Sequence[RuleCheck], units: DisplayUnits) -> str:
+def rules_table(checks: Sequence[RuleCheck], units: DisplayUnits, doubts: FigureDoubts, row: int) -> str:
     """Each rule: measured, limits, margin, place."""
     if not checks:
         return ""
     head = "".join(
         f'<th align="left">{tr(w)}</th>' for w in ("Rule", "Measured", "Limits", "Margin", "Place")
     )
-    rows = "".join(_rule_row(check, units) for check in checks)
+    rows = "".join(_rule_row(check, units, doubts, row) for check in checks)
     return f'<table cellspacing="0" cellpadding="2" width="100%"><tr>{head}</tr>{rows}</table>'
 
 
-def _rule_row(check: RuleCheck, units: DisplayUnits) -> str:
+def _rule_row(check: RuleCheck, units: DisplayUnits, doubts: FigureDoubts, row: int) -> str:
     mark = _STATUS_MARKS.get(check.status, "")
     name = f'<a href="help:rule {_safe(check.rule)}">{_safe(tr(check.rule))}</a>'
-    measured = units.text(check.measured, check.unit, with_symbol=True)
-    margin = units.text(check.margin, check.unit, signed=True)
+    doubt = doubts.of(check.quantity, check.unit, row)
+    measured = _unbroken(units.measured(check.measured, check.unit, doubt))
     if check.status == "not evaluated":
         return (
             f"<tr><td>{mark} {name}</td><td>{measured}</td>"
@@ -121,28 +132,29 @@ def _rule_row(check: RuleCheck, units: DisplayUnits) -> str:
         return (
             f'<tr><td>{mark} {name}</td><td>{measured}</td><td colspan="3">{tr("no limit given")}</td></tr>'
         )
+    place_doubt = doubts.of(_PLACES.get(check.rule, ""), "deg", row)
     if check.rule == "yield":
-        return _yield_row(check, f"{mark} {name}", units)
-    place = (
-        f'<a href="place:{check.place_deg}">{check.place_deg:.1f} deg</a>'
-        if check.place_deg is not None
-        else "–"
-    )
-    broken = check.status == "broken"
-    strong, end = ("<b>", "</b>") if broken else ("", "")
+        return _yield_row(check, f"{mark} {name}", units, place_doubt)
+    # The limits are exact: the margin is as uncertain as what was measured, which stands beside it.
+    margin = units.value(check.margin, check.unit, doubt, signed=True)
+    place = "–"
+    if check.place_deg is not None:
+        words = _unbroken(units.measured(check.place_deg, "deg", place_doubt))
+        place = f'<a href="place:{check.place_deg}">{words}</a>'
+    limits = _unbroken(_limits(check, units))
+    strong, end = ("<b>", "</b>") if check.status == "broken" else ("", "")
     return (
-        f"<tr><td>{mark} {name}</td><td>{strong}{measured}{end}</td><td>{_limits(check, units)}</td>"
+        f"<tr><td>{mark}&nbsp;{name}</td><td>{strong}{measured}{end}</td><td>{limits}</td>"
         f"<td>{strong}{margin}{end}</td><td>{place}</td></tr>"
     )
 
 
-def _yield_row(check: RuleCheck, name: str, units: DisplayUnits) -> str:
+def _yield_row(check: RuleCheck, name: str, units: DisplayUnits, doubt: Doubt) -> str:
     """No limits in numbers: the slope must not fall before the final point."""
     if check.status == "met":
         return f'<tr><td>{name}</td><td colspan="4">{tr("no yield before the final point")}</td></tr>'
     place = check.measured if check.measured is not None else check.place_deg
-    words = units.text(place, "deg", with_symbol=True)
-    link = f'<a href="place:{place}">{words}</a>'
+    link = f'<a href="place:{place}">{units.measured(place, "deg", doubt)}</a>'
     return f'<tr><td>{name}</td><td colspan="4"><b>{tr("yield onset at")} {link}</b></td></tr>'
 
 
@@ -150,10 +162,10 @@ def _limits(check: RuleCheck, units: DisplayUnits) -> str:
     if check.low is None and check.high is None:
         return "–"
     if check.low is None:
-        return f"≤ {units.text(check.high, check.unit)}"
+        return f"≤ {units.given(check.high, check.unit)}"
     if check.high is None:
-        return f"≥ {units.text(check.low, check.unit)}"
-    return f"{units.text(check.low, check.unit)} … {units.text(check.high, check.unit)}"
+        return f"≥ {units.given(check.low, check.unit)}"
+    return units.window(check.low, check.high, check.unit)
 
 
 def _said(sentence: str, units: DisplayUnits) -> str:
@@ -163,17 +175,21 @@ def _said(sentence: str, units: DisplayUnits) -> str:
     return _safe(in_torque_unit(sentence, units.torque))
 
 
-def _findings(findings: Sequence[Any], units: DisplayUnits) -> str:
+def _findings(findings: Sequence[Any], units: DisplayUnits, doubts: FigureDoubts, row: int) -> str:
     odd = [finding for finding in findings if finding.status == "odd"]
     if not odd:
         return ""
-    lines = "".join(
-        f"<li>{_said(f.sentence, units)}"
-        + (f' <a href="place:{f.place_deg}">{f.place_deg:.1f} deg</a>' if f.place_deg is not None else "")
-        + "</li>"
-        for f in odd
-    )
+    lines = "".join(f"<li>{_said(f.sentence, units)}{_finding_place(f, doubts, row)}</li>" for f in odd)
     return f"<p><b>{tr('Wants a look')}</b></p><ul>{lines}</ul>"
+
+
+def _finding_place(finding: Any, doubts: FigureDoubts, row: int) -> str:
+    """Where it was made: an outlier at its snug point, yield at its onset, others at the final point."""
+    if finding.place_deg is None:
+        return ""
+    column = {"outlier": "snug_angle_deg", "yielded": "yield_angle_deg"}.get(finding.name, "final_angle_deg")
+    words = measured_text(finding.place_deg, doubts.of(column, "deg", row), "deg")
+    return f' <a href="place:{finding.place_deg}">{words}</a>'
 
 
 def causes_list(causes: Sequence[Cause], faint: str, units: DisplayUnits) -> str:
@@ -193,18 +209,13 @@ def causes_list(causes: Sequence[Cause], faint: str, units: DisplayUnits) -> str
 
 def figures_table(session: Session, row: int, faint: str) -> str:
     """The curve's figures with their uncertainty and the reason where one is absent."""
-    units, lines = session.units, []
-    for name, uncertainty_name, topic, evidence in FIGURES:
+    units, doubts, lines = session.units, session.doubts, []
+    for name, topic, evidence in FIGURES:
         column = session.columns.get(name)
         if column is None:
             continue
         value = float(column.values[row])
-        words = units.text(value, column.unit, with_symbol=value == value)
-        spread = session.columns.get(uncertainty_name)
-        if spread is not None and not bool(spread.missing[row]) and value == value:
-            words += (
-                f' <span style="color:{faint}">± {units.text(float(spread.values[row]), column.unit)}</span>'
-            )
+        words = units.measured(value, column.unit, doubts.of(name, column.unit, row))
         shown = f' <a href="evidence:{evidence}">{tr("show")}</a>' if evidence else ""
         lines.append(
             f'<tr><td><a href="help:{topic}">{_safe(column.title)}</a></td><td>{words}{shown}</td></tr>'
@@ -224,12 +235,12 @@ def data_quality(session: Session, row: int) -> str:
     """
     columns, units = session.columns, session.units
     facts = [f"{int(session.traces.n_samples[row])} {tr('samples')}"]
-    for name, words in (("samples_per_deg", "per degree in the rise"), ("torque_noise_nm", "noise")):
+    # Both are estimates of a spread: two digits count.
+    for name, words in (("samples_per_deg", tr("per degree in the rise")), ("torque_noise_nm", "")):
         column = columns.get(name)
         if column is not None and not bool(column.missing[row]):
-            facts.append(
-                f"{units.text(float(column.values[row]), column.unit, with_symbol=True)} {tr(words)}"
-            )
+            text = figure(units.shown(float(column.values[row]), column.unit), digits=2)
+            facts.append(f"{text} {words or units.symbol(column.unit) + ' ' + tr('noise')}")
     if session.analysis is not None:
         left_out = int(session.analysis.curves.left_out_samples[row])
         if left_out:
@@ -245,9 +256,9 @@ def history(decision: TraceDecision, faint: str) -> str:
     """Who changed what."""
     parts = []
     for edge, angle in decision.edges.items():
-        parts.append(
-            f'{tr("Moved by hand")}: {edge} {angle:.1f} deg – <a href="giveback:{edge}">{tr("give back")}</a>'
-        )
+        at = at_place(angle, _BY_HAND)
+        back = f'<a href="giveback:{edge}">{tr("give back")}</a>'
+        parts.append(f"{tr('Moved by hand')}: {edge} {at} deg – {back}")
     parts += [
         f'<span style="color:{faint}">{_safe(c.at.replace("T", " ").rstrip("Z"))} UTC</span> '
         f"{_safe(c.by)}: {_safe(c.text)}"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QSignalBlocker, Qt, QTimer, QUrl, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QTextOption
 from PySide6.QtWidgets import (
     QComboBox,
     QFormLayout,
@@ -24,7 +24,7 @@ from app.views.why_text import why_one
 
 _NOTE_LINES = 2
 #: Narrower than usual, so that the table of rules fits beside the scroll bar at the smallest window.
-_MARGIN_PX = 3.0
+_MARGIN_PX = 2.0
 #: The reasons follow another selection after this time (own choice: about two frames).
 _FOLLOW_MS = 30
 
@@ -74,6 +74,8 @@ class WhyView(QWidget):
         self.reasons = QTextBrowser()
         self.reasons.setAccessibleName(tr("Reasons"))
         self.reasons.setOpenLinks(False)
+        # Never within a figure or its unit: a table takes the room of its longest words.
+        self.reasons.setWordWrapMode(QTextOption.WrapMode.WordWrap)
         self.reasons.document().setDocumentMargin(_MARGIN_PX)
         self.reasons.anchorClicked.connect(self._follow_link)
         self.disposition = QComboBox()

@@ -129,7 +129,8 @@ def test_a_force_that_does_not_yield_or_does_not_rise_says_so() -> None:
 def test_places_that_differ_are_told_with_their_direction() -> None:
     later = ForcePlace(STRAIGHT, 745.0, 0.5, 8.0, "", "snug point", 736.0, 0.5)
     assert later.agrees is False
-    assert later.sentence().endswith("snug point by torque, 736.0 deg: 9.0 deg later by force.")
+    words = "snug point by torque, 736.00 ± 0.50 deg: 9.00 ± 0.71 deg later by force."
+    assert later.sentence().endswith(words)
     absent = ForcePlace(RISES, 720.0, 1.0, 0.0, "", "drawdown start", None, None)
     assert absent.agrees is None
     assert absent.sentence().endswith("the torque curve shows no drawdown start.")

@@ -133,9 +133,9 @@ def test_zones_and_points_of_the_selected_curve(view: CurveView) -> None:
     assert (rundown.stop, drawdown.stop) == pytest.approx((120.0, 130.0))
     assert elastic.stop == pytest.approx(220.0)
     points = {point.name: point for point in view.plot.marks.points}
-    assert points["snug"].text == "snug  130.0 ± 1.5 deg, 1.900 N·m"
+    assert points["snug"].text == "snug  130.0 ± 1.5 deg, 1.9 N·m"
     assert points["snug"].x_uncertainty == 1.5
-    assert points["final"].text == "final  220.0 deg, 10.00 N·m"
+    assert points["final"].text == "final  220 deg, 10.0 N·m"
     assert "yield" not in points
 
 
@@ -145,7 +145,7 @@ def test_a_point_that_could_be_anywhere_says_so_without_a_whisker(view: CurveVie
     view.set_data(traces, curves)
     view.set_selected([0])
     (snug,) = [point for point in view.plot.marks.points if point.name == "snug"]
-    assert snug.text == "snug  110.0 deg, 1.900 N·m (uncertain)"
+    assert snug.text == "snug  110 deg, 1.9 N·m (uncertain)"
     assert snug.x_uncertainty == 0.0
 
 

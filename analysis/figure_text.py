@@ -1,0 +1,201 @@
+"""How a figure is written: no more digits than its doubt allows, limits as they were given.
+
+Units are the caller's.
+
+The one place for windows and reports. The rule, in the manner of the GUM (JCGM 100:2008, 7.2.6):
+
+* a standard uncertainty is rounded to two significant digits, and the value to the same decimal place;
+* a recorded value without an uncertainty is written to the coarsest decimal place whose unit is less than
+  twice the step of the recording, so that rounding moves it by less than one step;
+* where neither is known, four significant digits (own choice: the exactness of good torque transducers);
+* a limit is written as it was given, without padding zeros.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+#: Digits of a figure of which neither uncertainty nor step is known.
+SIGNIFICANT_DIGITS = 4
+#: Digits that a given number may have to be written as it is, and those that it is cut to where it has more:
+#: such a number was computed, not written by a person (own choice).
+_MOST_GIVEN, _CUT_TO = 8, 6
+#: A doubt below this is a zero that arithmetic left over, in every unit that is shown.
+_NO_DOUBT = 1e-12
+#: How nearly a shorter number must agree to be the number that was given; roundings of conversions are below.
+_SAME = 1e-12
+#: Digits of a step's logarithm that count: differences of recorded values carry rounding.
+_STEP_SLACK = 1e-4
+_MINUS = "\N{MINUS SIGN}"
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """How well a figure is known, in the figure's unit.
+
+    Attributes
+    ----------
+    sigma : float or None
+        Standard uncertainty; None where none is known.
+    step : float or None
+        Step of the recording that the figure was read from; None where it was not read from samples.
+    """
+
+    sigma: float | None = None
+    step: float | None = None
+
+    def times(self, factor: float) -> Doubt:
+        """In another unit."""
+        return Doubt(
+            None if self.sigma is None else abs(factor) * self.sigma,
+            None if self.step is None else abs(factor) * self.step,
+        )
+
+    @property
+    def spread(self) -> float | None:
+        """The uncertainty where it is one: finite and above zero."""
+        sigma = self.sigma
+        return sigma if sigma is not None and _NO_DOUBT < sigma < math.inf else None
+
+
+UNKNOWN = Doubt()
+ABSENT = "–"
+
+
+def with_doubt(value: float, doubt: Doubt, *, signed: bool = False) -> tuple[str, str]:
+    """A value and its standard uncertainty as texts; the second is empty where none is known.
+
+    An absent value is an en dash.
+
+    Examples
+    --------
+    >>> with_doubt(130.04, Doubt(1.52)), with_doubt(4.7104, Doubt(0.0996)), with_doubt(1405.0, Doubt(123.0))
+    (('130.0', '1.5'), ('4.71', '0.10'), ('1400', '120'))
+    >>> with_doubt(4.7104, Doubt(step=0.01)), with_doubt(4.7104, UNKNOWN), with_doubt(-0.04, Doubt(step=0.1))
+    (('4.71', ''), ('4.710', ''), ('0.0', ''))
+    """
+    if not math.isfinite(value):
+        return ABSENT, ""
+    place, spread = doubtful_place(doubt), doubt.spread
+    if place is None:
+        return figure(value, signed=signed), ""
+    return at_place(value, place, signed=signed), "" if spread is None else at_place(spread, place)
+
+
+def doubtful_place(doubt: Doubt) -> int | None:
+    """Power of ten of the last digit that a doubt leaves a meaning; None where nothing is known.
+
+    Examples
+    --------
+    >>> doubtful_place(Doubt(1.52)), doubtful_place(Doubt(step=0.01)), doubtful_place(UNKNOWN)
+    (-1, -2, None)
+    """
+    if doubt.spread is not None:
+        return _first_place(doubt.spread, 2) - 1
+    if doubt.step is not None and _NO_DOUBT < doubt.step < math.inf:
+        return math.ceil(math.log10(2.0 * doubt.step) - _STEP_SLACK) - 1
+    return None
+
+
+def measured_text(value: float, doubt: Doubt, unit: str = "", *, signed: bool = False) -> str:
+    """Value, uncertainty and unit in one line.
+
+    Examples
+    --------
+    >>> measured_text(130.04, Doubt(1.52), "deg"), measured_text(4.7104, Doubt(step=0.01), "N·m")
+    ('130.0 ± 1.5 deg', '4.71 N·m')
+    """
+    text, spread = with_doubt(value, doubt, signed=signed)
+    return f"{text}{f' ± {spread}' if spread else ''} {unit}".rstrip()
+
+
+def bounded_texts(low: float, high: float, *values: float) -> tuple[str, ...]:
+    """Two bounds, and values that lie between them, to the place that half the width between them allows.
+
+    Half the width is no standard uncertainty; it only says how many digits count.
+
+    Examples
+    --------
+    >>> bounded_texts(23.4567, 37.1234, 29.61), bounded_texts(5.0, 5.0)
+    (('23.5', '37.1', '29.6'), ('5.000', '5.000'))
+    """
+    width = Doubt(sigma=abs(high - low) / 2.0)
+    return tuple(with_doubt(value, width)[0] for value in (low, high, *values))
+
+
+def at_place(value: float, place: int, *, signed: bool = False) -> str:
+    """A number rounded to a power of ten, with a true minus sign.
+
+    A signed number keeps the sign of what it was before rounding: "−0.0" is outside by less than is shown.
+
+    Examples
+    --------
+    >>> at_place(1234.56, -1), at_place(1234.56, 2), at_place(-0.04, -1), at_place(-0.04, -1, signed=True)
+    ('1234.6', '1200', '0.0', '−0.0')
+    """
+    rounded = round(value, -place) if place > 0 else value
+    text = f"{rounded:{'+' if signed else ''}.{max(0, -place)}f}"
+    if text.startswith("-") and not signed and float(text) == 0.0:
+        text = text[1:]
+    return text.replace("-", _MINUS)
+
+
+def figure(value: float, *, digits: int = SIGNIFICANT_DIGITS, signed: bool = False) -> str:
+    """A number with a fixed count of significant digits, never in powers of ten for what a line measures.
+
+    Examples
+    --------
+    >>> figure(0.0), figure(1234.56), figure(65.0), figure(-0.01234), figure(3.0, signed=True)
+    ('0', '1235', '65.00', '−0.01234', '+3.000')
+    """
+    if value == 0:
+        return "0"
+    magnitude = math.floor(math.log10(abs(value)))
+    if magnitude >= 9 or magnitude < -6:
+        return f"{value:.{digits - 1}e}"
+    decimals = max(0, digits - 1 - magnitude)
+    text = f"{value:{'+' if signed else ''}.{decimals}f}"
+    return text.replace("-", _MINUS)
+
+
+def given_text(value: float, factor: float = 1.0, *, least: int = SIGNIFICANT_DIGITS) -> str:
+    """A limit as it was given, without padding zeros; in another unit with a digit more.
+
+    Parameters
+    ----------
+    value : float
+        In the unit of the joints file.
+    factor : float
+        From there to the unit that is shown.
+    least : int
+        Significant digits in another unit, at the least.
+
+    Examples
+    --------
+    >>> given_text(9.7), given_text(58.0), given_text(-0.1), given_text(58.0, 0.7375621492772654)
+    ('9.7', '58', '−0.1', '42.78')
+    >>> given_text(43.0 * 1.3558179483314004, 1 / 1.3558179483314004), given_text(43.0 * 1.3558179483314004)
+    ('43', '58.3002')
+    """
+    shown = value * factor
+    if shown == 0.0:
+        return "0"
+    digits = _digits_of(shown)
+    if digits is None:
+        given = _digits_of(value) or _CUT_TO
+        digits = _CUT_TO if factor == 1.0 else min(max(least, given + 1), _CUT_TO)
+    return at_place(shown, min(0, _first_place(shown, digits) - digits + 1))
+
+
+def _digits_of(value: float) -> int | None:
+    """Significant digits of a number that a person wrote; None where it has more than a person writes."""
+    for digits in range(1, _MOST_GIVEN + 1):
+        if math.isclose(float(f"{value:.{digits - 1}e}"), value, rel_tol=_SAME):
+            return digits
+    return None
+
+
+def _first_place(value: float, digits: int) -> int:
+    """Power of ten of the first digit once the number is rounded to so many digits."""
+    return int(f"{abs(value):.{digits - 1}e}".partition("e")[2])

@@ -1,0 +1,132 @@
+"""What the window shows of the sample: measured figures with their doubt, limits as the file writes them."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+from PySide6.QtWidgets import QTextBrowser
+from pytestqt.qtbot import QtBot
+
+from analysis.synthetic import sample_paths
+from analysis.traces.units import UNITS
+from app.figure_doubts import UNCERTAINTIES
+from app.main_window import MainWindow
+from app.views.why_text import FIGURES, why_one
+
+TORQUE_UNITS = ("N·m", "ft·lbf", "in·lbf", "kgf·cm")
+_MEASURED = re.compile(r"(−?[\d.]+) ± ([\d.]+) (\S+)")
+
+
+@pytest.fixture
+def judged_sample(window: MainWindow, judged: Callable[[MainWindow], None]) -> MainWindow:
+    window.filing.open_sample()
+    judged(window)
+    return window
+
+
+def _page(window: MainWindow, row: int) -> str:
+    browser = QTextBrowser()
+    browser.setHtml(why_one(window.session, row, "#888888"))
+    return browser.toPlainText()
+
+
+def _rows(window: MainWindow) -> list[int]:
+    """The worst trace and the middle one of each joint."""
+    order = window.table.table.order
+    joints = window.session.columns["joint"].values[order]
+    chosen = []
+    for joint in np.unique(joints[joints != ""]):
+        rows = order[joints == joint]
+        chosen += [int(rows[0]), int(rows[len(rows) // 2])]
+    return chosen
+
+
+@pytest.mark.parametrize("unit", TORQUE_UNITS)
+def test_each_measured_figure_has_its_doubt(judged_sample: MainWindow, unit: str) -> None:
+    session = judged_sample.session
+    session.set_view(torque_unit=unit)
+    checked = 0
+    for row in _rows(judged_sample):
+        lines = _page(judged_sample, row).splitlines()
+        for name, _topic, _evidence in FIGURES:
+            column, doubt = session.columns[name], session.columns.get(UNCERTAINTIES.get(name, ""))
+            text = lines[lines.index(column.title, lines.index("Figures")) + 1]
+            if column.missing[row]:
+                assert text.startswith("–")
+                continue
+            if doubt is None or doubt.missing[row]:
+                assert "±" not in text
+                continue
+            found = _MEASURED.match(text)
+            assert found is not None, f"{name}: {text}"
+            factor = 1.0 / UNITS[unit].to_internal if "N·m" in column.unit else 1.0
+            value, spread = (float(found[k].replace("−", "-")) for k in (1, 2))
+            assert value == pytest.approx(column.values[row] * factor, abs=0.51 * spread)
+            assert spread == pytest.approx(doubt.values[row] * factor, rel=0.051)
+            assert found[3] == column.unit.replace("N·m", unit)
+            checked += 1
+    assert checked > 30
+
+
+def test_limits_stand_as_in_the_joints_file(judged_sample: MainWindow) -> None:
+    joints: dict[str, Any] = tomllib.loads(sample_paths().joints.read_text(encoding="utf-8"))["joints"]
+    columns = judged_sample.session.columns
+    names, seen = columns["joint"].values, set()
+    for row in _rows(judged_sample):
+        page = _page(judged_sample, row)
+        for key in ("torque_limits_nm", "angle_limits_deg", "prevailing_limits_nm"):
+            if f"{key.partition('_')[0]} not evaluated" in columns["not_evaluated_reason"].words(row):
+                continue
+            seen.add(key)
+            low, high = joints[names[row]][key]
+            assert f"{low:g} … {high:g}".replace("-", "−") in page
+    assert len(seen) == 3
+
+
+def test_rules_show_the_doubt_of_what_they_judge(judged_sample: MainWindow) -> None:
+    session = judged_sample.session
+    for row in _rows(judged_sample):
+        lines = _page(judged_sample, row).splitlines()
+        for rule, name in (("angle", "joint_rate_deg"), ("prevailing", "prevailing_torque_nm")):
+            known = not (session.columns[UNCERTAINTIES[name]].missing | session.columns[name].missing)[row]
+            at = next(k for k, line in enumerate(lines) if re.fullmatch(rf"\W {rule}", line))
+            assert ("±" in lines[at + 1]) == known
+
+
+def test_another_unit_and_back_gives_the_same_text(judged_sample: MainWindow) -> None:
+    session, row = judged_sample.session, _rows(judged_sample)[0]
+    before = _page(judged_sample, row), judged_sample.table.table.texts([row])
+    for unit in (*TORQUE_UNITS[1:], "N·m"):
+        session.set_view(torque_unit=unit)
+    assert (_page(judged_sample, row), judged_sample.table.table.texts([row])) == before
+
+
+def test_table_shows_no_more_digits_than_the_tip_doubts(judged_sample: MainWindow, qtbot: QtBot) -> None:
+    model = judged_sample.table.table
+    doubted = 0
+    for row in _rows(judged_sample):
+        cell, tip = model._text("value", row), model._tip("value", row)
+        found = _MEASURED.search(tip)
+        if found is None:
+            assert cell == "" or tip.endswith(f": {cell}")
+            continue
+        doubted += 1
+        assert cell == f"{found[1]} {found[3]}"
+    assert doubted
+
+
+def test_export_keeps_every_digit(judged_sample: MainWindow) -> None:
+    from app.table_export import TableExport
+
+    session = judged_sample.session
+    rows = np.array(_rows(judged_sample), np.int64)
+    export = TableExport(session.columns, rows, session.units)
+    at = [column.name for column in session.columns].index("prevailing_torque_nm")
+    kept = session.columns["prevailing_torque_nm"].values[rows]
+    written = np.array([line[at] for line in export.cells()], np.float64)
+    np.testing.assert_array_equal(written, kept)
