@@ -151,14 +151,15 @@ def test_f6_on_the_first_screen_stops_where_it_can_be_seen(window: MainWindow) -
         window.book["next-area"].trigger()
         places.append(QApplication.focusWidget())
     assert window.top.sentence not in places
-    assert window.top.filter in places
+    assert any(place is not None and window.top.isAncestorOf(place) for place in places)
 
 
 def test_the_list_of_keys_shows_every_tip_whole_and_each_group_once(sample: MainWindow) -> None:
     sample.book["shortcuts"].trigger()
     keys = sample.tools.open_windows["keys"]
     assert isinstance(keys, KeysWindow)
-    names = [keys.list.topLevelItem(i).text(0) for i in range(keys.list.topLevelItemCount())]
+    model = keys.list.model()
+    names = [str(model.index(i, 0).data()) for i in range(model.rowCount())]
     assert len(names) == len(set(names))
     assert sum(keys.list.columnWidth(column) for column in range(3)) <= keys.list.viewport().width()
     for column in range(3):
