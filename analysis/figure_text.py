@@ -63,10 +63,13 @@ UNKNOWN = Doubt()
 ABSENT = "–"
 
 
-def with_doubt(value: float, doubt: Doubt, *, signed: bool = False) -> tuple[str, str]:
+def with_doubt(
+    value: float, doubt: Doubt, *, signed: bool = False, most: int | None = None
+) -> tuple[str, str]:
     """A value and its standard uncertainty as texts; the second is empty where none is known.
 
-    An absent value is an en dash.
+    An absent value is an en dash. Where more than `most` significant digits would be left, the value is cut
+    to them and stands alone.
 
     Examples
     --------
@@ -80,6 +83,8 @@ def with_doubt(value: float, doubt: Doubt, *, signed: bool = False) -> tuple[str
     place, spread = doubtful_place(doubt), doubt.spread
     if place is None:
         return figure(value, signed=signed), ""
+    if most is not None and value != 0.0 and place < (first := _first_place(value, most)) - most + 1:
+        return at_place(value, first - most + 1, signed=signed), ""
     return at_place(value, place, signed=signed), "" if spread is None else at_place(spread, place)
 
 

@@ -68,12 +68,13 @@ class DisplayUnits:
         *,
         with_symbol: bool = False,
         signed: bool = False,
+        most: int | None = None,
     ) -> str:
-        """The value alone, with no more digits than its doubt allows."""
+        """The value alone, with no more digits than its doubt allows; `most` where there is little room."""
         if value is None or not math.isfinite(value):
             return ABSENT
         factor = self.factor(unit)
-        words, _ = with_doubt(value * factor, doubt.times(factor), signed=signed)
+        words, _ = with_doubt(value * factor, doubt.times(factor), signed=signed, most=most)
         return f"{words} {self.symbol(unit)}".rstrip() if with_symbol else words
 
     def given(self, value: float | None, unit: str) -> str:

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 
-from analysis.figure_text import UNKNOWN, Doubt
+from analysis.figure_text import SIGNIFICANT_DIGITS, UNKNOWN, Doubt
 from analysis.verdict.finding import VERDICTS, WORST_FIRST
 from app.columns import ColumnSet, time_words
 from app.display_units import DisplayUnits
@@ -188,7 +188,7 @@ class VerdictTableModel(QAbstractTableModel):
         if self._margins is None or not self._margins.quantity[row]:
             return ""
         unit, value = str(self._margins.unit[row]), float(self._margins.value[row])
-        return self._units.value(value, unit, self._doubt(row), with_symbol=True)
+        return self._units.value(value, unit, self._doubt(row), with_symbol=True, most=SIGNIFICANT_DIGITS)
 
     def _doubt(self, row: int) -> Doubt:
         """How well the deciding figure is known."""

@@ -9,7 +9,8 @@ from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QSizePolicy, QWidget
 
-from analysis.figure_text import figure
+from analysis.figure_text import UNKNOWN, Doubt, with_doubt
+from analysis.traces.recorded_step import RecordedSteps
 from app.display_units import DisplayUnits
 from app.items.cursor_item import NAMES
 from app.items.plot_box import Grip
@@ -227,19 +228,30 @@ class CursorReadout(QWidget):
         units = DisplayUnits(state.torque_unit)
         x_unit, decimals = ("deg", 2) if state.x == "angle" else ("s", 4)
         y_unit = "N·m" if state.y == "torque" else "N·m/deg"
+        along, up = self._steps(10.0**-decimals)
         for name, x, y in (("A", reading.x_a, reading.y_a), ("B", reading.x_b, reading.y_b)):
-            self.fields[name].show_value(f"{x:.{decimals}f}".replace("-", "−") if math.isfinite(x) else "")
-            value = units.text(y, y_unit, with_symbol=True)
+            self.fields[name].show_value(with_doubt(x, along)[0] if math.isfinite(x) else "")
+            value = units.value(y, y_unit, up, with_symbol=True)
             self.values[name].setText(f"{x_unit}  {value}" if math.isfinite(y) else x_unit)
         if not math.isfinite(reading.x_a + reading.x_b):
             self.difference.clear()
             return
-        words = tr("B − A:  {} {}", figure(reading.x_b - reading.x_a, signed=True), x_unit)
+        words = tr("B − A:  {} {}", with_doubt(reading.x_b - reading.x_a, along, signed=True)[0], x_unit)
         if math.isfinite(reading.y_a + reading.y_b):
-            words += f",  {units.text(reading.y_b - reading.y_a, y_unit, with_symbol=True, signed=True)}"
+            apart = units.value(reading.y_b - reading.y_a, y_unit, up, with_symbol=True, signed=True)
+            words += f",  {apart}"
         else:
             words += tr("   (select a curve to read its values)")
         if math.isfinite(reading.slope):
             slope_unit = f"{y_unit}/{x_unit}"
             words += tr(",  slope {}", units.text(reading.slope, slope_unit, with_symbol=True, signed=True))
         self.difference.setText(words)
+
+    def _steps(self, fallback: float) -> tuple[Doubt, Doubt]:
+        """Steps of the axes: cursors read samples, which no uncertainty is known of."""
+        state, row = self._plot.state, self._plot.state.primary
+        if row is None:
+            return Doubt(step=fallback), UNKNOWN
+        steps = RecordedSteps(self._plot.geometry_now.traces)
+        along = steps.angle_deg(row) if state.x == "angle" else fallback
+        return Doubt(step=along), Doubt(step=steps.torque_nm(row)) if state.y == "torque" else UNKNOWN

@@ -57,6 +57,14 @@ def test_values_with_their_doubt(value: float, doubt: Doubt, unit: str, expected
     assert measured_text(value, doubt, unit) == expected
 
 
+def test_a_narrow_column_takes_four_digits_and_fewer_where_the_doubt_says_so() -> None:
+    assert with_doubt(15.1852, Doubt(0.0051), most=4) == ("15.19", "")
+    assert with_doubt(1405.26, Doubt(0.51), most=4) == ("1405", "")
+    assert with_doubt(14052.6, Doubt(0.51), most=4) == ("14050", "")
+    assert with_doubt(15.1852, Doubt(0.51), most=4) == ("15.19", "0.51")
+    assert with_doubt(0.0, Doubt(0.51), most=4) == ("0.00", "0.51")
+
+
 def test_a_margin_keeps_its_side_where_it_rounds_to_nothing() -> None:
     assert with_doubt(-0.004, Doubt(step=0.01), signed=True)[0] == "−0.00"
     assert with_doubt(0.004, Doubt(step=0.01), signed=True)[0] == "+0.00"
