@@ -8,12 +8,14 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from analysis.listener import Listener
 from app.command_arguments import BatchArguments
 from app.command_libraries import check_drawing
 from app.command_output import path_for_joint, refuse_overwriting, whole_file
 from app.command_progress import Teller
 from app.command_run import CommandError, run
 from app.command_summary import as_text, counts_by_joint
+from app.report_work import write_report
 
 if TYPE_CHECKING:
     from analysis.pipeline import Analysis
@@ -39,7 +41,7 @@ def report_command(arguments: BatchArguments) -> int:
         refuse_overwriting(parts, found.inputs)
         for path, part in parts.items():
             with whole_file(path) as unfinished:
-                _write(part, unfinished, ending)
+                _write(part, unfinished, ending, Listener(teller.progress))
     for path in parts:
         teller.say(f"written: {path}")
     return 0
@@ -116,17 +118,8 @@ def _parts(reports: Sequence[JointReport], path: Path, per_joint: bool) -> dict[
     return {path_for_joint(path, report.joint or None): [report] for report in reports}
 
 
-def _write(reports: list[JointReport], path: Path, ending: str) -> None:
-    from analysis.report import to_html, write_workbook
-
-    if ending == ".html":
-        path.write_text(to_html(reports), encoding="utf-8", newline="\n")
-        return
-    if ending == ".xlsx":
-        write_workbook(reports, path)
-        return
-    # No screen is needed, and none may change the result: the fonts are the program's own.
-    os.environ["QT_QPA_PLATFORM"] = "offscreen"
-    from app.printing import write_pdf
-
-    write_pdf(reports, path)
+def _write(reports: list[JointReport], path: Path, ending: str, listener: Listener) -> None:
+    if ending == ".pdf":
+        # No screen is needed, and none may change the result: the fonts are the program's own.
+        os.environ["QT_QPA_PLATFORM"] = "offscreen"
+    write_report(reports, path, listener)

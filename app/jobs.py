@@ -100,8 +100,8 @@ class JobRunner(QObject):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._pool = QThreadPool(self)
-        # Two: a reading job and an analysis may overlap; the kernels themselves use both cores.
-        self._pool.setMaxThreadCount(2)
+        # Reading and an analysis may overlap while a report is written; the kernels themselves use both cores.
+        self._pool.setMaxThreadCount(3)
         self._numbers = itertools.count(1)
         self._newest: dict[str, Job] = {}
         self._came_back.connect(self._receive)

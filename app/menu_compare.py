@@ -14,7 +14,7 @@ from app.columns import time_words
 from app.compared_sets import ChosenSet, JointSets, TwoSets
 from app.counting import condition_words
 from app.filter_text import equals
-from app.menu_tools import REPORTING, Tools
+from app.menu_tools import Tools
 from app.messages import count_words, grouped, tr
 from app.session import Session
 from app.views.distribution_view import DistributionView
@@ -189,18 +189,7 @@ class Comparing(QObject):
 
     def write_report(self, sets: JointSets, labels: tuple[str, str]) -> None:
         """Put the report of a comparison together; the preview opens when it is there."""
-        from app.report_work import ComparisonRequest, make_comparison, site_template
-
-        session = self.session
-        request = ComparisonRequest(
-            session.analysis,
-            tuple(sets.first.tolist()),
-            tuple(sets.second.tolist()),
-            labels,
-            session.view.torque_unit,
-            site_template(self.tools.preferences.data),
-        )
-        session.jobs.submit(REPORTING, request, make_comparison)
+        self.tools.reporting.make_comparison(sets.first, sets.second, labels)
 
     # Limits
 

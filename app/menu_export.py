@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -70,17 +71,11 @@ class Exporting:
             self.export_table(file if file.suffix.lower() in ENDINGS else file.with_suffix(kind), which)
 
     def export_table(self, file: Path, which: str = "all") -> bool:
-        """Write the table; True where it worked."""
+        """Begin to write the table in the background; False where this file is being written already."""
         rows = self.rows_of(which)
-        try:
-            write_table(TableExport(self.session.columns, rows, self.session.units), file)
-        except (TautographError, OSError) as error:
-            self.session.messages.error(error)
-            return False
-        self.session.messages.note(
-            tr("{0} written to {1}.", count_words(len(rows), "trace", "traces"), file.name)
-        )
-        return True
+        export = TableExport(self.session.columns, rows, self.session.units)
+        told = tr("{0} written to {1}.", count_words(len(rows), "trace", "traces"), file.name)
+        return self.session.files.write(file, partial(write_table, export), told)
 
     def copy_table(self) -> None:
         """Selected rows, or all that are shown, with titles, to the clipboard."""

@@ -14,6 +14,7 @@ from app.actions import ACTIONS
 from app.folder_watch import FolderWatch
 from app.look import LIGHT, Look
 from app.menu_file import Filing
+from app.menu_report import Reporting
 from app.messages import Message, tr
 from app.preferences import Preferences
 from app.session import Session
@@ -27,8 +28,6 @@ if TYPE_CHECKING:
     from app.actions import ActionBook
     from app.views.joint_form import JointForm
     from app.workspace import Workspace
-
-REPORTING = "reporting"
 
 
 class Tools(QObject):
@@ -51,20 +50,20 @@ class Tools(QObject):
         self.watch.lost.connect(session.messages.problem)
         self.watch.followed.connect(self._show_followed)
         filing.locate_wanted.connect(self.locate)
-        session.jobs.answered.connect(self._receive)
         session.view_changed.connect(self._follow_units)
         session.joints_changed.connect(self._follow_joints)
         #: File and text of the joints that were applied last.
         self._applied: tuple[str, str] | None = None
         #: Windows that stay beside the window, by name.
         self.open_windows: dict[str, QDialog] = {}
+        self.reporting = Reporting(session, preferences.data, self.keep, window)
 
     def handlers(self) -> dict[str, Callable[[], object]]:
         """By action name."""
         return {
             "preferences": self.show_preferences,
             "command-line": self.show_command,
-            "report": self.make_report,
+            "report": self.reporting.make_report,
             "joint-form": self.show_joints,
             "calculator": self.show_calculator,
             "clamp-force": self.show_clamp_force,
@@ -305,29 +304,6 @@ class Tools(QObject):
             set_look = getattr(dialog, "set_look", None)
             if set_look is not None:
                 set_look(self.look)
-
-    # Report
-
-    def make_report(self) -> None:
-        """Put the report together in the background; the preview opens when it is there."""
-        from app.report_work import ReportRequest, make_reports, site_template
-
-        session = self.session
-        chosen = session.selected_rows()
-        request = ReportRequest(
-            session.analysis,
-            session.decisions,
-            tuple(chosen.tolist()) if len(chosen) > 1 else None,
-            session.view.torque_unit,
-            site_template(self.preferences.data),
-        )
-        session.jobs.submit(REPORTING, request, make_reports)
-
-    def _receive(self, kind: str, _number: int, answer: Any) -> None:
-        if kind == REPORTING:
-            from app.views.print_preview import PrintPreview
-
-            self.keep("report", PrintPreview(answer, self.session.messages.note, self.window))
 
     # Import mapping
 

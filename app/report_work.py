@@ -1,14 +1,19 @@
-"""Putting a report together, as slow work of the window; no Qt."""
+"""Putting a report together, laying it out and writing it, as slow work; Qt only where pages are painted."""
 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from analysis.listener import NOBODY, Listener
 from app.state import Decisions
+
+if TYPE_CHECKING:
+    from analysis.report import JointReport
+    from app.printing import PagePainter
 
 #: The site's template in the folder of the user's data; the window's reports follow it where it is there.
 SITE_TEMPLATE = "report.toml"
@@ -43,7 +48,7 @@ class ReportRequest:
 
 
 def make_reports(
-    request: ReportRequest, progress: Callable[[int, int, str], None], _cancelled: Callable[[], bool]
+    request: ReportRequest, progress: Callable[[int, int, str], None], cancelled: Callable[[], bool]
 ) -> tuple[Any, ...]:
     """One report for each joint that has traces."""
     from analysis.report import build_reports, load_template
@@ -56,6 +61,7 @@ def make_reports(
         now=datetime.datetime.now(datetime.UTC),
         template=load_template(request.template),
         torque_unit=request.torque_unit,
+        listener=Listener(progress, cancelled),
     )
 
 
@@ -72,12 +78,12 @@ class ComparisonRequest:
 
 
 def make_comparison(
-    request: ComparisonRequest, progress: Callable[[int, int, str], None], _cancelled: Callable[[], bool]
+    request: ComparisonRequest, progress: Callable[[int, int, str], None], cancelled: Callable[[], bool]
 ) -> tuple[Any, ...]:
     """The report of the comparison, alone."""
     from analysis.report import build_comparison, load_template
 
-    progress(0, 0, "putting the comparison together")
+    Listener(progress, cancelled)(0, 0, "putting the comparison together")
     report = build_comparison(
         request.analysis,
         request.first,
@@ -88,3 +94,49 @@ def make_comparison(
         torque_unit=request.torque_unit,
     )
     return (report,)
+
+
+@dataclass(frozen=True, eq=False)
+class PagedReports:
+    """Reports, and what paints their pages."""
+
+    reports: tuple[JointReport, ...]
+    pages: PagePainter
+
+
+def make_pages(
+    request: ReportRequest | ComparisonRequest,
+    progress: Callable[[int, int, str], None],
+    cancelled: Callable[[], bool],
+) -> PagedReports:
+    """Put together and lay out; `app.printing.ready_to_print` has been called in the application's thread."""
+    from app.printing import PagePainter
+
+    make: Callable[..., tuple[JointReport, ...]] = (
+        make_comparison if isinstance(request, ComparisonRequest) else make_reports
+    )
+    reports = make(request, progress, cancelled)
+    return PagedReports(reports, PagePainter(reports, Listener(progress, cancelled)))
+
+
+def write_report(reports: Sequence[JointReport], file: Path, listener: Listener = NOBODY) -> None:
+    """Write as the ending says: ``.pdf``, ``.xlsx``, or HTML.
+
+    Raises
+    ------
+    OSError
+        Where the file cannot be written.
+    CancelledError
+        Where the listener no longer wants it.
+    """
+    from analysis.report import to_html, write_workbook
+
+    ending = file.suffix.lower()
+    if ending == ".pdf":
+        from app.printing import write_pdf
+
+        write_pdf(reports, file, listener)
+    elif ending == ".xlsx":
+        write_workbook(reports, file, listener)
+    else:
+        file.write_text(to_html(reports, listener), encoding="utf-8", newline="\n")

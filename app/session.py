@@ -19,6 +19,7 @@ from app.columns import text_column
 from app.deciding import Signature, Step, needs_judging, sign
 from app.display_units import DisplayUnits
 from app.figure_doubts import FigureDoubts
+from app.file_writing import WRITING, FileWriting
 from app.filter_text import FilterError, evaluate, find_column, parse, write_units
 from app.jobs import JobRunner
 from app.margins import Margins
@@ -75,6 +76,7 @@ class Session(QObject):
         super().__init__(parent)
         self.messages = Messages(self)
         self.jobs = JobRunner(self)
+        self.files = FileWriting(self.jobs, self.messages, self)
         self.undo_stack = DecisionStack(self)
         self.user_name = user_name
         self.settings = settings or Settings()
@@ -204,8 +206,10 @@ class Session(QObject):
         self._tell_all()
 
     def stop_work(self) -> None:
-        """Stop what runs; what was read so far is kept."""
-        self.jobs.request_stop(READING)
+        """Stop what runs; what was read so far is kept, and no half file."""
+        for kind in self.jobs.running:
+            if kind != JUDGING:
+                self.jobs.request_stop(kind)
         self.jobs.cancel(JUDGING)
         if self._awaited is not None:
             self._replace_traces(self._awaited)
@@ -223,13 +227,15 @@ class Session(QObject):
             self._replace_traces(part.traces)
 
     def _receive_failure(self, kind: str, _number: int, error: Exception) -> None:
+        if kind.startswith(WRITING):
+            return
         if isinstance(error, CancelledError):
             self.messages.note(tr("Stopped."))
         else:
             self.messages.error(error)
         if kind == READING:
             self.problems_changed.emit()
-        elif self._awaited is not None:  # what was read is shown even where it cannot be judged
+        elif kind == JUDGING and self._awaited is not None:  # what was read is shown, judged or not
             self._replace_traces(self._awaited)
 
     def _take_reading(self, answer: loading.ReadAnswer) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.errors import CallError
+from analysis.listener import NOBODY, Listener
 from app.columns import Column, ColumnSet, time_words
 from app.display_units import DisplayUnits
 
@@ -67,7 +68,7 @@ def _values(column: Column, rows: NDArray[np.int64], units: DisplayUnits) -> lis
     return [None if np.isnan(value) else value * factor for value in chosen.tolist()]
 
 
-def write_table(export: TableExport, file: Path) -> None:
+def write_table(export: TableExport, file: Path, listener: Listener = NOBODY) -> None:
     """Write as the ending says.
 
     Raises
@@ -76,24 +77,26 @@ def write_table(export: TableExport, file: Path) -> None:
         Where the ending is not one of `ENDINGS`.
     OSError
         Where the file cannot be written.
+    CancelledError
+        Where the listener no longer wants it.
     """
     ending = file.suffix.lower()
     if ending == ".csv":
-        file.write_text(as_csv(export), encoding="utf-8-sig", newline="")
+        file.write_text(as_csv(export, listener), encoding="utf-8-sig", newline="")
     elif ending == ".xlsx":
-        _write_xlsx(export, file)
+        _write_xlsx(export, file, listener)
     elif ending == ".parquet":
         _write_parquet(export, file)
     else:
         raise CallError(f"a table is written as {', '.join(ENDINGS)}, not {ending or 'without ending'}")
 
 
-def as_csv(export: TableExport) -> str:
+def as_csv(export: TableExport, listener: Listener = NOBODY) -> str:
     """Comma-separated text with a line of titles."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(export.titles())
-    writer.writerows([_plain(cell) for cell in row] for row in export.cells())
+    writer.writerows([_plain(cell) for cell in row] for row in _told(export, listener))
     return text.getvalue()
 
 
@@ -108,7 +111,15 @@ def _plain(cell: Any) -> Any:
     return "" if cell is None else cell
 
 
-def _write_xlsx(export: TableExport, file: Path) -> None:
+def _told(export: TableExport, listener: Listener) -> Iterator[list[Any]]:
+    """Row by row; the listener hears of each."""
+    total = len(export.rows)
+    for done, row in enumerate(export.cells()):
+        listener(done, total, f"row {done + 1} of {total}")
+        yield row
+
+
+def _write_xlsx(export: TableExport, file: Path, listener: Listener) -> None:
     import xlsxwriter
 
     options = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
@@ -118,7 +129,7 @@ def _write_xlsx(export: TableExport, file: Path) -> None:
     for place, title in enumerate(export.titles()):
         sheet.write_string(0, place, title, head)
         sheet.set_column(place, place, 14)
-    for line, row in enumerate(export.cells(), start=1):
+    for line, row in enumerate(_told(export, listener), start=1):
         for place, cell in enumerate(row):
             if isinstance(cell, str):
                 sheet.write_string(line, place, cell)

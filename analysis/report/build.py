@@ -6,18 +6,20 @@ import datetime
 import hashlib
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from analysis import __version__
+from analysis.listener import NOBODY, Listener
 from analysis.report.content import Head, JointReport, Section
 from analysis.report.decided import ReportedDecisions
 from analysis.report.evidence import evidence_section
 from analysis.report.joint_engineering import laboratory_section
 from analysis.report.method import method_section, origin_section, quality_section
 from analysis.report.overview import distribution_section, flagged_section, summary_section
-from analysis.report.reference import reference_of
+from analysis.report.reference import ReferenceBand, reference_of
 from analysis.report.reported import JointData, ReportedAnalysis, joint_data
 from analysis.report.template import ReportTemplate, load_template
 
@@ -31,6 +33,7 @@ def build_reports(
     now: datetime.datetime | None = None,
     template: ReportTemplate | None = None,
     torque_unit: str | None = None,
+    listener: Listener = NOBODY,
 ) -> tuple[JointReport, ...]:
     """One report for each joint that has traces, in the order of the joints file.
 
@@ -51,15 +54,24 @@ def build_reports(
         The site's texts; default the one that comes with the program.
     torque_unit : str, optional
         Display unit; default the template's.
+    listener : Listener, optional
+        Hears of every trace that gets a page.
 
     Returns
     -------
     tuple of JointReport
+
+    Raises
+    ------
+    CancelledError
+        Where the listener no longer wants it.
     """
     template = template or load_template()
     moment = now or datetime.datetime.now(datetime.UTC)
     joints = joint_data(analysis, joint_names, decisions, torque_unit or template.torque_unit)
-    return tuple(_report(data, chosen_rows, moment, template) for data in joints)
+    rows = [_evidence_rows(data, chosen_rows, template) for data in joints]
+    course = _Course(listener, sum(map(len, rows)))
+    return tuple(_report(data, own, moment, template, course) for data, own in zip(joints, rows, strict=True))
 
 
 def build_report(
@@ -86,12 +98,13 @@ def build_report(
 
 def _report(
     data: JointData,
-    chosen_rows: Sequence[int] | None,
+    rows: Sequence[int],
     now: datetime.datetime,
     template: ReportTemplate,
+    course: _Course,
 ) -> JointReport:
     anchor = anchor_of(data.name)
-    rows = _evidence_rows(data, chosen_rows, template)
+    course.go_on(0)
     pages = {row: f"{anchor}-trace{k}" for k, row in enumerate(rows, start=1)}
     reference = reference_of(data)
     laboratory = laboratory_section(data, anchor)
@@ -99,7 +112,7 @@ def _report(
         summary_section(data, anchor, reference, template),
         distribution_section(data, anchor),
         flagged_section(data, anchor, template, pages),
-        *(evidence_section(data, row, page, reference) for row, page in pages.items()),
+        *(_evidence(data, row, page, reference, course) for row, page in pages.items()),
         *(() if laboratory is None else (laboratory,)),
         method_section(data, anchor),
         quality_section(data, anchor),
@@ -108,6 +121,25 @@ def _report(
     return JointReport(
         data.name, head_of(template, data.title, now), tuple(sections), data.records, anchor, data.torque_unit
     )
+
+
+@dataclass
+class _Course:
+    """How many of the traces that get a page are done."""
+
+    listener: Listener
+    total: int
+    done: int = 0
+
+    def go_on(self, by: int) -> None:
+        here = f", trace {min(self.done + 1, self.total)} of {self.total}" if self.total else ""
+        self.listener(self.done, self.total, f"putting the report together{here}")
+        self.done += by
+
+
+def _evidence(data: JointData, row: int, anchor: str, reference: ReferenceBand, course: _Course) -> Section:
+    course.go_on(1)
+    return evidence_section(data, row, anchor, reference)
 
 
 def anchor_of(name: str) -> str:

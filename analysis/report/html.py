@@ -9,7 +9,8 @@ from importlib import resources
 from jinja2 import DictLoader, Environment, StrictUndefined
 from markupsafe import Markup
 
-from analysis.report.content import Block, JointReport
+from analysis.listener import NOBODY, Listener
+from analysis.report.content import Block, JointReport, Plots, single_blocks
 from analysis.report.palette import VERDICT_COLOURS, VERDICT_SYMBOLS, colour_of
 from analysis.report.plot_spec import PlotSpec
 from analysis.report.svg_plot import WIDTH, svg_plot
@@ -17,7 +18,7 @@ from analysis.report.svg_plot import WIDTH, svg_plot
 _TEMPLATES = ("report.html.j2", "report.css", "report.js")
 
 
-def to_html(reports: Sequence[JointReport]) -> str:
+def to_html(reports: Sequence[JointReport], listener: Listener = NOBODY) -> str:
     """All reports in one page with a list of contents; the same data as the printed pages.
 
     Every text from recordings, joints and templates is escaped. The page loads nothing and its content policy
@@ -27,6 +28,8 @@ def to_html(reports: Sequence[JointReport]) -> str:
     ------
     ValueError
         Where there is no report.
+    CancelledError
+        Where the listener, who hears of every picture, no longer wants it.
     """
     if not reports:
         raise ValueError("no report to write")
@@ -49,7 +52,7 @@ def to_html(reports: Sequence[JointReport]) -> str:
         script=Markup(sources["report.js"]),
         logo=base64.b64encode(head.logo_png).decode("ascii"),
         kind=_kind,
-        plot=_drawn,
+        plot=_Drawing(reports, listener),
         mark=_mark,
         key_colour=colour_of,
     )
@@ -59,8 +62,19 @@ def _kind(block: Block) -> str:
     return type(block).__name__
 
 
-def _drawn(spec: PlotSpec, side_by_side: int) -> Markup:
-    return Markup(svg_plot(spec, WIDTH if side_by_side < 2 else WIDTH * 0.58))
+class _Drawing:
+    """Draws the plots one after the other, and tells which one it is at."""
+
+    def __init__(self, reports: Sequence[JointReport], listener: Listener) -> None:
+        blocks = (b for report in reports for part in report.sections for b in single_blocks(part.blocks))
+        self._total = sum(len(block.plots) for block in blocks if isinstance(block, Plots))
+        self._done = 0
+        self._listener = listener
+
+    def __call__(self, spec: PlotSpec, side_by_side: int) -> Markup:
+        self._listener(self._done, self._total, f"picture {self._done + 1} of {self._total}")
+        self._done += 1
+        return Markup(svg_plot(spec, WIDTH if side_by_side < 2 else WIDTH * 0.58))
 
 
 def _mark(verdict: str) -> Markup:

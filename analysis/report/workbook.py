@@ -5,12 +5,14 @@ from __future__ import annotations
 
 import datetime
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import pyarrow as pa
 
+from analysis.listener import NOBODY, Listener
 from analysis.report.content import (
     Bullets,
     Cell,
@@ -46,7 +48,7 @@ _FORBIDDEN_IN_SHEET_NAMES = str.maketrans(dict.fromkeys("[]:*?/\\", "-"))
 _TORQUE_UNITS = {"N·m": "", "N·m/deg": "/deg", "N·m/turn": "/turn"}
 
 
-def write_workbook(reports: Sequence[JointReport], path: str | Path) -> None:
+def write_workbook(reports: Sequence[JointReport], path: str | Path, listener: Listener = NOBODY) -> None:
     """Write all reports as one .xlsx; the same reports give the same bytes.
 
     For each joint one sheet with the tables of its first pages, the verdict counts as a chart, and one sheet
@@ -58,11 +60,13 @@ def write_workbook(reports: Sequence[JointReport], path: str | Path) -> None:
         Where there is no report.
     OSError
         Where the file cannot be written.
+    CancelledError
+        Where the listener, who hears of every column of the traces, no longer wants it.
     """
-    Path(path).write_bytes(workbook_bytes(reports))
+    Path(path).write_bytes(workbook_bytes(reports, listener))
 
 
-def workbook_bytes(reports: Sequence[JointReport]) -> bytes:
+def workbook_bytes(reports: Sequence[JointReport], listener: Listener = NOBODY) -> bytes:
     """The spreadsheet in memory; see `write_workbook`."""
     if not reports:
         raise ValueError("no report to write")
@@ -91,11 +95,15 @@ def workbook_bytes(reports: Sequence[JointReport]) -> bytes:
         shown = "0." + "0" * decimals if decimals else "0"
         formats[f"decimals {decimals}"] = book.add_format({"num_format": shown})
     taken: set[str] = set()
-    for report in reports:
+    for number, report in enumerate(reports):
         name = report.joint or report.title
         _summary_sheet(book, book.add_worksheet(_sheet_name(name, "", taken)), report, formats)
-        _traces_sheet(book.add_worksheet(_sheet_name(name, " traces", taken)), report, formats)
+        still_wanted = partial(listener, number, len(reports), f"traces of {name}")
+        sheet = book.add_worksheet(_sheet_name(name, " traces", taken))
+        _traces_sheet(sheet, report, formats, still_wanted)
+    listener(len(reports), len(reports), "packing the sheets")
     book.close()
+    listener(len(reports), len(reports), "packed")
     return out.getvalue()
 
 
@@ -229,11 +237,14 @@ def _chart(book: Any, sheet: Any, table: Table, head_row: int) -> None:
     sheet.insert_chart(head_row, max(_CHART_COLUMN, len(table.columns) + 1), chart)
 
 
-def _traces_sheet(sheet: Any, report: JointReport, formats: dict[str, Any]) -> None:
-    """Every trace with all results columns, torque in the report's unit."""
+def _traces_sheet(
+    sheet: Any, report: JointReport, formats: dict[str, Any], still_wanted: Callable[[], None]
+) -> None:
+    """Every trace with all results columns, torque in the report's unit; asks before each column."""
     table = report.records
     sheet.freeze_panes(1, 1)
     for index, name in enumerate(table.column_names):
+        still_wanted()
         declared = COLUMN_OF.get(name)
         title, unit = (declared.title, declared.unit) if declared else (name, "")
         factor = 1.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
+from analysis.listener import NOBODY, Listener
 from analysis.report.content import (
     Beside,
     Block,
@@ -82,21 +83,27 @@ class PagedDocument:
         return PAPER_PT[self.head.page_size]
 
 
-def lay_out(reports: Sequence[JointReport]) -> PagedDocument:
+def lay_out(reports: Sequence[JointReport], listener: Listener = NOBODY) -> PagedDocument:
     """Place every section of every report.
 
     Raises
     ------
     ValueError
         Where there is no report.
+    CancelledError
+        Where the listener, who hears of every section, no longer wants it.
     """
     if not reports:
         raise ValueError("no report to lay out")
     document = PagedDocument(reports[0].head)
     width = document.size_pt[0] - 2 * MARGIN_X
+    total = sum(len(report.sections) for report in reports)
+    done = 0
     for report in reports:
         flow = _Flow(document, report)
         for section in report.sections:
+            listener(done, total, f"laying out page {len(document.pages) + 1}")
+            done += 1
             if section.new_page:
                 flow.new_page()
             pieces = _section_pieces(section, width, document.size_pt[1] - MARGIN_TOP - MARGIN_BOTTOM)

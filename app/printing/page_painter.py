@@ -6,8 +6,9 @@ from collections.abc import Sequence
 
 from PySide6.QtGui import QImage, QPainter
 
+from analysis.listener import NOBODY, Listener
 from analysis.report.content import JointReport
-from app.printing.application import ensure_gui_application
+from app.printing.application import ready_to_print
 from app.printing.ink import Ink, text_width
 from app.printing.page_layout import MARGIN_BOTTOM, MARGIN_X, PagedDocument, lay_out
 from app.printing.wrapping import wrap
@@ -16,16 +17,16 @@ _FAINT = "#6B6B6B"
 
 
 class PagePainter:
-    """Pages of reports, laid out once, painted as often as wanted.
+    """Pages of reports, laid out once, painted as often as wanted, in any thread.
 
     Attributes
     ----------
     document : PagedDocument
     """
 
-    def __init__(self, reports: Sequence[JointReport]) -> None:
-        ensure_gui_application()
-        self.document: PagedDocument = lay_out(reports)
+    def __init__(self, reports: Sequence[JointReport], listener: Listener = NOBODY) -> None:
+        ready_to_print()
+        self.document: PagedDocument = lay_out(reports, listener)
         self._logo = QImage.fromData(self.document.head.logo_png) if self.document.head.logo_png else QImage()
 
     @property

@@ -24,6 +24,7 @@ from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QSizeF
 from PySide6.QtGui import QPageLayout, QPageSize, QPainter, QPdfWriter
 
 from analysis.errors import TautographError
+from analysis.listener import NOBODY, Listener
 from analysis.report.content import JointReport
 from app.printing.page_layout import PagedDocument
 from app.printing.page_painter import PagePainter
@@ -36,8 +37,8 @@ class PrintError(TautographError):
     """A report could not be put on paper."""
 
 
-def write_pdf(reports: Sequence[JointReport], path: str | Path) -> None:
-    """Write reports as one PDF; the same reports give the same bytes.
+def write_pdf(reports: Sequence[JointReport], path: str | Path, listener: Listener = NOBODY) -> None:
+    """Write reports as one PDF; the same reports give the same bytes, in whatever thread.
 
     Raises
     ------
@@ -47,18 +48,20 @@ def write_pdf(reports: Sequence[JointReport], path: str | Path) -> None:
         Where Qt cannot paint.
     OSError
         Where the file cannot be written.
+    CancelledError
+        Where the listener, who hears of every page, no longer wants it.
     """
-    Path(path).write_bytes(pdf_bytes(reports))
+    Path(path).write_bytes(pdf_bytes(reports, listener))
 
 
-def pdf_bytes(reports: Sequence[JointReport]) -> bytes:
+def pdf_bytes(reports: Sequence[JointReport], listener: Listener = NOBODY) -> bytes:
     """The PDF in memory; see `write_pdf`."""
-    pages = PagePainter(reports)
-    painted = _painted(pages)
-    return _finished(painted, pages.document, reports)
+    pages = PagePainter(reports, listener)
+    painted = _painted(pages, listener)
+    return _finished(painted, pages.document, reports, listener)
 
 
-def _painted(pages: PagePainter) -> bytes:
+def _painted(pages: PagePainter, listener: Listener) -> bytes:
     data = QByteArray()
     buffer = QBuffer(data)
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
@@ -71,6 +74,7 @@ def _painted(pages: PagePainter) -> bytes:
         raise PrintError("the PDF could not be painted; free some memory and try again")
     try:
         for index in range(pages.page_count):
+            listener(index, pages.page_count, f"page {index + 1} of {pages.page_count}")
             if index:
                 writer.newPage()
             painter.save()
@@ -83,8 +87,12 @@ def _painted(pages: PagePainter) -> bytes:
     return bytes(data.data())
 
 
-def _finished(painted: bytes, document: PagedDocument, reports: Sequence[JointReport]) -> bytes:
+def _finished(
+    painted: bytes, document: PagedDocument, reports: Sequence[JointReport], listener: Listener
+) -> bytes:
     """Title, bookmarks and links; date and identifier from the report instead of from the clock."""
+    total = len(document.pages)
+    listener(total, total, "bookmarks and links")
     writer = PdfWriter(clone_from=PdfReader(io.BytesIO(painted)))
     head = document.head
     title = " · ".join(dict.fromkeys(report.title for report in reports))
@@ -105,6 +113,7 @@ def _finished(painted: bytes, document: PagedDocument, reports: Sequence[JointRe
     )
     _space_is_a_space(writer)
     for page in writer.pages:
+        listener(total, total, "packing the pages")
         page.compress_content_streams(level=7)
     writer.compress_identical_objects()
     digest = hashlib.sha256(content_key(writer)).digest()[:16]

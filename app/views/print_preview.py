@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QRectF, Qt, Signal
@@ -19,11 +18,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from analysis.errors import TautographError
-from analysis.report import JointReport, to_html, write_workbook
-from app.command_output import whole_file
-from app.messages import count_words, tr
-from app.printing import PagePainter, write_pdf
+from app.jobs import JobStatus
+from app.messages import tr
+from app.printing import PagePainter
+from app.report_work import PagedReports
+from app.views.bottom_line import PROGRESS_AFTER_MS
 
 _SIZE_PX = (840, 720)
 _PAGE_MARGIN_PX = 14
@@ -94,23 +93,33 @@ class PageView(QWidget):
 
 
 class PrintPreview(QDialog):
-    """Leaf, zoom, write."""
+    """Leaf, zoom, ask for a file; pages are painted when they are looked at.
 
-    def __init__(
-        self, reports: Sequence[JointReport], tell: Callable[[str], None], parent: QWidget | None = None
-    ) -> None:
+    Signals
+    -------
+    write_wanted(Path), stop_wanted(Path)
+    """
+
+    write_wanted = Signal(object)
+    stop_wanted = Signal(object)
+
+    def __init__(self, paged: PagedReports, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.reports = tuple(reports)
-        self.tell = tell
+        self.paged = paged
+        #: The file that is being written; None where none is.
+        self._file: Path | None = None
         self.setWindowTitle(tr("Report"))
         self.resize(*_SIZE_PX)
-        self.page = PageView(PagePainter(self.reports))
+        self.page = PageView(paged.pages)
         self.frame = QScrollArea()
         self.frame.setWidget(self.page)
         self.frame.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.back, self.ahead = QPushButton(tr("◀ Before")), QPushButton(tr("Next ▶"))
         self.pdf, self.html = QPushButton(tr("Write PDF …")), QPushButton(tr("Write HTML …"))
         self.xlsx = QPushButton(tr("Write spreadsheet …"))
+        self.course, self.stop = QLabel(), QPushButton(tr("Stop"))
+        self.course.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.stop.hide()
         self.place = QLabel()
         self.zoom = QComboBox()
         self.zoom.setAccessibleName(tr("Zoom"))
@@ -125,6 +134,10 @@ class PrintPreview(QDialog):
         layout = QVBoxLayout(self)
         layout.addLayout(row)
         layout.addWidget(self.frame, 1)
+        below = QHBoxLayout()
+        below.addWidget(self.course, 1)
+        below.addWidget(self.stop)
+        layout.addLayout(below)
         self.back.clicked.connect(lambda: self.leaf(-1))
         self.ahead.clicked.connect(lambda: self.leaf(+1))
         self.page.leafed.connect(self.leaf)
@@ -132,6 +145,7 @@ class PrintPreview(QDialog):
         self.pdf.clicked.connect(self.ask_pdf)
         self.html.clicked.connect(self.ask_html)
         self.xlsx.clicked.connect(self.ask_xlsx)
+        self.stop.clicked.connect(lambda: self.stop_wanted.emit(self._file))
         self._zoom()
         self.leaf(0)
         self.page.setFocus()
@@ -170,23 +184,30 @@ class PrintPreview(QDialog):
         if path:
             self.write(Path(path).with_suffix(ending))
 
-    def write(self, file: Path) -> bool:
-        """Write by the ending; True where it worked."""
-        try:
-            with whole_file(file) as unfinished:
-                if file.suffix == ".pdf":
-                    write_pdf(self.reports, unfinished)
-                elif file.suffix == ".xlsx":
-                    write_workbook(self.reports, unfinished)
-                else:
-                    unfinished.write_text(to_html(self.reports), encoding="utf-8", newline="\n")
-        except (TautographError, OSError) as error:
-            self.tell(str(error))
-            return False
-        self.tell(
-            tr("Report on {0} written to {1}.", count_words(len(self.reports), "joint", "joints"), file.name)
-        )
-        return True
+    def write(self, file: Path) -> None:
+        """Have it written, by its ending; one file at a time."""
+        self._file = file
+        self._let_write(False)
+        self.course.clear()
+        self.write_wanted.emit(file)
+
+    def show_course(self, file: Path, status: JobStatus) -> None:
+        """How far the file is, where it takes so long that somebody waits."""
+        if file == self._file and status.running_for_s * 1000 >= PROGRESS_AFTER_MS:
+            self.course.setText(tr("{0}: {1}", file.name, status.text))
+            self.stop.show()
+
+    def show_end(self, file: Path, words: str) -> None:
+        """What became of the file."""
+        if file == self._file:
+            self._file = None
+            self.course.setText(words)
+            self.stop.hide()
+            self._let_write(True)
+
+    def _let_write(self, allowed: bool) -> None:
+        for button in (self.pdf, self.html, self.xlsx):
+            button.setEnabled(allowed)
 
     def showEvent(self, event: object) -> None:
         """The page fits the room that the window really has."""

@@ -202,11 +202,13 @@ def test_tables_go_out_all_filtered_or_selected(
     session.select([1, 2, 4])
     file = tmp_path / "out.csv"
     assert window.exporting.export_table(file, which)
+    engineer.waits()
     lines = list(csv.reader(file.read_text(encoding="utf-8-sig").splitlines()))
     titles = next(line for line in lines if any("trace" in cell.lower() for cell in line))
     assert len(lines) - lines.index(titles) - 1 == expected
     workbook = tmp_path / "out.xlsx"
     assert window.exporting.export_table(workbook, which)
+    engineer.waits()
     assert zipfile.is_zipfile(workbook)
 
 

@@ -222,10 +222,11 @@ class TenMinutes:
         """PDF, spreadsheet, picture and workspace."""
         preview = self.window.tools.open_windows["report"]
         assert isinstance(preview, PrintPreview)
-        assert preview.write(self.out / "report.pdf")
+        preview.write(self.out / "report.pdf")
         preview.close()
         assert self.window.exporting.export_table(self.out / "verdicts.xlsx", "selected")
         assert self.window.exporting.export_picture(self.out / "curves.svg")
+        self.engineer.waits()
         file = self.out / f"shift{ENDING}"
         assert self.window.filing.save_to(file)
         assert read_workspace(file).decisions == self.session.decisions

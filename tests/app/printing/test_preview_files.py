@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import zipfile
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from PySide6.QtWidgets import QMainWindow
 from pytestqt.qtbot import QtBot
 
 from analysis.pipeline import Analysis
-from app.report_work import SITE_TEMPLATE, ReportRequest, make_reports, site_template
+from app.menu_report import Reporting
+from app.report_work import SITE_TEMPLATE, ReportRequest, make_pages, site_template
+from app.session import Session
 from app.state import Decisions
 from app.views.print_preview import PrintPreview
 from tests.helpers.judged_shift import judged_shift
+
+Preview = Callable[[Path], tuple[PrintPreview, Session]]
 
 
 @pytest.fixture(scope="module")
@@ -20,31 +26,49 @@ def shift() -> Analysis:
     return judged_shift()
 
 
-def preview(shift: Analysis, data: Path, qtbot: QtBot) -> tuple[PrintPreview, list[str]]:
-    request = ReportRequest(shift, Decisions(), (0,), "N·m", site_template(data))
-    reports = make_reports(request, lambda done, total, text: None, lambda: False)
-    said: list[str] = []
-    window = PrintPreview(reports, said.append)
-    qtbot.addWidget(window)
-    return window, said
+@pytest.fixture
+def preview(shift: Analysis, qtbot: QtBot) -> Iterator[Preview]:
+    sessions: list[Session] = []
+
+    def open_one(data: Path) -> tuple[PrintPreview, Session]:
+        request = ReportRequest(shift, Decisions(), (0,), "N·m", site_template(data))
+        paged = make_pages(request, lambda done, total, text: None, lambda: False)
+        window, session = QMainWindow(), Session()
+        sessions.append(session)
+        qtbot.addWidget(window)
+        return Reporting(session, data, lambda _name, dialog: dialog, window).preview(paged), session
+
+    yield open_one
+    assert all(session.close() for session in sessions)
 
 
-def test_each_kind_of_file_with_the_sites_texts(shift: Analysis, qtbot: QtBot, tmp_path: Path) -> None:
+def test_each_kind_of_file_with_the_sites_texts(preview: Preview, qtbot: QtBot, tmp_path: Path) -> None:
     (tmp_path / SITE_TEMPLATE).write_text('[site]\norganisation = "Hall 3"\n', encoding="utf-8")
-    window, said = preview(shift, tmp_path, qtbot)
+    window, session = preview(tmp_path)
     for ending in (".pdf", ".html", ".xlsx"):
-        assert window.write(tmp_path / f"r{ending}")
+        window.write(tmp_path / f"r{ending}")
+        assert not window.html.isEnabled()
+        qtbot.waitUntil(lambda: not session.jobs.running, timeout=60_000)
+        assert window.html.isEnabled()
+        assert f"written to r{ending}" in window.course.text()
     assert (tmp_path / "r.pdf").read_bytes().startswith(b"%PDF")
     assert "Hall 3" in (tmp_path / "r.html").read_text(encoding="utf-8")
     assert zipfile.is_zipfile(tmp_path / "r.xlsx")
-    assert len(said) == 3
+    assert [m.text for m in session.messages.history] == [
+        f"Report on 3 joints written to r{ending}." for ending in (".pdf", ".html", ".xlsx")
+    ]
     assert sorted(file.name for file in tmp_path.iterdir()) == ["r.html", "r.pdf", "r.xlsx", SITE_TEMPLATE]
 
 
-def test_a_folder_that_is_not_there_is_said(shift: Analysis, qtbot: QtBot, tmp_path: Path) -> None:
-    window, said = preview(shift, tmp_path, qtbot)
-    assert not window.write(tmp_path / "nowhere" / "r.html")
-    assert len(said) == 1
+def test_a_folder_that_is_not_there_is_said(preview: Preview, qtbot: QtBot, tmp_path: Path) -> None:
+    window, session = preview(tmp_path)
+    window.write(tmp_path / "nowhere" / "r.html")
+    qtbot.waitUntil(lambda: not session.jobs.running, timeout=60_000)
+    (told,) = session.messages.history
+    assert told.kind == "problem"
+    assert "nowhere" in told.text
+    assert window.course.text() == told.text
+    assert window.pdf.isEnabled()
 
 
 def test_without_a_template_of_the_site_the_programs_own_is_taken(tmp_path: Path) -> None:
