@@ -72,11 +72,14 @@ def _medians(session: Session, joints: tuple[str, ...]) -> str:
         column = session.columns.get(name)
         if column is None:
             continue
+        # Both to the same place, so that they can be compared.
+        doubts = [session.doubts.typical(name, mask) for mask in (session.selected, others)]
+        doubt = max(doubts, key=lambda one: one.spread or 0.0)
         figures = [
             session.units.value(
                 float(np.nanmedian(column.values[mask])),
                 column.unit,
-                session.doubts.typical(name, mask),
+                doubt,
                 with_symbol=True,
             )
             if bool((mask & ~column.missing).any())

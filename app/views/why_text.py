@@ -42,6 +42,8 @@ FIGURES = (
 _PLACES = {"torque": "final_angle_deg", "angle": "snug_angle_deg", "yield": "yield_angle_deg"}
 #: Decimal place of angles that were set by hand, in degrees.
 _BY_HAND = -1
+#: Letters of limits that stay in one line (own choice: the smallest window has room for them).
+_SHORT_LIMITS = 11
 _STATUS_MARKS = {"met": "●", "broken": "■", "not evaluated": "◇", "no limit given": "–"}
 JUDGEMENT_CAUTION = (
     "Results support, and never replace, the judgement of a qualified engineer; the product's "
@@ -90,8 +92,9 @@ def _compared_with(session: Session, row: int, faint: str) -> str:
 
 
 def _unbroken(text: str) -> str:
-    """A figure that a narrow column breaks before its uncertainty only, or between two limits."""
-    return _safe(text).replace(" ", "&nbsp;").replace("&nbsp;±", " ±").replace("…&nbsp;", "… ")
+    """A figure that a narrow column breaks before its uncertainty only, and long limits between the two."""
+    words = _safe(text).replace(" ", "&nbsp;").replace("&nbsp;±", " ±")
+    return words.replace("…&nbsp;", "… ") if len(text) > _SHORT_LIMITS else words
 
 
 def _safe(text: object) -> str:
