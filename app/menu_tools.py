@@ -10,7 +10,7 @@ from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QDialog, QFileDialog, QMainWindow
 
 from analysis.errors import TautographError
-from app.actions import ACTIONS
+from app.action_tables import ACTIONS
 from app.folder_watch import FolderWatch
 from app.look import LIGHT, Look
 from app.menu_file import Filing

@@ -16,7 +16,7 @@ from PySide6.QtWidgets import QAbstractScrollArea, QWidget
 from pytestqt.qtbot import QtBot
 
 from analysis.reading import reading, write_parquet
-from app.actions import ACTIONS, MENUS
+from app.action_tables import ACTIONS, MENUS
 from app.jobs import JobStatus
 from app.look import DARK, LIGHT
 from app.main_window import MainWindow
