@@ -39,7 +39,7 @@ def _stages_table(
     shown = f' <a href="evidence:{STAGES}">{tr("show")}</a>'
     return (
         f'<p><b><a href="help:{STAGES}">{tr("Stages")}</a></b>{shown}</p>'
-        f'<table cellspacing="0" cellpadding="2" width="100%"><tr>{head}</tr>{rows}</table>'
+        f'<table cellspacing="0" cellpadding="2" width="99%"><tr>{head}</tr>{rows}</table>'
     )
 
 

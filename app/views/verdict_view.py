@@ -18,8 +18,8 @@ _WIDTHS_PX = {
     "joint": 84,
     "started_at": 134,
     "quantity": 108,
-    "value": 80,
-    "margin": 96,
+    "value": 92,
+    "margin": 84,
     "cause": 112,
     "disposition": 70,
 }

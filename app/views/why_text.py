@@ -118,7 +118,8 @@ def rules_table(checks: Sequence[RuleCheck], units: DisplayUnits, doubts: Figure
         f'<th align="left">{tr(w)}</th>' for w in ("Rule", "Measured", "Limits", "Margin", "Place")
     )
     rows = "".join(_rule_row(check, units, doubts, row) for check in checks)
-    return f'<table cellspacing="0" cellpadding="2" width="100%"><tr>{head}</tr>{rows}</table>'
+    # Not the whole width: rounded up column by column, it would be a pixel too wide and want a scroll bar.
+    return f'<table cellspacing="0" cellpadding="2" width="99%"><tr>{head}</tr>{rows}</table>'
 
 
 def _rule_row(check: RuleCheck, units: DisplayUnits, doubts: FigureDoubts, row: int) -> str:
@@ -228,7 +229,7 @@ def figures_table(session: Session, row: int, faint: str) -> str:
         lines.append(
             f'<tr><td><a href="help:hardness">{tr("Hardness")}</a></td><td>{_safe(hardness)}</td></tr>'
         )
-    return f"<p><b>{tr('Figures')}</b></p><table cellpadding='1' width='100%'>{''.join(lines)}</table>"
+    return f"<p><b>{tr('Figures')}</b></p><table cellpadding='1' width='99%'>{''.join(lines)}</table>"
 
 
 def data_quality(session: Session, row: int) -> str:

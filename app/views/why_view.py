@@ -24,7 +24,7 @@ from app.views.why_text import why_one
 
 _NOTE_LINES = 2
 #: Narrower than usual, so that the table of rules fits beside the scroll bar at the smallest window.
-_MARGIN_PX = 1.0
+_MARGIN_PX = 2.0
 #: The reasons follow another selection after this time (own choice: about two frames).
 _FOLLOW_MS = 30
 
