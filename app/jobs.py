@@ -100,7 +100,7 @@ class JobRunner(QObject):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._pool = QThreadPool(self)
-        # Reading and an analysis may overlap while a report is written; the kernels themselves use both cores.
+        # Reading and an analysis may overlap while a file is written; the kernels themselves use both cores.
         self._pool.setMaxThreadCount(3)
         self._numbers = itertools.count(1)
         self._newest: dict[str, Job] = {}
