@@ -15,12 +15,12 @@ from app.views.verdict_delegates import CellDelegate, MarginDelegate, VerdictDel
 _WIDTHS_PX = {
     "verdict": 102,
     "trace_id": 122,
-    "joint": 84,
+    "joint": 77,
     "started_at": 134,
     "quantity": 108,
     "value": 92,
-    "margin": 84,
-    "cause": 112,
+    "margin": 98,
+    "cause": 106,
     "disposition": 70,
 }
 
