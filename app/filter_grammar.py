@@ -20,6 +20,7 @@ in all text columns.
 from __future__ import annotations
 
 import datetime
+import difflib
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -31,6 +32,9 @@ from app.filter_tokens import FilterError, Token, tokenise, unquote
 
 #: Longest text and deepest nesting; beyond it is a mistake or mischief, not a filter.
 LONGEST_TEXT = 4000
+#: Longest list of traces by name that the window writes itself (some 50 000 of them).
+LONGEST_LIST = 1_000_000
+_LIST_BEGINS = "trace_id in ("
 DEEPEST_NESTING = 40
 OPERATORS = ("=", "!=", "<", "<=", ">", ">=", "~")
 KEYWORDS = ("and", "or", "not", "between", "in", "is")
@@ -82,8 +86,9 @@ def parse(text: str, columns: ColumnSet, units: DisplayUnits | None = None) -> N
     FilterError
         With the place of what is wrong.
     """
-    if len(text) > LONGEST_TEXT:
-        raise FilterError(f"the filter is longer than {LONGEST_TEXT} characters", LONGEST_TEXT, len(text))
+    longest = LONGEST_LIST if text.startswith(_LIST_BEGINS) else LONGEST_TEXT
+    if len(text) > longest:
+        raise FilterError(f"the filter is longer than {longest} characters", longest, len(text))
     if not text.strip():
         return None
     parser = _Parser(text, columns, units or DisplayUnits())
@@ -208,6 +213,12 @@ class _Parser:
             raise self.fail(f"expected a column or a word instead of {token.text!r}", token)
         return self._comparison_or_words(token)
 
+    def _nearest(self, name: str) -> str:
+        """The column that was probably meant, in words; empty where none is near."""
+        names = [short_name(column) for column in self.columns]
+        near = difflib.get_close_matches(name.strip("[]").lower(), names, n=1)
+        return f"; did you mean {near[0]!r}?" if near else ""
+
     def _comparison_or_words(self, token: Token) -> Node:
         following = self.tokens[self.at + 1] if self.at + 1 < len(self.tokens) else None
         compares = following is not None and (
@@ -219,7 +230,7 @@ class _Parser:
             return Words(" ".join(self._plain_words()))
         column = find_column(token.text, self.columns)
         if column is None:
-            raise self.fail(f"there is no column {token.text!r}", token)
+            raise self.fail(f"there is no column {token.text!r}{self._nearest(token.text)}", token)
         self.take()
         written_out = (
             token.text.strip("[]").lower() == column.name.lower()

@@ -74,6 +74,9 @@ class Messages(QObject):
 
     def error(self, error: BaseException) -> None:
         """Tell an error: our own in its own words, any other as a fault of the program with its trace."""
+        if isinstance(error, OSError) and error.filename and error.strerror:
+            self.problem(tr("{0}: {1}.", error.filename, error.strerror))  # without the number of the error
+            return
         if isinstance(error, TautographError | OSError):
             self.problem(str(error))
             return

@@ -23,7 +23,7 @@ from app.file_writing import WRITING, FileWriting
 from app.filter_text import FilterError, evaluate, find_column, parse, write_units
 from app.jobs import JobRunner
 from app.margins import Margins
-from app.messages import Messages, count_words, tr
+from app.messages import Messages, count_words, grouped, tr
 from app.reference_file import read_references, with_kept
 from app.state import Condition, Decisions, ViewState
 from app.undo import DecisionStack
@@ -254,7 +254,12 @@ class Session(QObject):
             new_paths = tuple(path for path in answer.request.paths if path not in self.paths)
             self.paths = (*self.paths, *new_paths) if purpose != "open" else answer.request.paths
         self._tell_reading(answer)
-        if purpose == "open" or self.analysis is None:
+        if purpose == "reload" and not len(answer.traces) and not self.is_empty:
+            # A network drive that is away for a moment must not take the work with it.
+            self._awaited = None
+            self.messages.problem(tr("None of it could be read again; what was open stays as it was."))
+            self.judge()
+        elif purpose == "open" or self.analysis is None:
             self._replace_traces(answer.traces)
             self.judge()
         else:  # what is on screen stays until the new is judged too: nothing flickers, nothing moves
@@ -267,10 +272,10 @@ class Session(QObject):
         words = count_words(len(answer.new_ids), "trace", "traces")
         if answer.stopped:
             self.messages.note(tr("Stopped: {0} read so far are kept.", words))
-        elif answer.request.purpose == "follow":
+        elif answer.request.purpose == "follow" and (answer.new_ids or not fatal):
             self.messages.note(tr("{0} arrived.", words))
         elif fatal:
-            self.messages.problem(tr("{0} read, {1} skipped.", words, count_words(fatal, "place", "places")))
+            self.messages.problem(tr("{0} read, {1} skipped.", words, grouped(fatal)))
         else:
             self.messages.note(tr("{0} read.", words))
         again = answer.request.paths if answer.request.mapping is not None and not answer.new_ids else ()

@@ -100,9 +100,13 @@ class LocateWindow(QDialog):
 
     def _say(self) -> None:
         n, left = len(self.missing), len(self.missing) - len(self.moves)
-        words = count_words(n, "file or folder", "files or folders")
+        words = count_words(
+            n,
+            "file or folder that this workspace names is no longer where it was. ",
+            "files or folders that this workspace names are no longer where they were. ",
+        )
         self.lead.setText(
-            tr("{0} that this workspace names are no longer where they were. ", words)
+            words
             + (
                 tr("Say where they are now; your decisions are kept by the name of the trace.")
                 if left

@@ -22,6 +22,8 @@ from app.views.filter_edit import FilterEdit
 
 _FIND_WIDTH_PX = 150
 _SOURCE_WIDTH_PX = 260
+#: What a tip shows of a condition: a list of a thousand traces would cover the screen.
+_TIP_LETTERS = 400
 
 
 class TopLine(QWidget):
@@ -169,7 +171,7 @@ class TopLine(QWidget):
 
             text = "trace_id in (" + ", ".join(quote(trace_id) for trace_id in ids) + ")"
             try:
-                self.session.add_condition(text, tr("{0} chosen", len(ids)), instead_of="trace_id")
+                self.session.add_condition(text, tr("{0} chosen", grouped(len(ids))), instead_of="trace_id")
             except FilterError as error:
                 self.session.messages.problem(str(error))
 
@@ -183,9 +185,7 @@ class TopLine(QWidget):
             chip = QToolButton()
             chip.setObjectName("chip")
             chip.setText(self.fontMetrics().elidedText(words, Qt.TextElideMode.ElideRight, 220) + "  ×")
-            chip.setToolTip(
-                tr("{0}\nClick to remove; double-click the filter line to write another.", condition.text)
-            )
+            chip.setToolTip(tr("{0}\nClick to remove it.", _shortened(condition.text)))
             chip.setAccessibleName(tr("Remove condition {0}", words))
             chip.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
             chip.clicked.connect(lambda _checked=False, i=index: self.session.remove_condition(i))
@@ -216,6 +216,10 @@ class TopLine(QWidget):
             text = self.sentence.text()
             self.sentence.clear()
             self.sentence.setText(text)
+
+
+def _shortened(text: str) -> str:
+    return text if len(text) <= _TIP_LETTERS else f"{text[:_TIP_LETTERS]} …"
 
 
 class _Links(QLabel):
