@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.shift.drift import Step, find_steps
-from analysis.shift.outliers import Population
+from analysis.shift.population import Population
 from analysis.shift.sharing import Shared, comparable_texts, find_shared_texts
 from analysis.verdict.finding import CAUSES, VERDICTS, WORST_FIRST
 from analysis.verdict.sign_words import NEXT_CHECKS

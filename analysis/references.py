@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from analysis.analysed import Analysis, attribute_values
 from analysis.errors import CallError
 from analysis.settings import Settings
-from analysis.shift.outliers import Usual, usual_of
+from analysis.shift.population import Usual, usual_of
 from analysis.shift.reference import ReferenceSet, build_reference
 from analysis.shift.sharing import Shared, find_shared
 from analysis.traces import TraceSet

@@ -11,14 +11,11 @@ from numpy.typing import NDArray
 
 from analysis.settings import PopulationSettings
 from analysis.shift.band_depth import ranked_points, shape_departure
-from analysis.shift.groups import larger_group
+from analysis.shift.population import Population, Usual, find_population
 from analysis.shift.robust import (
     chi_square_quantile,
-    robust_centre,
     robust_covariance,
-    side_factors,
     squared_distances,
-    wide_spread,
     without_skew,
 )
 
@@ -35,34 +32,6 @@ LEAST_SHAPE = 0.02
 
 #: Share of odd traces from which a joint's traces are said to be several groups (common practice, no source).
 MANY_ODD = 0.25
-
-
-@dataclass(frozen=True, eq=False)
-class Population:
-    """What is usual among the traces of one joint.
-
-    Attributes
-    ----------
-    joint : str
-    n : int
-        Traces of the joint.
-    n_used : int
-        Those that say what is usual: limit keepers where enough remain; a pinned reference goes first.
-    centre, spread : ndarray, shape (k,)
-        Robust centre and standard deviation of each feature on its compared scale.
-    basis : str
-        "the traces that keep the torque limits", "all traces", "the reference ...".
-    note : str
-        What to know before trusting it ("only 12 traces ..."); empty where nothing speaks against it.
-    """
-
-    joint: str
-    n: int
-    n_used: int
-    centre: FloatArray
-    spread: FloatArray
-    basis: str
-    note: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -107,21 +76,15 @@ class OutlierTable:
 
 
 @dataclass(frozen=True, eq=False)
-class Usual:
-    """What a pinned reference says is usual: centre, spread and sides of the features, and its name."""
+class _Traces:
+    """What `find_outliers` compares, of all traces; `known_rises`: those whose curve is whole."""
 
-    centre: FloatArray
-    spread: FloatArray
-    sides: FloatArray
-    n: int
-    words: str
-
-
-def usual_of(features: FloatArray, words: str) -> Usual:
-    """What these traces say is usual; features on their compared scales, shape (n, k)."""
-    centre = robust_centre(features)
-    spread = wide_spread(features, centre)
-    return Usual(centre, spread, side_factors(features, centre, spread), len(features), words)
+    features: FloatArray
+    doubt: FloatArray
+    rises: FloatArray
+    known_rises: NDArray[np.bool_]
+    least_spread: FloatArray
+    end_state: NDArray[np.bool_]
 
 
 def find_outliers(
@@ -173,8 +136,31 @@ def find_outliers(
         The features that tell one kind of joint from another: where they part a joint's traces into two
         groups, the larger one says what is usual.
     """
-    n, k = features.shape
-    table = OutlierTable(
+    table = _empty_table(names, len(features))
+    kinds = {name: column for column, name in enumerate(names) if telling is not None and telling[column]}
+    share = settings.outlier_share / (np.sum(scored) + 1)
+    traces = _Traces(features, doubt, rises, np.isfinite(rises.sum(axis=1)), least_spread, end_state)
+    for code, joint in enumerate(joints):
+        rows = np.flatnonzero(codes == code)
+        reference = (references or {}).get(joint)
+        population, used, sides = find_population(
+            joint, features, rows, trusted, least_spread, settings, reference, kinds
+        )
+        known = (notes or {}).get(joint, "")
+        table.populations[joint] = replace(population, note=_joined(known, population.note))
+        table.centre[rows], table.spread[rows] = population.centre, population.spread
+        if population.n_used >= settings.smallest_population:
+            _compare(table, traces, rows, population, used, sides, share, settings.smallest_population)
+    _score(table, scored)
+    for code, joint in enumerate(joints):
+        _note_many_odd(table, joint, np.flatnonzero(codes == code))
+    return table
+
+
+def _empty_table(names: Sequence[str], n: int) -> OutlierTable:
+    """No score yet for any of n traces."""
+    k = len(names)
+    return OutlierTable(
         names=tuple(names),
         z=np.full((n, k), np.nan),
         centre=np.full((n, k), np.nan),
@@ -186,99 +172,41 @@ def find_outliers(
         flagged=np.zeros(n, np.bool_),
         populations={},
     )
-    kinds = {name: column for column, name in enumerate(names) if telling is not None and telling[column]}
-    share = settings.outlier_share / (np.sum(scored) + 1)
-    known_rises = np.isfinite(rises.sum(axis=1))
-    for code, joint in enumerate(joints):
-        rows = np.flatnonzero(codes == code)
-        reference = (references or {}).get(joint)
-        population, used, sides = _population(
-            joint, features, rows, trusted, least_spread, settings, reference, kinds
-        )
-        known = (notes or {}).get(joint, "")
-        table.populations[joint] = replace(population, note=_joined(known, population.note))
-        table.centre[rows], table.spread[rows] = population.centre, population.spread
-        if population.n_used < settings.smallest_population:
-            continue
-        table.limit[rows] = NormalDist().inv_cdf(1.0 - share / 2.0)
-        more = np.maximum(doubt[rows] ** 2 - np.median(doubt[used], axis=0) ** 2, 0.0)
-        spread = np.minimum(np.sqrt(population.spread**2 + more), MOST_DOUBT * population.spread)
-        even = without_skew(features, population.centre, sides)
-        table.z[rows] = (even[rows] - population.centre) / spread
-        table.end_part[rows] = _end_parts(even[:, end_state], rows, used, least_spread[end_state], share)
-        if len(used) >= settings.smallest_population:
-            table.shape_part[rows] = _shape_parts(rises, known_rises, rows, used)
-    _score(table, scored)
-    for code, joint in enumerate(joints):
-        rows = np.flatnonzero(codes == code)
-        odd = int(table.flagged[rows].sum())
-        if odd > MANY_ODD * len(rows):
-            population = table.populations[joint]
-            words = (
-                f"{odd} of {len(rows)} traces are unusual: these are several groups, not one with odd ones"
-            )
-            table.populations[joint] = replace(population, note=_joined(population.note, words))
-    return table
+
+
+def _compare(
+    table: OutlierTable,
+    traces: _Traces,
+    rows: NDArray[np.integer],
+    population: Population,
+    used: NDArray[np.integer],
+    sides: FloatArray,
+    share: float,
+    fewest: int,
+) -> None:
+    """Fill limits, z-scores and parts of one joint's traces."""
+    end = traces.end_state
+    table.limit[rows] = NormalDist().inv_cdf(1.0 - share / 2.0)
+    more = np.maximum(traces.doubt[rows] ** 2 - np.median(traces.doubt[used], axis=0) ** 2, 0.0)
+    spread = np.minimum(np.sqrt(population.spread**2 + more), MOST_DOUBT * population.spread)
+    even = without_skew(traces.features, population.centre, sides)
+    table.z[rows] = (even[rows] - population.centre) / spread
+    table.end_part[rows] = _end_parts(even[:, end], rows, used, traces.least_spread[end], share)
+    if len(used) >= fewest:
+        table.shape_part[rows] = _shape_parts(traces.rises, traces.known_rises, rows, used)
+
+
+def _note_many_odd(table: OutlierTable, joint: str, rows: NDArray[np.integer]) -> None:
+    """Say of a joint with many odd traces that they are several groups."""
+    odd = int(table.flagged[rows].sum())
+    if odd > MANY_ODD * len(rows):
+        population = table.populations[joint]
+        words = f"{odd} of {len(rows)} traces are unusual: these are several groups, not one with odd ones"
+        table.populations[joint] = replace(population, note=_joined(population.note, words))
 
 
 def _joined(*notes: str) -> str:
     return "; ".join(note for note in notes if note)
-
-
-def _population(
-    joint: str,
-    features: FloatArray,
-    rows: NDArray[np.integer],
-    trusted: NDArray[np.bool_],
-    least_spread: FloatArray,
-    settings: PopulationSettings,
-    reference: Usual | None,
-    kinds: Mapping[str, int],
-) -> tuple[Population, NDArray[np.integer], FloatArray]:
-    """The population, the traces that it was read from, and how far its sides reach (`side_factors`)."""
-    keepers = rows[trusted[rows]]
-    enough = len(keepers) >= settings.smallest_population
-    used = keepers if enough else rows
-    if reference is not None:
-        spread = np.fmax(reference.spread, least_spread)
-        return (
-            Population(joint, len(rows), reference.n, reference.centre, spread, reference.words, ""),
-            used,
-            reference.sides,
-        )
-    basis = "the traces that keep the limits" if enough else "all traces"
-    used, note = _one_kind(features, used, least_spread, kinds, settings.smallest_population)
-    centre = robust_centre(features[used])
-    spread = np.fmax(wide_spread(features[used], centre), least_spread)
-    if len(used) < settings.smallest_population:
-        note = (
-            f"{len(rows)} {'trace of this joint is' if len(rows) == 1 else 'traces of this joint are'} "
-            "too few to say what is usual "
-            f"(fewer than {settings.smallest_population})"
-        )
-    sides = side_factors(features[used], centre, spread)
-    return Population(joint, len(rows), len(used), centre, spread, basis, note), used, sides
-
-
-def _one_kind(
-    features: FloatArray,
-    used: NDArray[np.integer],
-    least_spread: FloatArray,
-    kinds: Mapping[str, int],
-    fewest: int,
-) -> tuple[NDArray[np.integer], str]:
-    """The larger of two groups of traces, and the words for it; all of them where there is one group."""
-    for name, column in kinds.items():
-        group = larger_group(features[used, column], least_spread[column])
-        if group is None or np.sum(group) < fewest:
-            continue
-        words = name.split("_nm")[0].replace("_", " ")
-        note = (
-            f"two groups by {words}, {np.sum(group)} and {np.sum(~group)} traces: compared with the larger "
-            f"one; torque and angle do not say which is right, a pinned reference does"
-        )
-        return used[group], note
-    return used, ""
 
 
 def _end_parts(

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.errors import CallError
-from analysis.shift.outliers import Usual, usual_of
+from analysis.shift.population import Usual, usual_of
 
 FloatArray = NDArray[np.float64]
 

@@ -13,7 +13,7 @@ from analysis.joint import load_joints
 from analysis.joint_diagnosis import diagnose_joint
 from analysis.pipeline import Analysis, analyse
 from analysis.reading import read_paths
-from analysis.shift.outliers import Population
+from analysis.shift.population import Population
 from analysis.synthetic import sample_paths
 from analysis.verdict.finding import VERDICTS
 

@@ -8,7 +8,8 @@ from scipy.stats import spearmanr
 
 from analysis.settings import PopulationSettings
 from analysis.shift.band_depth import modified_band_depth, shape_departure
-from analysis.shift.outliers import OutlierTable, find_outliers, usual_of
+from analysis.shift.outliers import OutlierTable, find_outliers
+from analysis.shift.population import usual_of
 from analysis.shift.robust import (
     robust_centre,
     robust_covariance,
