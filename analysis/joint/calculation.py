@@ -57,3 +57,19 @@ def shown(value: float) -> str:
     ('48.34', '0.0001', '12346')
     """
     return f"{value:.0f}" if abs(value) >= 10000 else f"{value:.4g}"
+
+
+def shown_force(force_kn: float) -> str:
+    """A force with its unit, as `shown` writes it.
+
+    Examples
+    --------
+    >>> shown_force(48.3371)
+    '48.34 kN'
+    """
+    return f"{shown(force_kn)} kN"
+
+
+def absent(name: str, unit: str, reason: str) -> Calculation:
+    """The line of a figure that could not be computed, with the reason in place of the value."""
+    return Calculation(name, "", "", None, unit, "", f"not evaluated: {reason}")

@@ -4,19 +4,17 @@ from __future__ import annotations
 
 import math
 
-from analysis.joint.calculation import Calculation, shown
-from analysis.joint.clamp_basis import ClampBasis, clamp_basis, joint_yield_mpa
+from analysis.joint.calculation import Calculation, absent, shown, shown_force
+from analysis.joint.clamp_basis import ClampBasis, clamp_basis
+from analysis.joint.clamp_stress import stress_lines
 from analysis.joint.definition import JointDefinition
 from analysis.joint.friction import FrictionRange, friction_range
-from analysis.joint.property_class import strength
 from analysis.joint.torque import COS_FLANK, split_torque
-from analysis.joint.utilisation import Utilisation, torsion_factor, utilisation
 from analysis.traces.units import from_internal, to_internal
 
 LONG_SOURCE = "MIL-HDBK-60, 100.5; VDI 2230"
 SHORT_SOURCE = "short form, MIL-HDBK-60"
 PREVAILING_SOURCE = "MIL-HDBK-60, 110.3"
-STRESS_SOURCE = "VDI 2230"
 
 _LONG = "P/2π + μ_th d2/(2 cos 30°) + μ_b D_Km/2"
 
@@ -49,7 +47,7 @@ def torque_for_force(
     """
     basis = clamp_basis(definition)
     if isinstance(basis, str):
-        return [_absent("torque", torque_unit, basis)]
+        return [absent("torque", torque_unit, basis)]
     lines = [*_inputs(definition, basis)]
     for name, lever in _levers(basis):
         torque = force_kn * lever.value_mm + prevailing_nm
@@ -58,7 +56,7 @@ def torque_for_force(
             Calculation(
                 f"torque at {name} friction",
                 "T = F (T/F) + T_prevailing",
-                f"{_force(force_kn)} x {shown(lever.value_mm)} N·m/kN{_plus(prevailing_nm)}"
+                f"{shown_force(force_kn)} x {shown(lever.value_mm)} N·m/kN{_plus(prevailing_nm)}"
                 f"{_in_unit(torque, torque_unit)}",
                 from_internal(torque, torque_unit),
                 torque_unit,
@@ -88,11 +86,11 @@ def force_for_torque(
     """
     basis = clamp_basis(definition)
     if isinstance(basis, str):
-        return [_absent("clamp force", "kN", basis)]
+        return [absent("clamp force", "kN", basis)]
     total_nm = to_internal(torque, torque_unit)
     net = total_nm - prevailing_nm
     if net <= 0.0:
-        return [_absent("clamp force", "kN", "the torque does not exceed the prevailing torque")]
+        return [absent("clamp force", "kN", "the torque does not exceed the prevailing torque")]
     lines = [*_inputs(definition, basis)]
     lines.append(
         Calculation(
@@ -200,7 +198,7 @@ def torque_split(
     ring = basis.ring.friction_diameter_mm
     parts = split_torque(basis.thread, ring, force_kn, mu.thread_middle, mu.bearing_middle)
     total = parts.total_nm + prevailing_nm
-    thread, force = basis.thread, _force(force_kn)
+    thread, force = basis.thread, shown_force(force_kn)
     rows = [
         ("torque that stretches the bolt", "F P/2π", f"{force} x {thread.pitch_mm:g}/2π", parts.pitch_nm),
         (
@@ -230,99 +228,6 @@ def torque_split(
         )
         for name, formula, numbers, value in rows
     ]
-
-
-def stress_lines(definition: JointDefinition, basis: ClampBasis, force_kn: float) -> list[Calculation]:
-    """Combined stress against yield and tension against proof, at the middle of the friction range."""
-    limit = joint_yield_mpa(definition)
-    if limit is None:
-        return [_absent("combined stress over yield", "%", "no property class given")]
-    if basis.mu_thread_middle is None:
-        return [_absent("combined stress over yield", "%", "friction in the thread is not known")]
-    area = basis.thread.stress_area_mm2
-    factor = float(torsion_factor(basis.thread, basis.mu_thread_middle))
-    used = utilisation(
-        basis.thread,
-        force_kn,
-        basis.mu_thread_middle,
-        property_class=definition.property_class,
-        yield_mpa=limit,
-    )
-    given = "ISO 898-1" if "yield_strength_mpa" not in definition.parts else "given"
-    stress = used.combined_mpa
-    lines = [
-        Calculation(
-            "stress area",
-            "A_s = π/4 ((d2 + d3)/2)²",
-            f"π/4 x {basis.thread.stress_diameter_mm:.3f}²",
-            area,
-            "mm²",
-            "ISO 898-1",
-        ),
-        Calculation(
-            "combined stress",
-            "σ = F/A_s √(1 + 3 (1.5 d2/d0 (P/(π d2) + 1.155 μ_th))²)",
-            f"{_force(force_kn)} x 1000/{area:.1f} x {factor:.3f}",
-            stress,
-            "MPa",
-            STRESS_SOURCE,
-        ),
-        Calculation(
-            "combined stress over yield",
-            "σ/Rp0.2",
-            f"{stress:.0f}/{limit:g}",
-            100.0 * stress / limit,
-            "%",
-            given,
-            "beyond the yield strength of the class" if stress > limit else "",
-        ),
-        Calculation(
-            "margin to yield",
-            "Rp0.2 - σ",
-            f"{limit:g} - {shown(stress)}",
-            used.margin_to_yield_mpa,
-            "MPa",
-            given,
-        ),
-        Calculation(
-            "clamp force at yield",
-            "F Rp0.2/σ",
-            f"{_force(force_kn)} x {limit:g}/{shown(stress)}",
-            used.force_at_yield_kn,
-            "kN",
-            STRESS_SOURCE,
-            "estimated, not measured",
-        ),
-    ]
-    return [*lines, *_against_proof(definition, basis, force_kn, used)]
-
-
-def _against_proof(
-    definition: JointDefinition, basis: ClampBasis, force_kn: float, used: Utilisation
-) -> list[Calculation]:
-    """Tension alone over the class's proof stress: the proof load is defined without torsion."""
-    if used.of_proof is None or definition.property_class is None:
-        return []
-    least = strength(definition.property_class, basis.thread.diameter_mm)
-    return [
-        Calculation(
-            "tension over proof stress",
-            "F/(A_s S_p)",
-            f"{_force(force_kn)} x 1000/({basis.thread.stress_area_mm2:.1f} x {least.proof_mpa:g})",
-            100.0 * used.of_proof,
-            "%",
-            "ISO 898-1",
-            "beyond the proof load of the class" if used.of_proof > 1.0 else "",
-        )
-    ]
-
-
-def _absent(name: str, unit: str, reason: str) -> Calculation:
-    return Calculation(name, "", "", None, unit, "", f"not evaluated: {reason}")
-
-
-def _force(force_kn: float) -> str:
-    return f"{shown(force_kn)} kN"
 
 
 def _plus(torque_nm: float) -> str:
