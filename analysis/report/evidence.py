@@ -3,13 +3,13 @@ decided."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import numpy as np
 
 from analysis.curve.reasons import REASONS
-from analysis.figure_text import Doubt, measured_text
+from analysis.figure_text import UNKNOWN, Doubt, given_text, measured_text, with_doubt
 from analysis.report.content import (
     Block,
     Bullets,
@@ -66,38 +66,61 @@ def rules_table(data: JointData, row: int) -> Table:
     columns = (
         Column("Rule", weight=2.4),
         Column("Unit", weight=1.0),
-        Column("Measured", align="right"),
+        Column("Measured", weight=1.7, align="right"),
         Column("Low", align="right"),
         Column("High", align="right"),
         Column("Margin", align="right"),
         Column("At angle", "deg", align="right"),
         Column("Outcome", weight=3.0),
     )
-    rows = tuple(_rule_row(data, check) for check in data.analysis.checks(row))
+    rows = tuple(_rule_row(data, check, row) for check in data.analysis.checks(row))
     note = "Margin: to the nearer limit; negative where the limit is broken."
     return Table("Rules", columns, rows, "Rules of the joint", note)
 
 
-def _rule_row(data: JointData, check: RuleCheck) -> tuple[Cell, ...]:
+def _rule_row(data: JointData, check: RuleCheck, row: int) -> tuple[Cell, ...]:
     quantity = _BY_COLUMN.get(check.quantity) or _plain(check)
     unit = data.torque_unit
 
-    def cell(value: float | None) -> Cell:
-        return Cell(quantity.text(value, unit), None if value is None else quantity.shown(value, unit))
+    factor = quantity.shown(1.0, unit)
+    doubt, place_doubt = _doubts(data, check, row)
+    doubt = doubt.times(factor)
+
+    def cell(value: float | None, write: Callable[[float], str]) -> Cell:
+        return Cell(ABSENT) if value is None else Cell(write(value * factor), value * factor)
+
+    def limit(value: float | None) -> Cell:
+        if value is None or check.rule == "yield":  # the final point, which is no limit that was given
+            return cell(value, lambda shown: with_doubt(shown, place_doubt)[0])
+        return Cell(given_text(value, factor), value * factor)
 
     outcome = f"{check.status}: {check.reason}" if check.reason else check.status
-    place = "" if check.place_deg is None else number_text(check.place_deg, 1)
+    place = "" if check.place_deg is None else with_doubt(check.place_deg, place_doubt)[0]
     title = quantity.title if check.quantity in _BY_COLUMN else check.rule.capitalize()
     return (
         Cell(title, check.rule),
         Cell(quantity.unit(unit)),
-        cell(check.measured),
-        cell(check.low),
-        cell(check.high),
-        cell(check.margin),
+        cell(check.measured, lambda shown: measured_text(shown, doubt)),
+        limit(check.low),
+        limit(check.high),
+        cell(check.margin, lambda shown: with_doubt(shown, doubt)[0]),
         Cell(place or ABSENT, check.place_deg),
         Cell(outcome, check.status, verdict=_MARKS.get(check.status, "")),
     )
+
+
+def _doubts(data: JointData, check: RuleCheck, row: int) -> tuple[Doubt, Doubt]:
+    """How well what a rule measures is known, and its place; in internal units."""
+    curves, steps = data.analysis.curves, RecordedSteps(data.analysis.traces)
+    angle = Doubt(step=steps.angle_deg(row))
+    if check.unit == "N·m":
+        sigma = float(curves.prevailing_uncertainty_nm[row]) if check.rule == "prevailing" else None
+        return Doubt(sigma, steps.torque_nm(row)), angle
+    point = {"angle": "snug", "yield": "yield"}.get(check.rule, "")
+    if not point:
+        return UNKNOWN, angle
+    known = Doubt(float(getattr(curves, f"{point}_angle_uncertainty_deg")[row]), angle.step)
+    return known, known
 
 
 def _plain(check: RuleCheck) -> Quantity:
