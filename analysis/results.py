@@ -17,6 +17,7 @@ import pyarrow as pa
 from analysis import __version__
 from analysis.errors import CallError
 from analysis.settings import Settings
+from analysis.spreadsheet import close_workbook
 from analysis.traces import Source
 from analysis.traces.arrow_arrays import number_array, text_array
 
@@ -382,7 +383,7 @@ def _write_xlsx(table: pa.Table, target: Path) -> None:
     sheet.freeze_panes(1, 1)
     if table.num_rows:
         sheet.autofilter(0, 0, table.num_rows, table.num_columns - 1)
-    book.close()
+    close_workbook(book)
 
 
 def _write_cells(sheet: Any, index: int, values: list[Any], moment: Any) -> None:

@@ -96,6 +96,10 @@ class FileWriting(QObject):
         file = Path(kind.removeprefix(WRITING))
         if isinstance(error, CancelledError):
             self.messages.note(tr("Stopped: {0} was not written.", file.name))
+        elif isinstance(error, OSError):
+            # The file that the user named, not the unfinished one beside it.
+            reason = error.strerror or str(error)
+            self.messages.problem(tr("{0} could not be written: {1}.", file, reason))
         else:
             self.messages.error(error)
         self.ended.emit(file, self.messages.history[-1].text)

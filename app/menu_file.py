@@ -185,7 +185,8 @@ class Filing(QObject):
         try:
             write_workspace(take_from_session(self.session), file)
         except OSError as error:
-            self.session.messages.error(error)
+            reason = error.strerror or str(error)
+            self.session.messages.problem(tr("{0} could not be saved: {1}.", file, reason))
             return False
         self._set_file(file)
         self.session.undo_stack.setClean()

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from analysis.errors import CallError
 from analysis.listener import NOBODY, Listener
+from analysis.spreadsheet import close_workbook
 from app.columns import Column, ColumnSet, time_words
 from app.display_units import DisplayUnits
 
@@ -138,7 +139,7 @@ def _write_xlsx(export: TableExport, file: Path, listener: Listener) -> None:
     sheet.freeze_panes(1, 1)
     if len(export.rows):
         sheet.autofilter(0, 0, len(export.rows), max(len(export.titles()) - 1, 0))
-    book.close()
+    close_workbook(book)
 
 
 def _write_parquet(export: TableExport, file: Path) -> None:

@@ -26,6 +26,7 @@ from analysis.report.content import (
 )
 from analysis.report.palette import VERDICT_COLOURS, colour_of
 from analysis.results import COLUMN_OF
+from analysis.spreadsheet import close_workbook
 from analysis.traces.units import from_internal
 
 #: Nothing that a recording says may be taken for a formula, a link or a number.
@@ -102,7 +103,7 @@ def workbook_bytes(reports: Sequence[JointReport], listener: Listener = NOBODY) 
         sheet = book.add_worksheet(_sheet_name(name, " traces", taken))
         _traces_sheet(sheet, report, formats, still_wanted)
     listener(len(reports), len(reports), "packing the sheets")
-    book.close()
+    close_workbook(book)
     listener(len(reports), len(reports), "packed")
     return out.getvalue()
 

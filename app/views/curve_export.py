@@ -9,6 +9,7 @@ from PySide6.QtGui import QColor, QImage, QPageLayout, QPageSize, QPainter, QPdf
 from PySide6.QtSvg import QSvgGenerator
 
 from analysis.errors import TautographError
+from app.command_output import whole_file
 from app.look import LIGHT, Look
 from app.messages import tr
 from app.views.curve_plot import CurvePlot
@@ -73,9 +74,10 @@ def export_picture(plot: CurvePlot, path: Path, width: int, height: int) -> None
     if content is None:
         raise PictureError(tr("{}: a picture ends in .png, .svg or .pdf", path))
     try:
-        path.write_bytes(content)
+        with whole_file(path) as unfinished:  # what stood there before is not lost to a full disk
+            unfinished.write_bytes(content)
     except OSError as problem:
-        raise PictureError(tr("{} could not be written: {}", path, problem.strerror)) from problem
+        raise PictureError(tr("{} could not be written: {}.", path, problem.strerror)) from problem
 
 
 def picture_bytes(plot: CurvePlot, ending: str, width: int, height: int) -> bytes | None:
