@@ -2,148 +2,50 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject
 
-from analysis.errors import CancelledError, ReadProblem
+from analysis.errors import CancelledError
 from analysis.settings import Settings
 from analysis.traces import TraceSet
-from analysis.traces.recorded_step import RecordedSteps
 from app import loading
-from app.columns import text_column
 from app.deciding import Signature, Step, needs_judging, sign
-from app.display_units import DisplayUnits
-from app.figure_doubts import FigureDoubts
 from app.file_writing import WRITING, FileWriting
-from app.filter_text import FilterError, evaluate, find_column, parse, write_units
 from app.jobs import JobRunner
-from app.margins import Margins
-from app.messages import Messages, count_words, grouped, tr
+from app.messages import count_words, grouped, tr
 from app.reference_file import read_references, with_kept
-from app.state import Condition, Decisions, ViewState
+from app.showing import Showing
+from app.state import Decisions
 from app.undo import DecisionStack
 
 if TYPE_CHECKING:
     from analysis.joint.definition import JointDefinition
-    from analysis.pipeline import Analysis
-
-Mask = NDArray[np.bool_]
-Rows = NDArray[np.int64]
 
 READING, JUDGING = "reading", "judging"
 
 
-class Session(QObject):
+class Session(Showing):
     """What the window works on; views read from it and ask it, and hear of changes by signals.
 
-    Signals
-    -------
-    traces_changed : other traces are open (rows have a new meaning)
-    results_changed : verdicts and figures are new
-    joints_changed : another joints file, or edited joints
-    visible_changed : conditions or their outcome changed
-    selection_changed, current_changed
-    chosen_changed : once, after either or both of these
-    view_changed : units, alignment, axes, colours, chosen quantity
-    decisions_changed : dispositions, notes, moved points, limits, references
-    sources_changed, problems_changed
-    mapping_wanted(list of paths) : files that no layout recognises
-    about_to_close : what is open will be forgotten now
+    The signals are those of `SessionState`.
     """
-
-    traces_changed = Signal()
-    results_changed = Signal()
-    joints_changed = Signal()
-    visible_changed = Signal()
-    selection_changed = Signal()
-    current_changed = Signal()
-    chosen_changed = Signal()
-    view_changed = Signal()
-    decisions_changed = Signal()
-    sources_changed = Signal()
-    problems_changed = Signal()
-    mapping_wanted = Signal(object)
-    about_to_close = Signal()
 
     def __init__(
         self, parent: QObject | None = None, *, user_name: str = "unnamed", settings: Settings | None = None
     ) -> None:
-        super().__init__(parent)
-        self.messages = Messages(self)
+        super().__init__(parent, user_name, settings or Settings())
         self.jobs = JobRunner(self)
         self.files = FileWriting(self.jobs, self.messages, self)
         self.undo_stack = DecisionStack(self)
-        self.user_name = user_name
-        self.settings = settings or Settings()
-        self.mappings: tuple[Any, ...] = ()
-        #: What waits for the traces to be read (a workspace that is being opened).
-        self.arrival: object = None
-        self.view = ViewState()
-        #: Asks the curves for their range.
-        self.curve_view: Callable[[], tuple[float, ...]] = tuple
-        self._forget()
         self.jobs.answered.connect(self._receive)
         self.jobs.answered_partly.connect(self._receive_part)
         self.jobs.failed.connect(self._receive_failure)
 
-    def _forget(self) -> None:
-        self.paths: tuple[str, ...] = ()
-        self.joints_path = ""
-        self.traces = TraceSet.empty()
-        self.joints: Mapping[str, JointDefinition] = {}
-        self.problems: tuple[ReadProblem, ...] = ()
-        self.unfamiliar: tuple[str, ...] = ()
-        #: Traces that are read and not judged yet, while the older ones are still shown.
-        self._awaited: TraceSet | None = None
-        self.analysis: Analysis | None = None
-        self.margins: Margins | None = None
-        self.decisions = Decisions()
-        self._facts = loading.attribute_columns(self.traces)
-        self.columns = self._facts
-        self._steps = RecordedSteps(self.traces)
-        self._doubts = FigureDoubts(self.columns, self._steps)
-        self._decided_on = Decisions()
-        self.visible: Mask = np.zeros(0, bool)
-        self.selected: Mask = np.zeros(0, bool)
-        self.current_row = -1
-        #: The range of the curves that a workspace wants, once there are points to align at.
-        self.wanted_curve_view: tuple[float, ...] = ()
-
     # What is open
-
-    @property
-    def units(self) -> DisplayUnits:
-        """The units that figures are shown in."""
-        return DisplayUnits(self.view.torque_unit)
-
-    @property
-    def doubts(self) -> FigureDoubts:
-        """How well each figure is known; steps of the recordings are worked out once."""
-        if self._steps.traces is not self.traces:
-            self._steps = RecordedSteps(self.traces)
-        if self._doubts.columns is not self.columns or self._doubts.steps is not self._steps:
-            self._doubts = FigureDoubts(self.columns, self._steps)
-        return self._doubts
-
-    @property
-    def is_empty(self) -> bool:
-        """True where no trace is open."""
-        return len(self.traces) == 0
-
-    @property
-    def current_id(self) -> str:
-        """The trace that is looked at; empty where none is."""
-        return self.traces.trace_ids[self.current_row] if self.current_row >= 0 else ""
-
-    @property
-    def verdicts(self) -> NDArray[np.int8] | None:
-        """Verdict codes of all traces; None while they are worked out."""
-        return None if self.analysis is None else self.analysis.verdict
 
     def open_paths(self, paths: Sequence[str], *, joints: str = "", add: bool = False) -> None:
         """Read files and folders in the background, afresh or beside what is open.
@@ -299,18 +201,6 @@ class Session(QObject):
         if judged:
             self.results_changed.emit()
 
-    def _tell_all(self) -> None:
-        self.sources_changed.emit()
-        self.traces_changed.emit()
-        self.joints_changed.emit()
-        self.decisions_changed.emit()
-        self.refresh_visible()
-        self.selection_changed.emit()
-        self.current_changed.emit()
-        self.chosen_changed.emit()
-        self.view_changed.emit()
-        self.problems_changed.emit()
-
     # Judging
 
     def judge(self) -> None:
@@ -339,138 +229,6 @@ class Session(QObject):
         self._lay_out_columns()
         self.results_changed.emit()
         self.refresh_visible()
-
-    def _lay_out_columns(self) -> None:
-        decided = [self.decisions.of(trace_id) for trace_id in self.traces.trace_ids]
-        self.columns = self._facts.with_columns(
-            text_column("disposition", [d.disposition for d in decided], tr("disposition")),
-            text_column("note", [d.note for d in decided], tr("note")),
-            text_column("by_hand", [", ".join(d.edges) for d in decided], tr("points moved by hand")),
-        )
-        self._decided_on = self.decisions
-
-    # What is shown
-
-    def set_view(self, **changes: Any) -> None:
-        """Change how things are shown (`ViewState` fields apart from the conditions)."""
-        view = replace(self.view, **changes)
-        if view != self.view:
-            self.view = view
-            self.view_changed.emit()
-
-    def add_condition(self, text: str, words: str = "", *, instead_of: str = "") -> None:
-        """Show only what also meets this filter.
-
-        Parameters
-        ----------
-        instead_of : str
-            Column name: conditions on this column alone are replaced.
-
-        Raises
-        ------
-        FilterError
-            Where the text cannot be used; the old conditions stay.
-        """
-        node = parse(text, self.columns, self.units)
-        if node is None:
-            return
-        text = self._with_units_written(text)
-        kept = [c for c in self.view.conditions if not instead_of or not self.is_about(c, instead_of)]
-        if all(condition.text != text for condition in kept):
-            kept.append(Condition(text, words))
-        self.set_conditions(kept)
-
-    def _with_units_written(self, text: str) -> str:
-        """The same filter whatever unit is shown later.
-
-        "final_torque > 60" becomes "final_torque > 60 ft·lbf".
-        """
-        return write_units(text, self.columns, self.units)
-
-    def is_about(self, condition: Condition, name: str) -> bool:
-        """Whether a condition begins with this column."""
-        column = find_column(condition.text.split()[0], self.columns) if condition.text.split() else None
-        return column is not None and column.name == name
-
-    def remove_condition(self, index: int) -> None:
-        """Take one condition away."""
-        conditions = list(self.view.conditions)
-        del conditions[index]
-        self.set_conditions(conditions)
-
-    def set_conditions(self, conditions: Sequence[Condition]) -> None:
-        """Show what meets all of these."""
-        if tuple(conditions) != self.view.conditions:
-            self.view = replace(self.view, conditions=tuple(conditions))
-            self.refresh_visible()
-
-    def refresh_visible(self) -> None:
-        """Evaluate the conditions on the columns as they are now."""
-        mask = np.ones(len(self.traces), bool)
-        for condition in self.view.conditions:
-            try:
-                mask &= evaluate(parse(condition.text, self.columns, self.units), self.columns)
-            except FilterError as error:
-                # A column may be absent until the verdicts are there: the chip stays and says so.
-                if self.analysis is not None and not self.is_empty:
-                    self.messages.problem(
-                        tr("Condition {0} does not apply here: {1}.", condition.text, error)
-                    )
-        self.visible = mask
-        self.visible_changed.emit()
-
-    # What is selected
-
-    def selected_ids(self) -> tuple[str, ...]:
-        """Ids of the selected traces, in order."""
-        return tuple(self.traces.trace_ids[row] for row in np.flatnonzero(self.selected))
-
-    def selected_rows(self) -> Rows:
-        """Rows of the selected traces."""
-        return np.flatnonzero(self.selected).astype(np.int64)
-
-    def select(self, rows: ArrayLike, mode: str = "replace") -> None:
-        """Select rows: "replace", "add", "toggle" or "remove"; the last given becomes the one looked at."""
-        chosen = np.asarray(rows, np.int64).reshape(-1)
-        mask = np.zeros(len(self.traces), bool) if mode == "replace" else self.selected.copy()
-        if mode == "toggle":
-            mask[chosen] = ~mask[chosen]
-        else:
-            mask[chosen] = mode != "remove"
-        current = self.current_row
-        still_on = chosen[mask[chosen]] if chosen.size else chosen
-        if still_on.size:
-            current = int(still_on[-1])
-        elif current < 0 or not bool(mask[current]):
-            remaining = np.flatnonzero(mask)
-            current = int(remaining[0]) if remaining.size else -1
-        self._set_selection(mask, current)
-
-    def select_mask(self, mask: Mask, current: int) -> None:
-        """Select exactly these, and look at this row (-1: none)."""
-        self._set_selection(np.asarray(mask, bool).copy(), int(current))
-
-    def clear_selection(self) -> None:
-        """Select nothing."""
-        self._set_selection(np.zeros(len(self.traces), bool), -1)
-
-    def _set_selection(self, mask: Mask, current: int) -> None:
-        moved = current != self.current_row
-        changed = not np.array_equal(mask, self.selected)
-        self.selected, self.current_row = mask, current
-        if changed:
-            self.selection_changed.emit()
-        if moved:
-            self.current_changed.emit()
-        if changed or moved:
-            self.chosen_changed.emit()
-
-    def outside_reference(self) -> Mask | None:
-        """Traces that fall outside the reference set of their joint; None where none is pinned or judged."""
-        column = self.columns.get("reference")
-        if column is None or not self.decisions.references:
-            return None
-        return np.asarray(column.values == "outside")
 
     def _take_kept_references(self, joints_path: str) -> None:
         """References that are kept beside another joints file; what is pinned already goes before them."""
