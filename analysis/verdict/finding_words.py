@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from analysis.figure_text import Doubt, at_place, doubtful_place
+from analysis.figure_text import Doubt, at_place, doubtful_place, given_text
 from analysis.verdict.case import Compared, TraceCase
 from analysis.verdict.causes import CAUSE_INDEX
 from analysis.verdict.clamp_contradiction import contradiction_words
@@ -77,6 +77,11 @@ def _number(value: float) -> float | None:
     return None if np.isnan(value) else float(value)
 
 
+def _limit_words(limit: float, unit: str) -> str:
+    """A limit as it was given; a torque keeps the digits by which it is restated in another unit."""
+    return f"{given_text(limit)} {unit}" if unit == "deg" else say(limit, unit)
+
+
 def _uncertainty(case: TraceCase, rule: int) -> float:
     """Standard uncertainty of what a rule measures; NaN where none is known."""
     names = {
@@ -105,7 +110,7 @@ def _broken_limit(case: TraceCase, name: str) -> Finding:
         words = QUANTITY_WORDS[QUANTITIES[rule]]
         sentence = (
             f"The {words} of {say(measured, unit, sigma)} lies {outside} {way} the {bound} limit of "
-            f"{say(limit, unit)}."
+            f"{_limit_words(limit, unit)}."
         )
     place = _number(rules.place_deg[row, rule])
     return Finding(
