@@ -15,7 +15,7 @@ from app.folder_watch import FolderWatch
 from app.look import LIGHT, Look
 from app.menu_file import Filing
 from app.menu_report import Reporting
-from app.messages import Message, tr
+from app.messages import Message, count_words, tr
 from app.preferences import Preferences
 from app.session import Session
 from app.views.bottom_line import BottomLine
@@ -176,8 +176,8 @@ class Tools(QObject):
         overlaid = (
             *([tr("limits of {0}", ", ".join(decisions.limits))] if decisions.limits else []),
             *([tr("references of {0}", ", ".join(pinned))] if pinned else []),
-            *([tr("points moved on {0} traces", moved)] if moved else []),
-            *([tr("joints given to {0} traces", given)] if given else []),
+            *([tr("points moved on {0}", count_words(moved, "trace", "traces"))] if moved else []),
+            *([tr("joints given to {0}", count_words(given, "trace", "traces"))] if given else []),
         )
         library = (str(self._library().folder),) if session.mappings else ()
         opened = Opened(

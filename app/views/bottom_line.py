@@ -161,7 +161,10 @@ class BottomLine(QWidget):
         self.story.hide()
 
     def _watch_jobs(self) -> None:
-        if self.session.jobs.running:
+        running = self.session.jobs.running
+        if running:
+            if self._status is not None and self._status.kind not in running:
+                self._show_status(None)  # what is done is no longer told of while other work goes on
             if not self._show_timer.isActive() and not self.bar.isVisible():
                 self._show_timer.start()
         else:

@@ -15,6 +15,7 @@ from pytestqt.qtbot import QtBot
 
 from analysis.errors import CancelledError
 from app import loading
+from app.deciding import move_edge
 from app.main_window import MainWindow
 from app.views.help_window import KeysWindow
 from app.views.preferences_window import PreferencesWindow
@@ -182,3 +183,31 @@ def test_first_steps_count_the_sample_as_it_is(sample: MainWindow) -> None:
     count = f"{len(sample.session.traces):,}".replace(",", " ")
     joints = {1: "one", 5: "five"}[len(sample.session.joints)]
     assert f"{count} traces of {joints} joints" in help_window.page.toPlainText()
+
+
+def test_progress_tells_of_work_that_still_runs(window: MainWindow, qtbot: QtBot) -> None:
+    jobs, go = window.session.jobs, threading.Event()
+
+    def quick(_request: Any, tell: Any, _cancelled: Any) -> str:
+        tell(1, 1, "the last of the files")
+        return "done"
+
+    jobs.submit("slow", None, lambda *_: go.wait())
+    jobs.submit("quick", None, quick)
+    qtbot.waitUntil(lambda: jobs.running == ("slow",))
+    assert window.bottom.doing.text() == ""
+    go.set()
+    qtbot.waitUntil(lambda: not jobs.running)
+
+
+def test_the_command_speaks_of_one_trace_as_one(sample: MainWindow) -> None:
+    sample.session.select([0])
+    snug = sample.session.analysis
+    assert snug is not None
+    decisions, signature = sample.session.decisions, sample.session.signature()
+    trace_id = sample.session.current_id
+    sample.session.decide(move_edge(decisions, trace_id, "snug", 100.0, signature))
+    sample.book["command-line"].trigger()
+    command: Any = sample.tools.open_windows["command"]
+    assert "points moved on 1 trace" in command.text.toPlainText()
+    assert "1 traces" not in command.text.toPlainText()
