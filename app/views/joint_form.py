@@ -16,9 +16,7 @@ from PySide6.QtWidgets import (
     QFileDialog,
     QFormLayout,
     QHBoxLayout,
-    QInputDialog,
     QLabel,
-    QMenu,
     QPushButton,
     QScrollArea,
     QSplitter,
@@ -37,6 +35,7 @@ from app.messages import tr
 from app.views.joint_fields import FieldError, JointField, make_field
 from app.views.joint_figures import figures_html, utilisation_at_target
 from app.views.joint_sections import SECTIONS, LubricantPicker, class_words
+from app.views.joint_source import JointSource
 from app.views.utilisation_gauge import UtilisationGauge
 
 if TYPE_CHECKING:
@@ -74,6 +73,7 @@ class JointForm(QDialog):
         self.joint = QComboBox()
         self.joint.setAccessibleName(tr("Joint"))
         self.new, self.copy, self.remove = (QPushButton(tr(w)) for w in ("New …", "Copy …", "Remove"))
+        self.source = JointSource(self.new)
         self.limits = QPushButton(tr("Import limits …"))
         self.fields: dict[str, JointField] = {}
         self.problem = QLabel()
@@ -156,11 +156,9 @@ class JointForm(QDialog):
 
     def _connect(self) -> None:
         self.joint.activated.connect(self._show_joint)
-        menu = QMenu(self.new)
-        menu.addAction(tr("Empty …"), lambda: self._ask_name({"target_torque_nm": 10.0}))
-        menu.addAction(tr("From the library …"), self._ask_library)
-        menu.addAction(tr("From another joints file …"), self._ask_file)
-        self.new.setMenu(menu)
+        self.new.setMenu(self.source)
+        self.source.wanted.connect(self.add)
+        self.source.refused.connect(lambda reason: self._mark("", reason))
         self.lubricant.range_chosen.connect(self._take_friction)
         self.copy.clicked.connect(self._copy)
         self.remove.clicked.connect(self._remove)
@@ -293,11 +291,6 @@ class JointForm(QDialog):
         else:
             self.gauge.set_share(*shares)
 
-    def _ask_name(self, values: Mapping[str, Any]) -> None:
-        name, taken = QInputDialog.getText(self, tr("New joint"), tr("Short name, as the recordings give it"))
-        if taken and name.strip():
-            self.add(name.strip(), values)
-
     def add(self, name: str, values: Mapping[str, Any]) -> None:
         """Add a joint and show it."""
         try:
@@ -308,36 +301,8 @@ class JointForm(QDialog):
         self._list_joints(name)
         self._tell_pending(tr("{0} is new; not applied yet.", name))
 
-    def _ask_library(self) -> None:
-        """A joint of the library that comes with the program, to begin with."""
-        from analysis.joint.proposal import library_text
-
-        lead = tr("Torque and friction are defaults: confirm them for your parts, and set the limits.")
-        self._ask_of(JointsDocument.from_text(library_text()), tr("Joint library"), lead)
-
-    def _ask_file(self) -> None:
-        """A joint of another file: the plant's own library."""
-        path, _ = QFileDialog.getOpenFileName(
-            self, tr("Another joints file"), "", tr("Joints files (*.toml)")
-        )
-        if not path:
-            return
-        try:
-            other = JointsDocument.load(path)
-        except JointDefinitionError as error:
-            self._mark("", str(error))
-            return
-        self._ask_of(other, Path(path).name, tr("Everything that the file says of the joint is taken over."))
-
-    def _ask_of(self, other: JointsDocument, title: str, lead: str) -> None:
-        """Which joint of another document, and what it is called here."""
-        words = [f"{name} – {joint.title}" for name, joint in other.joints.items()]
-        chosen, taken = QInputDialog.getItem(self, title, lead, words, 0, False)
-        if taken:
-            self._ask_name(other.values(other.names[words.index(chosen)]))
-
     def _copy(self) -> None:
-        self._ask_name(self.document.values(self.name))
+        self.source.ask_name(self.document.values(self.name))
 
     def _remove(self) -> None:
         removed = self.name
