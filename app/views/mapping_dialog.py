@@ -33,10 +33,12 @@ from analysis.reading.import_mapping import ARRANGEMENTS
 from analysis.traces.schema import CHANNELS
 from analysis.traces.units import UNITS
 from app.look import Look
-from app.messages import tr
+from app.messages import count_words, tr
 from app.views.trial_plot import TrialPlot
 
 _SIZE_PX = (1000, 640)
+#: A column of long texts leaves room for others.
+_WIDEST_COLUMN_PX = 260
 _SEPARATORS = ((",", "comma"), (";", "semicolon"), ("\t", "tab"), (" ", "blanks"), ("|", "bar"))
 _QUANTITY = {
     "angle_deg": "angle",
@@ -85,6 +87,7 @@ class MappingDialog(QDialog):
         self.rows.setModel(self.cells)
         self.rows.setAccessibleName(tr("First rows of the file"))
         self.rows.setEditTriggers(QTableView.EditTrigger.NoEditTriggers)
+        self.rows.horizontalHeader().setMaximumSectionSize(_WIDEST_COLUMN_PX)
         self.trial = TrialPlot(look)
         self.problem = QLabel()
         self.problem.setObjectName("refusal")
@@ -246,7 +249,8 @@ class MappingDialog(QDialog):
         self.shown = preview(self.paths[0], self.mapping())
         self._fill_columns()
         self._show_rows()
-        more = tr(" and {0} more files", len(self.paths) - 1) if len(self.paths) > 1 else ""
+        others = count_words(len(self.paths) - 1, "more file", "more files")
+        more = tr(" and {0}", others) if len(self.paths) > 1 else ""
         self.lead.setText(
             tr(
                 "{0}{1}: say which column is the angle and which the torque; units that the file does not "
@@ -272,6 +276,7 @@ class MappingDialog(QDialog):
         for line, row in enumerate(shown.rows):
             for place, cell in enumerate(row):
                 self.cells.setItem(line, place, QStandardItem(cell))
+        self.rows.resizeColumnsToContents()
 
     def confirm(self) -> None:
         """Hand the mapping over."""

@@ -120,3 +120,25 @@ def test_a_file_that_a_mapping_reads_is_no_longer_counted_as_skipped(
     judged(window)
     assert [Path(problem.path).name for problem in session.problems if problem.fatal] == ["bench_2.csv"]
     assert window.bottom.skipped.text().startswith("1")
+
+
+def test_titles_of_the_preview_are_whole_and_one_more_file_is_one(
+    window: MainWindow, tmp_path: Path, qtbot: QtBot
+) -> None:
+    folder = tmp_path / "night"
+    folder.mkdir()
+    title = "Drehmoment am Werkzeug [?]"
+    lines = [f"{k};{k * 2};{k}" for k in range(20)]
+    for name in ("a.txt", "b.txt"):
+        (folder / name).write_text("\n".join([f"Zaehler;Weg;{title}", *lines]) + "\n", encoding="utf-8")
+    window.filing.open([str(folder / "a.txt"), str(folder / "b.txt")])
+    qtbot.waitUntil(lambda: any(isinstance(w, MappingDialog) for w in QApplication.topLevelWidgets()))
+    dialog = offered()
+    assert "and 1 more file:" in dialog.lead.text()
+    header = dialog.rows.horizontalHeader()
+    titles = [str(dialog.cells.headerData(k, Qt.Orientation.Horizontal)) for k in range(header.count())]
+    assert title in titles
+    place = titles.index(title)
+    assert header.sectionSize(place) >= header.fontMetrics().horizontalAdvance(title)
+    dialog.reject()
+    assert "No trace was read from it." in window.top.sentence.text()
