@@ -14,7 +14,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
     QFileDialog,
-    QFormLayout,
     QHBoxLayout,
     QLabel,
     QPushButton,
@@ -28,13 +27,11 @@ from PySide6.QtWidgets import (
 from analysis.errors import CallError, JointDefinitionError, ReadError
 from analysis.joint import JointDefinition, JointsDocument
 from analysis.joint.definition_keys import KEYS
-from analysis.joint.thread import parse_thread
 from app.display_units import DisplayUnits
 from app.look import Look
 from app.messages import tr
-from app.views.joint_fields import FieldError, JointField, make_field
 from app.views.joint_figures import figures_html, utilisation_at_target
-from app.views.joint_sections import SECTIONS, LubricantPicker, class_words
+from app.views.joint_sheet import JointSheet, Refusal
 from app.views.joint_source import JointSource
 from app.views.utilisation_gauge import UtilisationGauge
 
@@ -75,17 +72,18 @@ class JointForm(QDialog):
         self.new, self.copy, self.remove = (QPushButton(tr(w)) for w in ("New …", "Copy …", "Remove"))
         self.source = JointSource(self.new)
         self.limits = QPushButton(tr("Import limits …"))
-        self.fields: dict[str, JointField] = {}
         self.problem = QLabel()
         self.problem.setObjectName("refusal")
         self.problem.setWordWrap(True)
         self.note = QLabel()
         self.note.setObjectName("quiet")
         self.note.setWordWrap(True)
-        self.marking = QLabel()
-        self.marking.setObjectName("quiet")
-        self.marking.setWordWrap(True)
-        self.lubricant = LubricantPicker()
+        self.sheet = JointSheet(units)
+        self.fields, self.marking, self.lubricant = (
+            self.sheet.fields,
+            self.sheet.marking,
+            self.sheet.lubricant,
+        )
         self.gauge = UtilisationGauge()
         self.gauge.look = look
         self.figures = QTextBrowser()
@@ -107,15 +105,12 @@ class JointForm(QDialog):
         head.addWidget(self.joint, 1)
         for button in (self.new, self.copy, self.remove, self.limits):
             head.addWidget(button)
-        form = self._sections()
-        inner = QWidget()
-        inner.setLayout(form)
         scroll = QScrollArea()
-        scroll.setWidget(inner)
+        scroll.setWidget(self.sheet)
         scroll.setWidgetResizable(True)
         scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         scroll.setMinimumWidth(
-            inner.minimumSizeHint().width() + scroll.verticalScrollBar().sizeHint().width() + 4
+            self.sheet.minimumSizeHint().width() + scroll.verticalScrollBar().sizeHint().width() + 4
         )
         right = QWidget()
         column = QVBoxLayout(right)
@@ -136,30 +131,12 @@ class JointForm(QDialog):
         layout.addWidget(self.problem)
         layout.addLayout(foot)
 
-    def _sections(self) -> QFormLayout:
-        """Every key under the heading of its section; explanations and pickers beside their keys."""
-        form = QFormLayout()
-        for heading, names in SECTIONS:
-            title = QLabel(tr(heading))
-            title.setObjectName("areaTitle")
-            form.addRow(title)
-            for name in names:
-                field = make_field(KEYS[name], self.units)
-                field.edited.connect(self._edited)
-                self.fields[name] = field
-                form.addRow(tr(KEYS[name].title), field)
-                if name == "property_class":
-                    form.addRow("", self.marking)
-                if name == "friction":
-                    form.addRow("", self.lubricant)
-        return form
-
     def _connect(self) -> None:
         self.joint.activated.connect(self._show_joint)
         self.new.setMenu(self.source)
         self.source.wanted.connect(self.add)
         self.source.refused.connect(lambda reason: self._mark("", reason))
-        self.lubricant.range_chosen.connect(self._take_friction)
+        self.sheet.edited.connect(self._edited)
         self.copy.clicked.connect(self._copy)
         self.remove.clicked.connect(self._remove)
         self.limits.clicked.connect(self._ask_limits)
@@ -195,9 +172,9 @@ class JointForm(QDialog):
 
     def _show_joint(self) -> None:
         known = bool(self.name)
-        for widget in (*self.fields.values(), self.copy, self.remove):
-            widget.setEnabled(known)
-        self.lubricant.setEnabled(known)
+        for button in (self.copy, self.remove):
+            button.setEnabled(known)
+        self.sheet.allow(known)
         self._mark("", "")
         if not known:
             self.marking.clear()
@@ -205,8 +182,7 @@ class JointForm(QDialog):
             self.figures.setHtml(f"<p>{tr('No joint yet: make a new one.')}</p>")
             return
         definition = self.document[self.name]
-        for name, field in self.fields.items():
-            field.set_value(value_of(definition, name))
+        self.sheet.set_definition(definition)
         self._show_figures(definition)
 
     def set_look(self, look: Look) -> None:
@@ -219,14 +195,12 @@ class JointForm(QDialog):
     def set_units(self, units: DisplayUnits) -> None:
         """Another torque unit; the joints stay the same."""
         self.units = units
-        for field in self.fields.values():
-            field.set_units(units)
+        self.sheet.set_units(units)
         self._show_joint()
 
     def _mark(self, name: str, reason: str) -> None:
         """Say what was refused, beside the field that it is about."""
-        for key, field in self.fields.items():
-            field.mark(reason if key == name else "")
+        self.sheet.mark(name, reason)
         self.problem.setText(reason)
         self.problem.setVisible(bool(reason))
         # What cannot be used must not look as if it were: nothing leaves the form before it is put right.
@@ -243,16 +217,10 @@ class JointForm(QDialog):
 
     def _edited(self) -> None:
         """Take what was typed into the document at once, or say why it cannot be used."""
-        values: dict[str, Any] = {}
-        definition = self.document[self.name]
-        for name, field in self.fields.items():
-            try:
-                value = field.value()
-            except FieldError as error:
-                self._mark(name, f"{tr(field.key.title)}: {error}")
-                return
-            if value != value_of(definition, name):
-                values[name] = value
+        values = self.sheet.changed_values(self.document[self.name])
+        if isinstance(values, Refusal):
+            self._mark(values.key, values.reason)
+            return
         try:
             self.document.update(self.name, values)
         except JointDefinitionError as error:
@@ -271,20 +239,13 @@ class JointForm(QDialog):
         self._pending = False
         self.note.clear()
 
-    def _take_friction(self, low: float, high: float) -> None:
-        """The range of a lubricant into the field; the user sees and confirms it."""
-        self.fields["friction"].set_value((low, high))
-        self._edited()
-
     def _apply(self) -> None:
         self._settle()
         self.applied.emit(self.document.joints)
 
     def _show_figures(self, definition: JointDefinition) -> None:
         self.figures.setHtml(figures_html(definition, self.units, self.look.faint))
-        thread = definition.thread
-        diameter = parse_thread(thread).diameter_mm if thread is not None else 0.0
-        self.marking.setText(class_words(definition.property_class, diameter))
+        self.sheet.explain_class(definition)
         shares = utilisation_at_target(definition)
         if isinstance(shares, str):
             self.gauge.set_reason(shares)
@@ -377,11 +338,3 @@ class JointForm(QDialog):
             self.note.setText(tr("Changes are not applied: apply or save them, or close again to discard."))
             return
         super().reject()
-
-
-def value_of(definition: JointDefinition, name: str) -> Any:
-    """The value of a key, wherever the definition keeps it; None where it is not given."""
-    if KEYS[name].part:
-        return definition.parts.get(name)
-    value = getattr(definition, name)
-    return None if value == "" else value
