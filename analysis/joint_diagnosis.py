@@ -171,7 +171,7 @@ def _sentences(
 ) -> tuple[str, ...]:
     total = sum(counts.values())
     numbers = ", ".join(f"{number} {word}" for word, number in counts.items() if number)
-    lines = [f"{total} traces: {numbers}."]
+    lines = [f"{total} {'trace' if total == 1 else 'traces'}: {numbers}."]
     for cause, number in causes.items():
         words = cause.replace("-", " ")
         line = f"{words.capitalize()} is the likeliest cause of {number}."

@@ -93,7 +93,9 @@ def _known_joints(analysis: Analysis, teller: Teller) -> list[str]:
         )
     without = sum(name not in analysis.joints for name in names)
     if without:
-        teller.warn(f"{without} traces belong to no joint of the joints file and are in no report")
+        words = "1 trace belongs" if without == 1 else f"{without} traces belong"
+        where = "is in no report" if without == 1 else "are in no report"
+        teller.warn(f"{words} to no joint of the joints file and {where}")
     return known
 
 

@@ -72,7 +72,9 @@ def run(arguments: BatchArguments, endings: tuple[str, ...], teller: Teller) -> 
     traces = reading.traces if since is None else reading.traces.take(rows_since(reading.traces, since))
     left_out = len(reading.traces) - len(traces)
     if left_out:
-        teller.hint(f"{left_out} traces started before {arguments.since} and are left out")
+        one = left_out == 1
+        words = "1 trace" if one else f"{left_out} traces"
+        teller.hint(f"{words} started before {arguments.since} and {'is' if one else 'are'} left out")
     if not len(traces):
         raise CommandError(_nothing(reading, left_out))
     with teller.step("analysis"):
@@ -203,7 +205,8 @@ def _judge(
 
 def _nothing(reading: Reading, left_out: int) -> str:
     if left_out:
-        return f"nothing to judge: all {left_out} traces started earlier"
+        words = "the only trace" if left_out == 1 else f"all {left_out} traces"
+        return f"nothing to judge: {words} started earlier"
     if reading.unfamiliar:
         return (
             "nothing could be read: no known layout fits; open one of the files in the window to say which "

@@ -9,6 +9,7 @@ from analysis.report.quantity import Quantity
 from analysis.report.reported import FloatArray, JointData
 from analysis.report.statistics import histogram_edges, usual_range
 from analysis.report.ticks import padded_range
+from analysis.report.words import plural
 from analysis.verdict.finding import VERDICTS
 
 _STACK = ("ok", "not evaluated", "suspect", "not ok")
@@ -53,7 +54,7 @@ def histogram_plot(
 
 def _caption(values: FloatArray, ends: tuple[float, float]) -> str:
     present = int(np.isfinite(values).sum())
-    parts = [f"{present} values"]
+    parts = [plural(present, "value")]
     if present < len(values):
         parts.append(f"{len(values) - present} without one")
     beyond = int(((values < ends[0]) | (values > ends[1])).sum())

@@ -62,3 +62,10 @@ def test_step_is_placed_in_time_whatever_the_order_of_the_rows() -> None:
     assert "Prevailing torque steps from 0." in " ".join(found.sentences)
     assert found.causes == {}
     assert found.notes == ()
+
+
+def test_one_trace_is_counted_as_one() -> None:
+    traces = read_paths([sample_paths().traces]).traces.take([0])
+    analysis = analyse(traces, load_joints(sample_paths().joints))
+    joint = str(traces.column("joint")[0])
+    assert analysis.diagnosis(joint).sentences[0].startswith("1 trace: 1 ")
