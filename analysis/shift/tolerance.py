@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -71,42 +71,60 @@ def propose_limits(
     """
     values = np.asarray(good, np.float64)
     values = np.sort(values[np.isfinite(values)])
-    n = len(values)
-    windows: list[
-        tuple[Literal["normal", "distribution-free"], tuple[float, float] | None, float, float, str]
-    ] = []
-    normal, alarms = None, float("nan")
-    if n >= 2:
-        factor = tolerance_factor(n, coverage, confidence)
-        mean, deviation = float(values.mean()), float(values.std(ddof=1))
-        normal = (mean - factor * deviation, mean + factor * deviation)
-        alarms = expected_outside_normal(n, factor)
-    windows.append(("normal", normal, confidence, alarms, "holds for normally distributed values only"))
-    rank = distribution_free_rank(n, coverage, confidence)
-    reached = distribution_free_confidence(n, coverage, max(rank, 1))
-    free = (float(values[rank - 1]), float(values[-rank])) if rank else None
-    alarms = 2.0 * rank / (n + 1) if rank else float("nan")
-    note = f"{_ordinal(rank)}smallest and {_ordinal(rank)}largest value"
-    if free is None:
-        note = f"needs {smallest_distribution_free(coverage, confidence)} good values, there are {n}"
-    windows.append(("distribution-free", free, reached, alarms, note))
+    windows = (
+        _normal_window(values, coverage, confidence),
+        _distribution_free_window(values, coverage, confidence),
+    )
     return [
         ProposedLimits(
             quantity=quantity,
             unit=unit,
-            basis=basis,
-            low=None if window is None else window[0],
-            high=None if window is None else window[1],
-            n=n,
+            basis=window.basis,
+            low=None if window.ends is None else window.ends[0],
+            high=None if window.ends is None else window.ends[1],
+            n=len(values),
             coverage=coverage,
-            confidence=sure,
-            false_alarms=_outside(values, window),
-            expected_false_alarms=alarms,
-            caught=_outside(faults, window),
-            note=words,
+            confidence=window.confidence,
+            false_alarms=_outside(values, window.ends),
+            expected_false_alarms=window.alarms,
+            caught=_outside(faults, window.ends),
+            note=window.note,
         )
-        for basis, window, sure, alarms, words in windows
+        for window in windows
     ]
+
+
+class _Window(NamedTuple):
+    """A window with what is known of it; `alarms`: share of further good values expected outside."""
+
+    basis: Literal["normal", "distribution-free"]
+    ends: tuple[float, float] | None
+    confidence: float
+    alarms: float
+    note: str
+
+
+def _normal_window(values: FloatArray, coverage: float, confidence: float) -> _Window:
+    n, words = len(values), "holds for normally distributed values only"
+    if n < 2:
+        return _Window("normal", None, confidence, float("nan"), words)
+    factor = tolerance_factor(n, coverage, confidence)
+    mean, deviation = float(values.mean()), float(values.std(ddof=1))
+    ends = (mean - factor * deviation, mean + factor * deviation)
+    return _Window("normal", ends, confidence, expected_outside_normal(n, factor), words)
+
+
+def _distribution_free_window(values: FloatArray, coverage: float, confidence: float) -> _Window:
+    """From sorted values: the innermost pair of ranks that holds the coverage with the confidence."""
+    n = len(values)
+    rank = distribution_free_rank(n, coverage, confidence)
+    reached = distribution_free_confidence(n, coverage, max(rank, 1))
+    if not rank:
+        note = f"needs {smallest_distribution_free(coverage, confidence)} good values, there are {n}"
+        return _Window("distribution-free", None, reached, float("nan"), note)
+    ends = (float(values[rank - 1]), float(values[-rank]))
+    note = f"{_ordinal(rank)}smallest and {_ordinal(rank)}largest value"
+    return _Window("distribution-free", ends, reached, 2.0 * rank / (n + 1), note)
 
 
 def _outside(values: FloatArray | None, window: tuple[float, float] | None) -> float:
