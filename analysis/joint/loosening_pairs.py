@@ -116,18 +116,9 @@ def estimate_pair(
     definition = joints.get(joint)
     on = float(curves.final_torque_nm[tightening_row])
     off = float(loosenings.breakaway_torque_nm[loosening_row])
-    unknown = BREAKAWAY_REASONS[int(loosenings.breakaway_reason[loosening_row])]
-    if REASONS[PULSED_TORQUE] in clamp.reason[tightening_row]:
-        unknown = REASONS[PULSED_TORQUE]
-    if definition is None or definition.thread is None:
-        reason = (
-            f"not evaluated: {'no thread given' if definition is not None else 'the joint is not defined'}"
-        )
-        return LooseningPair(
-            tightening_row, loosening_row, joint, PairEstimate(None, None, on, off, reason), None, None
-        )
-    if unknown:
-        absent = PairEstimate(None, None, on, off, f"not evaluated: {unknown}")
+    reason = _why_not(loosenings, clamp, tightening_row, loosening_row, definition)
+    if definition is None or definition.thread is None or reason:
+        absent = PairEstimate(None, None, on, off, f"not evaluated: {reason}")
         return LooseningPair(tightening_row, loosening_row, joint, absent, None, None)
     prevailing_on = _or_zero(curves.prevailing_torque_nm[tightening_row])
     free = free_running_nm(traces[loosening_row])
@@ -146,6 +137,23 @@ def estimate_pair(
     return LooseningPair(
         tightening_row, loosening_row, joint, estimate, known, _agrees(estimate, known), note, free
     )
+
+
+def _why_not(
+    loosenings: LooseningTable,
+    clamp: ClampTable,
+    tightening_row: int,
+    loosening_row: int,
+    definition: JointDefinition | None,
+) -> str:
+    """Why two recordings give no clamp force; empty where they do."""
+    if definition is None:
+        return "the joint is not defined"
+    if definition.thread is None:
+        return "no thread given"
+    if REASONS[PULSED_TORQUE] in clamp.reason[tightening_row]:
+        return REASONS[PULSED_TORQUE]
+    return BREAKAWAY_REASONS[int(loosenings.breakaway_reason[loosening_row])]
 
 
 def _agrees(estimate: PairEstimate, bounds: tuple[float, float] | None) -> bool | None:

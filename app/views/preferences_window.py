@@ -53,6 +53,12 @@ class PreferencesWindow(QDialog):
         self.yield_offset.setSpecialValueText(tr("from clamp length and pitch of each joint"))
         self.hard = _figure(curve.hard_limit_deg, 1.0, 360.0, 0, "deg")
         self.soft = _figure(curve.soft_limit_deg, 30.0, 3600.0, 0, "deg")
+        self._build()
+        self.snug_rule.currentIndexChanged.connect(self._enable)
+        self.yield_rule.currentIndexChanged.connect(self._enable)
+        self._enable()
+
+    def _build(self) -> None:
         form = QFormLayout()
         for words, widget in (
             (tr("Your name on decisions"), self.name),
@@ -77,9 +83,6 @@ class PreferencesWindow(QDialog):
         layout.addLayout(form)
         layout.addWidget(note)
         layout.addWidget(self.buttons)
-        self.snug_rule.currentIndexChanged.connect(self._enable)
-        self.yield_rule.currentIndexChanged.connect(self._enable)
-        self._enable()
 
     def _enable(self) -> None:
         self.snug_ratio.setEnabled(self.snug_rule.currentData() == "slope-ratio")
