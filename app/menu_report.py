@@ -49,6 +49,7 @@ class Reporting(QObject):
         self.keep = keep
         self.window = window
         session.jobs.answered.connect(self._receive)
+        session.about_to_close.connect(self._give_up)
 
     def make_report(self) -> None:
         """Put the report together in the background; the preview opens when it is there."""
@@ -78,6 +79,10 @@ class Reporting(QObject):
 
         ready_to_print()
         self.session.jobs.submit(REPORTING, request, make_pages)
+
+    def _give_up(self) -> None:
+        """The report of what is closed would come up over what was opened after it."""
+        self.session.jobs.cancel(REPORTING)
 
     def _receive(self, kind: str, _number: int, answer: Any) -> None:
         if kind == REPORTING:

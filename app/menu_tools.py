@@ -144,8 +144,9 @@ class Tools(QObject):
         from app.views.list_window import TextWindow
         from app.views.why_text import JUDGEMENT_CAUTION
 
+        lead = f"Tautograph {__version__}"
         text = "\n\n".join((tr(JUDGEMENT_CAUTION), tr("Clamp force: {0}", tr(CAUTION))))
-        self.keep("about", TextWindow(tr("About"), f"Tautograph {__version__}", text, self.window))
+        self.keep("about", TextWindow(tr("About"), lead, text, self.window, prose=True))
 
     def show_skipped(self) -> None:
         """What could not be read, and notes on what was."""

@@ -11,7 +11,7 @@ from analysis.verdict.finding import VERDICTS
 from app.items.coverage import Group, Layer
 from app.items.legend_item import LegendEntry
 from app.look import VERDICT_MARKS, Look
-from app.messages import grouped, tr
+from app.messages import count_words, grouped, tr
 from app.views.curve_geometry import CurveGeometry
 from app.views.curve_state import CurveState
 
@@ -117,7 +117,8 @@ def _by_group(
 def _sentence(state: CurveState, geometry: CurveGeometry, n_shown: int, n_placed: int) -> str:
     if not len(state.traces):
         return ""
-    text = tr("{} of {} curves drawn", grouped(n_placed), grouped(len(state.traces)))
+    total = count_words(len(state.traces), "curve", "curves")
+    text = tr("{} of {} drawn", grouped(n_placed), total)
     if len(state.selected) > 1:
         text += tr(", {} selected", grouped(len(state.selected)))
     if n_placed < n_shown:

@@ -24,7 +24,9 @@ _SIZE_PX = (820, 420)
 class TextWindow(QDialog):
     """A sentence, a text that can be read and copied, and what can be done with it."""
 
-    def __init__(self, title: str, lead: str, text: str, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, title: str, lead: str, text: str, parent: QWidget | None = None, *, prose: bool = False
+    ) -> None:
         super().__init__(parent)
         self.setWindowTitle(title)
         self.resize(*_SIZE_PX)
@@ -33,7 +35,8 @@ class TextWindow(QDialog):
         self.text = QPlainTextEdit(text)
         self.text.setReadOnly(True)
         self.text.setAccessibleName(title)
-        self.text.setFont(QFontDatabase.systemFont(QFontDatabase.SystemFont.FixedFont))
+        if not prose:  # columns and commands stand under each other
+            self.text.setFont(QFontDatabase.systemFont(QFontDatabase.SystemFont.FixedFont))
         self.buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
         copy = QPushButton(tr("Copy"))
         copy.clicked.connect(self.copy)

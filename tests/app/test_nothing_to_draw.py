@@ -211,3 +211,19 @@ def test_the_command_speaks_of_one_trace_as_one(sample: MainWindow) -> None:
     command: Any = sample.tools.open_windows["command"]
     assert "points moved on 1 trace" in command.text.toPlainText()
     assert "1 traces" not in command.text.toPlainText()
+
+
+def test_a_report_of_what_was_closed_does_not_come_up(sample: MainWindow, qtbot: QtBot) -> None:
+    sample.book["report"].trigger()
+    assert "reporting" in sample.session.jobs.running
+    sample.book["close-all"].trigger()
+    assert "reporting" not in sample.session.jobs.running
+    sample.session.jobs.close()
+    qtbot.wait(100)
+    assert "report" not in sample.tools.open_windows
+
+
+def test_one_curve_is_one(window: MainWindow, qtbot: QtBot, tmp_path: Path) -> None:
+    window.filing.open([str(write_nameless(tmp_path / "one.csv"))])
+    Engineer(window, qtbot).waits()
+    assert window.curves.sentence() == "1 of 1 curve drawn"
