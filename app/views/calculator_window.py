@@ -62,6 +62,14 @@ class CalculatorWindow(QDialog):
         self.page = QTextBrowser()
         self.page.setAccessibleName(tr("Calculation"))
         self._form = QFormLayout()
+        self._build()
+        self.joint.currentIndexChanged.connect(self._begin)
+        self.direction.currentIndexChanged.connect(self._begin)
+        self.value.valueChanged.connect(self.refresh)
+        self.prevailing.valueChanged.connect(self.refresh)
+        self._begin()
+
+    def _build(self) -> None:
         for words, widget in (
             (tr("Joint"), self.joint),
             (tr("Wanted"), self.direction),
@@ -73,11 +81,6 @@ class CalculatorWindow(QDialog):
         layout = QVBoxLayout(self)
         layout.addLayout(self._form)
         layout.addWidget(self.page, 1)
-        self.joint.currentIndexChanged.connect(self._begin)
-        self.direction.currentIndexChanged.connect(self._begin)
-        self.value.valueChanged.connect(self.refresh)
-        self.prevailing.valueChanged.connect(self.refresh)
-        self._begin()
 
     def _list_joints(self, chosen: str) -> None:
         with QSignalBlocker(self.joint):
