@@ -72,12 +72,7 @@ class JointForm(QDialog):
         self.new, self.copy, self.remove = (QPushButton(tr(w)) for w in ("New …", "Copy …", "Remove"))
         self.source = JointSource(self.new)
         self.limits = QPushButton(tr("Import limits …"))
-        self.problem = QLabel()
-        self.problem.setObjectName("refusal")
-        self.problem.setWordWrap(True)
-        self.note = QLabel()
-        self.note.setObjectName("quiet")
-        self.note.setWordWrap(True)
+        self.problem, self.note = _line("refusal"), _line("quiet")
         self.sheet = JointSheet(units)
         self.fields, self.marking, self.lubricant = (
             self.sheet.fields,
@@ -338,3 +333,11 @@ class JointForm(QDialog):
             self.note.setText(tr("Changes are not applied: apply or save them, or close again to discard."))
             return
         super().reject()
+
+
+def _line(name: str) -> QLabel:
+    """An empty line of words that wraps, styled by its name."""
+    label = QLabel()
+    label.setObjectName(name)
+    label.setWordWrap(True)
+    return label
