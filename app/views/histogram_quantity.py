@@ -154,6 +154,7 @@ class QuantityView(QWidget):
         """Say this where the plot has nothing to show; empty: the plot."""
         self.sentence.setText(words)
         self.sentence.setVisible(bool(words))
+        self._refresh_caption()
         self.plot.setAccessibleDescription(words)
 
     def set_selected(self, rows: ArrayLike) -> None:
@@ -234,13 +235,20 @@ class QuantityView(QWidget):
     def _show_selected(self) -> None:
         raise NotImplementedError
 
+    @property
+    def caption(self) -> str:
+        """How many traces are counted, and how many have no value."""
+        return self._caption.text().strip()
+
     def _refresh_caption(self) -> None:
         shown = int((self.visible & np.isfinite(self.values)).sum())
         text = count_words(shown, "trace", "traces")
         missing = int((self.visible & ~np.isfinite(self.values)).sum())
         if missing:
             text += tr("; {} without a value", grouped(missing))
-        self._caption.setText(text if len(self.values) else "")
+        # A blank keeps the line's height: the plot keeps its size. The sentence says all where it stands.
+        said = " " if self.sentence.text() else text
+        self._caption.setText(said if len(self.values) else "")
         self.plot.setAccessibleName(f"{self.title}: {text}")
 
     def _judged(self) -> NDArray[np.float64]:

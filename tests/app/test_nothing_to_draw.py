@@ -61,9 +61,11 @@ def test_a_sentence_stands_for_the_plots_until_the_verdicts_are_there(
     qtbot.waitUntil(lambda: not window.session.is_empty and sentences(window) == (_AT_WORK, _AT_WORK))
     assert window.distribution.histogram.sentence.isVisible()
     assert "being worked out" in top(window)
+    assert window.distribution.histogram.caption == ""
     held.set()
     Engineer(window, qtbot).waits()
     assert sentences(window) == ("", "")
+    assert window.distribution.histogram.caption == "3 traces"
 
 
 def test_stopped_judging_is_not_said_to_go_on(
