@@ -14,6 +14,7 @@ from analysis.verdict.finding import VERDICTS, WORST_FIRST
 from app.columns import Column, ColumnSet
 from app.display_units import DisplayUnits
 from app.messages import count_words, grouped, tr
+from app.state import ChosenSet
 
 if TYPE_CHECKING:
     from analysis.shift.sharing import Shared
@@ -35,15 +36,6 @@ COMPARED = (
 )
 #: Fewer values of a set give no interval that is worth its name (common practice, no source).
 FEWEST = 5
-
-
-@dataclass(frozen=True)
-class ChosenSet:
-    """A set by the names of its traces, so that it stays the same when files are added; its name for
-    people."""
-
-    name: str
-    trace_ids: tuple[str, ...]
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from app.state import (
     DISPOSITIONS,
     LIMIT_KEYS,
     Change,
+    ChosenSet,
     Decisions,
     Limits,
     Reference,
@@ -154,6 +155,13 @@ def set_default_joint(decisions: Decisions, joint: str) -> Step:
     """Choose the joint of all traces that name none."""
     text = f"assign traces without a joint to {joint}" if joint else "assign no joint to traces without one"
     return Step(text, replace(decisions, default_joint=joint))
+
+
+def take_set(decisions: Decisions, letter: str, name: str, trace_ids: Sequence[str]) -> Step:
+    """Take these traces as set A or B of a comparison; changes no verdict."""
+    n = len(trace_ids)
+    text = f"take {n} {'trace' if n == 1 else 'traces'} as set {letter}"
+    return Step(text, decisions.with_set(letter, ChosenSet(name, tuple(trace_ids))))
 
 
 def needs_judging(before: Decisions, after: Decisions) -> bool:

@@ -11,12 +11,14 @@ from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QMainWindow
 
 from app.columns import time_words
-from app.compared_sets import ChosenSet, JointSets, TwoSets
+from app.compared_sets import JointSets, TwoSets
 from app.counting import condition_words
+from app.deciding import take_set
 from app.filter_text import equals
 from app.menu_tools import Tools
 from app.messages import count_words, grouped, tr
 from app.session import Session
+from app.state import ChosenSet
 from app.views.distribution_view import DistributionView
 from app.views.insight_tabs import InsightTabs
 
@@ -26,7 +28,7 @@ if TYPE_CHECKING:
 
 
 class Comparing(QObject):
-    """What the Compare menu does; the two sets that the user chose are kept here by name."""
+    """What the Compare menu does; sets A and B are decisions, undone and kept like others."""
 
     def __init__(
         self,
@@ -42,12 +44,10 @@ class Comparing(QObject):
         self.distribution = distribution
         self.tools = tools
         self.window = window
-        self.first: ChosenSet | None = None
-        self.second: ChosenSet | None = None
         insight.joint.order_wanted.connect(self.show_order)
         insight.joint.split_wanted.connect(self.compare_from)
         distribution.split_wanted.connect(self.compare_from)
-        session.about_to_close.connect(self._forget_sets)
+        session.decisions_changed.connect(self._name_sets)
 
     def handlers(self) -> dict[str, Callable[[], object]]:
         """By action name."""
@@ -80,17 +80,22 @@ class Comparing(QObject):
 
     # Two sets
 
+    @property
+    def first(self) -> ChosenSet | None:
+        """Set A; None where none was taken."""
+        return self.session.decisions.sets.get("A")
+
+    @property
+    def second(self) -> ChosenSet | None:
+        """Set B; None where none was taken."""
+        return self.session.decisions.sets.get("B")
+
     def take(self, letter: str) -> None:
         """The selection is set A or B from now on."""
         session = self.session
         ids = session.selected_ids()
         name = condition_words(session.view.conditions) or tr("selected")
-        chosen = ChosenSet(name, ids)
-        if letter == "A":
-            self.first = chosen
-        else:
-            self.second = chosen
-        self._name_sets()
+        session.decide(take_set(session.decisions, letter, name, ids))
         words = tr("Set {0}: {1}.", letter, count_words(len(ids), "trace", "traces"))
         other = self.second if letter == "A" else self.first
         missing = "B" if letter == "A" else "A"
@@ -114,10 +119,6 @@ class Comparing(QObject):
 
     def _sets(self) -> tuple[ChosenSet | None, ChosenSet | None]:
         return self.first, self.second
-
-    def _forget_sets(self) -> None:
-        self.first = self.second = None
-        self._name_sets()
 
     def compare_sets(self) -> None:
         """Sets A and B; a set that was not taken is what the other is not."""

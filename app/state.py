@@ -18,6 +18,8 @@ DISPOSITIONS = ("", "to investigate", "accepted as it is", "reworked", "part rej
 EDGES = ("drawdown", "snug", "yield")
 #: Limits of a joint that may be changed in the window.
 LIMIT_KEYS = ("torque_limits_nm", "angle_limits_deg", "prevailing_limits_nm")
+#: The two sets of a comparison.
+SET_LETTERS = ("A", "B")
 ALIGNMENTS = ("none", "start", "snug", "final")
 
 
@@ -83,6 +85,15 @@ class Reference:
 
 
 @dataclass(frozen=True)
+class ChosenSet:
+    """A set by the names of its traces, so that it stays the same when files are added; its name for
+    people."""
+
+    name: str
+    trace_ids: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Decisions:
     """Everything that a person decided; a new record for each change, so that undo is exact.
 
@@ -93,12 +104,15 @@ class Decisions:
     references : Mapping of joint name to Reference
     default_joint : str
         Joint for traces that name none and were given none; empty: none, they stay not evaluated.
+    sets : Mapping of "A" or "B" to ChosenSet
+        What was taken to be compared.
     """
 
     traces: Mapping[str, TraceDecision] = field(default_factory=lambda: _fixed({}))
     limits: Mapping[str, Mapping[str, Limits]] = field(default_factory=lambda: _fixed({}))
     references: Mapping[str, Reference] = field(default_factory=lambda: _fixed({}))
     default_joint: str = ""
+    sets: Mapping[str, ChosenSet] = field(default_factory=lambda: _fixed({}))
 
     def of(self, trace_id: str) -> TraceDecision:
         """The decision about a trace; an empty one where there is none."""
@@ -121,6 +135,10 @@ class Decisions:
         others = {name: value for name, value in self.references.items() if name != joint}
         return replace(self, references=_fixed({**others, **({joint: reference} if reference else {})}))
 
+    def with_set(self, letter: str, chosen: ChosenSet) -> Decisions:
+        """A copy in which this is set A or B."""
+        return replace(self, sets=_fixed({**self.sets, letter: chosen}))
+
     def as_dict(self) -> dict[str, Any]:
         """Plain data for the workspace file."""
         return {
@@ -128,6 +146,10 @@ class Decisions:
             "traces": {key: _decision_dict(value) for key, value in self.traces.items()},
             "limits": {joint: {k: list(v) for k, v in keys.items()} for joint, keys in self.limits.items()},
             "references": {joint: _reference_dict(value) for joint, value in self.references.items()},
+            "sets": {
+                letter: {"name": one.name, "trace_ids": list(one.trace_ids)}
+                for letter, one in self.sets.items()
+            },
         }
 
     @classmethod
@@ -144,6 +166,7 @@ class Decisions:
             limits=_fixed({str(k): _limits_from(v) for k, v in data.get("limits", {}).items()}),
             references=_fixed({str(k): _reference_from(v) for k, v in data.get("references", {}).items()}),
             default_joint=str(data.get("default_joint", "")),
+            sets=_sets_from(data.get("sets", {})),
         )
 
 
@@ -170,6 +193,17 @@ def _decision_from(data: Mapping[str, Any]) -> TraceDecision:
         edges=_fixed(edges),
         joint=str(data.get("joint", "")),
         changes=tuple(Change(str(c["at"]), str(c["by"]), str(c["text"])) for c in data.get("changes", [])),
+    )
+
+
+def _sets_from(data: Mapping[str, Any]) -> Mapping[str, ChosenSet]:
+    """Sets A and B; what else stands there is passed over."""
+    return _fixed(
+        {
+            letter: ChosenSet(str(data[letter]["name"]), tuple(map(str, data[letter]["trace_ids"])))
+            for letter in SET_LETTERS
+            if letter in data
+        }
     )
 
 

@@ -67,6 +67,12 @@ class _Arrival:
             rows.append(session.traces.row_of(workspace.current))
         session.select(rows)
         session.refresh_visible()
+        for letter, one in workspace.decisions.sets.items():
+            n = sum(trace_id not in known for trace_id in one.trace_ids)
+            if n:
+                session.messages.problem(
+                    tr("Set {0}: {1} of its {2} traces are not open.", letter, n, len(one.trace_ids))
+                )
         changed = changed_files(workspace, digests_of(session.traces.sources))
         if changed:
             session.messages.problem(

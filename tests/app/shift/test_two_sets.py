@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -11,8 +13,9 @@ from PySide6.QtGui import QGuiApplication
 from pytestqt.qtbot import QtBot
 
 from analysis.shift.comparison import compare
-from app.compared_sets import ChosenSet, TwoSets, by_joint
+from app.compared_sets import TwoSets, by_joint
 from app.main_window import MainWindow
+from app.state import ChosenSet, Decisions
 from app.views.compare_window import CompareWindow
 from app.views.print_preview import PrintPreview
 from tests.helpers.lot_shift import JOINT, LATE, LATE_OF_LOT
@@ -168,3 +171,38 @@ def test_traces_in_both_are_left_out_and_joints_of_one_set_fall_out(late_lot: Ma
 def test_nothing_selected_is_said(late_lot: MainWindow) -> None:
     late_lot.comparing.compare_rest()
     assert "Select the traces" in late_lot.session.messages.history[-1].text
+
+
+def test_sets_are_undone_and_come_back_with_the_workspace(
+    late_lot: MainWindow, judged: Callable[[MainWindow], None], qtbot: QtBot, tmp_path: Path
+) -> None:
+    session = late_lot.session
+    session.select(np.arange(31))
+    late_lot.book["set-a"].trigger()
+    session.select(late(late_lot))
+    late_lot.book["set-b"].trigger()
+    taken = session.decisions
+    late_lot.book["undo"].trigger()
+    assert late_lot.book["undo"].text() == "Undo: take 31 traces as set A"
+    late_lot.book["undo"].trigger()
+    assert session.decisions == Decisions()
+    for _ in range(2):
+        late_lot.book["redo"].trigger()
+    assert session.decisions == taken
+    late_lot.book["reload"].trigger()
+    judged(late_lot)
+    assert session.decisions == taken
+    file = tmp_path / "work.tautograph.json"
+    assert late_lot.filing.save_to(file)
+    data = json.loads(file.read_text("utf-8"))
+    data["decisions"]["sets"]["A"]["trace_ids"].append("gone")
+    data["decisions"]["sets"]["C"] = "unknown"
+    file.write_text(json.dumps(data), encoding="utf-8")
+    late_lot.book["close-all"].trigger()
+    assert late_lot.comparing.first is None
+    late_lot.filing.open([str(file)])
+    qtbot.waitUntil(lambda: session.analysis is not None and not session.jobs.running)
+    assert session.decisions.sets["B"] == taken.sets["B"]
+    assert session.decisions.sets["A"].trace_ids == (*taken.sets["A"].trace_ids, "gone")
+    assert late_lot.book["compare-sets"].text() == f"Compare sets A (32) and B ({LATE}) …"
+    assert any("Set A: 1 of its 32 traces" in one.text for one in session.messages.history)
