@@ -61,9 +61,7 @@ class Autosave(QObject):
     def save_now(self) -> None:
         """Write; a failure is told, and tried again at the next change."""
         session = self.session
-        if session.is_empty or (
-            not session.decisions.as_dict()["traces"] and session.undo_stack.count() == 0
-        ):
+        if session.is_empty or (session.decisions == Decisions() and session.undo_stack.count() == 0):
             return
         try:
             self.folder.mkdir(parents=True, exist_ok=True)
@@ -124,7 +122,9 @@ class Autosave(QObject):
             return ""
         source = Path(workspace.paths[0]).name if workspace.paths else tr("nothing open")
         n = sum(not decision.is_empty for decision in workspace.decisions.traces.values())
-        return f"{source}, {count_words(n, 'trace with a decision', 'traces with decisions')}"
+        words = f"{source}, {count_words(n, 'trace with a decision', 'traces with decisions')}"
+        sets = workspace.decisions.sets
+        return f"{words}, {count_words(len(sets), 'set', 'sets')} to compare" if sets else words
 
     def last_work(self) -> str:
         """Words about the newest; empty where none."""

@@ -1,4 +1,10 @@
-"""The workspace file: what was open (relative paths with digests), decisions and view, as JSON; no Qt."""
+"""The workspace file: what was open (relative paths with digests), decisions and view, as JSON; no Qt.
+
+Decisions (sets A and B among them) come back with their traces' names, also where traces are not open. Of the
+view come back conditions, colours, unit, alignment, axes, figure, range of the curves, selection and the
+trace that is looked at. Not kept: cursors, order of the table, open tabs, windows beside the window, limits
+that are only tried, the steps of undo.
+"""
 
 from __future__ import annotations
 

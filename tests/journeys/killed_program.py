@@ -30,6 +30,8 @@ def main(settings: str, folder: str) -> None:
         if session.analysis is None:
             return
         session.select([done % len(session.traces)])
+        if not done:
+            window.book["set-a"].trigger()
         window.book[f"disposition-{1 + done % 5}"].trigger()
         done += 1
 

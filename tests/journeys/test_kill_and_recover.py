@@ -63,6 +63,7 @@ def test_work_survives_a_kill_and_is_offered_once(
     wait_until_judged(window, qtbot)
     decisions = window.session.decisions
     assert len(decisions.traces) >= after
+    assert len(decisions.sets["A"].trace_ids) == 1
     ids = window.session.traces.trace_ids
     for row, trace_id in enumerate(ids[: len(decisions.traces)]):
         assert decisions.of(trace_id).disposition == DISPOSITIONS[1 + row % 5]

@@ -23,11 +23,11 @@ REFERENCE = 25
 
 
 def decide_something(engineer: Engineer, rng: np.random.Generator, number: int) -> None:
-    """One decision that changes something: a disposition, a note, a point, a limit, a reference."""
+    """One decision that changes something: a disposition, a note, a point, a limit, a set, a reference."""
     window, session = engineer.window, engineer.session
     rows = rng.choice(len(session.traces), size=int(rng.integers(1, 6)), replace=False)
     session.select(rows)
-    kind = number % 5
+    kind = number % 6
     if kind == 0:
         shown = {session.decisions.of(trace_id).disposition for trace_id in session.selected_ids()}
         free = [n for n, value in enumerate(DISPOSITIONS) if shown != {value}]
@@ -38,14 +38,16 @@ def decide_something(engineer: Engineer, rng: np.random.Generator, number: int) 
         QTest.keyClicks(window.why.note, f"note {number}")
         QTest.keyClick(window.why.note, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
     elif kind == 2:
-        edge = EDGES[number % 3]
+        edge = EDGES[number // 6 % 3]
         angles = session.traces[session.current_row].angle_deg
         at = float(rng.uniform(0.5, 0.95) * angles.max())
         window.curves.zone_edge_moved.emit(session.current_row, edge, at)
     elif kind == 3:
         low = float(rng.uniform(1.0, 50.0))
-        key = LIMIT_KEYS[number % 3]
+        key = LIMIT_KEYS[number // 6 % 3]
         session.decide(set_limits(session.decisions, HUB, key, (low, low + 60.0)))
+    elif kind == 4:
+        engineer.does(f"set-{rng.choice(['a', 'b'])}")
     else:
         session.select(rng.choice(len(session.traces), size=REFERENCE, replace=False))
         engineer.does("pin-reference")
