@@ -108,8 +108,8 @@ def _no_such(name: str) -> str:
 
 
 def _words(error: TautographError | OSError) -> str:
-    if isinstance(error, OSError) and error.filename is not None:
-        return f"{error.filename}: {error.strerror}"
+    if isinstance(error, OSError) and error.strerror:
+        return f"{error.filename}: {error.strerror}" if error.filename is not None else error.strerror
     return str(error)
 
 

@@ -41,6 +41,9 @@ def whole_file(path: Path) -> Iterator[Path]:
     try:
         yield unfinished
         os.replace(unfinished, path)
+    except OSError as error:  # told of the file that was asked for, in the system's words
+        why = os.strerror(error.errno) if error.errno else str(error)
+        raise OSError(error.errno or 0, why, str(path)) from error
     finally:
         unfinished.unlink(missing_ok=True)
 

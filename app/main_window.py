@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import NoReturn
 
-from PySide6.QtCore import QByteArray, QMimeData, Qt, QTimer
+from PySide6.QtCore import QByteArray, QMimeData, QSize, Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QIcon
 from PySide6.QtWidgets import (
     QAbstractScrollArea,
@@ -164,7 +164,7 @@ class MainWindow(QMainWindow):
 
     def reset_layout(self) -> None:
         """Areas as they came."""
-        self.resize(*_START_SIZE_PX)
+        self.resize(QSize(*_START_SIZE_PX).boundedTo(self.screen().availableSize()))
         self.columns.setSizes(list(_COLUMNS_PX))
         self.left.setSizes(list(_LEFT_PX))
         self.right.setSizes(list(_RIGHT_PX))

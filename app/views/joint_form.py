@@ -29,7 +29,7 @@ from analysis.joint import JointDefinition, JointsDocument
 from analysis.joint.definition_keys import KEYS
 from app.display_units import DisplayUnits
 from app.look import Look
-from app.messages import tr
+from app.messages import count_words, tr
 from app.views.joint_figures import figures_html, utilisation_at_target
 from app.views.joint_sheet import JointSheet, Refusal
 from app.views.joint_source import JointSource
@@ -295,9 +295,8 @@ class JointForm(QDialog):
             return
         self._list_joints(self.name)
         skipped = f", {len(found.problems)} {tr('rows left out')}" if found.problems else ""
-        self._tell_pending(
-            tr("{0} values taken from {1}{2}; not applied yet.", len(found.changes), file, skipped)
-        )
+        values = count_words(len(found.changes), "value", "values")
+        self._tell_pending(tr("{0} taken from {1}{2}; not applied yet.", values, file, skipped))
 
     def save_document(self) -> None:
         """Write to the file that it came from; ask where there is none."""

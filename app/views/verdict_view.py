@@ -13,14 +13,14 @@ from app.session import Session
 from app.views.verdict_delegates import CellDelegate, MarginDelegate, VerdictDelegate
 
 _WIDTHS_PX = {
-    "verdict": 102,
+    "verdict": 110,
     "trace_id": 122,
     "joint": 77,
     "started_at": 134,
     "quantity": 108,
     "value": 92,
-    "margin": 98,
-    "cause": 106,
+    "margin": 94,
+    "cause": 102,
     "disposition": 70,
 }
 

@@ -52,11 +52,15 @@ JUDGEMENT_CAUTION = (
 )
 
 
+#: Characters of a recording's name that are shown whole in the heading (own choice: the area's width).
+_LONGEST_NAME = 60
+
+
 def why_one(session: Session, row: int, faint: str) -> str:
     """All that is to be said of one trace."""
     trace_id = session.traces.trace_ids[row]
     if session.analysis is None:
-        return f"<h3>{_safe(trace_id)}</h3><p>{tr('The verdict is being worked out.')}</p>"
+        return f"<h3>{_safe(_shortened(trace_id))}</h3><p>{tr('The verdict is being worked out.')}</p>"
     analysis = session.analysis
     parts = [
         _heading(session, row),
@@ -101,13 +105,18 @@ def _safe(text: object) -> str:
     return html.escape(str(text))
 
 
+def _shortened(trace_id: str) -> str:
+    """A name that fits the area; of a longer one both ends, by which names differ."""
+    return trace_id if len(trace_id) <= _LONGEST_NAME else f"{trace_id[:24]}…{trace_id[-24:]}"
+
+
 def _heading(session: Session, row: int) -> str:
     word = session.columns["verdict"].words(row)
     mark = VERDICT_MARKS.get(word)
     shape = f'<span style="color:{mark.colour}">{mark.symbol}</span> ' if mark else ""
     joint = session.columns["joint"].words(row) if "joint" in session.columns else ""
     about = f' · <a href="joint:{_safe(joint)}">{_safe(joint)}</a>' if joint else f" · {tr('no joint')}"
-    return f"<h3>{shape}{_safe(tr(word))}: {_safe(session.traces.trace_ids[row])}{about}</h3>"
+    return f"<h3>{shape}{_safe(tr(word))}: {_safe(_shortened(session.traces.trace_ids[row]))}{about}</h3>"
 
 
 def rules_table(checks: Sequence[RuleCheck], units: DisplayUnits, doubts: FigureDoubts, row: int) -> str:
