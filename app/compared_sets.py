@@ -91,6 +91,11 @@ def by_joint(sets: TwoSets, trace_ids: Sequence[str], columns: ColumnSet) -> lis
     return sorted(found, key=lambda one: (-one.smaller, one.joint))
 
 
+def not_open(sets: TwoSets, trace_ids: Sequence[str]) -> int:
+    """Traces of either set that are not open."""
+    return len({*sets.first.trace_ids, *sets.second.trace_ids}.difference(trace_ids))
+
+
 def compare_figures(
     sets: JointSets, columns: ColumnSet, units: DisplayUnits, labels: tuple[str, str]
 ) -> list[ComparedFigure]:

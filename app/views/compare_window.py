@@ -26,11 +26,12 @@ from app.compared_sets import (
     by_joint,
     compare_figures,
     lead_sentence,
+    not_open,
     set_words,
     shared_by_second,
 )
 from app.look import Look
-from app.messages import grouped, tr
+from app.messages import count_words, grouped, tr
 from app.models.text_table import TextColumn, TextRow
 from app.session import Session
 from app.views.set_curves import SetCurves
@@ -188,6 +189,10 @@ class CompareWindow(QDialog):
         lead = lead_sentence(self.figures, _LABELS)
         if now.in_both:
             lead += " " + tr("{0} traces are in both sets and are left out.", grouped(now.in_both))
+        if gone := not_open(self.sets, session.traces.trace_ids):
+            lead += " " + tr(
+                "{0} not open.", count_words(gone, "trace of the sets is", "traces of the sets are")
+            )
         self.lead.setText(lead)
         self.table.set_rows([_row(one, session) for one in self.figures])
         self._say_shared(now)

@@ -74,7 +74,8 @@ SHIFT_TOPICS = (
         "Two sets compared",
         "Take one selection as set A (Ctrl+Alt+1), another as set B (Ctrl+Alt+2) and compare them "
         "(Ctrl+Shift+K); "
-        "or the selection with the rest of its joint (Ctrl+Alt+K).\n\n"
+        "or the selection with the rest of its joint (Ctrl+Alt+K). Sets A and B are undone like any "
+        "decision, and the workspace keeps them; traces of a set that are not open are counted.\n\n"
         "The curves lie on each other, each set with its median and its band of 5 to 95 %, as far as "
         "nine of ten "
         "of its curves reach. For each figure: number, median and robust spread of both sets, and "

@@ -205,4 +205,6 @@ def test_sets_are_undone_and_come_back_with_the_workspace(
     assert session.decisions.sets["B"] == taken.sets["B"]
     assert session.decisions.sets["A"].trace_ids == (*taken.sets["A"].trace_ids, "gone")
     assert late_lot.book["compare-sets"].text() == f"Compare sets A (32) and B ({LATE}) …"
+    late_lot.book["compare-sets"].trigger()
+    assert "1 trace of the sets is not open" in compared(late_lot).lead.text()
     assert any("Set A: 1 of its 32 traces" in one.text for one in session.messages.history)
