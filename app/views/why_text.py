@@ -52,6 +52,9 @@ JUDGEMENT_CAUTION = (
 )
 
 
+#: Standard uncertainties that a figure reaches to either side: some 95 % of normal values (JCGM 100:2008,
+#: 6.2.2 and G.6.6, recalled).
+COVERAGE = 2.0
 #: Characters of a recording's name that are shown whole in the heading (own choice: the area's width).
 _LONGEST_NAME = 60
 
@@ -128,7 +131,27 @@ def rules_table(checks: Sequence[RuleCheck], units: DisplayUnits, doubts: Figure
     )
     rows = "".join(_rule_row(check, units, doubts, row) for check in checks)
     # Not the whole width: rounded up column by column, it would be a pixel too wide and want a scroll bar.
-    return f'<table cellspacing="0" cellpadding="2" width="99%"><tr>{head}</tr>{rows}</table>'
+    table = f'<table cellspacing="0" cellpadding="2" width="99%"><tr>{head}</tr>{rows}</table>'
+    return table + _too_near_to_tell(checks, doubts, row)
+
+
+def _too_near_to_tell(checks: Sequence[RuleCheck], doubts: FigureDoubts, row: int) -> str:
+    """Which of the rules were decided by less than the measurement is good for; the verdict stands."""
+    near = [
+        tr(check.rule)
+        for check in checks
+        if check.status in ("met", "broken")
+        and check.margin is not None
+        and abs(check.margin) < COVERAGE * (doubts.of(check.quantity, check.unit, row).sigma or 0.0)
+    ]
+    if not near:
+        return ""
+    words = tr(
+        "{0}: nearer to the limit than the uncertainty allows to tell (two standard uncertainties). This "
+        "curve alone does not say on which side the joint lies.",
+        ", ".join(near),
+    )
+    return f"<p>{_safe(words)}</p>"
 
 
 def _rule_row(check: RuleCheck, units: DisplayUnits, doubts: FigureDoubts, row: int) -> str:

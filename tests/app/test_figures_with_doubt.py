@@ -133,3 +133,22 @@ def test_export_keeps_every_digit(judged_sample: MainWindow) -> None:
     kept = session.columns["prevailing_torque_nm"].values[rows]
     written = np.array([line[at] for line in export.cells()], np.float64)
     np.testing.assert_array_equal(written, kept)
+
+
+def test_a_limit_nearer_than_the_doubt_is_said_to_be(judged_sample: MainWindow) -> None:
+    """The verdict stands; that the curve alone cannot tell is said where it is so, and nowhere else."""
+    session = judged_sample.session
+    assert session.analysis is not None
+    said: dict[bool, int] = {True: 0, False: 0}
+    for row in range(0, len(session.traces), 40):
+        near = False
+        for check in session.analysis.checks(row):
+            sigma = session.doubts.of(check.quantity, check.unit, row).sigma
+            if sigma is not None and check.margin is not None and check.status in ("met", "broken"):
+                near |= abs(check.margin) < 2.0 * sigma
+        text = _page(judged_sample, row)
+        assert ("does not say on which side" in text) == near, session.traces.trace_ids[row]
+        said[near] += 1
+    assert said[False] > 20
+    cover = session.traces.row_of("gearbox-cover-254")  # 38 deg against 70, known to 41 deg only
+    assert "angle: nearer to the limit than" in _page(judged_sample, cover)
