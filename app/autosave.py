@@ -68,7 +68,8 @@ class Autosave(QObject):
             self._lock.tryLock(0)
             write_workspace(take_from_session(session), self.file)
         except OSError as error:
-            session.messages.problem(tr("Autosave failed: {0}", error))
+            why = error.strerror or str(error)
+            session.messages.problem(tr("Your work could not be kept in {0}: {1}", self.folder, why))
             self.state_changed.emit(tr("not saved"))
             return
         self.state_changed.emit(tr("work kept"))

@@ -115,6 +115,8 @@ def compare_figures(
 
 def lead_sentence(figures: Sequence[ComparedFigure], labels: tuple[str, str]) -> str:
     """How many differ, and the one that differs most beside its spread."""
+    if not figures:
+        return tr("Nothing to compare: each set needs at least {0} traces that have a figure.", FEWEST)
     differing = [one for one in figures if one.comparison.differs]
     text = tr("{0} of {1} figures differ between {2} and {3}.", len(differing), len(figures), *labels)
     if not differing:

@@ -47,6 +47,7 @@ from app.views.curve_view import CurveView
 from app.views.distribution_view import DistributionView
 from app.views.first_screen import FirstScreen
 from app.views.insight_tabs import InsightTabs
+from app.views.kept_places import KeptPlaces, cursors, open_tab, table_order
 from app.views.plot_link import CurveLink
 from app.views.reference_strip import ReferenceStrip
 from app.views.theme import apply_look, choose_look, load_fonts
@@ -164,7 +165,10 @@ class MainWindow(QMainWindow):
 
     def reset_layout(self) -> None:
         """Areas as they came."""
-        self.resize(QSize(*_START_SIZE_PX).boundedTo(self.screen().availableSize()))
+        size = QSize(*_START_SIZE_PX)
+        if QApplication.platformName() != "offscreen":  # whose screen is made up, and small
+            size = size.boundedTo(self.screen().availableSize())
+        self.resize(size)
         self.columns.setSizes(list(_COLUMNS_PX))
         self.left.setSizes(list(_LEFT_PX))
         self.right.setSizes(list(_RIGHT_PX))
@@ -227,6 +231,16 @@ class MainWindow(QMainWindow):
         self.bottom.recovery_wanted.connect(self.autosave.recover)
         self.first.last_work_wanted.connect(self.autosave.open_last_work)
         self.autosave.kept_changed.connect(lambda: self.first.show_last_work(self.autosave.last_work()))
+        self.places = KeptPlaces(
+            session,
+            {
+                "order": table_order(self.table),
+                "cursors": cursors(self.curves),
+                "reasons": open_tab(self.insight),
+                "distribution": open_tab(self.distribution.tabs),
+            },
+            self,
+        )
         session.traces_changed.connect(self._show_filled)
         session.jobs.running_changed.connect(self._prepare_while_reading)
         session.view_changed.connect(self._remember_unit)

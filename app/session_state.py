@@ -71,6 +71,8 @@ class SessionState(QObject):
         self.view = ViewState()
         #: Asks the curves for their range.
         self.curve_view: Callable[[], tuple[float, ...]] = tuple
+        #: Asks the views where small things stand that a workspace keeps.
+        self.places: Callable[[], dict[str, str]] = dict
         self._forget()
 
     def _forget(self) -> None:
@@ -95,6 +97,8 @@ class SessionState(QObject):
         self.current_row = -1
         #: The range of the curves that a workspace wants, once there are points to align at.
         self.wanted_curve_view: tuple[float, ...] = ()
+        #: Where a workspace wants the small things of the views, once there are verdicts.
+        self.wanted_places: dict[str, str] = {}
 
     @property
     def units(self) -> DisplayUnits:

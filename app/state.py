@@ -264,8 +264,6 @@ class ViewState:
     alignment, axis_x, axis_y : str
     quantity : str
         Column of the histogram and of the time order.
-    find : str
-        Text that must occur in the trace id or an attribute.
     """
 
     conditions: tuple[Condition, ...] = ()
@@ -275,7 +273,6 @@ class ViewState:
     axis_x: str = "angle"
     axis_y: str = "torque"
     quantity: str = "final_torque_nm"
-    find: str = ""
 
     def as_dict(self) -> dict[str, Any]:
         """Plain data for the workspace file."""

@@ -1,9 +1,10 @@
 """The workspace file: what was open (relative paths with digests), decisions and view, as JSON; no Qt.
 
 Decisions (sets A and B among them) come back with their traces' names, also where traces are not open. Of the
-view come back conditions, colours, unit, alignment, axes, figure, range of the curves, selection and the
-trace that is looked at. Not kept: cursors, order of the table, open tabs, windows beside the window, limits
-that are only tried, the steps of undo.
+view come back conditions, colours, unit, alignment, axes, figure, range of the curves, selection, the trace
+that is looked at, order of the table, cursors and open tabs. Not kept, because they belong to the moment:
+windows beside the window, the mouse tool, the history of zooming, limits that are only tried, and the steps
+of undo, which would undo on recordings that may have changed.
 """
 
 from __future__ import annotations
@@ -46,6 +47,8 @@ class Workspace:
         Changed rules, as `Settings.as_dict` gives them.
     curve_view : tuple of float
         ``(x_min, x_max, y_min, y_max)`` of the curves, internal units; empty: as it comes.
+    places : Mapping of str to str
+        Order of the table, cursors, open tabs, in the words of `app.views.kept_places`.
     """
 
     paths: tuple[str, ...] = ()
@@ -57,6 +60,7 @@ class Workspace:
     current: str = ""
     settings: Mapping[str, Any] = field(default_factory=dict)
     curve_view: tuple[float, ...] = ()
+    places: Mapping[str, str] = field(default_factory=dict)
 
     def missing(self) -> tuple[str, ...]:
         """Paths that are not where the workspace says."""
@@ -103,6 +107,7 @@ def write_workspace(workspace: Workspace, file: Path) -> None:
         "current": workspace.current,
         "settings": dict(workspace.settings),
         "curve_view": list(workspace.curve_view),
+        "places": dict(workspace.places),
     }
     folder.mkdir(parents=True, exist_ok=True)
     handle, temporary = tempfile.mkstemp(prefix=file.name, suffix=".part", dir=folder)
@@ -129,8 +134,12 @@ def read_workspace(file: Path) -> Workspace:
     """
     try:
         data = json.loads(file.read_text(encoding="utf-8"))
-    except (ValueError, RecursionError) as error:
-        raise WorkspaceError(f"{file}: not a workspace file ({error}); choose another") from None
+    except json.JSONDecodeError as error:
+        raise WorkspaceError(
+            f"{file}, line {error.lineno}: not a workspace file, or one that was damaged; choose another"
+        ) from None
+    except (ValueError, RecursionError):
+        raise WorkspaceError(f"{file}: not a workspace file; choose another") from None
     if not isinstance(data, dict) or data.get("format") != FORMAT:
         raise WorkspaceError(f"{file}: not a workspace file of this program; choose another")
     if int(data.get("format_version", 0)) > FORMAT_VERSION:
@@ -147,6 +156,7 @@ def read_workspace(file: Path) -> Workspace:
             current=str(data.get("current", "")),
             settings=dict(data.get("settings", {})),
             curve_view=_view_from(data.get("curve_view", [])),
+            places={str(name): str(text) for name, text in data.get("places", {}).items()},
         )
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise WorkspaceError(f"{file}: its content cannot be used ({error}); choose another") from None

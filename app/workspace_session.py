@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from analysis.settings import CurveSettings, PopulationSettings, Settings
-from app.messages import tr
+from app.messages import count_words, tr
 from app.session import Session
 from app.workspace import Workspace, changed_files, digests_of
 
@@ -23,6 +23,7 @@ def take_from_session(session: Session) -> Workspace:
         current=session.current_id,
         settings=session.settings.as_dict() if session.settings != Settings() else {},
         curve_view=session.curve_view(),
+        places=session.places(),
     )
 
 
@@ -59,6 +60,7 @@ class _Arrival:
         self.give_up(kind, 0, None)
         session.view = replace(workspace.view)
         session.wanted_curve_view = workspace.curve_view
+        session.wanted_places = dict(workspace.places)
         session.view_changed.emit()
         session.restore_decisions(workspace.decisions)
         known = set(session.traces.trace_ids)
@@ -75,12 +77,9 @@ class _Arrival:
                 )
         changed = changed_files(workspace, digests_of(session.traces.sources))
         if changed:
+            words = count_words(len(changed), "file is", "files are")
             session.messages.problem(
-                tr(
-                    "{0} files are not what they were when the workspace was saved: {1}",
-                    len(changed),
-                    ", ".join(changed),
-                )
+                tr("{0} not as when the workspace was saved: {1}", words, ", ".join(changed))
             )
 
     def give_up(self, kind: str, _number: int, _error: object) -> None:

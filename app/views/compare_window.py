@@ -188,7 +188,8 @@ class CompareWindow(QDialog):
         self.figures = compare_figures(now, session.columns, session.units, _LABELS)
         lead = lead_sentence(self.figures, _LABELS)
         if now.in_both:
-            lead += " " + tr("{0} traces are in both sets and are left out.", grouped(now.in_both))
+            both = count_words(now.in_both, "trace is", "traces are")
+            lead += " " + tr("{0} in both sets and left out.", both)
         if gone := not_open(self.sets, session.traces.trace_ids):
             lead += " " + tr(
                 "{0} not open.", count_words(gone, "trace of the sets is", "traces of the sets are")

@@ -162,7 +162,7 @@ class TenMinutes:
         engineer.drags_snug(-15.0)
         engineer.waits()
         moved = float(session.columns["joint_rate_deg"].values[session.current_row])
-        assert 5.0 < moved - rate < 25.0
+        assert 5.0 < moved - rate < 25.0, (moved, rate)
         assert self.window.curves.view_range() == view
         assert self.window.book["undo"].text() == f"Undo: move snug point of {session.current_id}"
         engineer.presses(Qt.Key.Key_Z, _CTRL)

@@ -105,7 +105,7 @@ def test_a_file_with_other_content_is_said_so(
     qtbot.mouseClick(asked.go_on, Qt.MouseButton.LeftButton)
     engineer.waits()
     told = [message.text for message in engineer.session.messages.history]
-    assert any("not what they were" in text for text in told)
+    assert any("not as when the workspace was saved" in text for text in told)
 
 
 def test_what_cannot_be_found_is_left_out_or_nothing_is_opened(

@@ -208,3 +208,9 @@ def test_sets_are_undone_and_come_back_with_the_workspace(
     late_lot.book["compare-sets"].trigger()
     assert "1 trace of the sets is not open" in compared(late_lot).lead.text()
     assert any("Set A: 1 of its 32 traces" in one.text for one in session.messages.history)
+
+
+def test_a_set_too_small_to_compare_is_said_to_be(late_lot: MainWindow) -> None:
+    late_lot.session.select(late(late_lot)[:1])
+    late_lot.book["compare-rest"].trigger()
+    assert "each set needs at least 5 traces" in compared(late_lot).lead.text()
