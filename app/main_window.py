@@ -292,9 +292,14 @@ class MainWindow(QMainWindow):
 
     def _show_filled(self) -> None:
         filled = not self.session.is_empty
+        focus = self.focusWidget()
+        left, entered = (self.first, self.table) if filled else (self.columns, self.first)
+        moves = focus is None or left.isAncestorOf(focus)
         for area in self.areas:
             if isinstance(area, Area):
                 area.set_filled(filled)
+        if moves:  # the keyboard goes on where there is something to do
+            entered.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _remember_unit(self) -> None:
         self.preferences.torque_unit = self.session.view.torque_unit

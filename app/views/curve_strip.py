@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal, SignalInstance
-from PySide6.QtWidgets import QButtonGroup, QFrame, QHBoxLayout, QLabel, QSizePolicy, QToolButton, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QToolButton, QWidget
 
 from app.items.plot_box import TOOLS, Tool
 from app.messages import tr
@@ -38,14 +38,12 @@ class CurveStrip(QWidget):
         self._layout.setContentsMargins(6, 3, 6, 3)
         self._layout.setSpacing(2)
         self._tools: dict[str, QToolButton] = {}
-        group = QButtonGroup(self)
         more = tr("With Shift a selection adds, with Ctrl it toggles")
         for tool in TOOLS:
             text, tip = _tool_texts()[tool]
             button = self._button(text, tip if tool in ("zoom",) else f"{tip}. {more}.")
             button.setCheckable(True)
-            button.clicked.connect(lambda _=False, tool=tool: self.tool_chosen.emit(tool))
-            group.addButton(button)
+            button.clicked.connect(lambda _=False, tool=tool: self._choose(tool))
             self._tools[tool] = button
         self._tools["move"].setChecked(True)
         self._separate()
@@ -88,9 +86,17 @@ class CurveStrip(QWidget):
         line.setFrameShadow(QFrame.Shadow.Sunken)
         self._layout.addWidget(line)
 
+    def _choose(self, tool: Tool) -> None:
+        self.show_tool(tool)  # also where it was pressed already: a click must not release it
+        self.tool_chosen.emit(tool)
+
     def show_tool(self, tool: Tool) -> None:
-        """Press the button of this tool."""
-        self._tools[tool].setChecked(True)
+        """Press the button of this tool, release the others.
+
+        Not by a group of buttons: Qt lets the Tab key stop at a single one of those.
+        """
+        for name, button in self._tools.items():
+            button.setChecked(name == tool)
 
     def show_cursors(self, on: bool) -> None:
         """Press or release the cursors' button."""

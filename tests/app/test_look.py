@@ -1,7 +1,10 @@
-"""Light and dark: what a change of the look must leave in place."""
+"""The look and the keyboard of the window: what changes and what must stay in place."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 from shiboken6 import getCppPointer
@@ -22,3 +25,28 @@ def test_the_style_outlives_every_change_of_the_look(window: MainWindow, qtbot: 
         window.book[f"look-{look}"].trigger()
         window.grab()
         assert style() == before
+
+
+def test_the_keyboard_starts_at_the_offers_and_goes_on_in_the_verdicts(
+    window: MainWindow, qtbot: QtBot, judged: Callable[[MainWindow], None]
+) -> None:
+    window.show()
+    qtbot.waitExposed(window)
+    assert window.focusWidget() is window.first.sample
+    qtbot.keyClick(window.first.sample, Qt.Key.Key_Space)
+    judged(window)
+    assert window.focusWidget() is window.table
+    qtbot.keyClick(window.table, Qt.Key.Key_Down)
+    assert window.session.current_row >= 0
+    window.book["close-all"].trigger()
+    assert window.focusWidget() is window.first.sample
+
+
+def test_traces_that_arrive_take_the_keyboard_from_nobody(
+    window: MainWindow, judged: Callable[[MainWindow], None]
+) -> None:
+    window.top.filter.setFocus()
+    held = window.focusWidget()
+    window.filing.open_sample()
+    judged(window)
+    assert window.focusWidget() is held

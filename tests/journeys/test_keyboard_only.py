@@ -152,10 +152,12 @@ def test_f6_goes_round_the_areas_and_the_keyboard_is_inside_each(sample: MainWin
         assert set(met) >= {area for area in sample.areas if area is not sample.bottom}
 
 
-def test_everything_that_can_be_clicked_can_be_reached_by_tab(sample: MainWindow) -> None:
+@pytest.mark.parametrize("tool", ["move", "box"])
+def test_everything_that_can_be_clicked_can_be_reached_by_tab(sample: MainWindow, tool: str) -> None:
+    sample.book[f"tool-{tool}"].trigger()
     kinds = (QAbstractButton, QComboBox, QLineEdit, QAbstractItemView)
     unreached = [
-        widget
+        widget.accessibleName()
         for widget in sample.findChildren(QWidget)
         if isinstance(widget, kinds)
         and widget.isVisible()
