@@ -98,15 +98,21 @@ def kernel(function: _Function) -> _Function:
 
 
 def inlined(function: _Function) -> _Function:
-    """Compile a function that only kernels call; it is kept with its caller."""
+    """Compile a function that only kernels call; it becomes part of each caller.
+
+    Always: a function that is called stands in memory twice while kernels are compiled, once by itself and once
+    with its caller, worked out in another order. The process that compiles would use the one and all later
+    processes the other, and the same recordings would give figures that differ in their last digits, or where a
+    curve hardly says anything in more.
+    """
     with _FIRST_CALLS:
         import numba
 
-        return cast(_Function, numba.njit(nogil=True, error_model="numpy")(function))
+        return cast(_Function, numba.njit(nogil=True, error_model="numpy", forceinline=True)(function))
 
 
 def summing(function: _Function) -> _Function:
-    """Compile a function that only kernels call, over values that are all finite, in whatever order is quickest.
+    """As `inlined`, over values that are all finite, in whatever order is quickest.
 
     Several values are then worked out at once; sums may differ in their last digits from those taken in order.
     """
@@ -114,4 +120,5 @@ def summing(function: _Function) -> _Function:
         import numba
 
         quick = {"reassoc", "contract", "nsz", "arcp", "nnan"}
-        return cast(_Function, numba.njit(nogil=True, error_model="numpy", fastmath=quick)(function))
+        compiled = numba.njit(nogil=True, error_model="numpy", fastmath=quick, forceinline=True)(function)
+        return cast(_Function, compiled)
