@@ -12,11 +12,11 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from analysis.curve.curve_table import CurveTable
-from analysis.curve.operation import OperationTable
 from analysis.errors import CallError
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
 from analysis.joint_diagnosis import JointDiagnosis, diagnose_joint
+from analysis.operation.table import OperationTable
 from analysis.result_values import result_values
 from analysis.results import build_table
 from analysis.settings import Settings

@@ -51,7 +51,7 @@ from analysis.verdict.rise_signs import find_rise_signs, joint_medians, resample
 from analysis.verdict.rules import RULES, evaluate_rules, withhold_pulsed
 
 if TYPE_CHECKING:
-    from analysis.curve.operation import OperationTable
+    from analysis.operation.table import OperationTable
 
 __all__ = ["Analysis", "analyse", "find_what_is_shared", "outside_references", "pin_reference"]
 
@@ -187,7 +187,7 @@ def _curves_and_operations(
 ) -> tuple[CurveTable, OperationTable]:
     """Points of every trace, of pulsed ones from their envelopes, and what was done to each fastener."""
     from analysis.curve import find_points
-    from analysis.curve.operation import tell_operations
+    from analysis.operation.table import tell_operations
 
     offset_deg = yield_offsets(rows, settings)
     curves = find_points(

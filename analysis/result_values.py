@@ -9,9 +9,9 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from analysis.curve.curve_table import CurveTable
-from analysis.curve.operation import OPERATIONS, OperationTable
 from analysis.joint.clamp_columns import clamp_columns
 from analysis.joint.clamp_table import ClampTable
+from analysis.operation.table import OPERATIONS, OperationTable
 from analysis.results import FURTHER_COLUMNS
 from analysis.settings import CurveSettings
 from analysis.traces import TraceSet

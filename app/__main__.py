@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 
-from app.command_line import main
+from app.commands.command_line import main
 
 if __name__ == "__main__":
     sys.exit(main())

@@ -24,36 +24,36 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.actions import ActionBook
-from app.autosave import Autosave
-from app.loading import warm_up
-from app.menu_compare import Comparing
-from app.menu_decide import Deciding
-from app.menu_export import Exporting
-from app.menu_file import Filing
-from app.menu_go import Going
-from app.menu_tools import Tools
-from app.menu_view import Viewing
-from app.messages import install_excepthook, tr
-from app.preferences import Preferences
-from app.recognising import Recognised
-from app.session import READING, Session
-from app.tidying import Tidying
-from app.views.area import Area
-from app.views.arrival_strip import ArrivalStrip
-from app.views.bottom_line import BottomLine
-from app.views.comparison_link import ComparisonLink
-from app.views.curve_view import CurveView
-from app.views.distribution_view import DistributionView
-from app.views.first_screen import FirstScreen
-from app.views.insight_tabs import InsightTabs
-from app.views.kept_places import KeptPlaces, cursors, open_tab, table_order
-from app.views.plot_link import CurveLink
-from app.views.reference_strip import ReferenceStrip
-from app.views.theme import apply_look, choose_look, load_fonts
-from app.views.top_line import TopLine
-from app.views.verdict_view import VerdictView
-from app.views.why_view import WhyView
+from app.display.messages import install_excepthook, tr
+from app.display.preferences import Preferences
+from app.menus.actions import ActionBook
+from app.menus.compare import Comparing
+from app.menus.decide import Deciding
+from app.menus.export import Exporting
+from app.menus.file import Filing
+from app.menus.go import Going
+from app.menus.tools import Tools
+from app.menus.view import Viewing
+from app.session.loading import warm_up
+from app.session.recognising import Recognised
+from app.session.session import READING, Session
+from app.session.tidying import Tidying
+from app.views.comparison.comparison_link import ComparisonLink
+from app.views.curves.view import CurveView
+from app.views.frame.area import Area
+from app.views.frame.bottom_line import BottomLine
+from app.views.frame.theme import apply_look, choose_look, load_fonts
+from app.views.frame.top_line import TopLine
+from app.views.opening.arrival_strip import ArrivalStrip
+from app.views.opening.first_screen import FirstScreen
+from app.views.reasons.insight_tabs import InsightTabs
+from app.views.reasons.reference_strip import ReferenceStrip
+from app.views.reasons.why_view import WhyView
+from app.views.shift.distribution_view import DistributionView
+from app.views.shift.plot_link import CurveLink
+from app.views.table.kept_places import KeptPlaces, cursors, open_tab, table_order
+from app.views.table.verdict_view import VerdictView
+from app.workspace.autosave import Autosave
 
 #: Smallest screen that everything must fit on.
 _START_SIZE_PX = (1366, 768)

@@ -75,6 +75,7 @@ def test_every_part_of_the_analysis_imports_without_qt() -> None:
 def test_the_tests_of_the_analysis_pass_where_importing_qt_raises() -> None:
     arguments = [
         "tests/analysis",
+        "tests/world",
         "-q",
         "-x",
         "-m",

@@ -66,8 +66,8 @@ from pathlib import Path
 import analysis, app
 assert Path(analysis.__file__).is_relative_to(sys.argv[1]), analysis.__file__
 from analysis.reading import read_paths, write_parquet
-from analysis.synthetic import sample_paths
-from app.command_line import main
+from sample_traces.sample_paths import sample_paths
+from app.commands.command_line import main
 sample = sample_paths()
 assert Path(sample.traces).is_relative_to(sys.argv[1])
 traces = read_paths([sample.traces]).traces

@@ -10,7 +10,6 @@ from functools import cached_property
 import numpy as np
 
 from analysis.curve.curve_table import CurveTable
-from analysis.curve.operation import OperationTable
 from analysis.figure_text import Doubt, bounded_texts, measured_text
 from analysis.joint.calculation import CAUTION, shown
 from analysis.joint.clamp_table import ClampTable
@@ -25,6 +24,7 @@ from analysis.joint.prevailing_limits import check_prevailing, prevailing_intent
 from analysis.joint.remaining import estimate_remaining, explain_remaining
 from analysis.joint.stiffness import joint_yield_offset_deg
 from analysis.joint.thread import parse_thread
+from analysis.operation.table import OperationTable
 from analysis.settings import CurveSettings
 from analysis.traces import TraceSet
 

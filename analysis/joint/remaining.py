@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from analysis.curve.stages import Stage, StageTable
 from analysis.figure_text import bounded_texts
 from analysis.joint.calculation import CAUTION, shown
 from analysis.joint.clamp_basis import joint_ring
@@ -13,6 +12,7 @@ from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
 from analysis.joint.relaxation import EMBEDDING_SOURCE, EmbeddingLoss, estimate_embedding
 from analysis.joint.stiffness import Stiffness, joint_stiffness
+from analysis.operation.stages import Stage, StageTable
 
 #: Static friction of a restart below this share of the torque is not told (own choice).
 SMALLEST_OVERSHOOT = 0.01

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from analysis.curve.operation_words import operation_sentences, stage_texts
-from analysis.curve.stages import Stage
+from analysis.operation.stages import Stage
+from analysis.operation.words import operation_sentences, stage_texts
 from analysis.report.content import Block, Cell, Column, Heading, Paragraph, Table
 from analysis.report.quantity import FINAL_TORQUE
 from analysis.report.reported import JointData

@@ -12,10 +12,10 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from analysis.curve.curve_table import CurveTable
-from analysis.curve.operation import OperationTable
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
 from analysis.joint_diagnosis import JointDiagnosis
+from analysis.operation.table import OperationTable
 from analysis.report.decided import (
     PinnedSet,
     ReportedDecision,

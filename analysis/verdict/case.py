@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analysis.curve.curve_table import CurveTable
-from analysis.curve.operation import OperationTable
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
+from analysis.operation.table import OperationTable
 from analysis.verdict.causes import CauseTable
 from analysis.verdict.judgement import Judgement
 from analysis.verdict.quantities import Quantities

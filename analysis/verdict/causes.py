@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.curve.operation import OperationTable
 from analysis.curve.reasons import (
     LOOSENING,
     NO_FORWARD_ROTATION,
@@ -15,6 +14,7 @@ from analysis.curve.reasons import (
     OPPOSITE_SIGN,
     TOO_FEW_SAMPLES,
 )
+from analysis.operation.table import OperationTable
 from analysis.verdict.collapse import galling_strength, slip_strength, stripping_strength, yield_strength
 from analysis.verdict.entry import already_tight_strength, cross_thread_strength, incomplete_strength
 from analysis.verdict.evidence import Evidence

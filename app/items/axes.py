@@ -8,8 +8,8 @@ import pyqtgraph as pg
 from PySide6.QtCore import QLineF, QRectF
 from PySide6.QtGui import QColor, QFontMetrics, QGuiApplication, QPainter, QPen
 
+from app.display.look import Look
 from app.items.scene_item import SceneItem
-from app.look import Look
 
 #: Levels of ticks that get a grid line: the labelled ones and their subdivision.
 _LEVELS = 2

@@ -7,8 +7,8 @@ import math
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen
 
+from app.display.look import Look
 from app.items.scene_item import SceneItem
-from app.look import Look
 
 NAMES = ("A", "B")
 _GRIP_PX = 18.0

@@ -6,9 +6,9 @@ import pyqtgraph as pg
 from PySide6.QtCore import QRectF, Signal
 from PySide6.QtGui import QColor, QFocusEvent, QKeyEvent, QPainter, QPen
 
+from app.display.look import Look
 from app.items.axes import PLOT_MARGINS_PX, PlainAxis
 from app.items.plot_box import PlotBox
-from app.look import Look
 
 
 class FramedPlot(pg.PlotWidget):  # type: ignore[misc]

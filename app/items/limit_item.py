@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen
 
+from app.display.look import VERDICT_MARKS, Look
 from app.items.scene_item import SceneItem, draw_plain_text
-from app.look import VERDICT_MARKS, Look
 
 _GRIP_PX = 14.0
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen
 
+from app.display.look import Look
 from app.items.scene_item import SceneItem, draw_plain_text
-from app.look import Look
 
 _RADIUS_PX = 4.5
 _WHISKER_PX = 4.0

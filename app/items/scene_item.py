@@ -10,7 +10,7 @@ from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QTransform
 from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
 if TYPE_CHECKING:
-    from app.look import Look
+    from app.display.look import Look
 
 
 class SceneItem(pg.GraphicsObject):  # type: ignore[misc]

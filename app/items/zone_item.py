@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 
+from app.display.look import Look
 from app.items.plot_box import Grip, PlotBox
 from app.items.scene_item import SceneItem
-from app.look import Look
 
 #: Grips of the edges, pixels: wide enough for a trembling hand, low enough not to hide curves (own choice).
 GRIP_WIDTH_PX = 14.0

@@ -15,12 +15,12 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 
 from analysis.figure_text import SIGNIFICANT_DIGITS, UNKNOWN, Doubt
 from analysis.verdict.finding import VERDICTS, WORST_FIRST
-from app.columns import ColumnSet, time_words
-from app.display_units import DisplayUnits
-from app.figure_doubts import FigureDoubts
-from app.look import VERDICT_MARKS
-from app.margins import Margins
-from app.messages import tr
+from app.display.columns import ColumnSet, time_words
+from app.display.display_units import DisplayUnits
+from app.display.figure_doubts import FigureDoubts
+from app.display.look import VERDICT_MARKS
+from app.display.margins import Margins
+from app.display.messages import tr
 
 Index = QModelIndex | QPersistentModelIndex
 

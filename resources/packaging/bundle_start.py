@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 
 from analysis.reading.isolated import READ_APART, serve
-from app.command_line import main
+from app.commands.command_line import main
 
 if __name__ == "__main__":
     if sys.argv[1:] == [READ_APART]:

@@ -14,8 +14,8 @@ from analysis.joint_diagnosis import diagnose_joint
 from analysis.pipeline import Analysis, analyse
 from analysis.reading import read_paths
 from analysis.shift.population import Population
-from analysis.synthetic import sample_paths
 from analysis.verdict.finding import VERDICTS
+from sample_traces.sample_paths import sample_paths
 
 
 @cache

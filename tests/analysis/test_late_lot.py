@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from analysis.joint import joints_from_text
 from analysis.pipeline import analyse
-from analysis.synthetic import evaluation_joints_toml
 from tests.helpers.lot_shift import JOINT, LATE, lot_shift
+from tests.world import evaluation_joints_toml
 
 
 def test_what_is_ok_calls_for_no_cause_and_the_lot_is_named() -> None:

@@ -14,9 +14,9 @@ from analysis.pipeline import analyse
 from analysis.report import build_report
 from analysis.report.html import to_html
 from analysis.results import write_results
-from analysis.synthetic import evaluation_joints_toml, make_shift
 from analysis.verdict.decision import Decision, Decisions
 from analysis.verdict.moved_drawdown import prevailing_before
+from tests.world import evaluation_joints_toml, make_shift
 
 
 @pytest.fixture(scope="module")

@@ -12,14 +12,14 @@ from analysis.joint.definition import JointDefinition
 from analysis.pipeline import analyse
 from analysis.reading import read_paths
 from analysis.settings import CurveSettings, Settings
-from analysis.synthetic import (
+from analysis.traces import TraceSet
+from tests.world import (
     EVALUATION_JOINTS,
     evaluation_joints_toml,
     make_loosening,
     make_shift,
     record_impulse,
 )
-from analysis.traces import TraceSet
 
 JOINTS = joints_from_text(evaluation_joints_toml())
 

@@ -122,7 +122,7 @@ def test_judging_does_not_import_pandas() -> None:
     code = (
         "import sys\n"
         "from analysis.pipeline import analyse\n"
-        "from analysis.synthetic import make_shift, evaluation_joints_toml\n"
+        "from tests.world import make_shift, evaluation_joints_toml\n"
         "from analysis.joint import joints_from_text\n"
         "traces, _ = make_shift(3, good=4, each_fault=1)\n"
         "sys.modules.pop('pandas', None)\n"

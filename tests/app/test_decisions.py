@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.deciding import (
+from app.session.deciding import (
     Signature,
     assign_joint,
     move_edge,
@@ -22,8 +22,8 @@ from app.deciding import (
     sign,
     unpin_reference,
 )
-from app.state import DISPOSITIONS, EDGES, LIMIT_KEYS, Decisions, ViewState
-from app.undo import DecisionStack
+from app.session.state import DISPOSITIONS, EDGES, LIMIT_KEYS, Decisions, ViewState
+from app.session.undo import DecisionStack
 
 WHO = Signature("Tester", "2026-03-02T06:00:00Z")
 IDS = ("a", "b", "c")

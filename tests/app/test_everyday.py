@@ -16,11 +16,11 @@ from PySide6.QtWidgets import QAbstractScrollArea, QWidget
 from pytestqt.qtbot import QtBot
 
 from analysis.reading import reading, write_parquet
-from app.action_tables import ACTIONS, MENUS
-from app.jobs import JobStatus
-from app.look import DARK, LIGHT
+from app.display.look import DARK, LIGHT
 from app.main_window import MainWindow
-from app.views.bottom_line import PROGRESS_AFTER_MS
+from app.menus.tables import ACTIONS, MENUS
+from app.session.jobs import JobStatus
+from app.views.frame.bottom_line import PROGRESS_AFTER_MS
 from tests.app.plots.hand import drag, place, settle
 from tests.helpers.every_move import every_move_counts
 from tests.journeys.engineer import Engineer

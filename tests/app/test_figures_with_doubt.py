@@ -12,11 +12,11 @@ import pytest
 from PySide6.QtWidgets import QTextBrowser
 from pytestqt.qtbot import QtBot
 
-from analysis.synthetic import sample_paths
 from analysis.traces.units import UNITS
-from app.figure_doubts import UNCERTAINTIES
+from app.display.figure_doubts import UNCERTAINTIES
 from app.main_window import MainWindow
-from app.views.why_text import FIGURES, why_one
+from app.views.reasons.why_text import FIGURES, why_one
+from sample_traces.sample_paths import sample_paths
 
 TORQUE_UNITS = ("N·m", "ft·lbf", "in·lbf", "kgf·cm")
 _MEASURED = re.compile(r"(−?[\d.]+) ± ([\d.]+) (\S+)")
@@ -124,7 +124,7 @@ def test_table_shows_no_more_digits_than_the_tip_doubts(judged_sample: MainWindo
 
 
 def test_export_keeps_every_digit(judged_sample: MainWindow) -> None:
-    from app.table_export import TableExport
+    from app.session.table_export import TableExport
 
     session = judged_sample.session
     rows = np.array(_rows(judged_sample), np.int64)

@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.columns import Column, ColumnSet, number_column, text_column
-from app.display_units import DisplayUnits
-from app.filter_completion import complete
-from app.filter_text import FilterError, equals, evaluate, parse, quote, write_units
+from app.display.columns import Column, ColumnSet, number_column, text_column
+from app.display.display_units import DisplayUnits
+from app.filtering.completion import complete
+from app.filtering.text import FilterError, equals, evaluate, parse, quote, write_units
 
 HOUR_S = 3600.0
 

@@ -12,9 +12,9 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 import analysis.reading.reading as reading_work
-from app.jobs import JobStatus
 from app.main_window import MainWindow
-from app.views.list_window import TextWindow
+from app.session.jobs import JobStatus
+from app.views.frame.list_window import TextWindow
 from tests.helpers.shift_folder import BROKEN, FILES, write_shift_folder
 
 

@@ -9,14 +9,14 @@ import pytest
 from PySide6.QtGui import QImage
 
 from analysis.settings import CurveSettings, Settings
-from app.command_arguments import analyse_parser
-from app.display_units import DisplayUnits
-from app.look import DARK, LIGHT
-from app.views.help_pictures import picture
-from app.views.help_rules import OPERATION_TOPICS, RULE_TOPICS, TOPIC_OF_RULE
-from app.views.help_topics import TOPIC_OF, TOPICS
-from app.views.help_window import HelpWindow
-from app.views.preferences_window import PreferencesWindow
+from app.commands.arguments import analyse_parser
+from app.display.display_units import DisplayUnits
+from app.display.look import DARK, LIGHT
+from app.views.frame.preferences_window import PreferencesWindow
+from app.views.help.pictures import picture
+from app.views.help.rules import OPERATION_TOPICS, RULE_TOPICS, TOPIC_OF_RULE
+from app.views.help.topics import TOPIC_OF, TOPICS
+from app.views.help.window import HelpWindow
 
 #: Words on a picture need the fonts of an application.
 pytestmark = pytest.mark.usefixtures("qapp")

@@ -13,7 +13,7 @@ from pytestqt.qtbot import QtBot
 
 from analysis.traces.units import UNITS
 from app.main_window import MainWindow
-from app.views.mapping_dialog import MappingDialog
+from app.views.opening.mapping_dialog import MappingDialog
 
 TURNS = np.linspace(0.0, 2.0, 60)
 #: Inch-pounds: what a tool without SI units would write.

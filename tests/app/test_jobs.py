@@ -11,7 +11,7 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from analysis.errors import CancelledError
-from app.jobs import Cancelled, JobRunner, JobStatus, Progress
+from app.session.jobs import Cancelled, JobRunner, JobStatus, Progress
 
 
 @pytest.fixture

@@ -14,11 +14,11 @@ from pytestqt.qtbot import QtBot
 
 from analysis.joint import JointsDocument
 from analysis.joint.definition_keys import KEYS
-from app.display_units import DisplayUnits
-from app.look import LIGHT
-from app.views.joint_fields import NumberField
-from app.views.joint_form import JointForm
-from app.views.joint_sections import SECTIONS
+from app.display.display_units import DisplayUnits
+from app.display.look import LIGHT
+from app.views.joints.joint_fields import NumberField
+from app.views.joints.joint_form import JointForm
+from app.views.joints.joint_sections import SECTIONS
 
 TEXT = """# Joints of station 4
 [joints.hub]  # front axle

@@ -16,9 +16,9 @@ from pytestqt.qtbot import QtBot
 
 from app.main_window import MainWindow
 from app.models.plain_table import PlainColumn, PlainTable
-from app.views.clamp_window import ClampWindow
-from app.views.force_plot import ForcePlot
-from app.views.laboratory_window import LaboratoryWindow
+from app.views.joints.clamp_window import ClampWindow
+from app.views.joints.force_plot import ForcePlot
+from app.views.joints.laboratory_window import LaboratoryWindow
 from tests.helpers.laboratory_files import write_laboratory
 
 UNITS = ("N·m", "ft·lbf", "in·lbf", "kgf·cm")
@@ -128,7 +128,7 @@ def test_places_by_force_are_drawn_on_the_curve(laboratory: MainWindow) -> None:
 
 
 def test_every_part_leads_to_its_help(laboratory: MainWindow) -> None:
-    from app.views.help_topics import TOPIC_OF
+    from app.views.help.topics import TOPIC_OF
 
     _select(laboratory, "locknut-lab-0000")
     shown = _clamp(laboratory)
@@ -186,9 +186,9 @@ def test_figures_follow_the_unit_and_mean_the_same(laboratory: MainWindow, qtbot
 
 
 def test_open_windows_follow_look_and_joints(laboratory: MainWindow, qtbot: QtBot) -> None:
-    from app.look import DARK
-    from app.views.calculator_window import CalculatorWindow
-    from app.views.joint_form import JointForm
+    from app.display.look import DARK
+    from app.views.joints.calculator_window import CalculatorWindow
+    from app.views.joints.joint_form import JointForm
 
     _select(laboratory, "locknut-lab-0001")
     clamp, lab = _clamp(laboratory), _lab(laboratory)
@@ -209,7 +209,7 @@ def test_open_windows_follow_look_and_joints(laboratory: MainWindow, qtbot: QtBo
 
 
 def test_what_was_applied_is_there_when_the_form_is_opened_again(laboratory: MainWindow) -> None:
-    from app.views.joint_form import JointForm
+    from app.views.joints.joint_form import JointForm
 
     def opened() -> JointForm:
         laboratory.tools.show_joints("locknut")

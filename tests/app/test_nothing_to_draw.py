@@ -14,11 +14,11 @@ from PySide6.QtWidgets import QApplication, QLineEdit
 from pytestqt.qtbot import QtBot
 
 from analysis.errors import CancelledError
-from app import loading
-from app.deciding import move_edge
 from app.main_window import MainWindow
-from app.views.help_window import KeysWindow
-from app.views.preferences_window import PreferencesWindow
+from app.session import loading
+from app.session.deciding import move_edge
+from app.views.frame.preferences_window import PreferencesWindow
+from app.views.help.window import KeysWindow
 from tests.journeys.engineer import Engineer, plain_text
 from tests.journeys.shift_folder import write_small_folder
 

@@ -18,12 +18,12 @@ UNNEEDED = ("pandas", "pyarrow.compute", "scipy.linalg", "scipy.stats", "scipy.s
 _OPEN_SAMPLE = f"""
 import sys, tempfile, time
 from pathlib import Path
-from app.importing import imports_in_one_go
+from app.session.importing import imports_in_one_go
 with imports_in_one_go():
     from PySide6.QtWidgets import QApplication
     from app.main_window import MainWindow
-    from app.preferences import Preferences
-    from app.session import Session
+    from app.display.preferences import Preferences
+    from app.session.session import Session
 app = QApplication([])
 window = MainWindow(Session(user_name="start"), Preferences(Path(tempfile.mkdtemp()) / "window.ini"))
 window.show()
@@ -49,13 +49,13 @@ def test_opening_and_judging_the_sample_imports_nothing_heavy() -> None:
 def test_qt_does_not_read_the_source_of_every_module() -> None:
     code = (
         "import inspect\n"
-        "from app.importing import imports_in_one_go\n"
+        "from app.session.importing import imports_in_one_go\n"
         "read = []\n"
         "plain = inspect.getsource\n"
         "inspect.getsource = lambda what: read.append(what) or plain(what)\n"
         "with imports_in_one_go():\n"
         "    import app.main_window\n"
-        "    import app.views.help_window\n"
+        "    import app.views.help.window\n"
         "late = [m.__name__ for m in read if m.__name__.startswith(('app.views', 'pyqtgraph'))]\n"
         "assert not late, late\n"
     )

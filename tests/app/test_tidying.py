@@ -11,7 +11,7 @@ import pytest
 from PySide6.QtCore import QObject
 from pytestqt.qtbot import QtBot
 
-from app.tidying import Tidying
+from app.session.tidying import Tidying
 from tests.helpers.commands import run_python
 
 

@@ -15,10 +15,10 @@ from pytestqt.qtbot import QtBot
 from analysis.report.html import to_html
 from analysis.traces.units import UNITS as KNOWN
 from app.main_window import MainWindow
-from app.report_work import ReportRequest, make_reports
-from app.views.calculator_window import CalculatorWindow
-from app.views.clamp_window import ClampWindow
-from app.views.joint_form import JointForm
+from app.session.report_work import ReportRequest, make_reports
+from app.views.joints.calculator_window import CalculatorWindow
+from app.views.joints.clamp_window import ClampWindow
+from app.views.joints.joint_form import JointForm
 from tests.helpers.laboratory_files import write_laboratory
 
 OTHERS = ("ft·lbf", "in·lbf", "kgf·cm")

@@ -11,8 +11,8 @@ import pytest
 from PySide6.QtCore import QUrl
 from pytestqt.qtbot import QtBot
 
-from app.deciding import move_edge
 from app.main_window import MainWindow
+from app.session.deciding import move_edge
 from tests.helpers.unsteady_files import BREAKAWAY_SHARE, STOP_NM, STOP_S, write_unsteady
 
 

@@ -13,9 +13,9 @@ from pytestqt.qtbot import QtBot
 
 from analysis.joint.definition import JointDefinition
 from analysis.verdict.finding import VERDICTS
-from app.columns import ColumnSet, number_column, text_column
-from app.display_units import DisplayUnits
-from app.margins import work_out_margins
+from app.display.columns import ColumnSet, number_column, text_column
+from app.display.display_units import DisplayUnits
+from app.display.margins import work_out_margins
 from app.models.verdict_table import TABLE_COLUMNS, VerdictTableModel
 
 JOINTS = {"hub": JointDefinition("hub", 65.0, torque_limits_nm=(58.0, 72.0), angle_limits_deg=(20.0, 70.0))}

@@ -13,9 +13,9 @@ from PySide6.QtCore import QCoreApplication, QEvent, QTimer
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
+from app.display.preferences import Preferences
 from app.main_window import MainWindow
-from app.preferences import Preferences
-from app.session import Session
+from app.session.session import Session
 from tests.app.plots.hand import settle
 from tests.helpers.open_window import wait_until_judged
 from tests.journeys.shift_folder import write_small_folder

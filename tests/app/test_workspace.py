@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from app.deciding import Signature, set_note
-from app.state import Condition, Decisions, ViewState
-from app.workspace import (
+from app.session.deciding import Signature, set_note
+from app.session.state import Condition, Decisions, ViewState
+from app.workspace.workspace_file import (
     ENDING,
     Workspace,
     WorkspaceError,

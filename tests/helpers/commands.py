@@ -43,7 +43,7 @@ def run_command(
     *arguments: str | Path, cwd: Path = ROOT, **environment: str
 ) -> subprocess.CompletedProcess[str]:
     """Run ``tautograph ...`` in a fresh interpreter."""
-    code = "import sys\nfrom app.command_line import main\nsys.exit(main())"
+    code = "import sys\nfrom app.commands.command_line import main\nsys.exit(main())"
     return run_python(code, *arguments, cwd=cwd, **environment)
 
 
@@ -67,5 +67,5 @@ def run_without_qt(
     *arguments: str | Path, cwd: Path = ROOT, **environment: str
 ) -> subprocess.CompletedProcess[str]:
     """Run ``tautograph ...`` where importing Qt raises."""
-    code = BLOCK_QT + "from app.command_line import main\nsys.exit(main())"
+    code = BLOCK_QT + "from app.commands.command_line import main\nsys.exit(main())"
     return run_python(code, *arguments, cwd=cwd, **environment)

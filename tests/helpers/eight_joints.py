@@ -8,7 +8,8 @@ from pathlib import Path
 import numpy as np
 
 from analysis.reading import write_parquet
-from analysis.synthetic import (
+from analysis.traces import TraceSet
+from tests.world import (
     Drawdown,
     Instrument,
     Joint,
@@ -19,7 +20,6 @@ from analysis.synthetic import (
     TraceModel,
     make_trace,
 )
-from analysis.traces import TraceSet
 
 PLAIN = TraceModel()
 BY_ANGLE = Instrument(interval_s=None, interval_deg=0.5, noise_nm=0.1)

@@ -6,7 +6,7 @@ from functools import cache
 
 from analysis.joint import joints_from_text
 from analysis.pipeline import Analysis, analyse
-from analysis.synthetic import evaluation_joints_toml, make_shift
+from tests.world import evaluation_joints_toml, make_shift
 
 
 @cache

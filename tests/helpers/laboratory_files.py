@@ -11,7 +11,7 @@ import pyarrow.parquet as pq
 
 from analysis.joint import joints_from_text
 from analysis.joint.thread import parse_thread
-from analysis.synthetic import evaluation_joints_toml, make_laboratory
+from tests.world import evaluation_joints_toml, make_laboratory
 
 
 def write_laboratory(folder: Path, n_per_joint: int = 3) -> tuple[Path, Path]:

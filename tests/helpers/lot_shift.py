@@ -11,8 +11,8 @@ import numpy as np
 import pyarrow as pa
 
 from analysis.reading.write import write_parquet
-from analysis.synthetic import evaluation_joints_toml, make_shift
 from analysis.traces import TraceSet
+from tests.world import evaluation_joints_toml, make_shift
 
 #: Good traces of each joint, and those of the late lot at the first joint.
 GOOD, LATE = 160, 31

@@ -9,9 +9,9 @@ import pytest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from app.display.preferences import Preferences
 from app.main_window import MainWindow
-from app.preferences import Preferences
-from app.session import Session
+from app.session.session import Session
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -8,7 +8,8 @@ from pathlib import Path
 import numpy as np
 
 from analysis.reading import write_parquet
-from analysis.synthetic import (
+from analysis.traces import TraceSet
+from tests.world import (
     EVALUATION_JOINTS,
     Pause,
     evaluation_joints_toml,
@@ -17,7 +18,6 @@ from analysis.synthetic import (
     record,
     record_impulse,
 )
-from analysis.traces import TraceSet
 
 #: Of the flange bolt, 26 N·m: where the two-stage tightening stops, how long, and its breakaway.
 STOP_NM, STOP_S, BREAKAWAY_SHARE = 15.0, 0.25, 0.08

@@ -16,11 +16,11 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 from PySide6.QtCore import QEventLoop, QTimer
 from PySide6.QtWidgets import QApplication
 
-from app.filter_text import equals
+from app.display.preferences import Preferences
+from app.filtering.text import equals
 from app.main_window import MainWindow
-from app.preferences import Preferences
-from app.session import Session
-from app.views.theme import load_fonts
+from app.session.session import Session
+from app.views.frame.theme import load_fonts
 
 ROOT = Path(__file__).resolve().parents[2]
 SIZE_PX = (1366, 768)

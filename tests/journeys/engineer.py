@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 from app.main_window import MainWindow
-from app.state import Decisions
+from app.session.state import Decisions
 from tests.app.plots.hand import drag, place, settle
 from tests.helpers.open_window import wait_until_judged
 

@@ -11,9 +11,9 @@ from pathlib import Path
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
+from app.display.preferences import Preferences
 from app.main_window import MainWindow
-from app.preferences import Preferences
-from app.session import Session
+from app.session.session import Session
 
 
 def main(settings: str, folder: str) -> None:

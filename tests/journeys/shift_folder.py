@@ -10,8 +10,8 @@ from pathlib import Path
 import numpy as np
 
 from analysis.reading import read_paths, write_parquet
-from analysis.synthetic import sample_paths
 from analysis.traces import TraceSet
+from sample_traces.sample_paths import sample_paths
 
 #: Of the sample shift: 20 of the wheel hubs have an oily washer, all of one lot.
 HUB, DRIVE = "wheel-hub", "drive-unit"

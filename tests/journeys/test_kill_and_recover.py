@@ -12,10 +12,10 @@ import pytest
 from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
+from app.display.preferences import Preferences
 from app.main_window import MainWindow
-from app.preferences import Preferences
-from app.state import DISPOSITIONS
-from app.workspace import read_workspace
+from app.session.state import DISPOSITIONS
+from app.workspace.workspace_file import read_workspace
 from tests.helpers.commands import ROOT
 from tests.helpers.open_window import wait_until_judged
 from tests.journeys.engineer import Engineer

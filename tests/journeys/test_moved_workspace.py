@@ -11,9 +11,9 @@ from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from app.main_window import MainWindow
-from app.state import Decisions
-from app.views.locate_window import LocateWindow
-from app.workspace import ENDING, read_workspace
+from app.session.state import Decisions
+from app.views.opening.locate_window import LocateWindow
+from app.workspace.workspace_file import ENDING, read_workspace
 from tests.journeys.engineer import Engineer
 from tests.journeys.shift_folder import DRIVE, HUB, write_shift_folder
 

@@ -11,9 +11,9 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
-from app.deciding import set_limits
 from app.main_window import MainWindow
-from app.state import DISPOSITIONS, EDGES, LIMIT_KEYS
+from app.session.deciding import set_limits
+from app.session.state import DISPOSITIONS, EDGES, LIMIT_KEYS
 from tests.journeys.engineer import Engineer
 from tests.journeys.shift_folder import HUB, write_small_folder
 

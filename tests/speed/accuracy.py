@@ -20,9 +20,9 @@ from numpy.typing import NDArray
 
 from analysis.curve import CurveTable, find_points
 from analysis.settings import CurveSettings
-from analysis.synthetic import CASES, make_cases
-from analysis.synthetic.model import DRAWDOWN_SHAPES
 from analysis.traces import Trace, TraceSet
+from tests.world import CASES, make_cases
+from tests.world.model import DRAWDOWN_SHAPES
 
 FloatArray = NDArray[np.float64]
 

@@ -28,8 +28,8 @@ from analysis.joint import joints_from_text
 from analysis.pipeline import analyse
 from analysis.reading import read_paths, write_parquet
 from analysis.results import write_results
-from analysis.synthetic import evaluation_joints_toml, make_shift
 from analysis.traces import Trace, TraceSet
+from tests.world import evaluation_joints_toml, make_shift
 
 FloatArray = NDArray[np.float64]
 
@@ -44,7 +44,7 @@ _LIBRARY_TRACES = 40
 #: Steps of the pipeline by the functions that make them, each where the pipeline looks it up.
 STEPS: dict[str, tuple[str, ...]] = {
     "points": ("analysis.curve.points.find_points",),
-    "operations": ("analysis.curve.operation.tell_operations",),
+    "operations": ("analysis.operation.table.tell_operations",),
     "clamp": ("analysis.joint.estimate_clamp", "analysis.pipeline.find_clamp_contradictions"),
     "rules": (
         "analysis.pipeline.find_joint_rows",
@@ -129,7 +129,7 @@ def fastest(work: Callable[[], Any], repeats: int = 3) -> float:
 
 def run_command(traces: Path, joints: Path, results: Path) -> tuple[float, float]:
     """Seconds and highest memory (MB) of ``tautograph analyse`` in a process of its own."""
-    code = "import sys\nfrom app.command_line import main\nsys.exit(main())"
+    code = "import sys\nfrom app.commands.command_line import main\nsys.exit(main())"
     arguments = ["analyse", str(traces), "--joints", str(joints), "--results", str(results), "--quiet"]
     begun = time.perf_counter()
     process = subprocess.Popen(

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import QApplication
 
 from analysis.traces import TraceSet
 from analysis.traces.trace_set import attribute_table
-from app.views.curve_view import CurveView
+from app.views.curves.view import CurveView
 
 _FRAME_S = 1.0 / 60.0
 _PAN_S = 5.0

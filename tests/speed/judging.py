@@ -17,9 +17,9 @@ import pyarrow as pa
 from analysis.curve import find_points
 from analysis.joint import joints_from_text
 from analysis.pipeline import analyse, find_what_is_shared
-from analysis.synthetic import evaluation_joints_toml, make_shift
 from analysis.traces import TraceSet
 from analysis.verdict.finding import VERDICTS
+from tests.world import evaluation_joints_toml, make_shift
 
 #: Traces made anew; more are copies of these.
 _MADE = 1416

@@ -18,9 +18,9 @@ import numpy as np
 from analysis.joint import joints_from_text
 from analysis.pipeline import Analysis, analyse
 from analysis.report import build_reports, to_html, workbook_bytes
-from analysis.synthetic import evaluation_joints_toml
 from analysis.verdict.finding import VERDICTS
 from tests.speed.judging import large_shift
+from tests.world import evaluation_joints_toml
 
 T = TypeVar("T")
 

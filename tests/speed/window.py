@@ -87,16 +87,16 @@ class Clock:
 
 def open_window(clock: Clock) -> tuple[object, object]:
     """As the command does."""
-    from app.importing import imports_in_one_go
+    from app.session.importing import imports_in_one_go
 
     with imports_in_one_go():
         from PySide6.QtWidgets import QApplication
 
+        from app.display.preferences import Preferences
         from app.main_window import MainWindow
-        from app.preferences import Preferences
-        from app.session import Session
-        from app.tidying import Tidying
-        from app.views.theme import load_fonts
+        from app.session.session import Session
+        from app.session.tidying import Tidying
+        from app.views.frame.theme import load_fonts
     app = QApplication([])
     load_fonts()
     window = MainWindow(Session(user_name="speed"), Preferences(Path(tempfile.mkdtemp()) / "window.ini"))

@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 
 from analysis.curve import find_points
-from analysis.curve.operation import IMPULSE, OPERATIONS, tell_operations
 from analysis.curve.reasons import FEW_PULSES, PULSED_YIELD, SPARSE_PULSES
+from analysis.operation.table import IMPULSE, OPERATIONS, tell_operations
 from analysis.reading import read_paths
-from analysis.synthetic import (
+from analysis.traces import TraceSet
+from tests.world import (
     EVALUATION_JOINTS,
     ImpulseTool,
     make_cases,
@@ -22,7 +23,6 @@ from analysis.synthetic import (
     record_impulse,
     sample_paths,
 )
-from analysis.traces import TraceSet
 
 
 def told(traces: TraceSet):

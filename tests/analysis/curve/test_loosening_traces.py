@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 
 from analysis.curve import find_points
-from analysis.curve.loosening import BREAKAWAY_REASONS, SLIPPED, find_loosenings, loosening_figures
-from analysis.curve.operation import OPERATIONS, tell_operations
 from analysis.curve.reasons import LOOSENING, OPPOSITE_SIGN, REASONS
+from analysis.operation.loosening import BREAKAWAY_REASONS, SLIPPED, find_loosenings, loosening_figures
+from analysis.operation.table import OPERATIONS, tell_operations
 from analysis.reading import read_paths
-from analysis.synthetic import EVALUATION_JOINTS, make_cases, make_loosening, make_shift, record
 from analysis.traces import TraceSet
+from tests.world import EVALUATION_JOINTS, make_cases, make_loosening, make_shift, record
 
 MODELS = [joint.model for joint in EVALUATION_JOINTS]
 SIGNS = {"torque below zero": (1.0, 1.0), "angle backward": (-1.0, -1.0), "both below zero": (-1.0, 1.0)}

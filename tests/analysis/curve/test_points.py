@@ -11,9 +11,9 @@ from analysis.curve import ZONES, explain_curve, find_points, tightening_mask
 from analysis.curve.reasons import REASONS
 from analysis.errors import CancelledError
 from analysis.settings import CurveSettings
-from analysis.synthetic import make_cases
 from analysis.traces import TraceSet
 from tests.analysis.curve.curve_making import clean_curve, one
+from tests.world import make_cases
 
 
 def noisy(torque, sigma, seed=0):

@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 
 from analysis.curve import find_points
-from analysis.curve.stages import find_stages
-from analysis.curve.standstills import find_standstills
+from analysis.operation.stages import find_stages
+from analysis.operation.standstills import find_standstills
 from analysis.reading import read_paths
-from analysis.synthetic import CASES, Instrument, Pause, Tool, TraceModel, make_cases, record
-from analysis.synthetic.cases import case_models
 from analysis.traces import TraceSet
 from tests.analysis.curve.curve_making import clean_curve, one
+from tests.world import CASES, Instrument, Pause, Tool, TraceModel, make_cases, record
+from tests.world.cases import case_models
 
 
 def stages_of(traces: TraceSet):

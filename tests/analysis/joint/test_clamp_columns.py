@@ -12,7 +12,7 @@ from analysis.joint.remaining import estimate_remaining
 from analysis.pipeline import analyse
 from analysis.reading import read_paths
 from analysis.results import COLUMN_OF
-from analysis.synthetic import sample_paths
+from sample_traces.sample_paths import sample_paths
 from tests.helpers.laboratory_files import write_laboratory
 
 

@@ -309,7 +309,7 @@ def test_the_true_force_of_the_sample_shift_lies_within_the_bounds() -> None:
     from analysis.curve import find_points
     from analysis.joint import load_joints
     from analysis.reading import read_paths
-    from analysis.synthetic import sample_paths
+    from sample_traces.sample_paths import sample_paths
 
     paths = sample_paths()
     traces, joints = read_paths([paths.traces]).traces, load_joints(paths.joints)

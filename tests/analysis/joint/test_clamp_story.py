@@ -11,7 +11,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analysis.curve import find_points
-from analysis.curve.operation import tell_operations
 from analysis.joint import estimate_clamp
 from analysis.joint.clamp_story import (
     BUDGET,
@@ -27,6 +26,7 @@ from analysis.joint.definition import JointDefinition
 from analysis.joint.loosening import loosening_torque_nm
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import lever_mm
+from analysis.operation.table import tell_operations
 from analysis.settings import CurveSettings, Settings
 from analysis.traces import TraceSet
 from tests.analysis.joint.curves import straight_trace

@@ -147,7 +147,7 @@ def test_evidence_is_there_for_each_place_that_is() -> None:
 
 
 def test_synthetic_series_gives_back_what_made_it() -> None:
-    from analysis.synthetic import make_laboratory
+    from tests.world import make_laboratory
 
     traces, truth = make_laboratory(11, 6)
     curves = find_points(traces)

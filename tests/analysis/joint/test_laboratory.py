@@ -3,7 +3,6 @@
 import numpy as np
 import pytest
 
-from analysis.curve.loosening import loosening_figures
 from analysis.errors import CallError
 from analysis.joint import estimate_clamp
 from analysis.joint.definition import JointDefinition
@@ -13,6 +12,7 @@ from analysis.joint.loosening import estimate_force_from_pair, loosening_torque_
 from analysis.joint.prevailing_limits import check_prevailing, prevailing_intent, standard_limits
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import lever_mm
+from analysis.operation.loosening import loosening_figures
 from analysis.settings import Settings
 from analysis.traces import Trace, TraceSet
 from tests.analysis.joint import published
@@ -108,7 +108,7 @@ def test_a_thread_torque_of_another_length_is_the_callers_error() -> None:
 
 def test_synthetic_laboratory_traces_give_back_their_friction() -> None:
     from analysis.joint import joints_from_text
-    from analysis.synthetic import evaluation_joints_toml, make_laboratory
+    from tests.world import evaluation_joints_toml, make_laboratory
 
     traces, truth = make_laboratory(5, 4)
     joints = joints_from_text(evaluation_joints_toml())

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from analysis.curve import find_points
-from analysis.curve.loosening import find_loosenings
 from analysis.joint import estimate_clamp
 from analysis.joint.definition import JointDefinition
 from analysis.joint.loosening import loosening_torque_nm
@@ -21,6 +20,7 @@ from analysis.joint.loosening_pairs import (
 )
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import lever_mm
+from analysis.operation.loosening import find_loosenings
 from analysis.settings import Settings
 from analysis.traces import TraceSet
 from tests.analysis.joint.curves import straight_trace

@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 
 from analysis.curve import find_points
-from analysis.curve.stages import find_stages
 from analysis.joint import estimate_clamp
 from analysis.joint.calculation import CAUTION
 from analysis.joint.definition import JointDefinition
@@ -19,6 +18,7 @@ from analysis.joint.remaining import (
     explain_remaining,
     joint_embedding,
 )
+from analysis.operation.stages import find_stages
 from analysis.settings import Settings
 from analysis.traces import TraceSet
 from tests.analysis.joint.curves import make_curves

@@ -12,9 +12,9 @@ from analysis.joint import joints_from_text
 from analysis.pipeline import Analysis, analyse
 from analysis.report import build_comparison, to_html
 from analysis.report.content import Paragraph, Plots, Table
-from analysis.synthetic import evaluation_joints_toml, make_shift
 from analysis.traces import TraceSet
 from tests.helpers.judged_shift import judged_shift
+from tests.world import evaluation_joints_toml, make_shift
 
 NOW = datetime.datetime(2026, 3, 4, tzinfo=datetime.UTC)
 

@@ -100,7 +100,7 @@ def test_the_tables_mean_the_same_in_every_unit(analysis: Analysis, unit: str) -
 
 
 def test_a_joint_without_a_load_cell_has_no_such_section(analysis: Analysis, tmp_path: Path) -> None:
-    from analysis.synthetic import sample_paths
+    from sample_traces.sample_paths import sample_paths
 
     paths = sample_paths()
     traces = read_paths([paths.traces]).traces

@@ -16,13 +16,13 @@ from analysis.report import ReportTemplate, build_report, build_reports
 from analysis.report.content import Bullets, Facts, JointReport, Paragraph, Plots, Table, single_blocks
 from analysis.report.palette import ROLE_COLOURS
 from analysis.report.statistics import wilson_interval
-from analysis.synthetic import EVALUATION_JOINTS, evaluation_joints_toml, make_shift
 from analysis.traces import TraceSet
 from analysis.traces.units import from_internal
 from analysis.verdict.decision import Decision
 from analysis.verdict.finding import VERDICTS
-from app.state import Change, Decisions, TraceDecision
+from app.session.state import Change, Decisions, TraceDecision
 from tests.helpers.judged_shift import judged_shift
+from tests.world import EVALUATION_JOINTS, evaluation_joints_toml, make_shift
 
 NOW = datetime.datetime(2026, 3, 4, 5, 6, tzinfo=datetime.UTC)
 

@@ -10,8 +10,8 @@ from analysis.joint import joints_from_text
 from analysis.pipeline import analyse
 from analysis.report import build_report, to_html
 from analysis.report.content import Facts, Paragraph, Table, single_blocks
-from analysis.synthetic import evaluation_joints_toml
 from tests.helpers.unsteady_files import STOP_NM, unsteady_traces
+from tests.world import evaluation_joints_toml
 
 
 @pytest.fixture(scope="module")

@@ -12,12 +12,12 @@ import pytest
 from analysis.joint import joints_from_text, load_joints
 from analysis.pipeline import Analysis, analyse
 from analysis.reading import read_paths
-from analysis.synthetic import evaluation_joints_toml, make_shift, sample_paths
 from analysis.verdict.causes import EXPLAINS, cause_weights, presence
 from analysis.verdict.finding import CAUSES, VERDICTS
 from analysis.verdict.sign_words import NEXT_CHECKS, SIGN_SENTENCES, source_of
 from tests.analysis.verdict.confusion import confusion_of
 from tests.analysis.verdict.other_world import joints_text, other_shift
+from tests.world import evaluation_joints_toml, make_shift, sample_paths
 
 
 @cache

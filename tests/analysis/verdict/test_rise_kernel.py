@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from analysis.curve import find_points
-from analysis.synthetic import make_shift
 from analysis.traces import TraceSet
 from analysis.verdict.rise_kernel import (
     N_TOOTH_SIGNS,
@@ -26,6 +25,7 @@ from analysis.verdict.rise_signs import (
     find_rise_signs,
     resample_rises,
 )
+from tests.world import make_shift
 
 
 def last_below(angle: np.ndarray, torque: np.ndarray, start: int, final: int, level: float) -> int:

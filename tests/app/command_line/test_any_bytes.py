@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from app.command_line import main
+from app.commands.command_line import main
 from tests.analysis.reading.conftest import SAMPLES
 from tests.analysis.reading.test_damage import mangled
 from tests.helpers.commands import run_without_qt

@@ -14,7 +14,7 @@ from analysis.joint.bearing import bearing
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import lever_vdi_mm
 from analysis.joint.utilisation import assembly_load
-from app.command_line import main
+from app.commands.command_line import main
 from tests.analysis.joint import published
 from tests.analysis.joint.curves import straight_trace
 

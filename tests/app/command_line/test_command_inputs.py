@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from analysis.traces import TraceSet
-from app.command_inputs import InputError, input_paths, moment, rows_since
+from app.commands.inputs import InputError, input_paths, moment, rows_since
 
 NOW = datetime(2026, 3, 3, 6, 0, tzinfo=UTC)
 

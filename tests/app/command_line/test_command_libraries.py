@@ -6,7 +6,7 @@ import sys
 
 import pytest
 
-from app.command_libraries import GUI_LIBRARIES, X11_LIBRARIES, DisplayError, check_drawing, check_window
+from app.commands.libraries import GUI_LIBRARIES, X11_LIBRARIES, DisplayError, check_drawing, check_window
 from tests.helpers.commands import BLOCK_QT, ROOT, run_command, run_python
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="system libraries are looked for on Linux")
@@ -72,7 +72,7 @@ def test_the_real_program_ends_with_a_sentence_not_an_abort(display: str) -> Non
 
 
 def test_qt_that_cannot_be_loaded_is_told_as_such() -> None:
-    code = BLOCK_QT + "import sys\nfrom app.command_line import main\nsys.exit(main(['sample']))"
+    code = BLOCK_QT + "import sys\nfrom app.commands.command_line import main\nsys.exit(main(['sample']))"
     done = run_python(code, QT_QPA_PLATFORM="offscreen")
     assert done.returncode == 3
     assert "Qt cannot be loaded" in done.stderr

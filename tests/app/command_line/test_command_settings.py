@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from analysis.settings import CurveSettings, PopulationSettings, Settings
-from app.command_settings import SettingsFileError, read_settings, with_options
-from app.command_text import settings_file_text
+from app.commands.settings import SettingsFileError, read_settings, with_options
+from app.session.command_text import settings_file_text
 
 
 def written(tmp_path: Path, text: str) -> Path:

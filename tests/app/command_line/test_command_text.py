@@ -11,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analysis.settings import CurveSettings, PopulationSettings, Settings
-from app.command_arguments import BatchArguments, analyse_parser, report_parser
-from app.command_settings import with_options
-from app.command_text import analyse_text, report_text, settings_file_text
+from app.commands.arguments import BatchArguments, analyse_parser, report_parser
+from app.commands.settings import with_options
+from app.session.command_text import analyse_text, report_text, settings_file_text
 
 NAMES = st.text(st.characters(exclude_characters="\0", exclude_categories=["Cs"]), min_size=1).filter(
     lambda name: name != "--"

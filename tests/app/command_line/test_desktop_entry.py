@@ -11,8 +11,8 @@ from xml.etree import ElementTree
 
 import pytest
 
-from app.command_desktop import ENTRY, ICON, KINDS, in_entry
-from app.workspace import ENDING
+from app.commands.desktop import ENTRY, ICON, KINDS, in_entry
+from app.workspace.workspace_file import ENDING
 from tests.helpers.commands import run_without_qt
 
 pytestmark = pytest.mark.skipif(not sys.platform.startswith("linux"), reason="desktop entries are for Linux")

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from analysis.reading import ImportMapping, MappedColumn, MappingLibrary
 from analysis.settings import CurveSettings, PopulationSettings, Settings
-from app.equivalent_command import Opened, equivalent_commands
+from app.session.equivalent_command import Opened, equivalent_commands
 from tests.helpers.commands import run_without_qt
 
 JOINTS = "[joints.hub]\ntarget_torque_nm = 6.0\ntorque_limits_nm = [5.0, 7.0]\n"

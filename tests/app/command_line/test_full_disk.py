@@ -15,7 +15,7 @@ _LIMITED = """
 import resource, signal, sys
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
 resource.setrlimit(resource.RLIMIT_FSIZE, (200, 200))
-from app.command_line import main
+from app.commands.command_line import main
 sys.exit(main())
 """
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from app.command_line import main
+from app.commands.command_line import main
 
 JOINTS = "[joints.hub]\ntarget_torque_nm = 65.0\n"
 
@@ -103,7 +103,7 @@ def test_a_fault_of_the_program_is_never_taken_for_a_verdict(
     def fails(*_: object) -> None:
         raise ZeroDivisionError("inside")
 
-    monkeypatch.setattr("app.command_analyse.run", fails)
+    monkeypatch.setattr("app.commands.analyse.run", fails)
     assert main(f"analyse broken.csv {BATCH}".split()) == 70
     assert "please report" in capsys.readouterr().err
 
@@ -114,6 +114,6 @@ def test_stopping_by_the_keyboard_is_told_without_a_traceback(
     def stopped(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("app.command_analyse.run", stopped)
+    monkeypatch.setattr("app.commands.analyse.run", stopped)
     assert main(f"analyse broken.csv {BATCH}".split()) == 130
     assert capsys.readouterr().err == "tautograph: stopped\n"

@@ -13,10 +13,10 @@ from pytestqt.qtbot import QtBot
 
 from analysis.curve.estimate import Estimate, Evidence
 from analysis.traces import TraceSet
+from app.display.look import DARK, LIGHT, VERDICT_MARKS
 from app.items.band_item import ExpectedFan, ReferenceBand
-from app.look import DARK, LIGHT, VERDICT_MARKS
-from app.views.curve_selected import kept_samples
-from app.views.curve_view import CurveView
+from app.views.curves.selected import kept_samples
+from app.views.curves.view import CurveView
 from tests.app.plots.hand import click, drag, place, release, settle
 from tests.app.plots.known_curves import hat_traces
 

@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 from PySide6.QtCore import QPointF, Qt
 from pytestqt.qtbot import QtBot
 
+from app.display.look import DARK
 from app.items.steps_item import StepLine
-from app.look import DARK
-from app.views.histogram_limits import consequence, outside
-from app.views.histogram_quantity import QuantityView
-from app.views.histogram_view import HistogramView, bar_edges
-from app.views.order_view import OrderView
+from app.views.shift.histogram_limits import consequence, outside
+from app.views.shift.histogram_quantity import QuantityView
+from app.views.shift.histogram_view import HistogramView, bar_edges
+from app.views.shift.order_view import OrderView
 from tests.app.plots.hand import click, drag, place, settle
 
 SHIFT = Qt.KeyboardModifier.ShiftModifier

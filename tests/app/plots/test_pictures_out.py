@@ -14,9 +14,9 @@ from PySide6.QtCore import QPointF
 from PySide6.QtGui import QGuiApplication
 from pytestqt.qtbot import QtBot
 
-from app.look import DARK
-from app.views.curve_export import PictureError, twin
-from app.views.curve_view import CurveView
+from app.display.look import DARK
+from app.views.curves.export import PictureError, twin
+from app.views.curves.view import CurveView
 from tests.app.plots.known_curves import hat_traces
 
 WIDTH, HEIGHT = 1000, 640

@@ -10,9 +10,9 @@ from analysis.joint import load_joints
 from analysis.pipeline import Analysis, analyse
 from analysis.reading import read_paths
 from analysis.report import build_report
-from analysis.synthetic import sample_paths
 from app.printing.application import ensure_gui_application
 from app.printing.page_layout import lay_out
+from sample_traces.sample_paths import sample_paths
 
 NOW = datetime.datetime(2026, 3, 4, 5, 6, tzinfo=datetime.UTC)
 

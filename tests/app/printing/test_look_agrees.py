@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from analysis.report.palette import ROLE_COLOURS, VERDICT_COLOURS, VERDICT_SHAPES, VERDICT_SYMBOLS
-from app.look import LIGHT, VERDICT_MARKS
+from app.display.look import LIGHT, VERDICT_MARKS
 
 
 def test_marks_of_the_verdicts_are_those_of_the_window() -> None:

@@ -22,10 +22,10 @@ from analysis.report import ReportTemplate, build_report, build_reports
 from analysis.report.content import Beside, JointReport, Plots, Table, single_blocks
 from analysis.report.svg_plot import png_bytes
 from analysis.report.ticks import ticks
-from analysis.synthetic import EVALUATION_JOINTS, evaluation_joints_toml, make_shift
 from analysis.verdict.finding import VERDICTS
 from app.printing import page_painter, pdf_bytes, write_pdf
 from tests.helpers.judged_shift import judged_shift
+from tests.world import EVALUATION_JOINTS, evaluation_joints_toml, make_shift
 
 NOW = datetime.datetime(2026, 3, 4, 5, 6, tzinfo=datetime.UTC)
 

@@ -11,11 +11,11 @@ from PySide6.QtWidgets import QMainWindow
 from pytestqt.qtbot import QtBot
 
 from analysis.pipeline import Analysis
-from app.menu_report import Reporting
-from app.report_work import SITE_TEMPLATE, ReportRequest, make_pages, site_template
-from app.session import Session
-from app.state import Decisions
-from app.views.print_preview import PrintPreview
+from app.menus.report import Reporting
+from app.session.report_work import SITE_TEMPLATE, ReportRequest, make_pages, site_template
+from app.session.session import Session
+from app.session.state import Decisions
+from app.views.frame.print_preview import PrintPreview
 from tests.helpers.judged_shift import judged_shift
 
 Preview = Callable[[Path], tuple[PrintPreview, Session]]

@@ -21,8 +21,8 @@ from analysis.listener import Listener
 from analysis.report import JointReport, build_reports, to_html, workbook_bytes
 from app.main_window import MainWindow
 from app.printing import PagePainter, pdf_bytes
-from app.report_work import write_report
-from app.views.print_preview import PrintPreview
+from app.session.report_work import write_report
+from app.views.frame.print_preview import PrintPreview
 from tests.helpers.commands import ROOT, run_command
 from tests.helpers.judged_shift import judged_shift
 from tests.helpers.open_window import judged, open_window, preferences, qtbot, sample, window

@@ -9,10 +9,10 @@ from pytestqt.qtbot import QtBot
 
 from analysis.shift.tolerance import propose_limits
 from analysis.verdict.finding import VERDICTS
-from app.display_units import DisplayUnits
+from app.display.display_units import DisplayUnits
 from app.main_window import MainWindow
-from app.proposed_limits import consequence_words, rounded_outward
-from app.views.limits_window import LimitsWindow
+from app.session.proposed_limits import consequence_words, rounded_outward
+from app.views.joints.limits_window import LimitsWindow
 from tests.helpers.lot_shift import JOINT
 
 ANGLE_NORMAL = "angle_limits_deg normal"

@@ -9,10 +9,10 @@ from PySide6.QtWidgets import QLabel
 from pytestqt.qtbot import QtBot
 
 from analysis.shift.course import find_course
-from app.columns import number_column, time_words
-from app.course_words import course_words
-from app.display_units import DisplayUnits
+from app.display.columns import number_column, time_words
+from app.display.display_units import DisplayUnits
 from app.main_window import MainWindow
+from app.session.course_words import course_words
 from tests.helpers.lot_shift import JOINT, LATE
 
 

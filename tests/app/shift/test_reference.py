@@ -13,13 +13,19 @@ from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from analysis.verdict.finding import VERDICTS
-from app.command_line import main
+from app.commands.command_line import main
 from app.main_window import MainWindow
-from app.reference_file import only_pinned, read_references, reference_file, with_kept, write_references
-from app.state import Decisions
-from app.views.list_window import TextWindow
-from app.workspace import read_workspace, write_workspace
-from app.workspace_session import take_from_session
+from app.session.reference_file import (
+    only_pinned,
+    read_references,
+    reference_file,
+    with_kept,
+    write_references,
+)
+from app.session.state import Decisions
+from app.views.frame.list_window import TextWindow
+from app.workspace.session import take_from_session
+from app.workspace.workspace_file import read_workspace, write_workspace
 from tests.helpers.lot_shift import GOOD, JOINT, LATE
 
 

@@ -10,9 +10,9 @@ from pytestqt.qtbot import QtBot
 
 from analysis.shift.sharing import Shared
 from app.main_window import MainWindow
-from app.sharing_groups import filter_of, rows_with, sharing_groups
-from app.views.help_window import HelpWindow
-from app.views.shared_view import SharedView
+from app.session.sharing_groups import filter_of, rows_with, sharing_groups
+from app.views.help.window import HelpWindow
+from app.views.reasons.shared_view import SharedView
 from tests.helpers.lot_shift import GOOD_OF_LOT, JOINT, LATE, LATE_OF_LOT
 
 

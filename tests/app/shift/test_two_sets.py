@@ -13,11 +13,11 @@ from PySide6.QtGui import QGuiApplication
 from pytestqt.qtbot import QtBot
 
 from analysis.shift.comparison import compare
-from app.compared_sets import TwoSets, by_joint
 from app.main_window import MainWindow
-from app.state import ChosenSet, Decisions
-from app.views.compare_window import CompareWindow
-from app.views.print_preview import PrintPreview
+from app.session.compared_sets import TwoSets, by_joint
+from app.session.state import ChosenSet, Decisions
+from app.views.comparison.compare_window import CompareWindow
+from app.views.frame.print_preview import PrintPreview
 from tests.helpers.lot_shift import JOINT, LATE, LATE_OF_LOT
 
 

@@ -1,0 +1,1 @@
+"""What was done to the fastener: stops, stages, pulses, loosening."""

@@ -1,0 +1,130 @@
+"""What was done to the fastener: tightened by steady rotation, tightened by blows, or loosened."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.curve.curve_table import CurveTable
+from analysis.curve.reasons import LOOSENING, NO_FORWARD_ROTATION, NOT_FINITE, OPPOSITE_SIGN, TOO_FEW_SAMPLES
+from analysis.operation.impulse import FEWEST_HIGH_SAMPLES, Pulses, find_pulses
+from analysis.operation.loosening import LooseningTable, find_loosenings
+from analysis.operation.pulsed_points import with_pulsed_points
+from analysis.operation.stages import StageTable, find_stages, stops_in_rise
+from analysis.traces import TraceSet
+
+#: Names by code; -1 where the recording shows no rotation that could be told.
+OPERATIONS = ("tightening", "impulse tightening", "loosening")
+TIGHTENING, IMPULSE, LOOSENED = range(len(OPERATIONS))
+UNTOLD = -1
+
+
+@dataclass(frozen=True, eq=False)
+class OperationTable:
+    """What was done in each of n traces, and the figures that only this kind of operation has.
+
+    Attributes
+    ----------
+    operation : ndarray of int8, shape (n,)
+        Index into `OPERATIONS`; -1 where it cannot be told.
+    pulses : Pulses
+        Envelopes of the traces tightened by blows.
+    loosenings : LooseningTable
+    stages : StageTable
+        Of the traces tightened by steady rotation.
+    """
+
+    operation: NDArray[np.int8]
+    pulses: Pulses
+    loosenings: LooseningTable
+    stages: StageTable
+
+    @property
+    def pulsed(self) -> NDArray[np.bool_]:
+        """Where the torque came in pulses."""
+        return np.asarray(self.operation == IMPULSE)
+
+    @property
+    def sparse(self) -> NDArray[np.bool_]:
+        """Where the pulses are sampled too sparsely to know their height."""
+        mask = np.zeros(len(self.operation), np.bool_)
+        mask[self.pulses.rows] = self.pulses.high_samples < FEWEST_HIGH_SAMPLES
+        return mask
+
+    @property
+    def unsteady(self) -> NDArray[np.bool_]:
+        """Where the curve is none of a tightening by steady rotation, and is not compared with such
+        curves."""
+        return np.asarray((self.operation == IMPULSE) | (self.operation == LOOSENED))
+
+
+def tell_operations(
+    traces: TraceSet, curves: CurveTable, find: Callable[[TraceSet, NDArray[np.int64]], CurveTable]
+) -> tuple[CurveTable, OperationTable]:
+    """Tell what was done in each trace, and give pulsed and loosened traces the points, or reasons, they can
+    have.
+
+    Parameters
+    ----------
+    curves : CurveTable
+        As if all traces were tightened by steady rotation.
+    find : callable
+        From envelopes, and the rows of the traces that they belong to, to points by the settings of the
+        analysis.
+
+    Returns
+    -------
+    CurveTable
+        Pulsed traces by the envelope of their pulses; loosened ones without points, reason "loosening".
+    OperationTable
+    """
+    loosenings = find_loosenings(traces, curves)
+    curves = _with_reasons(curves, loosenings)
+    told = ~np.isin(curves.slope_reason, (NOT_FINITE, TOO_FEW_SAMPLES, NO_FORWARD_ROTATION, OPPOSITE_SIGN))
+    steady = told & ~loosenings.is_loosening
+    # Pulses make a poor curve: what steady rotation says of them is no reason to pass them over.
+    rotated = (curves.slope_reason != NOT_FINITE) & ~loosenings.is_loosening
+    stops = stops_in_rise(traces, curves, rotated)
+    pulses = find_pulses(traces, curves.final_index, stops)
+    operation = np.where(steady, TIGHTENING, UNTOLD).astype(np.int8)
+    operation[loosenings.is_loosening] = LOOSENED
+    operation[pulses.rows] = IMPULSE
+    curves = with_pulsed_points(curves, pulses, find)
+    stages = find_stages(traces, curves, operation == TIGHTENING, stops)
+    return curves, OperationTable(operation, pulses, loosenings, stages)
+
+
+def _with_reasons(curves: CurveTable, loosenings: LooseningTable) -> CurveTable:
+    """Loosening by an angle that runs backward, and what only looks like loosening, told in the reasons."""
+    opposite = (curves.slope_reason == LOOSENING) & ~loosenings.is_loosening
+    backward = loosenings.is_loosening & (curves.slope_reason != LOOSENING)
+    if not (opposite.any() or loosenings.is_loosening.any()):
+        return curves
+    names = ("slope_reason", "snug_reason", "yield_reason", "drawdown_reason", "prevailing_reason")
+    reasons = {}
+    for name in names:
+        codes = getattr(curves, name).copy()
+        codes[opposite], codes[backward] = OPPOSITE_SIGN, LOOSENING
+        reasons[name] = codes
+    without = _without_points(curves, opposite | loosenings.is_loosening)
+    return replace(without, **reasons)
+
+
+def _without_points(curves: CurveTable, rows: NDArray[np.bool_]) -> CurveTable:
+    """The table with no point in these rows: the highest torque of a loosening is no final torque."""
+    changed = {}
+    for name in CurveTable.__dataclass_fields__:
+        column = getattr(curves, name)
+        if column.dtype.kind == "f":
+            changed[name] = column.copy()
+            changed[name][rows] = np.nan
+    for name in ("snug_index", "yield_index", "drawdown_index"):
+        changed[name] = getattr(curves, name).copy()
+        changed[name][rows] = -1
+    yielded, bounds = curves.yielded.copy(), curves.zone_bounds.copy()
+    yielded[rows] = -1
+    bounds[rows, 1:6] = np.maximum(curves.final_index[rows] + 1, 0)[:, None]
+    return replace(curves, **changed, yielded=yielded, zone_bounds=bounds)

@@ -1,0 +1,157 @@
+"""What was done in one trace, in sentences, and what to draw of it: stages, pulses, breakaway."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analysis.curve.estimate import Estimate, Evidence
+from analysis.operation.loosening import BREAKAWAY_REASONS
+from analysis.operation.stages import BY_END, FOUND_BY, Stage
+from analysis.operation.table import IMPULSE, LOOSENED, OperationTable
+from analysis.traces import Trace
+
+#: With fewer samples than this a peak is said to be read coarsely: a half sine of four samples reads up to
+#: 8 % low.
+COARSE_PEAK = 5
+#: Names by which the window asks for what is to be drawn.
+STAGES, ENVELOPE, BREAKAWAY = "stages", "pulse envelope", "breakaway torque"
+
+
+def operation_sentences(operations: OperationTable, row: int) -> list[str]:
+    """What a colleague has to know about a trace that is no plain tightening; empty for one that is."""
+    if operations.operation[row] == IMPULSE:
+        return _of_pulses(operations, row)
+    if operations.operation[row] == LOOSENED:
+        return _of_loosening(operations, row)
+    return []
+
+
+def _of_pulses(operations: OperationTable, row: int) -> list[str]:
+    pulses = operations.pulses
+    k = int(np.searchsorted(pulses.rows, row))
+    rate = f", {pulses.rate_per_s[k]:.0f} a second" if np.isfinite(pulses.rate_per_s[k]) else ""
+    sentences = [
+        f"Tightened by blows: {int(pulses.count[k])} pulses up to the final point{rate}. The points are "
+        "those of the envelope through the heights of the pulses.",
+        "The height of a pulse is what the tool gave: the joint keeps as much or less. Whether the torque "
+        "limits are met, whether the bolt yields, and the clamp force cannot be told from it.",
+    ]
+    if operations.sparse[row]:
+        sentences.append(
+            f"The pulses are sampled too sparsely to know their height: {pulses.high_samples[k]:.0f} "
+            "samples above half of it."
+        )
+    return sentences
+
+
+def _of_loosening(operations: OperationTable, row: int) -> list[str]:
+    loosenings = operations.loosenings
+    highest, angle = loosenings.highest_torque_nm[row], loosenings.highest_angle_deg[row]
+    if loosenings.slipped[row]:
+        return [
+            f"Loosened, and the drive slipped: the torque repeats every {loosenings.pitch_deg[row]:.0f} deg "
+            f"and swings by {100.0 * loosenings.swing_share[row]:.0f} % of its highest value. The breakaway "
+            f"torque is not known: the drive carried at most {highest:.2f} N·m."
+        ]
+    sentence = f"Loosened: the fastener broke away at {highest:.2f} N·m, at {angle:.1f} deg."
+    if loosenings.peak_samples[row] < COARSE_PEAK:
+        sentence += (
+            f" The peak was read from {loosenings.peak_samples[row]:.0f} samples: the true one may be higher."
+        )
+    return [sentence]
+
+
+def stage_texts(stage: Stage) -> tuple[str, str, str]:
+    """Pause, torque lost and overshoot of one stage as text in s and N·m; the reason where one is absent.
+
+    A dash for the last stage, which no stop ended.
+    """
+    if stage.ended_by == FOUND_BY[BY_END]:
+        return "–", "–", "–"
+    pause = stage.pause_reason if stage.pause_s is None else f"{stage.pause_s:.3f} s"
+    lost = stage.loss_reason if stage.torque_lost_nm is None else f"{stage.torque_lost_nm:.2f} N·m"
+    over = stage.overshoot_reason if stage.overshoot_nm is None else f"{stage.overshoot_nm:.2f} N·m"
+    return pause, lost, over
+
+
+def explain_operation(trace: Trace, operations: OperationTable, row: int) -> dict[str, Estimate]:
+    """What only this kind of operation has, with what to draw of it.
+
+    Returns
+    -------
+    dict
+        "stages" of a tightening with more than one; "pulse envelope" of one by blows; "breakaway torque" of a
+        loosening. Values in s, 1/s and N·m; absent with a reason.
+    """
+    if operations.operation[row] == IMPULSE:
+        return {ENVELOPE: _explain_envelope(operations, row)}
+    if operations.operation[row] == LOOSENED:
+        return {BREAKAWAY: _explain_breakaway(trace, operations, row)}
+    stages = operations.stages.of(row)
+    return {STAGES: _explain_stages(trace, stages)} if len(stages) > 1 else {}
+
+
+def _explain_envelope(operations: OperationTable, row: int) -> Estimate:
+    pulses = operations.pulses
+    k = int(np.searchsorted(pulses.rows, row))
+    angle, torque = pulses.points_of(k)
+    rate = float(pulses.rate_per_s[k])
+    known = np.isfinite(rate)
+    return Estimate(
+        rate if known else None,
+        "1/s",
+        "a pulse ends where the torque falls to a quarter of its height without new angle",
+        None,
+        Evidence(
+            float(angle[0]),
+            float(angle[-1]),
+            tuple(zip(angle.tolist(), torque.tolist(), strict=True)),
+            f"The line joins the heights of the {len(angle)} pulses, each at the angle that it reached.",
+        ),
+        "" if known else "the recording has no time",
+    )
+
+
+def _explain_breakaway(trace: Trace, operations: OperationTable, row: int) -> Estimate:
+    loosenings = operations.loosenings
+    value, angle = float(loosenings.breakaway_torque_nm[row]), float(loosenings.highest_angle_deg[row])
+    known = bool(np.isfinite(value))
+    sentence = operation_sentences(operations, row)[0]
+    # Drawn from zero to the peak, whichever way the recording counts the torque.
+    at = int(np.nanargmin(np.abs(trace.angle_deg - angle)))
+    return Estimate(
+        value if known else None,
+        "N·m",
+        "largest torque against the thread",
+        None,
+        Evidence(angle, angle, ((angle, 0.0), (angle, float(trace.torque_nm[at]))), sentence),
+        BREAKAWAY_REASONS[int(loosenings.breakaway_reason[row])],
+    )
+
+
+def _explain_stages(trace: Trace, stages: list[Stage]) -> Estimate:
+    line: list[tuple[float, float]] = []
+    for stage in stages:
+        at = stage.end_angle_deg
+        line.append((at, stage.end_torque_nm))
+        if stage.rest_torque_nm is not None:
+            line.append((at, stage.rest_torque_nm))
+        if stage.overshoot_nm is not None:
+            line.append((at, stage.end_torque_nm + stage.overshoot_nm))
+    pauses = [stage.pause_s for stage in stages if stage.pause_s]
+    last = stages[-2]
+    return Estimate(
+        max(pauses) if pauses else None,
+        "s",
+        "by the tool's steps, and by stops: the torque falls by 15 % or more without new angle, and comes "
+        "back",
+        None,
+        Evidence(
+            last.end_angle_deg,
+            float(trace.angle_deg[stages[-1].start]),
+            tuple(line),
+            f"{len(stages)} stages; the line joins where they ended, what was read during each stop, and the "
+            f"breakaway after it.",
+        ),
+        "" if pauses else last.pause_reason or "the tool went on without a stop",
+    )

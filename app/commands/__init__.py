@@ -1,0 +1,1 @@
+"""The command line: which command was typed, and what each does."""

@@ -1,0 +1,103 @@
+"""``tautograph analyse``: traces in, a table of results out, an exit code that says how it went. No Qt."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from analysis.results import RESULT_ENDINGS, write_results
+from analysis.whole_file import whole_file
+from app.commands.arguments import BatchArguments
+from app.commands.output import path_for_joint, refuse_overwriting
+from app.commands.progress import Teller
+from app.commands.run import Run, check_output, run
+from app.commands.summary import as_json, as_text, counts_by_joint, exit_code, rows_of_joint
+
+if TYPE_CHECKING:
+    import pyarrow as pa
+
+    from analysis.joint import JointDefinition
+    from analysis.reading import ValueLimits
+
+#: Ending for joining results by OPC 40450-1, traces and values together.
+JOINING_RESULTS = ".json"
+
+
+@dataclass(frozen=True)
+class _Rows:
+    """Some rows of the results, in the form that `write_results` takes."""
+
+    table: pa.Table
+
+    def results(self) -> pa.Table:
+        return self.table
+
+
+def analyse_command(arguments: BatchArguments) -> int:
+    """Carry out ``tautograph analyse``; returns the exit code."""
+    summary = None if arguments.summary in (None, "-") else Path(str(arguments.summary))
+    if summary is not None:
+        check_output(summary, (".json",))
+    on_output = arguments.summary == "-"
+    teller = Teller(quiet=arguments.quiet or on_output, verbose=arguments.verbose)
+    found = run(arguments, (*RESULT_ENDINGS, JOINING_RESULTS), teller)
+    results = found.analysis.results()
+    with teller.step("writing"):
+        written = _write(found, results, arguments)
+    code = exit_code(map(str, results.column("verdict").to_pylist()))
+    teller.say(as_text(counts_by_joint(results)))
+    for path in written:
+        teller.say(f"written: {path}")
+    if arguments.summary is not None:
+        story = as_json(found, results, [str(path) for path in written], code)
+        if summary is None:
+            print(story, end="", flush=True)
+        else:
+            with whole_file(summary) as unfinished:
+                unfinished.write_text(story, encoding="utf-8", newline="\n")
+    return code
+
+
+def _write(found: Run, results: pa.Table, arguments: BatchArguments) -> list[Path]:
+    path = arguments.output
+    parts = _parts(results, path) if arguments.per_joint else {path: list(range(results.num_rows))}
+    refuse_overwriting(parts, found.inputs)
+    for target, rows in parts.items():
+        with whole_file(target) as unfinished:
+            if path.suffix.lower() == JOINING_RESULTS:
+                _write_joining_results(found, results, rows, unfinished, arguments.joint)
+            else:
+                write_results(_Rows(results.take(rows)), unfinished)
+    return list(parts)
+
+
+def _parts(results: pa.Table, path: Path) -> dict[Path, list[int]]:
+    names = sorted(set(results.column("joint").to_pylist()), key=lambda name: (name is None, name or ""))
+    return {path_for_joint(path, name): rows_of_joint(results, name) for name in names}
+
+
+def _write_joining_results(
+    found: Run, results: pa.Table, rows: list[int], path: Path, default_joint: str | None
+) -> None:
+    from analysis.reading import write_joining_results
+
+    limits = {name: _limits(joint) for name, joint in found.analysis.joints.items()}
+    if default_joint is not None:
+        limits[""] = limits[default_joint]
+    write_joining_results(found.analysis.traces.take(rows), path, results=results.take(rows), limits=limits)
+
+
+def _limits(joint: JointDefinition) -> dict[str, ValueLimits]:
+    """The joint's limits by the results column that they hold for."""
+    from analysis.reading import ValueLimits
+
+    def limits(pair: tuple[float, float] | None, target: float | None = None) -> ValueLimits:
+        low, high = pair or (None, None)
+        return ValueLimits(low, high, target)
+
+    return {
+        "final_torque_nm": limits(joint.torque_limits_nm, joint.target_torque_nm),
+        "joint_rate_deg": limits(joint.angle_limits_deg),
+        "prevailing_torque_nm": limits(joint.prevailing_limits_nm),
+    }

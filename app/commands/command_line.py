@@ -1,0 +1,129 @@
+"""``tautograph ...``: which command was typed, and the one place where its errors are told."""
+
+from __future__ import annotations
+
+import difflib
+import sys
+import traceback
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from analysis import __version__
+from analysis.errors import TautographError
+from app.commands.arguments import (
+    WRONG_USE,
+    BatchArguments,
+    DesktopArguments,
+    WindowArguments,
+    analyse_parser,
+    desktop_parser,
+    report_parser,
+    sample_parser,
+    window_parser,
+)
+
+#: A fault of the program: unlike every code that says something about joints (EX_SOFTWARE of sysexits).
+FAULT = 70
+#: Stopped from the keyboard: 128 and the number of the signal, as shells have it.
+INTERRUPTED = 130
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Carry out a command line; returns the exit code, and never raises for anything a user can do wrong.
+
+    Parameters
+    ----------
+    argv : sequence of str or None
+        What stands after ``tautograph``; by default what this process was started with.
+    """
+    _tolerate_any_terminal()
+    words = list(sys.argv[1:] if argv is None else argv)
+    try:
+        return _COMMANDS.get(words[0] if words else "", _window)(words)
+    except SystemExit as stop:  # argparse: help was printed, or the use was wrong
+        return stop.code if isinstance(stop.code, int) else WRONG_USE
+    except (TautographError, OSError) as error:
+        return _tell(_words(error), WRONG_USE)
+    except MemoryError:
+        return _tell("not enough memory for all of these traces at once; give fewer files", WRONG_USE)
+    except KeyboardInterrupt:
+        return _tell("stopped", INTERRUPTED)
+    except Exception as error:  # whatever else: a fault, told as one, and never mistaken for a verdict
+        traceback.print_exception(error)
+        return _tell("this is a fault in the program; please report it with the lines above", FAULT)
+
+
+def _analyse(words: Sequence[str]) -> int:
+    arguments = analyse_parser().parse_args(words[1:], namespace=BatchArguments())
+    from app.commands.analyse import analyse_command
+
+    return analyse_command(arguments)
+
+
+def _report(words: Sequence[str]) -> int:
+    arguments = report_parser().parse_args(words[1:], namespace=BatchArguments())
+    from app.commands.report import report_command
+
+    return report_command(arguments)
+
+
+def _sample(words: Sequence[str]) -> int:
+    sample_parser().parse_args(words[1:])
+    from app.commands.window import sample_command
+
+    return sample_command()
+
+
+def _desktop(words: Sequence[str]) -> int:
+    arguments = desktop_parser().parse_args(words[1:], namespace=DesktopArguments())
+    from app.commands.desktop import desktop_command
+
+    return desktop_command(arguments)
+
+
+def _window(words: Sequence[str]) -> int:
+    parser = window_parser(__version__)
+    arguments = parser.parse_args(words, namespace=WindowArguments())
+    for name in arguments.inputs:
+        if not Path(name).exists():
+            parser.error(_no_such(name))
+    from app.commands.window import window_command
+
+    return window_command(arguments)
+
+
+_COMMANDS: dict[str, Callable[[Sequence[str]], int]] = {
+    "analyse": _analyse,
+    "report": _report,
+    "sample": _sample,
+    "desktop-entry": _desktop,
+}
+
+
+def _no_such(name: str) -> str:
+    meant = difflib.get_close_matches(name, _COMMANDS, n=1)
+    if meant:
+        return f"{name}: there is no such file or folder; the command is {meant[0]}"
+    return f"{name}: there is no such file or folder, and no such command ({', '.join(_COMMANDS)})"
+
+
+def _words(error: TautographError | OSError) -> str:
+    if isinstance(error, OSError) and error.strerror:
+        return f"{error.filename}: {error.strerror}" if error.filename is not None else error.strerror
+    return str(error)
+
+
+def _tell(text: str, code: int) -> int:
+    print(f"tautograph: {text}", file=sys.stderr, flush=True)
+    return code
+
+
+def _tolerate_any_terminal() -> None:
+    """A terminal that lacks a sign (· or °) shows a question mark rather than ending the run."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+
+
+if __name__ == "__main__":
+    sys.exit(main())

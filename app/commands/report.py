@@ -1,0 +1,128 @@
+"""``tautograph report``: traces in, the per-joint report out, without a display."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from analysis.listener import Listener
+from analysis.whole_file import whole_file
+from app.commands.arguments import BatchArguments
+from app.commands.libraries import check_drawing
+from app.commands.output import path_for_joint, refuse_overwriting
+from app.commands.progress import Teller
+from app.commands.run import CommandError, run
+from app.commands.summary import as_text, counts_by_joint
+from app.session.report_work import write_report
+
+if TYPE_CHECKING:
+    from analysis.pipeline import Analysis
+    from analysis.report import JointReport, ReportTemplate
+
+REPORT_ENDINGS = (".pdf", ".html", ".xlsx")
+
+
+def report_command(arguments: BatchArguments) -> int:
+    """Carry out ``tautograph report``; returns the exit code."""
+    ending = arguments.output.suffix.lower()
+    if ending == ".pdf":
+        check_drawing()
+    if arguments.against is not None and arguments.compare is None:
+        raise CommandError("--against FILTER needs --compare FILTER: what is to be held against it")
+    template, unit = _template(arguments.template), _torque_unit(arguments.torque_unit)
+    teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
+    found = run(arguments, REPORT_ENDINGS, teller)
+    teller.say(as_text(counts_by_joint(found.analysis.results())))
+    with teller.step("report"):
+        reports = _reports(found.analysis, template, unit, arguments, teller)
+        parts = _parts(reports, arguments.output, arguments.per_joint)
+        refuse_overwriting(parts, found.inputs)
+        for path, part in parts.items():
+            with whole_file(path) as unfinished:
+                _write(part, unfinished, ending, Listener(teller.progress))
+    for path in parts:
+        teller.say(f"written: {path}")
+    return 0
+
+
+def report_time() -> datetime:
+    """The time that a report bears: now, or SOURCE_DATE_EPOCH where reproducible files are wanted."""
+    fixed = os.environ.get("SOURCE_DATE_EPOCH")
+    if fixed is None:
+        return datetime.now().astimezone()
+    try:
+        return datetime.fromtimestamp(int(fixed), UTC)
+    except (ValueError, OverflowError, OSError):
+        raise CommandError(f"SOURCE_DATE_EPOCH is {fixed!r}; expected seconds since 1970") from None
+
+
+def _reports(
+    analysis: Analysis,
+    template: ReportTemplate | None,
+    unit: str | None,
+    arguments: BatchArguments,
+    teller: Teller,
+) -> list[JointReport]:
+    from analysis.report import build_report
+
+    known = _known_joints(analysis, teller)
+    now = report_time()
+    if arguments.compare is not None:
+        from app.commands.compare import comparisons
+
+        return comparisons(
+            analysis, known, arguments.compare, arguments.against,
+            now=now, template=template, unit=unit, teller=teller,
+        )  # fmt: skip
+    reports = []
+    for done, name in enumerate(known):
+        teller.progress(done, len(known), f"report of {name}")
+        reports.append(build_report(analysis, name, now=now, template=template, torque_unit=unit))
+    return reports
+
+
+def _known_joints(analysis: Analysis, teller: Teller) -> list[str]:
+    """Joints of the joints file that have traces; how many traces belong to none is told."""
+    names = analysis.results().column("joint").to_pylist()
+    known = [name for name in analysis.joints if name in set(names)]
+    if not known:
+        raise CommandError(
+            "no trace belongs to a joint of the joints file; --joint NAME gives one to traces that name none"
+        )
+    without = sum(name not in analysis.joints for name in names)
+    if without:
+        words = "1 trace belongs" if without == 1 else f"{without} traces belong"
+        where = "is in no report" if without == 1 else "are in no report"
+        teller.warn(f"{words} to no joint of the joints file and {where}")
+    return known
+
+
+def _torque_unit(text: str | None) -> str | None:
+    from analysis.traces.units import TORQUE_UNITS, find_unit
+
+    unit = None if text is None else find_unit(text)
+    if text is not None and (unit is None or unit.symbol not in TORQUE_UNITS):
+        raise CommandError(f"--torque-unit {text}: no unit of torque; known: {', '.join(TORQUE_UNITS)}")
+    return None if unit is None else unit.symbol
+
+
+def _template(path: Path | None) -> ReportTemplate | None:
+    from analysis.report import load_template
+
+    return None if path is None else load_template(path)
+
+
+def _parts(reports: Sequence[JointReport], path: Path, per_joint: bool) -> dict[Path, list[JointReport]]:
+    if not per_joint:
+        return {path: list(reports)}
+    return {path_for_joint(path, report.joint or None): [report] for report in reports}
+
+
+def _write(reports: list[JointReport], path: Path, ending: str, listener: Listener) -> None:
+    if ending == ".pdf":
+        # No screen is needed, and none may change the result: the fonts are the program's own.
+        os.environ["QT_QPA_PLATFORM"] = "offscreen"
+    write_report(reports, path, listener)

@@ -1,0 +1,217 @@
+"""From what was typed to an analysis: read, choose, judge. Shared by `analyse` and `report`; no Qt."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from analysis.errors import TautographError
+from app.commands.arguments import BatchArguments
+from app.commands.inputs import input_paths, moment, rows_since
+from app.commands.output import refuse_overwriting
+from app.commands.progress import Teller
+from app.commands.settings import read_settings, with_options
+from app.session.reference_file import read_references, reference_file
+
+if TYPE_CHECKING:
+    from analysis.errors import ReadProblem
+    from analysis.joint import JointDefinition
+    from analysis.pipeline import Analysis
+    from analysis.reading import ImportMapping, Reading
+    from analysis.settings import Settings
+    from analysis.shift.reference import ReferenceSet
+    from analysis.traces import TraceSet
+
+
+class CommandError(TautographError):
+    """A command that cannot be carried out as it was typed."""
+
+
+@dataclass(frozen=True)
+class Run:
+    """What a command found out.
+
+    Attributes
+    ----------
+    analysis : Analysis
+    problems : tuple of ReadProblem
+        Files that were not read, and notes on files that were.
+    left_out : int
+        Traces that started before --since.
+    inputs : tuple of Path
+        Every file that was read; none of them is ever written to.
+    """
+
+    analysis: Analysis
+    problems: tuple[ReadProblem, ...]
+    left_out: int
+    inputs: tuple[Path, ...]
+
+
+def run(arguments: BatchArguments, endings: tuple[str, ...], teller: Teller) -> Run:
+    """Read and judge what was typed.
+
+    Raises
+    ------
+    TautographError, OSError
+        Where the joints file, the settings, a mapping or the output cannot be used, or no trace was read.
+    """
+    check_output(arguments.output, endings)
+    joints = _joints(arguments)
+    settings = _settings(arguments)
+    since = None if arguments.since is None else moment(arguments.since, datetime.now(UTC))
+    paths = input_paths(arguments.inputs, arguments.patterns, since)
+    with teller.step("reading"):
+        reading = _read(paths, arguments, teller)
+    teller.problems(reading.problems)
+    inputs = (*_named_files(arguments), *(Path(source.path) for source in reading.sources))
+    refuse_overwriting(_outputs(arguments), inputs)
+    traces = reading.traces if since is None else reading.traces.take(rows_since(reading.traces, since))
+    left_out = len(reading.traces) - len(traces)
+    if left_out:
+        one = left_out == 1
+        words = "1 trace" if one else f"{left_out} traces"
+        teller.hint(f"{words} started before {arguments.since} and {'is' if one else 'are'} left out")
+    if not len(traces):
+        raise CommandError(_nothing(reading, left_out))
+    with teller.step("analysis"):
+        references = _references(arguments, teller)
+        analysis = _judge(traces, joints, settings, arguments.joint, references, teller)
+    return Run(analysis, tuple(reading.problems), left_out, inputs)
+
+
+def _named_files(arguments: BatchArguments) -> tuple[Path, ...]:
+    """Files that were named one by one, whether they could be read or not."""
+    kept = reference_file(str(arguments.joints))
+    others = (
+        arguments.joints,
+        kept,
+        arguments.settings,
+        vars(arguments).get("template"),
+        *arguments.mappings,
+    )
+    named = (*map(Path, arguments.inputs), *(Path(path) for path in others if path is not None))
+    return tuple(path for path in named if path.is_file())
+
+
+def _outputs(arguments: BatchArguments) -> tuple[Path, ...]:
+    summary = vars(arguments).get("summary")
+    return (arguments.output,) if summary in (None, "-") else (arguments.output, Path(str(summary)))
+
+
+def check_output(path: Path, endings: tuple[str, ...]) -> None:
+    """Refuse an output that could not be written, before any work is done.
+
+    Raises
+    ------
+    CommandError
+        Where the ending is unknown, the folder does not exist, or the output is a folder.
+    """
+    if path.suffix.lower() not in endings:
+        raise CommandError(f"{path}: the ending says what to write; expected {', '.join(endings)}")
+    if path.is_dir():
+        raise CommandError(f"{path}: is a folder; name a file in it")
+    if not path.parent.is_dir():
+        raise CommandError(f"{path}: the folder {path.parent} does not exist; make it first")
+
+
+def _joints(arguments: BatchArguments) -> dict[str, JointDefinition]:
+    from analysis.joint import load_joints
+
+    if not arguments.joints.is_file():
+        raise CommandError(f"--joints {arguments.joints}: there is no such file")
+    joints = load_joints(arguments.joints)
+    if arguments.joint is not None and arguments.joint not in joints:
+        raise CommandError(
+            f"--joint {arguments.joint}: no such joint in {arguments.joints}; it has {', '.join(joints)}"
+        )
+    return joints
+
+
+def _references(arguments: BatchArguments, teller: Teller) -> dict[str, ReferenceSet]:
+    """Reference sets that are kept beside the joints file; what is judged by them is said."""
+    kept, problem = read_references(str(arguments.joints))
+    if problem:
+        raise CommandError(problem)
+    for joint, reference in kept.items():
+        teller.hint(f"{joint} is judged against its reference: {reference.words()}")
+    return {joint: one.figures for joint, one in kept.items() if one.figures is not None}
+
+
+def _settings(arguments: BatchArguments) -> Settings:
+    from analysis.settings import Settings
+
+    chosen = Settings() if arguments.settings is None else read_settings(arguments.settings)
+    return with_options(
+        chosen,
+        {
+            "snug_rule": arguments.snug_rule,
+            "snug_threshold_nm": arguments.snug_threshold_nm,
+            "yield_rule": arguments.yield_rule,
+            "yield_offset_deg": arguments.yield_offset_deg,
+        },
+    )
+
+
+def _read(paths: list[Path], arguments: BatchArguments, teller: Teller) -> Reading:
+    from analysis.reading import read_paths
+
+    if not arguments.mappings:
+        return read_paths(paths, progress=teller.progress)
+    mappings = [mapping for path in arguments.mappings for mapping in _mappings(path)]
+    if len(mappings) == 1 and arguments.mappings[0].is_file():
+        return read_paths(paths, mapping=mappings[0], progress=teller.progress)
+    return read_paths(paths, mappings=tuple(mappings), progress=teller.progress)
+
+
+def _mappings(path: Path) -> tuple[ImportMapping, ...]:
+    """The mapping of a file, or those of a folder that colleagues share."""
+    from analysis.reading import MappingLibrary, load_mapping
+
+    if not path.is_dir():
+        return (load_mapping(path),)
+    library = MappingLibrary(path)
+    if library.problems:
+        raise library.problems[0]
+    if not len(library):
+        raise CommandError(f"--mapping {path}: a folder without a mapping (a file ending in .toml)")
+    return library.mappings
+
+
+def _judge(
+    traces: TraceSet,
+    joints: dict[str, JointDefinition],
+    settings: Settings,
+    default_joint: str | None,
+    references: Mapping[str, ReferenceSet],
+    teller: Teller,
+) -> Analysis:
+    from analysis.first_run import first_run_is_told
+    from analysis.pipeline import analyse
+
+    with first_run_is_told(teller.warn):
+        return analyse(
+            traces,
+            joints,
+            settings,
+            default_joint=default_joint,
+            reference=references,
+            progress=teller.progress,
+        )
+
+
+def _nothing(reading: Reading, left_out: int) -> str:
+    if left_out:
+        words = "the only trace" if left_out == 1 else f"all {left_out} traces"
+        return f"nothing to judge: {words} started earlier"
+    if reading.unfamiliar:
+        return (
+            "nothing could be read: no known layout fits; open one of the files in the window to say which "
+            "column is what, save that as a mapping, and give it with --mapping"
+        )
+    if reading.problems:
+        return "nothing could be read: every file has a problem, listed above"
+    return "nothing could be read: there is no trace file in what was named"

@@ -1,0 +1,1 @@
+"""How figures, words and colours are shown, and what the user prefers."""

@@ -1,0 +1,1 @@
+"""Filter text: tokens, grammar, completion."""

@@ -1,0 +1,1 @@
+"""Every action as a row of a table, and what it does."""

@@ -1,0 +1,225 @@
+"""The menu Compare: what traces share, the joint in words, two sets, before and after, limits from good
+traces."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import numpy as np
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QMainWindow
+
+from app.display.columns import time_words
+from app.display.messages import count_words, grouped, tr
+from app.filtering.text import equals
+from app.menus.tools import Tools
+from app.session.compared_sets import JointSets, TwoSets
+from app.session.counting import condition_words
+from app.session.deciding import take_set
+from app.session.session import Session
+from app.session.state import ChosenSet
+from app.views.reasons.insight_tabs import InsightTabs
+from app.views.shift.distribution_view import DistributionView
+
+if TYPE_CHECKING:
+    from app.views.comparison.compare_window import CompareWindow
+    from app.views.joints.limits_window import LimitsWindow
+
+
+class Comparing(QObject):
+    """What the Compare menu does; sets A and B are decisions, undone and kept like others."""
+
+    def __init__(
+        self,
+        session: Session,
+        insight: InsightTabs,
+        distribution: DistributionView,
+        tools: Tools,
+        window: QMainWindow,
+    ) -> None:
+        super().__init__(window)
+        self.session = session
+        self.insight = insight
+        self.distribution = distribution
+        self.tools = tools
+        self.window = window
+        insight.joint.order_wanted.connect(self.show_order)
+        insight.joint.split_wanted.connect(self.compare_from)
+        distribution.split_wanted.connect(self.compare_from)
+        session.decisions_changed.connect(self._name_sets)
+
+    def handlers(self) -> dict[str, Callable[[], object]]:
+        """By action name."""
+        return {
+            "show-reasons": lambda: self.insight.show_tab("trace"),
+            "show-shared": self.show_shared,
+            "show-joint": lambda: self.insight.show_tab("joint"),
+            "show-order": self.distribution.show_order,
+            "set-a": lambda: self.take("A"),
+            "set-b": lambda: self.take("B"),
+            "compare-sets": self.compare_sets,
+            "compare-rest": self.compare_rest,
+            "compare-before-after": lambda: self.compare_from(self.session.current_row),
+            "propose-limits": self.show_limits,
+        }
+
+    def show_shared(self) -> None:
+        """What the selected share, or all flagged where fewer than two are selected."""
+        several = int(self.session.selected.sum()) > 1
+        joint = "" if several else self.distribution.shown_joint()
+        self.insight.ask_shared("selected" if several else "flagged", joint)
+
+    def show_order(self, column: str, joint: str) -> None:
+        """A figure of a joint in order of time."""
+        session = self.session
+        if joint:
+            session.add_condition(equals("joint", joint), joint, instead_of="joint")
+        session.set_view(quantity=column)
+        self.distribution.show_order()
+
+    # Two sets
+
+    @property
+    def first(self) -> ChosenSet | None:
+        """Set A; None where none was taken."""
+        return self.session.decisions.sets.get("A")
+
+    @property
+    def second(self) -> ChosenSet | None:
+        """Set B; None where none was taken."""
+        return self.session.decisions.sets.get("B")
+
+    def take(self, letter: str) -> None:
+        """The selection is set A or B from now on."""
+        session = self.session
+        ids = session.selected_ids()
+        name = condition_words(session.view.conditions) or tr("selected")
+        session.decide(take_set(session.decisions, letter, name, ids))
+        words = tr("Set {0}: {1}.", letter, count_words(len(ids), "trace", "traces"))
+        other = self.second if letter == "A" else self.first
+        missing = "B" if letter == "A" else "A"
+        more = (
+            tr("Compare with Ctrl+Shift+K.")
+            if other
+            else tr("Select others and take them as set {0}.", missing)
+        )
+        session.messages.note(f"{words} {more}")
+
+    def _name_sets(self) -> None:
+        """The menu says how many traces each set has."""
+        if self.tools.book is None:
+            return
+        first, second = (
+            tr("the rest") if one is None else grouped(len(one.trace_ids)) for one in self._sets()
+        )
+        text = tr("Compare sets A ({0}) and B ({1}) …", first, second)
+        taken = any(one is not None for one in self._sets())
+        self.tools.book["compare-sets"].setText(text if taken else tr("Compare sets A and B …"))
+
+    def _sets(self) -> tuple[ChosenSet | None, ChosenSet | None]:
+        return self.first, self.second
+
+    def compare_sets(self) -> None:
+        """Sets A and B; a set that was not taken is what the other is not."""
+        first, second = self.first, self.second
+        if first is None and second is None:
+            self.compare_rest()
+            return
+        if first is None or second is None:
+            known = first or second
+            assert known is not None
+            rest = self._rest(known.trace_ids)
+            first, second = first or rest, second or rest
+        self.open(TwoSets(first, second))
+
+    def compare_rest(self) -> None:
+        """The selected (B) with the rest of their joints (A)."""
+        session = self.session
+        ids = session.selected_ids()
+        if not ids:
+            session.messages.problem(tr("Select the traces that are to be compared with the rest."))
+            return
+        name = tr("selected")
+        self.open(TwoSets(self._rest(ids), ChosenSet(name, ids)))
+
+    def _rest(self, trace_ids: tuple[str, ...]) -> ChosenSet:
+        """All other shown traces; all others at all where no other is shown."""
+        ids = np.array(self.session.traces.trace_ids)
+        others = ~np.isin(ids, trace_ids)
+        shown = others & self.session.visible
+        chosen = shown if shown.any() else others
+        return ChosenSet(tr("the rest"), tuple(ids[chosen].tolist()))
+
+    def compare_from(self, row: int) -> None:
+        """What was tightened before a trace of its joint (A) with that trace and all after it (B)."""
+        session = self.session
+        times, joint = session.columns.get("started_at"), session.columns.get("joint")
+        if row < 0:
+            session.messages.problem(tr("Choose the trace from which on something may have changed."))
+            return
+        if times is None or times.kind != "time" or bool(times.missing[row]):
+            session.messages.problem(tr("The recordings do not say when they were made."))
+            return
+        inside = np.ones(len(times.values), bool) if joint is None else joint.values == joint.values[row]
+        ids = np.array(session.traces.trace_ids)
+        moment = time_words(float(times.values[row]))[:16]
+        before = inside & (times.values < times.values[row])
+        after = inside & (times.values >= times.values[row])
+        if not before.any():
+            session.messages.problem(tr("No trace of this joint was tightened before {0}.", moment))
+            return
+        self.open(
+            TwoSets(
+                ChosenSet(tr("before {0}", moment), tuple(ids[before].tolist())),
+                ChosenSet(tr("from {0} on", moment), tuple(ids[after].tolist())),
+                ("started_at",),
+            )
+        )
+
+    def open(self, sets: TwoSets) -> CompareWindow | None:
+        """The window of a comparison; the one before it goes."""
+        from app.views.comparison.compare_window import CompareWindow
+
+        if self.session.analysis is None:
+            self.session.messages.note(tr("The verdicts are being worked out."))
+            return None
+        window = CompareWindow(self.session, sets, self.tools.look, self.write_report, self.window)
+        self.tools.keep("compare", window)
+        return window
+
+    def write_report(self, sets: JointSets, labels: tuple[str, str]) -> None:
+        """Put the report of a comparison together; the preview opens when it is there."""
+        self.tools.reporting.make_comparison(sets.first, sets.second, labels)
+
+    # Limits
+
+    def show_limits(self) -> LimitsWindow | None:
+        """Limits from good traces, for the joint that is looked at."""
+        from app.views.joints.limits_window import LimitsWindow
+
+        session = self.session
+        joints = self.insight.joint.joints()
+        if not joints:
+            session.messages.problem(tr("The traces name no joint; limits belong to a joint."))
+            return None
+        window = LimitsWindow(session, joints[0], self.window)
+        window.try_wanted.connect(self._try_limits)
+        self.tools.keep("limits", window)
+        return window
+
+    def _try_limits(self, joint: str, quantity: str, low: float, high: float) -> None:
+        session = self.session
+        session.add_condition(equals("joint", joint), joint, instead_of="joint")
+        session.set_view(quantity=quantity)
+        self.distribution.try_limits(low, high)
+        n = grouped(int(session.visible.sum()))
+        session.messages.note(
+            tr("Tried on the {0} shown of {1}; Apply stands below the histogram.", n, joint)
+        )
+
+    def set_look(self) -> None:
+        """Windows that are open take the look of the window."""
+        window = self.tools.open_windows.get("compare")
+        if window is not None and hasattr(window, "set_look"):
+            window.set_look(self.tools.look)

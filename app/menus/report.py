@@ -1,0 +1,106 @@
+"""Reports: put together, shown as pages and written, all away from the thread of the window."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QDialog, QMainWindow
+
+from app.display.messages import count_words, tr
+from app.session.report_work import (
+    ComparisonRequest,
+    PagedReports,
+    ReportRequest,
+    make_pages,
+    site_template,
+    write_report,
+)
+from app.session.session import Session
+
+if TYPE_CHECKING:
+    from app.views.frame.print_preview import PrintPreview
+
+REPORTING = "reporting"
+
+
+class Reporting(QObject):
+    """What becomes of the report of each joint, and of a comparison's.
+
+    Parameters
+    ----------
+    data : Path
+        The folder of the user's data, where the site's template may be.
+    keep : callable (name, QDialog)
+        Shows a window that stays beside the window.
+    """
+
+    def __init__(
+        self, session: Session, data: Path, keep: Callable[[str, QDialog], QDialog], window: QMainWindow
+    ) -> None:
+        super().__init__(window)
+        self.session = session
+        self.data = data
+        self.keep = keep
+        self.window = window
+        session.jobs.answered.connect(self._receive)
+        session.about_to_close.connect(self._give_up)
+
+    def make_report(self) -> None:
+        """Put the report together in the background; the preview opens when it is there."""
+        session = self.session
+        chosen = session.selected_rows()
+        self._make(
+            ReportRequest(
+                session.analysis,
+                session.decisions,
+                tuple(chosen.tolist()) if len(chosen) > 1 else None,
+                session.view.torque_unit,
+                site_template(self.data),
+            )
+        )
+
+    def make_comparison(
+        self, first: NDArray[np.int64], second: NDArray[np.int64], labels: tuple[str, str]
+    ) -> None:
+        """The report of two sets of rows, called as the labels say."""
+        session = self.session
+        rows = tuple(first.tolist()), tuple(second.tolist())
+        unit = session.view.torque_unit
+        self._make(ComparisonRequest(session.analysis, *rows, labels, unit, site_template(self.data)))
+
+    def _make(self, request: ReportRequest | ComparisonRequest) -> None:
+        from app.printing import ready_to_print
+
+        ready_to_print()
+        self.session.jobs.submit(REPORTING, request, make_pages)
+
+    def _give_up(self) -> None:
+        """The report of what is closed would come up over what was opened after it."""
+        self.session.jobs.cancel(REPORTING)
+
+    def _receive(self, kind: str, _number: int, answer: Any) -> None:
+        if kind == REPORTING:
+            self.keep("report", self.preview(answer))
+
+    def preview(self, paged: PagedReports) -> PrintPreview:
+        """The window of the pages, from which they are written."""
+        from app.views.frame.print_preview import PrintPreview
+
+        files = self.session.files
+        preview = PrintPreview(paged, self.window)
+        preview.write_wanted.connect(partial(self._write, paged))
+        preview.stop_wanted.connect(files.stop)
+        files.went_on.connect(preview.show_course)
+        files.ended.connect(preview.show_end)
+        return preview
+
+    def _write(self, paged: PagedReports, file: Path) -> None:
+        words = count_words(len(paged.reports), "joint", "joints")
+        told = tr("Report on {0} written to {1}.", words, file.name)
+        self.session.files.write(file, partial(write_report, paged.reports), told)

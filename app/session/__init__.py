@@ -1,0 +1,1 @@
+"""What is open, judged and decided; slow work in the background."""

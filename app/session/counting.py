@@ -1,0 +1,41 @@
+"""The sentence that is always true: how many traces, how they were judged, how many are shown; no Qt."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.verdict.finding import VERDICTS
+from app.session.state import Condition
+
+#: Verdicts that the sentence counts, worst first; "ok" follows where any is.
+COUNTED = ("not ok", "suspect", "not evaluated", "ok")
+
+
+@dataclass(frozen=True)
+class Counts:
+    """How many traces there are, of each verdict (None while they are worked out), shown and selected."""
+
+    total: int
+    by_verdict: dict[str, int] | None
+    shown: int
+    selected: int
+
+
+def count(
+    verdicts: NDArray[np.int8] | None, visible: NDArray[np.bool_], selected: NDArray[np.bool_]
+) -> Counts:
+    """Count once, in one place."""
+    by_verdict = None
+    if verdicts is not None:
+        numbers = np.bincount(verdicts, minlength=len(VERDICTS))
+        by_verdict = {word: int(numbers[code]) for code, word in enumerate(VERDICTS)}
+    return Counts(len(visible), by_verdict, int(visible.sum()), int(selected.sum()))
+
+
+def condition_words(conditions: Sequence[Condition]) -> str:
+    """The active conditions in words."""
+    return ", ".join(condition.words or condition.text for condition in conditions)

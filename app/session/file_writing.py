@@ -1,0 +1,109 @@
+"""Files that the window writes: away from its thread, whole or not at all, and told what became of them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from PySide6.QtCore import QObject, Signal
+
+from analysis.errors import CancelledError
+from analysis.listener import Listener
+from analysis.whole_file import whole_file
+from app.display.messages import Messages, tr
+from app.session.jobs import Cancelled, JobRunner, JobStatus, Progress
+
+#: Begins the kind of every such job; the file's path follows, so that each file has a job of its own.
+WRITING = "writing "
+
+
+@dataclass(frozen=True)
+class WriteRequest:
+    """What is written, and where.
+
+    Attributes
+    ----------
+    file : Path
+    write : callable (Path, Listener)
+        Called in the worker with a path beside `file`; never touches a widget.
+    told : str
+        What the user reads when the file is there.
+    """
+
+    file: Path
+    write: Callable[[Path, Listener], None]
+    told: str
+
+
+def write_whole(request: WriteRequest, progress: Progress, cancelled: Cancelled) -> WriteRequest:
+    """Write beside the file and rename; nothing is left where the work is stopped or fails.
+
+    Raises
+    ------
+    CancelledError
+    """
+    listener = Listener(progress, cancelled)
+    with whole_file(request.file) as unfinished:
+        listener(0, 0, tr("writing {0}", request.file.name))
+        request.write(unfinished, listener)
+        listener(0, 0, tr("writing {0}", request.file.name))  # a stop is heard until the file is in its place
+    return request
+
+
+class FileWriting(QObject):
+    """Writes any number of files at a time, each in the background.
+
+    Signals
+    -------
+    went_on(file, JobStatus)
+    ended(file, sentence) : written, stopped or failed, in words that the bottom line also shows
+    """
+
+    went_on = Signal(object, object)
+    ended = Signal(object, str)
+
+    def __init__(self, jobs: JobRunner, messages: Messages, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.jobs = jobs
+        self.messages = messages
+        jobs.answered.connect(self._receive)
+        jobs.failed.connect(self._receive_failure)
+        jobs.progressed.connect(self._receive_status)
+
+    def write(self, file: Path, write: Callable[[Path, Listener], None], told: str) -> bool:
+        """Begin to write; False where this very file is being written already."""
+        kind = f"{WRITING}{file}"
+        if kind in self.jobs.running:
+            self.messages.problem(tr("{0} is being written; wait for it or stop it.", file.name))
+            return False
+        self.jobs.submit(kind, WriteRequest(file, write, told), write_whole)
+        return True
+
+    def stop(self, file: Path) -> None:
+        """Give up a file that is being written; what stood under its name before stays."""
+        self.jobs.request_stop(f"{WRITING}{file}")
+
+    def _receive(self, kind: str, _number: int, answer: Any) -> None:
+        if kind.startswith(WRITING):
+            self.messages.note(answer.told)
+            self.ended.emit(answer.file, answer.told)
+
+    def _receive_failure(self, kind: str, _number: int, error: Exception) -> None:
+        if not kind.startswith(WRITING):
+            return
+        file = Path(kind.removeprefix(WRITING))
+        if isinstance(error, CancelledError):
+            self.messages.note(tr("Stopped: {0} was not written.", file.name))
+        elif isinstance(error, OSError):
+            # The file that the user named, not the unfinished one beside it.
+            reason = error.strerror or str(error)
+            self.messages.problem(tr("{0} could not be written: {1}.", file, reason))
+        else:
+            self.messages.error(error)
+        self.ended.emit(file, self.messages.history[-1].text)
+
+    def _receive_status(self, status: JobStatus) -> None:
+        if status.kind.startswith(WRITING):
+            self.went_on.emit(Path(status.kind.removeprefix(WRITING)), status)

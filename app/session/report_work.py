@@ -1,0 +1,142 @@
+"""Putting a report together, laying it out and writing it, as slow work; Qt only where pages are painted."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from analysis.listener import NOBODY, Listener
+from app.session.state import Decisions
+
+if TYPE_CHECKING:
+    from analysis.report import JointReport
+    from app.printing import PagePainter
+
+#: The site's template in the folder of the user's data; the window's reports follow it where it is there.
+SITE_TEMPLATE = "report.toml"
+
+
+def site_template(data: Path) -> Path | None:
+    """The site's template in the folder of the user's data, where there is one."""
+    file = data / SITE_TEMPLATE
+    return file if file.is_file() else None
+
+
+@dataclass(frozen=True)
+class ReportRequest:
+    """What the report is about.
+
+    Attributes
+    ----------
+    analysis : Analysis
+    decisions : Decisions
+    chosen_rows : tuple of int or None
+        Traces that get a page each; None: all that are not ok or suspect.
+    torque_unit : str
+    template : Path or None
+        The site's template; None: the one that comes with the program.
+    """
+
+    analysis: Any
+    decisions: Decisions
+    chosen_rows: tuple[int, ...] | None
+    torque_unit: str
+    template: Path | None = None
+
+
+def make_reports(
+    request: ReportRequest, progress: Callable[[int, int, str], None], cancelled: Callable[[], bool]
+) -> tuple[Any, ...]:
+    """One report for each joint that has traces."""
+    from analysis.report import build_reports, load_template
+
+    progress(0, 0, "putting the report together")
+    return build_reports(
+        request.analysis,
+        decisions=request.decisions,
+        chosen_rows=request.chosen_rows,
+        now=datetime.datetime.now(datetime.UTC),
+        template=load_template(request.template),
+        torque_unit=request.torque_unit,
+        listener=Listener(progress, cancelled),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class ComparisonRequest:
+    """Two sets of one joint whose comparison is to be reported: their rows, and what they are called."""
+
+    analysis: Any
+    first: tuple[int, ...]
+    second: tuple[int, ...]
+    labels: tuple[str, str]
+    torque_unit: str
+    template: Path | None = None
+
+
+def make_comparison(
+    request: ComparisonRequest, progress: Callable[[int, int, str], None], cancelled: Callable[[], bool]
+) -> tuple[Any, ...]:
+    """The report of the comparison, alone."""
+    from analysis.report import build_comparison, load_template
+
+    Listener(progress, cancelled)(0, 0, "putting the comparison together")
+    report = build_comparison(
+        request.analysis,
+        request.first,
+        request.second,
+        request.labels,
+        now=datetime.datetime.now(datetime.UTC),
+        template=load_template(request.template),
+        torque_unit=request.torque_unit,
+    )
+    return (report,)
+
+
+@dataclass(frozen=True, eq=False)
+class PagedReports:
+    """Reports, and what paints their pages."""
+
+    reports: tuple[JointReport, ...]
+    pages: PagePainter
+
+
+def make_pages(
+    request: ReportRequest | ComparisonRequest,
+    progress: Callable[[int, int, str], None],
+    cancelled: Callable[[], bool],
+) -> PagedReports:
+    """Put together and lay out; `app.printing.ready_to_print` has been called in the application's thread."""
+    from app.printing import PagePainter
+
+    make: Callable[..., tuple[JointReport, ...]] = (
+        make_comparison if isinstance(request, ComparisonRequest) else make_reports
+    )
+    reports = make(request, progress, cancelled)
+    return PagedReports(reports, PagePainter(reports, Listener(progress, cancelled)))
+
+
+def write_report(reports: Sequence[JointReport], file: Path, listener: Listener = NOBODY) -> None:
+    """Write as the ending says: ``.pdf``, ``.xlsx``, or HTML.
+
+    Raises
+    ------
+    OSError
+        Where the file cannot be written.
+    CancelledError
+        Where the listener no longer wants it.
+    """
+    from analysis.report import to_html, write_workbook
+
+    ending = file.suffix.lower()
+    if ending == ".pdf":
+        from app.printing import write_pdf
+
+        write_pdf(reports, file, listener)
+    elif ending == ".xlsx":
+        write_workbook(reports, file, listener)
+    else:
+        file.write_text(to_html(reports, listener), encoding="utf-8", newline="\n")

@@ -1,0 +1,278 @@
+"""The one mutable object: what is open, how it was judged, what is shown and selected, what was decided."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from PySide6.QtCore import QObject
+
+from analysis.errors import CancelledError
+from analysis.settings import Settings
+from analysis.traces import TraceSet
+from app.display.messages import count_words, grouped, tr
+from app.session import loading
+from app.session.deciding import Signature, Step, needs_judging, sign
+from app.session.file_writing import WRITING, FileWriting
+from app.session.jobs import JobRunner
+from app.session.reference_file import read_references, with_kept
+from app.session.showing import Showing
+from app.session.state import Decisions
+from app.session.undo import DecisionStack
+
+if TYPE_CHECKING:
+    from analysis.joint.definition import JointDefinition
+
+READING, JUDGING = "reading", "judging"
+
+
+class Session(Showing):
+    """What the window works on; views read from it and ask it, and hear of changes by signals.
+
+    The signals are those of `SessionState`.
+    """
+
+    def __init__(
+        self, parent: QObject | None = None, *, user_name: str = "unnamed", settings: Settings | None = None
+    ) -> None:
+        super().__init__(parent, user_name, settings or Settings())
+        self.jobs = JobRunner(self)
+        self.files = FileWriting(self.jobs, self.messages, self)
+        self.undo_stack = DecisionStack(self)
+        self.jobs.answered.connect(self._receive)
+        self.jobs.answered_partly.connect(self._receive_part)
+        self.jobs.failed.connect(self._receive_failure)
+
+    # What is open
+
+    def open_paths(self, paths: Sequence[str], *, joints: str = "", add: bool = False) -> None:
+        """Read files and folders in the background, afresh or beside what is open.
+
+        Decisions stay when adding.
+        """
+        only_joints = bool(paths) and all(path.lower().endswith(".toml") for path in paths)
+        if only_joints and not self.is_empty:
+            self.open_joints(paths[-1])
+            return
+        if not paths and not joints:
+            return
+        if not add:
+            self.close_all()
+        self._read(tuple(paths), joints or self.joints_path, "add" if add and not self.is_empty else "open")
+
+    def open_joints(self, path: str) -> None:
+        """Read a joints file and judge again."""
+        joints, problem = loading.read_joints(path)
+        if problem:
+            self.messages.problem(problem)
+            return
+        self._take_kept_references(path)
+        self.joints_path = path
+        self.set_joints(joints)
+        self.messages.note(tr("Joints from {0}: {1}.", path, ", ".join(joints) or tr("none")))
+
+    def set_joints(self, joints: Mapping[str, JointDefinition]) -> None:
+        """Take these joint definitions and judge again."""
+        self.joints = dict(joints)
+        self.joints_changed.emit()
+        self.judge()
+
+    def reload(self) -> None:
+        """Read the same paths again; view, selection and decisions stay."""
+        if self.paths:
+            self._read(self.paths, self.joints_path, "reload")
+
+    def follow_up(self, paths: Sequence[str]) -> None:
+        """Read files that appeared in a followed folder; nothing that the user sees moves."""
+        self._read(tuple(paths), self.joints_path, "follow")
+
+    def read_mapped(self, paths: Sequence[str], mapping: Any) -> None:
+        """Read files by a mapping that the user confirmed, beside what is open."""
+        self._read(tuple(paths), self.joints_path, "open" if self.is_empty else "add", mapping)
+
+    def _read(self, paths: tuple[str, ...], joints_path: str, purpose: str, mapping: Any = None) -> None:
+        before = self.traces if purpose in ("add", "follow") else None
+        request = loading.ReadRequest(paths, joints_path, before, self.mappings, mapping, purpose)
+        self.jobs.submit(READING, request, loading.read)
+
+    def close_all(self) -> None:
+        """Close everything that is open; nothing on disk is touched."""
+        self.jobs.cancel(READING)
+        self.jobs.cancel(JUDGING)
+        self.about_to_close.emit()
+        self._forget()
+        self.undo_stack.clear()
+        self.view = replace(self.view, conditions=(), colour_by="")
+        self._tell_all()
+
+    def stop_work(self) -> None:
+        """Stop what runs; what was read so far is kept, and no half file."""
+        for kind in self.jobs.running:
+            if kind != JUDGING:
+                self.jobs.request_stop(kind)
+        self.jobs.cancel(JUDGING)
+        if self._awaited is not None:
+            self._replace_traces(self._awaited)
+
+    def _receive(self, kind: str, _number: int, answer: Any) -> None:
+        if kind == READING:
+            self._take_reading(answer)
+        elif kind == JUDGING:
+            self._take_judgement(answer)
+
+    def _receive_part(self, kind: str, _number: int, part: Any) -> None:
+        """Rows and curves appear while the rest is read; where others are open, those stay as they are."""
+        if kind == READING and part.request.purpose == "open" and self.analysis is None:
+            self.paths = part.request.paths
+            self._replace_traces(part.traces)
+
+    def _receive_failure(self, kind: str, _number: int, error: Exception) -> None:
+        if kind.startswith(WRITING):
+            return
+        if isinstance(error, CancelledError):
+            self.messages.note(tr("Stopped."))
+        else:
+            self.messages.error(error)
+        if kind == READING:
+            self.problems_changed.emit()
+        elif kind == JUDGING and self._awaited is not None:  # what was read is shown, judged or not
+            self._replace_traces(self._awaited)
+
+    def _take_reading(self, answer: loading.ReadAnswer) -> None:
+        purpose = answer.request.purpose
+        if answer.joints_problem:
+            self.messages.problem(answer.joints_problem)
+        if answer.joints and not answer.joints_problem:
+            self._take_kept_references(answer.joints_path)
+            self.joints, self.joints_path = answer.joints, answer.joints_path
+            self.joints_changed.emit()
+        again = answer.request.paths if purpose == "follow" or answer.request.mapping is not None else ()
+        keep = self.problems if purpose in ("add", "follow") else ()
+        self.problems = (*(problem for problem in keep if problem.path not in again), *answer.problems)
+        self.unfamiliar = answer.unfamiliar
+        if purpose != "reload":
+            new_paths = tuple(path for path in answer.request.paths if path not in self.paths)
+            self.paths = (*self.paths, *new_paths) if purpose != "open" else answer.request.paths
+        self._tell_reading(answer)
+        if purpose == "reload" and not len(answer.traces) and not self.is_empty:
+            # A network drive that is away for a moment must not take the work with it.
+            self._awaited = None
+            self.messages.problem(tr("None of it could be read again; what was open stays as it was."))
+            self.judge()
+        elif purpose == "open" or self.analysis is None:
+            self._replace_traces(answer.traces)
+            self.judge()
+        else:  # what is on screen stays until the new is judged too: nothing flickers, nothing moves
+            self._awaited = answer.traces
+            self.judge()
+        self.problems_changed.emit()
+
+    def _tell_reading(self, answer: loading.ReadAnswer) -> None:
+        fatal = sum(problem.fatal for problem in answer.problems)
+        words = count_words(len(answer.new_ids), "trace", "traces")
+        if answer.stopped:
+            self.messages.note(tr("Stopped: {0} read so far are kept.", words))
+        elif answer.request.purpose == "follow" and (answer.new_ids or not fatal):
+            self.messages.note(tr("{0} arrived.", words))
+        elif fatal:
+            self.messages.problem(tr("{0} read, {1} skipped.", words, grouped(fatal)))
+        else:
+            self.messages.note(tr("{0} read.", words))
+        again = answer.request.paths if answer.request.mapping is not None and not answer.new_ids else ()
+        if answer.unfamiliar or again:  # what a mapping could not read goes back to the mapping
+            self.mapping_wanted.emit(list(again or answer.unfamiliar))
+
+    def _replace_traces(self, traces: TraceSet, judged: loading.AnalysisAnswer | None = None) -> None:
+        """Other traces, same view: what was selected and looked at is found again by its id."""
+        selected = set(self.selected_ids())
+        current = self.current_id
+        self.traces = traces
+        self._awaited = None
+        self.analysis = judged.analysis if judged else None
+        self.margins = judged.margins if judged else None
+        self._facts = judged.columns if judged else loading.attribute_columns(traces)
+        self.selected = np.array([trace_id in selected for trace_id in traces.trace_ids], bool)
+        self.current_row = traces.row_of(current) if current in set(traces.trace_ids) else -1
+        self.visible = np.ones(len(traces), bool)
+        self._lay_out_columns()
+        self._tell_all()
+        if judged:
+            self.results_changed.emit()
+
+    # Judging
+
+    def judge(self) -> None:
+        """Work out verdicts in the background; the older ones stay on screen until the new are there."""
+        traces = self.traces if self._awaited is None else self._awaited
+        if not len(traces):
+            return
+        request = loading.AnalysisRequest(traces, self.joints, self.settings, self.decisions)
+        self.jobs.submit(JUDGING, request, loading.analyse)
+
+    def set_settings(self, settings: Settings) -> None:
+        """Other rules for points and population; judged again."""
+        if settings != self.settings:
+            self.settings = settings
+            self.judge()
+
+    def _take_judgement(self, answer: loading.AnalysisAnswer) -> None:
+        if answer.request.traces is self._awaited:
+            self._replace_traces(self._awaited, answer)
+            return
+        if answer.request.traces is not self.traces:
+            return
+        self.analysis = answer.analysis
+        self.margins = answer.margins
+        self._facts = answer.columns
+        self._lay_out_columns()
+        self.results_changed.emit()
+        self.refresh_visible()
+
+    def _take_kept_references(self, joints_path: str) -> None:
+        """References that are kept beside another joints file; what is pinned already goes before them."""
+        if joints_path == self.joints_path:
+            return
+        kept, problem = read_references(joints_path)
+        if problem:
+            self.messages.problem(problem)
+        if kept:
+            self.decisions = with_kept(self.decisions, kept)
+            self.decisions_changed.emit()
+
+    # What was decided
+
+    def signature(self) -> Signature:
+        """Who decides now."""
+        return sign(self.user_name)
+
+    def decide(self, step: Step) -> None:
+        """Take a decision that can be undone."""
+        self.undo_stack.decide(step.text, self.decisions, step.after, self._apply, step.merge_key)
+
+    def restore_decisions(self, decisions: Decisions) -> None:
+        """Take decisions from a workspace; not a step to undo."""
+        self.undo_stack.clear()
+        self._apply(decisions)
+
+    def _apply(self, decisions: Decisions) -> None:
+        before, self.decisions = self.decisions, decisions
+        self._lay_out_columns()
+        self.decisions_changed.emit()
+        self.refresh_visible()
+        if needs_judging(before, decisions):
+            self.judge()
+
+    def close(self) -> bool:
+        """Stop all work and wait for it; True where every thread has ended."""
+        self.undo_stack.blockSignals(True)  # it would tell of its own end to those who are gone
+        return self.jobs.close()
+
+
+def joint_names_in_use(session: Session) -> tuple[str, ...]:
+    """Joints that open traces have, in the order of the joints file, then those it does not know."""
+    column = session.columns.get("joint")
+    used = set(column.distinct) if column is not None else set()
+    known = [name for name in session.joints if name in used]
+    return (*known, *sorted(used - set(known)))

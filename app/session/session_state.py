@@ -1,0 +1,146 @@
+"""What a session holds: what is open, how it was judged, what is shown and chosen of it, what was decided."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+from PySide6.QtCore import QObject, Signal
+
+from analysis.errors import ReadProblem
+from analysis.settings import Settings
+from analysis.traces import TraceSet
+from analysis.traces.recorded_step import RecordedSteps
+from app.display.columns import text_column
+from app.display.display_units import DisplayUnits
+from app.display.figure_doubts import FigureDoubts
+from app.display.margins import Margins
+from app.display.messages import Messages, tr
+from app.session import loading
+from app.session.state import Decisions, ViewState
+
+if TYPE_CHECKING:
+    from analysis.joint.definition import JointDefinition
+    from analysis.pipeline import Analysis
+
+Mask = NDArray[np.bool_]
+
+
+class SessionState(QObject):
+    """What a session holds, and the signals that tell of changes to it.
+
+    Signals
+    -------
+    traces_changed : other traces are open (rows have a new meaning)
+    results_changed : verdicts and figures are new
+    joints_changed : another joints file, or edited joints
+    visible_changed : conditions or their outcome changed
+    selection_changed, current_changed
+    chosen_changed : once, after either or both of these
+    view_changed : units, alignment, axes, colours, chosen quantity
+    decisions_changed : dispositions, notes, moved points, limits, references
+    sources_changed, problems_changed
+    mapping_wanted(list of paths) : files that no layout recognises
+    about_to_close : what is open will be forgotten now
+    """
+
+    traces_changed = Signal()
+    results_changed = Signal()
+    joints_changed = Signal()
+    visible_changed = Signal()
+    selection_changed = Signal()
+    current_changed = Signal()
+    chosen_changed = Signal()
+    view_changed = Signal()
+    decisions_changed = Signal()
+    sources_changed = Signal()
+    problems_changed = Signal()
+    mapping_wanted = Signal(object)
+    about_to_close = Signal()
+
+    def __init__(self, parent: QObject | None, user_name: str, settings: Settings) -> None:
+        super().__init__(parent)
+        self.messages = Messages(self)
+        self.user_name = user_name
+        self.settings = settings
+        self.mappings: tuple[Any, ...] = ()
+        #: What waits for the traces to be read (a workspace that is being opened).
+        self.arrival: object = None
+        self.view = ViewState()
+        #: Asks the curves for their range.
+        self.curve_view: Callable[[], tuple[float, ...]] = tuple
+        #: Asks the views where small things stand that a workspace keeps.
+        self.places: Callable[[], dict[str, str]] = dict
+        self._forget()
+
+    def _forget(self) -> None:
+        self.paths: tuple[str, ...] = ()
+        self.joints_path = ""
+        self.traces = TraceSet.empty()
+        self.joints: Mapping[str, JointDefinition] = {}
+        self.problems: tuple[ReadProblem, ...] = ()
+        self.unfamiliar: tuple[str, ...] = ()
+        #: Traces that are read and not judged yet, while the older ones are still shown.
+        self._awaited: TraceSet | None = None
+        self.analysis: Analysis | None = None
+        self.margins: Margins | None = None
+        self.decisions = Decisions()
+        self._facts = loading.attribute_columns(self.traces)
+        self.columns = self._facts
+        self._steps = RecordedSteps(self.traces)
+        self._doubts = FigureDoubts(self.columns, self._steps)
+        self._decided_on = Decisions()
+        self.visible: Mask = np.zeros(0, bool)
+        self.selected: Mask = np.zeros(0, bool)
+        self.current_row = -1
+        #: The range of the curves that a workspace wants, once there are points to align at.
+        self.wanted_curve_view: tuple[float, ...] = ()
+        #: Where a workspace wants the small things of the views, once there are verdicts.
+        self.wanted_places: dict[str, str] = {}
+
+    @property
+    def units(self) -> DisplayUnits:
+        """The units that figures are shown in."""
+        return DisplayUnits(self.view.torque_unit)
+
+    @property
+    def doubts(self) -> FigureDoubts:
+        """How well each figure is known; steps of the recordings are worked out once."""
+        if self._steps.traces is not self.traces:
+            self._steps = RecordedSteps(self.traces)
+        if self._doubts.columns is not self.columns or self._doubts.steps is not self._steps:
+            self._doubts = FigureDoubts(self.columns, self._steps)
+        return self._doubts
+
+    @property
+    def is_empty(self) -> bool:
+        """True where no trace is open."""
+        return len(self.traces) == 0
+
+    @property
+    def current_id(self) -> str:
+        """The trace that is looked at; empty where none is."""
+        return self.traces.trace_ids[self.current_row] if self.current_row >= 0 else ""
+
+    @property
+    def verdicts(self) -> NDArray[np.int8] | None:
+        """Verdict codes of all traces; None while they are worked out."""
+        return None if self.analysis is None else self.analysis.verdict
+
+    def outside_reference(self) -> Mask | None:
+        """Traces that fall outside the reference set of their joint; None where none is pinned or judged."""
+        column = self.columns.get("reference")
+        if column is None or not self.decisions.references:
+            return None
+        return np.asarray(column.values == "outside")
+
+    def _lay_out_columns(self) -> None:
+        decided = [self.decisions.of(trace_id) for trace_id in self.traces.trace_ids]
+        self.columns = self._facts.with_columns(
+            text_column("disposition", [d.disposition for d in decided], tr("disposition")),
+            text_column("note", [d.note for d in decided], tr("note")),
+            text_column("by_hand", [", ".join(d.edges) for d in decided], tr("points moved by hand")),
+        )
+        self._decided_on = self.decisions

@@ -1,0 +1,154 @@
+"""The table to a file or the clipboard: all, filtered or selected, in the units that are shown; no Qt."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.errors import CallError
+from analysis.listener import NOBODY, Listener
+from analysis.spreadsheet import close_workbook
+from app.display.columns import Column, ColumnSet, time_words
+from app.display.display_units import DisplayUnits
+
+ENDINGS = (".csv", ".xlsx", ".parquet")
+#: First signs that spreadsheets take for a formula; a text that starts so is written with an apostrophe in
+#: CSV.
+_FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
+
+
+@dataclass(frozen=True, eq=False)
+class TableExport:
+    """What is written: which rows, which columns, in which units."""
+
+    columns: ColumnSet
+    rows: NDArray[np.int64]
+    units: DisplayUnits
+
+    def titles(self) -> list[str]:
+        """Names with the unit that is shown; a name that ends in another unit loses that ending."""
+        return [export_title(column, self.units) for column in self.columns]
+
+    def cells(self) -> list[list[Any]]:
+        """Row by row; absent values are None, times are text (ISO 8601, UTC)."""
+        values = [_values(column, self.rows, self.units) for column in self.columns]
+        return [list(row) for row in zip(*values, strict=True)]
+
+
+def export_title(column: Column, units: DisplayUnits) -> str:
+    """The head of a column in an export.
+
+    Examples
+    --------
+    >>> from app.display.columns import number_column
+    >>> torque = number_column("final_torque_nm", [1.0], "N·m", "Final torque")
+    >>> export_title(torque, DisplayUnits("N·m")), export_title(torque, DisplayUnits("ft·lbf"))
+    ('Final torque [N·m]', 'Final torque [ft·lbf]')
+    """
+    symbol = units.symbol(column.unit)
+    return f"{column.title} [{symbol}]" if symbol else column.title
+
+
+def _values(column: Column, rows: NDArray[np.int64], units: DisplayUnits) -> list[Any]:
+    chosen = column.values[rows]
+    if column.kind == "text":
+        return [str(value) or None for value in chosen.tolist()]
+    if column.kind == "time":
+        return [
+            None if np.isnan(value) else time_words(value).replace(" ", "T") + "Z"
+            for value in chosen.tolist()
+        ]
+    factor = units.factor(column.unit)
+    return [None if np.isnan(value) else value * factor for value in chosen.tolist()]
+
+
+def write_table(export: TableExport, file: Path, listener: Listener = NOBODY) -> None:
+    """Write as the ending says.
+
+    Raises
+    ------
+    CallError
+        Where the ending is not one of `ENDINGS`.
+    OSError
+        Where the file cannot be written.
+    CancelledError
+        Where the listener no longer wants it.
+    """
+    ending = file.suffix.lower()
+    if ending == ".csv":
+        file.write_text(as_csv(export, listener), encoding="utf-8-sig", newline="")
+    elif ending == ".xlsx":
+        _write_xlsx(export, file, listener)
+    elif ending == ".parquet":
+        _write_parquet(export, file)
+    else:
+        raise CallError(f"a table is written as {', '.join(ENDINGS)}, not {ending or 'without ending'}")
+
+
+def as_csv(export: TableExport, listener: Listener = NOBODY) -> str:
+    """Comma-separated text with a line of titles."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow(export.titles())
+    writer.writerows([_plain(cell) for cell in row] for row in _told(export, listener))
+    return text.getvalue()
+
+
+def as_tabbed(lines: Sequence[Sequence[str]]) -> str:
+    """Lines of cells for the clipboard, tabs between them."""
+    return "\n".join("\t".join(cell.replace("\t", " ").replace("\n", " ") for cell in line) for line in lines)
+
+
+def _plain(cell: Any) -> Any:
+    if isinstance(cell, str) and cell.startswith(_FORMULA_SIGNS):
+        return "'" + cell
+    return "" if cell is None else cell
+
+
+def _told(export: TableExport, listener: Listener) -> Iterator[list[Any]]:
+    """Row by row; the listener hears of each."""
+    total = len(export.rows)
+    for done, row in enumerate(export.cells()):
+        listener(done, total, f"row {done + 1} of {total}")
+        yield row
+
+
+def _write_xlsx(export: TableExport, file: Path, listener: Listener) -> None:
+    import xlsxwriter
+
+    options = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+    book = xlsxwriter.Workbook(str(file), options)
+    sheet = book.add_worksheet("Traces")
+    head = book.add_format({"bold": True, "text_wrap": True, "valign": "top"})
+    for place, title in enumerate(export.titles()):
+        sheet.write_string(0, place, title, head)
+        sheet.set_column(place, place, 14)
+    for line, row in enumerate(_told(export, listener), start=1):
+        for place, cell in enumerate(row):
+            if isinstance(cell, str):
+                sheet.write_string(line, place, cell)
+            elif cell is not None:
+                sheet.write_number(line, place, cell)
+    sheet.freeze_panes(1, 1)
+    if len(export.rows):
+        sheet.autofilter(0, 0, len(export.rows), max(len(export.titles()) - 1, 0))
+    close_workbook(book)
+
+
+def _write_parquet(export: TableExport, file: Path) -> None:
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
+    names, arrays = [], []
+    for column in export.columns:
+        kind = pa.float64() if column.kind == "number" else pa.string()
+        names.append(export_title(column, export.units))
+        arrays.append(pa.array(_values(column, export.rows, export.units), kind))
+    pq.write_table(pa.Table.from_arrays(arrays, names=names), file, compression="zstd")

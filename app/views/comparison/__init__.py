@@ -1,0 +1,1 @@
+"""Two sets against each other."""

@@ -1,0 +1,1 @@
+"""The torque-angle curves."""

@@ -1,0 +1,1 @@
+"""The parts around the areas: lines, dialogs, theme."""

@@ -1,0 +1,168 @@
+"""Entry of a filter: completion while typing, and an invalid text underlined with the reason."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, QPoint, QStringListModel, Qt, Signal
+from PySide6.QtGui import QColor, QKeyEvent, QKeySequence, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QCompleter,
+    QLineEdit,
+    QStyle,
+    QStyleOptionFrame,
+    QToolTip,
+    QWidget,
+)
+
+from app.display.messages import tr
+from app.filtering.completion import complete
+from app.filtering.text import FilterError, parse
+from app.session.session import Session
+
+#: The hue of "not ok"; it reaches 3:1 on both backgrounds.
+_WRONG = "#D55E00"
+_TEXT_MARGIN_PX = 2
+
+
+class FilterEdit(QLineEdit):
+    """One line; Enter adds the condition, what cannot be used stays in the line with the reason."""
+
+    refused = Signal(str)
+    accepted = Signal()
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.session = session
+        self.setAccessibleName(tr("Filter"))
+        self.setPlaceholderText(tr("Filter: verdict = suspect and final_torque > 60"))
+        self.setClearButtonEnabled(True)
+        self._wrong: FilterError | None = None
+        self._offers = QStringListModel(self)
+        self._completer = QCompleter(self._offers, self)
+        self._completer.setWidget(self)
+        self._completer.setCompletionMode(QCompleter.CompletionMode.UnfilteredPopupCompletion)
+        self._completer.activated.connect(self._insert)
+        self.textEdited.connect(self._typed)
+        self.returnPressed.connect(self.apply)
+
+    @property
+    def popup(self) -> QAbstractItemView:
+        """The list of offers."""
+        popup = self._completer.popup()
+        assert popup is not None
+        return popup
+
+    @property
+    def reason(self) -> str:
+        """Why the text cannot be used; empty where it can."""
+        return "" if self._wrong is None else str(self._wrong)
+
+    def apply(self) -> None:
+        """Add the condition; the old conditions stay where the text cannot be used."""
+        text = self.text().strip()
+        if not text:
+            return
+        try:
+            self.session.add_condition(text)
+        except FilterError as error:
+            self._show_wrong(error)
+            return
+        self.setText("")  # unlike clear(), not to be undone: what is undone next is the last decision
+        self._show_wrong(None)
+        self.popup.hide()
+        self.accepted.emit()
+
+    def edit_text(self, text: str) -> None:
+        """Put a text in to be changed."""
+        self.setText(text)
+        self._check()
+        self.setFocus()
+
+    def _typed(self) -> None:
+        self._check()
+        self._offer()
+
+    def _check(self) -> None:
+        try:
+            parse(self.text(), self.session.columns, self.session.units)
+        except FilterError as error:
+            # While the end is still being typed an error at the end is no news.
+            at_end = error.stop >= len(self.text().rstrip()) and self.cursorPosition() >= error.stop
+            self._show_wrong(None if at_end else error)
+        else:
+            self._show_wrong(None)
+
+    def _show_wrong(self, error: FilterError | None) -> None:
+        self._wrong = error
+        self.setProperty("refused", error is not None)
+        self.style().unpolish(self)
+        self.style().polish(self)
+        self.setToolTip(str(error) if error else "")
+        self.refused.emit(str(error) if error else "")
+        if error is not None and self.isVisible():
+            QToolTip.showText(self.mapToGlobal(QPoint(8, self.height())), str(error), self)
+        self.update()
+
+    def _offer(self) -> None:
+        offers = complete(self.text(), self.cursorPosition(), self.session.columns, self.session.units)
+        self._offers.setStringList([offer.text for offer in offers])
+        if offers and self.text():
+            self._completer.complete()
+        else:
+            self.popup.hide()
+
+    def _insert(self, text: str) -> None:
+        cursor = self.cursorPosition()
+        offers = complete(self.text(), cursor, self.session.columns, self.session.units)
+        for offer in offers:
+            if offer.text == text:
+                before, after = self.text()[: offer.start], self.text()[offer.stop :]
+                self.setText(f"{before}{text} {after.lstrip()}")
+                self.setCursorPosition(len(before) + len(text) + 1)
+                self._check()
+                return
+
+    def event(self, event: QEvent) -> bool:
+        """Undo and redo are left to the window where there is no typing to undo."""
+        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
+            undo = event.matches(QKeySequence.StandardKey.Undo) and not self.isUndoAvailable()
+            redo = event.matches(QKeySequence.StandardKey.Redo) and not self.isRedoAvailable()
+            if undo or redo:
+                event.ignore()
+                return False
+        return bool(super().event(event))
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Keys go to the list of offers first while it is open."""
+        popup = self.popup
+        if popup.isVisible() and event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Tab):
+            if popup.currentIndex().isValid():
+                event.ignore()
+                return
+            popup.hide()
+        if event.key() == Qt.Key.Key_Escape and popup.isVisible():
+            popup.hide()
+            return
+        super().keyPressEvent(event)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Underline what is wrong."""
+        super().paintEvent(event)
+        if self._wrong is None or not self.text():
+            return
+        option = QStyleOptionFrame()
+        self.initStyleOption(option)
+        inner = self.style().subElementRect(QStyle.SubElement.SE_LineEditContents, option, self)
+        start_px = self.cursorRectAt(self._wrong.start)
+        stop_px = max(self.cursorRectAt(max(self._wrong.stop, self._wrong.start + 1)), start_px + 4)
+        painter = QPainter(self)
+        painter.setPen(QPen(QColor(_WRONG), 2, Qt.PenStyle.DotLine))
+        bottom = inner.bottom() - 1
+        painter.drawLine(start_px, bottom, min(stop_px, inner.right()), bottom)
+
+    def cursorRectAt(self, place: int) -> int:
+        """Where a place of the text lies, pixels from the left edge."""
+        shift = self.cursorRect().center().x() - self.fontMetrics().horizontalAdvance(
+            self.text()[: self.cursorPosition()]
+        )
+        return shift + self.fontMetrics().horizontalAdvance(self.text()[:place])

@@ -1,0 +1,131 @@
+"""Preferences: the name on decisions, and the rules by which points are found."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from PySide6.QtWidgets import (
+    QComboBox,
+    QDialog,
+    QDialogButtonBox,
+    QDoubleSpinBox,
+    QFormLayout,
+    QLabel,
+    QLineEdit,
+    QVBoxLayout,
+    QWidget,
+)
+
+from analysis.settings import CurveSettings, Settings
+from app.display.display_units import DisplayUnits
+from app.display.messages import tr
+
+_SNUG = {
+    "slope-ratio": "slope ratio: the slope reaches this share of the elastic slope",
+    "threshold-torque": "threshold torque: the torque passes this level for good",
+    "elastic-line": "elastic line: where it meets the prevailing torque",
+}
+_YIELD = {
+    "half-slope": "half of the elastic slope",
+    "two-thirds-slope": "two thirds of the elastic slope (Johnson's approximate method)",
+    "offset": "angle offset that stands for 0.2 % permanent elongation",
+}
+
+
+class PreferencesWindow(QDialog):
+    """Changed values are read from `user_name` and `settings` after it was accepted."""
+
+    def __init__(
+        self, user_name: str, settings: Settings, units: DisplayUnits, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self.setWindowTitle(tr("Preferences"))
+        self._settings = settings
+        self._units = units
+        curve = settings.curve
+        self.name = QLineEdit(user_name)
+        self.snug_rule = _choice(_SNUG, curve.snug_rule)
+        self.snug_ratio = _figure(curve.snug_slope_ratio, 0.10, 0.99, 2, "")
+        threshold = units.shown(curve.snug_threshold_nm or 0.0, "N·m")
+        self.snug_threshold = _figure(threshold, 0.0, 1e6, 3, units.symbol("N·m"))
+        self.yield_rule = _choice(_YIELD, curve.yield_rule)
+        self.yield_offset = _figure(curve.yield_offset_deg or 0.0, 0.0, 720.0, 2, "deg")
+        self.yield_offset.setSpecialValueText(tr("from clamp length and pitch of each joint"))
+        self.hard = _figure(curve.hard_limit_deg, 1.0, 360.0, 0, "deg")
+        self.soft = _figure(curve.soft_limit_deg, 30.0, 3600.0, 0, "deg")
+        self._build()
+        self.snug_rule.currentIndexChanged.connect(self._enable)
+        self.yield_rule.currentIndexChanged.connect(self._enable)
+        self._enable()
+
+    def _build(self) -> None:
+        form = QFormLayout()
+        for words, widget in (
+            (tr("Your name on decisions"), self.name),
+            (tr("Snug point by"), self.snug_rule),
+            (tr("Share of the elastic slope"), self.snug_ratio),
+            (tr("Threshold torque"), self.snug_threshold),
+            (tr("Yield onset by"), self.yield_rule),
+            (tr("Angle offset"), self.yield_offset),
+            (tr("Hard up to"), self.hard),
+            (tr("Soft from"), self.soft),
+        ):
+            form.addRow(words, widget)
+        note = QLabel(tr("Rules apply to all open traces; every figure names the rule it was found by."))
+        note.setObjectName("quiet")
+        note.setWordWrap(True)
+        self.buttons = QDialogButtonBox(
+            QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel
+        )
+        self.buttons.accepted.connect(self.accept)
+        self.buttons.rejected.connect(self.reject)
+        layout = QVBoxLayout(self)
+        layout.addLayout(form)
+        layout.addWidget(note)
+        layout.addWidget(self.buttons)
+
+    def _enable(self) -> None:
+        self.snug_ratio.setEnabled(self.snug_rule.currentData() == "slope-ratio")
+        self.snug_threshold.setEnabled(self.snug_rule.currentData() == "threshold-torque")
+        self.yield_offset.setEnabled(self.yield_rule.currentData() == "offset")
+
+    @property
+    def user_name(self) -> str:
+        """The name as it was written."""
+        return self.name.text().strip()
+
+    @property
+    def settings(self) -> Settings:
+        """The settings as they were chosen."""
+        threshold = self._units.internal(self.snug_threshold.value(), "N·m")
+        by_threshold = self.snug_rule.currentData() == "threshold-torque"
+        offset = self.yield_offset.value()
+        curve: CurveSettings = replace(
+            self._settings.curve,
+            snug_rule=self.snug_rule.currentData(),
+            snug_slope_ratio=round(self.snug_ratio.value(), 2),
+            snug_threshold_nm=threshold if by_threshold and threshold > 0 else None,
+            yield_rule=self.yield_rule.currentData(),
+            yield_offset_deg=offset if self.yield_rule.currentData() == "offset" and offset > 0 else None,
+            hard_limit_deg=self.hard.value(),
+            soft_limit_deg=self.soft.value(),
+        )
+        return replace(self._settings, curve=curve)
+
+
+def _choice(words: dict[str, str], now: str) -> QComboBox:
+    box = QComboBox()
+    for value, text in words.items():
+        box.addItem(tr(text), value)
+    box.setCurrentIndex(box.findData(now))
+    return box
+
+
+def _figure(value: float, low: float, high: float, decimals: int, unit: str) -> QDoubleSpinBox:
+    box = QDoubleSpinBox()
+    box.setRange(low, high)
+    box.setDecimals(decimals)
+    box.setSingleStep(10.0**-decimals if decimals else 1.0)
+    box.setSuffix(f" {unit}" if unit else "")
+    box.setValue(value)
+    return box

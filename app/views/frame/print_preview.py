@@ -1,0 +1,220 @@
+"""The report of each joint as it will print: pages to leaf through, and PDF, HTML or spreadsheet written."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import QRectF, Qt, Signal
+from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPaintEvent
+from PySide6.QtWidgets import (
+    QComboBox,
+    QDialog,
+    QFileDialog,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.display.messages import tr
+from app.printing import PagePainter
+from app.session.jobs import JobStatus
+from app.session.report_work import PagedReports
+from app.views.frame.bottom_line import PROGRESS_AFTER_MS
+
+_SIZE_PX = (840, 720)
+_PAGE_MARGIN_PX = 14
+_ZOOMS = (
+    ("whole page", 0.0),
+    ("page width", -1.0),
+    ("75 %", 0.75),
+    ("100 %", 1.0),
+    ("150 %", 1.5),
+    ("200 %", 2.0),
+)
+#: Pixels of a screen per point at 100 %: 96 dots per inch over 72 points per inch.
+_PX_PER_POINT = 96.0 / 72.0
+
+
+class PageView(QWidget):
+    """One page on white paper."""
+
+    leafed = Signal(int)
+
+    def __init__(self, pages: PagePainter, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.pages = pages
+        self.index = 0
+        self.zoom = 0.0
+        self.room = (600, 700)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setAccessibleName(tr("Page"))
+
+    def fit(self) -> None:
+        """Take the size that the zoom asks for."""
+        width, height = self.pages.page_size_pt
+        fit_width = (self.room[0] - 2 * _PAGE_MARGIN_PX) / width
+        fit_height = (self.room[1] - 2 * _PAGE_MARGIN_PX) / height
+        scale = (
+            self.zoom * _PX_PER_POINT
+            if self.zoom > 0
+            else (fit_width if self.zoom < 0 else min(fit_width, fit_height))
+        )
+        self.scale = max(scale, 0.1)
+        self.setFixedSize(
+            max(round(width * self.scale) + 2 * _PAGE_MARGIN_PX, self.room[0]),
+            round(height * self.scale) + 2 * _PAGE_MARGIN_PX,
+        )
+        self.update()
+
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        """Paper, shadow, page."""
+        painter = QPainter(self)
+        painter.setRenderHints(QPainter.RenderHint.Antialiasing | QPainter.RenderHint.TextAntialiasing)
+        width, height = self.pages.page_size_pt
+        left = (self.width() - width * self.scale) / 2.0
+        painter.fillRect(
+            QRectF(left, _PAGE_MARGIN_PX, width * self.scale, height * self.scale), QColor("#FFFFFF")
+        )
+        painter.translate(left, _PAGE_MARGIN_PX)
+        painter.scale(self.scale, self.scale)
+        painter.setClipRect(QRectF(0, 0, width, height))
+        self.pages.paint(painter, self.index)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Page keys leaf."""
+        steps = {Qt.Key.Key_PageDown: 1, Qt.Key.Key_Right: 1, Qt.Key.Key_PageUp: -1, Qt.Key.Key_Left: -1}
+        if event.key() in steps:
+            self.leafed.emit(steps[Qt.Key(event.key())])
+        else:
+            super().keyPressEvent(event)
+
+
+class PrintPreview(QDialog):
+    """Leaf, zoom, ask for a file; pages are painted when they are looked at.
+
+    Signals
+    -------
+    write_wanted(Path), stop_wanted(Path)
+    """
+
+    write_wanted = Signal(object)
+    stop_wanted = Signal(object)
+
+    def __init__(self, paged: PagedReports, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.paged = paged
+        #: The file that is being written; None where none is.
+        self._file: Path | None = None
+        self.setWindowTitle(tr("Report"))
+        self.resize(*_SIZE_PX)
+        self.page = PageView(paged.pages)
+        self.frame = QScrollArea()
+        self.frame.setWidget(self.page)
+        self.frame.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.back, self.ahead = QPushButton(tr("◀ Before")), QPushButton(tr("Next ▶"))
+        self.pdf, self.html = QPushButton(tr("Write PDF …")), QPushButton(tr("Write HTML …"))
+        self.xlsx = QPushButton(tr("Write spreadsheet …"))
+        self.course, self.stop = QLabel(), QPushButton(tr("Stop"))
+        self.course.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.stop.hide()
+        self.place = QLabel()
+        self.zoom = QComboBox()
+        self.zoom.setAccessibleName(tr("Zoom"))
+        for words, value in _ZOOMS:
+            self.zoom.addItem(tr(words), value)
+        row = QHBoxLayout()
+        for widget in (self.back, self.place, self.ahead, self.zoom):
+            row.addWidget(widget)
+        row.addStretch(1)
+        for widget in (self.pdf, self.html, self.xlsx):
+            row.addWidget(widget)
+        layout = QVBoxLayout(self)
+        layout.addLayout(row)
+        layout.addWidget(self.frame, 1)
+        below = QHBoxLayout()
+        below.addWidget(self.course, 1)
+        below.addWidget(self.stop)
+        layout.addLayout(below)
+        self.back.clicked.connect(lambda: self.leaf(-1))
+        self.ahead.clicked.connect(lambda: self.leaf(+1))
+        self.page.leafed.connect(self.leaf)
+        self.zoom.currentIndexChanged.connect(self._zoom)
+        self.pdf.clicked.connect(self.ask_pdf)
+        self.html.clicked.connect(self.ask_html)
+        self.xlsx.clicked.connect(self.ask_xlsx)
+        self.stop.clicked.connect(lambda: self.stop_wanted.emit(self._file))
+        self._zoom()
+        self.leaf(0)
+        self.page.setFocus()
+
+    def leaf(self, by: int) -> None:
+        """Go to another page."""
+        last = self.page.pages.page_count - 1
+        self.page.index = min(max(self.page.index + by, 0), last)
+        self.place.setText(tr("page {0} of {1}", self.page.index + 1, last + 1))
+        self.back.setEnabled(self.page.index > 0)
+        self.ahead.setEnabled(self.page.index < last)
+        self.page.update()
+
+    def _zoom(self) -> None:
+        self.page.zoom = float(self.zoom.currentData())
+        size = self.frame.viewport().size()
+        self.page.room = (size.width(), size.height())
+        self.page.fit()
+
+    def ask_pdf(self) -> None:
+        """Ask where to, and write."""
+        self._ask(".pdf", "PDF")
+
+    def ask_html(self) -> None:
+        """Ask where to, and write."""
+        self._ask(".html", "HTML")
+
+    def ask_xlsx(self) -> None:
+        """Ask where to, and write."""
+        self._ask(".xlsx", tr("Spreadsheet"))
+
+    def _ask(self, ending: str, kind: str) -> None:
+        path, _ = QFileDialog.getSaveFileName(
+            self, tr("Write the report"), f"report{ending}", f"{kind} (*{ending})"
+        )
+        if path:
+            self.write(Path(path).with_suffix(ending))
+
+    def write(self, file: Path) -> None:
+        """Have it written, by its ending; one file at a time."""
+        self._file = file
+        self._let_write(False)
+        self.course.clear()
+        self.write_wanted.emit(file)
+
+    def show_course(self, file: Path, status: JobStatus) -> None:
+        """How far the file is, where it takes so long that somebody waits."""
+        if file == self._file and status.running_for_s * 1000 >= PROGRESS_AFTER_MS:
+            self.course.setText(tr("{0}: {1}", file.name, status.text))
+            self.stop.show()
+
+    def show_end(self, file: Path, words: str) -> None:
+        """What became of the file."""
+        if file == self._file:
+            self._file = None
+            self.course.setText(words)
+            self.stop.hide()
+            self._let_write(True)
+
+    def _let_write(self, allowed: bool) -> None:
+        for button in (self.pdf, self.html, self.xlsx):
+            button.setEnabled(allowed)
+
+    def showEvent(self, event: object) -> None:
+        """The page fits the room that the window really has."""
+        super().showEvent(event)  # type: ignore[arg-type]
+        self._zoom()
+
+    def resizeEvent(self, event: object) -> None:
+        """Fitted pages stay fitted."""
+        super().resizeEvent(event)  # type: ignore[arg-type]
+        self._zoom()

@@ -1,0 +1,131 @@
+"""A look applied to the whole program.
+
+Palette, one small style sheet, the bundled font where none is there.
+"""
+
+from __future__ import annotations
+
+import importlib.resources
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QColor, QFontDatabase, QPalette
+from PySide6.QtWidgets import QApplication
+
+from app.display.look import DARK, LIGHT, Look
+
+_SHEET = """
+QLabel#areaTitle {{ font-weight: 600; }}
+QLabel#areaRemark {{ color: {faint}; }}
+QLabel#areaSentence {{ color: {faint}; padding: 12px; }}
+QLabel#quiet {{ color: {faint}; }}
+QWidget#topLine, QWidget#bottomLine {{ background: {panel}; }}
+QWidget#arrivalStrip {{ background: {background}; border-top: 2px solid {focus};
+border-bottom: 1px solid {grid}; }}
+QToolButton#chip {{ border: 1px solid {grid}; border-radius: 9px; padding: 1px 8px; background:
+{background}; }}
+QToolButton#chip:hover, QToolButton#chip:focus {{ border: 2px solid {focus}; padding: 0px 7px; }}
+QTableView {{ gridline-color: {grid}; selection-background-color: {selection}; selection-color:
+{foreground}; }}
+QTableView:focus, QTextBrowser:focus, QPlainTextEdit:focus, QLineEdit:focus, QComboBox:focus,
+QListWidget:focus,
+QTreeWidget:focus {{ border: 2px solid {focus}; }}
+QPushButton:focus {{ border: 2px solid {focus}; padding: 4px 10px; border-radius: 3px; }}
+QAbstractSpinBox {{ min-height: 1.3em; }}
+QLineEdit[refused="true"] {{ border: 2px solid {refused}; }}
+QLabel#refusal {{ color: {refused}; }}
+QSplitter::handle {{ background: {grid}; }}
+QToolTip {{ color: {foreground}; background: {panel}; border: 1px solid {grid}; }}
+"""
+#: The hue of "not ok", which also marks a refused entry; it reaches 3:1 on both backgrounds.
+_REFUSED = "#D55E00"
+
+
+def choose_look(wanted: str, app: QApplication) -> Look:
+    """The look for "light", "dark" or "system"."""
+    if wanted == "system":
+        dark = app.styleHints().colorScheme() == Qt.ColorScheme.Dark
+        return DARK if dark else LIGHT
+    return DARK if wanted == "dark" else LIGHT
+
+
+#: Property of the application that has its style.
+_STYLED = "hasItsStyle"
+
+
+def selection_colour(look: Look) -> str:
+    """The background of selected rows: the focus colour, thinned, so that text keeps its contrast."""
+    back, hue = QColor(look.background), QColor(look.focus)
+    share = 0.28
+    mixed = [round(b * (1 - share) + h * share) for b, h in zip(_rgb(back), _rgb(hue), strict=True)]
+    return QColor(*mixed).name()
+
+
+def _rgb(colour: QColor) -> tuple[int, int, int]:
+    return colour.red(), colour.green(), colour.blue()
+
+
+def apply_look(app: QApplication, look: Look) -> None:
+    """Colour every widget."""
+    # Once: a style that is replaced is deleted, and who has asked a widget for its style points to it still.
+    if app.property(_STYLED) is None:
+        app.setStyle("Fusion")
+        app.setProperty(_STYLED, True)
+    app.setPalette(palette_of(look))
+    app.setStyleSheet(
+        _SHEET.format(
+            faint=look.faint,
+            panel=look.panel,
+            grid=look.grid,
+            background=look.background,
+            foreground=look.foreground,
+            focus=look.focus,
+            selection=selection_colour(look),
+            refused=_REFUSED,
+        )
+    )
+
+
+def palette_of(look: Look) -> QPalette:
+    """The look as a palette; every role that Fusion reads is set."""
+    role = QPalette.ColorRole
+    palette = QPalette()
+    for which, colour in (
+        (role.Window, look.panel),
+        (role.WindowText, look.foreground),
+        (role.Base, look.background),
+        (role.AlternateBase, look.panel),
+        (role.Text, look.foreground),
+        (role.PlaceholderText, look.faint),
+        (role.Button, look.panel),
+        (role.ButtonText, look.foreground),
+        (role.BrightText, look.foreground),
+        (role.ToolTipBase, look.panel),
+        (role.ToolTipText, look.foreground),
+        (role.Highlight, selection_colour(look)),
+        (role.HighlightedText, look.foreground),
+        (role.Link, look.focus),
+        (role.LinkVisited, look.focus),
+        (role.Light, look.background),
+        (role.Midlight, look.grid),
+        (role.Mid, look.grid),
+        (role.Dark, look.faint),
+        (role.Shadow, look.grid),
+        (role.Accent, look.focus),
+    ):
+        palette.setColor(which, QColor(colour))
+    for which in (role.WindowText, role.Text, role.ButtonText):
+        palette.setColor(QPalette.ColorGroup.Disabled, which, QColor(look.faint))
+    return palette
+
+
+def load_fonts() -> list[str]:
+    """Make the bundled fonts known; gives the families that came in."""
+    families: list[str] = []
+    folder = importlib.resources.files("resources") / "fonts"
+    if not folder.is_dir():
+        return families
+    for entry in folder.iterdir():
+        if entry.name.endswith((".ttf", ".otf")):
+            number = QFontDatabase.addApplicationFontFromData(entry.read_bytes())
+            families.extend(QFontDatabase.applicationFontFamilies(number))
+    return families

@@ -1,0 +1,1 @@
+"""Help topics and their pictures."""

@@ -1,0 +1,1 @@
+"""Joints, clamp force, limits, calculator."""

@@ -1,0 +1,342 @@
+"""Joints as a form: what is given on the left, what follows from it, live, on the right.
+
+Saved with comments kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QSignalBlocker, Qt, Signal
+from PySide6.QtWidgets import (
+    QComboBox,
+    QDialog,
+    QFileDialog,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QSplitter,
+    QTextBrowser,
+    QVBoxLayout,
+    QWidget,
+)
+
+from analysis.errors import CallError, JointDefinitionError, ReadError
+from analysis.joint import JointDefinition, JointsDocument
+from analysis.joint.definition_keys import KEYS
+from app.display.display_units import DisplayUnits
+from app.display.look import Look
+from app.display.messages import count_words, tr
+from app.views.joints.joint_figures import figures_html, utilisation_at_target
+from app.views.joints.joint_sheet import JointSheet, Refusal
+from app.views.joints.joint_source import JointSource
+from app.views.joints.utilisation_gauge import UtilisationGauge
+
+if TYPE_CHECKING:
+    from analysis.joint.limits_import import LimitsImport
+    from app.views.joints.limits_preview import LimitsPreview
+
+_SIZE_PX = (1020, 680)
+
+
+class JointForm(QDialog):
+    """Edits a joints document; nothing reaches the analysis before "Apply", nothing the disk before "Save".
+
+    Signals
+    -------
+    applied(joints) · saved(path)
+    """
+
+    applied = Signal(object)
+    saved = Signal(str)
+
+    def __init__(
+        self,
+        document: JointsDocument,
+        chosen: str,
+        units: DisplayUnits,
+        look: Look,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self.document = document
+        self.units = units
+        self.look = look
+        self.setWindowTitle(tr("Joints"))
+        self.resize(*_SIZE_PX)
+        self.joint = QComboBox()
+        self.joint.setAccessibleName(tr("Joint"))
+        self.new, self.copy, self.remove = (QPushButton(tr(w)) for w in ("New …", "Copy …", "Remove"))
+        self.source = JointSource(self.new)
+        self.limits = QPushButton(tr("Import limits …"))
+        self.problem, self.note = _line("refusal"), _line("quiet")
+        self.sheet = JointSheet(units)
+        self.fields, self.marking, self.lubricant = (
+            self.sheet.fields,
+            self.sheet.marking,
+            self.sheet.lubricant,
+        )
+        self.gauge = UtilisationGauge()
+        self.gauge.look = look
+        self.figures = QTextBrowser()
+        self.figures.setAccessibleName(tr("What follows"))
+        self.apply, self.save = QPushButton(tr("Apply")), QPushButton(tr("Save"))
+        self.save_as, self.close_button = QPushButton(tr("Save as …")), QPushButton(tr("Close"))
+        self.preview: LimitsPreview | None = None
+        #: Whether something is neither applied nor saved, and whether that was said at closing.
+        self._pending = self._warned = False
+        self._build()
+        self._connect()
+        for button in self.findChildren(QPushButton):
+            # Enter in a field takes what was typed; it must not press the first button.
+            button.setAutoDefault(False)
+        self._list_joints(chosen)
+
+    def _build(self) -> None:
+        head, foot = QHBoxLayout(), QHBoxLayout()
+        head.addWidget(self.joint, 1)
+        for button in (self.new, self.copy, self.remove, self.limits):
+            head.addWidget(button)
+        scroll = QScrollArea()
+        scroll.setWidget(self.sheet)
+        scroll.setWidgetResizable(True)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        scroll.setMinimumWidth(
+            self.sheet.minimumSizeHint().width() + scroll.verticalScrollBar().sizeHint().width() + 4
+        )
+        right = QWidget()
+        column = QVBoxLayout(right)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(self.gauge)
+        column.addWidget(self.figures, 1)
+        splitter = QSplitter()
+        splitter.addWidget(scroll)
+        splitter.addWidget(right)
+        splitter.setSizes([470, 550])
+        splitter.setChildrenCollapsible(False)
+        foot.addWidget(self.note, 1)
+        for button in (self.apply, self.save, self.save_as, self.close_button):
+            foot.addWidget(button)
+        layout = QVBoxLayout(self)
+        layout.addLayout(head)
+        layout.addWidget(splitter, 1)
+        layout.addWidget(self.problem)
+        layout.addLayout(foot)
+
+    def _connect(self) -> None:
+        self.joint.activated.connect(self._show_joint)
+        self.new.setMenu(self.source)
+        self.source.wanted.connect(self.add)
+        self.source.refused.connect(lambda reason: self._mark("", reason))
+        self.sheet.edited.connect(self._edited)
+        self.copy.clicked.connect(self._copy)
+        self.remove.clicked.connect(self._remove)
+        self.limits.clicked.connect(self._ask_limits)
+        self.apply.clicked.connect(self._apply)
+        self.save.clicked.connect(self.save_document)
+        self.save_as.clicked.connect(self._ask_save)
+        self.close_button.clicked.connect(self.close)
+
+    @property
+    def name(self) -> str:
+        """The joint that is shown; empty where there is none."""
+        return str(self.joint.currentData() or "")
+
+    @property
+    def place(self) -> str:
+        """The file that is edited; empty where there is none."""
+        return "" if self.document.path is None else str(self.document.path)
+
+    def choose(self, name: str) -> None:
+        """Go to a joint; stay where there is none of this name, or where what was typed is refused."""
+        index = self.joint.findData(name)
+        if index >= 0 and name != self.name and self.apply.isEnabled():
+            self.joint.setCurrentIndex(index)
+            self._show_joint()
+
+    def _list_joints(self, chosen: str) -> None:
+        with QSignalBlocker(self.joint):
+            self.joint.clear()
+            for name, definition in self.document.joints.items():
+                self.joint.addItem(f"{name} – {definition.title}" if definition.title else name, name)
+            self.joint.setCurrentIndex(max(self.joint.findData(chosen), 0))
+        self._show_joint()
+
+    def _show_joint(self) -> None:
+        known = bool(self.name)
+        for button in (self.copy, self.remove):
+            button.setEnabled(known)
+        self.sheet.allow(known)
+        self._mark("", "")
+        if not known:
+            self.marking.clear()
+            self.gauge.set_reason(tr("not evaluated: no joint"))
+            self.figures.setHtml(f"<p>{tr('No joint yet: make a new one.')}</p>")
+            return
+        definition = self.document[self.name]
+        self.sheet.set_definition(definition)
+        self._show_figures(definition)
+
+    def set_look(self, look: Look) -> None:
+        """Other colours."""
+        self.look = look
+        self.gauge.set_look(look)
+        if self.name:
+            self._show_figures(self.document[self.name])
+
+    def set_units(self, units: DisplayUnits) -> None:
+        """Another torque unit; the joints stay the same."""
+        self.units = units
+        self.sheet.set_units(units)
+        self._show_joint()
+
+    def _mark(self, name: str, reason: str) -> None:
+        """Say what was refused, beside the field that it is about."""
+        self.sheet.mark(name, reason)
+        self.problem.setText(reason)
+        self.problem.setVisible(bool(reason))
+        # What cannot be used must not look as if it were: nothing leaves the form before it is put right.
+        self.apply.setEnabled(not reason)
+        for button in (self.save, self.save_as):
+            button.setEnabled(bool(self.name) and not reason)
+
+    def _refusal(self, error: JointDefinitionError) -> str:
+        """What was refused, with the key's title and figures in the unit that is shown."""
+        from analysis.report.words import in_torque_unit
+
+        title = f"{tr(KEYS[error.key].title)}: " if error.key in KEYS else ""
+        return title + in_torque_unit(str(error), self.units.torque)
+
+    def _edited(self) -> None:
+        """Take what was typed into the document at once, or say why it cannot be used."""
+        values = self.sheet.changed_values(self.document[self.name])
+        if isinstance(values, Refusal):
+            self._mark(values.key, values.reason)
+            return
+        try:
+            self.document.update(self.name, values)
+        except JointDefinitionError as error:
+            self._mark(error.key, self._refusal(error))
+            return
+        self._mark("", "")
+        self._tell_pending(tr("Not applied yet: the verdicts still stand for the joints as they were."))
+        self._show_figures(self.document[self.name])
+
+    def _tell_pending(self, words: str) -> None:
+        """Something changed that the analysis does not know of yet."""
+        self._pending, self._warned = True, False
+        self.note.setText(words)
+
+    def _settle(self) -> None:
+        self._pending = False
+        self.note.clear()
+
+    def _apply(self) -> None:
+        self._settle()
+        self.applied.emit(self.document.joints)
+
+    def _show_figures(self, definition: JointDefinition) -> None:
+        self.figures.setHtml(figures_html(definition, self.units, self.look.faint))
+        self.sheet.explain_class(definition)
+        shares = utilisation_at_target(definition)
+        if isinstance(shares, str):
+            self.gauge.set_reason(shares)
+        else:
+            self.gauge.set_share(*shares)
+
+    def add(self, name: str, values: Mapping[str, Any]) -> None:
+        """Add a joint and show it."""
+        try:
+            self.document.add(name, values)
+        except (JointDefinitionError, CallError) as error:
+            self._mark("", str(error))
+            return
+        self._list_joints(name)
+        self._tell_pending(tr("{0} is new; not applied yet.", name))
+
+    def _copy(self) -> None:
+        self.source.ask_name(self.document.values(self.name))
+
+    def _remove(self) -> None:
+        removed = self.name
+        self.document.remove(removed)
+        self._list_joints("")
+        self._tell_pending(tr("{0} is taken out; not applied yet.", removed))
+
+    def _ask_limits(self) -> None:
+        path, _ = QFileDialog.getOpenFileName(
+            self, tr("Import limits"), "", tr("Tables and joints files (*.csv *.txt *.toml)")
+        )
+        if path:
+            self.import_limits(Path(path))
+
+    def import_limits(self, file: Path) -> None:
+        """Show what a table of limits would change; taken into the document where that is wanted."""
+        from analysis.joint.limits_import import read_limits
+        from app.views.joints.limits_preview import LimitsPreview
+
+        try:
+            found = read_limits(file, self.document)
+        except (ReadError, JointDefinitionError) as error:
+            self._mark("", str(error))
+            return
+        self.preview = LimitsPreview(found, file.name, self.units, self)
+        self.preview.accepted.connect(lambda: self._take_limits(found, file.name))
+        self.preview.open()
+
+    def _take_limits(self, found: LimitsImport, file: str) -> None:
+        try:
+            found.apply(self.document)
+        except (JointDefinitionError, CallError) as error:
+            self._mark("", str(error))
+            return
+        self._list_joints(self.name)
+        skipped = f", {len(found.problems)} {tr('rows left out')}" if found.problems else ""
+        values = count_words(len(found.changes), "value", "values")
+        self._tell_pending(tr("{0} taken from {1}{2}; not applied yet.", values, file, skipped))
+
+    def save_document(self) -> None:
+        """Write to the file that it came from; ask where there is none."""
+        if self.document.path is None:
+            self._ask_save()
+        else:
+            self.save_to(self.document.path)
+
+    def _ask_save(self) -> None:
+        suggestion = str(self.document.path or "joints.toml")
+        path, _ = QFileDialog.getSaveFileName(
+            self, tr("Save the joints"), suggestion, tr("Joints files (*.toml)")
+        )
+        if path:
+            self.save_to(Path(path))
+
+    def save_to(self, file: Path) -> bool:
+        """Write the file; True where it worked."""
+        try:
+            written = self.document.save(file)
+        except OSError as error:
+            self._mark("", str(error))
+            return False
+        self._settle()
+        self.saved.emit(str(written))
+        self.applied.emit(self.document.joints)
+        return True
+
+    def reject(self) -> None:
+        """Close; with changes that are not applied only when asked a second time."""
+        if self._pending and not self._warned:
+            self._warned = True
+            self.note.setText(tr("Changes are not applied: apply or save them, or close again to discard."))
+            return
+        super().reject()
+
+
+def _line(name: str) -> QLabel:
+    """An empty line of words that wraps, styled by its name."""
+    label = QLabel()
+    label.setObjectName(name)
+    label.setWordWrap(True)
+    return label

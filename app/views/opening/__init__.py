@@ -1,0 +1,1 @@
+"""First screen, import mapping, missing files."""

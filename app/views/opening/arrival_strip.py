@@ -1,0 +1,77 @@
+"""A strip below the top line: what was dropped, and whether it is opened afresh or added."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
+
+from app.display.messages import tr
+from app.session.recognising import Recognised, recognised_words
+
+
+class ArrivalStrip(QWidget):
+    """Hidden until something is dropped; Enter opens, Esc puts it away.
+
+    Signals
+    -------
+    open_wanted(paths, add)
+    """
+
+    open_wanted = Signal(object, bool)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("arrivalStrip")
+        self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
+        self.setAccessibleName(tr("What was dropped"))
+        self.words = QLabel()
+        self.open, self.add = QPushButton(tr("Open")), QPushButton(tr("Add to what is open"))
+        self.leave = QPushButton(tr("Leave it"))
+        layout = QHBoxLayout(self)
+        layout.setContentsMargins(8, 4, 8, 4)
+        layout.addWidget(self.words, 1)
+        for button in (self.open, self.add, self.leave):
+            button.setAutoDefault(True)
+            layout.addWidget(button)
+        self.open.clicked.connect(lambda: self._take(add=False))
+        self.add.clicked.connect(lambda: self._take(add=True))
+        self.leave.clicked.connect(self.put_away)
+        self.setTabOrder(self.open, self.add)
+        self.setTabOrder(self.add, self.leave)
+        self._paths: tuple[str, ...] = ()
+        self.hide()
+
+    def show_found(self, found: Recognised, *, anything_open: bool, add: bool) -> None:
+        """Show what was recognised; Enter does what the highlighted button says."""
+        self._paths = found.paths
+        self.words.setText(recognised_words(found))
+        self.open.setText(tr("Open afresh") if anything_open else tr("Open"))
+        useful = found.n_files > 0 or bool(found.joints_path)
+        self.open.setEnabled(useful)
+        self.add.setEnabled(useful)
+        self.add.setVisible(anything_open)
+        self.show()
+        first = self.add if add and anything_open else self.open
+        (first if useful else self.leave).setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def put_away(self) -> None:
+        """Leave it."""
+        self._paths = ()
+        self.hide()
+
+    def _take(self, *, add: bool) -> None:
+        paths = self._paths
+        self.put_away()
+        if paths:
+            self.open_wanted.emit(paths, add)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter presses the button that has the keyboard; Esc puts the strip away."""
+        focus = self.focusWidget()
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and isinstance(focus, QPushButton):
+            focus.click()
+        elif event.key() == Qt.Key.Key_Escape:
+            self.put_away()
+        else:
+            super().keyPressEvent(event)

@@ -1,0 +1,293 @@
+"""Import mapping: what a file looks like, what its columns are, and a first trace as a trial.
+
+Before it is read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from PySide6.QtCore import QSignalBlocker, Signal
+from PySide6.QtGui import QStandardItem, QStandardItemModel
+from PySide6.QtWidgets import (
+    QComboBox,
+    QDialog,
+    QFormLayout,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QSpinBox,
+    QSplitter,
+    QTableView,
+    QVBoxLayout,
+    QWidget,
+)
+
+from analysis.errors import ImportMappingError
+from analysis.reading import ImportMapping, MappedColumn, MappingLibrary, Preview, preview
+from analysis.reading.import_mapping import ARRANGEMENTS
+from analysis.traces.schema import CHANNELS
+from analysis.traces.units import UNITS
+from app.display.look import Look
+from app.display.messages import count_words, tr
+from app.views.opening.trial_plot import TrialPlot
+
+_SIZE_PX = (1000, 640)
+#: A column of long texts leaves room for others.
+_WIDEST_COLUMN_PX = 260
+_SEPARATORS = ((",", "comma"), (";", "semicolon"), ("\t", "tab"), (" ", "blanks"), ("|", "bar"))
+_QUANTITY = {
+    "angle_deg": "angle",
+    "torque_nm": "torque",
+    "time_s": "time",
+    "speed_rpm": "speed",
+    "clamp_force_kn": "force",
+}
+_WORDS = {
+    "angle_deg": "Angle",
+    "torque_nm": "Torque",
+    "time_s": "Time",
+    "step": "Step",
+    "speed_rpm": "Speed",
+    "clamp_force_kn": "Clamp force",
+    "trace_id": "Name of the trace",
+}
+_TARGETS = (*CHANNELS, "trace_id")
+
+
+class MappingDialog(QDialog):
+    """Shows a preview that follows every change; "Read with this" is possible once a trial trace was read.
+
+    Signals
+    -------
+    confirmed(mapping, paths)
+    """
+
+    confirmed = Signal(object, object)
+
+    def __init__(
+        self, paths: Sequence[str], library: MappingLibrary, look: Look, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self.paths = tuple(paths)
+        self.library = library
+        self.setWindowTitle(tr("Import mapping"))
+        self.resize(*_SIZE_PX)
+        self.shown: Preview = preview(self.paths[0], library.find(self.paths[0]))
+        self.columns: dict[str, QComboBox] = {}
+        self.units: dict[str, QComboBox] = {}
+        self.lead = QLabel()
+        self.lead.setWordWrap(True)
+        self.cells = QStandardItemModel(self)
+        self.rows = QTableView()
+        self.rows.setModel(self.cells)
+        self.rows.setAccessibleName(tr("First rows of the file"))
+        self.rows.setEditTriggers(QTableView.EditTrigger.NoEditTriggers)
+        self.rows.horizontalHeader().setMaximumSectionSize(_WIDEST_COLUMN_PX)
+        self.trial = TrialPlot(look)
+        self.problem = QLabel()
+        self.problem.setObjectName("refusal")
+        self.problem.setWordWrap(True)
+        self.name, self.pattern = QLineEdit(), QLineEdit()
+        self.read, self.read_and_save = (
+            QPushButton(tr("Read with this")),
+            QPushButton(tr("Read, and save for such files")),
+        )
+        self.cancel = QPushButton(tr("Cancel"))
+        self._make_choices()
+        self._build()
+        self._connect()
+        self._show_mapping(self.shown.mapping)
+        self.refresh()
+
+    def _make_choices(self) -> None:
+        self.arrangement, self.separator, self.decimal, self.thousands = (QComboBox() for _ in range(4))
+        for words in ARRANGEMENTS:
+            self.arrangement.addItem(tr(words), words)
+        for box, choices in (
+            (self.separator, _SEPARATORS),
+            (self.decimal, ((".", "point"), (",", "comma"))),
+            (self.thousands, ((".", "point"), (",", "comma"), ("'", "apostrophe"), (" ", "blank"))),
+        ):
+            box.addItem(tr("as found"), None)
+            for sign, words in choices:
+                box.addItem(tr(words), sign)
+        self.header, self.first = QSpinBox(), QSpinBox()
+        for spin, lowest in ((self.header, -1), (self.first, 0)):
+            spin.setRange(lowest, 10_000)
+            spin.setSpecialValueText(tr("as found"))
+        for target in _TARGETS:
+            self.columns[target] = QComboBox()
+            self.columns[target].setAccessibleName(tr("Column of {0}", tr(_WORDS[target])))
+            if target in _QUANTITY:
+                box = QComboBox()
+                box.addItem(tr("stated in the file"), "")
+                for unit in UNITS.values():
+                    if unit.quantity == _QUANTITY[target]:
+                        box.addItem(unit.symbol, unit.symbol)
+                box.setAccessibleName(tr("Unit of {0}", tr(_WORDS[target])))
+                self.units[target] = box
+
+    def _build(self) -> None:
+        form = QFormLayout()
+        for words, widget in (
+            (tr("Arrangement"), self.arrangement),
+            (tr("Separator"), self.separator),
+            (tr("Decimal sign"), self.decimal),
+            (tr("Thousands sign"), self.thousands),
+            (tr("Header in line"), self.header),
+            (tr("First row in line"), self.first),
+        ):
+            widget.setAccessibleName(words)
+            form.addRow(words, widget)
+        for target, box in self.columns.items():
+            row = QHBoxLayout()
+            row.addWidget(box, 2)
+            if target in self.units:
+                row.addWidget(self.units[target], 1)
+            form.addRow(tr(_WORDS[target]) + (" *" if target in ("angle_deg", "torque_nm") else ""), row)
+        form.addRow(tr("Name of the mapping"), self.name)
+        form.addRow(tr("For files named like"), self.pattern)
+        left, right = QWidget(), QSplitter()
+        left.setLayout(form)
+        right.setOrientation(right.orientation().Vertical)
+        right.addWidget(self.rows)
+        right.addWidget(self.trial)
+        splitter = QSplitter()
+        splitter.addWidget(left)
+        splitter.addWidget(right)
+        splitter.setSizes([380, 600])
+        foot = QHBoxLayout()
+        foot.addWidget(self.problem, 1)
+        for button in (self.read, self.read_and_save, self.cancel):
+            foot.addWidget(button)
+        layout = QVBoxLayout(self)
+        layout.addWidget(self.lead)
+        layout.addWidget(splitter, 1)
+        layout.addLayout(foot)
+
+    def _connect(self) -> None:
+        boxes = (self.arrangement, self.separator, self.decimal, self.thousands)
+        for box in (*boxes, *self.columns.values(), *self.units.values()):
+            box.activated.connect(lambda _index: self.refresh())
+        for spin in (self.header, self.first):
+            spin.valueChanged.connect(lambda _value: self.refresh())
+        self.read.clicked.connect(self.confirm)
+        self.read_and_save.clicked.connect(self.save_and_confirm)
+        self.cancel.clicked.connect(self.reject)
+
+    def _show_mapping(self, mapping: ImportMapping) -> None:
+        for box, value in (
+            (self.arrangement, mapping.arrangement),
+            (self.separator, mapping.separator),
+            (self.decimal, mapping.decimal),
+            (self.thousands, mapping.thousands),
+        ):
+            box.setCurrentIndex(max(box.findData(value), 0))
+        with QSignalBlocker(self.header), QSignalBlocker(self.first):
+            self.header.setValue(-1 if mapping.header_line is None else mapping.header_line)
+            self.first.setValue(mapping.first_line or 0)
+        self._fill_columns()
+        for target, mapped in mapping.columns.items():
+            if target in self.columns:
+                box = self.columns[target]
+                box.setCurrentIndex(max(box.findData(mapped.column), 0))
+            if target in self.units:
+                unit = self.units[target]
+                unit.setCurrentIndex(max(unit.findData(mapped.unit), 0))
+        stem = Path(self.paths[0])
+        self.name.setText(mapping.name or stem.stem)
+        self.pattern.setText(", ".join(mapping.file_patterns) or f"*{stem.suffix}")
+
+    def _fill_columns(self) -> None:
+        """Offer the columns as they are found now; what was chosen stays chosen."""
+        shown = self.shown
+        offers: list[tuple[str, Any]] = [
+            (f"{n}: {h}" if h else f"{n}", h or n) for n, h in enumerate(shown.headers, 1)
+        ]
+        if not offers and shown.rows:
+            offers = [(f"{n}", n) for n in range(1, len(shown.rows[0]) + 1)]
+        for box in self.columns.values():
+            chosen = box.currentData()
+            with QSignalBlocker(box):
+                box.clear()
+                box.addItem(tr("none"), None)
+                for words, value in offers:
+                    box.addItem(words, value)
+                box.setCurrentIndex(max(box.findData(chosen), 0))
+
+    def mapping(self) -> ImportMapping:
+        """The mapping as it is chosen now."""
+        columns = {
+            target: MappedColumn(box.currentData(), self._unit(target))
+            for target, box in self.columns.items()
+            if box.currentData() is not None
+        }
+        header = self.header.value()
+        return replace(
+            self.shown.mapping,
+            name=self.name.text().strip(),
+            file_patterns=tuple(part.strip() for part in self.pattern.text().split(",") if part.strip()),
+            arrangement=self.arrangement.currentData(),
+            columns=columns,
+            separator=self.separator.currentData(),
+            decimal=self.decimal.currentData(),
+            thousands=self.thousands.currentData(),
+            header_line=None if header < 0 else header,
+            first_line=self.first.value() or None,
+        )
+
+    def _unit(self, target: str) -> str:
+        return str(self.units[target].currentData()) if target in self.units else ""
+
+    def refresh(self) -> None:
+        """Look at the file again by what is chosen now."""
+        self.shown = preview(self.paths[0], self.mapping())
+        self._fill_columns()
+        self._show_rows()
+        others = count_words(len(self.paths) - 1, "more file", "more files")
+        more = tr(" and {0}", others) if len(self.paths) > 1 else ""
+        self.lead.setText(
+            tr(
+                "{0}{1}: say which column is the angle and which the torque; units that the file does not "
+                "state must be chosen.",
+                Path(self.paths[0]).name,
+                more,
+            )
+        )
+        self.trial.show_trace(self.shown.trace)
+        problems = [problem.sentence() for problem in self.shown.problems if problem.fatal]
+        self.problem.setText(problems[0] if problems else "")
+        usable = self.shown.trace is not None
+        self.read.setEnabled(usable)
+        self.read_and_save.setEnabled(usable)
+
+    def _show_rows(self) -> None:
+        shown = self.shown
+        width = max([len(shown.headers), *(len(row) for row in shown.rows)], default=0)
+        self.cells.setColumnCount(width)
+        self.cells.setRowCount(len(shown.rows))
+        titles = [shown.headers[i] if i < len(shown.headers) else str(i + 1) for i in range(width)]
+        self.cells.setHorizontalHeaderLabels(titles)
+        for line, row in enumerate(shown.rows):
+            for place, cell in enumerate(row):
+                self.cells.setItem(line, place, QStandardItem(cell))
+        self.rows.resizeColumnsToContents()
+
+    def confirm(self) -> None:
+        """Hand the mapping over."""
+        self.confirmed.emit(self.mapping(), self.paths)
+        self.accept()
+
+    def save_and_confirm(self) -> None:
+        """Save it to be found again, then hand it over."""
+        try:
+            self.library.save(self.mapping())
+        except (ImportMappingError, OSError) as error:
+            self.problem.setText(str(error))
+            return
+        self.confirm()

@@ -1,0 +1,1 @@
+"""Why a trace was judged so, and what traces share."""

@@ -1,0 +1,303 @@
+"""The reasons for a verdict as rich text: sentence, rules, causes, figures, history; no widgets.
+
+Links: ``place:ANGLE`` shows a place on the curve, ``help:TOPIC`` opens the help, ``evidence:NAME`` draws
+how an
+estimate was read, ``joint:`` opens the joint's form.
+"""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from analysis.figure_text import Doubt, at_place, figure, measured_text
+from analysis.verdict.finding import Cause, RuleCheck
+from app.display.display_units import DisplayUnits
+from app.display.figure_doubts import FigureDoubts
+from app.display.look import VERDICT_MARKS
+from app.display.messages import tr
+from app.session.state import TraceDecision
+from app.views.joints.clamp_text import clamp_lines
+from app.views.reasons.operation_text import operation_lines
+
+if TYPE_CHECKING:
+    from app.session.session import Session
+
+#: Figures below the reasons: results column, help topic, and evidence name.
+FIGURES = (
+    ("final_torque_nm", "final point", ""),
+    ("joint_rate_deg", "joint rate", "joint rate"),
+    ("snug_angle_deg", "snug point", "snug point"),
+    ("snug_torque_nm", "snug point", "snug point"),
+    ("prevailing_torque_nm", "prevailing torque", "prevailing torque"),
+    ("drawdown_angle_deg", "drawdown start", "drawdown start"),
+    ("elastic_slope_nm_per_deg", "elastic slope", "elastic slope"),
+    ("elastic_origin_deg", "elastic origin", "elastic origin"),
+    ("yield_angle_deg", "yield onset", "yield onset"),
+    ("yield_torque_nm", "yield onset", "yield onset"),
+    ("outlier_score", "outlier", ""),
+)
+#: Results column that holds the place of each rule; the prevailing level ends at a sample.
+_PLACES = {"torque": "final_angle_deg", "angle": "snug_angle_deg", "yield": "yield_angle_deg"}
+#: Decimal place of angles that were set by hand, in degrees.
+_BY_HAND = -1
+#: Letters of limits that stay in one line (own choice: the smallest window has room for them).
+_SHORT_LIMITS = 11
+_STATUS_MARKS = {"met": "●", "broken": "■", "not evaluated": "◇", "no limit given": "–"}
+JUDGEMENT_CAUTION = (
+    "Results support, and never replace, the judgement of a qualified engineer; the product's "
+    "specification, local "
+    "codes and licensed practice prevail."
+)
+
+
+#: Standard uncertainties that a figure reaches to either side: some 95 % of normal values (JCGM 100:2008,
+#: 6.2.2 and G.6.6, recalled).
+COVERAGE = 2.0
+#: Characters of a recording's name that are shown whole in the heading (own choice: the area's width).
+_LONGEST_NAME = 60
+
+
+def why_one(session: Session, row: int, faint: str) -> str:
+    """All that is to be said of one trace."""
+    trace_id = session.traces.trace_ids[row]
+    if session.analysis is None:
+        return f"<h3>{_safe(_shortened(trace_id))}</h3><p>{tr('The verdict is being worked out.')}</p>"
+    analysis = session.analysis
+    parts = [
+        _heading(session, row),
+        f"<p>{_said(analysis.sentence(row), session.units)}{_next_check(analysis.causes_of(row))}</p>",
+        rules_table(analysis.checks(row), session.units, session.doubts, row),
+        _findings(analysis.findings(row), session.units, session.doubts, row),
+        causes_list(analysis.causes_of(row), faint, session.units),
+        _compared_with(session, row, faint),
+        operation_lines(analysis.operations, row, session.units, session.doubts, faint),
+        figures_table(session, row, faint),
+        clamp_lines(session, row, faint),
+        data_quality(session, row),
+        history(session.decisions.of(trace_id), faint),
+        f'<p style="color:{faint}">{tr(JUDGEMENT_CAUTION)}</p>',
+    ]
+    return "".join(parts)
+
+
+def _next_check(causes: Sequence[Cause]) -> str:
+    """What to do first, beside the verdict; the other causes follow below."""
+    return f"<br/><b>{tr('Check next')}:</b> {_safe(causes[0].next_check)}" if causes else ""
+
+
+def _compared_with(session: Session, row: int, faint: str) -> str:
+    """What says what is usual: the traces of the shift, or the pinned reference with its number and date."""
+    assert session.analysis is not None
+    joint = session.analysis.joint_rows.name_of(row)
+    population = session.analysis.outliers.populations.get(joint) if joint is not None else None
+    if population is None or not population.n_used:
+        return ""
+    words = tr("Compared with {0} (n = {1}).", _safe(population.basis), population.n_used)
+    return f'<p style="color:{faint}">{words}</p>'
+
+
+def _unbroken(text: str) -> str:
+    """A figure that a narrow column breaks before its uncertainty only, and long limits between the two."""
+    words = _safe(text).replace(" ", "&nbsp;").replace("&nbsp;±", " ±")
+    return words.replace("…&nbsp;", "… ") if len(text) > _SHORT_LIMITS else words
+
+
+def _safe(text: object) -> str:
+    return html.escape(str(text))
+
+
+def _shortened(trace_id: str) -> str:
+    """A name that fits the area; of a longer one both ends, by which names differ."""
+    return trace_id if len(trace_id) <= _LONGEST_NAME else f"{trace_id[:24]}…{trace_id[-24:]}"
+
+
+def _heading(session: Session, row: int) -> str:
+    word = session.columns["verdict"].words(row)
+    mark = VERDICT_MARKS.get(word)
+    shape = f'<span style="color:{mark.colour}">{mark.symbol}</span> ' if mark else ""
+    joint = session.columns["joint"].words(row) if "joint" in session.columns else ""
+    about = f' · <a href="joint:{_safe(joint)}">{_safe(joint)}</a>' if joint else f" · {tr('no joint')}"
+    return f"<h3>{shape}{_safe(tr(word))}: {_safe(_shortened(session.traces.trace_ids[row]))}{about}</h3>"
+
+
+def rules_table(checks: Sequence[RuleCheck], units: DisplayUnits, doubts: FigureDoubts, row: int) -> str:
+    """Each rule: measured, limits, margin, place."""
+    if not checks:
+        return ""
+    head = "".join(
+        f'<th align="left">{tr(w)}</th>' for w in ("Rule", "Measured", "Limits", "Margin", "Place")
+    )
+    rows = "".join(_rule_row(check, units, doubts, row) for check in checks)
+    # Not the whole width: rounded up column by column, it would be a pixel too wide and want a scroll bar.
+    table = f'<table cellspacing="0" cellpadding="2" width="99%"><tr>{head}</tr>{rows}</table>'
+    return table + _too_near_to_tell(checks, doubts, row)
+
+
+def _too_near_to_tell(checks: Sequence[RuleCheck], doubts: FigureDoubts, row: int) -> str:
+    """Which of the rules were decided by less than the measurement is good for; the verdict stands."""
+    near = [
+        tr(check.rule)
+        for check in checks
+        if check.status in ("met", "broken")
+        and check.margin is not None
+        and abs(check.margin) < COVERAGE * (doubts.of(check.quantity, check.unit, row).sigma or 0.0)
+    ]
+    if not near:
+        return ""
+    words = tr(
+        "{0}: nearer to the limit than the uncertainty allows to tell (two standard uncertainties). This "
+        "curve alone does not say on which side the joint lies.",
+        ", ".join(near),
+    )
+    return f"<p>{_safe(words)}</p>"
+
+
+def _rule_row(check: RuleCheck, units: DisplayUnits, doubts: FigureDoubts, row: int) -> str:
+    mark = _STATUS_MARKS.get(check.status, "")
+    name = f'<a href="help:rule {_safe(check.rule)}">{_safe(tr(check.rule))}</a>'
+    doubt = doubts.of(check.quantity, check.unit, row)
+    measured = _unbroken(units.measured(check.measured, check.unit, doubt))
+    if check.status == "not evaluated":
+        return (
+            f"<tr><td>{mark} {name}</td><td>{measured}</td>"
+            f'<td colspan="3">{tr("not evaluated")}: {_safe(check.reason)}</td></tr>'
+        )
+    if check.status == "no limit given":
+        return (
+            f'<tr><td>{mark} {name}</td><td>{measured}</td><td colspan="3">{tr("no limit given")}</td></tr>'
+        )
+    place_doubt = doubts.of(_PLACES.get(check.rule, ""), "deg", row)
+    if check.rule == "yield":
+        return _yield_row(check, f"{mark} {name}", units, place_doubt)
+    # The limits are exact: the margin is as uncertain as what was measured, which stands beside it.
+    margin = units.value(check.margin, check.unit, doubt, signed=True)
+    place = "–"
+    if check.place_deg is not None:
+        words = _unbroken(units.measured(check.place_deg, "deg", place_doubt))
+        place = f'<a href="place:{check.place_deg}">{words}</a>'
+    limits = _unbroken(_limits(check, units))
+    strong, end = ("<b>", "</b>") if check.status == "broken" else ("", "")
+    return (
+        f"<tr><td>{mark}&nbsp;{name}</td><td>{strong}{measured}{end}</td><td>{limits}</td>"
+        f"<td>{strong}{margin}{end}</td><td>{place}</td></tr>"
+    )
+
+
+def _yield_row(check: RuleCheck, name: str, units: DisplayUnits, doubt: Doubt) -> str:
+    """No limits in numbers: the slope must not fall before the final point."""
+    if check.status == "met":
+        return f'<tr><td>{name}</td><td colspan="4">{tr("no yield before the final point")}</td></tr>'
+    place = check.measured if check.measured is not None else check.place_deg
+    link = f'<a href="place:{place}">{units.measured(place, "deg", doubt)}</a>'
+    return f'<tr><td>{name}</td><td colspan="4"><b>{tr("yield onset at")} {link}</b></td></tr>'
+
+
+def _limits(check: RuleCheck, units: DisplayUnits) -> str:
+    if check.low is None and check.high is None:
+        return "–"
+    if check.low is None:
+        return f"≤ {units.given(check.high, check.unit)}"
+    if check.high is None:
+        return f"≥ {units.given(check.low, check.unit)}"
+    return units.window(check.low, check.high, check.unit)
+
+
+def _said(sentence: str, units: DisplayUnits) -> str:
+    """A sentence with its torques in the unit that is shown, safe to be put into the page."""
+    from analysis.report.words import in_torque_unit
+
+    return _safe(in_torque_unit(sentence, units.torque))
+
+
+def _findings(findings: Sequence[Any], units: DisplayUnits, doubts: FigureDoubts, row: int) -> str:
+    odd = [finding for finding in findings if finding.status == "odd"]
+    if not odd:
+        return ""
+    lines = "".join(f"<li>{_said(f.sentence, units)}{_finding_place(f, doubts, row)}</li>" for f in odd)
+    return f"<p><b>{tr('Wants a look')}</b></p><ul>{lines}</ul>"
+
+
+def _finding_place(finding: Any, doubts: FigureDoubts, row: int) -> str:
+    """Where it was made: an outlier at its snug point, yield at its onset, others at the final point."""
+    if finding.place_deg is None:
+        return ""
+    column = {"outlier": "snug_angle_deg", "yielded": "yield_angle_deg"}.get(finding.name, "final_angle_deg")
+    words = measured_text(finding.place_deg, doubts.of(column, "deg", row), "deg")
+    return f' <a href="place:{finding.place_deg}">{words}</a>'
+
+
+def causes_list(causes: Sequence[Cause], faint: str, units: DisplayUnits) -> str:
+    """Causes, likeliest first, with evidence for and against and the next check."""
+    if not causes:
+        return ""
+    lines = []
+    for rank, cause in enumerate(causes, start=1):
+        words = cause.name.replace("-", " ")
+        lines.append(f'<p><b>{rank}. <a href="help:cause {_safe(cause.name)}">{_safe(words)}</a></b><br/>')
+        lines += [f"+ {_said(text, units)}<br/>" for text in cause.evidence_for]
+        lines += [f"− {_said(text, units)}<br/>" for text in cause.evidence_against]
+        lines.append(f"{tr('Check next')}: {_safe(cause.next_check)}<br/>")
+        lines.append(f'<span style="color:{faint}">{tr("Source")}: {_safe(cause.source)}</span></p>')
+    return f"<p><b>{tr('Likely causes')}</b></p>" + "".join(lines)
+
+
+def figures_table(session: Session, row: int, faint: str) -> str:
+    """The curve's figures with their uncertainty and the reason where one is absent."""
+    units, doubts, lines = session.units, session.doubts, []
+    for name, topic, evidence in FIGURES:
+        column = session.columns.get(name)
+        if column is None:
+            continue
+        value = float(column.values[row])
+        words = units.measured(value, column.unit, doubts.of(name, column.unit, row))
+        shown = f' <a href="evidence:{evidence}">{tr("show")}</a>' if evidence else ""
+        lines.append(
+            f'<tr><td><a href="help:{topic}">{_safe(column.title)}</a></td><td>{words}{shown}</td></tr>'
+        )
+    hardness = session.columns["hardness"].words(row) if "hardness" in session.columns else ""
+    if hardness:
+        lines.append(
+            f'<tr><td><a href="help:hardness">{tr("Hardness")}</a></td><td>{_safe(hardness)}</td></tr>'
+        )
+    return f"<p><b>{tr('Figures')}</b></p><table cellpadding='1' width='99%'>{''.join(lines)}</table>"
+
+
+def data_quality(session: Session, row: int) -> str:
+    """What the recording is worth.
+
+    Samples, density, noise, samples left out, and what could not be evaluated.
+    """
+    columns, units = session.columns, session.units
+    facts = [f"{int(session.traces.n_samples[row])} {tr('samples')}"]
+    # Both are estimates of a spread: two digits count.
+    for name, words in (("samples_per_deg", tr("per degree in the rise")), ("torque_noise_nm", "")):
+        column = columns.get(name)
+        if column is not None and not bool(column.missing[row]):
+            text = figure(units.shown(float(column.values[row]), column.unit), digits=2)
+            facts.append(f"{text} {words or units.symbol(column.unit) + ' ' + tr('noise')}")
+    if session.analysis is not None:
+        left_out = int(session.analysis.curves.left_out_samples[row])
+        if left_out:
+            facts.append(f"{left_out} {tr('samples left out (pauses, restarts, backward)')}")
+    reason = columns["not_evaluated_reason"].words(row) if "not_evaluated_reason" in columns else ""
+    more = f"<br/>{_safe(reason)}" if reason else ""
+    source = columns["source"].words(row) if "source" in columns else ""
+    origin = f"<br/>{tr('From')} {_safe(source)}" if source else ""
+    return f"<p><b>{tr('Data quality')}</b><br/>{', '.join(facts)}{more}{origin}</p>"
+
+
+def history(decision: TraceDecision, faint: str) -> str:
+    """Who changed what."""
+    parts = []
+    for edge, angle in decision.edges.items():
+        at = at_place(angle, _BY_HAND)
+        back = f'<a href="giveback:{edge}">{tr("give back")}</a>'
+        parts.append(f"{tr('Moved by hand')}: {edge} {at} deg – {back}")
+    parts += [
+        f'<span style="color:{faint}">{_safe(c.at.replace("T", " ").rstrip("Z"))} UTC</span> '
+        f"{_safe(c.by)}: {_safe(c.text)}"
+        for c in reversed(decision.changes)
+    ]
+    return f"<p><b>{tr('Decisions')}</b><br/>{'<br/>'.join(parts)}</p>" if parts else ""

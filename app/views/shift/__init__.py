@@ -1,0 +1,1 @@
+"""Where a trace sits: histogram and order of time."""

@@ -1,0 +1,152 @@
+"""How verdict and margin are drawn in a table cell: shape and word, and a bar about the limit."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QModelIndex, QObject, QPersistentModelIndex, QPointF, QRect, QRectF, QSize, Qt
+from PySide6.QtGui import QBrush, QColor, QPainter, QPen, QPolygonF
+from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem
+
+from app.display.look import LIGHT, VERDICT_MARKS, Look
+from app.models.verdict_table import VerdictTableModel
+
+Index = QModelIndex | QPersistentModelIndex
+
+_MARK_PX = 11.0
+_PAD_PX = 5.0
+#: Between the edge of a cell and its text.
+_TEXT_PAD_PX = 3
+# Numbers, compared for every cell: members of an enumeration take ten times as long.
+_SELECTED, _HAS_FOCUS = QStyle.StateFlag.State_Selected.value, QStyle.StateFlag.State_HasFocus.value
+#: A margin of this share of half the window fills its side of the bar.
+_FULL_SHARE = 1.0
+
+
+class CellDelegate(QStyledItemDelegate):
+    """Text in a cell, asked for once.
+
+    The usual delegate asks the model for seven things a cell, each a way into Python and back: painting the
+    table then takes most of the time that another selection may take.
+    """
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
+        """Draw one cell."""
+        palette, rect, state = option.palette, option.rect, option.state.value
+        chosen = bool(state & _SELECTED)
+        if chosen:
+            painter.fillRect(rect, palette.highlight())
+        model = index.model()
+        assert isinstance(model, VerdictTableModel)
+        painter.setPen((palette.highlightedText() if chosen else palette.text()).color())
+        self.paint_content(painter, option, rect.adjusted(_TEXT_PAD_PX, 0, -_TEXT_PAD_PX, 0), model, index)
+        if state & _HAS_FOCUS:
+            painter.setPen(QPen(palette.link().color(), 1))  # the colour that focus has everywhere
+            painter.drawRect(rect.adjusted(0, 0, -1, -1))
+
+    def paint_content(
+        self,
+        painter: QPainter,
+        option: QStyleOptionViewItem,
+        room: QRect,
+        model: VerdictTableModel,
+        index: Index,
+    ) -> None:
+        """Draw what stands in the cell; the pen has the colour of its text."""
+        text = model.text(index)
+        if text:
+            text = option.fontMetrics.elidedText(text, model.shortened_at(index), room.width())
+            painter.drawText(room, model.alignment(index), text)
+
+
+class VerdictDelegate(CellDelegate):
+    """The mark, then the word."""
+
+    def paint_content(
+        self,
+        painter: QPainter,
+        option: QStyleOptionViewItem,
+        room: QRect,
+        model: VerdictTableModel,
+        index: Index,
+    ) -> None:
+        """Draw one verdict."""
+        verdict = model.text(index)
+        if verdict not in VERDICT_MARKS:
+            return
+        rect = QRectF(option.rect)
+        words = rect.adjusted(_MARK_PX + 2 * _PAD_PX, 0, 0, 0)
+        painter.drawText(words, int(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft), verdict)
+        centre = QPointF(rect.left() + _PAD_PX + _MARK_PX / 2, rect.center().y())
+        draw_mark(painter, verdict, centre, _MARK_PX)
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
+        """Room for the mark beside the word."""
+        size = super().sizeHint(option, index)
+        return QSize(size.width() + int(_MARK_PX + 2 * _PAD_PX), size.height())
+
+
+class MarginDelegate(CellDelegate):
+    """A bar from the limit: to the right inside, to the left (and hatched) outside; the figure beside it."""
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.look: Look = LIGHT
+
+    def paint_content(
+        self,
+        painter: QPainter,
+        option: QStyleOptionViewItem,
+        room: QRect,
+        model: VerdictTableModel,
+        index: Index,
+    ) -> None:
+        """Draw one margin."""
+        share = model.margin(index)
+        if share is None:
+            return
+        rect = QRectF(option.rect).adjusted(_PAD_PX, 3, -_PAD_PX, -3)
+        words = model.text(index)
+        painter.drawText(rect, int(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight), words)
+        text_width = option.fontMetrics.horizontalAdvance("\N{MINUS SIGN}100 %") + 4.0
+        painter.save()
+        self._draw_bar(painter, rect.adjusted(0, 2, -text_width, -2), share)
+        painter.restore()
+
+    def _draw_bar(self, painter: QPainter, bar: QRectF, share: float) -> None:
+        zero = bar.left() + bar.width() / 3.0
+        side = (bar.right() - zero) if share >= 0 else (zero - bar.left())
+        length = side * min(abs(share) / _FULL_SHARE, 1.0)
+        colour = QColor(self.look.faint if share >= 0 else VERDICT_MARKS["not ok"].colour)
+        filled = QRectF(zero if share >= 0 else zero - length, bar.top(), length, bar.height())
+        hatch = Qt.BrushStyle.SolidPattern if share >= 0 else Qt.BrushStyle.BDiagPattern
+        painter.fillRect(filled, QBrush(colour, hatch))
+        if share < 0:
+            painter.setPen(QPen(colour, 1))
+            painter.drawRect(filled)
+        painter.setPen(QPen(QColor(self.look.foreground), 1))
+        painter.drawLine(QPointF(zero, bar.top() - 2), QPointF(zero, bar.bottom() + 2))
+
+
+def draw_mark(painter: QPainter, verdict: str, centre: QPointF, size: float) -> None:
+    """The verdict's shape in its colour, centred."""
+    mark = VERDICT_MARKS[verdict]
+    half = size / 2.0
+    painter.save()
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    colour = QColor(mark.colour)
+    painter.setPen(QPen(colour, 1.6))
+    # "not evaluated" is hollow: nothing is known, nothing is filled.
+    painter.setBrush(Qt.BrushStyle.NoBrush if mark.shape == "diamond" else QBrush(colour))
+    x, y = centre.x(), centre.y()
+    if mark.shape == "circle":
+        painter.drawEllipse(centre, half - 1, half - 1)
+    elif mark.shape == "square":
+        painter.drawRect(QRectF(x - half + 1, y - half + 1, size - 2, size - 2))
+    else:
+        below = y + half - 1
+        corners = (
+            [QPointF(x, y - half + 0.5), QPointF(x + half, below), QPointF(x - half, below)]
+            if mark.shape == "triangle"
+            else [QPointF(x, y - half), QPointF(x + half, y), QPointF(x, y + half), QPointF(x - half, y)]
+        )
+        painter.drawPolygon(QPolygonF(corners))
+    painter.restore()

@@ -1,0 +1,204 @@
+"""Which ones: the table of verdicts, tied to the one selection."""
+
+from __future__ import annotations
+
+import numpy as np
+from PySide6.QtCore import QEvent, QItemSelection, QItemSelectionModel, Qt
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QMenu, QTableView, QWidget
+
+from app.display.look import Look
+from app.models.verdict_table import TABLE_COLUMNS, VerdictTableModel
+from app.session.session import Session
+from app.views.table.verdict_delegates import CellDelegate, MarginDelegate, VerdictDelegate
+
+_WIDTHS_PX = {
+    "verdict": 110,
+    "trace_id": 122,
+    "joint": 77,
+    "started_at": 134,
+    "quantity": 108,
+    "value": 92,
+    "margin": 94,
+    "cause": 102,
+    "disposition": 70,
+}
+
+
+class VerdictView(QTableView):
+    """The table; it shows the session's selection and hands the user's choice back to it."""
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.session = session
+        self.table = VerdictTableModel(self)
+        self.setModel(self.table)
+        self.setAccessibleName("Verdicts")
+        self._following = False
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
+        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.setTabKeyNavigation(False)
+        self.setWordWrap(False)
+        self.setShowGrid(False)
+        self.setAlternatingRowColors(True)
+        self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.setItemDelegate(CellDelegate(self))
+        self._margin_delegate = MarginDelegate(self)
+        self._verdict_delegate = VerdictDelegate(self)
+        self._lay_out()
+        self.selectionModel().selectionChanged.connect(self._hand_over)
+        session.traces_changed.connect(self.refresh)
+        session.results_changed.connect(self.refresh)
+        session.visible_changed.connect(self.refresh)
+        session.decisions_changed.connect(self.refresh)
+        session.chosen_changed.connect(self.follow_selection)
+        session.view_changed.connect(lambda: self.table.set_units(session.units))
+
+    def _lay_out(self) -> None:
+        header = self.horizontalHeader()
+        header.setSectionsClickable(True)
+        header.setHighlightSections(False)
+        header.setSortIndicatorShown(True)
+        header.setSortIndicator(0, Qt.SortOrder.AscendingOrder)
+        header.sortIndicatorChanged.connect(self._sort)
+        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        for position, column in enumerate(TABLE_COLUMNS):
+            self.setColumnWidth(position, _WIDTHS_PX[column.name])
+            if column.name == "margin":
+                self.setItemDelegateForColumn(position, self._margin_delegate)
+            if column.name == "verdict":
+                self.setItemDelegateForColumn(position, self._verdict_delegate)
+        header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
+        header.setStretchLastSection(True)
+        rows = self.verticalHeader()
+        rows.setVisible(False)
+        rows.setDefaultSectionSize(self.fontMetrics().height() + 7)
+        rows.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+
+    def set_look(self, look: Look) -> None:
+        """Colours of the margin bars."""
+        self._margin_delegate.look = look
+        self.viewport().update()
+
+    def refresh(self) -> None:
+        """Show the session as it is now; the place of the scroll bar stays."""
+        place = self.verticalScrollBar().value()
+        session = self.session
+        self._following = True
+        try:
+            self.table.set_content(
+                session.columns, session.margins, session.verdicts, session.visible, session.doubts
+            )
+        finally:
+            self._following = False
+        self._mark_selection()
+        self.verticalScrollBar().setValue(place)
+
+    def follow_selection(self) -> None:
+        """Show what is selected elsewhere, and bring the one looked at into sight."""
+        if self._following:
+            return
+        self._mark_selection()
+        row = self.table.table_row(self.session.current_row)
+        if row >= 0:
+            self.scrollTo(self.table.index(row, 0))
+
+    def _mark_selection(self) -> None:
+        """The session's selection as ranges of table rows; nothing is handed back meanwhile."""
+        self._following = True
+        try:
+            model = self.selectionModel()
+            flags = QItemSelectionModel.SelectionFlag.ClearAndSelect | QItemSelectionModel.SelectionFlag.Rows
+            model.select(self._ranges(), flags)
+            row = self.table.table_row(self.session.current_row)
+            if row >= 0 and model.currentIndex().row() != row:
+                column = max(model.currentIndex().column(), 0)
+                model.setCurrentIndex(
+                    self.table.index(row, column), QItemSelectionModel.SelectionFlag.NoUpdate
+                )
+        finally:
+            self._following = False
+
+    def _ranges(self) -> QItemSelection:
+        order = self.table.order
+        chosen = (
+            self.session.selected[order]
+            if len(self.session.selected) == self.table._columns.n_rows
+            else order < 0
+        )
+        edges = np.flatnonzero(np.diff(np.concatenate(([0], chosen.astype(np.int8), [0]))))
+        selection = QItemSelection()
+        last = self.table.columnCount() - 1
+        for start, stop in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
+            selection.select(self.table.index(start, 0), self.table.index(stop - 1, last))
+        return selection
+
+    def _hand_over(self) -> None:
+        """The user's choice to the session.
+
+        What is selected but not shown stays selected only if Ctrl was held.
+        """
+        if self._following:
+            return
+        chosen = self.selectionModel().selection()
+        parts = [chosen.at(position) for position in range(chosen.count())]
+        table_rows = [row for part in parts for row in range(part.top(), part.bottom() + 1)]
+        mask = np.zeros(len(self.session.traces), bool)
+        rows = self.table.order[table_rows] if table_rows else np.empty(0, np.int64)
+        mask[rows] = True
+        hidden = self.session.selected & ~self.session.visible
+        if QGuiApplication.keyboardModifiers() & Qt.KeyboardModifier.ControlModifier:
+            mask |= hidden
+        self._tell(mask)
+
+    def _tell(self, mask: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> None:
+        index = self.selectionModel().currentIndex()
+        current = int(self.table.order[index.row()]) if index.isValid() else -1
+        if current >= 0 and not bool(mask[current]):
+            current = int(np.flatnonzero(mask)[0]) if mask.any() else -1
+        self._following = True
+        try:
+            self.session.select_mask(mask, current)
+        finally:
+            self._following = False
+
+    def choose_order(self) -> None:
+        """Offer the columns to sort by, for the keyboard; the one that is sorted by turns round."""
+        menu = QMenu(self)
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        sorted_by = self.horizontalHeader().sortIndicatorSection()
+        for position in range(self.table.columnCount()):
+            title = self.table.headerData(position, Qt.Orientation.Horizontal)
+            action = menu.addAction(str(title))
+            action.setCheckable(True)
+            action.setChecked(position == sorted_by)
+            action.triggered.connect(lambda _checked=False, chosen=position: self.sort_by(chosen))
+        menu.setActiveAction(menu.actions()[max(sorted_by, 0)])
+        menu.popup(self.mapToGlobal(self.viewport().pos()))
+
+    def sort_by(self, column: int) -> None:
+        """Sort by a column, upward first, as a click on its title does."""
+        header = self.horizontalHeader()
+        upward = header.sortIndicatorOrder() == Qt.SortOrder.AscendingOrder
+        turned = column == header.sortIndicatorSection() and upward
+        header.setSortIndicator(
+            column, Qt.SortOrder.DescendingOrder if turned else Qt.SortOrder.AscendingOrder
+        )
+
+    def _sort(self, column: int, order: Qt.SortOrder) -> None:
+        self._following = True
+        try:
+            self.table.sort(column, order)
+        finally:
+            self._following = False
+        self._mark_selection()
+        row = self.table.table_row(self.session.current_row)
+        if row >= 0:
+            self.scrollTo(self.table.index(row, 0))
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Keep row heights to the font."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self.verticalHeader().setDefaultSectionSize(self.fontMetrics().height() + 7)

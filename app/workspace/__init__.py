@@ -1,0 +1,1 @@
+"""The workspace file, its places, and what is kept after a crash."""
