@@ -38,7 +38,6 @@ from app.session.loading import warm_up
 from app.session.recognising import Recognised
 from app.session.session import READING, Session
 from app.session.tidying import Tidying
-from app.views.comparison.comparison_link import ComparisonLink
 from app.views.curves.view import CurveView
 from app.views.frame.area import Area
 from app.views.frame.bottom_line import BottomLine
@@ -50,9 +49,10 @@ from app.views.reasons.insight_tabs import InsightTabs
 from app.views.reasons.reference_strip import ReferenceStrip
 from app.views.reasons.why_view import WhyView
 from app.views.shift.distribution_view import DistributionView
-from app.views.shift.plot_link import CurveLink
-from app.views.table.kept_places import KeptPlaces, cursors, open_tab, table_order
 from app.views.table.verdict_view import VerdictView
+from app.wiring.compared_with import ComparisonLink
+from app.wiring.curves import CurveLink
+from app.wiring.kept_places import KeptPlaces, cursors, open_tab, table_order
 from app.workspace.autosave import Autosave
 
 #: Smallest screen that everything must fit on.

@@ -141,8 +141,8 @@ class Tools(QObject):
         """Version and cautions."""
         from analysis import __version__
         from analysis.joint.calculation import CAUTION
-        from app.views.frame.list_window import TextWindow
-        from app.views.reasons.why_text import JUDGEMENT_CAUTION
+        from app.texts.why_text import JUDGEMENT_CAUTION
+        from app.views.parts.text_window import TextWindow
 
         lead = f"Tautograph {__version__}"
         text = "\n\n".join((tr(JUDGEMENT_CAUTION), tr("Clamp force: {0}", tr(CAUTION))))
@@ -150,7 +150,7 @@ class Tools(QObject):
 
     def show_skipped(self) -> None:
         """What could not be read, and notes on what was."""
-        from app.views.frame.list_window import TextWindow, problems_text
+        from app.views.parts.text_window import TextWindow, problems_text
 
         lead = tr("Each line: file and line, what was found, what was expected, what to do.")
         text = problems_text(self.session.problems)
@@ -158,7 +158,7 @@ class Tools(QObject):
 
     def show_story(self, message: Message | None) -> None:
         """The whole story of a problem."""
-        from app.views.frame.list_window import TextWindow
+        from app.views.parts.text_window import TextWindow
 
         if message is not None:
             self.keep("story", TextWindow(tr("Details"), message.text, message.details, self.window))
@@ -167,7 +167,7 @@ class Tools(QObject):
         """The command that gives the same without a window."""
         from app.session.equivalent_command import Opened, equivalent_commands
         from app.session.reference_file import only_pinned
-        from app.views.frame.list_window import TextWindow
+        from app.views.parts.text_window import TextWindow
 
         session = self.session
         decisions = session.decisions

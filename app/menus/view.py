@@ -12,8 +12,8 @@ from app.display.preferences import Preferences
 from app.items.plot_box import TOOLS
 from app.session.session import Session
 from app.session.state import ALIGNMENTS
-from app.views.comparison.comparison_link import ComparisonLink
 from app.views.frame.area import Area, first_focusable
+from app.wiring.compared_with import ComparisonLink
 
 
 class Viewing(QObject):

@@ -48,7 +48,7 @@ class Workspace:
     curve_view : tuple of float
         ``(x_min, x_max, y_min, y_max)`` of the curves, internal units; empty: as it comes.
     places : Mapping of str to str
-        Order of the table, cursors, open tabs, in the words of `app.views.table.kept_places`.
+        Order of the table, cursors, open tabs, in the words of `app.wiring.kept_places`.
     """
 
     paths: tuple[str, ...] = ()

@@ -15,7 +15,7 @@ from pytestqt.qtbot import QtBot
 from analysis.traces.units import UNITS
 from app.display.figure_doubts import UNCERTAINTIES
 from app.main_window import MainWindow
-from app.views.reasons.why_text import FIGURES, why_one
+from app.texts.why_text import FIGURES, why_one
 from sample_traces.sample_paths import sample_paths
 
 TORQUE_UNITS = ("N·m", "ft·lbf", "in·lbf", "kgf·cm")

@@ -14,7 +14,7 @@ from pytestqt.qtbot import QtBot
 import analysis.reading.reading as reading_work
 from app.main_window import MainWindow
 from app.session.jobs import JobStatus
-from app.views.frame.list_window import TextWindow
+from app.views.parts.text_window import TextWindow
 from tests.helpers.shift_folder import BROKEN, FILES, write_shift_folder
 
 

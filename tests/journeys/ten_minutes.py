@@ -11,8 +11,8 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from analysis.verdict.finding import VERDICTS
-from app.views.frame.list_window import TextWindow
 from app.views.frame.print_preview import PrintPreview
+from app.views.parts.text_window import TextWindow
 from app.workspace.workspace_file import ENDING, read_workspace
 from tests.app.plots.hand import settle
 from tests.journeys.engineer import Engineer, plain_text

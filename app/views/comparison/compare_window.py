@@ -35,7 +35,7 @@ from app.session.compared_sets import (
 )
 from app.session.session import Session
 from app.views.comparison.set_curves import SetCurves
-from app.views.frame.text_table_view import TextTableView
+from app.views.parts.text_table_view import TextTableView
 
 _SIZE_PX = (1280, 640)
 _PARTS_PX = (480, 780)

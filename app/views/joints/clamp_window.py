@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QDialog, QLabel, QTextBrowser, QVBoxLayout, QWidge
 from app.display.look import Look
 from app.display.messages import tr
 from app.session.session import Session
-from app.views.joints.clamp_text import engineering_of, story_html
+from app.texts.clamp_text import engineering_of, story_html
 from app.views.joints.force_plot import ForcePlot
 from app.views.joints.utilisation_gauge import UtilisationGauge
 

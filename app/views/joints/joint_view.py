@@ -10,7 +10,7 @@ from app.display.look import LIGHT, Look
 from app.display.messages import tr
 from app.session.joint_words import joint_words
 from app.session.session import Session
-from app.views.reasons.why_text import JUDGEMENT_CAUTION
+from app.texts.why_text import JUDGEMENT_CAUTION
 
 
 class JointView(QTextBrowser):

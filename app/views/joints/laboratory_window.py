@@ -20,7 +20,7 @@ from app.display.look import Look
 from app.display.messages import tr
 from app.models.plain_table import PlainTable
 from app.session.session import Session
-from app.views.joints.clamp_text import engineering_of
+from app.texts.clamp_text import engineering_of
 from app.views.joints.laboratory_text import pair_columns, pair_line, spread_html, test_columns, test_line
 
 _SIZE_PX = (1240, 520)

@@ -32,7 +32,7 @@ from app.session.proposed_limits import (
 )
 from app.session.session import Session, joint_names_in_use
 from app.session.state import LIMIT_KEYS, Limits
-from app.views.frame.text_table_view import TextTableView
+from app.views.parts.text_table_view import TextTableView
 
 _SIZE_PX = (980, 520)
 _COLUMNS = (

@@ -21,7 +21,7 @@ from app.session.sharing_groups import (
     sharing_groups,
     words_of,
 )
-from app.views.frame.text_table_view import TextTableView
+from app.views.parts.text_table_view import TextTableView
 
 #: Rows that are listed; what follows is by chance in all practice (own choice).
 _MOST_ROWS = 40

@@ -19,8 +19,8 @@ from app.display.messages import tr
 from app.session.deciding import move_edge, set_disposition, set_note
 from app.session.session import Session
 from app.session.state import DISPOSITIONS
-from app.views.reasons.shared_text import why_several
-from app.views.reasons.why_text import why_one
+from app.texts.shared_text import why_several
+from app.texts.why_text import why_one
 
 _NOTE_LINES = 2
 #: Narrower than usual, so that the table of rules fits beside the scroll bar at the smallest window.

@@ -23,7 +23,7 @@ from app.session.reference_file import (
     write_references,
 )
 from app.session.state import Decisions
-from app.views.frame.list_window import TextWindow
+from app.views.parts.text_window import TextWindow
 from app.workspace.session import take_from_session
 from app.workspace.workspace_file import read_workspace, write_workspace
 from tests.helpers.lot_shift import GOOD, JOINT, LATE

@@ -18,8 +18,8 @@ from app.display.figure_doubts import FigureDoubts
 from app.display.look import VERDICT_MARKS
 from app.display.messages import tr
 from app.session.state import TraceDecision
-from app.views.joints.clamp_text import clamp_lines
-from app.views.reasons.operation_text import operation_lines
+from app.texts.clamp_text import clamp_lines
+from app.texts.operation_text import operation_lines
 
 if TYPE_CHECKING:
     from app.session.session import Session

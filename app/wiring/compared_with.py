@@ -164,7 +164,7 @@ class ComparisonLink(QObject):
     def _by_force(self, row: int, name: str) -> Estimate | None:
         """A place that was read from the measured clamp force."""
         from analysis.joint.force_zones import ForceZones, explain_force
-        from app.views.joints.clamp_text import engineering_of
+        from app.texts.clamp_text import engineering_of
 
         known, analysis = engineering_of(self.session), self.session.analysis
         if known is None or analysis is None:

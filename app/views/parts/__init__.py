@@ -1,0 +1,1 @@
+"""Widgets that several areas and windows are made of."""
