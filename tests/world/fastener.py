@@ -49,6 +49,36 @@ class Fastener:
         thread = mu_thread * pitch_diameter / (2.0 * math.cos(math.radians(30.0)))
         return thread + mu_bearing * (self.bearing_mm + self.hole_mm) / 4.0
 
+    def on_inclined_plane(self, mu_thread: float, mu_bearing: float) -> tuple[float, float]:
+        """Lead and friction share of T/F with the helix angle taken as it is, not as small, N·m per kN.
+
+        Tightening takes friction plus lead, loosening friction less lead: (d2/2) tan(rho +- phi) + mu_b D_Km/2.
+
+        Examples
+        --------
+        >>> [round(share, 4) for share in Fastener(10.0, 1.5, 14.63, 11.0).on_inclined_plane(0.12, 0.12)]
+        [0.2434, 1.3959]
+        """
+        pitch_diameter = self.diameter_mm - 0.649519 * self.pitch_mm
+        rho = math.atan(mu_thread / math.cos(math.radians(30.0)))
+        phi = math.atan(self.pitch_mm / (math.pi * pitch_diameter))
+        bearing = mu_bearing * (self.bearing_mm + self.hole_mm) / 4.0
+        on, off = (pitch_diameter / 2.0 * math.tan(rho + sign * phi) + bearing for sign in (1.0, -1.0))
+        return (on - off) / 2.0, (on + off) / 2.0
+
+    def total_friction(self, lever_nm_per_kn: float) -> float:
+        """The one coefficient for thread and bearing face with which a torque per clamp force goes."""
+        return (lever_nm_per_kn - self.lead_nm_per_kn) / self.friction_nm_per_kn(1.0, 1.0)
+
+    def yield_force_kn(self, yield_mpa: float, mu_thread: float) -> float:
+        """Clamp force at which tension and torsion together reach the yield strength (VDI 2230)."""
+        pitch_diameter = self.diameter_mm - 0.649519 * self.pitch_mm
+        stress_diameter = self.diameter_mm - 0.938194 * self.pitch_mm
+        shear = 1.5 * pitch_diameter / stress_diameter
+        shear *= self.pitch_mm / (math.pi * pitch_diameter) + 1.155 * mu_thread
+        area = math.pi / 4.0 * stress_diameter**2
+        return yield_mpa * area / math.sqrt(1.0 + 3.0 * shear**2) / 1000.0
+
     def clamp_kn_per_deg(self, clamp_length_mm: float, parts_diameter_mm: float, parts_gpa: float) -> float:
         """P / (360 (delta_S + delta_P)) of a fully threaded through bolt with nut (VDI 2230).
 
