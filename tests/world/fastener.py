@@ -52,12 +52,13 @@ class Fastener:
     def on_inclined_plane(self, mu_thread: float, mu_bearing: float) -> tuple[float, float]:
         """Lead and friction share of T/F with the helix angle taken as it is, not as small, N·m per kN.
 
-        Tightening takes friction plus lead, loosening friction less lead: (d2/2) tan(rho +- phi) + mu_b D_Km/2.
+        Tightening takes friction plus lead, loosening friction less lead:
+        (d2/2) tan(rho +- phi) + mu_b D_Km/2.
 
         Examples
         --------
         >>> [round(share, 4) for share in Fastener(10.0, 1.5, 14.63, 11.0).on_inclined_plane(0.12, 0.12)]
-        [0.2434, 1.3959]
+        [0.2433, 1.396]
         """
         pitch_diameter = self.diameter_mm - 0.649519 * self.pitch_mm
         rho = math.atan(mu_thread / math.cos(math.radians(30.0)))

@@ -1,9 +1,9 @@
 """Joints and shifts whose clamp force, friction and stiffness are known, to hold stated bounds against.
 
-A joint is drawn with its size, class, clamp length, friction, tool and instrument; its definition states a range
-of friction and a stiffness as an engineer would, and the parts that come along differ from it, by lot and by part.
-Torque is (lead + friction) x clamp force + prevailing torque; the clamp force grows by the stiffness a degree once
-the drawdown is over, up to where tension and torsion make the bolt yield.
+A joint is drawn with its size, class, clamp length, friction, tool and instrument; its definition states a
+range of friction and a stiffness as an engineer would, and the parts that come along differ from it, by lot
+and by part. Torque is (lead + friction) x clamp force + prevailing torque; the clamp force grows by the
+stiffness a degree once the drawdown is over, up to where tension and torsion make the bolt yield.
 """
 
 from __future__ import annotations
@@ -50,8 +50,8 @@ NO_FORCE_FAULTS = (
 OILY, DRY = (0.58, 0.66), (1.6, 1.8)
 #: How far the lots of a sound shift lie from the definition at most: friction, stiffness, as shares.
 LOT_FRICTION, LOT_STIFFNESS = 0.08, 0.05
-#: Standard deviation of a stiffness computed from dimensions about the true one, as a share (own choice: half of
-#: what the program takes it for, 20 % being two of them), and of steel about the least strength of its class.
+#: Standard deviation of a stiffness computed from dimensions about the true one, as a share (own choice: half
+#: of what the program takes it for, 20 % being two of them); strength of steel over the least of its class.
 _COMPUTED_ERROR, _STRONGER = 0.05, (1.02, 1.15)
 #: Yielding begins at this share of the yield force, and levels out above it by this share.
 _YIELD_BEGINS, _HARDENING = 0.92, 0.22
@@ -108,8 +108,8 @@ def draw_joint(name: str, seed: int, *, measured_stiffness: bool | None = None) 
     Parameters
     ----------
     measured_stiffness : bool or None
-        Whether the definition gives the force per degree, to 10 %; False: the dimensions from which it follows;
-        None: either.
+        Whether the definition gives the force per degree, to 10 %; False: the dimensions from which it
+        follows; None: either.
     """
     rng = np.random.default_rng([seed, 12])
     fastener = fastener_of(float(rng.choice(DIAMETERS_MM)), head := str(rng.choice(HEADS)))
@@ -227,7 +227,7 @@ def sound_lot(joint: KnownJoint, rng: np.random.Generator) -> Lot:
 
 
 def bound_to_yield(model: TraceModel, joint: KnownJoint) -> TraceModel:
-    """The bolt of its class: clamp force levels out where tension and torsion together pass its yield strength."""
+    """The bolt of its class: clamp force levels out past its yield strength, torsion counted in."""
     if model.joint.plastic is not None:
         return model
     mu = joint.fastener.total_friction(model.joint.torque_per_force_nm_per_kn)
@@ -253,9 +253,9 @@ def make_known_shift(
     TraceSet
         With `time_s`, `step`, and the attributes joint, part, position, lot, started_at.
     pyarrow.Table
-        ``trace_id``, ``joint``, ``cause`` (null for good ones), ``lever_nm_per_kn``, ``friction`` (one coefficient
-        for both surfaces), ``stiffness_n_per_deg``, and a column for each field of `Truth`; its
-        ``clamp_force_kn`` stands for what the torque made only where `NO_FORCE_FAULTS` does not name the cause.
+        ``trace_id``, ``joint``, ``cause`` (null for good ones), ``lever_nm_per_kn``, ``friction`` (one
+        coefficient for both surfaces), ``stiffness_n_per_deg``, and a column for each field of `Truth`; its
+        ``clamp_force_kn`` is what the torque made only where `NO_FORCE_FAULTS` does not name the cause.
     """
     recordings: list[Recording] = []
     rows: list[dict[str, Any]] = []

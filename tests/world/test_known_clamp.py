@@ -14,7 +14,7 @@ JOINTS = [draw_joint(f"j{number}", number) for number in range(12)]
 
 
 def test_the_definition_states_the_middle_of_what_comes():
-    """Two separate programs: the long form is up to 0.8 % low, the head of a socket screw gives 2 % less way."""
+    """Two separate programs: the long form is up to 0.8 % low, a socket head gives way 2 % less."""
     defined = joints_from_text("\n".join(joint.definition for joint in JOINTS))
     for joint in JOINTS:
         basis = clamp_basis(defined[joint.name])
