@@ -137,9 +137,9 @@ def draw_joint(name: str, seed: int, *, measured_stiffness: bool | None = None) 
     )
     rate = 0.8 * force / stated
     tool = random_tool(rng, target, parts_of, rate)
-    model = TraceModel(
-        parts_of, _prevailing(rng, target, locking), tool, random_instrument(rng, target, parts_of, rate)
-    )
+    # From the first turn on: a fault that shortens the rundown must stay within the recording.
+    instrument = replace(random_instrument(rng, target, parts_of, rate), record_from_deg=0.0)
+    model = TraceModel(parts_of, _prevailing(rng, target, locking), tool, instrument)
     strength = yield_mpa * between(rng, *_STRONGER)
     definition = _definition(
         name,
