@@ -13,9 +13,9 @@ from analysis.curve.curve_table import CurveTable
 from analysis.curve.reasons import PULSED_TORQUE, REASONS
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
-from analysis.joint.loosening import PairEstimate, estimate_force_from_pair
+from analysis.joint.pair_force import PairEstimate, estimate_force_from_pair
 from analysis.joint.thread import parse_thread
-from analysis.operation.loosening import BREAKAWAY_REASONS, LooseningTable
+from analysis.operation.loosening_runs import BREAKAWAY_REASONS, LooseningTable
 from analysis.traces import Trace, TraceSet
 
 #: Attributes that tell which bolt was turned: all of them must be given and the same.

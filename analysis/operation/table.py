@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.reasons import LOOSENING, NO_FORWARD_ROTATION, NOT_FINITE, OPPOSITE_SIGN, TOO_FEW_SAMPLES
 from analysis.operation.impulse import FEWEST_HIGH_SAMPLES, Pulses, find_pulses
-from analysis.operation.loosening import LooseningTable, find_loosenings
+from analysis.operation.loosening_runs import LooseningTable, find_loosenings
 from analysis.operation.pulsed_points import with_pulsed_points
 from analysis.operation.stages import StageTable, find_stages, stops_in_rise
 from analysis.traces import TraceSet

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analysis.curve.estimate import Estimate, Evidence
-from analysis.operation.loosening import BREAKAWAY_REASONS
+from analysis.operation.loosening_runs import BREAKAWAY_REASONS
 from analysis.operation.stages import BY_END, FOUND_BY, Stage
 from analysis.operation.table import IMPULSE, LOOSENED, OperationTable
 from analysis.traces import Trace

@@ -8,7 +8,7 @@ from tests.world.evaluation import EVALUATION_JOINTS, evaluation_joints_toml
 from tests.world.faults import FAULTS
 from tests.world.impulse import ImpulseTool, make_impulses, record_impulse
 from tests.world.laboratory import make_laboratory
-from tests.world.loosening import LooseningTruth, make_loosening
+from tests.world.loosening_traces import LooseningTruth, make_loosening
 from tests.world.model import (
     Drawdown,
     Instrument,

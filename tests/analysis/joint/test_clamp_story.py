@@ -23,7 +23,7 @@ from analysis.joint.clamp_story import (
     TraceEngineering,
 )
 from analysis.joint.definition import JointDefinition
-from analysis.joint.loosening import loosening_torque_nm
+from analysis.joint.pair_force import loosening_torque_nm
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import lever_mm
 from analysis.operation.table import tell_operations

@@ -8,11 +8,11 @@ from analysis.joint import estimate_clamp
 from analysis.joint.definition import JointDefinition
 from analysis.joint.laboratory import evaluate_laboratory
 from analysis.joint.laboratory_table import evaluate_series, spread_of
-from analysis.joint.loosening import estimate_force_from_pair, loosening_torque_nm
+from analysis.joint.pair_force import estimate_force_from_pair, loosening_torque_nm
 from analysis.joint.prevailing_limits import check_prevailing, prevailing_intent, standard_limits
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import lever_mm
-from analysis.operation.loosening import loosening_figures
+from analysis.operation.loosening_runs import loosening_figures
 from analysis.settings import Settings
 from analysis.traces import Trace, TraceSet
 from tests.analysis.joint import published

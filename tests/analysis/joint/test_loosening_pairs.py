@@ -10,7 +10,6 @@ import pytest
 from analysis.curve import find_points
 from analysis.joint import estimate_clamp
 from analysis.joint.definition import JointDefinition
-from analysis.joint.loosening import loosening_torque_nm
 from analysis.joint.loosening_pairs import (
     NO_FREE_RUNNING,
     LooseningPair,
@@ -18,9 +17,10 @@ from analysis.joint.loosening_pairs import (
     find_pairs,
     free_running_nm,
 )
+from analysis.joint.pair_force import loosening_torque_nm
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import lever_mm
-from analysis.operation.loosening import find_loosenings
+from analysis.operation.loosening_runs import find_loosenings
 from analysis.settings import Settings
 from analysis.traces import TraceSet
 from tests.analysis.joint.curves import straight_trace

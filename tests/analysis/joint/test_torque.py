@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from analysis.errors import CallError
 from analysis.joint.bearing import bearing
 from analysis.joint.friction import LUBRICANT_FRICTION, lubricant_range
-from analysis.joint.loosening import (
+from analysis.joint.pair_force import (
     estimate_force_from_pair,
     force_from_pair_kn,
     loosening_torque_nm,

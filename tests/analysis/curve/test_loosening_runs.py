@@ -7,7 +7,7 @@ import pytest
 
 from analysis.curve import find_points
 from analysis.curve.reasons import LOOSENING, OPPOSITE_SIGN, REASONS
-from analysis.operation.loosening import BREAKAWAY_REASONS, SLIPPED, find_loosenings, loosening_figures
+from analysis.operation.loosening_runs import BREAKAWAY_REASONS, SLIPPED, find_loosenings, loosening_figures
 from analysis.operation.table import OPERATIONS, tell_operations
 from analysis.reading import read_paths
 from analysis.traces import TraceSet
