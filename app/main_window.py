@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-import datetime
-import os
-import sys
-from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import NoReturn
 
-from PySide6.QtCore import QByteArray, QMimeData, QSize, Qt, QTimer
-from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QIcon
+from PySide6.QtCore import QByteArray, QMimeData, QSize, Qt
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import (
     QAbstractScrollArea,
     QApplication,
@@ -24,24 +19,16 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.display.messages import install_excepthook, tr
+from app.display.messages import tr
 from app.display.preferences import Preferences
-from app.menus.actions import ActionBook
-from app.menus.compare import Comparing
-from app.menus.decide import Deciding
-from app.menus.export import Exporting
-from app.menus.file import Filing
-from app.menus.go import Going
-from app.menus.tools import Tools
-from app.menus.view import Viewing
+from app.menus.menus import Menus, MenuViews
 from app.session.loading import warm_up
 from app.session.recognising import Recognised
 from app.session.session import READING, Session
-from app.session.tidying import Tidying
 from app.views.curves.view import CurveView
 from app.views.frame.area import Area
 from app.views.frame.bottom_line import BottomLine
-from app.views.frame.theme import apply_look, choose_look, load_fonts
+from app.views.frame.theme import apply_look, choose_look
 from app.views.frame.top_line import TopLine
 from app.views.opening.arrival_strip import ArrivalStrip
 from app.views.opening.first_screen import FirstScreen
@@ -53,12 +40,9 @@ from app.views.table.verdict_view import VerdictView
 from app.wiring.compared_with import ComparisonLink
 from app.wiring.curves import CurveLink
 from app.wiring.kept_places import KeptPlaces, cursors, open_tab, table_order
-from app.workspace.autosave import Autosave
 
 #: Smallest screen that everything must fit on.
 _START_SIZE_PX = (1366, 768)
-#: After the first screen has come up.
-_PREPARE_AFTER_MS = 200
 _COLUMNS_PX = (930, 430)
 _LEFT_PX = (430, 250)
 _RIGHT_PX = (400, 280)
@@ -83,11 +67,12 @@ class MainWindow(QMainWindow):
         session.view = type(session.view)(torque_unit=preferences.torque_unit)
         self._make_views()
         self._lay_out()
-        self._make_menus()
+        self.menus = Menus(session, preferences, self._menu_views(), self, give_up=self._give_up)
+        self.book = self.menus.book
         self._connect()
         self._welcome_files_everywhere()
         self.set_look(preferences.look)
-        self.first.show_last_work(self.autosave.last_work())
+        self.first.show_last_work(self.menus.autosave.last_work())
         self._show_filled()
         self.session.view_changed.emit()
 
@@ -175,62 +160,41 @@ class MainWindow(QMainWindow):
         self.columns.setStretchFactor(0, 1)
         self.left.setStretchFactor(0, 1)
 
-    def _make_menus(self) -> None:
-        session = self.session
-        self.filing = Filing(session, self.preferences, self)
-        self.going = Going(session, self.table, self.top, self.distribution, self._give_up)
-        self.deciding = Deciding(session, self.why, self)
-        self.exporting = Exporting(session, self.table, self.curves, self)
-        self.viewing = Viewing(session, self.preferences, self.curves, self.areas, self.comparison, self)
-        self.tools = Tools(session, self.preferences, self.filing, self.curves, self)
-        self.comparing = Comparing(session, self.insight, self.distribution, self.tools, self)
-        parts = (
-            self.filing,
-            self.going,
-            self.deciding,
-            self.exporting,
-            self.viewing,
-            self.tools,
-            self.comparing,
+    def _menu_views(self) -> MenuViews:
+        return MenuViews(
+            self.top, self.table, self.curves, self.distribution, self.insight, self.comparison, self.areas
         )
-        handlers: dict[str, Callable[[], object]] = {}
-        for part in parts:
-            handlers |= part.handlers()
-        self.book = ActionBook(session, handlers, self)
-        self.menus = self.book.fill_menus(self.menuBar())
-        self.recent_menu = self.menus["File"].addMenu(tr("Open lately"))
-        before = self.book["add-files"]
-        self.menus["File"].insertMenu(before, self.recent_menu)
-        self.recent_menu.aboutToShow.connect(self._fill_recent)
-        self.kept_menu = self.menus["File"].addMenu(tr("Work not saved under a name"))
-        self.menus["File"].insertMenu(self.book["save-workspace"], self.kept_menu)
-        self.kept_menu.aboutToShow.connect(self._fill_kept)
-        self.tools.book = self.book
-        self.autosave = Autosave(session, self.preferences.data, self.filing, self)
 
     def _connect(self) -> None:
-        session = self.session
-        self.first.files_wanted.connect(self.filing.ask_files)
-        self.first.folder_wanted.connect(self.filing.ask_folder)
-        self.first.sample_wanted.connect(self.filing.open_sample)
-        self.first.recent_wanted.connect(self.filing.open)
-        self.filing.opened.connect(self.first.refresh)
-        self.filing.recognised.connect(self._show_recognised)
-        self.strip.open_wanted.connect(lambda paths, add: self.filing.open(paths, add=add))
-        self.filing.workspace_changed.connect(self._show_title)
-        self.viewing.look_chosen.connect(self.set_look)
-        self.viewing.layout_reset.connect(self._forget_layout)
-        self.tools.connect_views(self.why, self.bottom, self.top)
-        self.insight.joint.help_wanted.connect(self.tools.show_help)
-        self.insight.joint.joint_wanted.connect(self.tools.show_joints)
-        self.reference.outside_wanted.connect(self.deciding.select_outside)
+        session, menus = self.session, self.menus
+        files, autosave, show_help = menus.files, menus.autosave, menus.help.show_help
+        self.first.files_wanted.connect(files.ask_files)
+        self.first.folder_wanted.connect(files.ask_folder)
+        self.first.sample_wanted.connect(files.open_sample)
+        self.first.recent_wanted.connect(files.open)
+        self.first.last_work_wanted.connect(autosave.open_last_work)
+        files.opened.connect(self.first.refresh)
+        files.recognised.connect(self._show_recognised)
+        files.workspace_changed.connect(self._show_title)
+        self.strip.open_wanted.connect(lambda paths, add: files.open(paths, add=add))
+        menus.view.look_chosen.connect(self.set_look)
+        menus.view.layout_reset.connect(self._forget_layout)
+        menus.folder.followed.connect(self.bottom.set_followed)
+        menus.joints.evidence_wanted.connect(self.comparison.explain)
+        self.why.joint_wanted.connect(menus.joints.show_form)
+        self.why.help_wanted.connect(show_help)
+        self.why.clamp_wanted.connect(menus.joints.show_clamp_force)
         self.why.evidence_wanted.connect(self.comparison.explain)
         self.why.place_wanted.connect(self.comparison.show_place)
-        self.autosave.state_changed.connect(self.bottom.set_saved)
-        self.autosave.recovery_offered.connect(self.bottom.offer_recovery)
-        self.bottom.recovery_wanted.connect(self.autosave.recover)
-        self.first.last_work_wanted.connect(self.autosave.open_last_work)
-        self.autosave.kept_changed.connect(lambda: self.first.show_last_work(self.autosave.last_work()))
+        self.insight.joint.help_wanted.connect(show_help)
+        self.insight.joint.joint_wanted.connect(menus.joints.show_form)
+        self.reference.outside_wanted.connect(menus.decide.select_outside)
+        self.bottom.skipped_wanted.connect(menus.help.show_skipped)
+        self.bottom.story_wanted.connect(menus.help.show_story)
+        self.bottom.recovery_wanted.connect(autosave.recover)
+        autosave.state_changed.connect(self.bottom.set_saved)
+        autosave.recovery_offered.connect(self.bottom.offer_recovery)
+        autosave.kept_changed.connect(lambda: self.first.show_last_work(autosave.last_work()))
         self.places = KeptPlaces(
             session,
             {
@@ -244,7 +208,6 @@ class MainWindow(QMainWindow):
         session.traces_changed.connect(self._show_filled)
         session.jobs.running_changed.connect(self._prepare_while_reading)
         session.view_changed.connect(self._remember_unit)
-        session.mapping_wanted.connect(self.tools.offer_mapping)
         self.curves.drawing_failed.connect(session.messages.problem)
         self.curves.tool_changed.connect(lambda tool: self.book[f"tool-{tool}"].setChecked(True))
         self.book["tool-move"].setChecked(True)
@@ -269,26 +232,6 @@ class MainWindow(QMainWindow):
     def _show_recognised(self, found: Recognised, add: bool) -> None:
         self.strip.show_found(found, anything_open=not self.session.is_empty, add=add)
         self.activateWindow()
-
-    def _fill_recent(self) -> None:
-        self.recent_menu.clear()
-        for paths in self.preferences.recent:
-            action = self.recent_menu.addAction(paths[0])
-            action.triggered.connect(lambda _checked=False, entry=paths: self.filing.open(entry))
-        self.recent_menu.setEnabled(True)
-        if self.recent_menu.isEmpty():
-            self.recent_menu.addAction(tr("nothing yet")).setEnabled(False)
-
-    def _fill_kept(self) -> None:
-        self.kept_menu.clear()
-        for file in self.autosave.kept():
-            moment = datetime.datetime.fromtimestamp(file.stat().st_mtime, datetime.UTC)
-            words = self.autosave.words_of(file)
-            if words:
-                action = self.kept_menu.addAction(f"{moment:%Y-%m-%d %H:%M} UTC: {words}")
-                action.triggered.connect(lambda _checked=False, f=str(file): self.autosave.recover(f))
-        if self.kept_menu.isEmpty():
-            self.kept_menu.addAction(tr("nothing")).setEnabled(False)
 
     def _show_filled(self) -> None:
         filled = not self.session.is_empty
@@ -318,10 +261,8 @@ class MainWindow(QMainWindow):
             return
         look = choose_look(wanted, app)
         apply_look(app, look)
-        for view in (self.table, self.curve_link, self.distribution, self.insight):
+        for view in (self.table, self.curve_link, self.distribution, self.insight, self.menus.beside):
             view.set_look(look)
-        self.comparing.set_look()
-        self.tools.follow_look()
         self.book[f"look-{wanted}"].setChecked(True)
 
     def _forget_layout(self) -> None:
@@ -349,7 +290,7 @@ class MainWindow(QMainWindow):
         paths = dropped_paths(event.mimeData())
         if paths:
             add = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
-            self.filing.drop(paths, add=add)
+            self.menus.files.drop(paths, add=add)
             event.acceptProposedAction()
 
     def closeEvent(self, event: QCloseEvent) -> None:
@@ -358,8 +299,7 @@ class MainWindow(QMainWindow):
             self.preferences.remember_layout(name, QByteArray(splitter.saveState().data()))
         self.preferences.remember_layout("window", QByteArray(self.saveGeometry().data()))
         self.preferences.flush()
-        self.tools.close()
-        self.autosave.end_cleanly()
+        self.menus.close()
         self.hide()
         self.curves.plot.crowd.shut_down()
         self.session.close()
@@ -369,62 +309,3 @@ class MainWindow(QMainWindow):
 def dropped_paths(data: QMimeData) -> list[str]:
     """Local files and folders of something that is dragged."""
     return [url.toLocalFile() for url in data.urls() if url.isLocalFile()]
-
-
-def run(paths: Sequence[str], *, joints: str | None = None, sample: bool = False) -> int:
-    """Open the window on these paths and stay until it is closed; gives the exit code.
-
-    Parameters
-    ----------
-    paths : sequence of str
-        Files and folders; none: the first screen.
-    joints : str or None
-        Joints file.
-    sample : bool
-        Open the built-in sample shift.
-    """
-    app = QApplication.instance() or QApplication(sys.argv[:1])
-    assert isinstance(app, QApplication)
-    app.setApplicationName("tautograph")
-    app.setApplicationDisplayName("Tautograph")
-    app.setDesktopFileName("tautograph")
-    load_fonts()
-    icon = Path(__file__).resolve().parents[1] / "resources" / "icons" / "tautograph.svg"
-    if icon.is_file():
-        app.setWindowIcon(QIcon(str(icon)))
-    preferences = Preferences()
-    session = Session(user_name=preferences.user_name)
-    window = MainWindow(session, preferences)
-    tidying = Tidying(window)
-    restore_hook = install_excepthook(session.messages)
-    window.show()
-
-    def begin() -> None:
-        window.tools.load_mappings()
-        if sample:
-            window.filing.open_sample()
-        elif paths or joints:
-            window.filing.open(paths, joints=joints or "")
-        else:
-            QTimer.singleShot(_PREPARE_AFTER_MS, window.prepare)
-        window.autosave.offer_recovery()
-
-    QTimer.singleShot(0, begin)
-    try:
-        code = int(app.exec())
-    finally:
-        restore_hook()
-        tidying.stop()
-    if not session.jobs.close(0):
-        end_at_once(code)
-    return code
-
-
-def end_at_once(code: int) -> NoReturn:
-    """Leave with what cannot be stopped still running: compiling the kernels takes a minute or two.
-
-    All that a clean exit keeps has been kept by then, and files are only ever put in place whole.
-    """
-    sys.stdout.flush()
-    sys.stderr.flush()
-    os._exit(code)

@@ -11,7 +11,7 @@ def window_command(arguments: WindowArguments) -> int:
     """Open the window on the named files and folders; returns when it is closed."""
     check_window()
     with imports_in_one_go():
-        from app.main_window import run
+        from app.commands.event_loop import run
 
     return run(arguments.inputs, joints=None if arguments.joints is None else str(arguments.joints))
 
@@ -20,6 +20,6 @@ def sample_command() -> int:
     """Open the window on the sample shift that comes with the program."""
     check_window()
     with imports_in_one_go():
-        from app.main_window import run
+        from app.commands.event_loop import run
 
     return run([], sample=True)

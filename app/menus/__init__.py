@@ -1,1 +1,1 @@
-"""Every action as a row of a table, and what it does."""
+"""Menus: each module holds the rows of actions, with their words, keys and enabling, beside what they do."""

@@ -3,17 +3,17 @@ traces."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import numpy as np
 from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QMainWindow
 
 from app.display.columns import time_words
 from app.display.messages import count_words, grouped, tr
 from app.filtering.text import equals
-from app.menus.tools import Tools
+from app.menus.action import Action
+from app.menus.reports import Reports
+from app.menus.side_windows import SideWindows
 from app.session.compared_sets import JointSets, TwoSets
 from app.session.counting import condition_words
 from app.session.deciding import take_set
@@ -27,42 +27,122 @@ if TYPE_CHECKING:
     from app.views.joints.limits_window import LimitsWindow
 
 
-class Comparing(QObject):
-    """What the Compare menu does; sets A and B are decisions, undone and kept like others."""
+class CompareMenu(QObject):
+    """What the menu Compare does; sets A and B are decisions, undone and kept like others."""
 
     def __init__(
         self,
         session: Session,
         insight: InsightTabs,
         distribution: DistributionView,
-        tools: Tools,
-        window: QMainWindow,
+        reports: Reports,
+        beside: SideWindows,
     ) -> None:
-        super().__init__(window)
+        super().__init__(beside)
         self.session = session
         self.insight = insight
         self.distribution = distribution
-        self.tools = tools
-        self.window = window
+        self.reports = reports
+        self.beside = beside
         insight.joint.order_wanted.connect(self.show_order)
         insight.joint.split_wanted.connect(self.compare_from)
         distribution.split_wanted.connect(self.compare_from)
-        session.decisions_changed.connect(self._name_sets)
 
-    def handlers(self) -> dict[str, Callable[[], object]]:
-        """By action name."""
-        return {
-            "show-reasons": lambda: self.insight.show_tab("trace"),
-            "show-shared": self.show_shared,
-            "show-joint": lambda: self.insight.show_tab("joint"),
-            "show-order": self.distribution.show_order,
-            "set-a": lambda: self.take("A"),
-            "set-b": lambda: self.take("B"),
-            "compare-sets": self.compare_sets,
-            "compare-rest": self.compare_rest,
-            "compare-before-after": lambda: self.compare_from(self.session.current_row),
-            "propose-limits": self.show_limits,
-        }
+    def word_actions(self) -> list[Action]:
+        """Texts about the trace, the joint, and what traces share."""
+        trace, joint = (
+            "Why the trace that is looked at was judged so",
+            "How many, why, what they share, what moved",
+        )
+        shared = "Attribute values that the selected (or all flagged) share and the others do not"
+        order = "The chosen figure of one joint in order of time; levels between its steps"
+
+        def show_trace() -> None:
+            self.insight.show_tab("trace")
+
+        def show_joint() -> None:
+            self.insight.show_tab("joint")
+
+        return [
+            Action("show-reasons", "The trace in words", trace, show_trace, "Ctrl+Shift+Y", "traces"),
+            Action("show-joint", "The joint in words", joint, show_joint, "Ctrl+D", "results"),
+            Action("show-shared", "What do they share?", shared, self.show_shared, "Ctrl+H", "results"),
+            Action(
+                "show-order",
+                "In order of time, with steps",
+                order,
+                self.distribution.show_order,
+                "Ctrl+Shift+H",
+                "results",
+            ),
+        ]
+
+    def actions(self) -> list[Action]:
+        """The rows of the menu."""
+        both = "Curves, figures with the difference and its interval, what B shares; and the report of it"
+        rest = "The selected traces with the others of their joint"
+        before = "What was tightened before the trace that is looked at with what followed"
+        limits = (
+            "Proposed windows with the false alarms to expect and what they catch; applied when you say so"
+        )
+
+        def take_a() -> None:
+            self.take("A")
+
+        def take_b() -> None:
+            self.take("B")
+
+        def from_here() -> None:
+            self.compare_from(self.session.current_row)
+
+        return [
+            *self.word_actions(),
+            Action(
+                "set-a",
+                "Selection is set A",
+                "The first of two sets that are compared",
+                take_a,
+                "Ctrl+Alt+1",
+                "selection",
+                begins_part=True,
+            ),
+            Action(
+                "set-b",
+                "Selection is set B",
+                "The second of two sets that are compared",
+                take_b,
+                "Ctrl+Alt+2",
+                "selection",
+            ),
+            Action(
+                "compare-sets", "Compare sets A and B …", both, self.compare_sets, "Ctrl+Shift+K", "results"
+            ),
+            Action(
+                "compare-rest",
+                "Compare selection with the rest …",
+                rest,
+                self.compare_rest,
+                "Ctrl+Alt+K",
+                "selection",
+            ),
+            Action(
+                "compare-before-after",
+                "Compare before and after this trace …",
+                before,
+                from_here,
+                "Ctrl+Shift+B",
+                "current",
+            ),
+            Action(
+                "propose-limits",
+                "Limits from good traces …",
+                limits,
+                self.show_limits,
+                "Ctrl+Shift+G",
+                "results",
+                begins_part=True,
+            ),
+        ]
 
     def show_shared(self) -> None:
         """What the selected share, or all flagged where fewer than two are selected."""
@@ -106,16 +186,12 @@ class Comparing(QObject):
         )
         session.messages.note(f"{words} {more}")
 
-    def _name_sets(self) -> None:
-        """The menu says how many traces each set has."""
-        if self.tools.book is None:
-            return
-        first, second = (
-            tr("the rest") if one is None else grouped(len(one.trace_ids)) for one in self._sets()
-        )
-        text = tr("Compare sets A ({0}) and B ({1}) …", first, second)
-        taken = any(one is not None for one in self._sets())
-        self.tools.book["compare-sets"].setText(text if taken else tr("Compare sets A and B …"))
+    def sets_words(self) -> str:
+        """The row of the menu, with how many traces each set has."""
+        if not any(self._sets()):
+            return tr("Compare sets A and B …")
+        counts = (tr("the rest") if one is None else grouped(len(one.trace_ids)) for one in self._sets())
+        return tr("Compare sets A ({0}) and B ({1}) …", *counts)
 
     def _sets(self) -> tuple[ChosenSet | None, ChosenSet | None]:
         return self.first, self.second
@@ -184,13 +260,13 @@ class Comparing(QObject):
         if self.session.analysis is None:
             self.session.messages.note(tr("The verdicts are being worked out."))
             return None
-        window = CompareWindow(self.session, sets, self.tools.look, self.write_report, self.window)
-        self.tools.keep("compare", window)
+        window = CompareWindow(self.session, sets, self.beside.look, self.write_report, self.beside.window)
+        self.beside.keep("compare", window)
         return window
 
     def write_report(self, sets: JointSets, labels: tuple[str, str]) -> None:
         """Put the report of a comparison together; the preview opens when it is there."""
-        self.tools.reporting.make_comparison(sets.first, sets.second, labels)
+        self.reports.make_comparison(sets.first, sets.second, labels)
 
     # Limits
 
@@ -203,9 +279,9 @@ class Comparing(QObject):
         if not joints:
             session.messages.problem(tr("The traces name no joint; limits belong to a joint."))
             return None
-        window = LimitsWindow(session, joints[0], self.window)
+        window = LimitsWindow(session, joints[0], self.beside.window)
         window.try_wanted.connect(self._try_limits)
-        self.tools.keep("limits", window)
+        self.beside.keep("limits", window)
         return window
 
     def _try_limits(self, joint: str, quantity: str, low: float, high: float) -> None:
@@ -217,9 +293,3 @@ class Comparing(QObject):
         session.messages.note(
             tr("Tried on the {0} shown of {1}; Apply stands below the histogram.", n, joint)
         )
-
-    def set_look(self) -> None:
-        """Windows that are open take the look of the window."""
-        window = self.tools.open_windows.get("compare")
-        if window is not None and hasattr(window, "set_look"):
-            window.set_look(self.tools.look)

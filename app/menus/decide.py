@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 
 from PySide6.QtWidgets import QInputDialog, QWidget
 
 from analysis.errors import CallError
 from app.display.messages import count_words, tr
+from app.menus.action import Action
 from app.session.counting import condition_words
 from app.session.deciding import (
     Step,
@@ -28,7 +28,7 @@ from app.views.reasons.why_view import WhyView
 _MOST_NAMED = 2
 
 
-class Deciding:
+class DecideMenu:
     """What the Decide menu does."""
 
     def __init__(self, session: Session, why: WhyView, window: QWidget) -> None:
@@ -36,23 +36,80 @@ class Deciding:
         self.why = why
         self.window = window
 
-    def handlers(self) -> dict[str, Callable[[], object]]:
-        """By action name."""
-        by_number = {
-            f"disposition-{number}": (lambda v=value: self.dispose(v))
-            for number, value in enumerate(DISPOSITIONS)
-        }
-        return {
-            **by_number,
-            "write-note": self.why.start_note,
-            "give-back-points": self.give_back_points,
-            "assign-joint": self.assign_joint,
-            "default-joint": self.choose_default_joint,
-            "pin-reference": self.pin,
-            "unpin-reference": self.unpin,
-            "keep-references": self.keep_references,
-            "select-outside-reference": self.select_outside,
-        }
+    def actions(self) -> list[Action]:
+        """The rows."""
+        pinned, outside = "Judge the joint's others against these", "Count and select them"
+        kept = "In a file beside the joints file, from where they come back with it"
+        return [
+            *(
+                Action(
+                    f"disposition-{number}",
+                    f"Disposition: {value}" if value else "Clear disposition",
+                    "For all selected traces",
+                    lambda v=value: self.dispose(v),  # type: ignore[misc]
+                    f"Ctrl+{number}",
+                    "selection",
+                )
+                for number, value in enumerate(DISPOSITIONS)
+            ),
+            Action(
+                "write-note",
+                "Note …",
+                "A note on all selected traces",
+                self.why.start_note,
+                "Ctrl+M",
+                "selection",
+            ),
+            Action(
+                "give-back-points",
+                "Reset points to automatic",
+                "Points as the program found them",
+                self.give_back_points,
+                needs="current",
+            ),
+            Action(
+                "assign-joint",
+                "Assign joint …",
+                "To the selected traces that name none",
+                self.assign_joint,
+                needs="selection",
+                begins_part=True,
+            ),
+            Action(
+                "default-joint",
+                "Joint for traces that name none …",
+                "A choice of yours, never a guess",
+                self.choose_default_joint,
+                needs="traces",
+            ),
+            Action(
+                "pin-reference",
+                "Pin selection as reference",
+                pinned,
+                self.pin,
+                "Ctrl+R",
+                "selection",
+                begins_part=True,
+            ),
+            Action(
+                "unpin-reference", "Unpin reference", "Of the joint looked at", self.unpin, needs="current"
+            ),
+            Action(
+                "select-outside-reference",
+                "Select traces outside the reference",
+                outside,
+                self.select_outside,
+                "Ctrl+Shift+R",
+                "results",
+            ),
+            Action(
+                "keep-references",
+                "Save references with the joints",
+                kept,
+                self.keep_references,
+                needs="results",
+            ),
+        ]
 
     def dispose(self, value: str) -> None:
         """Set the disposition of all selected."""
@@ -69,7 +126,7 @@ class Deciding:
         for edge in edges:
             decisions = move_edge(decisions, trace_id, edge, None, session.signature()).after
         if edges:
-            session.decide(Step(tr("give back the points of {0}", trace_id), decisions))
+            session.decide(Step(tr("reset the points of {0}", trace_id), decisions))
 
     def assign_joint(self) -> None:
         """Ask for a joint, and give it to the selected traces that name none."""
@@ -152,8 +209,7 @@ class Deciding:
     def unpin(self) -> None:
         """Unpin the reference of the joint that is looked at."""
         session = self.session
-        column = session.columns.get("joint")
-        joint = str(column.values[session.current_row]) if column is not None else ""
+        joint = session.current_joint
         if joint in session.decisions.references:
             session.decide(unpin_reference(session.decisions, joint))
         else:

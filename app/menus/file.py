@@ -1,8 +1,8 @@
-"""The menu File, as far as reading and workspaces go."""
+"""The menu File: reading, closing, workspaces."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QFileDialog, QMainWindow
 
 from app.display.messages import tr
 from app.display.preferences import Preferences
+from app.menus.action import Action
 from app.session.recognising import recognise
 from app.session.session import Session
 from app.workspace.session import put_into_session, take_from_session
@@ -18,7 +19,7 @@ from app.workspace.workspace_file import ENDING, Workspace, WorkspaceError, read
 LOOKING = "looking"
 
 
-class Filing(QObject):
+class FileMenu(QObject):
     """Open, add, reload, close, follow, save."""
 
     opened = Signal()
@@ -36,21 +37,48 @@ class Filing(QObject):
         session.traces_changed.connect(self._remember)
         session.jobs.answered.connect(self._receive)
 
-    def handlers(self) -> dict[str, Callable[[], object]]:
-        """By action name."""
-        return {
-            "open-files": self.ask_files,
-            "open-folder": self.ask_folder,
-            "add-files": lambda: self.ask_files(add=True),
-            "open-sample": self.open_sample,
-            "open-joints": self.ask_joints,
-            "reload": self.session.reload,
-            "close-all": self.close_all,
-            "open-workspace": self.ask_workspace,
-            "save-workspace": self.save,
-            "save-workspace-as": self.ask_save,
-            "quit": self.window.close,
-        }
+    def recording_actions(self) -> list[Action]:
+        """Opening and closing."""
+        again = "Read the same files again; view, selection and decisions stay"
+        closing = "Close what is open; files on disk stay as they are"
+        add, beside = lambda: self.ask_files(add=True), "Open recordings beside those that are open"
+        joints = "Targets, limits and engineering data of the joints"
+        return [
+            Action("open-files", "Open files …", "Open recordings afresh", self.ask_files, "Ctrl+O"),
+            Action(
+                "open-folder",
+                "Open folder …",
+                "All recordings below a folder",
+                self.ask_folder,
+                "Ctrl+Shift+O",
+            ),
+            Action("add-files", "Add files …", beside, add, "Ctrl+Alt+O"),
+            Action(
+                "open-sample", "Open sample shift", "A made-up shift with faults put in", self.open_sample
+            ),
+            Action("open-joints", "Open joints file …", joints, self.ask_joints, "Ctrl+J"),
+            Action("reload", "Reload", again, self.session.reload, "F5", "traces"),
+            Action("close-all", "Close", closing, self.close_all, "Ctrl+W", "traces"),
+        ]
+
+    def workspace_actions(self) -> list[Action]:
+        """Opening and saving a workspace."""
+        saved, small = (
+            "Files, decisions and view as they were saved",
+            "Files, decisions and view in one small file",
+        )
+        return [
+            Action("open-workspace", "Open workspace …", saved, self.ask_workspace, begins_part=True),
+            Action("save-workspace", "Save workspace", small, self.save, "Ctrl+S", "traces"),
+            Action(
+                "save-workspace-as",
+                "Save workspace as …",
+                "Under another name",
+                self.ask_save,
+                "Ctrl+Shift+S",
+                "traces",
+            ),
+        ]
 
     def open(self, paths: Sequence[str], *, joints: str = "", add: bool = False) -> None:
         """Open whatever was named or dropped: recordings, folders, a joints file, a workspace."""

@@ -1,94 +1,82 @@
-"""The menus Go and Edit: moving among the traces, selecting, undoing."""
+"""The menu Go: from one trace to the next, to the lines where one writes, from area to area."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtWidgets import QComboBox
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication, QWidget
 
-from analysis.verdict.finding import VERDICTS
-from app.display.messages import count_words, tr
-from app.filtering.text import words_mask
+from app.display.messages import count_words, grouped, tr
+from app.filtering.text import FilterError, quote, words_mask
+from app.menus.action import Action
+from app.menus.edit import flagged_traces
 from app.session.session import Session
+from app.views.frame.area import Area, first_focusable
 from app.views.frame.top_line import TopLine
-from app.views.shift.distribution_view import DistributionView
 from app.views.table.verdict_view import VerdictView
 
-_FLAGGED = (VERDICTS.index("not ok"), VERDICTS.index("suspect"))
 
+class GoMenu:
+    """Steps in the order of the table."""
 
-def open_list(box: QComboBox) -> None:
-    """Move the keyboard to a list of choices and open it."""
-    box.setFocus()
-    box.showPopup()
-
-
-class Going:
-    """What the Go and Edit menus do, apart from windows of their own."""
-
-    def __init__(
-        self,
-        session: Session,
-        table: VerdictView,
-        top: TopLine,
-        distribution: DistributionView,
-        give_up: Callable[[], bool],
-    ) -> None:
+    def __init__(self, session: Session, table: VerdictView, top: TopLine, areas: Sequence[QWidget]) -> None:
         self.session = session
         self.table = table
         self.top = top
-        self.distribution = distribution
-        self._give_up = give_up
+        self.areas = tuple(areas)
         self._words = ""
         top.find_wanted.connect(self.find)
+        top.selected_wanted.connect(self.show_selected)
 
-    def handlers(self) -> dict[str, Callable[[], object]]:
-        """By action name."""
-        return {
-            "undo": self.session.undo_stack.undo,
-            "redo": self.session.undo_stack.redo,
-            "select-shown": lambda: self.select(self.session.visible),
-            "select-flagged": lambda: self.select(self.session.visible & self.flagged()),
-            "invert-selection": lambda: self.select(self.session.visible & ~self.session.selected),
-            "clear-selection": self.clear,
-            "next-flagged": lambda: self.step_flagged(+1),
-            "previous-flagged": lambda: self.step_flagged(-1),
-            "next-trace": lambda: self.step(+1),
-            "previous-trace": lambda: self.step(-1),
-            "find": self.start_find,
-            "find-next": lambda: self.find(self._words),
-            "filter": self.top.filter.setFocus,
-            "show-selected": self.top.show_selected,
-            "choose-colour": lambda: open_list(self.top.colour_by),
-            "choose-unit": lambda: open_list(self.top.units),
-            "choose-quantity": lambda: open_list(self.distribution.quantity),
-            "sort-table": self.table.choose_order,
-            "clear-conditions": lambda: self.session.set_conditions([]),
-        }
+    def actions(self) -> list[Action]:
+        """The rows."""
+        again, words = lambda: self.find(self._words), "By a part of its name or of an attribute"
+        alone, every = "As a condition that can be removed", lambda: self.session.set_conditions([])
+        flagged, below = "Next trace that is not ok or suspect", "Next row of the table"
 
-    def flagged(self) -> NDArray[np.bool_]:
-        """Traces that are not ok or suspect."""
-        verdicts = self.session.verdicts
-        if verdicts is None:
-            return np.zeros(len(self.session.traces), bool)
-        return np.isin(verdicts, _FLAGGED)
+        def step(by: int, walk: Callable[[int], None]) -> Callable[[], None]:
+            return lambda: walk(by)
 
-    def select(self, mask: NDArray[np.bool_]) -> None:
-        """Select these; the one looked at stays where it is among them."""
-        session = self.session
-        current = session.current_row
-        if current < 0 or not bool(mask[current]):
-            ordered = self.table.table.order[mask[self.table.table.order]]
-            current = int(ordered[0]) if len(ordered) else -1
-        session.select_mask(mask, current)
-        session.messages.note(tr("{0} selected.", count_words(int(mask.sum()), "trace", "traces")))
-
-    def clear(self) -> None:
-        """Give up what is being drawn or tried; where nothing is, select nothing."""
-        if not self._give_up():
-            self.session.clear_selection()
+        return [
+            Action("next-flagged", "Next flagged", flagged, step(+1, self.step_flagged), "F8", "results"),
+            Action(
+                "previous-flagged",
+                "Previous flagged",
+                "The one before",
+                step(-1, self.step_flagged),
+                "Shift+F8",
+                "results",
+            ),
+            Action("next-trace", "Next trace", below, step(+1, self.step), "Alt+Down", "traces"),
+            Action("previous-trace", "Previous trace", "Row above", step(-1, self.step), "Alt+Up", "traces"),
+            Action("find", "Find trace", words, self.start_find, "Ctrl+F", "traces", begins_part=True),
+            Action("find-next", "Find next", "The next trace with the same words", again, "F3", "traces"),
+            Action("filter", "Filter", "To the filter line", self.top.filter.setFocus, "Ctrl+L", "traces"),
+            Action(
+                "show-selected", "Show only selected", alone, self.show_selected, "Ctrl+Shift+L", "selection"
+            ),
+            Action(
+                "clear-conditions", "Show all", "Remove all conditions", every, "Ctrl+Shift+X", "conditions"
+            ),
+            Action(
+                "next-area",
+                "Next area",
+                "Move the keyboard on",
+                step(+1, self.step_area),
+                "F6",
+                begins_part=True,
+            ),
+            Action(
+                "previous-area",
+                "Previous area",
+                "Move the keyboard back",
+                step(-1, self.step_area),
+                "Shift+F6",
+            ),
+        ]
 
     def step(self, by: int) -> None:
         """The next row of the table, or the one above."""
@@ -96,12 +84,11 @@ class Going:
 
     def step_flagged(self, by: int) -> None:
         """The next flagged trace in the order of the table; round and round."""
-        order = self.table.table.order
-        flagged = order[self.flagged()[order]]
-        if not len(flagged):
+        order, flagged = self.table.table.order, flagged_traces(self.session)
+        if not flagged[order].any():
             self.session.messages.note(tr("Nothing shown is flagged."))
             return
-        self._step_among(order, by, self.flagged())
+        self._step_among(order, by, flagged)
 
     def _step_among(self, order: NDArray[np.int64], by: int, wanted: NDArray[np.bool_] | None = None) -> None:
         if not len(order):
@@ -113,6 +100,16 @@ class Going:
             if wanted is None or bool(wanted[row]):
                 self.session.select([row])
                 return
+
+    def show_selected(self) -> None:
+        """Show the selected traces only."""
+        ids = self.session.selected_ids()
+        if ids:
+            text = "trace_id in (" + ", ".join(quote(trace_id) for trace_id in ids) + ")"
+            try:
+                self.session.add_condition(text, tr("{0} selected", grouped(len(ids))), instead_of="trace_id")
+            except FilterError as error:
+                self.session.messages.problem(str(error))
 
     def start_find(self) -> None:
         """To the find box."""
@@ -137,3 +134,25 @@ class Going:
         self.session.messages.note(
             tr("{0} with {1!r}; F3 for the next.", count_words(found, "trace", "traces"), self._words)
         )
+
+    def step_area(self, by: int) -> None:
+        """Move the keyboard to the next area that can be seen and has something for it."""
+        shown = [area for area in self.areas if area.isVisible() and first_focusable(area) is not None]
+        if not shown:
+            return
+        focus = QApplication.focusWidget()
+        here = next(
+            (i for i, area in enumerate(shown) if focus is not None and _holds(area, focus)),
+            -1 if by > 0 else 0,
+        )
+        target = shown[(here + by) % len(shown)]
+        if isinstance(target, Area):
+            target.take_focus()
+        else:
+            inner = first_focusable(target)
+            if inner is not None:  # a sentence marks its first link, as after Tab
+                inner.setFocus(Qt.FocusReason.TabFocusReason)
+
+
+def _holds(area: QWidget, focus: QWidget) -> bool:
+    return bool(area is focus or area.isAncestorOf(focus))

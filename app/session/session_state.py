@@ -125,6 +125,12 @@ class SessionState(QObject):
         return self.traces.trace_ids[self.current_row] if self.current_row >= 0 else ""
 
     @property
+    def current_joint(self) -> str:
+        """The joint of the trace that is looked at; empty where it has none, or no trace is looked at."""
+        column, row = self.columns.get("joint"), self.current_row
+        return str(column.values[row]) if column is not None and 0 <= row < len(column.values) else ""
+
+    @property
     def verdicts(self) -> NDArray[np.int8] | None:
         """Verdict codes of all traces; None while they are worked out."""
         return None if self.analysis is None else self.analysis.verdict

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 from PySide6.QtGui import QUndoCommand, QUndoStack
-
-from app.session.state import Decisions
 
 
 class DecisionStep(QUndoCommand):
@@ -19,9 +18,9 @@ class DecisionStep(QUndoCommand):
     def __init__(
         self,
         text: str,
-        before: Decisions,
-        after: Decisions,
-        apply: Callable[[Decisions], None],
+        before: Any,
+        after: Any,
+        apply: Callable[[Any], None],
         merge_key: str = "",
     ) -> None:
         super().__init__(text)
@@ -57,9 +56,9 @@ class DecisionStack(QUndoStack):
     def decide(
         self,
         text: str,
-        before: Decisions,
-        after: Decisions,
-        apply: Callable[[Decisions], None],
+        before: Any,
+        after: Any,
+        apply: Callable[[Any], None],
         merge_key: str = "",
     ) -> None:
         """Apply a decision and remember how to take it back; nothing happens where nothing changes."""

@@ -11,21 +11,30 @@ import os
 import uuid
 from collections.abc import Iterable
 from pathlib import Path
+from typing import Protocol
 
 from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
 
 from app.display.messages import count_words, tr
-from app.menus.file import Filing
 from app.session.session import Session
 from app.session.state import Decisions
 from app.workspace.session import take_from_session
-from app.workspace.workspace_file import ENDING, WorkspaceError, read_workspace, write_workspace
+from app.workspace.workspace_file import ENDING, Workspace, WorkspaceError, read_workspace, write_workspace
 
 #: Rest after the last change before it is written; a kill loses at most this.
 SAVE_AFTER_MS = 400
 #: Works that were left and not saved under a name; older ones are removed.
 KEPT_COUNT = 10
 _KEPT = "kept-"
+
+
+class WorkspaceOpener(Protocol):
+    """Who opens workspaces, and knows the file of the one that is open."""
+
+    workspace_file: Path | None
+
+    def take_workspace(self, workspace: Workspace, file: Path | None) -> None:
+        """Open what a workspace names, and lay its decisions and view over it."""
 
 
 class Autosave(QObject):
@@ -35,10 +44,10 @@ class Autosave(QObject):
     recovery_offered = Signal(str, str)
     kept_changed = Signal()
 
-    def __init__(self, session: Session, folder: Path, filing: Filing, parent: QObject) -> None:
+    def __init__(self, session: Session, folder: Path, opener: WorkspaceOpener, parent: QObject) -> None:
         super().__init__(parent)
         self.session = session
-        self.filing = filing
+        self.opener = opener
         self.folder = folder / "autosave"
         # Not by the process number alone: the next program may have the same one.
         self.file = self.folder / f"autosave-{os.getpid()}-{uuid.uuid4().hex[:8]}{ENDING}"
@@ -106,7 +115,7 @@ class Autosave(QObject):
         except (WorkspaceError, OSError) as error:
             self.session.messages.error(error)
             return
-        self.filing.take_workspace(workspace, None)
+        self.opener.take_workspace(workspace, None)
         self._recovered = workspace.decisions
 
     # What was left without being saved under a name
@@ -145,7 +154,7 @@ class Autosave(QObject):
             self.save_now()
         if not self.file.exists():
             return
-        saved = self.filing.workspace_file is not None and stack.isClean()
+        saved = self.opener.workspace_file is not None and stack.isClean()
         if saved or self.session.decisions == self._recovered:
             self.file.unlink()  # all of it stands in the workspace that the user saved, or is kept already
         else:

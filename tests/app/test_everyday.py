@@ -18,7 +18,6 @@ from pytestqt.qtbot import QtBot
 from analysis.reading import reading, write_parquet
 from app.display.look import DARK, LIGHT
 from app.main_window import MainWindow
-from app.menus.tables import ACTIONS, MENUS
 from app.session.jobs import JobStatus
 from app.views.frame.bottom_line import PROGRESS_AFTER_MS
 from tests.app.plots.hand import drag, place, settle
@@ -33,7 +32,7 @@ _CTRL = Qt.KeyboardModifier.ControlModifier
 @pytest.fixture
 def engineer(window: MainWindow, qtbot: QtBot, tmp_path: Path) -> Engineer:
     """At work on twelve hubs."""
-    window.filing.open([str(write_small_folder(tmp_path / "shift", 12))])
+    window.menus.files.open([str(write_small_folder(tmp_path / "shift", 12))])
     engineer = Engineer(window, qtbot)
     engineer.waits()
     return engineer
@@ -61,7 +60,7 @@ def test_files_are_welcome_anywhere(
 ) -> None:
     window = engineer.window
     taken: list[tuple[list[str], bool]] = []
-    monkeypatch.setattr(window.filing, "drop", lambda paths, *, add: taken.append((list(paths), add)))
+    monkeypatch.setattr(window.menus.files, "drop", lambda paths, *, add: taken.append((list(paths), add)))
     file = tmp_path / "more.parquet"
     engineer.drops([file], drop_targets(window)[name])
     assert taken == [([str(file)], False)]
@@ -99,7 +98,7 @@ def test_rows_and_curves_appear_while_the_rest_is_read(
         counts.append((window.table.table.rowCount(), len(window.curves.plot.state.traces)))
 
     window.session.current_changed.connect(look)
-    window.filing.open([str(tmp_path)])
+    window.menus.files.open([str(tmp_path)])
     Engineer(window, qtbot).waits()
     rows = [n for n, _ in counts]
     assert rows == sorted(rows)
@@ -129,7 +128,7 @@ def test_stopping_keeps_what_is_read(
             window.bottom.cancel.click()
 
     window.session.jobs.progressed.connect(stop)
-    window.filing.open([str(tmp_path)])
+    window.menus.files.open([str(tmp_path)])
     Engineer(window, qtbot).waits()
     assert done
     assert 3 <= len(window.session.traces) < 40
@@ -201,23 +200,23 @@ def test_tables_go_out_all_filtered_or_selected(
     session.add_condition("trace_id in (" + ", ".join(f'"{trace_id}"' for trace_id in ids[:7]) + ")")
     session.select([1, 2, 4])
     file = tmp_path / "out.csv"
-    assert window.exporting.export_table(file, which)
+    assert window.menus.exports.export_table(file, which)
     engineer.waits()
     lines = list(csv.reader(file.read_text(encoding="utf-8-sig").splitlines()))
     titles = next(line for line in lines if any("trace" in cell.lower() for cell in line))
     assert len(lines) - lines.index(titles) - 1 == expected
     workbook = tmp_path / "out.xlsx"
-    assert window.exporting.export_table(workbook, which)
+    assert window.menus.exports.export_table(workbook, which)
     engineer.waits()
     assert zipfile.is_zipfile(workbook)
 
 
 def test_every_action_is_in_a_menu_and_keys_are_not_shared(window: MainWindow) -> None:
-    for spec in ACTIONS:
-        assert spec.menu in MENUS
-        assert window.book[spec.name] in window.menus[spec.menu].actions()
-        assert spec.tip
-    keys = [QKeySequence(key).toString() for spec in ACTIONS for key in spec.keys]
+    for menu, rows in window.book.menus.items():
+        for row in rows:
+            assert window.book[row.name] in window.menus.shown[menu].actions()
+            assert row.tip
+    keys = [QKeySequence(key).toString() for row in window.book.rows for key in row.keys.split()]
     assert len(keys) == len(set(keys))
 
 

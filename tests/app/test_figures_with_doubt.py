@@ -24,7 +24,7 @@ _MEASURED = re.compile(r"(−?[\d.]+) ± ([\d.]+) (\S+)")
 
 @pytest.fixture
 def judged_sample(window: MainWindow, judged: Callable[[MainWindow], None]) -> MainWindow:
-    window.filing.open_sample()
+    window.menus.files.open_sample()
     judged(window)
     return window
 

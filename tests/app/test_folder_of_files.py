@@ -46,7 +46,7 @@ class Gate:
 def open_held_up(window: MainWindow, shift: Path, monkeypatch: pytest.MonkeyPatch, qtbot: QtBot) -> Gate:
     """Open the folder; come back when the progress of the first files is on the screen."""
     gate = Gate(monkeypatch, pieces=6)
-    window.filing.open([str(shift)])
+    window.menus.files.open([str(shift)])
     qtbot.waitUntil(lambda: window.bottom.bar.isVisible() and window.bottom.bar.value() > 0, timeout=60_000)
     assert window.bottom.bar.maximum() == FILES
     assert window.bottom.cancel.isVisible()

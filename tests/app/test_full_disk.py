@@ -33,10 +33,10 @@ def full_disk() -> Iterator[None]:
 @pytest.fixture
 def shift(window: MainWindow, qtbot: QtBot, tmp_path: Path) -> MainWindow:
     """The window on three hubs, with a decision."""
-    window.filing.open([str(write_small_folder(tmp_path / "shift", 3))])
+    window.menus.files.open([str(write_small_folder(tmp_path / "shift", 3))])
     Engineer(window, qtbot).waits()
     window.session.select([0])
-    window.deciding.dispose("to investigate")
+    window.menus.decide.dispose("to investigate")
     return window
 
 
@@ -57,11 +57,11 @@ def test_nothing_half_is_left_and_the_reason_is_told(
 
     with full_disk():
         if name.endswith(".json"):
-            shift.filing.save_to(file)
+            shift.menus.files.save_to(file)
         elif name.endswith((".png", ".svg", ".pdf")):
-            shift.exporting.export_picture(file)
+            shift.menus.exports.export_picture(file)
         else:
-            shift.exporting.export_table(file)
+            shift.menus.exports.export_table(file)
         qtbot.waitUntil(lambda: bool(reasons()), timeout=20_000)
     assert file.read_text(encoding="utf-8") == "as it was before"
     assert [path.name for path in file.parent.iterdir()] == [name]

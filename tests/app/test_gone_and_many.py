@@ -23,7 +23,7 @@ def said(window: MainWindow) -> str:
 def at_work(window: MainWindow, qtbot: QtBot, folder: Path, n: int = 3) -> Path:
     """The window on a small folder; gives its file of traces."""
     write_small_folder(folder, n)
-    window.filing.open([str(folder)])
+    window.menus.files.open([str(folder)])
     Engineer(window, qtbot).waits()
     return next(folder.glob("*.parquet"))
 
@@ -34,7 +34,7 @@ def test_reading_again_what_is_gone_keeps_the_work_and_goes_on_judging(
     file = at_work(window, qtbot, tmp_path / "shift")
     session = window.session
     session.select([0])
-    window.deciding.dispose("to investigate")
+    window.menus.decide.dispose("to investigate")
     names, before = session.traces.trace_ids, session.analysis
     file.rename(tmp_path / "elsewhere.parquet")
     window.book["reload"].trigger()
@@ -60,7 +60,7 @@ def test_what_a_followed_folder_holds_and_cannot_be_read_is_no_arrival(
 
 def test_an_error_of_the_system_is_told_without_its_number(window: MainWindow, tmp_path: Path) -> None:
     missing = tmp_path / "none.tautograph.json"
-    window.filing.open([str(missing)])
+    window.menus.files.open([str(missing)])
     assert said(window).startswith(f"{missing}: ")
     assert "Errno" not in said(window)
 
@@ -92,13 +92,13 @@ def test_one_missing_file_of_a_workspace_is_spoken_of_as_one(
 ) -> None:
     write_small_folder(tmp_path / "shift", 3)
     file = next((tmp_path / "shift").glob("*.parquet"))
-    window.filing.open([str(file)])
+    window.menus.files.open([str(file)])
     Engineer(window, qtbot).waits()
     saved = tmp_path / "work.tautograph.json"
-    assert window.filing.save_to(saved)
+    assert window.menus.files.save_to(saved)
     file.unlink()
-    window.filing.open([str(saved)])
-    locate: Any = window.tools.open_windows["locate"]
+    window.menus.files.open([str(saved)])
+    locate: Any = window.menus.beside.open["locate"]
     assert locate.lead.text().startswith(
         "1 file or folder that this workspace names is no longer where it was."
     )

@@ -60,7 +60,7 @@ def folder(tmp_path: Path) -> Path:
 def test_nothing_is_read_before_columns_and_units_are_confirmed(
     window: MainWindow, folder: Path, qtbot: QtBot
 ) -> None:
-    window.filing.open([str(folder)])
+    window.menus.files.open([str(folder)])
     qtbot.waitUntil(lambda: any(isinstance(w, MappingDialog) for w in QApplication.topLevelWidgets()))
     dialog = offered()
     assert window.session.is_empty
@@ -82,7 +82,7 @@ def test_a_saved_mapping_reads_the_files_and_is_found_again_by_its_pattern(
     window: MainWindow, folder: Path, tmp_path: Path, judged: Callable[[MainWindow], None], qtbot: QtBot
 ) -> None:
     session = window.session
-    window.filing.open([str(folder)])
+    window.menus.files.open([str(folder)])
     qtbot.waitUntil(lambda: any(isinstance(w, MappingDialog) for w in QApplication.topLevelWidgets()))
     dialog = offered()
     say_what_is_what(dialog)
@@ -97,7 +97,7 @@ def test_a_saved_mapping_reads_the_files_and_is_found_again_by_its_pattern(
     assert not any(problem.fatal for problem in session.problems)
 
     write_unfamiliar(tmp_path / "bench_77.csv")
-    window.filing.open([str(tmp_path / "bench_77.csv")])
+    window.menus.files.open([str(tmp_path / "bench_77.csv")])
     qtbot.waitUntil(lambda: session.traces.trace_ids == ("bench_77",))
     assert session.traces.sources[0].layout == "import mapping bench"
     assert not any(isinstance(w, MappingDialog) and w.isVisible() for w in QApplication.topLevelWidgets())
@@ -109,7 +109,7 @@ def test_a_file_that_a_mapping_reads_is_no_longer_counted_as_skipped(
     (folder / "plain.csv").write_text("angle_deg;torque_nm\n0;1\n10;2\n20;30\n")
     (folder / "bench_2.csv").write_bytes(b"")
     session = window.session
-    window.filing.open([str(folder)])
+    window.menus.files.open([str(folder)])
     qtbot.waitUntil(lambda: any(isinstance(w, MappingDialog) for w in QApplication.topLevelWidgets()))
     judged(window)
     assert window.bottom.skipped.text().startswith("2")
@@ -131,7 +131,7 @@ def test_titles_of_the_preview_are_whole_and_one_more_file_is_one(
     lines = [f"{k};{k * 2};{k}" for k in range(20)]
     for name in ("a.txt", "b.txt"):
         (folder / name).write_text("\n".join([f"Zaehler;Weg;{title}", *lines]) + "\n", encoding="utf-8")
-    window.filing.open([str(folder / "a.txt"), str(folder / "b.txt")])
+    window.menus.files.open([str(folder / "a.txt"), str(folder / "b.txt")])
     qtbot.waitUntil(lambda: any(isinstance(w, MappingDialog) for w in QApplication.topLevelWidgets()))
     dialog = offered()
     assert "and 1 more file:" in dialog.lead.text()

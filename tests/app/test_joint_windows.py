@@ -28,7 +28,7 @@ UNITS = ("N·m", "ft·lbf", "in·lbf", "kgf·cm")
 def laboratory(window: MainWindow, judged: Callable[[MainWindow], None], tmp_path: Path) -> MainWindow:
     """The window on tests with a load cell."""
     traces, joints = write_laboratory(tmp_path)
-    window.filing.open([str(traces)], joints=str(joints))
+    window.menus.files.open([str(traces)], joints=str(joints))
     judged(window)
     return window
 
@@ -39,14 +39,14 @@ def _select(window: MainWindow, trace_id: str) -> None:
 
 def _clamp(window: MainWindow) -> ClampWindow:
     window.book["clamp-force"].trigger()
-    shown = window.tools.open_windows["clamp force"]
+    shown = window.menus.beside.open["clamp force"]
     assert isinstance(shown, ClampWindow)
     return shown
 
 
 def _lab(window: MainWindow) -> LaboratoryWindow:
     window.book["laboratory"].trigger()
-    shown = window.tools.open_windows["laboratory"]
+    shown = window.menus.beside.open["laboratory"]
     assert isinstance(shown, LaboratoryWindow)
     return shown
 
@@ -136,7 +136,7 @@ def test_every_part_leads_to_its_help(laboratory: MainWindow) -> None:
     assert len(topics) == 7
     assert set(topics) <= set(TOPIC_OF)
     shown.page.anchorClicked.emit(QUrl("help:laboratory"))
-    assert "Tests with a load cell" in laboratory.tools.open_windows["help"].page.toPlainText()  # type: ignore[attr-defined]
+    assert "Tests with a load cell" in laboratory.menus.beside.open["help"].page.toPlainText()  # type: ignore[attr-defined]
 
 
 def test_the_reasons_lead_to_it(laboratory: MainWindow, qtbot: QtBot) -> None:
@@ -144,7 +144,7 @@ def test_the_reasons_lead_to_it(laboratory: MainWindow, qtbot: QtBot) -> None:
     qtbot.waitUntil(lambda: "Measured by the load cell" in laboratory.why.reasons.toPlainText())
     assert "Estimated, not measured" in laboratory.why.reasons.toPlainText()
     laboratory.why.reasons.anchorClicked.emit(QUrl("clamp:"))
-    assert "locknut-lab-0001" in laboratory.tools.open_windows["clamp force"].about.text()  # type: ignore[attr-defined]
+    assert "locknut-lab-0001" in laboratory.menus.beside.open["clamp force"].about.text()  # type: ignore[attr-defined]
 
 
 def test_tests_and_pairs_stand_in_tables_and_lead_to_their_traces(laboratory: MainWindow) -> None:
@@ -194,7 +194,7 @@ def test_open_windows_follow_look_and_joints(laboratory: MainWindow, qtbot: QtBo
     clamp, lab = _clamp(laboratory), _lab(laboratory)
     for action in ("calculator", "joint-form"):
         laboratory.book[action].trigger()
-    calculator, form = (laboratory.tools.open_windows[name] for name in ("calculator", "joints"))
+    calculator, form = (laboratory.menus.beside.open[name] for name in ("calculator", "joints"))
     assert isinstance(calculator, CalculatorWindow)
     assert isinstance(form, JointForm)
     laboratory.set_look("dark")
@@ -212,8 +212,8 @@ def test_what_was_applied_is_there_when_the_form_is_opened_again(laboratory: Mai
     from app.views.joints.joint_form import JointForm
 
     def opened() -> JointForm:
-        laboratory.tools.show_joints("locknut")
-        form = laboratory.tools.open_windows["joints"]
+        laboratory.menus.joints.show_form("locknut")
+        form = laboratory.menus.beside.open["joints"]
         assert isinstance(form, JointForm)
         return form
 
@@ -221,8 +221,8 @@ def test_what_was_applied_is_there_when_the_form_is_opened_again(laboratory: Mai
     form.document.set("locknut", "friction", (0.2, 0.25))
     form.apply.click()
     # While it is open the same form goes to the joint that is asked for; nothing typed is lost.
-    laboratory.tools.show_joints("flange")
-    assert laboratory.tools.open_windows["joints"] is form
+    laboratory.menus.joints.show_form("flange")
+    assert laboratory.menus.beside.open["joints"] is form
     assert form.name == "flange"
     form.document.set("locknut", "friction", (0.3, 0.35))
     form.close()

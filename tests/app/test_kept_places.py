@@ -22,7 +22,7 @@ def left_behind(
 ) -> tuple[MainWindow, Path]:
     """A window in which much was moved about, and the workspace saved from it."""
     window = open_window()
-    window.filing.open([str(write_small_folder(tmp_path / "shift", 12))])
+    window.menus.files.open([str(write_small_folder(tmp_path / "shift", 12))])
     judged(window)
     cause = window.table.table.columnCount() - 2
     window.table.horizontalHeader().setSortIndicator(cause, Qt.SortOrder.DescendingOrder)
@@ -38,7 +38,7 @@ def left_behind(
     window.insight.setCurrentIndex(2)
     window.distribution.tabs.setCurrentIndex(1)
     file = tmp_path / "monday.tautograph.json"
-    assert window.filing.save_to(file)
+    assert window.menus.files.save_to(file)
     return window, file
 
 
@@ -62,7 +62,7 @@ def test_another_window_shows_all_of_it(
 ) -> None:
     before, file = left_behind
     after = open_window()
-    after.filing.open_workspace(file)
+    after.menus.files.open_workspace(file)
     judged(after)
     assert _state(after) == _state(before)
 
@@ -74,7 +74,7 @@ def test_saved_again_before_the_verdicts_it_keeps_what_it_brought(
     window = open_window()
     window.session.wanted_places = json.loads(file.read_text("utf-8"))["places"]
     again = tmp_path / "again.tautograph.json"
-    assert window.filing.save_to(again)
+    assert window.menus.files.save_to(again)
     assert json.loads(again.read_text("utf-8"))["places"] == json.loads(file.read_text("utf-8"))["places"]
 
 
@@ -87,7 +87,7 @@ def test_places_that_make_no_sense_change_nothing(
     data["places"] = {**dict(nonsense), "distribution": "9", "moon": "full"}
     file.write_text(json.dumps(data), "utf-8")
     window = open_window()
-    window.filing.open_workspace(file)
+    window.menus.files.open_workspace(file)
     judged(window)
     fresh = open_window()
     assert window.table.table.sorted_by == fresh.table.table.sorted_by

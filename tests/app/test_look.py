@@ -47,6 +47,6 @@ def test_traces_that_arrive_take_the_keyboard_from_nobody(
 ) -> None:
     window.top.filter.setFocus()
     held = window.focusWidget()
-    window.filing.open_sample()
+    window.menus.files.open_sample()
     judged(window)
     assert window.focusWidget() is held

@@ -57,7 +57,7 @@ def top(window: MainWindow) -> str:
 def test_a_sentence_stands_for_the_plots_until_the_verdicts_are_there(
     window: MainWindow, qtbot: QtBot, tmp_path: Path, held: threading.Event
 ) -> None:
-    window.filing.open([str(write_small_folder(tmp_path / "shift", 3))])
+    window.menus.files.open([str(write_small_folder(tmp_path / "shift", 3))])
     qtbot.waitUntil(lambda: not window.session.is_empty and sentences(window) == (_AT_WORK, _AT_WORK))
     assert window.distribution.histogram.sentence.isVisible()
     assert "being worked out" in top(window)
@@ -71,7 +71,7 @@ def test_a_sentence_stands_for_the_plots_until_the_verdicts_are_there(
 def test_stopped_judging_is_not_said_to_go_on(
     window: MainWindow, qtbot: QtBot, tmp_path: Path, held: threading.Event
 ) -> None:
-    window.filing.open([str(write_small_folder(tmp_path / "shift", 3))])
+    window.menus.files.open([str(write_small_folder(tmp_path / "shift", 3))])
     qtbot.waitUntil(lambda: "judging" in window.session.jobs.running and "being worked out" in top(window))
     QTest.mouseClick(window.bottom.cancel, Qt.MouseButton.LeftButton)
     assert top(window) == "3 traces, not judged; F5 judges them."
@@ -103,7 +103,7 @@ def write_nameless(file: Path, n: int = 1) -> Path:
 def test_one_trace_without_a_joint_is_spoken_of_as_one(
     window: MainWindow, qtbot: QtBot, tmp_path: Path
 ) -> None:
-    window.filing.open([str(write_nameless(tmp_path / "one.csv"))])
+    window.menus.files.open([str(write_nameless(tmp_path / "one.csv"))])
     Engineer(window, qtbot).waits()
     window.session.select([0])
     assert window.distribution.histogram.plot.accessibleName() == "Final torque: 1 trace"
@@ -115,7 +115,7 @@ def test_one_trace_without_a_joint_is_spoken_of_as_one(
 
 
 def test_one_trace_is_too_few_in_the_singular(window: MainWindow, qtbot: QtBot, tmp_path: Path) -> None:
-    window.filing.open([str(write_small_folder(tmp_path / "shift", 1))])
+    window.menus.files.open([str(write_small_folder(tmp_path / "shift", 1))])
     Engineer(window, qtbot).waits()
     window.session.select([0])
     window.book["pin-reference"].trigger()
@@ -159,7 +159,7 @@ def test_f6_on_the_first_screen_stops_where_it_can_be_seen(window: MainWindow) -
 
 def test_the_list_of_keys_shows_every_tip_whole_and_each_group_once(sample: MainWindow) -> None:
     sample.book["shortcuts"].trigger()
-    keys = sample.tools.open_windows["keys"]
+    keys = sample.menus.beside.open["keys"]
     assert isinstance(keys, KeysWindow)
     model = keys.list.model()
     names = [str(model.index(i, 0).data()) for i in range(model.rowCount())]
@@ -171,7 +171,7 @@ def test_the_list_of_keys_shows_every_tip_whole_and_each_group_once(sample: Main
 
 def test_figures_in_the_preferences_are_as_high_as_their_text(sample: MainWindow) -> None:
     sample.book["preferences"].trigger()
-    dialog = sample.tools.open_windows["preferences"]
+    dialog = sample.menus.beside.open["preferences"]
     assert isinstance(dialog, PreferencesWindow)
     for box in (dialog.hard, dialog.soft, dialog.snug_ratio):
         inner = box.findChild(QLineEdit)
@@ -181,7 +181,7 @@ def test_figures_in_the_preferences_are_as_high_as_their_text(sample: MainWindow
 
 def test_first_steps_count_the_sample_as_it_is(sample: MainWindow) -> None:
     sample.book["first-steps"].trigger()
-    help_window: Any = sample.tools.open_windows["help"]
+    help_window: Any = sample.menus.beside.open["help"]
     count = f"{len(sample.session.traces):,}".replace(",", " ")
     joints = {1: "one", 5: "five"}[len(sample.session.joints)]
     assert f"{count} traces of {joints} joints" in help_window.page.toPlainText()
@@ -210,7 +210,7 @@ def test_the_command_speaks_of_one_trace_as_one(sample: MainWindow) -> None:
     trace_id = sample.session.current_id
     sample.session.decide(move_edge(decisions, trace_id, "snug", 100.0, signature))
     sample.book["command-line"].trigger()
-    command: Any = sample.tools.open_windows["command"]
+    command: Any = sample.menus.beside.open["command"]
     assert "points moved on 1 trace" in command.text.toPlainText()
     assert "1 traces" not in command.text.toPlainText()
 
@@ -222,10 +222,10 @@ def test_a_report_of_what_was_closed_does_not_come_up(sample: MainWindow, qtbot:
     assert "reporting" not in sample.session.jobs.running
     sample.session.jobs.close()
     qtbot.wait(100)
-    assert "report" not in sample.tools.open_windows
+    assert "report" not in sample.menus.beside.open
 
 
 def test_one_curve_is_one(window: MainWindow, qtbot: QtBot, tmp_path: Path) -> None:
-    window.filing.open([str(write_nameless(tmp_path / "one.csv"))])
+    window.menus.files.open([str(write_nameless(tmp_path / "one.csv"))])
     Engineer(window, qtbot).waits()
     assert window.curves.sentence() == "1 of 1 curve drawn"

@@ -27,7 +27,7 @@ with imports_in_one_go():
 app = QApplication([])
 window = MainWindow(Session(user_name="start"), Preferences(Path(tempfile.mkdtemp()) / "window.ini"))
 window.show()
-window.filing.open_sample()
+window.menus.files.open_sample()
 until = time.monotonic() + 600.0
 while window.session.analysis is None or window.session.jobs.running:
     assert time.monotonic() < until
@@ -85,7 +85,7 @@ def test_the_crowd_is_drawn_once_for_its_arrival_and_once_for_its_verdicts(
     window.show()
     qtbot.waitExposed(window)
     session = window.session
-    window.filing.open_sample()
+    window.menus.files.open_sample()
     qtbot.waitUntil(lambda: session.analysis is not None and not session.jobs.running, timeout=600_000)
     qtbot.waitUntil(lambda: window.curves.plot.crowd.is_exact, timeout=60_000)
     sizes = {(one.width, one.height) for one in asked_pictures if one.width > 2}

@@ -68,7 +68,7 @@ def test_the_program_tidies_in_its_window() -> None:
         "import gc\n"
         "from PySide6.QtCore import QTimer\n"
         "from PySide6.QtWidgets import QApplication\n"
-        "from app.main_window import run\n"
+        "from app.commands.event_loop import run\n"
         "app = QApplication([])\n"
         "seen = []\n"
         "QTimer.singleShot(300, lambda: (seen.append(gc.isenabled()), app.closeAllWindows()))\n"

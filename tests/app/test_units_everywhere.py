@@ -36,7 +36,7 @@ _TORQUE = r"([−-]?[\d.]+) {unit}(?!/)"
 @pytest.fixture
 def window_on_locknut(window: MainWindow, judged: Callable[[MainWindow], None], tmp_path: Path) -> MainWindow:
     traces, joints = write_laboratory(tmp_path)
-    window.filing.open([str(traces)], joints=str(joints))
+    window.menus.files.open([str(traces)], joints=str(joints))
     judged(window)
     window.session.select([window.session.traces.row_of(TRACE)])
     return window
@@ -115,7 +115,7 @@ def test_calculator_form_and_clamp_force(window_on_locknut: MainWindow, qtbot: Q
     window = window_on_locknut
     for action in ("calculator", "joint-form", "clamp-force"):
         window.book[action].trigger()
-    calculator, form, clamp = (window.tools.open_windows[n] for n in ("calculator", "joints", "clamp force"))
+    calculator, form, clamp = (window.menus.beside.open[n] for n in ("calculator", "joints", "clamp force"))
     assert isinstance(calculator, CalculatorWindow)
     assert isinstance(form, JointForm)
     assert isinstance(clamp, ClampWindow)
@@ -151,7 +151,7 @@ def test_the_calculator_begins_with_the_same_force_in_every_unit(
     for unit in ("N·m", *OTHERS):
         _switch(window, unit, qtbot)
         window.book["calculator"].trigger()
-        calculator = window.tools.open_windows["calculator"]
+        calculator = window.menus.beside.open["calculator"]
         assert isinstance(calculator, CalculatorWindow)
         # The joint is meant to have prevailing torque, 1.5 to 10.5 N·m: the middle is offered.
         prevailing = calculator.prevailing.value() * KNOWN[unit].to_internal
@@ -182,7 +182,7 @@ def test_report_and_export(window_on_locknut: MainWindow, qtbot: QtBot, tmp_path
 
     def exported(unit: str) -> tuple[str, float]:
         file = tmp_path / "table.csv"
-        assert window.exporting.export_table(file)
+        assert window.menus.exports.export_table(file)
         qtbot.waitUntil(lambda: not session.jobs.running)
         rows = list(csv.DictReader(file.read_text(encoding="utf-8-sig").splitlines()))
         row = next(one for one in rows if TRACE in one.values())

@@ -19,7 +19,7 @@ from tests.helpers.unsteady_files import BREAKAWAY_SHARE, STOP_NM, STOP_S, write
 @pytest.fixture
 def unsteady(window: MainWindow, judged: Callable[[MainWindow], None], tmp_path: Path) -> MainWindow:
     traces, joints = write_unsteady(tmp_path)
-    window.filing.open([str(traces)], joints=str(joints))
+    window.menus.files.open([str(traces)], joints=str(joints))
     judged(window)
     return window
 

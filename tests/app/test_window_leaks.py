@@ -53,7 +53,7 @@ def test_a_closed_window_leaves_nothing(qtbot: QtBot, preferences: Preferences, 
     folder = write_small_folder(tmp_path / "shift", 8)
 
     def work(window: MainWindow) -> None:
-        window.filing.open([str(folder)])
+        window.menus.files.open([str(folder)])
         wait_until_judged(window, qtbot)
         window.session.select([3])
         for name in WINDOWS:
@@ -72,14 +72,14 @@ def test_recordings_opened_thrice_pile_nothing_up(window: MainWindow, qtbot: QtB
     folder = write_small_folder(tmp_path / "shift", 8)
 
     def open_and_look() -> Counter[str]:
-        window.filing.open([str(folder)])
+        window.menus.files.open([str(folder)])
         wait_until_judged(window, qtbot)
         window.session.select([3])
         window.session.add_condition("joint = wheel-hub")
         for name in WINDOWS:
             window.book[name].trigger()
         settle()
-        window.tools.close()
+        window.menus.beside.close()
         return alive()
 
     first = open_and_look()
@@ -92,7 +92,7 @@ def test_recordings_opened_thrice_pile_nothing_up(window: MainWindow, qtbot: QtB
 def test_repaints_of_the_whole_window_lose_no_reference_to_none(
     window: MainWindow, qtbot: QtBot, tmp_path: Path
 ) -> None:
-    window.filing.open([str(write_small_folder(tmp_path / "shift", 8))])
+    window.menus.files.open([str(write_small_folder(tmp_path / "shift", 8))])
     wait_until_judged(window, qtbot)
     window.session.select([3])
     settle()
@@ -110,7 +110,7 @@ def test_closing_ends_every_thread(qtbot: QtBot, preferences: Preferences, tmp_p
     window = MainWindow(Session(user_name="Tester"), preferences)
     qtbot.addWidget(window)
     window.show()
-    window.filing.open([str(write_small_folder(tmp_path / "shift", 8))])
+    window.menus.files.open([str(write_small_folder(tmp_path / "shift", 8))])
     window.curves.warm_up()
     window.close()  # while it is still reading
     assert window.session.close()

@@ -80,7 +80,7 @@ def main(folder: Path) -> None:
         window.resize(*SIZE_PX)
         window.show()
         take(window, folder / "first-screen.png")
-        window.filing.open_sample()
+        window.menus.files.open_sample()
         wait(session)
         look_at(window, *SHOWN)
         take(window, folder / "window.png")

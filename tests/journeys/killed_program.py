@@ -21,7 +21,7 @@ def main(settings: str, folder: str) -> None:
     app = QApplication([])
     window = MainWindow(Session(user_name="Tester"), Preferences(Path(settings)))
     window.show()
-    window.filing.open([folder])
+    window.menus.files.open([folder])
     session, timer = window.session, QTimer(interval=60)
     done = 0
 
@@ -37,8 +37,8 @@ def main(settings: str, folder: str) -> None:
 
     timer.timeout.connect(decide)
     timer.start()
-    window.autosave._timer.setInterval(0)
-    window.autosave.state_changed.connect(lambda words: print(words, flush=True))
+    window.menus.autosave._timer.setInterval(0)
+    window.menus.autosave.state_changed.connect(lambda words: print(words, flush=True))
     app.exec()
 
 

@@ -210,7 +210,7 @@ class TenMinutes:
     def report_and_preview(self) -> None:
         """The report as it will print."""
         self.engineer.does("report")
-        windows = self.window.tools.open_windows
+        windows = self.window.menus.beside.open
         self.engineer.qtbot.waitUntil(lambda: "report" in windows, timeout=60_000)
         preview = windows["report"]
         assert isinstance(preview, PrintPreview)
@@ -220,22 +220,22 @@ class TenMinutes:
 
     def write_everything(self) -> None:
         """PDF, spreadsheet, picture and workspace."""
-        preview = self.window.tools.open_windows["report"]
+        preview = self.window.menus.beside.open["report"]
         assert isinstance(preview, PrintPreview)
         preview.write(self.out / "report.pdf")
         preview.close()
-        assert self.window.exporting.export_table(self.out / "verdicts.xlsx", "selected")
-        assert self.window.exporting.export_picture(self.out / "curves.svg")
+        assert self.window.menus.exports.export_table(self.out / "verdicts.xlsx", "selected")
+        assert self.window.menus.exports.export_picture(self.out / "curves.svg")
         self.engineer.waits()
         file = self.out / f"shift{ENDING}"
-        assert self.window.filing.save_to(file)
+        assert self.window.menus.files.save_to(file)
         assert read_workspace(file).decisions == self.session.decisions
         assert (self.out / "report.pdf").read_bytes().startswith(b"%PDF")
 
     def copy_the_command(self) -> None:
         """Tonight's run."""
         self.engineer.does("command-line")
-        shown = self.window.tools.open_windows["command"]
+        shown = self.window.menus.beside.open["command"]
         assert isinstance(shown, TextWindow)
         shown.copy()
         assert "tautograph analyse" in QApplication.clipboard().text()

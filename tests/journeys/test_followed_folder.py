@@ -15,14 +15,14 @@ from tests.journeys.shift_folder import HUB, traces_of, write_small_folder
 def at_work(window: MainWindow, qtbot: QtBot, folder: Path) -> Engineer:
     """Forty hubs are open, two are selected, one is looked at, the view is zoomed, the folder is followed."""
     engineer = Engineer(window, qtbot)
-    window.filing.open([str(folder)])
+    window.menus.files.open([str(folder)])
     engineer.waits()
     window.session.select([7, 11])
     window.curves.set_view_range((-20.0, 35.0, 10.0, 90.0))
     window.table.verticalScrollBar().setValue(5)
-    window.tools.watch._timer.stop()  # the test looks by itself
-    window.tools.follow(str(folder))
-    window.tools.watch._timer.stop()
+    window.menus.folder.watch._timer.stop()  # the test looks by itself
+    window.menus.folder.follow(str(folder))
+    window.menus.folder.watch._timer.stop()
     return engineer
 
 
@@ -37,7 +37,7 @@ def test_new_files_are_judged_and_counted_and_nothing_moves(
     engineer = at_work(window, qtbot, folder)
     seen = engineer.sees()
     write_parquet(traces_of(HUB, 40, 60), folder / "hubs-2.parquet")
-    watch = window.tools.watch
+    watch = window.menus.folder.watch
     watch.look()
     assert len(window.session.traces) == 40, "a file is complete when two looks found the same"
     watch.look()
@@ -58,7 +58,7 @@ def test_a_half_written_file_waits_and_a_paused_one_is_read_when_it_goes_on(
     seen = engineer.sees()
     write_parquet(traces_of(HUB, 40, 60), tmp_path / "whole.parquet")
     whole = (tmp_path / "whole.parquet").read_bytes()
-    watch, slow = window.tools.watch, folder / "slow.parquet"
+    watch, slow = window.menus.folder.watch, folder / "slow.parquet"
     for share in (0.2, 0.4, 0.6):
         slow.write_bytes(whole[: int(share * len(whole))])
         watch.look()
@@ -83,14 +83,14 @@ def test_a_file_that_grows_is_read_again_and_decisions_stay(
     log = folder / "log.csv"
     write_csv(traces_of(HUB, 40, 42), log)
     for _ in range(2):
-        window.tools.watch.look()
+        window.menus.folder.watch.look()
     qtbot.waitUntil(lambda: len(window.session.traces) == 42, timeout=30_000)
     window.session.select([41])
     engineer.does("disposition-1")
     decided = window.session.decisions
     write_csv(traces_of(HUB, 40, 45), log)
     for _ in range(2):
-        window.tools.watch.look()
+        window.menus.folder.watch.look()
     qtbot.waitUntil(lambda: len(window.session.traces) == 45, timeout=30_000)
     assert window.session.messages.history[-1].text == "3 traces arrived."
     assert window.session.decisions == decided
@@ -104,7 +104,7 @@ def test_a_folder_that_goes_away_is_told(window: MainWindow, qtbot: QtBot, tmp_p
     folder = write_small_folder(tmp_path / "line")
     at_work(window, qtbot, folder)
     folder.rename(tmp_path / "elsewhere")
-    window.tools.watch.look()
+    window.menus.folder.watch.look()
     assert "the followed folder is gone" in window.bottom.note.text()
     assert window.bottom.followed.text() == ""
     assert not window.book["follow-folder"].isChecked()

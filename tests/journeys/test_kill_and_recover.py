@@ -54,7 +54,7 @@ def test_work_survives_a_kill_and_is_offered_once(
     kill_at_work(preferences.file, folder, after)
 
     window = open_window()
-    window.autosave.offer_recovery()
+    window.menus.autosave.offer_recovery()
     bottom = window.bottom
     assert bottom.recover.isVisible()
     assert "ended unexpectedly" in bottom.note.text()
@@ -71,7 +71,7 @@ def test_work_survives_a_kill_and_is_offered_once(
     window.close()
 
     second = open_window()
-    second.autosave.offer_recovery()
+    second.menus.autosave.offer_recovery()
     assert not second.bottom.recover.isVisible()
 
 
@@ -80,11 +80,11 @@ def test_what_is_not_taken_at_once_is_still_there(
 ) -> None:
     kill_at_work(preferences.file, write_small_folder(tmp_path / "shift"), 2)
     window = open_window()
-    window.autosave.offer_recovery()
+    window.menus.autosave.offer_recovery()
     qtbot.mouseClick(window.bottom.dismiss, Qt.MouseButton.LeftButton)
     window.close()
     second = open_window()
-    second.autosave.offer_recovery()
+    second.menus.autosave.offer_recovery()
     assert not second.bottom.recover.isVisible()
     assert (
         "with decisions" in second.first.last_work.text()
@@ -100,17 +100,17 @@ def test_a_clean_exit_offers_nothing_but_to_go_on(
 ) -> None:
     window = open_window()
     engineer = Engineer(window, qtbot)
-    window.filing.open([str(write_small_folder(tmp_path / "shift"))])
+    window.menus.files.open([str(write_small_folder(tmp_path / "shift"))])
     engineer.waits()
     window.session.select([2, 3])
     engineer.does("disposition-2")
-    window.autosave.save_now()
-    assert window.autosave.file.exists()
+    window.menus.autosave.save_now()
+    assert window.menus.autosave.file.exists()
     engineer.does("quit")
-    assert not window.autosave.file.exists()
+    assert not window.menus.autosave.file.exists()
 
     second = open_window()
-    second.autosave.offer_recovery()
+    second.menus.autosave.offer_recovery()
     assert not second.bottom.recover.isVisible()
     assert "2 traces with decisions" in second.first.last_work.text()
 
@@ -120,13 +120,13 @@ def test_saved_work_leaves_nothing_behind(
 ) -> None:
     window = open_window()
     engineer = Engineer(window, qtbot)
-    window.filing.open([str(write_small_folder(tmp_path / "shift"))])
+    window.menus.files.open([str(write_small_folder(tmp_path / "shift"))])
     engineer.waits()
     window.session.select([0])
     engineer.does("disposition-1")
-    assert window.filing.save_to(tmp_path / "shift.tautograph.json")
+    assert window.menus.files.save_to(tmp_path / "shift.tautograph.json")
     engineer.does("close-all")
-    assert window.autosave.kept() == []
+    assert window.menus.autosave.kept() == []
     assert not window.first.last_work.isVisible()
 
 
@@ -136,18 +136,18 @@ def test_opening_something_else_loses_no_decision(
     window = open_window()
     engineer = Engineer(window, qtbot)
     folder = write_small_folder(tmp_path / "shift")
-    window.filing.open([str(folder)])
+    window.menus.files.open([str(folder)])
     engineer.waits()
     window.session.select([4])
     engineer.does("disposition-3")
     decided = window.session.decisions
-    window.filing.open([str(write_small_folder(tmp_path / "other"))])
+    window.menus.files.open([str(write_small_folder(tmp_path / "other"))])
     engineer.waits()
     assert not window.session.decisions.traces
-    (kept,) = window.autosave.kept()
+    (kept,) = window.menus.autosave.kept()
     assert read_workspace(kept).decisions == decided
-    window.kept_menu.aboutToShow.emit()
-    (action,) = window.kept_menu.actions()
+    window.menus.kept.aboutToShow.emit()
+    (action,) = window.menus.kept.actions()
     action.trigger()
     engineer.waits()
     assert window.session.decisions == decided
@@ -159,12 +159,12 @@ def test_two_programs_at_once_do_not_take_each_others_work(
 ) -> None:
     window = open_window()
     engineer = Engineer(window, qtbot)
-    window.filing.open([str(write_small_folder(tmp_path / "shift"))])
+    window.menus.files.open([str(write_small_folder(tmp_path / "shift"))])
     engineer.waits()
     window.session.select([1])
     engineer.does("disposition-1")
-    window.autosave.save_now()
+    window.menus.autosave.save_now()
     other = open_window()
-    other.autosave.offer_recovery()
+    other.menus.autosave.offer_recovery()
     assert not other.bottom.recover.isVisible()
-    assert window.autosave.file.exists()
+    assert window.menus.autosave.file.exists()

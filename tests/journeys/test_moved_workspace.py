@@ -21,7 +21,7 @@ from tests.journeys.shift_folder import DRIVE, HUB, write_shift_folder
 def work_and_save(engineer: Engineer, folder: Path, file: Path) -> Decisions:
     """Open two files of the folder, decide, zoom, save; gives what was decided."""
     window = engineer.window
-    window.filing.open([str(folder / f"{name}.parquet") for name in (HUB, DRIVE)])
+    window.menus.files.open([str(folder / f"{name}.parquet") for name in (HUB, DRIVE)])
     engineer.waits()
     window.session.add_condition(f"joint = {HUB}")
     engineer.does("select-shown")
@@ -30,7 +30,7 @@ def work_and_save(engineer: Engineer, folder: Path, file: Path) -> Decisions:
     window.session.select([3, 5])
     engineer.does("disposition-1")
     window.curves.set_view_range((-20.0, 35.0, 10.0, 90.0))
-    assert window.filing.save_to(file)
+    assert window.menus.files.save_to(file)
     return window.session.decisions
 
 
@@ -50,7 +50,7 @@ def test_a_moved_folder_opens_as_it_was_left(
     again.waits()
     assert window.session.decisions == decided
     assert again.sees() == (*seen[:2], pytest.approx(seen[2]), seen[3])
-    assert "locate" not in window.tools.open_windows
+    assert "locate" not in window.menus.beside.open
     assert all(str(tmp_path / "there") in path for path in window.session.paths)
 
 
@@ -67,8 +67,8 @@ def opened_elsewhere(
     archive.parent.mkdir(parents=True)
     shutil.move(folder, archive)
     window = open_window()
-    window.filing.open([str(file)])
-    asked = window.tools.open_windows["locate"]
+    window.menus.files.open([str(file)])
+    asked = window.menus.beside.open["locate"]
     assert isinstance(asked, LocateWindow)
     assert asked.isVisible()
     assert window.session.is_empty
@@ -120,8 +120,8 @@ def test_what_cannot_be_found_is_left_out_or_nothing_is_opened(
     assert len(engineer.session.traces) == 256
     assert engineer.session.decisions == decided, "decisions on what is not there are kept"
     engineer.does("close-all")
-    engineer.window.filing.open([str(tmp_path / "desk" / f"work{ENDING}")])
-    again = engineer.window.tools.open_windows["locate"]
+    engineer.window.menus.files.open([str(tmp_path / "desk" / f"work{ENDING}")])
+    again = engineer.window.menus.beside.open["locate"]
     assert isinstance(again, LocateWindow)
     qtbot.mouseClick(again.cancel, Qt.MouseButton.LeftButton)
     assert engineer.session.is_empty
@@ -136,8 +136,8 @@ def test_files_beside_the_workspace_are_found_without_asking_twice(
     shutil.move(archive, file.parent)
     shutil.move(tmp_path / "desk" / f"work{ENDING}", file)
     window = open_window()
-    window.filing.open([str(file)])
-    asked = window.tools.open_windows["locate"]
+    window.menus.files.open([str(file)])
+    asked = window.menus.beside.open["locate"]
     assert isinstance(asked, LocateWindow)
     assert asked.go_on.text() == "Open"
     assert asked.go_on.isEnabled()

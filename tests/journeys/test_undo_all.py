@@ -58,7 +58,7 @@ def test_a_hundred_mixed_decisions_and_back(
     seed: int, window: MainWindow, qtbot: QtBot, tmp_path: Path, judged: Callable[[MainWindow], None]
 ) -> None:
     engineer = Engineer(window, qtbot)
-    window.filing.open([str(write_small_folder(tmp_path / "shift"))])
+    window.menus.files.open([str(write_small_folder(tmp_path / "shift"))])
     judged(window)
     rng = np.random.default_rng(seed)
     stack = window.session.undo_stack

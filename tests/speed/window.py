@@ -125,9 +125,9 @@ def opened(paths: list[str], *, sample: bool, drive: bool) -> None:
     read_at: list[float] = []
     session.traces_changed.connect(lambda: read_at.append(time.perf_counter()))
     if sample:
-        window.filing.open_sample()
+        window.menus.files.open_sample()
     else:
-        window.filing.open(paths)
+        window.menus.files.open(paths)
     wait_for(app, lambda: not session.is_empty)
     clock.say("rows are there")
     view = window.curves

@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QLineEdit, QToolBu
 from analysis.traces.units import TORQUE_UNITS
 from app.display.look import VERDICT_MARKS
 from app.display.messages import count_words, grouped, tr
-from app.filtering.text import FilterError, equals
+from app.filtering.text import equals
 from app.session.counting import COUNTED, condition_words, count
 from app.session.session import JUDGING, READING, Session
 from app.views.frame.filter_edit import FilterEdit
@@ -30,6 +30,7 @@ class TopLine(QWidget):
     """Two rows: what is open and how it stands; how it is filtered, coloured and measured."""
 
     find_wanted = Signal(str)
+    selected_wanted = Signal()
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -47,6 +48,7 @@ class TopLine(QWidget):
         )
         self.sentence.linkActivated.connect(self._follow_link)
         self.filter = FilterEdit(session)
+        self.filter.setWhatsThis("filter")
         self.refusal = QLabel()
         self.refusal.setObjectName("refusal")
         self.colour_by = QComboBox()
@@ -159,23 +161,11 @@ class TopLine(QWidget):
         elif kind == "verdict":
             self.show_verdict(value)
         elif kind == "selected":
-            self.show_selected()
+            self.selected_wanted.emit()
 
     def show_verdict(self, verdict: str) -> None:
         """Show the traces with this verdict only."""
         self.session.add_condition(equals("verdict", verdict), tr(verdict), instead_of="verdict")
-
-    def show_selected(self) -> None:
-        """Show the selected traces only."""
-        ids = self.session.selected_ids()
-        if ids:
-            from app.filtering.text import quote
-
-            text = "trace_id in (" + ", ".join(quote(trace_id) for trace_id in ids) + ")"
-            try:
-                self.session.add_condition(text, tr("{0} chosen", grouped(len(ids))), instead_of="trace_id")
-            except FilterError as error:
-                self.session.messages.problem(str(error))
 
     def _show_chips(self) -> None:
         while self._chips.count():

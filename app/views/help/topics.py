@@ -232,7 +232,7 @@ _WINDOW = (
         "first steps",
         "In this window",
         "First steps",
-        "1. File, Show the sample shift: 1 280 traces of five joints appear, the worst first in "
+        "1. File, Open sample shift: 1 280 traces of five joints appear, the worst first in "
         "the table.\n\n"
         "2. Press F8: the first flagged trace is chosen. Its curve is drawn bold with its zones; Why "
         "gives the "

@@ -5,7 +5,7 @@ from __future__ import annotations
 import html
 
 from PySide6.QtCore import Qt, QUrl
-from PySide6.QtGui import QKeySequence, QTextDocument
+from PySide6.QtGui import QTextDocument
 from PySide6.QtWidgets import (
     QDialog,
     QHBoxLayout,
@@ -121,9 +121,7 @@ def topic_html(topic: Topic, faint: str, pictured: bool) -> str:
 class KeysWindow(QDialog):
     """Every action with its keys."""
 
-    def __init__(
-        self, lines: list[tuple[str, str, tuple[str, ...], str]], parent: QWidget | None = None
-    ) -> None:
+    def __init__(self, lines: list[tuple[str, str, str, str]], parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle(tr("Keys"))
         self.resize(*_KEYS_PX)
@@ -135,8 +133,7 @@ class KeysWindow(QDialog):
             if menu not in groups:
                 groups[menu] = QTreeWidgetItem(self.list, [tr(menu)])
                 groups[menu].setExpanded(True)
-            native = [QKeySequence(key).toString(QKeySequence.SequenceFormat.NativeText) for key in keys]
-            QTreeWidgetItem(groups[menu], [tr(text), ", ".join(native), tr(tip)])
+            QTreeWidgetItem(groups[menu], [tr(text), keys, tr(tip)])
         curves = QTreeWidgetItem(self.list, [tr("Curves")])
         curves.setExpanded(True)
         for extra in _PLOT_KEYS:

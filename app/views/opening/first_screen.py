@@ -1,4 +1,4 @@
-"""What the largest area shows before anything is open: three ways in, and what was open lately."""
+"""What the largest area shows before anything is open: three ways in, and what was open recently."""
 
 from __future__ import annotations
 
@@ -33,8 +33,8 @@ class FirstScreen(QWidget):
         drop.setObjectName("quiet")
         drop.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.files = QPushButton(tr("Open files …"))
-        self.folder = QPushButton(tr("Open a folder …"))
-        self.sample = QPushButton(tr("Show the sample shift"))
+        self.folder = QPushButton(tr("Open folder …"))
+        self.sample = QPushButton(tr("Open sample shift"))
         self.sample.setToolTip(
             tr("A made-up shift of a pallet-truck plant, with faults put in: a safe place to try everything")
         )
@@ -64,18 +64,18 @@ class FirstScreen(QWidget):
 
     def show_last_work(self, words: str) -> None:
         """Offer to go on where the program was left; empty words offer nothing."""
-        self.last_work.setText(tr("Go on with the last work ({0})", words))
+        self.last_work.setText(tr("Resume last session ({0})", words))
         self.last_work.setVisible(bool(words))
 
     def refresh(self) -> None:
-        """Show what was open lately."""
+        """Show what was open recently."""
         while self._recent.count():
             item = self._recent.takeAt(0)
             if item is not None and (widget := item.widget()) is not None:
                 widget.deleteLater()
         entries = self.preferences.recent[:_RECENT_SHOWN]
         if entries:
-            heading = QLabel(tr("Open lately"))
+            heading = QLabel(tr("Open recent"))
             heading.setObjectName("quiet")
             heading.setAlignment(Qt.AlignmentFlag.AlignCenter)
             self._recent.addWidget(heading)

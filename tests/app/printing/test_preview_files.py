@@ -11,7 +11,8 @@ from PySide6.QtWidgets import QMainWindow
 from pytestqt.qtbot import QtBot
 
 from analysis.pipeline import Analysis
-from app.menus.report import Reporting
+from app.menus.reports import Reports
+from app.menus.side_windows import SideWindows
 from app.session.report_work import SITE_TEMPLATE, ReportRequest, make_pages, site_template
 from app.session.session import Session
 from app.session.state import Decisions
@@ -36,7 +37,7 @@ def preview(shift: Analysis, qtbot: QtBot) -> Iterator[Preview]:
         window, session = QMainWindow(), Session()
         sessions.append(session)
         qtbot.addWidget(window)
-        return Reporting(session, data, lambda _name, dialog: dialog, window).preview(paged), session
+        return Reports(session, data, SideWindows(window), window).preview(paged), session
 
     yield open_one
     assert all(session.close() for session in sessions)

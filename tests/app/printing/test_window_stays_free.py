@@ -80,8 +80,8 @@ def preview(sample: MainWindow, qtbot: QtBot) -> PrintPreview:
     assert analysis is not None
     sample.session.select(np.argsort(-analysis.verdict, kind="stable")[:PAGES])
     sample.book["report"].trigger()
-    qtbot.waitUntil(lambda: "report" in sample.tools.open_windows)
-    preview = sample.tools.open_windows["report"]
+    qtbot.waitUntil(lambda: "report" in sample.menus.beside.open)
+    preview = sample.menus.beside.open["report"]
     assert isinstance(preview, PrintPreview)
     assert preview.page.pages.page_count > PAGES
     return preview
@@ -170,8 +170,8 @@ def test_closing_the_window_meanwhile(
 def test_the_window_writes_what_the_command_does(sample: MainWindow, qtbot: QtBot, tmp_path: Path) -> None:
     window, file = sample, tmp_path / "window.pdf"
     window.book["report"].trigger()
-    qtbot.waitUntil(lambda: "report" in window.tools.open_windows)
-    preview = window.tools.open_windows["report"]
+    qtbot.waitUntil(lambda: "report" in window.menus.beside.open)
+    preview = window.menus.beside.open["report"]
     assert isinstance(preview, PrintPreview)
     preview.write(file)
     qtbot.waitUntil(lambda: not window.session.jobs.running)

@@ -15,6 +15,6 @@ from tests.helpers.lot_shift import write_lot_shift
 def late_lot(window: MainWindow, judged: Callable[[MainWindow], None], tmp_path: Path) -> MainWindow:
     """The window on two joints, judged."""
     recordings, joints = write_lot_shift(tmp_path / "shift")
-    window.filing.open([recordings], joints=joints)
+    window.menus.files.open([recordings], joints=joints)
     judged(window)
     return window

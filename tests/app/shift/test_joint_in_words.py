@@ -85,11 +85,11 @@ def test_links_to_sharing_order_trace_and_form(late_lot: MainWindow, qtbot: QtBo
     row = int(follow(late_lot, "row:").partition(":")[2])
     assert session.current_row == row
     follow(late_lot, "joint:")
-    assert late_lot.tools.open_windows["joints"].isVisible()
+    assert late_lot.menus.beside.open["joints"].isVisible()
     follow(late_lot, "help:")
-    assert late_lot.tools.open_windows["help"].isVisible()
+    assert late_lot.menus.beside.open["help"].isVisible()
     follow(late_lot, "split:")
-    assert late_lot.tools.open_windows["compare"].isVisible()
+    assert late_lot.menus.beside.open["compare"].isVisible()
 
 
 def test_units_are_those_of_the_window(late_lot: MainWindow, qtbot: QtBot) -> None:

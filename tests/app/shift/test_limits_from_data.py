@@ -26,7 +26,7 @@ def limits(late_lot: MainWindow, qtbot: QtBot) -> LimitsWindow:
     late_lot.table.setFocus()
     modifiers = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier
     qtbot.keyClick(late_lot.table, Qt.Key.Key_G, modifiers)
-    shown = late_lot.tools.open_windows["limits"]
+    shown = late_lot.menus.beside.open["limits"]
     assert isinstance(shown, LimitsWindow)
     return shown
 
@@ -167,4 +167,4 @@ def test_closing_what_is_open_leaves_nothing_to_apply(
     late_lot.book["close-all"].trigger()
     assert not limits.proposals
     assert not limits.apply.isEnabled()
-    assert "no joint in common" in late_lot.tools.open_windows["compare"].lead.text()  # type: ignore[attr-defined]
+    assert "no joint in common" in late_lot.menus.beside.open["compare"].lead.text()  # type: ignore[attr-defined]

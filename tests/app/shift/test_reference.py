@@ -143,7 +143,7 @@ def test_references_kept_with_the_joints_come_back_and_judge_without_their_trace
     paths = session.paths
     pinned.book["close-all"].trigger()
     assert not session.decisions.references
-    wait_for_new_verdicts(pinned, qtbot, lambda: pinned.filing.open([*paths], joints=str(joints)))
+    wait_for_new_verdicts(pinned, qtbot, lambda: pinned.menus.files.open([*paths], joints=str(joints)))
     after = session.decisions.references[JOINT]
     assert after.figures == before.figures
     assert after.trace_ids == before.trace_ids
@@ -236,6 +236,6 @@ def test_the_command_line_judges_by_the_references_kept_with_the_joints(
 
 def test_the_command_to_copy_says_what_it_lacks(pinned: MainWindow) -> None:
     pinned.book["command-line"].trigger()
-    shown = pinned.tools.open_windows["command"]
+    shown = pinned.menus.beside.open["command"]
     assert isinstance(shown, TextWindow)
     assert f"references of {JOINT}" in shown.text.toPlainText()

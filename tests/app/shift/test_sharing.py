@@ -168,6 +168,6 @@ def test_one_joint_can_be_asked_alone(late_lot: MainWindow) -> None:
 def test_help_where_the_keyboard_stands_is_about_it(late_selected: MainWindow, qtbot: QtBot) -> None:
     panel(late_selected).table.setFocus()
     qtbot.keyClick(panel(late_selected).table, Qt.Key.Key_F1)
-    shown = late_selected.tools.open_windows["help"]
+    shown = late_selected.menus.beside.open["help"]
     assert isinstance(shown, HelpWindow)
     assert "Fisher" in shown.page.toPlainText()

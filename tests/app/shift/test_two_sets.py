@@ -27,7 +27,7 @@ def late(window: MainWindow) -> np.ndarray:
 
 
 def compared(window: MainWindow) -> CompareWindow:
-    shown = window.tools.open_windows["compare"]
+    shown = window.menus.beside.open["compare"]
     assert isinstance(shown, CompareWindow)
     return shown
 
@@ -124,7 +124,7 @@ def test_sets_are_taken_by_keys_and_survive_other_selections(late_lot: MainWindo
     assert action.text() == f"Compare sets A (50) and B ({LATE}) …"
     late_lot.book["close-all"].trigger()
     assert action.text() == "Compare sets A and B …"
-    assert late_lot.comparing.first is None
+    assert late_lot.menus.compare.first is None
 
 
 def test_before_and_after_a_trace(late_lot: MainWindow) -> None:
@@ -144,8 +144,8 @@ def test_the_report_opens_and_is_written_as_pdf_and_html(
     late_and_rest: MainWindow, qtbot: QtBot, tmp_path: Path
 ) -> None:
     qtbot.mouseClick(compared(late_and_rest).write, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(lambda: "report" in late_and_rest.tools.open_windows, timeout=60_000)
-    preview = late_and_rest.tools.open_windows["report"]
+    qtbot.waitUntil(lambda: "report" in late_and_rest.menus.beside.open, timeout=60_000)
+    preview = late_and_rest.menus.beside.open["report"]
     assert isinstance(preview, PrintPreview)
     for ending in (".pdf", ".html"):
         preview.write(tmp_path / f"compared{ending}")
@@ -163,13 +163,13 @@ def test_traces_in_both_are_left_out_and_joints_of_one_set_fall_out(late_lot: Ma
     )
     (found,) = by_joint(sets, session.traces.trace_ids, session.columns)
     assert (found.joint, len(found.first), len(found.second), found.in_both) == (JOINT, 20, 30, 10)
-    late_lot.comparing.open(TwoSets(sets.first, ChosenSet("b", tuple(ids[cover]))))
+    late_lot.menus.compare.open(TwoSets(sets.first, ChosenSet("b", tuple(ids[cover]))))
     assert "no joint in common" in compared(late_lot).lead.text()
     assert not compared(late_lot).write.isEnabled()
 
 
 def test_nothing_selected_is_said(late_lot: MainWindow) -> None:
-    late_lot.comparing.compare_rest()
+    late_lot.menus.compare.compare_rest()
     assert "Select the traces" in late_lot.session.messages.history[-1].text
 
 
@@ -193,14 +193,14 @@ def test_sets_are_undone_and_come_back_with_the_workspace(
     judged(late_lot)
     assert session.decisions == taken
     file = tmp_path / "work.tautograph.json"
-    assert late_lot.filing.save_to(file)
+    assert late_lot.menus.files.save_to(file)
     data = json.loads(file.read_text("utf-8"))
     data["decisions"]["sets"]["A"]["trace_ids"].append("gone")
     data["decisions"]["sets"]["C"] = "unknown"
     file.write_text(json.dumps(data), encoding="utf-8")
     late_lot.book["close-all"].trigger()
-    assert late_lot.comparing.first is None
-    late_lot.filing.open([str(file)])
+    assert late_lot.menus.compare.first is None
+    late_lot.menus.files.open([str(file)])
     qtbot.waitUntil(lambda: session.analysis is not None and not session.jobs.running)
     assert session.decisions.sets["B"] == taken.sets["B"]
     assert session.decisions.sets["A"].trace_ids == (*taken.sets["A"].trace_ids, "gone")

@@ -1,39 +1,36 @@
-"""The table's actions as Qt actions: made once, tied to what they do, enabled as the session allows."""
+"""The menus' actions as Qt actions: made once, tied to what they do, enabled as the session allows."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping, Sequence
 
 from PySide6.QtCore import QObject, Qt
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMenu, QMenuBar, QWidget
 
 from app.display.messages import tr
-from app.menus.tables import ACTIONS, MENUS, ActionSpec
+from app.menus.action import Action
 from app.session.session import Session
 
 
 class ActionBook(QObject):
-    """The table's actions as Qt actions, tied to handlers by name.
+    """The actions of all menus, by name.
 
     Parameters
     ----------
-    handlers : Mapping of name to callable
-        One for each action of the table; a missing or surplus name is a mistake and raises.
+    menus : Mapping of title to Action rows
+        In the order of the menu bar. Two actions of one name are a mistake and raise.
     """
 
-    def __init__(
-        self, session: Session, handlers: Mapping[str, Callable[[], object]], window: QWidget
-    ) -> None:
+    def __init__(self, session: Session, menus: Mapping[str, Sequence[Action]], window: QWidget) -> None:
         super().__init__(window)
         self.session = session
-        names = {spec.name for spec in ACTIONS}
-        if names != set(handlers):
-            raise KeyError(f"actions and handlers differ: {sorted(names ^ set(handlers))}")
-        self.actions: dict[str, QAction] = {}
+        self.menus = menus
+        self.rows = [row for rows in menus.values() for row in rows]
         self._groups: dict[str, QActionGroup] = {}
-        for spec in ACTIONS:
-            self.actions[spec.name] = self._make(spec, handlers[spec.name], window)
+        self.actions = {row.name: self._make(row, window) for row in self.rows}
+        if len(self.actions) != len(self.rows):
+            raise KeyError("two actions of one name")
         for signal in (
             session.traces_changed,
             session.results_changed,
@@ -52,22 +49,19 @@ class ActionBook(QObject):
     def __getitem__(self, name: str) -> QAction:
         return self.actions[name]
 
-    def _make(self, spec: ActionSpec, handler: Callable[[], object], window: QWidget) -> QAction:
-        action = QAction(tr(spec.text), window)
-        action.setObjectName(spec.name)
-        action.setShortcuts([QKeySequence(key) for key in spec.keys])
+    def _make(self, row: Action, window: QWidget) -> QAction:
+        action = QAction(tr(row.text), window)
+        action.setObjectName(row.name)
+        action.setShortcuts([QKeySequence(key) for key in row.keys.split()])
         action.setShortcutContext(Qt.ShortcutContext.WindowShortcut)
-        keys = ", ".join(
-            QKeySequence(key).toString(QKeySequence.SequenceFormat.NativeText) for key in spec.keys
-        )
-        action.setToolTip(tr(spec.tip) + (f" ({keys})" if keys else ""))
-        action.setStatusTip(tr(spec.tip))
-        if spec.group:
-            action.setCheckable(True)
-        if spec.group not in ("", "check"):
-            group = self._groups.setdefault(spec.group, QActionGroup(window))
+        keys = native_keys(row)
+        action.setToolTip(tr(row.tip) + (f" ({keys})" if keys else ""))
+        action.setStatusTip(tr(row.tip))
+        action.setCheckable(bool(row.group))
+        if row.group not in ("", "check"):
+            group = self._groups.setdefault(row.group, QActionGroup(window))
             group.addAction(action)
-        action.triggered.connect(lambda _checked=False: handler())
+        action.triggered.connect(lambda _checked=False: row.run())
         window.addAction(action)
         return action
 
@@ -81,10 +75,9 @@ class ActionBook(QObject):
             "selection": bool(session.selected.any()),
             "current": session.current_row >= 0,
             "conditions": bool(session.view.conditions),
-            "joints": bool(session.joints),
         }
-        for spec in ACTIONS:
-            self.actions[spec.name].setEnabled(possible[spec.needs])
+        for row in self.rows:
+            self.actions[row.name].setEnabled(possible[row.needs])
         self._name_undo()
 
     def _name_undo(self) -> None:
@@ -105,14 +98,18 @@ class ActionBook(QObject):
 
     def fill_menus(self, bar: QMenuBar) -> dict[str, QMenu]:
         """The menus in order; gives them by name so that the window can add what changes (recent files)."""
-        menus: dict[str, QMenu] = {}
-        for title in MENUS:
-            menu = bar.addMenu(f"&{tr(title)}")
-            menu.setToolTipsVisible(True)
-            for spec in ACTIONS:
-                if spec.menu == title:
-                    if spec.begins_part:
-                        menu.addSeparator()
-                    menu.addAction(self.actions[spec.name])
-            menus[title] = menu
-        return menus
+        shown: dict[str, QMenu] = {}
+        for title, rows in self.menus.items():
+            shown[title] = bar.addMenu(f"&{tr(title)}")
+            shown[title].setToolTipsVisible(True)
+            for row in rows:
+                if row.begins_part:
+                    shown[title].addSeparator()
+                shown[title].addAction(self.actions[row.name])
+        return shown
+
+
+def native_keys(row: Action) -> str:
+    """The keys of an action as this system writes them."""
+    native = QKeySequence.SequenceFormat.NativeText
+    return ", ".join(QKeySequence(key).toString(native) for key in row.keys.split())

@@ -1,8 +1,7 @@
-"""What leaves the window: table, picture, report, command line."""
+"""What leaves the window: table and picture, to a file or the clipboard."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -14,6 +13,7 @@ from PySide6.QtWidgets import QFileDialog, QWidget
 
 from analysis.errors import TautographError
 from app.display.messages import count_words, tr
+from app.menus.action import Action
 from app.session.session import Session
 from app.session.table_export import ENDINGS, TableExport, as_tabbed, write_table
 from app.views.table.verdict_view import VerdictView
@@ -21,7 +21,7 @@ from app.views.table.verdict_view import VerdictView
 PICTURE_ENDINGS = (".png", ".svg", ".pdf")
 
 
-class Exporting:
+class Exports:
     """Copy and export."""
 
     def __init__(self, session: Session, table: VerdictView, curves: Any, window: QWidget) -> None:
@@ -30,14 +30,23 @@ class Exporting:
         self.curves = curves
         self.window = window
 
-    def handlers(self) -> dict[str, Callable[[], object]]:
-        """By action name."""
-        return {
-            "export-table": self.ask_table,
-            "export-picture": self.ask_picture,
-            "copy-table": self.copy_table,
-            "copy-picture": self.copy_picture,
-        }
+    def copy_actions(self) -> list[Action]:
+        """For the menu Edit."""
+        rows, picture = "Selected rows (or all shown) with titles", "The curves on white paper"
+        return [
+            Action("copy-table", "Copy rows", rows, self.copy_table, "Ctrl+C", "traces", begins_part=True),
+            Action("copy-picture", "Copy picture", picture, self.copy_picture, "Ctrl+Shift+C", "traces"),
+        ]
+
+    def actions(self) -> list[Action]:
+        """For the menu File."""
+        table, picture = "CSV, XLSX or Parquet: all, filtered or selected", "PNG, SVG or PDF on white paper"
+        return [
+            Action(
+                "export-table", "Export table …", table, self.ask_table, "Ctrl+E", "results", begins_part=True
+            ),
+            Action("export-picture", "Export picture …", picture, self.ask_picture, "Ctrl+Shift+E", "traces"),
+        ]
 
     def rows_of(self, which: str) -> NDArray[np.int64]:
         """Trace rows in the order of the table: "all", "shown" or "selected"."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,9 +9,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QDialog, QMainWindow
+from PySide6.QtWidgets import QMainWindow
 
 from app.display.messages import count_words, tr
+from app.menus.action import Action
+from app.menus.side_windows import SideWindows
 from app.session.report_work import (
     ComparisonRequest,
     PagedReports,
@@ -29,27 +30,30 @@ if TYPE_CHECKING:
 REPORTING = "reporting"
 
 
-class Reporting(QObject):
+class Reports(QObject):
     """What becomes of the report of each joint, and of a comparison's.
 
     Parameters
     ----------
     data : Path
         The folder of the user's data, where the site's template may be.
-    keep : callable (name, QDialog)
-        Shows a window that stays beside the window.
+    beside : SideWindows
+        Where the preview is shown.
     """
 
-    def __init__(
-        self, session: Session, data: Path, keep: Callable[[str, QDialog], QDialog], window: QMainWindow
-    ) -> None:
+    def __init__(self, session: Session, data: Path, beside: SideWindows, window: QMainWindow) -> None:
         super().__init__(window)
         self.session = session
         self.data = data
-        self.keep = keep
+        self.beside = beside
         self.window = window
         session.jobs.answered.connect(self._receive)
         session.about_to_close.connect(self._give_up)
+
+    def actions(self) -> list[Action]:
+        """For the menu File."""
+        tip = "The report of each joint as it will print"
+        return [Action("report", "Report and print preview …", tip, self.make_report, "Ctrl+P", "results")]
 
     def make_report(self) -> None:
         """Put the report together in the background; the preview opens when it is there."""
@@ -86,7 +90,7 @@ class Reporting(QObject):
 
     def _receive(self, kind: str, _number: int, answer: Any) -> None:
         if kind == REPORTING:
-            self.keep("report", self.preview(answer))
+            self.beside.keep("report", self.preview(answer))
 
     def preview(self, paged: PagedReports) -> PrintPreview:
         """The window of the pages, from which they are written."""

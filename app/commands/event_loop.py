@@ -1,0 +1,82 @@
+"""The window's process: opened on what was named, and left when the window is closed."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import NoReturn
+
+from PySide6.QtCore import QTimer
+from PySide6.QtGui import QIcon
+from PySide6.QtWidgets import QApplication
+
+from app.display.messages import install_excepthook
+from app.display.preferences import Preferences
+from app.main_window import MainWindow
+from app.session.session import Session
+from app.session.tidying import Tidying
+from app.views.frame.theme import load_fonts
+
+#: After the first screen has come up.
+_PREPARE_AFTER_MS = 200
+
+
+def run(paths: Sequence[str], *, joints: str | None = None, sample: bool = False) -> int:
+    """Open the window on these paths and stay until it is closed; gives the exit code.
+
+    Parameters
+    ----------
+    paths : sequence of str
+        Files and folders; none: the first screen.
+    joints : str or None
+        Joints file.
+    sample : bool
+        Open the built-in sample shift.
+    """
+    app = QApplication.instance() or QApplication(sys.argv[:1])
+    assert isinstance(app, QApplication)
+    app.setApplicationName("tautograph")
+    app.setApplicationDisplayName("Tautograph")
+    app.setDesktopFileName("tautograph")
+    load_fonts()
+    icon = Path(__file__).resolve().parents[2] / "resources" / "icons" / "tautograph.svg"
+    if icon.is_file():
+        app.setWindowIcon(QIcon(str(icon)))
+    preferences = Preferences()
+    session = Session(user_name=preferences.user_name)
+    window = MainWindow(session, preferences)
+    tidying = Tidying(window)
+    restore_hook = install_excepthook(session.messages)
+    window.show()
+
+    def begin() -> None:
+        window.menus.mappings.load()
+        if sample:
+            window.menus.files.open_sample()
+        elif paths or joints:
+            window.menus.files.open(paths, joints=joints or "")
+        else:
+            QTimer.singleShot(_PREPARE_AFTER_MS, window.prepare)
+        window.menus.autosave.offer_recovery()
+
+    QTimer.singleShot(0, begin)
+    try:
+        code = int(app.exec())
+    finally:
+        restore_hook()
+        tidying.stop()
+    if not session.jobs.close(0):
+        end_at_once(code)
+    return code
+
+
+def end_at_once(code: int) -> NoReturn:
+    """Leave with what cannot be stopped still running: compiling the kernels takes a minute or two.
+
+    All that a clean exit keeps has been kept by then, and files are only ever put in place whole.
+    """
+    sys.stdout.flush()
+    sys.stderr.flush()
+    os._exit(code)

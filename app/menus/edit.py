@@ -1,0 +1,127 @@
+"""The menu Edit: undo, selecting, preferences."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.verdict.finding import VERDICTS
+from app.display.messages import count_words, tr
+from app.display.preferences import Preferences
+from app.menus.action import Action
+from app.menus.side_windows import SideWindows
+from app.session.session import Session
+from app.views.table.verdict_view import VerdictView
+
+_FLAGGED = (VERDICTS.index("not ok"), VERDICTS.index("suspect"))
+
+
+class EditMenu:
+    """What the menu Edit does, apart from copying.
+
+    Parameters
+    ----------
+    give_up : callable
+        What Esc abandons before it clears the selection; True where there was something.
+    """
+
+    def __init__(
+        self,
+        session: Session,
+        preferences: Preferences,
+        table: VerdictView,
+        beside: SideWindows,
+        *,
+        give_up: Callable[[], bool],
+    ) -> None:
+        self.session = session
+        self.preferences = preferences
+        self.table = table
+        self.beside = beside
+        self._give_up = give_up
+
+    def undo_actions(self) -> list[Action]:
+        """The first rows."""
+        stack = self.session.undo_stack
+        return [
+            Action("undo", "Undo", "Take the last decision back", stack.undo, "Ctrl+Z"),
+            Action("redo", "Redo", "Take the decision again", stack.redo, "Ctrl+Shift+Z Ctrl+Y"),
+        ]
+
+    def actions(self) -> list[Action]:
+        """The rows below copying."""
+        session = self.session
+        shown, flagged = "All traces that meet the conditions", "All shown that are not ok or suspect"
+        turned = "Select the shown traces that are not selected"
+
+        def select_flagged() -> None:
+            self.select(session.visible & flagged_traces(session))
+
+        def invert() -> None:
+            self.select(session.visible & ~session.selected)
+
+        return [
+            Action(
+                "select-shown",
+                "Select all shown",
+                shown,
+                lambda: self.select(session.visible),
+                "Ctrl+A",
+                "traces",
+                begins_part=True,
+            ),
+            Action(
+                "select-flagged", "Select all flagged", flagged, select_flagged, "Ctrl+Shift+A", "results"
+            ),
+            Action("invert-selection", "Invert selection", turned, invert, "Ctrl+I", "traces"),
+            Action(
+                "clear-selection", "Select nothing", "Clear the selection", self.clear, "Esc", "selection"
+            ),
+            Action(
+                "preferences",
+                "Preferences …",
+                "Your name on decisions, rules for points",
+                self.show_preferences,
+                "Ctrl+,",
+                begins_part=True,
+            ),
+        ]
+
+    def select(self, mask: NDArray[np.bool_]) -> None:
+        """Select these; the one looked at stays where it is among them."""
+        session = self.session
+        current = session.current_row
+        if current < 0 or not bool(mask[current]):
+            ordered = self.table.table.order[mask[self.table.table.order]]
+            current = int(ordered[0]) if len(ordered) else -1
+        session.select_mask(mask, current)
+        session.messages.note(tr("{0} selected.", count_words(int(mask.sum()), "trace", "traces")))
+
+    def clear(self) -> None:
+        """Give up what is being drawn or tried; where nothing is, select nothing."""
+        if not self._give_up():
+            self.session.clear_selection()
+
+    def show_preferences(self) -> None:
+        """Name and rules."""
+        from app.views.frame.preferences_window import PreferencesWindow
+
+        session = self.session
+        dialog = PreferencesWindow(session.user_name, session.settings, session.units, self.beside.window)
+        dialog.accepted.connect(lambda: self._take_preferences(dialog.user_name, dialog.settings))
+        self.beside.keep("preferences", dialog)
+
+    def _take_preferences(self, name: str, settings: Any) -> None:
+        self.preferences.user_name = name
+        self.session.user_name = self.preferences.user_name
+        self.session.set_settings(settings)
+
+
+def flagged_traces(session: Session) -> NDArray[np.bool_]:
+    """Traces that are not ok or suspect."""
+    if session.verdicts is None:
+        return np.zeros(len(session.traces), bool)
+    return np.isin(session.verdicts, _FLAGGED)

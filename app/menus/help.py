@@ -1,0 +1,129 @@
+"""The menu Help, and texts to read and copy: skipped files, the story of a problem, the command."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import QObject
+
+from app.display.messages import Message, count_words, tr
+from app.menus.action import Action
+from app.menus.action_book import ActionBook, native_keys
+from app.menus.side_windows import SideWindows
+from app.session.session import Session
+
+
+class HelpMenu(QObject):
+    """Opens windows of texts.
+
+    Parameters
+    ----------
+    mappings : Path
+        The folder of the import mappings, named in the command.
+    """
+
+    def __init__(self, session: Session, mappings: Path, beside: SideWindows) -> None:
+        super().__init__(beside)
+        self.session = session
+        self.mappings = mappings
+        self.beside = beside
+        self.book: ActionBook | None = None
+
+    def actions(self) -> list[Action]:
+        """For the menu Help."""
+        every = "What every figure and rule means: formula, picture, source"
+        first, keys = "The way through the window by the sample", "All actions with their keys"
+        return [
+            Action("help", "Help", every, self.show_help, "F1"),
+            Action("first-steps", "First steps", first, lambda: self.show_help("first steps")),
+            Action("shortcuts", "Keys", keys, self.show_keys, "Ctrl+F1"),
+            Action("about", "About", "Version and cautions", self.show_about),
+        ]
+
+    def command_actions(self) -> list[Action]:
+        """For the menu File."""
+        tip = "The command that gives the same results without a window"
+        return [Action("command-line", "Show as command …", tip, self.show_command, needs="traces")]
+
+    def skipped_actions(self) -> list[Action]:
+        """For the menu Tools."""
+        tip = "What could not be read, as a list to copy"
+        return [Action("skipped-files", "Skipped files …", tip, self.show_skipped, begins_part=True)]
+
+    def show_help(self, topic: str = "") -> None:
+        """The help, at a topic."""
+        from app.views.help.window import HelpWindow
+
+        shown = self.beside.open.get("help")
+        if not isinstance(shown, HelpWindow):
+            shown = HelpWindow(self.beside.look, self.beside.window)
+            self.beside.keep("help", shown)
+        shown.open_topic(topic or self._topic_here())
+        shown.show()
+        shown.raise_()
+
+    def _topic_here(self) -> str:
+        """What the keyboard stands on says which help is wanted."""
+        focus = self.beside.window.focusWidget()
+        return (focus.whatsThis() if focus is not None else "") or "first steps"
+
+    def show_keys(self) -> None:
+        """All actions with their keys."""
+        from app.views.help.window import KeysWindow
+
+        assert self.book is not None
+        lines = [
+            (menu, row.text, native_keys(row), row.tip)
+            for menu, rows in self.book.menus.items()
+            for row in rows
+        ]
+        self.beside.keep("keys", KeysWindow(lines, self.beside.window))
+
+    def show_about(self) -> None:
+        """Version and cautions."""
+        from analysis import __version__
+        from analysis.joint.calculation import CAUTION
+        from app.texts.why_text import JUDGEMENT_CAUTION
+
+        text = "\n\n".join((tr(JUDGEMENT_CAUTION), tr("Clamp force: {0}", tr(CAUTION))))
+        self._show_text("about", tr("About"), f"Tautograph {__version__}", text, prose=True)
+
+    def show_skipped(self) -> None:
+        """What could not be read, and notes on what was."""
+        from app.views.parts.text_window import problems_text
+
+        lead = tr("Each line: file and line, what was found, what was expected, what to do.")
+        self._show_text("skipped", tr("Skipped files"), lead, problems_text(self.session.problems))
+
+    def show_story(self, message: Message | None) -> None:
+        """The whole story of a problem."""
+        if message is not None:
+            self._show_text("story", tr("Details"), message.text, message.details)
+
+    def show_command(self) -> None:
+        """The command that gives the same without a window."""
+        from app.session.equivalent_command import Opened, equivalent_commands
+        from app.session.reference_file import only_pinned
+
+        session = self.session
+        decisions = session.decisions
+        moved = sum(bool(decision.edges) for decision in decisions.traces.values())
+        given = sum(bool(decision.joint) for decision in decisions.traces.values())
+        pinned = only_pinned(decisions.references, session.joints_path)
+        overlaid = (
+            *([tr("limits of {0}", ", ".join(decisions.limits))] if decisions.limits else []),
+            *([tr("references of {0}", ", ".join(pinned))] if pinned else []),
+            *([tr("points moved on {0}", count_words(moved, "trace", "traces"))] if moved else []),
+            *([tr("joints given to {0}", count_words(given, "trace", "traces"))] if given else []),
+        )
+        library = (str(self.mappings),) if session.mappings else ()
+        opened = Opened(
+            session.paths, session.joints_path, decisions.default_joint, session.settings, library, overlaid
+        )
+        lead = tr("The same results without a window, for tonight's run:")
+        self._show_text("command", tr("Command"), lead, equivalent_commands(opened))
+
+    def _show_text(self, name: str, title: str, lead: str, text: str, *, prose: bool = False) -> None:
+        from app.views.parts.text_window import TextWindow
+
+        self.beside.keep(name, TextWindow(title, lead, text, self.beside.window, prose=prose))

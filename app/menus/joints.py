@@ -1,0 +1,158 @@
+"""Windows of the joints: the form, the calculator, clamp force, laboratory."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QObject, Signal
+
+from analysis.errors import TautographError
+from app.display.messages import tr
+from app.menus.action import Action
+from app.menus.side_windows import SideWindows
+from app.session.session import Session
+
+if TYPE_CHECKING:
+    from analysis.joint import JointsDocument
+    from app.views.joints.joint_form import JointForm
+
+
+class JointWindows(QObject):
+    """Opens them, and takes what is edited in the form.
+
+    Signals
+    -------
+    help_wanted(topic), evidence_wanted(name)
+        A link in one of them was followed.
+    """
+
+    help_wanted = Signal(str)
+    evidence_wanted = Signal(str)
+
+    def __init__(self, session: Session, beside: SideWindows) -> None:
+        super().__init__(beside)
+        self.session = session
+        self.beside = beside
+        #: File and text of the joints that were applied last.
+        self._applied: tuple[str, str] | None = None
+        session.view_changed.connect(self._follow_units)
+        session.joints_changed.connect(self._follow_joints)
+
+    def actions(self) -> list[Action]:
+        """For the menu Tools."""
+        clamp = "Estimate, torque budget, expectation, what is left, measured force"
+        laboratory = "K and friction from a load cell; clamp force from tightening and loosening"
+        form, counted = (
+            "Edit a joint and see what follows from it",
+            "A small calculator with the formulae written out",
+        )
+        return [
+            Action("joint-form", "Joints …", form, self.show_form, "Ctrl+Shift+J"),
+            Action("calculator", "Torque and clamp force …", counted, self.show_calculator, "Ctrl+T"),
+            Action(
+                "clamp-force",
+                "Clamp force of the trace …",
+                clamp,
+                self.show_clamp_force,
+                "Ctrl+Shift+T",
+                "results",
+            ),
+            Action("laboratory", "Laboratory …", laboratory, self.show_laboratory, needs="results"),
+        ]
+
+    def show_form(self, chosen: str = "") -> None:
+        """The joints as a form; one that is open keeps what was typed and goes to the joint."""
+        from app.views.joints.joint_form import JointForm
+
+        session = self.session
+        wanted = chosen or session.current_joint
+        shown = self.beside.open.get("joints")
+        if isinstance(shown, JointForm) and shown.isVisible() and shown.place == self._place():
+            shown.choose(wanted)
+            shown.raise_()
+            return
+        try:
+            document = self._document()
+        except TautographError as error:
+            session.messages.error(error)
+            return
+        form = JointForm(document, wanted, session.units, self.beside.look, self.beside.window)
+        form.applied.connect(lambda joints: self._take(form, joints))
+        form.saved.connect(self._saved)
+        self.beside.keep("joints", form)
+
+    def _document(self) -> JointsDocument:
+        """What was applied last, where the analysis still stands on it; else the file, or nothing."""
+        from analysis.joint import JointsDocument
+
+        place = self._place()
+        if self._applied is not None and self._applied[0] == place:
+            kept = JointsDocument.from_text(self._applied[1], Path(place) if place else None)
+            if kept.joints == dict(self.session.joints):
+                return kept
+        return JointsDocument.load(place) if place else JointsDocument.new()
+
+    def _place(self) -> str:
+        """The joints file as the form spells it; empty where there is none."""
+        return str(Path(self.session.joints_path)) if self.session.joints_path else ""
+
+    def _take(self, form: JointForm, joints: Any) -> None:
+        """Judge by the joints of the form, and remember its text: it may not be on the disk yet."""
+        text = form.document.text()
+        before = dict(self.session.joints), self._applied
+        self.session.undo_stack.decide(
+            tr("apply the joints"),
+            before,
+            (dict(joints), (form.place, text) if joints else None),
+            self._apply,
+        )
+
+    def _apply(self, state: tuple[Mapping[str, Any], tuple[str, str] | None]) -> None:
+        joints, self._applied = state
+        self.session.set_joints(joints)
+
+    def _saved(self, path: str) -> None:
+        self.session.joints_path = path
+        self.session.messages.note(tr("Joints written to {0}; comments are kept.", path))
+
+    def show_calculator(self) -> None:
+        """Torque and clamp force."""
+        from app.views.joints.calculator_window import CalculatorWindow
+
+        session, beside = self.session, self.beside
+        window = CalculatorWindow(
+            session.joints, session.current_joint, session.units, beside.look.faint, beside.window
+        )
+        beside.keep("calculator", window)
+
+    def show_clamp_force(self) -> None:
+        """All that the joint's engineering says of the trace that is looked at."""
+        from app.views.joints.clamp_window import ClampWindow
+
+        window = ClampWindow(self.session, self.beside.look, self.beside.window)
+        window.help_wanted.connect(self.help_wanted)
+        window.evidence_wanted.connect(self.evidence_wanted)
+        self.beside.keep("clamp force", window)
+
+    def show_laboratory(self) -> None:
+        """Tests with a load cell, and pairs of tightening and loosening."""
+        from app.views.joints.laboratory_window import LaboratoryWindow
+
+        window = LaboratoryWindow(self.session, self.beside.look, self.beside.window)
+        window.trace_wanted.connect(lambda row: self.session.select([row]))
+        self.beside.keep("laboratory", window)
+
+    def _follow_units(self) -> None:
+        """Calculator and joints show the unit of the window."""
+        for name in ("calculator", "joints"):
+            window: Any = self.beside.open.get(name)
+            if window is not None and window.units != self.session.units:
+                window.set_units(self.session.units)
+
+    def _follow_joints(self) -> None:
+        """The calculator counts with the joints as they are now."""
+        window: Any = self.beside.open.get("calculator")
+        if window is not None:
+            window.set_joints(self.session.joints)

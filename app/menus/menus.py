@@ -1,0 +1,155 @@
+"""All menus: their parts, the order of their rows, and the lists that change (recent, unsaved work)."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QMainWindow, QMenu, QWidget
+
+from app.display.messages import tr
+from app.display.preferences import Preferences
+from app.menus.action import Action
+from app.menus.action_book import ActionBook
+from app.menus.compare import CompareMenu
+from app.menus.decide import DecideMenu
+from app.menus.edit import EditMenu
+from app.menus.exports import Exports
+from app.menus.file import FileMenu
+from app.menus.folder import FollowedFolder
+from app.menus.go import GoMenu
+from app.menus.help import HelpMenu
+from app.menus.joints import JointWindows
+from app.menus.mappings import Mappings
+from app.menus.reports import Reports
+from app.menus.side_windows import SideWindows
+from app.menus.view import ViewMenu, list_actions
+from app.session.session import Session
+from app.views.curves.view import CurveView
+from app.views.frame.top_line import TopLine
+from app.views.reasons.insight_tabs import InsightTabs
+from app.views.shift.distribution_view import DistributionView
+from app.views.table.verdict_view import VerdictView
+from app.wiring.compared_with import ComparisonLink
+from app.workspace.autosave import Autosave
+
+
+@dataclass(frozen=True)
+class MenuViews:
+    """The views that menus act on."""
+
+    top: TopLine
+    table: VerdictView
+    curves: CurveView
+    distribution: DistributionView
+    insight: InsightTabs
+    comparison: ComparisonLink
+    areas: Sequence[QWidget]
+
+
+class Menus(QObject):
+    """Every menu's part, and the actions of all of them in `book`.
+
+    Parameters
+    ----------
+    give_up : callable
+        What Esc abandons before it clears the selection; True where there was something.
+    """
+
+    def __init__(
+        self,
+        session: Session,
+        preferences: Preferences,
+        views: MenuViews,
+        window: QMainWindow,
+        *,
+        give_up: Callable[[], bool],
+    ) -> None:
+        super().__init__(window)
+        self.session = session
+        self.preferences = preferences
+        self.beside = SideWindows(window)
+        self.files = FileMenu(session, preferences, window)
+        self.folder = FollowedFolder(session, window)
+        self.exports = Exports(session, views.table, views.curves, window)
+        self.reports = Reports(session, preferences.data, self.beside, window)
+        self.mappings = Mappings(session, preferences.data, self.files, self.beside)
+        self.edit = EditMenu(session, preferences, views.table, self.beside, give_up=give_up)
+        self.decide = DecideMenu(session, views.insight.why, window)
+        self.compare = CompareMenu(session, views.insight, views.distribution, self.reports, self.beside)
+        self.go = GoMenu(session, views.table, views.top, views.areas)
+        self.view = ViewMenu(session, preferences, views.curves, views.comparison)
+        self.joints = JointWindows(session, self.beside)
+        self.help = HelpMenu(session, self.mappings.library().folder, self.beside)
+        self.autosave = Autosave(session, preferences.data, self.files, window)
+        self.book = ActionBook(session, self._rows(views), window)
+        self.help.book = self.book
+        self.shown = self.book.fill_menus(window.menuBar())
+        self._add_lists()
+        self.joints.help_wanted.connect(self.help.show_help)
+        self.folder.followed.connect(lambda name: self.book["follow-folder"].setChecked(bool(name)))
+        session.decisions_changed.connect(
+            lambda: self.book["compare-sets"].setText(self.compare.sets_words())
+        )
+
+    def _rows(self, views: MenuViews) -> dict[str, list[Action]]:
+        leave = "Leave the program; your work is saved"
+        window = self.beside.window
+        return {
+            "File": [
+                *self.files.recording_actions(),
+                *self.folder.actions(),
+                *self.files.workspace_actions(),
+                *self.exports.actions(),
+                *self.reports.actions(),
+                *self.help.command_actions(),
+                Action("quit", "Quit", leave, window.close, "Ctrl+Q", begins_part=True),
+            ],
+            "Edit": [*self.edit.undo_actions(), *self.exports.copy_actions(), *self.edit.actions()],
+            "Decide": self.decide.actions(),
+            "Compare": self.compare.actions(),
+            "Go": self.go.actions(),
+            "View": [
+                *self.view.curve_actions(),
+                *self.view.overlay_actions(),
+                *list_actions(views.top, views.distribution, views.table),
+                *self.view.look_actions(),
+            ],
+            "Tools": [*self.joints.actions(), *self.mappings.actions(), *self.help.skipped_actions()],
+            "Help": self.help.actions(),
+        }
+
+    def _add_lists(self) -> None:
+        file = self.shown["File"]
+        self.recent, self.kept = QMenu(tr("Open recent"), file), QMenu(tr("Unsaved work"), file)
+        file.insertMenu(self.book["add-files"], self.recent)
+        file.insertMenu(self.book["save-workspace"], self.kept)
+        self.recent.aboutToShow.connect(self._fill_recent)
+        self.kept.aboutToShow.connect(self._fill_kept)
+
+    def _fill_recent(self) -> None:
+        self.recent.clear()
+        for paths in self.preferences.recent:
+            action = self.recent.addAction(paths[0])
+            action.triggered.connect(lambda _checked=False, entry=paths: self.files.open(entry))
+        if self.recent.isEmpty():
+            self.recent.addAction(tr("nothing yet")).setEnabled(False)
+
+    def _fill_kept(self) -> None:
+        self.kept.clear()
+        for file in self.autosave.kept():
+            moment = datetime.datetime.fromtimestamp(file.stat().st_mtime, datetime.UTC)
+            words = self.autosave.words_of(file)
+            if words:
+                action = self.kept.addAction(f"{moment:%Y-%m-%d %H:%M} UTC: {words}")
+                action.triggered.connect(lambda _checked=False, f=str(file): self.autosave.recover(f))
+        if self.kept.isEmpty():
+            self.kept.addAction(tr("nothing")).setEnabled(False)
+
+    def close(self) -> None:
+        """The window closes: what stands beside it goes, and work is kept."""
+        self.folder.watch.stop()
+        self.beside.close()
+        self.autosave.end_cleanly()
