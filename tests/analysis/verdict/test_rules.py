@@ -65,6 +65,13 @@ def test_each_limit_has_its_finding(columns: dict[str, object], finding: str, ma
     assert len(table.checks(0)) == 4
 
 
+def test_margins_of_different_units_are_compared_by_half_the_window() -> None:
+    """58 to 72 N·m: 1 N·m below is a seventh of half the window; 20 to 70 deg: 2 deg below is 0.08 of it."""
+    table = rules_of(HUB, final_torque_nm=57.0, joint_rate_deg=18.0)
+    assert table.relative_margin[0, :2].tolist() == pytest.approx([-1.0 / 7.0, -2.0 / 25.0])
+    assert FINDING_NAMES[judged(table).deciding[0]] == "torque-low"
+
+
 def test_values_on_the_limit_are_inside() -> None:
     found = judged(
         rules_of(HUB, final_torque_nm=np.array([58.0, 72.0]), joint_rate_deg=np.array([20.0, 70.0]))
