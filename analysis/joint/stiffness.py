@@ -9,6 +9,7 @@ from typing import Literal
 from analysis.errors import CallError
 from analysis.joint.bearing import Bearing
 from analysis.joint.definition import JointDefinition
+from analysis.joint.routes import STIFFNESS_SOURCE
 from analysis.joint.thread import Thread, parse_thread
 
 #: Young's modulus of steel bolts, GPa (VDI 2230).
@@ -214,7 +215,8 @@ def joint_stiffness(definition: JointDefinition, ring: Bearing | None) -> Stiffn
     measured = parts.get("stiffness_n_per_deg")
     if measured is not None:
         scatter = MEASURED_SCATTER if stated is None else stated / 100.0
-        return Stiffness(float(measured), scatter, None, None, "measured, given in the joint definition")
+        source = parts.get(STIFFNESS_SOURCE, "measured, given in the joint definition")
+        return Stiffness(float(measured), scatter, None, None, source)
     if definition.thread is None:
         return "no thread given"
     needed = {
