@@ -22,7 +22,7 @@ ROUTE_NAMES = (TORQUE, ANGLE, BOTH, BACK_OFF, LOOSENING, LOAD_CELL, NO_ROUTE)
 COVERAGE = 2.0
 #: Standard uncertainties apart from which two routes contradict each other.
 CONTRADICTED = 2.0
-#: Entry of `JointDefinition.parts` that says where a measured stiffness comes from; no key of the joints file.
+#: Entry of `JointDefinition.parts` that says where a measured stiffness comes from; no key of the file.
 STIFFNESS_SOURCE = "stiffness_source"
 
 
@@ -66,8 +66,8 @@ class Fused:
     Attributes
     ----------
     log_force, spread : ndarray
-        Best value and its standard uncertainty; NaN where no route speaks, or where they contradict each other
-        and nothing decides.
+        Best value and its standard uncertainty; NaN where no route speaks, or where they contradict each
+        other and nothing decides.
     log_low, log_high : ndarray
         Bounds; the hull of all routes where they contradict each other.
     apart : ndarray
@@ -93,8 +93,8 @@ def fuse(log_force: FloatArray, spread: FloatArray) -> Fused:
 
     Notes
     -----
-    Weights 1/s^2; s = (sum 1/s^2)^-1/2 max(1, R), R^2 = sum((x - mean)^2/s^2)/(routes - 1); bounds mean +- 2 s.
-    From R = 2 on there is no mean: bounds from the lowest x - 2 s to the highest x + 2 s.
+    Weights 1/s^2; s = (sum 1/s^2)^-1/2 max(1, R), R^2 = sum((x - mean)^2/s^2)/(routes - 1); bounds mean
+    +- 2 s. From R = 2 on there is no mean: bounds from the lowest x - 2 s to the highest x + 2 s.
 
     References
     ----------

@@ -1,4 +1,4 @@
-"""Fusing several routes to one clamp force: agreement narrows, disagreement widens, contradiction has no mean."""
+"""Fusing routes to one clamp force: agreement narrows, disagreement widens, contradiction leaves the hull."""
 
 from dataclasses import replace
 
