@@ -21,10 +21,11 @@ from PySide6.QtWidgets import (
 
 from app.display.messages import tr
 from app.display.preferences import Preferences
-from app.menus.menus import Menus, MenuViews
+from app.menus.menus import Menus
 from app.session.loading import warm_up
-from app.session.recognising import Recognised
+from app.session.recognising import Recognised, recognised_words
 from app.session.session import READING, Session
+from app.session.state import DISPOSITIONS
 from app.views.curves.view import CurveView
 from app.views.frame.area import Area
 from app.views.frame.bottom_line import BottomLine
@@ -34,12 +35,10 @@ from app.views.opening.arrival_strip import ArrivalStrip
 from app.views.opening.first_screen import FirstScreen
 from app.views.reasons.insight_tabs import InsightTabs
 from app.views.reasons.reference_strip import ReferenceStrip
-from app.views.reasons.why_view import WhyView
 from app.views.shift.distribution_view import DistributionView
 from app.views.table.verdict_view import VerdictView
-from app.wiring.compared_with import ComparisonLink
-from app.wiring.curves import CurveLink
 from app.wiring.kept_places import KeptPlaces, cursors, open_tab, table_order
+from app.wiring.links import Links, Views
 
 #: Smallest screen that everything must fit on.
 _START_SIZE_PX = (1366, 768)
@@ -66,8 +65,10 @@ class MainWindow(QMainWindow):
         self.setAcceptDrops(True)
         session.view = type(session.view)(torque_unit=preferences.torque_unit)
         self._make_views()
+        self._make_areas()
         self._lay_out()
-        self.menus = Menus(session, preferences, self._menu_views(), self, give_up=self._give_up)
+        self.menus = Menus(session, preferences, self.links, self, give_up=self._give_up)
+        self.menus.go.areas = self.areas
         self.book = self.menus.book
         self._connect()
         self._welcome_files_everywhere()
@@ -77,21 +78,28 @@ class MainWindow(QMainWindow):
         self.session.view_changed.emit()
 
     def _make_views(self) -> None:
-        session = self.session
-        self.top = TopLine(session)
-        self.table = VerdictView(session)
+        self.top, self.bottom = TopLine(), BottomLine()
+        self.table = VerdictView()
         self.curves = CurveView()
-        self.distribution = DistributionView(session)
-        self.why = WhyView(session)
-        self.insight = InsightTabs(session, self.why)
-        self.bottom = BottomLine(session)
-        self.first = FirstScreen(self.preferences)
-        self.strip = ArrivalStrip()
-        self.curve_link = CurveLink(session, self.curves, self)
-        self.comparison = ComparisonLink(session, self.curves, self)
+        self.distribution = DistributionView()
+        self.insight = InsightTabs(DISPOSITIONS)
+        self.why = self.insight.why
+        self.first, self.strip = FirstScreen(self.preferences), ArrivalStrip()
+        self.reference = ReferenceStrip()
+        self.views = Views(
+            self.top,
+            self.table,
+            self.curves,
+            self.distribution,
+            self.insight,
+            self.reference,
+            self.bottom,
+        )
+        self.links = Links(self.session, self.views, self)
+
+    def _make_areas(self) -> None:
         self.curve_area = Area(tr("Curves"), "", self.curves)
         self.curve_area.replace_sentence(self.first)
-        self.reference = ReferenceStrip(session)
         self.curve_area.add_to_head(self.reference, stretch=20)
         self.table_area = Area(
             tr("Verdicts"),
@@ -160,14 +168,9 @@ class MainWindow(QMainWindow):
         self.columns.setStretchFactor(0, 1)
         self.left.setStretchFactor(0, 1)
 
-    def _menu_views(self) -> MenuViews:
-        return MenuViews(
-            self.top, self.table, self.curves, self.distribution, self.insight, self.comparison, self.areas
-        )
-
     def _connect(self) -> None:
         session, menus = self.session, self.menus
-        files, autosave, show_help = menus.files, menus.autosave, menus.help.show_help
+        files, autosave = menus.files, menus.autosave
         self.first.files_wanted.connect(files.ask_files)
         self.first.folder_wanted.connect(files.ask_folder)
         self.first.sample_wanted.connect(files.open_sample)
@@ -180,15 +183,6 @@ class MainWindow(QMainWindow):
         menus.view.look_chosen.connect(self.set_look)
         menus.view.layout_reset.connect(self._forget_layout)
         menus.folder.followed.connect(self.bottom.set_followed)
-        menus.joints.evidence_wanted.connect(self.comparison.explain)
-        self.why.joint_wanted.connect(menus.joints.show_form)
-        self.why.help_wanted.connect(show_help)
-        self.why.clamp_wanted.connect(menus.joints.show_clamp_force)
-        self.why.evidence_wanted.connect(self.comparison.explain)
-        self.why.place_wanted.connect(self.comparison.show_place)
-        self.insight.joint.help_wanted.connect(show_help)
-        self.insight.joint.joint_wanted.connect(menus.joints.show_form)
-        self.reference.outside_wanted.connect(menus.decide.select_outside)
         self.bottom.skipped_wanted.connect(menus.help.show_skipped)
         self.bottom.story_wanted.connect(menus.help.show_story)
         self.bottom.recovery_wanted.connect(autosave.recover)
@@ -230,7 +224,13 @@ class MainWindow(QMainWindow):
         return self.curves.give_up() or self.distribution.give_up()
 
     def _show_recognised(self, found: Recognised, add: bool) -> None:
-        self.strip.show_found(found, anything_open=not self.session.is_empty, add=add)
+        self.strip.show_found(
+            found.paths,
+            recognised_words(found),
+            useful=found.n_files > 0 or bool(found.joints_path),
+            anything_open=not self.session.is_empty,
+            add=add,
+        )
         self.activateWindow()
 
     def _show_filled(self) -> None:
@@ -261,8 +261,8 @@ class MainWindow(QMainWindow):
             return
         look = choose_look(wanted, app)
         apply_look(app, look)
-        for view in (self.table, self.curve_link, self.distribution, self.insight, self.menus.beside):
-            view.set_look(look)
+        self.links.set_look(look)
+        self.menus.beside.set_look(look)
         self.book[f"look-{wanted}"].setChecked(True)
 
     def _forget_layout(self) -> None:

@@ -15,8 +15,8 @@ from PySide6.QtWidgets import QApplication
 from app.display.messages import install_excepthook
 from app.display.preferences import Preferences
 from app.main_window import MainWindow
+from app.session.garbage import GarbageSearch
 from app.session.session import Session
-from app.session.tidying import Tidying
 from app.views.frame.theme import load_fonts
 
 #: After the first screen has come up.
@@ -47,7 +47,7 @@ def run(paths: Sequence[str], *, joints: str | None = None, sample: bool = False
     preferences = Preferences()
     session = Session(user_name=preferences.user_name)
     window = MainWindow(session, preferences)
-    tidying = Tidying(window)
+    garbage = GarbageSearch(window)
     restore_hook = install_excepthook(session.messages)
     window.show()
 
@@ -66,7 +66,7 @@ def run(paths: Sequence[str], *, joints: str | None = None, sample: bool = False
         code = int(app.exec())
     finally:
         restore_hook()
-        tidying.stop()
+        garbage.stop()
     if not session.jobs.close(0):
         end_at_once(code)
     return code

@@ -16,15 +16,13 @@ from app.menus.reports import Reports
 from app.menus.side_windows import SideWindows
 from app.session.compared_sets import JointSets, TwoSets
 from app.session.counting import condition_words
-from app.session.deciding import take_set
+from app.session.deciding import LIMIT_WORDS, take_set
 from app.session.session import Session
 from app.session.state import ChosenSet
-from app.views.reasons.insight_tabs import InsightTabs
-from app.views.shift.distribution_view import DistributionView
+from app.wiring.links import Links
 
 if TYPE_CHECKING:
-    from app.views.comparison.compare_window import CompareWindow
-    from app.views.joints.limits_window import LimitsWindow
+    from app.wiring.compare import CompareLink
 
 
 class CompareMenu(QObject):
@@ -33,20 +31,18 @@ class CompareMenu(QObject):
     def __init__(
         self,
         session: Session,
-        insight: InsightTabs,
-        distribution: DistributionView,
+        links: Links,
         reports: Reports,
         beside: SideWindows,
     ) -> None:
         super().__init__(beside)
         self.session = session
-        self.insight = insight
-        self.distribution = distribution
+        self.links = links
+        self.insight, self.distribution = links.views.insight, links.views.distribution
         self.reports = reports
         self.beside = beside
-        insight.joint.order_wanted.connect(self.show_order)
-        insight.joint.split_wanted.connect(self.compare_from)
-        distribution.split_wanted.connect(self.compare_from)
+        links.order_wanted.connect(self.show_order)
+        links.split_wanted.connect(self.compare_from)
 
     def word_actions(self) -> list[Action]:
         """Texts about the trace, the joint, and what traces share."""
@@ -147,8 +143,8 @@ class CompareMenu(QObject):
     def show_shared(self) -> None:
         """What the selected share, or all flagged where fewer than two are selected."""
         several = int(self.session.selected.sum()) > 1
-        joint = "" if several else self.distribution.shown_joint()
-        self.insight.ask_shared("selected" if several else "flagged", joint)
+        joint = "" if several else self.distribution.shown.joint
+        self.links.ask_shared("selected" if several else "flagged", joint)
 
     def show_order(self, column: str, joint: str) -> None:
         """A figure of a joint in order of time."""
@@ -253,36 +249,40 @@ class CompareMenu(QObject):
             )
         )
 
-    def open(self, sets: TwoSets) -> CompareWindow | None:
+    def open(self, sets: TwoSets) -> CompareLink | None:
         """The window of a comparison; the one before it goes."""
         from app.views.comparison.compare_window import CompareWindow
+        from app.wiring.compare import CompareLink
 
         if self.session.analysis is None:
             self.session.messages.note(tr("The verdicts are being worked out."))
             return None
-        window = CompareWindow(self.session, sets, self.beside.look, self.write_report, self.beside.window)
+        window = CompareWindow(self.beside.look, self.beside.window)
+        link = CompareLink(self.session, sets, window)
+        link.report_wanted.connect(self._write_report)
         self.beside.keep("compare", window)
-        return window
+        return link
 
-    def write_report(self, sets: JointSets, labels: tuple[str, str]) -> None:
+    def _write_report(self, sets: JointSets, labels: tuple[str, str]) -> None:
         """Put the report of a comparison together; the preview opens when it is there."""
         self.reports.make_comparison(sets.first, sets.second, labels)
 
     # Limits
 
-    def show_limits(self) -> LimitsWindow | None:
+    def show_limits(self) -> None:
         """Limits from good traces, for the joint that is looked at."""
         from app.views.joints.limits_window import LimitsWindow
+        from app.wiring.limits import LimitsLink
 
         session = self.session
-        joints = self.insight.joint.joints()
-        if not joints:
+        joint = next(iter(self.links.joint.joints()), "")
+        if not joint:
             session.messages.problem(tr("The traces name no joint; limits belong to a joint."))
-            return None
-        window = LimitsWindow(session, joints[0], self.beside.window)
-        window.try_wanted.connect(self._try_limits)
+            return
+        window = LimitsWindow(LIMIT_WORDS, self.beside.window)
+        link = LimitsLink(session, joint, window)
+        link.try_wanted.connect(self._try_limits)
         self.beside.keep("limits", window)
-        return window
 
     def _try_limits(self, joint: str, quantity: str, low: float, high: float) -> None:
         session = self.session

@@ -22,14 +22,14 @@ from app.views.table.verdict_view import VerdictView
 class GoMenu:
     """Steps in the order of the table."""
 
-    def __init__(self, session: Session, table: VerdictView, top: TopLine, areas: Sequence[QWidget]) -> None:
+    def __init__(self, session: Session, table: VerdictView, top: TopLine) -> None:
         self.session = session
         self.table = table
         self.top = top
-        self.areas = tuple(areas)
+        #: Where the keyboard goes round.
+        self.areas: Sequence[QWidget] = ()
         self._words = ""
         top.find_wanted.connect(self.find)
-        top.selected_wanted.connect(self.show_selected)
 
     def actions(self) -> list[Action]:
         """The rows."""

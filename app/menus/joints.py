@@ -130,18 +130,23 @@ class JointWindows(QObject):
     def show_clamp_force(self) -> None:
         """All that the joint's engineering says of the trace that is looked at."""
         from app.views.joints.clamp_window import ClampWindow
+        from app.wiring.clamp import ClampLink
 
-        window = ClampWindow(self.session, self.beside.look, self.beside.window)
-        window.help_wanted.connect(self.help_wanted)
-        window.evidence_wanted.connect(self.evidence_wanted)
+        window = ClampWindow(self.beside.look, self.beside.window)
+        link = ClampLink(self.session, self.beside.look, window)
+        link.help_wanted.connect(self.help_wanted)
+        link.evidence_wanted.connect(self.evidence_wanted)
         self.beside.keep("clamp force", window)
 
     def show_laboratory(self) -> None:
         """Tests with a load cell, and pairs of tightening and loosening."""
+        from app.views.joints.laboratory_text import pair_columns, test_columns
         from app.views.joints.laboratory_window import LaboratoryWindow
+        from app.wiring.laboratory import LaboratoryLink
 
-        window = LaboratoryWindow(self.session, self.beside.look, self.beside.window)
-        window.trace_wanted.connect(lambda row: self.session.select([row]))
+        units = self.session.units
+        window = LaboratoryWindow(test_columns(units), pair_columns(units), self.beside.window)
+        LaboratoryLink(self.session, self.beside.look, window)
         self.beside.keep("laboratory", window)
 
     def _follow_units(self) -> None:

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable
 
 from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QMainWindow, QMenu, QWidget
+from PySide6.QtWidgets import QMainWindow, QMenu
 
 from app.display.messages import tr
 from app.display.preferences import Preferences
@@ -27,26 +26,8 @@ from app.menus.reports import Reports
 from app.menus.side_windows import SideWindows
 from app.menus.view import ViewMenu, list_actions
 from app.session.session import Session
-from app.views.curves.view import CurveView
-from app.views.frame.top_line import TopLine
-from app.views.reasons.insight_tabs import InsightTabs
-from app.views.shift.distribution_view import DistributionView
-from app.views.table.verdict_view import VerdictView
-from app.wiring.compared_with import ComparisonLink
+from app.wiring.links import Links, Views
 from app.workspace.autosave import Autosave
-
-
-@dataclass(frozen=True)
-class MenuViews:
-    """The views that menus act on."""
-
-    top: TopLine
-    table: VerdictView
-    curves: CurveView
-    distribution: DistributionView
-    insight: InsightTabs
-    comparison: ComparisonLink
-    areas: Sequence[QWidget]
 
 
 class Menus(QObject):
@@ -62,7 +43,7 @@ class Menus(QObject):
         self,
         session: Session,
         preferences: Preferences,
-        views: MenuViews,
+        links: Links,
         window: QMainWindow,
         *,
         give_up: Callable[[], bool],
@@ -70,6 +51,7 @@ class Menus(QObject):
         super().__init__(window)
         self.session = session
         self.preferences = preferences
+        self.links, views = links, links.views
         self.beside = SideWindows(window)
         self.files = FileMenu(session, preferences, window)
         self.folder = FollowedFolder(session, window)
@@ -78,9 +60,9 @@ class Menus(QObject):
         self.mappings = Mappings(session, preferences.data, self.files, self.beside)
         self.edit = EditMenu(session, preferences, views.table, self.beside, give_up=give_up)
         self.decide = DecideMenu(session, views.insight.why, window)
-        self.compare = CompareMenu(session, views.insight, views.distribution, self.reports, self.beside)
-        self.go = GoMenu(session, views.table, views.top, views.areas)
-        self.view = ViewMenu(session, preferences, views.curves, views.comparison)
+        self.compare = CompareMenu(session, links, self.reports, self.beside)
+        self.go = GoMenu(session, views.table, views.top)
+        self.view = ViewMenu(session, preferences, views.curves, links.comparison)
         self.joints = JointWindows(session, self.beside)
         self.help = HelpMenu(session, self.mappings.library().folder, self.beside)
         self.autosave = Autosave(session, preferences.data, self.files, window)
@@ -88,13 +70,23 @@ class Menus(QObject):
         self.help.book = self.book
         self.shown = self.book.fill_menus(window.menuBar())
         self._add_lists()
-        self.joints.help_wanted.connect(self.help.show_help)
+        self._connect(session)
+
+    def _connect(self, session: Session) -> None:
+        links = self.links
+        links.joint_wanted.connect(self.joints.show_form)
+        links.clamp_wanted.connect(self.joints.show_clamp_force)
+        links.reference.outside_wanted.connect(self.decide.select_outside)
+        links.top.selected_wanted.connect(self.go.show_selected)
+        self.joints.evidence_wanted.connect(links.comparison.explain)
+        for source in (links, self.joints):
+            source.help_wanted.connect(self.help.show_help)
         self.folder.followed.connect(lambda name: self.book["follow-folder"].setChecked(bool(name)))
         session.decisions_changed.connect(
             lambda: self.book["compare-sets"].setText(self.compare.sets_words())
         )
 
-    def _rows(self, views: MenuViews) -> dict[str, list[Action]]:
+    def _rows(self, views: Views) -> dict[str, list[Action]]:
         leave = "Leave the program; your work is saved"
         window = self.beside.window
         return {

@@ -97,7 +97,7 @@ class Reports(QObject):
         from app.views.frame.print_preview import PrintPreview
 
         files = self.session.files
-        preview = PrintPreview(paged, self.window)
+        preview = PrintPreview(paged.pages, self.window)
         preview.write_wanted.connect(partial(self._write, paged))
         preview.stop_wanted.connect(files.stop)
         files.went_on.connect(preview.show_course)

@@ -12,7 +12,7 @@ from app.views.curves.view import CurveView
 from app.views.frame.top_line import TopLine
 from app.views.shift.distribution_view import DistributionView
 from app.views.table.verdict_view import VerdictView
-from app.wiring.compared_with import ComparisonLink
+from app.wiring.overlays import OverlayLink
 
 _ALIGNMENTS = (
     ("none", "Angles as recorded", "No alignment"),
@@ -46,7 +46,7 @@ class ViewMenu(QObject):
     layout_reset = Signal()
 
     def __init__(
-        self, session: Session, preferences: Preferences, curves: CurveView, comparison: ComparisonLink
+        self, session: Session, preferences: Preferences, curves: CurveView, comparison: OverlayLink
     ) -> None:
         super().__init__(comparison)
         self.session = session

@@ -12,8 +12,9 @@ from PySide6.QtCore import QObject, Signal
 from analysis.errors import CancelledError
 from analysis.listener import Listener
 from analysis.whole_file import whole_file
+from app.display.job_status import JobStatus
 from app.display.messages import Messages, tr
-from app.session.jobs import Cancelled, JobRunner, JobStatus, Progress
+from app.session.jobs import Cancelled, JobRunner, Progress
 
 #: Begins the kind of every such job; the file's path follows, so that each file has a job of its own.
 WRITING = "writing "

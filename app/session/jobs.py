@@ -14,6 +14,7 @@ from typing import Any, Protocol
 from PySide6.QtCore import QObject, QThreadPool, Signal, SignalInstance, Slot
 
 from analysis.errors import CancelledError
+from app.display.job_status import JobStatus
 
 
 class Progress(Protocol):
@@ -42,18 +43,6 @@ class Job:
     number: int
     cancel_event: threading.Event
     started_s: float
-
-
-@dataclass(frozen=True)
-class JobStatus:
-    """How far a job is; `total` is 0 where that is not known."""
-
-    kind: str
-    number: int
-    done: int
-    total: int
-    text: str
-    running_for_s: float
 
 
 class _Teller:

@@ -18,7 +18,7 @@ from app.session.deciding import Signature, Step, needs_judging, sign
 from app.session.file_writing import WRITING, FileWriting
 from app.session.jobs import JobRunner
 from app.session.reference_file import read_references, with_kept
-from app.session.showing import Showing
+from app.session.selection import SessionSelection
 from app.session.state import Decisions
 from app.session.undo import DecisionStack
 
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 READING, JUDGING = "reading", "judging"
 
 
-class Session(Showing):
+class Session(SessionSelection):
     """What the window works on; views read from it and ask it, and hear of changes by signals.
 
     The signals are those of `SessionState`.

@@ -5,10 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 from PySide6.QtCore import QObject
 
-from app.display.columns import Column
 from app.display.look import Look
 from app.session.deciding import move_edge
 from app.session.session import Session
@@ -101,11 +99,3 @@ class CurveLink(QObject):
             session.decide(
                 move_edge(session.decisions, trace_id, point, float(angle_deg), session.signature())
             )
-
-
-def shown_values(session: Session) -> tuple[Column | None, NDArray[np.float64]]:
-    """The chosen quantity of all traces, NaN for those that are not shown."""
-    column = session.columns.get(session.view.quantity)
-    if column is None or column.kind != "number":
-        return None, np.full(len(session.traces), np.nan)
-    return column, np.where(session.visible, column.values, np.nan)

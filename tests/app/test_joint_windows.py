@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
 from app.main_window import MainWindow
-from app.models.plain_table import PlainColumn, PlainTable
+from app.models.text_table import TextColumn, TextRow, TextTableModel
 from app.views.joints.clamp_window import ClampWindow
 from app.views.joints.force_plot import ForcePlot
 from app.views.joints.laboratory_window import LaboratoryWindow
@@ -53,7 +53,9 @@ def _lab(window: MainWindow) -> LaboratoryWindow:
 
 def _with_friction(shown: LaboratoryWindow) -> int:
     """A test of the locking nut that reached the reference force."""
-    return next(i for i, row in enumerate(shown.tests.rows) if row[1] == "locknut" and row[4] != "–")
+    return next(
+        i for i, row in enumerate(shown.tests.rows) if row.cells[1] == "locknut" and row.cells[4] != "–"
+    )
 
 
 def test_the_clamp_force_of_a_trace_is_told_and_follows_the_trace(
@@ -86,8 +88,8 @@ def test_the_measured_force_is_drawn_with_both_kinds_of_places(laboratory: MainW
     assert start < float(zones.rises.angle_deg or 0.0) < float(zones.straight.angle_deg or 0.0) < end
     assert low <= 0.0 < float(zones.final_force_kn or 0.0) < top
     colours = _colours(shown.force)
-    assert laboratory.why.look.focus.lower() in colours
-    assert laboratory.why.look.selected.lower() in colours
+    assert laboratory.links.look.focus.lower() in colours
+    assert laboratory.links.look.selected.lower() in colours
     _select(laboratory, "locknut-off")
     qtbot.waitUntil(lambda: "locknut-off" in shown.about.text())
     assert not shown.force.isVisible()
@@ -153,14 +155,14 @@ def test_tests_and_pairs_stand_in_tables_and_lead_to_their_traces(laboratory: Ma
     QAbstractItemModelTester(shown.tests)
     head = [column.title for column in shown.tests.columns]
     at = _with_friction(shown)
-    cells = dict(zip(head, shown.tests.rows[at], strict=True))
+    cells = dict(zip(head, shown.tests.rows[at].cells, strict=True))
     assert cells["Joint"] == "locknut"
     assert 0.05 < float(cells["K"]) < 0.3
     assert "outside the scope of ISO 16047" in cells["Remark"]
     assert "locknut: K" in shown.spread.text().replace("</b>", "").replace("<b>", "")
     assert "Estimated, not measured" in shown.spread.text()
     pair = shown.pairs.rows[0]
-    assert pair[:2] == ("locknut-lab-0000", "locknut-off")
+    assert pair.cells[:2] == ("locknut-lab-0000", "locknut-off")
     shown.test_view.clicked.emit(shown.tests.index(at, 0))
     assert laboratory.session.current_id == cells["Trace"]
     shown.copy()
@@ -174,11 +176,11 @@ def test_figures_follow_the_unit_and_mean_the_same(laboratory: MainWindow, qtbot
 
     shown = _lab(laboratory)
     at = _with_friction(shown)
-    plain = shown.tests.rows[at]
+    plain = shown.tests.rows[at].cells
     for unit in UNITS:
         laboratory.session.set_view(torque_unit=unit)
         qtbot.waitUntil(lambda unit=unit: shown.tests.columns[3].title == f"Torque ({unit})")
-        row = shown.tests.rows[at]
+        row = shown.tests.rows[at].cells
         in_nm = float(row[3]) * KNOWN[unit].to_internal
         assert in_nm == pytest.approx(float(plain[3]), rel=2e-3)
         # What is no torque stays.
@@ -198,8 +200,9 @@ def test_open_windows_follow_look_and_joints(laboratory: MainWindow, qtbot: QtBo
     assert isinstance(calculator, CalculatorWindow)
     assert isinstance(form, JointForm)
     laboratory.set_look("dark")
-    assert all(shown.look == DARK for shown in (clamp, lab, form))
-    assert clamp.gauge.look == form.gauge.look == DARK
+    assert form.look == clamp.gauge.look == form.gauge.look == DARK
+    assert DARK.faint in clamp.page.toHtml()
+    assert DARK.faint in lab.spread.text()
     before, told = calculator.page.toPlainText(), clamp.page.toPlainText()
     form.document.set("locknut", "friction", (0.2, 0.25))
     form.apply.click()
@@ -244,9 +247,9 @@ def test_without_a_load_cell_the_laboratory_says_so(sample: MainWindow) -> None:
 
 
 def test_a_plain_table_shows_what_it_is_given() -> None:
-    table = PlainTable()
-    table.show([PlainColumn("A", "first", figure=False), PlainColumn("B")], [("x", "1"), ("y", "2")])
+    table = TextTableModel([TextColumn("A", "first", right=False), TextColumn("B")])
+    table.set_rows([TextRow(("x", "1")), TextRow(("y", "2"))])
     QAbstractItemModelTester(table)
     assert table.data(table.index(1, 1)) == "2"
     assert table.headerData(0, Qt.Orientation.Horizontal, Qt.ItemDataRole.ToolTipRole) == "first"
-    assert table.as_text() == "A\tB\nx\t1\ny\t2"
+    assert table.as_tabbed() == "A\tB\nx\t1\ny\t2"

@@ -94,13 +94,13 @@ def open_window(clock: Clock) -> tuple[object, object]:
 
         from app.display.preferences import Preferences
         from app.main_window import MainWindow
+        from app.session.garbage import GarbageSearch
         from app.session.session import Session
-        from app.session.tidying import Tidying
         from app.views.frame.theme import load_fonts
     app = QApplication([])
     load_fonts()
     window = MainWindow(Session(user_name="speed"), Preferences(Path(tempfile.mkdtemp()) / "window.ini"))
-    Tidying(window)
+    GarbageSearch(window)
     window.resize(*_SIZE_PX)
     window.show()
     app.processEvents()

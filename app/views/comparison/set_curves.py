@@ -2,29 +2,41 @@
 
 from __future__ import annotations
 
-import numpy as np
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from typing import TYPE_CHECKING
 
+import numpy as np
+from numpy.typing import NDArray
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+
+from analysis.traces import TraceSet
 from app.display.look import Look
 from app.display.messages import tr
 from app.items.set_bands_item import SetBand, SetBandsItem
-from app.session.compared_sets import JointSets
-from app.session.reference_band import reference_band
-from app.session.session import Session
 from app.views.curves.layers import GROUP_COLOURS
 from app.views.curves.view import CurveView
+from app.views.parts.choices import named_choices
+
+if TYPE_CHECKING:
+    from analysis.curve.curve_table import CurveTable
+
+Rows = NDArray[np.int64]
 
 _ABOVE_CURVES = 10.0
-#: Where fewer curves of a set reach, those that ended early would bend the median of the rest (own choice).
-_SHARE_REACHING = 0.9
 
 
 class SetCurves(QWidget):
-    """A curve view that shows two sets and nothing else; a pick on it selects in the window."""
+    """A curve view that shows two sets and nothing else.
 
-    def __init__(self, session: Session, look: Look, parent: QWidget | None = None) -> None:
+    Signals
+    -------
+    alignment_chosen
+    """
+
+    alignment_chosen = Signal()
+
+    def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.session = session
         self.curves = CurveView(look)
         self.curves.setAccessibleName(tr("Curves of both sets"))
         self.bands = SetBandsItem(look, _ABOVE_CURVES)
@@ -32,16 +44,13 @@ class SetCurves(QWidget):
         self.curves.plot.overlays += (self.bands,)
         self.curves.strip.show_sentence("")
         self.curves.plot.layers_changed.connect(lambda: self.curves.strip.show_sentence(""))
-        self.curves.rows_picked.connect(session.select)
-        self.alignment = QComboBox()
-        self.alignment.setAccessibleName(tr("Alignment"))
-        for name, words in (
-            ("snug", tr("at snug")),
-            ("final", tr("at the final point")),
-            ("start", tr("at the start")),
-        ):
-            self.alignment.addItem(words, name)
-        self.alignment.activated.connect(self._align)
+        alignments = (
+            (tr("at snug"), "snug"),
+            (tr("at the final point"), "final"),
+            (tr("at the start"), "start"),
+        )
+        self.alignment = named_choices(tr("Alignment"), alignments)
+        self.alignment.activated.connect(lambda _i: self.alignment_chosen.emit())
         row = QHBoxLayout()
         row.addWidget(QLabel(tr("Curves aligned")))
         row.addWidget(self.alignment)
@@ -50,54 +59,41 @@ class SetCurves(QWidget):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addLayout(row)
         layout.addWidget(self.curves, 1)
-        self.sets: JointSets | None = None
-        self.labels = ("A", "B")
+        self._sizes = (0, 0)
+
+    @property
+    def alignment_now(self) -> str:
+        """Which point of the curves stands at 0."""
+        return str(self.alignment.currentData())
 
     def colours(self) -> tuple[str, str]:
         """Hues of both sets: the curve view gives its first hue to the larger group."""
-        if self.sets is None or len(self.sets.first) >= len(self.sets.second):
-            return GROUP_COLOURS[0], GROUP_COLOURS[1]
-        return GROUP_COLOURS[1], GROUP_COLOURS[0]
+        first, second = GROUP_COLOURS[:2]
+        return (first, second) if self._sizes[0] >= self._sizes[1] else (second, first)
 
-    def show_sets(self, sets: JointSets, labels: tuple[str, str]) -> None:
-        """Draw these."""
-        session = self.session
-        others = self.sets is None or {self.sets.joint, *self.labels} != {sets.joint, *labels}
-        self.sets, self.labels = sets, labels
-        analysis = session.analysis
-        visible = np.zeros(len(session.traces), bool)
-        visible[sets.first] = visible[sets.second] = True
-        names: list[str | None] = [None] * len(session.traces)
-        for label, rows in zip(labels, (sets.first, sets.second), strict=True):
+    def set_traces(self, traces: TraceSet, curves: CurveTable | None, torque_unit: str) -> None:
+        """The traces that the rows are of, and their points."""
+        self.curves.set_torque_unit(torque_unit)
+        self.curves.set_data(traces, curves)
+
+    def show_sets(self, sets: tuple[Rows, Rows], labels: tuple[str, str], *, aligned: bool) -> None:
+        """Draw these; aligned where points are known."""
+        self._sizes = len(sets[0]), len(sets[1])
+        n = len(self.curves.plot.state.traces)
+        visible = np.zeros(n, bool)
+        names: list[str | None] = [None] * n
+        for label, rows in zip(labels, sets, strict=True):
+            visible[rows] = True
             for row in rows.tolist():
                 names[row] = label
-        self.curves.set_torque_unit(session.view.torque_unit)
-        self.curves.set_data(session.traces, None if analysis is None else analysis.curves)
         self.curves.set_visible(visible)
         self.curves.set_colour_by(names)
-        self._align()
-        if others:
-            self.curves.fit_rise()
+        if aligned:
+            self.curves.set_alignment(self.alignment_now)  # type: ignore[arg-type]
 
-    def _align(self) -> None:
-        alignment = str(self.alignment.currentData())
-        if self.session.analysis is not None:
-            self.curves.set_alignment(alignment)  # type: ignore[arg-type]
-        self._show_bands(alignment)
-
-    def _show_bands(self, alignment: str) -> None:
-        session, sets = self.session, self.sets
-        if session.analysis is None or sets is None:
-            self.bands.set_bands(())
-            return
-        found = []
-        pairs = zip((sets.first, sets.second), self.colours(), (False, True), strict=True)
-        for rows, colour, dashed in pairs:
-            curves = session.analysis.curves
-            band = reference_band(session.traces, curves, rows, alignment, _SHARE_REACHING)
-            if band is not None:
-                found.append(SetBand(band.x, band.low, band.median, band.high, colour, dashed))
-        self.bands.set_bands(tuple(found))
+    def set_bands(self, bands: tuple[SetBand, ...]) -> None:
+        """Median and band of each set."""
+        self.bands.set_bands(bands)
 
     def set_look(self, look: Look) -> None:
         """Light or dark."""

@@ -5,6 +5,8 @@ The state of autosave, notes.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from PySide6.QtCore import QMargins, QSize, Qt, QTimer, Signal
 from PySide6.QtWidgets import (
     QHBoxLayout,
@@ -16,9 +18,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.display.job_status import JobStatus
 from app.display.messages import Message, count_words, tr
-from app.session.jobs import JobStatus
-from app.session.session import Session
 
 #: Work that is done within this time shows no progress.
 PROGRESS_AFTER_MS = 1000
@@ -34,13 +35,14 @@ class BottomLine(QWidget):
     skipped_wanted = Signal()
     story_wanted = Signal(object)
     recovery_wanted = Signal(str)
+    stop_wanted = Signal()
 
-    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setObjectName("bottomLine")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self.setAccessibleName(tr("State"))
-        self.session = session
+        self._running: frozenset[str] = frozenset()
         self.note = QLabel()
         self.note.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.story = QToolButton()
@@ -63,11 +65,7 @@ class BottomLine(QWidget):
         self._note_timer.setSingleShot(True)
         self._note_timer.timeout.connect(self._fade_note)
         self._build()
-        session.messages.posted.connect(self.show_message)
-        session.jobs.running_changed.connect(self._watch_jobs)
-        session.jobs.progressed.connect(self._show_status)
-        session.problems_changed.connect(self.refresh)
-        self.refresh()
+        self.set_problems(0, 0)
         self._hide_progress()
 
     def _build(self) -> None:
@@ -91,7 +89,7 @@ class BottomLine(QWidget):
             layout.insertWidget(2 + position, button)
             button.hide()
         self._offered = ""
-        self.cancel.clicked.connect(self.session.stop_work)
+        self.cancel.clicked.connect(self.stop_wanted)
 
     def sizeHint(self) -> QSize:
         """As high as all that can stand in it: what appears does not push the curves a pixel up."""
@@ -108,10 +106,8 @@ class BottomLine(QWidget):
         highest = max(child.sizeHint().height() for child in children)
         return hint.expandedTo(QSize(0, highest + margins.top() + margins.bottom()))
 
-    def refresh(self) -> None:
-        """Count what was skipped."""
-        fatal = sum(problem.fatal for problem in self.session.problems)
-        notes = len(self.session.problems) - fatal
+    def set_problems(self, fatal: int, notes: int) -> None:
+        """How many files were skipped, and how many were read with a note."""
         parts = [count_words(fatal, "skipped", "skipped")] if fatal else []
         parts += [count_words(notes, "note on files", "notes on files")] if notes else []
         self.skipped.setVisible(bool(parts))
@@ -160,11 +156,12 @@ class BottomLine(QWidget):
         self.note.clear()
         self.story.hide()
 
-    def _watch_jobs(self) -> None:
-        running = self.session.jobs.running
-        if running:
-            if self._status is not None and self._status.kind not in running:
-                self._show_status(None)  # what is done is no longer told of while other work goes on
+    def set_running(self, kinds: Iterable[str]) -> None:
+        """Which work runs now."""
+        self._running = frozenset(kinds)
+        if self._running:
+            if self._status is not None and self._status.kind not in self._running:
+                self.show_status(None)  # what is done is no longer told of while other work goes on
             if not self._show_timer.isActive() and not self.bar.isVisible():
                 self._show_timer.start()
         else:
@@ -172,17 +169,17 @@ class BottomLine(QWidget):
             self._hide_progress()
 
     def _show_progress(self) -> None:
-        if self.session.jobs.running:
+        if self._running:
             for widget in (self.bar, self.doing, self.cancel):
                 widget.show()
-            self._show_status(self._status)
+            self.show_status(self._status)
 
     def _hide_progress(self) -> None:
         self._status = None
         for widget in (self.bar, self.doing, self.cancel):
             widget.hide()
 
-    def _show_status(self, status: JobStatus | None) -> None:
+    def show_status(self, status: JobStatus | None) -> None:
         """Show how far the work is; what was told before the bar came up is not lost."""
         self._status = status
         self.bar.setRange(0, status.total if status else 0)

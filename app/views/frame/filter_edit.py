@@ -14,10 +14,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.display.columns import ColumnSet
+from app.display.display_units import DisplayUnits
 from app.display.messages import tr
-from app.filtering.completion import complete
+from app.filtering.completion import Offer, complete
 from app.filtering.text import FilterError, parse
-from app.session.session import Session
 
 #: The hue of "not ok"; it reaches 3:1 on both backgrounds.
 _WRONG = "#D55E00"
@@ -25,14 +26,20 @@ _TEXT_MARGIN_PX = 2
 
 
 class FilterEdit(QLineEdit):
-    """One line; Enter adds the condition, what cannot be used stays in the line with the reason."""
+    """One line; Enter asks for the condition, what cannot be used stays in the line with the reason.
+
+    Signals
+    -------
+    refused(reason) : empty where the text can be used again
+    condition_wanted(text)
+    """
 
     refused = Signal(str)
-    accepted = Signal()
+    condition_wanted = Signal(str)
 
-    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.session = session
+        self._columns, self._units = ColumnSet({}, 0), DisplayUnits()
         self.setAccessibleName(tr("Filter"))
         self.setPlaceholderText(tr("Filter: verdict = suspect and final_torque > 60"))
         self.setClearButtonEnabled(True)
@@ -57,20 +64,24 @@ class FilterEdit(QLineEdit):
         """Why the text cannot be used; empty where it can."""
         return "" if self._wrong is None else str(self._wrong)
 
+    def set_columns(self, columns: ColumnSet, units: DisplayUnits) -> None:
+        """What can be filtered by, and the units that figures without one are meant in."""
+        self._columns, self._units = columns, units
+
     def apply(self) -> None:
-        """Add the condition; the old conditions stay where the text cannot be used."""
+        """Ask for the condition; where the text cannot be used, the reason is shown instead."""
         text = self.text().strip()
         if not text:
             return
         try:
-            self.session.add_condition(text)
+            parse(text, self._columns, self._units)
         except FilterError as error:
             self._show_wrong(error)
             return
         self.setText("")  # unlike clear(), not to be undone: what is undone next is the last decision
         self._show_wrong(None)
         self.popup.hide()
-        self.accepted.emit()
+        self.condition_wanted.emit(text)
 
     def edit_text(self, text: str) -> None:
         """Put a text in to be changed."""
@@ -84,7 +95,7 @@ class FilterEdit(QLineEdit):
 
     def _check(self) -> None:
         try:
-            parse(self.text(), self.session.columns, self.session.units)
+            parse(self.text(), self._columns, self._units)
         except FilterError as error:
             # While the end is still being typed an error at the end is no news.
             at_end = error.stop >= len(self.text().rstrip()) and self.cursorPosition() >= error.stop
@@ -104,17 +115,18 @@ class FilterEdit(QLineEdit):
         self.update()
 
     def _offer(self) -> None:
-        offers = complete(self.text(), self.cursorPosition(), self.session.columns, self.session.units)
+        offers = self._complete()
         self._offers.setStringList([offer.text for offer in offers])
         if offers and self.text():
             self._completer.complete()
         else:
             self.popup.hide()
 
+    def _complete(self) -> list[Offer]:
+        return complete(self.text(), self.cursorPosition(), self._columns, self._units)
+
     def _insert(self, text: str) -> None:
-        cursor = self.cursorPosition()
-        offers = complete(self.text(), cursor, self.session.columns, self.session.units)
-        for offer in offers:
+        for offer in self._complete():
             if offer.text == text:
                 before, after = self.text()[: offer.start], self.text()[offer.stop :]
                 self.setText(f"{before}{text} {after.lstrip()}")

@@ -18,10 +18,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.display.job_status import JobStatus
 from app.display.messages import tr
 from app.printing import PagePainter
-from app.session.jobs import JobStatus
-from app.session.report_work import PagedReports
 from app.views.frame.bottom_line import PROGRESS_AFTER_MS
 
 _SIZE_PX = (840, 720)
@@ -103,14 +102,13 @@ class PrintPreview(QDialog):
     write_wanted = Signal(object)
     stop_wanted = Signal(object)
 
-    def __init__(self, paged: PagedReports, parent: QWidget | None = None) -> None:
+    def __init__(self, pages: PagePainter, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.paged = paged
         #: The file that is being written; None where none is.
         self._file: Path | None = None
         self.setWindowTitle(tr("Report"))
         self.resize(*_SIZE_PX)
-        self.page = PageView(paged.pages)
+        self.page = PageView(pages)
         self.frame = QScrollArea()
         self.frame.setWidget(self.page)
         self.frame.setAlignment(Qt.AlignmentFlag.AlignCenter)

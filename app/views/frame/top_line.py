@@ -6,38 +6,46 @@ Source, the sentence that is always true, conditions as chips, colours, units, f
 from __future__ import annotations
 
 import html
-from pathlib import Path
+from collections.abc import Sequence
 
 from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QFocusEvent
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QLineEdit, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QToolButton, QVBoxLayout, QWidget
 
 from analysis.traces.units import TORQUE_UNITS
-from app.display.look import VERDICT_MARKS
-from app.display.messages import count_words, grouped, tr
-from app.filtering.text import equals
-from app.session.counting import COUNTED, condition_words, count
-from app.session.session import JUDGING, READING, Session
+from app.display.messages import tr
 from app.views.frame.filter_edit import FilterEdit
+from app.views.parts.choices import fill, named_choices
 
 _FIND_WIDTH_PX = 150
 _SOURCE_WIDTH_PX = 260
+_CHIP_WIDTH_PX = 220
 #: What a tip shows of a condition: a list of a thousand traces would cover the screen.
 _TIP_LETTERS = 400
 
 
 class TopLine(QWidget):
-    """Two rows: what is open and how it stands; how it is filtered, coloured and measured."""
+    """Two rows: what is open and how it stands; how it is filtered, coloured and measured.
+
+    Signals
+    -------
+    find_wanted(words)
+    link_followed(kind, value) : in the sentence
+    condition_removed(index)
+    unit_chosen(symbol), colour_chosen(column name, empty for none)
+    """
 
     find_wanted = Signal(str)
-    selected_wanted = Signal()
+    link_followed = Signal(str, str)
+    condition_removed = Signal(int)
+    unit_chosen = Signal(str)
+    colour_chosen = Signal(str)
 
-    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setObjectName("topLine")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self.setAccessibleName(tr("What is shown"))
-        self.session = session
         self.source = QLabel()
         self.source.setMaximumWidth(_SOURCE_WIDTH_PX)
         self.sentence = _Links()
@@ -46,53 +54,33 @@ class TopLine(QWidget):
         self.sentence.setTextInteractionFlags(
             Qt.TextInteractionFlag.LinksAccessibleByMouse | Qt.TextInteractionFlag.LinksAccessibleByKeyboard
         )
-        self.sentence.linkActivated.connect(self._follow_link)
-        self.filter = FilterEdit(session)
+        self.filter = FilterEdit()
         self.filter.setWhatsThis("filter")
         self.refusal = QLabel()
         self.refusal.setObjectName("refusal")
-        self.colour_by = QComboBox()
-        self.units = QComboBox()
-        self.find_edit = QLineEdit()
-        self._chips = QHBoxLayout()
-        self._build()
-        for signal in (
-            session.traces_changed,
-            session.results_changed,
-            session.visible_changed,
-            session.selection_changed,
-            session.decisions_changed,
-            session.sources_changed,
-        ):
-            signal.connect(self.refresh)
-        session.jobs.running_changed.connect(self._show_work)
-        session.view_changed.connect(self._show_choices)
-        session.results_changed.connect(self._show_choices)
-        session.traces_changed.connect(self._show_choices)
-        self.refresh()
-        self._show_choices()
-
-    def _build(self) -> None:
-        self.units.addItems(list(TORQUE_UNITS))
-        self.units.setAccessibleName(tr("Torque unit"))
-        self.units.setToolTip(tr("Torque unit, everywhere at once"))
-        self.units.activated.connect(lambda _i: self.session.set_view(torque_unit=self.units.currentText()))
-        self.colour_by.setAccessibleName(tr("Colour by"))
+        self.colour_by = named_choices(tr("Colour by"))
         self.colour_by.setToolTip(tr("Colour the curves by an attribute"))
-        self.colour_by.activated.connect(self._choose_colour)
+        self.units = named_choices(tr("Torque unit"), [(unit, unit) for unit in TORQUE_UNITS])
+        self.units.setToolTip(tr("Torque unit, everywhere at once"))
+        self.find_edit = QLineEdit()
         self.find_edit.setAccessibleName(tr("Find a trace"))
         self.find_edit.setPlaceholderText(tr("Find a trace"))
         self.find_edit.setClearButtonEnabled(True)
         self.find_edit.setMaximumWidth(_FIND_WIDTH_PX)
+        self._chips = QHBoxLayout()
+        self._lay_out()
+        self.sentence.linkActivated.connect(self._follow_link)
+        self.filter.refused.connect(self.refusal.setText)
+        self.units.activated.connect(lambda _i: self.unit_chosen.emit(self.units.currentText()))
+        self.colour_by.activated.connect(lambda _i: self.colour_chosen.emit(self.colour_by.currentData()))
         self.find_edit.returnPressed.connect(lambda: self.find_wanted.emit(self.find_edit.text()))
-        self.filter.refused.connect(self._show_refusal)
+
+    def _lay_out(self) -> None:
         first, second = QHBoxLayout(), QHBoxLayout()
         first.addWidget(self.source)
         first.addWidget(self.sentence, 1)
-        first.addWidget(QLabel(tr("Colour by")))
-        first.addWidget(self.colour_by)
-        first.addWidget(self.units)
-        first.addWidget(self.find_edit)
+        for widget in (QLabel(tr("Colour by")), self.colour_by, self.units, self.find_edit):
+            first.addWidget(widget)
         second.addWidget(self.filter, 1)
         second.addWidget(self.refusal)
         second.addLayout(self._chips)
@@ -102,103 +90,45 @@ class TopLine(QWidget):
         layout.addLayout(first)
         layout.addLayout(second)
 
-    def refresh(self) -> None:
-        """Say what is true now."""
-        self._show_source()
-        self.sentence.setText(self._sentence())
-        links = not self.session.is_empty
+    def set_source(self, name: str, tip: str) -> None:
+        """What is open."""
+        shown = self.fontMetrics().elidedText(name, Qt.TextElideMode.ElideMiddle, _SOURCE_WIDTH_PX - 20)
+        self.source.setText(f"<b>{html.escape(shown)}</b>")
+        self.source.setToolTip(tip)
+
+    def set_sentence(self, text: str) -> None:
+        """The sentence that is always true, with its links."""
+        self.sentence.setText(text)
+        links = "href" in text
         self.sentence.setFocusPolicy(Qt.FocusPolicy.StrongFocus if links else Qt.FocusPolicy.NoFocus)
-        self._show_chips()
 
-    def _show_work(self) -> None:
-        """Work that began or ended changes the sentence only where there are no verdicts."""
-        if self.session.analysis is None and not self.session.is_empty:
-            self.sentence.setText(self._sentence())
-
-    def _show_source(self) -> None:
-        paths = self.session.paths
-        if not paths:
-            self.source.setText(f"<b>{tr('Nothing open')}</b>")
-            self.source.setToolTip("")
-            return
-        name = Path(paths[0]).name + (tr(" and {0} more", len(paths) - 1) if len(paths) > 1 else "")
-        self.source.setText(f"<b>{html.escape(self._elided(name))}</b>")
-        self.source.setToolTip("\n".join((*paths, self.session.joints_path)).strip())
-
-    def _elided(self, name: str) -> str:
-        width = _SOURCE_WIDTH_PX - 20
-        return self.fontMetrics().elidedText(name, Qt.TextElideMode.ElideMiddle, width)
-
-    def _sentence(self) -> str:
-        session = self.session
-        if session.is_empty and session.paths:
-            return tr("No trace was read from it. Open others, or drop files and folders anywhere here.")
-        if session.is_empty:
-            return tr("Open traces, or drop files and folders anywhere in this window.")
-        counts = count(session.verdicts, session.visible, session.selected)
-        words = count_words(counts.total, "trace", "traces")
-        parts = [f'<a href="all:">{html.escape(words)}</a>']
-        if counts.by_verdict is None:
-            at_work = {READING, JUDGING} & set(session.jobs.running)
-            words = tr("verdicts are being worked out") if at_work else tr("not judged; F5 judges them")
-            parts.append(html.escape(words))
-        else:
-            parts += [
-                _verdict_link(word, counts.by_verdict[word]) for word in COUNTED if counts.by_verdict[word]
-            ]
-        text = ", ".join(parts)
-        if session.view.conditions:
-            about = html.escape(condition_words(session.view.conditions))
-            text += f"; {tr('showing')} {grouped(counts.shown)} ({about})"
-        if counts.selected:
-            text += f'; <a href="selected:">{grouped(counts.selected)} {tr("selected")}</a>'
-        return text + "."
-
-    def _follow_link(self, link: str) -> None:
-        kind, _, value = link.partition(":")
-        if kind == "all":
-            self.session.set_conditions([])
-        elif kind == "verdict":
-            self.show_verdict(value)
-        elif kind == "selected":
-            self.selected_wanted.emit()
-
-    def show_verdict(self, verdict: str) -> None:
-        """Show the traces with this verdict only."""
-        self.session.add_condition(equals("verdict", verdict), tr(verdict), instead_of="verdict")
-
-    def _show_chips(self) -> None:
+    def set_conditions(self, conditions: Sequence[tuple[str, str]]) -> None:
+        """A chip for each condition: its words, and its filter text."""
         while self._chips.count():
             item = self._chips.takeAt(0)
             if item is not None and (widget := item.widget()) is not None:
                 widget.deleteLater()
-        for index, condition in enumerate(self.session.view.conditions):
-            words = condition.words or condition.text
+        for index, (words, text) in enumerate(conditions):
             chip = QToolButton()
             chip.setObjectName("chip")
-            chip.setText(self.fontMetrics().elidedText(words, Qt.TextElideMode.ElideRight, 220) + "  ×")
-            chip.setToolTip(tr("{0}\nClick to remove it.", _shortened(condition.text)))
+            chip.setText(
+                self.fontMetrics().elidedText(words, Qt.TextElideMode.ElideRight, _CHIP_WIDTH_PX) + "  ×"
+            )
+            chip.setToolTip(tr("{0}\nClick to remove it.", _shortened(text)))
             chip.setAccessibleName(tr("Remove condition {0}", words))
             chip.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-            chip.clicked.connect(lambda _checked=False, i=index: self.session.remove_condition(i))
+            chip.clicked.connect(lambda _checked=False, i=index: self.condition_removed.emit(i))
             self._chips.addWidget(chip)
 
-    def _show_refusal(self, reason: str) -> None:
-        self.refusal.setText(reason)
+    def set_choices(self, unit: str, groupings: Sequence[tuple[str, str]], colour_by: str) -> None:
+        """The unit that is shown, and what the curves can be coloured by: words and column names."""
+        with QSignalBlocker(self.units):
+            self.units.setCurrentText(unit)
+        fill(self.colour_by, [(tr("nothing"), ""), *groupings], colour_by)
 
-    def _show_choices(self) -> None:
-        view = self.session.view
-        with QSignalBlocker(self.units), QSignalBlocker(self.colour_by):
-            self.units.setCurrentText(view.torque_unit)
-            self.colour_by.clear()
-            self.colour_by.addItem(tr("nothing"), "")
-            for column in self.session.columns.groupings:
-                if column.name not in ("findings", "deciding", "not_evaluated_reason"):
-                    self.colour_by.addItem(column.title.lower(), column.name)
-            self.colour_by.setCurrentIndex(max(self.colour_by.findData(view.colour_by), 0))
-
-    def _choose_colour(self) -> None:
-        self.session.set_view(colour_by=str(self.colour_by.currentData() or ""))
+    def _follow_link(self, link: str) -> None:
+        kind, _, value = link.partition(":")
+        self.link_followed.emit(kind, value)
 
     def changeEvent(self, event: QEvent) -> None:
         """Colour the links anew when the look changes."""
@@ -222,9 +152,3 @@ class _Links(QLabel):
         by_keys = (Qt.FocusReason.TabFocusReason, Qt.FocusReason.BacktabFocusReason)
         if event.reason() in by_keys and "href" in self.text():
             self.focusNextPrevChild(event.reason() == Qt.FocusReason.TabFocusReason)
-
-
-def _verdict_link(word: str, n: int) -> str:
-    """Mark, count and word, kept on one line."""
-    words = f"{grouped(n)} {tr(word)}".replace(" ", "\N{NO-BREAK SPACE}")
-    return f'{VERDICT_MARKS[word].symbol}\N{NO-BREAK SPACE}<a href="verdict:{word}">{words}</a>'

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from analysis.figure_text import Doubt, bounded_texts, with_doubt
 from app.display.display_units import DisplayUnits
 from app.display.messages import tr
-from app.models.plain_table import PlainColumn
+from app.models.text_table import TextColumn
 
 if TYPE_CHECKING:
     from analysis.joint.laboratory_table import LaboratoryRow
@@ -20,28 +20,26 @@ if TYPE_CHECKING:
 _NONE = "–"
 
 
-def test_columns(units: DisplayUnits) -> list[PlainColumn]:
+def test_columns(units: DisplayUnits) -> list[TextColumn]:
     """Headings of the tests."""
     torque = units.torque
     return [
-        PlainColumn(tr("Trace"), figure=False),
-        PlainColumn(tr("Joint"), figure=False),
-        PlainColumn(tr("At force (kN)"), tr("75 % of the proof load, in the manner of ISO 16047")),
-        PlainColumn(tr("Torque ({0})", torque), tr("there, less prevailing torque")),
-        PlainColumn("K", tr("T/(F d)")),
-        PlainColumn(tr("µ in all"), tr("one coefficient for thread and head")),
-        PlainColumn(tr("N/deg"), tr("measured clamp force per degree in the straight stretch")),
-        PlainColumn(tr("Measured (kN)"), tr("clamp force at the final point")),
-        PlainColumn(tr("Estimate off by"), tr("estimated over measured clamp force, less 1")),
-        PlainColumn(
-            tr("In bounds"), tr("whether the measured force lies within the estimate's bounds"), figure=False
+        TextColumn(tr("Trace"), right=False),
+        TextColumn(tr("Joint"), right=False),
+        TextColumn(tr("At force (kN)"), tr("75 % of the proof load, in the manner of ISO 16047")),
+        TextColumn(tr("Torque ({0})", torque), tr("there, less prevailing torque")),
+        TextColumn("K", tr("T/(F d)")),
+        TextColumn(tr("µ in all"), tr("one coefficient for thread and head")),
+        TextColumn(tr("N/deg"), tr("measured clamp force per degree in the straight stretch")),
+        TextColumn(tr("Measured (kN)"), tr("clamp force at the final point")),
+        TextColumn(tr("Estimate off by"), tr("estimated over measured clamp force, less 1")),
+        TextColumn(
+            tr("In bounds"), tr("whether the measured force lies within the estimate's bounds"), right=False
         ),
-        PlainColumn(tr("Rises (deg)"), tr("where the measured force begins to rise; beside it by torque")),
-        PlainColumn(
-            tr("Straight (deg)"), tr("where it becomes straight; beside it the snug point by torque")
-        ),
-        PlainColumn(tr("Leaves (deg)"), tr("where it leaves its line; beside it the yield onset by torque")),
-        PlainColumn(tr("Remark"), figure=False),
+        TextColumn(tr("Rises (deg)"), tr("where the measured force begins to rise; beside it by torque")),
+        TextColumn(tr("Straight (deg)"), tr("where it becomes straight; beside it the snug point by torque")),
+        TextColumn(tr("Leaves (deg)"), tr("where it leaves its line; beside it the yield onset by torque")),
+        TextColumn(tr("Remark"), right=False),
     ]
 
 
@@ -80,20 +78,20 @@ def _share(value: float | None) -> str:
     return _NONE if value is None or not math.isfinite(value) else f"{value:.3f}"
 
 
-def pair_columns(units: DisplayUnits) -> list[PlainColumn]:
+def pair_columns(units: DisplayUnits) -> list[TextColumn]:
     """Headings of the pairs."""
     torque = units.torque
     return [
-        PlainColumn(tr("Tightening"), figure=False),
-        PlainColumn(tr("Loosening"), figure=False),
-        PlainColumn(tr("Joint"), figure=False),
-        PlainColumn(tr("T_on ({0})", torque), tr("final torque less prevailing torque")),
-        PlainColumn(tr("T_off ({0})", torque), tr("break-away of the loosening less free running")),
-        PlainColumn(tr("Clamp force (kN)"), tr("π (T_on − T_off)/P, whatever the friction")),
-        PlainColumn("± (kN)", tr("standard uncertainty, 1 % of each torque")),
-        PlainColumn(tr("By torque (kN)"), tr("what the final torque alone gives over the friction range")),
-        PlainColumn(tr("Agree"), figure=False),
-        PlainColumn(tr("Remark"), figure=False),
+        TextColumn(tr("Tightening"), right=False),
+        TextColumn(tr("Loosening"), right=False),
+        TextColumn(tr("Joint"), right=False),
+        TextColumn(tr("T_on ({0})", torque), tr("final torque less prevailing torque")),
+        TextColumn(tr("T_off ({0})", torque), tr("break-away of the loosening less free running")),
+        TextColumn(tr("Clamp force (kN)"), tr("π (T_on − T_off)/P, whatever the friction")),
+        TextColumn("± (kN)", tr("standard uncertainty, 1 % of each torque")),
+        TextColumn(tr("By torque (kN)"), tr("what the final torque alone gives over the friction range")),
+        TextColumn(tr("Agree"), right=False),
+        TextColumn(tr("Remark"), right=False),
     ]
 
 

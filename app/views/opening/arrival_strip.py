@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
 
 from app.display.messages import tr
-from app.session.recognising import Recognised, recognised_words
 
 
 class ArrivalStrip(QWidget):
@@ -42,12 +43,16 @@ class ArrivalStrip(QWidget):
         self._paths: tuple[str, ...] = ()
         self.hide()
 
-    def show_found(self, found: Recognised, *, anything_open: bool, add: bool) -> None:
-        """Show what was recognised; Enter does what the highlighted button says."""
-        self._paths = found.paths
-        self.words.setText(recognised_words(found))
+    def show_found(
+        self, paths: Sequence[str], words: str, *, useful: bool, anything_open: bool, add: bool
+    ) -> None:
+        """Show what was recognised; Enter does what the highlighted button says.
+
+        Where nothing `useful` was found it can only be left.
+        """
+        self._paths = tuple(paths)
+        self.words.setText(words)
         self.open.setText(tr("Open afresh") if anything_open else tr("Open"))
-        useful = found.n_files > 0 or bool(found.joints_path)
         self.open.setEnabled(useful)
         self.add.setEnabled(useful)
         self.add.setVisible(anything_open)

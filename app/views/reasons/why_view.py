@@ -1,32 +1,20 @@
-"""Why: the reasons for the trace that is looked at, or what the selected ones share; disposition and note."""
+"""Why: the reasons for what is selected, and what a person decides of it: disposition and note."""
 
 from __future__ import annotations
 
-from PySide6.QtCore import QSignalBlocker, Qt, QTimer, QUrl, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QTextOption
-from PySide6.QtWidgets import (
-    QComboBox,
-    QFormLayout,
-    QLabel,
-    QPlainTextEdit,
-    QTextBrowser,
-    QVBoxLayout,
-    QWidget,
-)
+from collections.abc import Collection, Sequence
 
-from app.display.look import LIGHT, Look
+from PySide6.QtCore import QSignalBlocker, Qt, Signal
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QTextOption
+from PySide6.QtWidgets import QFormLayout, QLabel, QPlainTextEdit, QVBoxLayout, QWidget
+
 from app.display.messages import tr
-from app.session.deciding import move_edge, set_disposition, set_note
-from app.session.session import Session
-from app.session.state import DISPOSITIONS
-from app.texts.shared_text import why_several
-from app.texts.why_text import why_one
+from app.views.parts.choices import named_choices
+from app.views.parts.link_page import LinkPage
 
 _NOTE_LINES = 2
 #: Narrower than usual, so that the table of rules fits beside the scroll bar at the smallest window.
 _MARGIN_PX = 2.0
-#: The reasons follow another selection after this time (own choice: about two frames).
-_FOLLOW_MS = 30
 
 
 class NoteEdit(QPlainTextEdit):
@@ -56,40 +44,48 @@ class NoteEdit(QPlainTextEdit):
 
 
 class WhyView(QWidget):
-    """Reasons above, what the person decides below."""
+    """Reasons above, what the person decides below.
 
-    place_wanted = Signal(float)
-    evidence_wanted = Signal(str)
-    help_wanted = Signal(str)
-    joint_wanted = Signal(str)
+    Parameters
+    ----------
+    dispositions : sequence of str
+        What can be decided; the empty text is "nothing decided".
+
+    Signals
+    -------
+    link_followed(kind, value)
+    note_wanted : the note is to come into sight
+    note_begun : before its first letter
+    note_written(ids, text) : of the traces it was begun for
+    disposition_chosen(value)
+    """
+
+    link_followed = Signal(str, str)
     note_wanted = Signal()
-    shared_wanted = Signal(str)
-    clamp_wanted = Signal()
+    note_begun = Signal()
+    note_written = Signal(object, str)
+    disposition_chosen = Signal(str)
 
-    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+    def __init__(self, dispositions: Sequence[str], parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.session = session
-        self.look: Look = LIGHT
         self._noted_ids: tuple[str, ...] = ()
-        self.reasons = QTextBrowser()
-        self.reasons.setAccessibleName(tr("Reasons"))
-        self.reasons.setOpenLinks(False)
+        self.reasons = LinkPage(tr("Reasons"))
         # Never within a figure or its unit: a table takes the room of its longest words.
         self.reasons.setWordWrapMode(QTextOption.WrapMode.WordWrap)
         self.reasons.document().setDocumentMargin(_MARGIN_PX)
-        self.reasons.anchorClicked.connect(self._follow_link)
-        self.disposition = QComboBox()
-        self.disposition.setAccessibleName(tr("Disposition"))
-        for value in DISPOSITIONS:
-            self.disposition.addItem(tr(value) if value else tr("nothing decided"), value)
-        self.disposition.activated.connect(self._decide)
+        self.reasons.link_followed.connect(self.link_followed)
+        words = [(tr(value) if value else tr("nothing decided"), value) for value in dispositions]
+        self.disposition = named_choices(tr("Disposition"), words)
+        self.disposition.activated.connect(
+            lambda _i: self.disposition_chosen.emit(str(self.disposition.currentData() or ""))
+        )
         self.note = NoteEdit()
         self.note.setAccessibleName(tr("Note"))
         self.note.setPlaceholderText(tr("A note beside the verdict, signed with your name"))
         self.note.setTabChangesFocus(True)
         self.note.setFixedHeight(self.fontMetrics().lineSpacing() * _NOTE_LINES + 14)
-        self.note.written.connect(self._write_note)
-        self.note.entered.connect(self._catch_up)
+        self.note.written.connect(lambda text: self.note_written.emit(self._noted_ids, text))
+        self.note.entered.connect(self.note_begun)
         self.about = QLabel()
         self.about.setObjectName("quiet")
         form = QFormLayout()
@@ -102,109 +98,30 @@ class WhyView(QWidget):
         layout.addWidget(self.reasons, 1)
         layout.addLayout(form)
         self.setFocusProxy(self.reasons)
-        self._soon = QTimer(self)
-        self._soon.setSingleShot(True)
-        self._soon.setInterval(_FOLLOW_MS)
-        self._soon.timeout.connect(self.refresh)
-        for signal in (
-            session.current_changed,
-            session.selection_changed,
-            session.results_changed,
-            session.decisions_changed,
-            session.view_changed,
-            session.traces_changed,
-        ):
-            signal.connect(self._follow)
-
-    def _follow(self) -> None:
-        """Shortly after the curves and the table, so that those are there at once while a key is held."""
-        if not self._soon.isActive():
-            self._soon.start()
 
     def start_note(self) -> None:
         """To the note, which comes into sight first."""
         self.note_wanted.emit()
-        self._catch_up()
+        self.note_begun.emit()
         self.note.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
-    def set_look(self, look: Look) -> None:
-        """Colours of the text."""
-        self.look = look
-        self.refresh()
+    def set_reasons(self, text: str, ids: tuple[str, ...]) -> None:
+        """Show the reasons for these traces; the place in the text stays for the same."""
+        self.reasons.show_html(text, keep_place=ids == self._noted_ids)
 
-    def refresh(self) -> None:
-        """Show the reasons for what is selected now; the place in the text stays for the same trace."""
-        session = self.session
-        ids = session.selected_ids()
-        place = self.reasons.verticalScrollBar().value() if ids == self._noted_ids else 0
-        if len(ids) > 1:
-            text = why_several(session, self.look.faint)
-        elif session.current_row >= 0:
-            text = why_one(session, session.current_row, self.look.faint)
-        else:
-            text = (
-                f"<p>{tr('Choose a trace in the table or on the curves to read why it was judged so.')}</p>"
-            )
-        self.reasons.setHtml(text)
-        self.reasons.verticalScrollBar().setValue(place)
-        self._show_decision(ids)
-
-    def _catch_up(self) -> None:
-        """A note that is begun right after another selection belongs to that selection."""
-        if self._soon.isActive():
-            self._soon.stop()
-            self.refresh()
-
-    def _show_decision(self, ids: tuple[str, ...]) -> None:
+    def set_decided(
+        self, ids: tuple[str, ...], dispositions: Collection[str], notes: Collection[str]
+    ) -> None:
+        """What was decided of these traces; several different values are shown as none."""
         if ids != self._noted_ids and self.note.document().isModified():
-            self._write_note(self.note.toPlainText())  # begun for those that were selected before
-        decisions = [self.session.decisions.of(trace_id) for trace_id in ids]
+            self.note_written.emit(self._noted_ids, self.note.toPlainText())  # begun for those before
         for widget in (self.disposition, self.note):
             widget.setEnabled(bool(ids))
         self.about.setText(tr("For all {0} selected", len(ids)) if len(ids) > 1 else "")
         self.about.setVisible(len(ids) > 1)
         with QSignalBlocker(self.disposition), QSignalBlocker(self.note):
-            same = {d.disposition for d in decisions}
-            self.disposition.setCurrentIndex(self.disposition.findData(same.pop()) if len(same) == 1 else -1)
-            notes = {d.note for d in decisions}
-            note = notes.pop() if len(notes) == 1 else ""
+            place = self.disposition.findData(next(iter(dispositions))) if len(dispositions) == 1 else -1
+            self.disposition.setCurrentIndex(place)
             if ids != self._noted_ids or not self.note.hasFocus():
-                self.note.setPlainText(note)
+                self.note.setPlainText(next(iter(notes)) if len(notes) == 1 else "")
         self._noted_ids = ids
-
-    def _decide(self) -> None:
-        ids = self.session.selected_ids()
-        if ids:
-            value = str(self.disposition.currentData() or "")
-            self.session.decide(set_disposition(self.session.decisions, ids, value, self.session.signature()))
-
-    def _write_note(self, text: str) -> None:
-        ids = self._noted_ids
-        known = set(self.session.traces.trace_ids)
-        before = {self.session.decisions.of(trace_id).note for trace_id in ids}
-        if not ids or not known.issuperset(ids) or before == {text.strip()}:
-            return
-        if len(before) > 1 and not text.strip():
-            return  # several different notes are shown as an empty field: leaving it must not wipe them
-        self.session.decide(set_note(self.session.decisions, ids, text, self.session.signature()))
-
-    def _follow_link(self, url: QUrl) -> None:
-        kind, _, value = url.toString().partition(":")
-        value = QUrl.fromPercentEncoding(value.encode())
-        if kind == "place":
-            self.place_wanted.emit(float(value))
-        elif kind == "evidence":
-            self.evidence_wanted.emit(value)
-        elif kind == "help":
-            self.help_wanted.emit(value)
-        elif kind == "clamp":
-            self.clamp_wanted.emit()
-        elif kind == "shared":
-            self.shared_wanted.emit(value)
-        elif kind == "joint":
-            self.joint_wanted.emit(value)
-        elif kind == "giveback" and self.session.current_id:
-            session = self.session
-            session.decide(move_edge(session.decisions, session.current_id, value, None, session.signature()))
-        elif kind == "filter":
-            self.session.add_condition(value)

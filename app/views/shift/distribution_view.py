@@ -5,58 +5,82 @@ One figure of all shown traces, as a histogram and in order of time, with limits
 
 from __future__ import annotations
 
-import numpy as np
-from PySide6.QtCore import QSignalBlocker, QTimer, Signal
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBoxLayout, QWidget
+from collections.abc import Sequence
+from dataclasses import dataclass
 
-from analysis.joint_diagnosis import LEAST_STEP
-from analysis.shift.course import find_course
+import numpy as np
+from numpy.typing import NDArray
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBoxLayout, QWidget
+
+from analysis.shift.course import Course
 from app.display.columns import Column
 from app.display.look import Look
-from app.display.margins import JUDGED
 from app.display.messages import tr
-from app.filtering.text import equals
-from app.session.course_words import course_words
-from app.session.deciding import set_limits
-from app.session.session import JUDGING, READING, Session
-from app.session.state import Limits
+from app.views.parts.choices import fill, named_choices
 from app.views.shift.histogram_limits import consequence, outside
 from app.views.shift.histogram_view import HistogramView
 from app.views.shift.order_panel import OrderPanel
 from app.views.shift.order_view import OrderView
 
-_KEY_OF = {quantity: key for key, quantity, *_ in JUDGED}
-#: The plots follow another selection after this time (own choice: about one frame).
-_FOLLOW_MS = 15
-#: Figures that are offered first, in this order; the rest follows by title.
-_FIRST = (
-    "final_torque_nm",
-    "joint_rate_deg",
-    "prevailing_torque_nm",
-    "elastic_slope_nm_per_deg",
-    "clamp_force_kn",
-    "outlier_score",
-)
+Limits = tuple[float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Distribution:
+    """What is shown.
+
+    Attributes
+    ----------
+    column : Column or None
+        The figure; None where there is none.
+    visible : ndarray of bool, shape (n,)
+    verdicts : ndarray of int8, shape (n,), or None
+    times : ndarray of datetime64, shape (n,), or None
+        When each trace was tightened; None where the recordings do not say.
+    torque_unit : str
+    joint : str
+        The joint of all shown traces; empty where they have several.
+    limits : (low, high) or None
+        What applies to the figure in that joint.
+    """
+
+    column: Column | None
+    visible: NDArray[np.bool_]
+    verdicts: NDArray[np.int8] | None
+    times: NDArray[np.datetime64] | None
+    torque_unit: str
+    joint: str
+    limits: Limits | None
+
+
+_NOTHING = Distribution(None, np.zeros(0, bool), None, None, "N·m", "", None)
 
 
 class DistributionView(QWidget):
-    """Histogram and time order of the chosen figure; limits are tried by hand and applied as a decision.
+    """Histogram and time order of the chosen figure; limits are tried by hand and applied when said so.
 
     Signals
     -------
-    split_wanted(row)
-        What was tightened before this trace is to be compared with the rest.
+    quantity_chosen(column name), joint_chosen(name, empty for all)
+    rows_picked(rows, mode)
+    limits_wanted(low, high) : the tried limits are to apply
+    split_wanted(row) : what was tightened before this trace is to be compared with the rest
+    course_wanted : the order of time comes into sight
     """
 
+    quantity_chosen = Signal(str)
+    joint_chosen = Signal(str)
+    rows_picked = Signal(object, str)
+    limits_wanted = Signal(float, float)
     split_wanted = Signal(int)
+    course_wanted = Signal()
 
-    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.session = session
-        self.quantity = QComboBox()
-        self.quantity.setAccessibleName(tr("Figure"))
-        self.joint = QComboBox()
-        self.joint.setAccessibleName(tr("Joint"))
+        self.shown = _NOTHING
+        self.quantity = named_choices(tr("Figure"))
+        self.joint = named_choices(tr("Joint"))
         self.histogram = HistogramView()
         self.order = OrderView()
         self.tabs = QTabWidget()
@@ -70,11 +94,11 @@ class DistributionView(QWidget):
         self.tried = QLabel()
         self._tried: dict[str, float] = {}
         self._key = ("", "", 0)
-        self._build()
+        self._lay_out()
         self._connect()
         self._forget_tried()
 
-    def _build(self) -> None:
+    def _lay_out(self) -> None:
         row, offer = QHBoxLayout(), QHBoxLayout()
         row.setContentsMargins(6, 0, 6, 0)
         offer.setContentsMargins(6, 0, 6, 2)
@@ -92,198 +116,111 @@ class DistributionView(QWidget):
         self.setFocusProxy(self.quantity)
 
     def _connect(self) -> None:
-        session = self.session
         self.quantity.activated.connect(self._choose_quantity)
-        self.joint.activated.connect(self._choose_joint)
+        self.joint.activated.connect(lambda _i: self.joint_chosen.emit(str(self.joint.currentData())))
         self.apply.clicked.connect(self.apply_tried)
         self.discard.clicked.connect(self.discard_tried)
-        for plot in (self.histogram, self.order):
-            plot.rows_picked.connect(session.select)
+        for plot in self._plots:
+            plot.rows_picked.connect(self.rows_picked)
             plot.limit_released.connect(self._try_limit)
-        self.order_panel.row_wanted.connect(lambda row: session.select([row]))
+        self.order_panel.row_wanted.connect(lambda row: self.rows_picked.emit([row], "replace"))
         self.order_panel.split_wanted.connect(self.split_wanted)
-        self.tabs.currentChanged.connect(self._show_course)
-        session.traces_changed.connect(self.refresh)
-        session.results_changed.connect(self.refresh)
-        session.visible_changed.connect(self.refresh)
-        session.view_changed.connect(self.refresh)
-        session.jobs.running_changed.connect(self._say_what_is_absent)
-        self._soon = QTimer(self, singleShot=True, interval=_FOLLOW_MS)
-        self._soon.timeout.connect(self._show_selection)
-        session.selection_changed.connect(self._follow_selection)
+        self.tabs.currentChanged.connect(lambda _i: self.course_wanted.emit())
+
+    @property
+    def _plots(self) -> tuple[HistogramView, OrderView]:
+        return self.histogram, self.order
 
     def set_look(self, look: Look) -> None:
         """Colours."""
-        self.histogram.set_look(look)
-        self.order.set_look(look)
+        for plot in self._plots:
+            plot.set_look(look)
 
-    def refresh(self) -> None:
-        """Show the session as it is now."""
-        session = self.session
-        if len(session.visible) != len(session.traces):
-            return
-        self._fill_quantities()
-        self._fill_joints()
-        column = self._column()
-        values = column.values if column is not None else np.full(len(session.traces), np.nan)
+    def set_quantities(self, entries: Sequence[tuple[str, str]], chosen: str) -> None:
+        """Figures that can be shown: words and column names."""
+        if [self.quantity.itemData(i) for i in range(self.quantity.count())] != [name for _, name in entries]:
+            fill(self.quantity, entries, chosen, default=-1)
+        else:
+            self.quantity.setCurrentIndex(self.quantity.findData(chosen))
+
+    def set_joints(self, names: Sequence[str], chosen: str) -> None:
+        """Joints that can be shown alone."""
+        fill(self.joint, [(tr("all joints"), ""), *((name, name) for name in names)], chosen)
+
+    def set_content(self, shown: Distribution) -> None:
+        """Show this; the range stays where figure, joint and traces are the same."""
+        self.shown = shown
+        column, n = shown.column, len(shown.visible)
         # The bars are made for what is shown: those of another joint would leave one bar for this one.
-        values = np.where(session.visible, values, np.nan)
+        values = np.where(shown.visible, column.values if column is not None else np.nan, np.nan)
         title, unit = (column.title, column.unit) if column is not None else ("", "")
-        moments = session.columns.get("started_at")
-        times = None
-        if moments is not None and moments.kind == "time" and len(moments.values):
-            times = np.where(moments.missing, np.nan, moments.values * 1e6).astype("datetime64[us]")
         with self.histogram.quiet(), self.order.quiet():
-            for plot in (self.histogram, self.order):
-                plot.set_torque_unit(session.view.torque_unit)
+            for plot in self._plots:
+                plot.set_torque_unit(shown.torque_unit)
             self.histogram.set_data(values, title, unit)
-            self.order.set_data(values, title, unit, times)
-            for plot in (self.histogram, self.order):
-                plot.set_verdicts(session.verdicts)
-                plot.set_visible(session.visible)
-        self._say_what_is_absent()
+            self.order.set_data(values, title, unit, shown.times)
+            for plot in self._plots:
+                plot.set_verdicts(shown.verdicts)
+                plot.set_visible(shown.visible)
         # Other values or other traces: tried limits mean nothing there, and the old range shows nothing.
-        key = (title, self.shown_joint(), len(session.traces))
-        others = key != self._key and len(session.traces) > 0
+        key = (title, shown.joint, n)
+        others = key != self._key and n > 0
         if others:
             self._forget_tried()
         self._show_limits()
-        self._show_course()
-        self._show_selection()
         if others:
             self._key = key
-            self.histogram.fit()
-            self.order.fit()
+            for plot in self._plots:
+                plot.fit()
 
-    def _say_what_is_absent(self) -> None:
-        """One sentence in place of an empty frame."""
-        session, column = self.session, self._column()
-        words = ""
-        if session.is_empty:
-            pass
-        elif not session.visible.any():
-            words = tr("No trace meets the conditions.")
-        elif column is None and session.analysis is None:
-            at_work = {READING, JUDGING} & set(session.jobs.running)
-            words = (
-                tr("The verdicts are being worked out; this figure will be drawn here then.")
-                if at_work
-                else tr("The verdicts were not worked out; F5 reads the files again and judges them.")
-            )
-        elif column is None or bool(np.all(column.missing[session.visible])):
-            words = tr("None of the traces shown has this figure.")
-        for plot in (self.histogram, self.order):
+    def set_sentence(self, words: str) -> None:
+        """One sentence in place of an empty frame; empty where there is something to draw."""
+        for plot in self._plots:
             if plot.sentence.text() != words:
                 plot.set_sentence(words)
 
-    def _show_course(self) -> None:
-        """Steps over time, looked for in one joint only: several joints differ by more than any step."""
-        if self.tabs.currentWidget() is not self.order_panel:
-            return
-        session, column = self.session, self._column()
-        if column is None or session.is_empty:
-            self.order_panel.set_course(None, "")
-        elif not self.shown_joint():
-            named = self.joint.count() > 1
-            self.order_panel.set_course(
-                None,
-                tr("Steps are looked for in one joint: choose one above.")
-                if named
-                else tr("Steps are looked for in one joint, and these traces name none."),
-            )
-        else:
-            course = find_course(self.order.values, self.order.places, LEAST_STEP)
-            times = session.columns.get("started_at") if self.order.is_timed else None
-            words = course_words(course, column, session.units, times, session.traces.trace_ids)
-            self.order_panel.set_course(course, words)
+    def set_selected(self, rows: NDArray[np.int64]) -> None:
+        """Mark these traces."""
+        for plot in self._plots:
+            plot.set_selected(rows)
+
+    def set_course(self, course: Course | None, words: str) -> None:
+        """Steps over time, in words and as lines."""
+        self.order_panel.set_course(course, words)
+
+    @property
+    def order_is_shown(self) -> bool:
+        """Whether the order of time is in sight."""
+        return self.tabs.currentWidget() is self.order_panel
 
     def show_order(self) -> None:
         """To the order in time, with the keyboard."""
         self.tabs.setCurrentWidget(self.order_panel)
         self.order.setFocus()
 
-    def _column(self) -> Column | None:
-        column = self.session.columns.get(self.session.view.quantity)
-        return column if column is not None and column.kind == "number" else None
-
-    def _fill_quantities(self) -> None:
-        columns = {column.name: column for column in self.session.columns.quantities}
-        names = [name for name in _FIRST if name in columns]
-        names += sorted((n for n in columns if n not in names), key=lambda n: columns[n].title.lower())
-        if [self.quantity.itemData(i) for i in range(self.quantity.count())] != names:
-            with QSignalBlocker(self.quantity):
-                self.quantity.clear()
-                for name in names:
-                    self.quantity.addItem(columns[name].title, name)
-        with QSignalBlocker(self.quantity):
-            self.quantity.setCurrentIndex(self.quantity.findData(self.session.view.quantity))
-
-    def _fill_joints(self) -> None:
-        column = self.session.columns.get("joint")
-        names = ["", *(column.distinct if column is not None else ())]
-        with QSignalBlocker(self.joint):
-            self.joint.clear()
-            for name in names:
-                self.joint.addItem(name or tr("all joints"), name)
-            self.joint.setCurrentIndex(max(self.joint.findData(self.shown_joint()), 0))
-
-    def shown_joint(self) -> str:
-        """The joint of all shown traces; empty where they have several."""
-        column = self.session.columns.get("joint")
-        if column is None or not self.session.visible.any():
-            return ""
-        names = column.values[self.session.visible]
-        return str(names[0]) if bool(np.all(names == names[0])) else ""
-
     def _choose_quantity(self) -> None:
         self._forget_tried()
-        self.session.set_view(quantity=str(self.quantity.currentData()))
-
-    def _choose_joint(self) -> None:
-        name = str(self.joint.currentData())
-        session = self.session
-        if name:
-            session.add_condition(equals("joint", name), name, instead_of="joint")
-        else:
-            session.set_conditions([c for c in session.view.conditions if not session.is_about(c, "joint")])
-
-    def _limits(self) -> Limits | None:
-        """The limits that apply to what is shown: those of its one joint."""
-        key, joint = _KEY_OF.get(self.session.view.quantity), self.shown_joint()
-        analysis = self.session.analysis
-        if key is None or not joint or analysis is None or joint not in analysis.joints:
-            return None
-        limits: Limits | None = getattr(analysis.joints[joint], key)
-        return limits
+        self.quantity_chosen.emit(str(self.quantity.currentData()))
 
     def _show_limits(self) -> None:
-        if self._tried:
-            return
-        low, high = self._limits() or (None, None)
-        self.histogram.set_limits(low, high)
-        self.order.set_limits(low, high)
+        if not self._tried:
+            low, high = self.shown.limits or (None, None)
+            for plot in self._plots:
+                plot.set_limits(low, high)
 
-    def _follow_selection(self) -> None:
-        """Shortly after the curves and the table, so that those are there at once while a key is held."""
-        if not self._soon.isActive():
-            self._soon.start()
-
-    def _show_selection(self) -> None:
-        rows = self.session.selected_rows()
-        if len(self.session.selected) == len(self.histogram.values):
-            self.histogram.set_selected(rows)
-            self.order.set_selected(rows)
+    def _tried_limits(self, limits: Limits) -> Limits:
+        return self._tried.get("low", limits[0]), self._tried.get("high", limits[1])
 
     def _try_limit(self, name: str, value: float) -> None:
         """Both views show what is tried, and what it would flag; nothing applies before it is said so."""
-        limits, column = self._limits(), self._column()
+        limits, column = self.shown.limits, self.shown.column
         if limits is None or column is None:
             return
         self._tried[name] = float(value)
-        low, high = self._tried.get("low", limits[0]), self._tried.get("high", limits[1])
-        values = column.values[self.session.visible & ~column.missing]
+        low, high = self._tried_limits(limits)
+        values = column.values[self.shown.visible & ~column.missing]
         self.tried.setText(consequence(outside(values, *limits), outside(values, low, high)))
-        for plot in (self.histogram, self.order):
+        for plot in self._plots:
             plot.set_limits(low, high)
         for widget in (self.apply, self.discard, self.tried):
             widget.show()
@@ -296,19 +233,15 @@ class DistributionView(QWidget):
         self.histogram.fit()
 
     def apply_tried(self) -> None:
-        """Take the tried limits as a decision; the verdicts follow."""
-        session, limits = self.session, self._limits()
-        key, joint = _KEY_OF.get(session.view.quantity), self.shown_joint()
-        if limits is None or key is None:
+        """Ask for the tried limits."""
+        limits = self.shown.limits
+        if limits is None:
             self.discard_tried()
             return
-        low, high = self._tried.get("low", limits[0]), self._tried.get("high", limits[1])
+        low, high = self._tried_limits(limits)
         self._forget_tried()
-        if low < high:
-            session.decide(set_limits(session.decisions, joint, key, (low, high)))
-        else:
-            session.messages.problem(tr("The lower limit must be below the upper; nothing was changed."))
-            self._show_limits()
+        self.limits_wanted.emit(low, high)
+        self._show_limits()
 
     def discard_tried(self) -> None:
         """Back to the limits that apply."""
@@ -318,7 +251,7 @@ class DistributionView(QWidget):
     def give_up(self) -> bool:
         """Let go of a limit that is taken or tried; True where there was one."""
         held = bool(self._tried)
-        for plot in (self.histogram, self.order):
+        for plot in self._plots:
             held = plot.give_up() or held
         self.discard_tried()
         return held

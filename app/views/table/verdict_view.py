@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import numpy as np
-from PySide6.QtCore import QEvent, QItemSelection, QItemSelectionModel, Qt
+from numpy.typing import NDArray
+from PySide6.QtCore import QEvent, QItemSelection, QItemSelectionModel, Qt, Signal
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QMenu, QTableView, QWidget
 
+from app.display.columns import ColumnSet
+from app.display.figure_doubts import FigureDoubts
 from app.display.look import Look
+from app.display.margins import Margins
 from app.models.verdict_table import TABLE_COLUMNS, VerdictTableModel
-from app.session.session import Session
 from app.views.table.verdict_delegates import CellDelegate, MarginDelegate, VerdictDelegate
+
+Mask = NDArray[np.bool_]
 
 _WIDTHS_PX = {
     "verdict": 110,
@@ -26,11 +31,21 @@ _WIDTHS_PX = {
 
 
 class VerdictView(QTableView):
-    """The table; it shows the session's selection and hands the user's choice back to it."""
+    """The table; it shows what is selected, and tells what the user selects.
 
-    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+    Signals
+    -------
+    chosen(mask, row)
+        The traces that are selected now, and the one that is looked at (-1: none).
+    """
+
+    chosen = Signal(object, int)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.session = session
+        self._visible: Mask = np.zeros(0, bool)
+        self._selected: Mask = np.zeros(0, bool)
+        self._current = -1
         self.table = VerdictTableModel(self)
         self.setModel(self.table)
         self.setAccessibleName("Verdicts")
@@ -48,12 +63,6 @@ class VerdictView(QTableView):
         self._verdict_delegate = VerdictDelegate(self)
         self._lay_out()
         self.selectionModel().selectionChanged.connect(self._hand_over)
-        session.traces_changed.connect(self.refresh)
-        session.results_changed.connect(self.refresh)
-        session.visible_changed.connect(self.refresh)
-        session.decisions_changed.connect(self.refresh)
-        session.chosen_changed.connect(self.follow_selection)
-        session.view_changed.connect(lambda: self.table.set_units(session.units))
 
     def _lay_out(self) -> None:
         header = self.horizontalHeader()
@@ -81,37 +90,49 @@ class VerdictView(QTableView):
         self._margin_delegate.look = look
         self.viewport().update()
 
-    def refresh(self) -> None:
-        """Show the session as it is now; the place of the scroll bar stays."""
+    def set_content(
+        self,
+        columns: ColumnSet,
+        margins: Margins | None,
+        verdicts: NDArray[np.int8] | None,
+        visible: Mask,
+        doubts: FigureDoubts,
+    ) -> None:
+        """Show these; the place of the scroll bar stays."""
         place = self.verticalScrollBar().value()
-        session = self.session
+        self._visible = visible
         self._following = True
         try:
-            self.table.set_content(
-                session.columns, session.margins, session.verdicts, session.visible, session.doubts
-            )
+            self.table.set_content(columns, margins, verdicts, visible, doubts)
         finally:
             self._following = False
         self._mark_selection()
         self.verticalScrollBar().setValue(place)
 
-    def follow_selection(self) -> None:
+    def keep_selected(self, selected: Mask, current: int) -> None:
+        """What is to be selected among the rows that are about to be shown."""
+        self._selected, self._current = selected, current
+
+    def set_selected(self, selected: Mask, current: int) -> None:
         """Show what is selected elsewhere, and bring the one looked at into sight."""
-        if self._following:
-            return
-        self._mark_selection()
-        row = self.table.table_row(self.session.current_row)
+        self.keep_selected(selected, current)
+        if not self._following:
+            self._mark_selection()
+            self._bring_current_into_sight()
+
+    def _bring_current_into_sight(self) -> None:
+        row = self.table.table_row(self._current)
         if row >= 0:
             self.scrollTo(self.table.index(row, 0))
 
     def _mark_selection(self) -> None:
-        """The session's selection as ranges of table rows; nothing is handed back meanwhile."""
+        """The selection as ranges of table rows; nothing is told meanwhile."""
         self._following = True
         try:
             model = self.selectionModel()
             flags = QItemSelectionModel.SelectionFlag.ClearAndSelect | QItemSelectionModel.SelectionFlag.Rows
             model.select(self._ranges(), flags)
-            row = self.table.table_row(self.session.current_row)
+            row = self.table.table_row(self._current)
             if row >= 0 and model.currentIndex().row() != row:
                 column = max(model.currentIndex().column(), 0)
                 model.setCurrentIndex(
@@ -122,11 +143,7 @@ class VerdictView(QTableView):
 
     def _ranges(self) -> QItemSelection:
         order = self.table.order
-        chosen = (
-            self.session.selected[order]
-            if len(self.session.selected) == self.table._columns.n_rows
-            else order < 0
-        )
+        chosen = self._selected[order] if len(self._selected) == len(self._visible) else order < 0
         edges = np.flatnonzero(np.diff(np.concatenate(([0], chosen.astype(np.int8), [0]))))
         selection = QItemSelection()
         last = self.table.columnCount() - 1
@@ -144,22 +161,22 @@ class VerdictView(QTableView):
         chosen = self.selectionModel().selection()
         parts = [chosen.at(position) for position in range(chosen.count())]
         table_rows = [row for part in parts for row in range(part.top(), part.bottom() + 1)]
-        mask = np.zeros(len(self.session.traces), bool)
+        mask = np.zeros(len(self._visible), bool)
         rows = self.table.order[table_rows] if table_rows else np.empty(0, np.int64)
         mask[rows] = True
-        hidden = self.session.selected & ~self.session.visible
+        hidden = self._selected & ~self._visible
         if QGuiApplication.keyboardModifiers() & Qt.KeyboardModifier.ControlModifier:
             mask |= hidden
         self._tell(mask)
 
-    def _tell(self, mask: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> None:
+    def _tell(self, mask: Mask) -> None:
         index = self.selectionModel().currentIndex()
         current = int(self.table.order[index.row()]) if index.isValid() else -1
         if current >= 0 and not bool(mask[current]):
             current = int(np.flatnonzero(mask)[0]) if mask.any() else -1
         self._following = True
         try:
-            self.session.select_mask(mask, current)
+            self.chosen.emit(mask, current)
         finally:
             self._following = False
 
@@ -193,9 +210,7 @@ class VerdictView(QTableView):
         finally:
             self._following = False
         self._mark_selection()
-        row = self.table.table_row(self.session.current_row)
-        if row >= 0:
-            self.scrollTo(self.table.index(row, 0))
+        self._bring_current_into_sight()
 
     def changeEvent(self, event: QEvent) -> None:
         """Keep row heights to the font."""

@@ -13,6 +13,7 @@ from app.display.display_units import DisplayUnits
 from app.main_window import MainWindow
 from app.session.proposed_limits import consequence_words, rounded_outward
 from app.views.joints.limits_window import LimitsWindow
+from app.wiring.limits import LimitsLink
 from tests.helpers.lot_shift import JOINT
 
 ANGLE_NORMAL = "angle_limits_deg normal"
@@ -31,8 +32,14 @@ def limits(late_lot: MainWindow, qtbot: QtBot) -> LimitsWindow:
     return shown
 
 
+def link_of(window: LimitsWindow) -> LimitsLink:
+    link = window.findChild(LimitsLink)
+    assert isinstance(link, LimitsLink)
+    return link
+
+
 def row_of(window: LimitsWindow, name: str) -> int:
-    return next(r for r, one in enumerate(window.proposals) if one.name == name)
+    return next(r for r, one in enumerate(link_of(window).proposals) if one.name == name)
 
 
 def click(window: LimitsWindow, name: str, qtbot: QtBot) -> None:
@@ -43,14 +50,14 @@ def click(window: LimitsWindow, name: str, qtbot: QtBot) -> None:
 
 
 def test_proposals_are_tolerance_intervals_of_the_good_with_what_they_do(limits: LimitsWindow) -> None:
-    session = limits.session
+    session = link_of(limits).session
     assert session.verdicts is not None
     assert limits.joint_now == JOINT
     joint, values = session.columns["joint"].values, session.columns["joint_rate_deg"].values
     good = (joint == JOINT) & (session.verdicts == VERDICTS.index("ok"))
     bad = (joint == JOINT) & (session.verdicts == VERDICTS.index("suspect"))
     normal, _free = propose_limits(values[good], "joint_rate_deg", "deg", faults=values[bad])
-    one = limits.proposals[row_of(limits, ANGLE_NORMAL)]
+    one = link_of(limits).proposals[row_of(limits, ANGLE_NORMAL)]
     assert one.limits is not None
     assert normal.low is not None
     assert normal.high is not None
@@ -70,13 +77,13 @@ def test_proposals_are_tolerance_intervals_of_the_good_with_what_they_do(limits:
 def test_nothing_changes_before_apply_which_is_one_step_back_and_forth(
     limits: LimitsWindow, late_lot: MainWindow, qtbot: QtBot
 ) -> None:
-    session = limits.session
+    session = link_of(limits).session
     assert session.analysis is not None
     click(limits, ANGLE_NORMAL, qtbot)
     click(limits, "prevailing_limits_nm normal", qtbot)
     assert "false alarms expected" in limits.said["angle_limits_deg"].text()
     assert not session.decisions.limits
-    wanted = {key: one.limits for key, one in limits.chosen().items()}
+    wanted = {key: one.limits for key, one in link_of(limits).chosen().items()}
     assert set(wanted) == {"angle_limits_deg", "prevailing_limits_nm"}
     before = int((session.analysis.verdict == VERDICTS.index("not ok")).sum())
     with qtbot.waitSignal(session.results_changed, timeout=60_000):
@@ -100,7 +107,7 @@ def test_tried_in_the_histogram_they_say_what_they_would_flag(
     assert distribution.apply.isVisible()
     assert "would flag" in distribution.tried.text()
     assert not session.decisions.limits
-    proposed = limits.chosen()["torque_limits_nm"].limits
+    proposed = link_of(limits).chosen()["torque_limits_nm"].limits
     with qtbot.waitSignal(session.results_changed, timeout=60_000):
         qtbot.mouseClick(distribution.apply, Qt.MouseButton.LeftButton)
     assert session.decisions.limits[JOINT]["torque_limits_nm"] == proposed
@@ -112,12 +119,12 @@ def test_a_second_click_leaves_the_limit_and_lower_coverage_narrows(
     click(limits, ANGLE_NORMAL, qtbot)
     assert limits.apply.isEnabled()
     click(limits, ANGLE_NORMAL, qtbot)
-    assert not limits.chosen()
+    assert not link_of(limits).chosen()
     assert not limits.apply.isEnabled()
-    wide = limits.proposals[row_of(limits, ANGLE_NORMAL)].limits
+    wide = link_of(limits).proposals[row_of(limits, ANGLE_NORMAL)].limits
     limits.coverage.setValue(90.0)
-    narrow = limits.proposals[row_of(limits, ANGLE_NORMAL)].limits
-    free = limits.proposals[row_of(limits, "angle_limits_deg distribution-free")]
+    narrow = link_of(limits).proposals[row_of(limits, ANGLE_NORMAL)].limits
+    free = link_of(limits).proposals[row_of(limits, "angle_limits_deg distribution-free")]
     assert wide is not None
     assert narrow is not None
     assert wide[0] < narrow[0] < narrow[1] < wide[1]
@@ -126,13 +133,13 @@ def test_a_second_click_leaves_the_limit_and_lower_coverage_narrows(
 
 
 def test_too_few_good_traces_are_refused_with_the_reason(limits: LimitsWindow) -> None:
-    session = limits.session
+    session = link_of(limits).session
     session.select(np.flatnonzero(session.columns["joint"].values == JOINT)[:7])
     limits.good.setCurrentIndex(limits.good.findData("selected"))
     limits.good.activated.emit(limits.good.currentIndex())
     assert "7 good traces are too few" in limits.reason.text()
     assert limits.reason.isVisible()
-    assert not limits.proposals
+    assert not link_of(limits).proposals
     assert not limits.apply.isEnabled()
 
 
@@ -165,6 +172,6 @@ def test_closing_what_is_open_leaves_nothing_to_apply(
     late_lot.session.select([0, 1])
     late_lot.book["compare-rest"].trigger()
     late_lot.book["close-all"].trigger()
-    assert not limits.proposals
+    assert not link_of(limits).proposals
     assert not limits.apply.isEnabled()
     assert "no joint in common" in late_lot.menus.beside.open["compare"].lead.text()  # type: ignore[attr-defined]

@@ -96,11 +96,11 @@ def test_groups_follow_what_is_known(late_selected: MainWindow) -> None:
     session = late_selected.session
     keys = [group.key for group in sharing_groups(session)]
     assert keys == ["selected", "flagged", "cause:low-friction", "since"]
-    shown = panel(late_selected)
-    shown.ask("flagged")
+    shown, ask = panel(late_selected), late_selected.links.shared.ask
+    ask("flagged")
     assert "share" in shown.sentence.text()
     session.select([len(session.traces) - LATE])
-    shown.ask("since")
+    ask("since")
     assert f"{LATE_OF_LOT} of {LATE} share washer lot B" in shown.sentence.text()
     assert all(cells(late_selected, r)[0] != "hour" for r in range(shown.table.table.rowCount()))
     session.clear_selection()
@@ -108,13 +108,13 @@ def test_groups_follow_what_is_known(late_selected: MainWindow) -> None:
 
 
 def test_nothing_shared_is_said_and_all_have_no_others(late_lot: MainWindow) -> None:
-    session, shown = late_lot.session, panel(late_lot)
+    session, shown, ask = late_lot.session, panel(late_lot), late_lot.links.shared.ask
     session.select(np.flatnonzero(session.columns["joint"].values == "cover")[::2])
     late_lot.book["show-shared"].trigger()
-    shown.ask("selected")
+    ask("selected")
     assert "chance explains" in shown.sentence.text()
     session.select(np.arange(len(session.traces)))
-    shown.ask("selected")
+    ask("selected")
     assert "no others" in shown.sentence.text()
 
 

@@ -18,6 +18,7 @@ from app.session.compared_sets import TwoSets, by_joint
 from app.session.state import ChosenSet, Decisions
 from app.views.comparison.compare_window import CompareWindow
 from app.views.frame.print_preview import PrintPreview
+from app.wiring.compare import CompareLink
 from tests.helpers.lot_shift import JOINT, LATE, LATE_OF_LOT
 
 
@@ -30,6 +31,12 @@ def compared(window: MainWindow) -> CompareWindow:
     shown = window.menus.beside.open["compare"]
     assert isinstance(shown, CompareWindow)
     return shown
+
+
+def worked_out(window: MainWindow) -> CompareLink:
+    link = compared(window).findChild(CompareLink)
+    assert isinstance(link, CompareLink)
+    return link
 
 
 @pytest.fixture
@@ -45,7 +52,9 @@ def test_figures_are_those_of_the_two_sets(late_and_rest: MainWindow) -> None:
     rest = np.setdiff1d(np.flatnonzero(joint == JOINT), late(late_and_rest))
     values = session.columns["joint_rate_deg"].values
     expected = compare(values[rest], values[late(late_and_rest)], "Joint rate", "deg", ("A", "B"))
-    (found,) = [one.comparison for one in shown.figures if one.column.name == "joint_rate_deg"]
+    (found,) = [
+        one.comparison for one in worked_out(late_and_rest).figures if one.column.name == "joint_rate_deg"
+    ]
     assert (found.n, found.medians, found.difference) == (expected.n, expected.medians, expected.difference)
     assert (found.low, found.high) == (expected.low, expected.high)
     table = shown.table.table
@@ -85,7 +94,9 @@ def test_a_pick_on_its_curves_and_a_click_on_a_figure_lead_back_to_the_window(
     session, shown = late_and_rest.session, compared(late_and_rest)
     shown.curves.curves.rows_picked.emit(np.array([5]), "replace")
     assert session.selected_rows().tolist() == [5]
-    row = next(r for r, one in enumerate(shown.figures) if one.column.name == "snug_torque_nm")
+    row = next(
+        r for r, one in enumerate(worked_out(late_and_rest).figures) if one.column.name == "snug_torque_nm"
+    )
     at = shown.table.visualRect(shown.table.table.index(row, 0)).center()
     qtbot.mouseClick(shown.table.viewport(), Qt.MouseButton.LeftButton, pos=at)
     assert session.view.quantity == "snug_torque_nm"
@@ -95,12 +106,12 @@ def test_a_pick_on_its_curves_and_a_click_on_a_figure_lead_back_to_the_window(
 
 def test_swapping_turns_the_sign_and_units_follow(late_and_rest: MainWindow, qtbot: QtBot) -> None:
     shown = compared(late_and_rest)
-    before = {one.column.name: one.comparison for one in shown.figures}
+    before = {one.column.name: one.comparison for one in worked_out(late_and_rest).figures}
     qtbot.mouseClick(shown.swap, Qt.MouseButton.LeftButton)
-    after = {one.column.name: one.comparison for one in shown.figures}
+    after = {one.column.name: one.comparison for one in worked_out(late_and_rest).figures}
     assert after["joint_rate_deg"].difference == pytest.approx(-before["joint_rate_deg"].difference)
     late_and_rest.session.set_view(torque_unit="ft·lbf")
-    units = {one.column.name: one.comparison for one in shown.figures}
+    units = {one.column.name: one.comparison for one in worked_out(late_and_rest).figures}
     factor = before["snug_torque_nm"].medians[1] / units["snug_torque_nm"].medians[0]
     assert factor == pytest.approx(1.3558179483314004)
 
@@ -117,7 +128,7 @@ def test_sets_are_taken_by_keys_and_survive_other_selections(late_lot: MainWindo
     qtbot.keyClick(late_lot.table, Qt.Key.Key_2, control | alt)
     session.clear_selection()
     qtbot.keyClick(late_lot.table, Qt.Key.Key_K, control | Qt.KeyboardModifier.ShiftModifier)
-    now = compared(late_lot).now
+    now = worked_out(late_lot).now
     assert now is not None
     assert (len(now.first), len(now.second)) == (50, LATE)
     action = late_lot.book["compare-sets"]
@@ -131,7 +142,7 @@ def test_before_and_after_a_trace(late_lot: MainWindow) -> None:
     session = late_lot.session
     session.select([int(late(late_lot)[0])])
     late_lot.book["compare-before-after"].trigger()
-    now = compared(late_lot).now
+    now = worked_out(late_lot).now
     assert now is not None
     assert (len(now.first), len(now.second)) == (160, LATE)
     assert "hour" not in compared(late_lot).shared.text()

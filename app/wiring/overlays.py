@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from analysis.pipeline import Analysis
 
 
-class ComparisonLink(QObject):
+class OverlayLink(QObject):
     """Draws for the joint of the trace that is looked at."""
 
     def __init__(self, session: Session, curves: CurveView, parent: QObject | None = None) -> None:

@@ -17,7 +17,7 @@ from app.session.state import Condition
 Rows = NDArray[np.int64]
 
 
-class Showing(SessionState):
+class SessionSelection(SessionState):
     """A session's view, conditions and selection: each is changed here and told of by its signal."""
 
     # What is shown

@@ -16,7 +16,7 @@ from PySide6.QtCore import QObject, QTimer
 _EVERY_MS = 1000
 
 
-class Tidying(QObject):
+class GarbageSearch(QObject):
     """Searches for garbage now and then, as often as Python would have done.
 
     Parameters
@@ -30,10 +30,10 @@ class Tidying(QObject):
         gc.disable()
         self._timer = QTimer(self)
         self._timer.setInterval(_EVERY_MS)
-        self._timer.timeout.connect(self.tidy)
+        self._timer.timeout.connect(self.search)
         self._timer.start()
 
-    def tidy(self) -> None:
+    def search(self) -> None:
         """Search the youngest generation that is full, and those below it."""
         counts, limits = gc.get_count(), gc.get_threshold()
         for generation in (2, 1, 0):

@@ -11,7 +11,7 @@ import pytest
 from PySide6.QtCore import QObject
 from pytestqt.qtbot import QtBot
 
-from app.session.tidying import Tidying
+from app.session.garbage import GarbageSearch
 from tests.helpers.commands import run_python
 
 
@@ -23,9 +23,9 @@ class Loop:
 
 
 @pytest.fixture
-def tidying(qtbot: QtBot) -> Iterator[Tidying]:
+def garbage(qtbot: QtBot) -> Iterator[GarbageSearch]:
     owner = QObject()
-    one = Tidying(owner)
+    one = GarbageSearch(owner)
     yield one
     one.stop()
     assert gc.isenabled()
@@ -36,7 +36,7 @@ def _make_loops(ended_in: list[str], n: int) -> None:
         weakref.finalize(Loop(), lambda: ended_in.append(threading.current_thread().name))
 
 
-def test_workers_make_garbage_and_the_window_clears_it(tidying: Tidying, qtbot: QtBot) -> None:
+def test_workers_make_garbage_and_the_window_clears_it(garbage: GarbageSearch, qtbot: QtBot) -> None:
     ended_in: list[str] = []
     many = 20 * gc.get_threshold()[0]
     worker = threading.Thread(target=_make_loops, args=(ended_in, many), name="worker")
@@ -47,7 +47,7 @@ def test_workers_make_garbage_and_the_window_clears_it(tidying: Tidying, qtbot: 
     assert set(ended_in) == {threading.main_thread().name}
 
 
-def test_what_lived_longer_is_found_too(tidying: Tidying) -> None:
+def test_what_lived_longer_is_found_too(garbage: GarbageSearch) -> None:
     ended_in: list[str] = []
     kept = [Loop()]
     weakref.finalize(kept[0], lambda: ended_in.append("ended"))
@@ -56,7 +56,7 @@ def test_what_lived_longer_is_found_too(tidying: Tidying) -> None:
     young, middle, _ = gc.get_threshold()
     for _ in range(3 * (middle + 2) ** 2):
         more: list[list[int]] = [[] for _ in range(2 * young)]
-        tidying.tidy()
+        garbage.search()
         more.clear()
         if ended_in:
             return

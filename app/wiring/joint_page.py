@@ -1,20 +1,21 @@
-"""The joint in words: how many, why, what they share, what moved, and what it was compared with."""
+"""The joint in words, and the session: the joint of the trace that is looked at, or every joint shown."""
 
 from __future__ import annotations
 
 import numpy as np
-from PySide6.QtCore import QTimer, QUrl, Signal
-from PySide6.QtWidgets import QTextBrowser, QWidget
+from PySide6.QtCore import QObject, Signal
 
 from app.display.look import LIGHT, Look
 from app.display.messages import tr
 from app.session.joint_words import joint_words
 from app.session.session import Session
 from app.texts.why_text import JUDGEMENT_CAUTION
+from app.views.parts.link_page import LinkPage
+from app.wiring.follow import Follow
 
 
-class JointView(QTextBrowser):
-    """The joint of the trace that is looked at; without one, every joint that has shown traces.
+class JointPageLink(QObject):
+    """Tells of the joint of the trace that is looked at; without one, of every joint with shown traces.
 
     Signals
     -------
@@ -30,30 +31,27 @@ class JointView(QTextBrowser):
     order_wanted = Signal(str, str)
     split_wanted = Signal(int)
 
-    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, session: Session, page: LinkPage) -> None:
+        super().__init__(page)
         self.session = session
+        self.page = page
         self.look: Look = LIGHT
         self._key: tuple[object, ...] = ()
-        self.setAccessibleName(tr("The joint in words"))
-        self.setOpenLinks(False)
-        self.anchorClicked.connect(self._follow)
-        self._soon = QTimer(self, singleShot=True, interval=0)
-        self._soon.timeout.connect(self.refresh)
-        for signal in (
+        self._follow = Follow(
+            page,
+            self.refresh,
             session.traces_changed,
             session.results_changed,
             session.current_changed,
             session.visible_changed,
             session.view_changed,
-        ):
-            signal.connect(self._refresh_soon)
+        )
+        page.link_followed.connect(self._follow_link)
 
     def set_look(self, look: Look) -> None:
         """Colours of the text."""
         self.look = look
-        self._key = ()
-        self._refresh_soon()
+        self._follow.soon()
 
     def joints(self) -> tuple[str, ...]:
         """Which joints are spoken of."""
@@ -61,14 +59,13 @@ class JointView(QTextBrowser):
         column = session.columns.get("joint")
         if column is None or len(column.values) != len(session.visible):
             return ()
-        if session.current_row >= 0 and (name := str(column.values[session.current_row])):
+        if name := session.current_joint:
             return (name,)
         return tuple(str(name) for name in np.unique(column.values[session.visible]) if name)
 
     def refresh(self) -> None:
         """Say what is known now; the text stays in place while it says the same."""
-        session = self.session
-        joints = self.joints()
+        session, joints = self.session, self.joints()
         key = (session.analysis, joints, session.view.torque_unit, self.look)
         if key == self._key:
             return
@@ -76,21 +73,9 @@ class JointView(QTextBrowser):
         text = "".join(joint_words(session, joint, self.look.faint) for joint in joints)
         if not joints:
             text = f"<p>{tr('The traces name no joint: give them one, or open a joints file.')}</p>"
-        caution = f'<p style="color:{self.look.faint}">{tr(JUDGEMENT_CAUTION)}</p>'
-        self.setHtml(text + caution)
+        self.page.setHtml(f'{text}<p style="color:{self.look.faint}">{tr(JUDGEMENT_CAUTION)}</p>')
 
-    def _refresh_soon(self) -> None:
-        if self.isVisible():
-            self._soon.start()
-
-    def showEvent(self, event: object) -> None:
-        """What changed meanwhile is shown now."""
-        super().showEvent(event)  # type: ignore[arg-type]
-        self._soon.start()
-
-    def _follow(self, url: QUrl) -> None:
-        kind, _, value = url.toString().partition(":")
-        value = QUrl.fromPercentEncoding(value.encode())
+    def _follow_link(self, kind: str, value: str) -> None:
         if kind == "only":
             self.session.add_condition(value, _chip_words(value), instead_of="joint")
         elif kind == "row":
@@ -104,8 +89,7 @@ class JointView(QTextBrowser):
             group, _, joint = value.partition("@")
             self.shared_wanted.emit(group, joint)
         else:
-            signals = {"help": self.help_wanted, "joint": self.joint_wanted}
-            signals[kind].emit(value)
+            {"help": self.help_wanted, "joint": self.joint_wanted}[kind].emit(value)
 
 
 def _chip_words(condition: str) -> str:

@@ -1,0 +1,83 @@
+"""The joint's engineering of the trace that is looked at, and the session."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+
+from app.display.look import Look
+from app.display.messages import tr
+from app.session.session import Session
+from app.texts.clamp_text import engineering_of, story_html
+from app.views.joints.clamp_window import ClampWindow
+from app.wiring.follow import Follow
+
+if TYPE_CHECKING:
+    from analysis.joint.clamp_story import TraceEngineering
+    from analysis.pipeline import Analysis
+
+
+class ClampLink(QObject):
+    """Tells the story of the trace that is looked at.
+
+    Signals
+    -------
+    evidence_wanted(name), help_wanted(topic)
+    """
+
+    evidence_wanted = Signal(str)
+    help_wanted = Signal(str)
+
+    def __init__(self, session: Session, look: Look, window: ClampWindow) -> None:
+        super().__init__(window)
+        self.session = session
+        self.window = window
+        self.look = look
+        self._known: tuple[Analysis, TraceEngineering] | None = None
+        window.page.link_followed.connect(self._follow_link)
+        window.look_changed.connect(self._take_look)
+        Follow(window, self.refresh, session.current_changed, session.results_changed, session.view_changed)
+        self.refresh()
+
+    def _take_look(self, look: Look) -> None:
+        self.look = look
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Tell it as it is now."""
+        session, row, window = self.session, self.session.current_row, self.window
+        analysis = session.analysis
+        if analysis is None or row < 0:
+            window.set_nothing()
+            return
+        if self._known is None or self._known[0] is not analysis:
+            known = engineering_of(session)
+            assert known is not None
+            self._known = (analysis, known)
+        known = self._known[1]
+        joint = analysis.joint_rows.name_of(row)
+        self._show_gauge(analysis, row)
+        zones, final = known.zones(row, joint), int(analysis.curves.final_index[row])
+        window.set_force(analysis.traces[row], final, None if isinstance(zones, str) else zones)
+        story = story_html(known.story(row, joint), session.units.torque, self.look.faint)
+        window.set_story(f"{session.current_id} · {joint or tr('no joint')}", story)
+
+    def _show_gauge(self, analysis: Analysis, row: int) -> None:
+        """Combined stress over yield with its bounds; a bolt without class has none."""
+        clamp = analysis.clamp
+        low, middle, high = (
+            float(column[row])
+            for column in (clamp.utilisation_low, clamp.utilisation, clamp.utilisation_high)
+        )
+        if middle == middle:
+            self.window.gauge.set_share(low, middle, high)
+        else:
+            unknown = tr("not evaluated: no property class, or friction in the thread not known")
+            self.window.gauge.set_reason(clamp.reason[row] or unknown)
+
+    def _follow_link(self, kind: str, value: str) -> None:
+        if kind == "evidence":
+            self.evidence_wanted.emit(value)
+        elif kind == "help":
+            self.help_wanted.emit(value)

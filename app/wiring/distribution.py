@@ -1,0 +1,184 @@
+"""Where does this one sit, and the session: the chosen figure of what is shown, limits that are applied."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from PySide6.QtCore import QObject, Signal
+
+from analysis.joint_diagnosis import LEAST_STEP
+from analysis.shift.course import find_course
+from app.display.columns import Column
+from app.display.margins import JUDGED
+from app.display.messages import tr
+from app.filtering.text import equals
+from app.session.course_words import course_words
+from app.session.deciding import set_limits
+from app.session.session import JUDGING, READING, Session
+from app.session.state import Limits
+from app.views.shift.distribution_view import Distribution, DistributionView
+from app.wiring.follow import Follow
+
+_KEY_OF = {quantity: key for key, quantity, *_ in JUDGED}
+#: The plots follow another selection after this time (own choice: about one frame).
+_FOLLOW_MS = 15
+#: Figures that are offered first, in this order; the rest follows by title.
+_FIRST = (
+    "final_torque_nm",
+    "joint_rate_deg",
+    "prevailing_torque_nm",
+    "elastic_slope_nm_per_deg",
+    "clamp_force_kn",
+    "outlier_score",
+)
+
+
+class DistributionLink(QObject):
+    """Shows the chosen figure, and takes limits as decisions.
+
+    Signals
+    -------
+    split_wanted(row)
+        What was tightened before this trace is to be compared with the rest.
+    """
+
+    split_wanted = Signal(int)
+
+    def __init__(self, session: Session, view: DistributionView) -> None:
+        super().__init__(view)
+        self.session = session
+        self.view = view
+        for signal in (
+            session.traces_changed,
+            session.results_changed,
+            session.visible_changed,
+            session.view_changed,
+        ):
+            signal.connect(self.refresh)
+        session.jobs.running_changed.connect(self._say_what_is_absent)
+        # Shortly after the curves and the table, so that those are there at once while a key is held.
+        self._follow = Follow(
+            view, self._show_selection, session.selection_changed, after_ms=_FOLLOW_MS, hidden_too=True
+        )
+        view.rows_picked.connect(session.select)
+        view.quantity_chosen.connect(lambda name: session.set_view(quantity=name))
+        view.joint_chosen.connect(self._choose_joint)
+        view.limits_wanted.connect(self._apply)
+        view.split_wanted.connect(self.split_wanted)
+        view.course_wanted.connect(self._show_course)
+
+    def refresh(self) -> None:
+        """Show the session as it is now."""
+        session, view = self.session, self.view
+        if len(session.visible) != len(session.traces):
+            return
+        joint, names = self.shown_joint(), session.columns.get("joint")
+        view.set_quantities(self._quantities(), session.view.quantity)
+        view.set_joints(names.distinct if names is not None else (), joint)
+        view.set_content(
+            Distribution(
+                self._column(),
+                session.visible,
+                session.verdicts,
+                self._times(),
+                session.view.torque_unit,
+                joint,
+                self._limits(joint),
+            )
+        )
+        self._say_what_is_absent()
+        self._show_course()
+        self._show_selection()
+
+    def _times(self) -> NDArray[np.datetime64] | None:
+        moments = self.session.columns.get("started_at")
+        if moments is None or moments.kind != "time" or not len(moments.values):
+            return None
+        return np.where(moments.missing, np.nan, moments.values * 1e6).astype("datetime64[us]")
+
+    def _say_what_is_absent(self) -> None:
+        session, column = self.session, self._column()
+        words = ""
+        if session.is_empty:
+            pass
+        elif not session.visible.any():
+            words = tr("No trace meets the conditions.")
+        elif column is None and session.analysis is None:
+            at_work = {READING, JUDGING} & set(session.jobs.running)
+            words = (
+                tr("The verdicts are being worked out; this figure will be drawn here then.")
+                if at_work
+                else tr("The verdicts were not worked out; F5 reads the files again and judges them.")
+            )
+        elif column is None or bool(np.all(column.missing[session.visible])):
+            words = tr("None of the traces shown has this figure.")
+        self.view.set_sentence(words)
+
+    def _show_course(self) -> None:
+        """Steps over time, looked for in one joint only: several joints differ by more than any step."""
+        session, view, column = self.session, self.view, self._column()
+        if not view.order_is_shown:
+            return
+        if column is None or session.is_empty:
+            view.set_course(None, "")
+        elif not self.shown_joint():
+            names = session.columns.get("joint")
+            view.set_course(
+                None,
+                tr("Steps are looked for in one joint: choose one above.")
+                if names is not None and names.distinct
+                else tr("Steps are looked for in one joint, and these traces name none."),
+            )
+        else:
+            course = find_course(view.order.values, view.order.places, LEAST_STEP)
+            times = session.columns.get("started_at") if view.order.is_timed else None
+            words = course_words(course, column, session.units, times, session.traces.trace_ids)
+            view.set_course(course, words)
+
+    def _column(self) -> Column | None:
+        column = self.session.columns.get(self.session.view.quantity)
+        return column if column is not None and column.kind == "number" else None
+
+    def _quantities(self) -> list[tuple[str, str]]:
+        columns = {column.name: column for column in self.session.columns.quantities}
+        names = [name for name in _FIRST if name in columns]
+        names += sorted((n for n in columns if n not in names), key=lambda n: columns[n].title.lower())
+        return [(columns[name].title, name) for name in names]
+
+    def shown_joint(self) -> str:
+        """The joint of all shown traces; empty where they have several."""
+        column = self.session.columns.get("joint")
+        if column is None or not self.session.visible.any():
+            return ""
+        names = column.values[self.session.visible]
+        return str(names[0]) if bool(np.all(names == names[0])) else ""
+
+    def _choose_joint(self, name: str) -> None:
+        session = self.session
+        if name:
+            session.add_condition(equals("joint", name), name, instead_of="joint")
+        else:
+            session.set_conditions([c for c in session.view.conditions if not session.is_about(c, "joint")])
+
+    def _limits(self, joint: str) -> Limits | None:
+        """The limits that apply to what is shown: those of its one joint."""
+        key, analysis = _KEY_OF.get(self.session.view.quantity), self.session.analysis
+        if key is None or not joint or analysis is None or joint not in analysis.joints:
+            return None
+        limits: Limits | None = getattr(analysis.joints[joint], key)
+        return limits
+
+    def _show_selection(self) -> None:
+        if len(self.session.selected) == len(self.view.histogram.values):
+            self.view.set_selected(self.session.selected_rows())
+
+    def _apply(self, low: float, high: float) -> None:
+        """Take limits as a decision; the verdicts follow."""
+        session, joint = self.session, self.shown_joint()
+        key = _KEY_OF.get(session.view.quantity)
+        if key is None or not joint:
+            return
+        if low < high:
+            session.decide(set_limits(session.decisions, joint, key, (low, high)))
+        else:
+            session.messages.problem(tr("The lower limit must be below the upper; nothing was changed."))

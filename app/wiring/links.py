@@ -1,0 +1,96 @@
+"""Every area of the window tied to the session, and the areas to each other."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from PySide6.QtCore import QObject, Signal
+
+from app.display.look import LIGHT, Look
+from app.session.session import Session
+from app.views.curves.view import CurveView
+from app.views.frame.bottom_line import BottomLine
+from app.views.frame.top_line import TopLine
+from app.views.reasons.insight_tabs import InsightTabs
+from app.views.reasons.reference_strip import ReferenceStrip
+from app.views.shift.distribution_view import DistributionView
+from app.views.table.verdict_view import VerdictView
+from app.wiring.bottom_line import BottomLineLink
+from app.wiring.curves import CurveLink
+from app.wiring.distribution import DistributionLink
+from app.wiring.joint_page import JointPageLink
+from app.wiring.overlays import OverlayLink
+from app.wiring.reasons import ReasonsLink
+from app.wiring.reference import ReferenceLink
+from app.wiring.shared import SharedLink
+from app.wiring.table import TableLink
+from app.wiring.top_line import TopLineLink
+
+
+@dataclass(frozen=True)
+class Views:
+    """The areas of the window."""
+
+    top: TopLine
+    table: VerdictView
+    curves: CurveView
+    distribution: DistributionView
+    insight: InsightTabs
+    reference: ReferenceStrip
+    bottom: BottomLine
+
+
+class Links(QObject):
+    """Holds the ties, and tells what leads to a window or a menu.
+
+    Signals
+    -------
+    help_wanted(topic), joint_wanted(name), clamp_wanted, split_wanted(row), order_wanted(column, joint)
+    """
+
+    help_wanted = Signal(str)
+    joint_wanted = Signal(str)
+    clamp_wanted = Signal()
+    split_wanted = Signal(int)
+    order_wanted = Signal(str, str)
+
+    def __init__(self, session: Session, views: Views, parent: QObject) -> None:
+        super().__init__(parent)
+        self.views = views
+        self.look: Look = LIGHT
+        insight = views.insight
+        self.top = TopLineLink(session, views.top)
+        self.table = TableLink(session, views.table)
+        self.distribution = DistributionLink(session, views.distribution)
+        self.reasons = ReasonsLink(session, insight.why)
+        self.shared = SharedLink(session, insight.shared)
+        self.joint = JointPageLink(session, insight.joint)
+        self.bottom = BottomLineLink(session, views.bottom)
+        self.curves = CurveLink(session, views.curves, parent)
+        self.comparison = OverlayLink(session, views.curves, parent)
+        self.reference = ReferenceLink(session, views.reference)
+        session.selection_changed.connect(lambda: insight.name_first(int(session.selected.sum())))
+        self._tie_areas()
+
+    def _tie_areas(self) -> None:
+        self.reasons.evidence_wanted.connect(self.comparison.explain)
+        self.reasons.place_wanted.connect(self.comparison.show_place)
+        self.reasons.clamp_wanted.connect(self.clamp_wanted)
+        self.joint.order_wanted.connect(self.order_wanted)
+        for link in (self.reasons, self.joint):
+            link.help_wanted.connect(self.help_wanted)
+            link.joint_wanted.connect(self.joint_wanted)
+            link.shared_wanted.connect(self.ask_shared)
+        for splitting in (self.joint, self.distribution):
+            splitting.split_wanted.connect(self.split_wanted)
+
+    def ask_shared(self, group: str, joint: str = "") -> None:
+        """What this group shares, among the traces of one joint or of all that it has."""
+        self.views.insight.show_tab("shared")
+        self.shared.ask(group, joint)
+
+    def set_look(self, look: Look) -> None:
+        """Colours of every area."""
+        self.look = look
+        for part in (self.views.table, self.views.curves, self.views.distribution, self.reasons, self.joint):
+            part.set_look(look)

@@ -1,0 +1,121 @@
+"""The top line and the session: the sentence that is always true, conditions, colours, units."""
+
+from __future__ import annotations
+
+import html
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal
+
+from app.display.look import VERDICT_MARKS
+from app.display.messages import count_words, grouped, tr
+from app.filtering.text import equals
+from app.session.counting import COUNTED, condition_words, count
+from app.session.session import JUDGING, READING, Session
+from app.views.frame.top_line import TopLine
+
+#: Text columns that are results of each trace, not groups that it belongs to.
+_NO_GROUPS = ("findings", "deciding", "not_evaluated_reason")
+
+
+class TopLineLink(QObject):
+    """Says what is open and shown, and hands choices to the session.
+
+    Signals
+    -------
+    selected_wanted : only the selected are to be shown
+    filtered : a condition was typed and taken
+    """
+
+    selected_wanted = Signal()
+    filtered = Signal()
+
+    def __init__(self, session: Session, top: TopLine) -> None:
+        super().__init__(top)
+        self.session = session
+        self.top = top
+        for signal in (
+            session.traces_changed,
+            session.results_changed,
+            session.visible_changed,
+            session.selection_changed,
+            session.decisions_changed,
+            session.sources_changed,
+        ):
+            signal.connect(self.refresh)
+        session.jobs.running_changed.connect(self._show_work)
+        for signal in (session.view_changed, session.results_changed, session.traces_changed):
+            signal.connect(self._show_choices)
+        top.link_followed.connect(self._follow_link)
+        top.condition_removed.connect(session.remove_condition)
+        top.unit_chosen.connect(lambda unit: session.set_view(torque_unit=unit))
+        top.colour_chosen.connect(lambda name: session.set_view(colour_by=name))
+        top.filter.condition_wanted.connect(self._add_condition)
+        self.refresh()
+        self._show_choices()
+
+    def refresh(self) -> None:
+        """Say what is true now."""
+        session = self.session
+        paths = session.paths
+        if paths:
+            more = tr(" and {0} more", len(paths) - 1) if len(paths) > 1 else ""
+            self.top.set_source(Path(paths[0]).name + more, "\n".join((*paths, session.joints_path)).strip())
+        else:
+            self.top.set_source(tr("Nothing open"), "")
+        self.top.set_sentence(self._sentence())
+        self.top.set_conditions([(one.words or one.text, one.text) for one in session.view.conditions])
+        self.top.filter.set_columns(session.columns, session.units)
+
+    def _show_work(self) -> None:
+        """Work that began or ended changes the sentence only where there are no verdicts."""
+        if self.session.analysis is None and not self.session.is_empty:
+            self.top.set_sentence(self._sentence())
+
+    def _sentence(self) -> str:
+        session = self.session
+        if session.is_empty and session.paths:
+            return tr("No trace was read from it. Open others, or drop files and folders anywhere here.")
+        if session.is_empty:
+            return tr("Open traces, or drop files and folders anywhere in this window.")
+        counts = count(session.verdicts, session.visible, session.selected)
+        words = count_words(counts.total, "trace", "traces")
+        parts = [f'<a href="all:">{html.escape(words)}</a>']
+        if counts.by_verdict is None:
+            at_work = {READING, JUDGING} & set(session.jobs.running)
+            words = tr("verdicts are being worked out") if at_work else tr("not judged; F5 judges them")
+            parts.append(html.escape(words))
+        else:
+            found = counts.by_verdict
+            parts += [_verdict_link(word, found[word]) for word in COUNTED if found[word]]
+        text = ", ".join(parts)
+        if session.view.conditions:
+            about = html.escape(condition_words(session.view.conditions))
+            text += f"; {tr('showing')} {grouped(counts.shown)} ({about})"
+        if counts.selected:
+            text += f'; <a href="selected:">{grouped(counts.selected)} {tr("selected")}</a>'
+        return text + "."
+
+    def _follow_link(self, kind: str, value: str) -> None:
+        if kind == "all":
+            self.session.set_conditions([])
+        elif kind == "verdict":
+            self.session.add_condition(equals("verdict", value), tr(value), instead_of="verdict")
+        elif kind == "selected":
+            self.selected_wanted.emit()
+
+    def _add_condition(self, text: str) -> None:
+        self.session.add_condition(text)
+        self.filtered.emit()
+
+    def _show_choices(self) -> None:
+        session = self.session
+        groups = [(c.title.lower(), c.name) for c in session.columns.groupings if c.name not in _NO_GROUPS]
+        self.top.set_choices(session.view.torque_unit, groups, session.view.colour_by)
+        self.top.filter.set_columns(session.columns, session.units)
+
+
+def _verdict_link(word: str, n: int) -> str:
+    """Mark, count and word, kept on one line."""
+    words = f"{grouped(n)} {tr(word)}".replace(" ", "\N{NO-BREAK SPACE}")
+    return f'{VERDICT_MARKS[word].symbol}\N{NO-BREAK SPACE}<a href="verdict:{word}">{words}</a>'
