@@ -12,6 +12,7 @@ from analysis.errors import CallError, JointDefinitionError
 from analysis.joint.bearing import bearing
 from analysis.joint.definition import JointDefinition
 from analysis.joint.definition_keys import KEYS, Key
+from analysis.joint.key_tables import CLASS_KEYS, JOINT_TABLES, UnusableValueError, check_table
 from analysis.joint.thread import parse_thread
 
 
@@ -96,6 +97,9 @@ def check_joint(name: str, table: object, *, path: str = "") -> JointDefinition:
     extra: dict[str, Any] = {}
     for key_name, raw in table.items():
         key = KEYS.get(key_name)
+        if key_name in JOINT_TABLES or key_name in CLASS_KEYS:
+            parts[key_name] = _from_table(key_name, raw, path, name)
+            continue
         if key is None:
             extra[key_name] = raw
             continue
@@ -111,6 +115,14 @@ def check_joint(name: str, table: object, *, path: str = "") -> JointDefinition:
     definition = JointDefinition(name=name, parts=parts, extra=extra, **main)
     _check_together(definition, path)
     return definition
+
+
+def _from_table(key: str, raw: object, path: str, joint: str) -> Any:
+    try:
+        return check_table(key, raw) if key in JOINT_TABLES else check_table("class", {key: raw})[key]
+    except UnusableValueError as refusal:
+        message = str(refusal).removeprefix(f"{key}: ")
+        raise JointDefinitionError(message, path=path, joint=joint, key=key) from None
 
 
 def _checked(key: Key, raw: object) -> Any:

@@ -21,6 +21,10 @@ drawdown, elastic, plastic), judges each against its joint's limits, and says wh
                                         judge traces without a display; write a table
   tautograph report INPUT ... --joints J.toml --out OUT.pdf
                                         write the per-joint report without a display
+  tautograph study INPUT ... --joints J.toml --out OUT.pdf
+                                        capability of a process or a tool
+  tautograph strategy --joints J.toml --joint NAME --out OUT.pdf
+                                        clamp-force scatter of each way of tightening
   tautograph desktop-entry              put the program into a Linux desktop's menu
 """
 
@@ -75,8 +79,63 @@ the product's specification prevail.
 """
 
 
+STUDY_END = """\
+exit codes:
+  0   every index that was studied is shown at least as high as wanted
+  1   one is not met
+  2   one is met but not shown: more tightenings, or a better index, would show it
+  3   wrong use, or nothing could be read
+  70  a fault in this program (please report it); 130 stopped by the keyboard
+
+the study's file, every key optional:
+  [study]
+  kind = "process"              # or "machine", "tool-over-joints"
+  only = 'lot = "W-120"'        # a filter, as the window has it
+  traces = "first"              # or "last", "sound", "all"
+  quantity = ["final_torque"]   # also angle, clamp_force, residual_torque
+  wanted_cpk = 1.67             # to be shown at this confidence, one-sided:
+  confidence = 0.95
+  subgroup = "part"             # an attribute, a number of successive traces, or "none"
+  streams = "spindle"           # each of them is studied on its own too
+  reference = "reference_torque_nm"                      # column with a reference reading
+  gauge_nm = 0.2                # standard uncertainty of the measuring chain
+  hard = 'joint = "testjoint-hard"'                      # tool over a hard and a soft joint
+  soft = 'joint = "testjoint-soft"'
+The same keys, but for kind, only, hard, soft and reference, stand under [joints.NAME.capability].
+
+examples:
+  tautograph study shift.parquet --joints joints.toml --out study.pdf
+  tautograph study run.parquet --joints joints.toml --study study.toml --out study.json
+
+An index judges the traces studied, against the limits given, and nothing else. Results support
+the judgement of a qualified engineer and never replace it.
+"""
+
+STRATEGY_END = """\
+settings, each one standard deviation:
+  snug_torque_nm = 20.0
+  torque_scatter_percent = 1.0
+  snug_torque_scatter_percent = 3.0
+  angle_scatter_deg = 1.0
+  stiffness_scatter_percent = 3.0
+  friction_correlation = 0.0    # of thread and bearing friction
+
+exit codes:
+  0   written
+  3   wrong use, or the joint does not say enough
+  70  a fault in this program (please report it); 130 stopped by the keyboard
+
+examples:
+  tautograph strategy --joints joints.toml --joint hub --out hub.pdf
+  tautograph strategy shift.parquet --joints joints.toml --joint hub --settings s.toml --out hub.json
+
+Clamp force is computed from friction, stiffness and strength as stated, not measured. Results
+support the judgement of a qualified engineer and never replace it.
+"""
+
+
 class BatchArguments(argparse.Namespace):
-    """What `analyse` and `report` were asked for."""
+    """What `analyse`, `report`, `study` and `strategy` were asked for."""
 
     inputs: list[str]
     joints: Path
@@ -96,6 +155,8 @@ class BatchArguments(argparse.Namespace):
     torque_unit: str | None
     compare: str | None
     against: str | None
+    study: Path | None
+    classes: Path | None
     quiet: bool
     verbose: bool
 
@@ -205,17 +266,7 @@ def report_parser() -> CommandParser:
         REPORT_END,
     )
     _add_inputs(parser)
-    parser.add_argument(
-        "--out",
-        dest="output",
-        type=Path,
-        required=True,
-        metavar="OUT",
-        help="the report to write: .pdf, .html or .xlsx by its ending",
-    )
-    parser.add_argument(
-        "--template", type=Path, metavar="T.toml", help="the site's own texts, logo and order data"
-    )
+    _add_output(parser, "the report to write: .pdf, .html or .xlsx by its ending")
     parser.add_argument(
         "--torque-unit", metavar="UNIT", help="unit that torque is shown in: Nm, ft-lbf, in-lbf, kgf-cm ..."
     )
@@ -232,8 +283,54 @@ def report_parser() -> CommandParser:
     return parser
 
 
-def _add_inputs(parser: CommandParser) -> None:
-    parser.add_argument("inputs", nargs="+", metavar="INPUT", help="file, folder, or pattern in quotes")
+def study_parser() -> CommandParser:
+    """Parser of ``tautograph study``."""
+    parser = _parser(
+        "tautograph study",
+        "tautograph study INPUT ... --joints J.toml --out OUT.pdf [options]",
+        "Studies what process and tool are capable of: every index with its interval, what would show\n"
+        "it, and which traces it stands on. No display is needed.\n\n" + INPUT_HELP,
+        STUDY_END,
+    )
+    _add_inputs(parser)
+    _add_output(parser, "the study to write: .pdf, .html, .xlsx or .json by its ending")
+    parser.add_argument("--study", type=Path, metavar="S.toml", help="what is studied; see below")
+    _add_classes(parser)
+    _add_choices(parser, None)
+    return parser
+
+
+def strategy_parser() -> CommandParser:
+    """Parser of ``tautograph strategy``."""
+    parser = _parser(
+        "tautograph strategy",
+        "tautograph strategy [INPUT ...] --joints J.toml --joint NAME --out OUT.pdf [options]",
+        "How far the clamp force of a joint scatters with each way of tightening it, what to set, and\n"
+        "what fails. With INPUT, scatter of torque, friction and stiffness is read off its own traces.\n\n"
+        + INPUT_HELP,
+        STRATEGY_END,
+    )
+    _add_inputs(parser, "*")
+    _add_output(parser, "the advice to write: .pdf, .html or .json by its ending")
+    _add_choices(parser, None)
+    return parser
+
+
+def _add_output(parser: CommandParser, text: str) -> None:
+    parser.add_argument("--out", dest="output", type=Path, required=True, metavar="OUT", help=text)
+    parser.add_argument(
+        "--template", type=Path, metavar="T.toml", help="the site's own texts, logo and order data"
+    )
+
+
+def _add_classes(parser: CommandParser) -> None:
+    parser.add_argument(
+        "--classes", type=Path, metavar="C.toml", help="the plant's own table of what each risk class asks"
+    )
+
+
+def _add_inputs(parser: CommandParser, how_many: str = "+") -> None:
+    parser.add_argument("inputs", nargs=how_many, metavar="INPUT", help="file, folder, or pattern in quotes")
     parser.add_argument(
         "--joints", type=Path, required=True, metavar="J.toml", help="the joints: targets, limits, bolts"
     )
@@ -250,7 +347,7 @@ def _add_inputs(parser: CommandParser) -> None:
     )
 
 
-def _add_choices(parser: CommandParser, per_joint_help: str) -> None:
+def _add_choices(parser: CommandParser, per_joint_help: str | None) -> None:
     which = parser.add_argument_group("which traces")
     which.add_argument(
         "--pattern",
@@ -269,7 +366,8 @@ def _add_choices(parser: CommandParser, per_joint_help: str) -> None:
     )
     _add_rules(parser)
     told = parser.add_argument_group("what is written and told")
-    told.add_argument("--per-joint", action="store_true", help=per_joint_help)
+    if per_joint_help is not None:
+        told.add_argument("--per-joint", action="store_true", help=per_joint_help)
     loudness = told.add_mutually_exclusive_group()
     loudness.add_argument("--quiet", action="store_true", help="print only what went wrong")
     loudness.add_argument("--verbose", action="store_true", help="print every note and the time of each step")

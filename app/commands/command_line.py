@@ -19,6 +19,8 @@ from app.commands.arguments import (
     desktop_parser,
     report_parser,
     sample_parser,
+    strategy_parser,
+    study_parser,
     window_parser,
 )
 
@@ -67,6 +69,20 @@ def _report(words: Sequence[str]) -> int:
     return report_command(arguments)
 
 
+def _study(words: Sequence[str]) -> int:
+    arguments = study_parser().parse_args(words[1:], namespace=BatchArguments())
+    from app.commands.study import study_command
+
+    return study_command(arguments)
+
+
+def _strategy(words: Sequence[str]) -> int:
+    arguments = strategy_parser().parse_args(words[1:], namespace=BatchArguments())
+    from app.commands.strategy import strategy_command
+
+    return strategy_command(arguments)
+
+
 def _sample(words: Sequence[str]) -> int:
     sample_parser().parse_args(words[1:])
     from app.commands.window import sample_command
@@ -95,6 +111,8 @@ def _window(words: Sequence[str]) -> int:
 _COMMANDS: dict[str, Callable[[Sequence[str]], int]] = {
     "analyse": _analyse,
     "report": _report,
+    "study": _study,
+    "strategy": _strategy,
     "sample": _sample,
     "desktop-entry": _desktop,
 }

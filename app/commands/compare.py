@@ -55,8 +55,8 @@ def comparisons(
     from app.session.loading import results_columns
 
     columns = results_columns(analysis.results(), analysis.traces)
-    ours = _mask("--compare", first, columns)
-    others = ~ours if second is None else _mask("--against", second, columns) & ~ours
+    ours = filter_mask("--compare", first, columns)
+    others = ~ours if second is None else filter_mask("--against", second, columns) & ~ours
     labels = (first, second or "the others")
     of_trace = np.array(analysis.results().column("joint").to_pylist(), object)
     reports = []
@@ -77,7 +77,14 @@ def comparisons(
     return reports
 
 
-def _mask(option: str, text: str, columns: ColumnSet) -> Mask:
+def filter_mask(option: str, text: str, columns: ColumnSet) -> Mask:
+    """Which traces meet a filter as it was typed.
+
+    Raises
+    ------
+    CompareError
+        Where it cannot be used.
+    """
     try:
         node = parse(text, columns)
     except FilterError as error:

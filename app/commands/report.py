@@ -32,7 +32,7 @@ def report_command(arguments: BatchArguments) -> int:
         check_drawing()
     if arguments.against is not None and arguments.compare is None:
         raise CommandError("--against FILTER needs --compare FILTER: what is to be held against it")
-    template, unit = _template(arguments.template), _torque_unit(arguments.torque_unit)
+    template, unit = template_of(arguments.template), _torque_unit(arguments.torque_unit)
     teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
     found = run(arguments, REPORT_ENDINGS, teller)
     teller.say(as_text(counts_by_joint(found.analysis.results())))
@@ -42,7 +42,7 @@ def report_command(arguments: BatchArguments) -> int:
         refuse_overwriting(parts, found.inputs)
         for path, part in parts.items():
             with whole_file(path) as unfinished:
-                _write(part, unfinished, ending, Listener(teller.progress))
+                write_pages(part, unfinished, ending, Listener(teller.progress))
     for path in parts:
         teller.say(f"written: {path}")
     return 0
@@ -68,7 +68,7 @@ def _reports(
 ) -> list[JointReport]:
     from analysis.report import build_report
 
-    known = _known_joints(analysis, teller)
+    known = known_joints(analysis, teller)
     now = report_time()
     if arguments.compare is not None:
         from app.commands.compare import comparisons
@@ -84,7 +84,7 @@ def _reports(
     return reports
 
 
-def _known_joints(analysis: Analysis, teller: Teller) -> list[str]:
+def known_joints(analysis: Analysis, teller: Teller) -> list[str]:
     """Joints of the joints file that have traces; how many traces belong to none is told."""
     names = analysis.results().column("joint").to_pylist()
     known = [name for name in analysis.joints if name in set(names)]
@@ -109,7 +109,8 @@ def _torque_unit(text: str | None) -> str | None:
     return None if unit is None else unit.symbol
 
 
-def _template(path: Path | None) -> ReportTemplate | None:
+def template_of(path: Path | None) -> ReportTemplate | None:
+    """The site's template, where one was named."""
     from analysis.report import load_template
 
     return None if path is None else load_template(path)
@@ -121,7 +122,8 @@ def _parts(reports: Sequence[JointReport], path: Path, per_joint: bool) -> dict[
     return {path_for_joint(path, report.joint or None): [report] for report in reports}
 
 
-def _write(reports: list[JointReport], path: Path, ending: str, listener: Listener) -> None:
+def write_pages(reports: Sequence[JointReport], path: Path, ending: str, listener: Listener) -> None:
+    """Write reports as the ending says."""
     if ending == ".pdf":
         # No screen is needed, and none may change the result: the fonts are the program's own.
         os.environ["QT_QPA_PLATFORM"] = "offscreen"

@@ -60,7 +60,7 @@ def run(arguments: BatchArguments, endings: tuple[str, ...], teller: Teller) -> 
         Where the joints file, the settings, a mapping or the output cannot be used, or no trace was read.
     """
     check_output(arguments.output, endings)
-    joints = _joints(arguments)
+    joints = read_joints(arguments)
     settings = _settings(arguments)
     since = None if arguments.since is None else moment(arguments.since, datetime.now(UTC))
     paths = input_paths(arguments.inputs, arguments.patterns, since)
@@ -118,7 +118,13 @@ def check_output(path: Path, endings: tuple[str, ...]) -> None:
         raise CommandError(f"{path}: the folder {path.parent} does not exist; make it first")
 
 
-def _joints(arguments: BatchArguments) -> dict[str, JointDefinition]:
+def read_joints(arguments: BatchArguments) -> dict[str, JointDefinition]:
+    """The joints file; a joint that was named must be in it.
+
+    Raises
+    ------
+    TautographError
+    """
     from analysis.joint import load_joints
 
     if not arguments.joints.is_file():

@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from analysis.shift.capability import MACHINE_CAPABILITY, capability_of, find_capability, tool_performance
-from analysis.shift.control_limits import (
+from analysis.capability.control_charts import (
     average_limits,
     individuals_limits,
     weighted_average,
     weighted_average_limits,
 )
+from analysis.capability.indices import capability_of
 from analysis.shift.outlier_tests import generalised_esd, grubbs_test
 from analysis.shift.robust import chi_square_quantile, modified_z_scores
 from analysis.shift.tolerance import (
@@ -119,15 +119,6 @@ def test_distribution_free_interval_by_order_statistics() -> None:
     assert stats.beta.sf(0.99, n - 1, 2) >= 0.95 > stats.beta.sf(0.99, n - 2, 2)
 
 
-def test_tool_performance() -> None:
-    """Means 50.2 and 48.9, s 0.6 and 0.8: computed from the formulae in the manner of ISO 5393 (recalled)."""
-    tool = tool_performance((50.2, 48.9), (0.6, 0.8))
-    assert tool.mean_shift_nm == pytest.approx(1.3)
-    assert (tool.highest_nm, tool.lowest_nm) == (pytest.approx(52.0), pytest.approx(46.5))
-    assert tool.combined_scatter_percent == pytest.approx(11.17, abs=0.005)
-    assert MACHINE_CAPABILITY == 1.67
-
-
 def test_proposed_limits_say_what_they_would_flag() -> None:
     rng = np.random.default_rng(4)
     good, faults = rng.normal(50.0, 1.0, 600), np.concatenate([rng.normal(58.0, 1.0, 50), [np.nan] * 10])
@@ -143,15 +134,6 @@ def test_proposed_limits_say_what_they_would_flag() -> None:
     few = propose_limits(good[:40], "final torque", "N·m")[1]
     assert few.low is None
     assert "473" in few.note  # fewest for 99 % coverage at 95 % confidence
-
-
-def test_capability_of_values() -> None:
-    values = np.array([9.0, 10.0, 11.0, np.nan])
-    found = find_capability(values, 7.0, 13.0)
-    assert found is not None
-    assert (found.n, found.cp, found.cpk) == (3, pytest.approx(1.0), pytest.approx(1.0))
-    assert "only 3 values" in found.note
-    assert find_capability(np.array([5.0, 5.0]), 0.0, 9.0) is None
 
 
 def test_expected_false_alarms_by_simulation() -> None:

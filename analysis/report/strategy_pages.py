@@ -1,0 +1,206 @@
+"""The strategies for one joint as a page: on one force axis, what to set, what fails, what was published."""
+
+from __future__ import annotations
+
+import datetime
+
+import numpy as np
+import pyarrow as pa
+
+from analysis.joint.definition import JointDefinition
+from analysis.report.build import anchor_of, head_of
+from analysis.report.content import (
+    Block,
+    Bullets,
+    Cell,
+    Column,
+    Facts,
+    JointReport,
+    Paragraph,
+    Plots,
+    Section,
+    Table,
+)
+from analysis.report.plot_spec import Axis, Band, Curve, Limit, Mark, PlotSpec
+from analysis.report.quantity import ABSENT
+from analysis.report.template import ReportTemplate, load_template
+from analysis.report.ticks import number_text, padded_range
+from analysis.strategy.advice import Advice, StrategyFigures
+from analysis.strategy.words import PUBLISHED, cautions, choice, failing, share_words, what_carries
+
+CAUTION = (
+    "Clamp force is computed from friction, stiffness and strength as stated, not measured; what is stated "
+    "wrong is computed wrong. Scatter of tool and bolts' lot are own choices until a study or certificates "
+    "say better. Results support, and never replace, the judgement of a qualified engineer."
+)
+_HALF_HEIGHT = 0.42
+
+
+def strategy_report(
+    advice: Advice,
+    definition: JointDefinition,
+    source: str = "",
+    now: datetime.datetime | None = None,
+    template: ReportTemplate | None = None,
+) -> JointReport:
+    """The advice as a report of one page.
+
+    Parameters
+    ----------
+    source : str
+        What was taken from the joint's own traces.
+    """
+    template = template or load_template()
+    anchor = f"strategy-{anchor_of(definition.name)}"
+    head = head_of(template, f"Strategies for {definition.title}", now or datetime.datetime.now(datetime.UTC))
+    blocks = strategy_blocks(advice, definition, anchor, source)
+    section = Section(f"{definition.title}: ways of tightening", anchor, blocks)
+    return JointReport(definition.name, head, (section,), pa.table({}), anchor)
+
+
+def strategy_blocks(
+    advice: Advice, definition: JointDefinition, anchor: str, source: str = ""
+) -> tuple[Block, ...]:
+    """What the page shows."""
+    known = [one for one in advice.strategies if one.mean_kn is not None]
+    blocks: list[Block] = [Paragraph(choice(advice, definition), "lead")]
+    if known:
+        blocks.append(Plots((force_axis_plot(advice, anchor),)))
+    blocks += [figures_table(advice, definition), Bullets(tuple(cautions(advice, definition)))]
+    blocks += [published_table(advice), inputs_facts(advice, source), Paragraph(CAUTION, "caution")]
+    return tuple(blocks)
+
+
+def figures_table(advice: Advice, definition: JointDefinition) -> Table:
+    """One row a strategy."""
+    columns = (
+        Column("Strategy", weight=2.0),
+        Column("Set", weight=2.2),
+        Column("Mean", "kN", align="right", weight=0.8),
+        Column("s", "%", align="right", weight=0.9),
+        Column("P0.135", "kN", align="right", weight=0.9),
+        Column("P99.865", "kN", align="right", weight=0.9),
+        Column("Factor", align="right", weight=0.8),
+        Column("Below wanted", weight=1.5),
+        Column("Yielded", weight=1.5),
+        Column("What carries the scatter", weight=3.4),
+        Column("What speaks against it", weight=2.4),
+    )
+    rows = tuple(_row(one, advice, definition) for one in advice.strategies)
+    note = (
+        "Forces as tightened; factor: P99.865 over P0.135. An angle window rejects "
+        "the twentieth of the joints that turn least or most."
+    )
+    return Table("Strategies", columns, rows, "Strategies", note)
+
+
+def _row(one: StrategyFigures, advice: Advice, definition: JointDefinition) -> tuple[Cell, ...]:
+    against = failing(one, advice.joint, definition)
+    figures = (one.mean_kn, one.s_percent, one.p0135_kn, one.p99865_kn, one.tightening_factor)
+    return (
+        Cell(one.name, one.name),
+        Cell(one.settings_words or ABSENT),
+        *(_figure(value, digits) for value, digits in zip(figures, (1, 2, 1, 1, 2), strict=True)),
+        *(
+            Cell(ABSENT if share is None else share_words(share), share)
+            for share in (one.share_below_wanted, one.share_yielded)
+        ),
+        Cell(what_carries(one, advice.joint) if one.mean_kn is not None else ABSENT),
+        Cell(against or "nothing found"),
+    )
+
+
+def _figure(value: float | None, digits: int) -> Cell:
+    return Cell(ABSENT if value is None else number_text(value, digits), value)
+
+
+def published_table(advice: Advice) -> Table:
+    """The tightening factors found, beside published ones."""
+    of = {one.name: one.tightening_factor for one in advice.strategies}
+    columns = (
+        Column("Strategy", weight=1.6),
+        Column("Factor here", align="right"),
+        Column("Published", weight=1.2),
+        Column("For", weight=1.8),
+        Column("Source", weight=2.6),
+    )
+    rows = tuple(
+        (
+            Cell(name, name), _figure(of[name], 2),
+            Cell(f"{one.low:.2f}" if one.low == one.high else f"{one.low:.2f} to {one.high:.2f}"),
+            Cell(one.words), Cell(one.source + (", recalled, not confirmed" if one.recalled else "")),
+        )
+        for name, several in PUBLISHED.items() for one in several
+    )  # fmt: skip
+    return Table("Published", columns, rows, "Tightening factors beside published ones")
+
+
+def inputs_facts(advice: Advice, source: str) -> Facts:
+    """Every input with its origin."""
+    joint, settings = advice.joint, advice.joint.settings
+    rate = joint.stiffness_kn_per_deg
+    pairs = [
+        ("Friction in the thread", f"{joint.mu_thread[0]:.3f}, s {joint.mu_thread[1]:.4f}"),
+        ("Friction under the head", f"{joint.mu_bearing[0]:.3f}, s {joint.mu_bearing[1]:.4f}"),
+        ("Correlation of the two", f"{settings.friction_correlation:g}"),
+        ("Target torque", f"{joint.target_nm:g} N·m, s {settings.torque_scatter_percent:.2f} %"),
+        ("Snug torque", f"{joint.snug_nm:g} N·m, s {settings.snug_torque_scatter_percent:g} %"),
+        ("Angle", f"s {settings.angle_scatter_deg:g} deg"),
+        (
+            "Clamp force per degree",
+            ABSENT if rate is None else f"{rate:.3f} kN/deg, s {settings.stiffness_scatter_percent:g} %",
+        ),
+        *((f"Origin: {name.lower()}", words) for name, words in joint.origins.items()),
+    ]
+    if source:
+        pairs.append(("Own traces", source))
+    return Facts(tuple(pairs), columns=2)
+
+
+def force_axis_plot(advice: Advice, anchor: str) -> PlotSpec:
+    """Outline of each strategy over one force axis, with what is wanted, proof and yield."""
+    known = [one for one in advice.strategies if one.outline is not None]
+    joint = advice.joint
+    lines = [
+        (value, words)
+        for value, words in (
+            (joint.wanted_kn, "wanted"),
+            (joint.proof_kn, "proof"),
+            (joint.yield_kn() if joint.least_yield_mpa else None, "yield"),
+        )
+        if value is not None
+    ]
+    ends = [force for one in known for force in (one.p0135_kn, one.p99865_kn) if force is not None]
+    low, high = padded_range(min([*ends, *(v for v, _ in lines)]), max([*ends, *(v for v, _ in lines)]), 0.05)
+    places = {one.name: float(len(known) - k) for k, one in enumerate(known)}
+    return PlotSpec(
+        name=f"{anchor}-force",
+        title="Clamp force of each strategy",
+        caption=(
+            "From P0.135 to P99.865, the higher the more often; dots at the median. "
+            + "; ".join(f"{place:.0f} {name}" for name, place in places.items())
+            + "."
+        ),
+        x=Axis("Clamp force, computed", "kN", low, high),
+        y=Axis("Strategy", "", 0.4, len(known) + 0.75),
+        height_pt=170.0,
+        bands=tuple(_outline(one, places[one.name]) for one in known),
+        curves=tuple(_base(one, places[one.name]) for one in known),
+        limits=tuple(Limit("x", value, words) for value, words in lines),
+        marks=tuple(
+            Mark(float(one.p50_kn or 0.0), places[one.name], "circle", "ink", one.name) for one in known
+        ),
+    )
+
+
+def _outline(one: StrategyFigures, place: float) -> Band:
+    assert one.outline is not None
+    force, height = one.outline
+    return Band(
+        force, place - _HALF_HEIGHT * height, place + _HALF_HEIGHT * height, "reference band", one.name
+    )
+
+
+def _base(one: StrategyFigures, place: float) -> Curve:
+    ends = np.array([one.p0135_kn, one.p99865_kn], np.float64)
+    return Curve(ends, np.full(2, place), "reference median", 1.0)

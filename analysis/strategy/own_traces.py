@@ -1,0 +1,48 @@
+"""What a joint's own traces say of its scatter: the tool's torque, and friction by slope over stiffness."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pyarrow as pa
+from numpy.typing import NDArray
+
+from analysis.shift.robust import robust_centre, robust_spread
+from analysis.strategy.joint_scatter import JointScatter, with_own_scatter
+
+FloatArray = NDArray[np.float64]
+
+#: Fewer sound traces say nothing of scatter (common practice, no source).
+FEWEST = 20
+
+
+def scatter_of_traces(scatter: JointScatter, results: pa.Table) -> tuple[JointScatter, str]:
+    """The joint with the scatter of its own sound traces, and what was taken in words.
+
+    Friction: lambda = slope/k, so that the slope's relative scatter is that of torque over clamp force. The
+    middle of friction stays the stated one: slopes say it only as well as the stiffness is known.
+    """
+    joints, verdicts = (np.array(results.column(name).to_pylist(), object) for name in ("joint", "verdict"))
+    own = np.flatnonzero((joints == scatter.name) & (verdicts == "ok"))
+    if len(own) < FEWEST:
+        return scatter, f"{len(own)} traces judged ok: fewer than {FEWEST}, so that the settings stand"
+    torque = _relative_percent(results, "final_torque_nm", own)
+    slope = _relative_percent(results, "elastic_slope_nm_per_deg", own)
+    words = f"{len(own)} traces judged ok"
+    changed = with_own_scatter(
+        scatter,
+        torque_percent=None if math.isnan(torque) else torque,
+        lever_percent=None if math.isnan(slope) else slope,
+        words=words,
+    )
+    return changed, f"{words}: torque s {torque:.2f} %, slope s {slope:.2f} %"
+
+
+def _relative_percent(results: pa.Table, column: str, rows: NDArray[np.int64]) -> float:
+    taken = results.column(column).take(rows).to_pylist()
+    values = np.array([math.nan if v is None else v for v in taken], np.float64)[:, None]
+    if np.isfinite(values).sum() < FEWEST:
+        return math.nan
+    centre = robust_centre(values)
+    return float(100.0 * robust_spread(values, centre)[0] / centre[0])

@@ -1,0 +1,85 @@
+"""``tautograph strategy``: a joint in, the clamp-force scatter of each way of tightening out; no display."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from analysis.listener import Listener
+from analysis.whole_file import whole_file
+from app.commands.arguments import BatchArguments
+from app.commands.libraries import check_drawing
+from app.commands.output import refuse_overwriting
+from app.commands.progress import Teller
+from app.commands.report import report_time, template_of, write_pages
+from app.commands.run import CommandError, check_output, read_joints, run
+
+if TYPE_CHECKING:
+    from analysis.strategy.joint_scatter import JointScatter
+    from analysis.strategy.settings import StrategySettings
+
+STRATEGY_ENDINGS = (".pdf", ".html", ".json")
+
+
+def strategy_command(arguments: BatchArguments) -> int:
+    """Carry out ``tautograph strategy``; returns the exit code."""
+    from analysis.strategy.advice import advise
+    from analysis.strategy.joint_scatter import joint_scatter
+    from analysis.strategy.words import choice
+
+    ending = arguments.output.suffix.lower()
+    check_output(arguments.output, STRATEGY_ENDINGS)
+    if arguments.joint is None:
+        raise CommandError("--joint NAME is missing: which joint of the joints file it is about")
+    if ending == ".pdf":
+        check_drawing()
+    teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
+    joints, template = read_joints(arguments), template_of(arguments.template)
+    settings = _settings(arguments.settings)
+    named = [path for path in (arguments.joints, arguments.settings, arguments.template) if path is not None]
+    refuse_overwriting([arguments.output], named)
+    definition = joints[arguments.joint]
+    scatter, source = joint_scatter(definition, settings), ""
+    if arguments.inputs:
+        scatter, source = _with_traces(arguments, scatter, teller)
+        teller.say(source)
+    with teller.step("strategies"):
+        advice = advise(scatter)
+    teller.say(choice(advice, definition))
+    with whole_file(arguments.output) as unfinished:
+        if ending == ".json":
+            text = json.dumps(advice.as_dict(), indent=1, ensure_ascii=False, allow_nan=False)
+            unfinished.write_text(text + "\n", encoding="utf-8")
+        else:
+            from analysis.report.strategy_pages import strategy_report
+
+            report = strategy_report(advice, definition, source, report_time(), template)
+            write_pages([report], unfinished, ending, Listener(teller.progress))
+    teller.say(f"written: {arguments.output}")
+    return 0
+
+
+def _settings(path: Path | None) -> StrategySettings:
+    from analysis.strategy.settings import StrategySettings, with_values
+
+    if path is None:
+        return StrategySettings()
+    try:
+        values = tomllib.loads(path.read_text(encoding="utf-8-sig").replace("\r\n", "\n"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise CommandError(f"--settings {path}: not a TOML file: {error}") from None
+    return with_values(StrategySettings(), values, str(path))
+
+
+def _with_traces(
+    arguments: BatchArguments, scatter: JointScatter, teller: Teller
+) -> tuple[JointScatter, str]:
+    """Scatter from the joint's own traces; settings of the strategies are none of the analysis."""
+    from analysis.strategy.own_traces import scatter_of_traces
+
+    arguments.settings = None
+    found = run(arguments, STRATEGY_ENDINGS, teller)
+    refuse_overwriting([arguments.output], found.inputs)
+    return scatter_of_traces(scatter, found.analysis.results())

@@ -1,0 +1,118 @@
+"""Every interval and test against an independent library, to rounding."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy import stats
+from statsmodels.stats.diagnostic import normal_ad
+from statsmodels.stats.oneway import anova_oneway
+
+from analysis.capability.intervals import DRAWS, cp_interval, draw_statistics, index_needed, one_limit_bound
+from analysis.capability.quantity_study import shaped_indices
+from analysis.capability.shape import anderson_darling, find_shape, percentiles_of
+from analysis.capability.spread import by_moving_range, c4, same_spread, variance_components, within_groups
+
+
+@pytest.mark.parametrize("n", [2, 5, 50, 500])
+def test_interval_of_cp_by_chi_square(n: int) -> None:
+    low, high = (np.sqrt(stats.chi2.ppf(share, n - 1) / (n - 1)) for share in (0.025, 0.975))
+    assert cp_interval(1.4, n - 1) == (pytest.approx(1.4 * low), pytest.approx(1.4 * high))
+
+
+@pytest.mark.parametrize(
+    ("n", "index"), [(5, 0.4), (25, 1.67), (50, 2.0), (125, 1.33), (400, 1.1), (30, -0.2)]
+)
+def test_bound_by_the_noncentral_t(n: int, index: float) -> None:
+    scale = 3.0 * np.sqrt(n)
+    bound = one_limit_bound(index, n)
+    assert stats.nct.cdf(scale * index, n - 1, scale * bound) == pytest.approx(0.95, abs=1e-6)
+    needed = stats.nct.ppf(0.95, n - 1, scale * 1.2) / scale
+    assert index_needed(1.2, n) == pytest.approx(needed, rel=1e-6)
+
+
+@pytest.mark.parametrize("kind", ["normal", "skewed", "even"])
+@pytest.mark.parametrize("n", [20, 60, 300])
+def test_anderson_darling_as_statsmodels_has_it(kind: str, n: int) -> None:
+    rng = np.random.default_rng(n)
+    values = {"normal": rng.normal(60, 2, n), "skewed": rng.gamma(4, 1, n), "even": rng.uniform(0, 1, n)}[
+        kind
+    ]
+    statistic, probability = anderson_darling(values)
+    theirs, chance = normal_ad(values)
+    adjusted = theirs * (1 + 0.75 / n + 2.25 / n**2)
+    assert statistic == pytest.approx(adjusted, rel=1e-9)
+    assert probability == pytest.approx(chance, rel=1e-6, abs=1e-12)
+
+
+def test_skew_and_kurtosis_as_scipy_has_them() -> None:
+    values = np.random.default_rng(2).gamma(5, 2, 80)
+    shape = find_shape(values)
+    assert shape.skew == pytest.approx(stats.skew(values))
+    assert shape.kurtosis == pytest.approx(stats.kurtosis(values))
+
+
+def test_components_and_f_as_statsmodels_has_them() -> None:
+    rng = np.random.default_rng(4)
+    codes = np.repeat([0, 1, 2, 3], [10, 12, 9, 14])
+    values = rng.normal(50, 1, len(codes)) + np.array([0.0, 0.5, -0.4, 0.2])[codes]
+    found = variance_components(values, codes)
+    theirs = anova_oneway(values, codes, use_var="equal")
+    assert found is not None
+    assert (found.f, found.probability) == (pytest.approx(theirs.statistic), pytest.approx(theirs.pvalue))
+    within = within_groups(values, codes)
+    assert within is not None
+    assert within.deviation * c4(within.degrees + 1) == pytest.approx(np.sqrt(found.mean_square_within))
+
+
+def test_f_test_of_the_spreads() -> None:
+    values = np.random.default_rng(5).normal(10, 1, 60)
+    within = by_moving_range(values)
+    assert within is not None
+    chance = same_spread(1.3, 60, within)
+    assert chance == pytest.approx(stats.f.sf((1.3 / within.deviation) ** 2, 59, within.degrees))
+
+
+def test_bootstrap_as_scipy_has_it() -> None:
+    """Interval of a standard deviation; both draw, so that they agree within what draws leave open."""
+    values = np.random.default_rng(6).gamma(3, 1, 90)
+
+    def make(own: np.ndarray):  # type: ignore[no-untyped-def]
+        return lambda weights: np.sqrt(
+            (weights @ own**2 - (weights @ own) ** 2 / weights.sum(axis=1)) / (weights.sum(axis=1) - 1)
+        )[None, :]
+
+    (draws,) = draw_statistics(values, make, 11)
+    theirs = stats.bootstrap(
+        (values,), lambda v, axis: np.std(v, axis=axis, ddof=1), n_resamples=DRAWS * 2, method="BCa",
+        rng=np.random.default_rng(1),
+    ).confidence_interval  # fmt: skip
+    width = theirs.high - theirs.low
+    assert draws.quantile(0.025) == pytest.approx(theirs.low, abs=0.06 * width)
+    assert draws.quantile(0.975) == pytest.approx(theirs.high, abs=0.06 * width)
+
+
+def test_percentiles_of_a_lognormal_sample() -> None:
+    values = 40.0 * np.exp(0.3 * np.random.default_rng(8).normal(size=4000))
+    family = find_shape(values).family
+    assert family == "lognormal"
+    found = percentiles_of(family, values)(np.ones((1, 4000)))[:, 0]
+    fitted = stats.lognorm(*stats.lognorm.fit(values, floc=0))
+    np.testing.assert_allclose(found, fitted.ppf([0.00135, 0.5, 0.99865]), rtol=2e-3)
+    pp, ppk, bound = shaped_indices(values, find_shape(values), (15.0, 110.0), 0.95)
+    assert pp is not None
+    assert ppk is not None
+    assert bound is not None
+    assert (pp.value, ppk.value) == (pytest.approx(1.157, rel=0.03), pytest.approx(1.053, rel=0.03))
+    assert ppk.low < bound < ppk.value < ppk.high
+
+
+def test_percentiles_of_a_shifted_curve_on_either_side() -> None:
+    skewed = 100.0 + np.exp(0.5 * np.random.default_rng(9).normal(size=3000))
+    for values, expected in (
+        (skewed, 100.0 + np.exp(0.5 * np.array([-3.0, 0.0, 3.0]))),
+        (200.0 - skewed, 100.0 - np.exp(0.5 * np.array([3.0, 0.0, -3.0]))),
+    ):
+        assert find_shape(values).family == "shifted lognormal"
+        found = percentiles_of("shifted lognormal", values)(np.ones((1, 3000)))[:, 0]
+        np.testing.assert_allclose(found, expected, atol=0.35)
