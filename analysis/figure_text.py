@@ -1,4 +1,4 @@
-"""How a figure is written: no more digits than its doubt allows, limits as they were given.
+"""How a figure is written: no more digits than its uncertainty allows, limits as they were given.
 
 Units are the caller's.
 
@@ -21,8 +21,8 @@ SIGNIFICANT_DIGITS = 4
 #: Digits that a given number may have to be written as it is, and those that it is cut to where it has more:
 #: such a number was computed, not written by a person (own choice).
 _MOST_GIVEN, _CUT_TO = 8, 6
-#: A doubt below this is a zero that arithmetic left over, in every unit that is shown.
-_NO_DOUBT = 1e-12
+#: An uncertainty below this is a zero that arithmetic left over, in every unit that is shown.
+_NO_UNCERTAINTY = 1e-12
 #: How nearly a shorter number must agree to be the number that was given; roundings of conversions are below.
 _SAME = 1e-12
 #: Digits of a step's logarithm that count: differences of recorded values carry rounding.
@@ -31,7 +31,7 @@ _MINUS = "\N{MINUS SIGN}"
 
 
 @dataclass(frozen=True)
-class Doubt:
+class Uncertainty:
     """How well a figure is known, in the figure's unit.
 
     Attributes
@@ -45,9 +45,9 @@ class Doubt:
     sigma: float | None = None
     step: float | None = None
 
-    def times(self, factor: float) -> Doubt:
+    def times(self, factor: float) -> Uncertainty:
         """In another unit."""
-        return Doubt(
+        return Uncertainty(
             None if self.sigma is None else abs(factor) * self.sigma,
             None if self.step is None else abs(factor) * self.step,
         )
@@ -56,15 +56,15 @@ class Doubt:
     def spread(self) -> float | None:
         """The uncertainty where it is one: finite and above zero."""
         sigma = self.sigma
-        return sigma if sigma is not None and _NO_DOUBT < sigma < math.inf else None
+        return sigma if sigma is not None and _NO_UNCERTAINTY < sigma < math.inf else None
 
 
-UNKNOWN = Doubt()
+UNKNOWN = Uncertainty()
 ABSENT = "–"
 
 
-def with_doubt(
-    value: float, doubt: Doubt, *, signed: bool = False, most: int | None = None
+def with_uncertainty(
+    value: float, uncertainty: Uncertainty, *, signed: bool = False, most: int | None = None
 ) -> tuple[str, str]:
     """A value and its standard uncertainty as texts; the second is empty where none is known.
 
@@ -73,14 +73,16 @@ def with_doubt(
 
     Examples
     --------
-    >>> with_doubt(130.04, Doubt(1.52)), with_doubt(4.7104, Doubt(0.0996)), with_doubt(1405.0, Doubt(123.0))
-    (('130.0', '1.5'), ('4.71', '0.10'), ('1400', '120'))
-    >>> with_doubt(4.7104, Doubt(step=0.01)), with_doubt(4.7104, UNKNOWN), with_doubt(-0.04, Doubt(step=0.1))
-    (('4.71', ''), ('4.710', ''), ('0.0', ''))
+    >>> [with_uncertainty(x, Uncertainty(u)) for x, u in ((130.04, 1.52), (4.7104, 0.0996), (1405.0, 123.0))]
+    [('130.0', '1.5'), ('4.71', '0.10'), ('1400', '120')]
+    >>> with_uncertainty(4.7104, Uncertainty(step=0.01)), with_uncertainty(-0.04, Uncertainty(step=0.1))
+    (('4.71', ''), ('0.0', ''))
+    >>> with_uncertainty(4.7104, UNKNOWN)
+    ('4.710', '')
     """
     if not math.isfinite(value):
         return ABSENT, ""
-    place, spread = doubtful_place(doubt), doubt.spread
+    place, spread = last_place(uncertainty), uncertainty.spread
     if place is None:
         return figure(value, signed=signed), ""
     if most is not None and value != 0.0 and place < (first := _first_place(value, most)) - most + 1:
@@ -88,30 +90,30 @@ def with_doubt(
     return at_place(value, place, signed=signed), "" if spread is None else at_place(spread, place)
 
 
-def doubtful_place(doubt: Doubt) -> int | None:
-    """Power of ten of the last digit that a doubt leaves a meaning; None where nothing is known.
+def last_place(uncertainty: Uncertainty) -> int | None:
+    """Power of ten of the last digit that an uncertainty leaves a meaning; None where nothing is known.
 
     Examples
     --------
-    >>> doubtful_place(Doubt(1.52)), doubtful_place(Doubt(step=0.01)), doubtful_place(UNKNOWN)
+    >>> last_place(Uncertainty(1.52)), last_place(Uncertainty(step=0.01)), last_place(UNKNOWN)
     (-1, -2, None)
     """
-    if doubt.spread is not None:
-        return _first_place(doubt.spread, 2) - 1
-    if doubt.step is not None and _NO_DOUBT < doubt.step < math.inf:
-        return math.ceil(math.log10(2.0 * doubt.step) - _STEP_SLACK) - 1
+    if uncertainty.spread is not None:
+        return _first_place(uncertainty.spread, 2) - 1
+    if uncertainty.step is not None and _NO_UNCERTAINTY < uncertainty.step < math.inf:
+        return math.ceil(math.log10(2.0 * uncertainty.step) - _STEP_SLACK) - 1
     return None
 
 
-def measured_text(value: float, doubt: Doubt, unit: str = "", *, signed: bool = False) -> str:
+def measured_text(value: float, uncertainty: Uncertainty, unit: str = "", *, signed: bool = False) -> str:
     """Value, uncertainty and unit in one line.
 
     Examples
     --------
-    >>> measured_text(130.04, Doubt(1.52), "deg"), measured_text(4.7104, Doubt(step=0.01), "N·m")
+    >>> measured_text(130.04, Uncertainty(1.52), "deg"), measured_text(4.7104, Uncertainty(step=0.01), "N·m")
     ('130.0 ± 1.5 deg', '4.71 N·m')
     """
-    text, spread = with_doubt(value, doubt, signed=signed)
+    text, spread = with_uncertainty(value, uncertainty, signed=signed)
     return f"{text}{f' ± {spread}' if spread else ''} {unit}".rstrip()
 
 
@@ -125,8 +127,8 @@ def bounded_texts(low: float, high: float, *values: float) -> tuple[str, ...]:
     >>> bounded_texts(23.4567, 37.1234, 29.61), bounded_texts(5.0, 5.0)
     (('23.5', '37.1', '29.6'), ('5.000', '5.000'))
     """
-    width = Doubt(sigma=abs(high - low) / 2.0)
-    return tuple(with_doubt(value, width)[0] for value in (low, high, *values))
+    width = Uncertainty(sigma=abs(high - low) / 2.0)
+    return tuple(with_uncertainty(value, width)[0] for value in (low, high, *values))
 
 
 def at_place(value: float, place: int, *, signed: bool = False) -> str:
@@ -144,6 +146,17 @@ def at_place(value: float, place: int, *, signed: bool = False) -> str:
     if text.startswith("-") and not signed and float(text) == 0.0:
         text = text[1:]
     return text.replace("-", _MINUS)
+
+
+def number_text(value: float, decimals: int) -> str:
+    """A number with so many decimals, with a true minus sign, and none before zero.
+
+    Examples
+    --------
+    >>> number_text(-0.04, 1), number_text(-12.5, 1)
+    ('0.0', '−12.5')
+    """
+    return at_place(value, -decimals)
 
 
 def figure(value: float, *, digits: int = SIGNIFICANT_DIGITS, signed: bool = False) -> str:

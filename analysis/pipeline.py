@@ -10,6 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.analysed import Analysis
+from analysis.catalogue.causes import CAUSE_NAMES
+from analysis.catalogue.findings import FINDING_INDEX, FINDING_NAMES
+from analysis.catalogue.rules import RULES
+from analysis.catalogue.verdicts import OK
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.reasons import PULSED_TORQUE, REASONS
 from analysis.errors import CancelledError
@@ -37,18 +41,18 @@ from analysis.verdict.features import (
     LEAST_SPREADS,
     SCORED,
     TELLING,
-    feature_doubt,
+    FeatureTables,
+    feature_uncertainty,
     measure_features,
     to_compared_scale,
     typical_features,
     without_cut_rundowns,
 )
-from analysis.verdict.finding import CAUSES, CLAMP_FINDINGS
 from analysis.verdict.joint_rows import JointRows, find_joint_rows
-from analysis.verdict.judgement import FINDING_INDEX, FINDING_NAMES, OK, judge
+from analysis.verdict.judgement import judge
 from analysis.verdict.quantities import measure_quantities
 from analysis.verdict.rise_signs import find_rise_signs, joint_medians, resample_rises
-from analysis.verdict.rules import RULES, evaluate_rules, withhold_pulsed
+from analysis.verdict.rules import evaluate_rules, withhold_pulsed
 
 if TYPE_CHECKING:
     from analysis.operation.table import OperationTable
@@ -105,11 +109,11 @@ def analyse(
     _stop_if(cancelled)
     clamp = estimate_clamp(traces, curves, rows.per_trace(), joints, settings)
     clamp = clamp.without(operations.pulsed, f"not evaluated: {REASONS[PULSED_TORQUE]}")
-    rules = withhold_pulsed(evaluate_rules(curves, rows), operations.pulsed, operations.sparse)
+    rules = withhold_pulsed(evaluate_rules(curves, rows, clamp), operations.pulsed, operations.sparse)
     quantities = measure_quantities(traces, curves)
     _stop_if(cancelled)
     signs = find_rise_signs(traces, curves, rows.codes).without(operations.unsteady)
-    measured = measure_features(curves, quantities, signs)
+    measured = measure_features(FeatureTables(curves, quantities, signs))
     # What is not steady is neither compared with steady tightenings nor does it say what is usual among them.
     measured[operations.unsteady] = np.nan
     features = without_cut_rundowns(measured, rows.codes)
@@ -122,7 +126,7 @@ def analyse(
     _stop_if(cancelled)
     outliers = find_outliers(
         compared,
-        feature_doubt(curves, features),
+        feature_uncertainty(curves, features),
         FEATURE_NAMES,
         rises,
         rows.codes,
@@ -235,16 +239,13 @@ def _stop_if(cancelled: Cancelled | None) -> None:
 def _oddities(
     outliers: OutlierTable, causes: CauseTable, contradictions: ClampContradictions
 ) -> tuple[NDArray[np.bool_], FloatArray]:
-    n = len(outliers.score)
-    odd = np.zeros((n, len(FINDING_NAMES)), np.bool_)
-    margin = np.full((n, len(FINDING_NAMES)), np.nan)
-    column = FINDING_INDEX["outlier"]
-    odd[:, column] = outliers.flagged
-    margin[:, column] = 1.0 - outliers.score
-    first = FINDING_INDEX[CAUSES[0]]
-    odd[:, first : first + len(CAUSES)] = causes.alarming
-    margin[:, first : first + len(CAUSES)] = 1.0 - causes.strength
-    (column,) = (FINDING_INDEX[name] for name in CLAMP_FINDINGS)
-    odd[:, column] = contradictions.present
-    margin[:, column] = -contradictions.apart
+    """Which findings each trace has beside broken limits, and how far each is beyond its threshold."""
+    odd = np.zeros((len(outliers.score), len(FINDING_NAMES)), np.bool_)
+    margin = np.full(odd.shape, np.nan)
+    found = {
+        "outlier": (outliers.flagged, 1.0 - outliers.score),
+        "clamp-disagreement": (contradictions.present, -contradictions.apart),
+    } | {name: (causes.alarming[:, k], 1.0 - causes.strength[:, k]) for k, name in enumerate(CAUSE_NAMES)}
+    for name, (present, beyond) in found.items():
+        odd[:, FINDING_INDEX[name]], margin[:, FINDING_INDEX[name]] = present, beyond
     return odd, margin

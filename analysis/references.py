@@ -7,8 +7,9 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.analysed import Analysis, attribute_values
+from analysis.analysed import Analysis
 from analysis.errors import CallError
+from analysis.facts import attribute_values
 from analysis.settings import Settings
 from analysis.shift.population import Usual, usual_of
 from analysis.shift.reference import ReferenceSet, build_reference

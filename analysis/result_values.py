@@ -1,55 +1,64 @@
-"""The values of the results table, column by column, from the parts of an analysis."""
+"""The values of the results table: what the catalogue says where to read, and what is worked out here."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from operator import attrgetter
 from typing import Any
 
 import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
-from analysis.curve.curve_table import CurveTable
+from analysis.catalogue.causes import CAUSE_NAMES
+from analysis.catalogue.figures import FIGURES
+from analysis.catalogue.findings import FINDING_NAMES
+from analysis.catalogue.reasons import REASONS
+from analysis.catalogue.rules import RULES
+from analysis.catalogue.verdicts import VERDICTS
+from analysis.facts import Facts
 from analysis.joint.clamp_columns import clamp_columns
-from analysis.joint.clamp_table import ClampTable
 from analysis.operation.table import OPERATIONS, OperationTable
-from analysis.results import FURTHER_COLUMNS
-from analysis.settings import CurveSettings
 from analysis.traces import TraceSet
 from analysis.traces.arrow_arrays import ArrowArray, coded_text_array, number_array, truth_array
-from analysis.verdict.causes import CauseTable
-from analysis.verdict.finding import CAUSES, VERDICTS
-from analysis.verdict.joint_rows import JointRows
-from analysis.verdict.judgement import FINDING_NAMES, Judgement
-from analysis.verdict.quantities import Quantities
-from analysis.verdict.rules import ANGLE, NOT_EVALUATED, PREVAILING, RULE_REASONS, RULES, TORQUE, RuleTable
+from analysis.verdict.rules import NOT_EVALUATED
 
 FloatArray = NDArray[np.float64]
 
-_ATTRIBUTES = ("tool", "spindle", "program", "part", "position")
+
+def result_values(facts: Facts) -> dict[str, Any]:
+    """One array for each of `analysis.catalogue.figures.FIGURES`."""
+    values = {one.name: attrgetter(one.read)(facts) for one in FIGURES if one.read}
+    values |= {rule.margin: facts.rules.margin[:, k] for k, rule in enumerate(RULES) if rule.margin}
+    values |= {name: work_out(facts) for name, work_out in COMPUTED.items()}
+    values |= operation_values(facts.operations)
+    rows = facts.joint_rows
+    return values | clamp_columns(
+        facts.traces, facts.curves, facts.clamp, rows.codes, rows.definitions, rows.names
+    )
 
 
-def hardness(joint_rate_deg: FloatArray, settings: CurveSettings) -> ArrowArray:
+def hardness(facts: Facts) -> ArrowArray:
     """hard, medium or soft by the joint rate; null where there is none."""
-    codes = np.where(joint_rate_deg <= settings.hard_limit_deg, 0, 1)
-    codes = np.where(joint_rate_deg >= settings.soft_limit_deg, 2, codes)
-    return coded_text_array(np.where(np.isnan(joint_rate_deg), -1, codes), ("hard", "medium", "soft"))
+    rate_deg, settings = facts.curves.joint_rate_deg, facts.settings.curve
+    codes = np.where(rate_deg <= settings.hard_limit_deg, 0, 1)
+    codes = np.where(rate_deg >= settings.soft_limit_deg, 2, codes)
+    return coded_text_array(np.where(np.isnan(rate_deg), -1, codes), ("hard", "medium", "soft"))
 
 
-def not_evaluated_reasons(rules: RuleTable, clamp: ClampTable) -> list[str | None]:
+def not_evaluated_reasons(facts: Facts) -> list[str | None]:
     """Why rules, then the clamp force, could not be evaluated; None where all were."""
     texts: dict[tuple[int, ...], str] = {}
-    pending = np.where(rules.status == NOT_EVALUATED, rules.reason, 0)
+    pending = np.where(facts.rules.status == NOT_EVALUATED, facts.rules.reason, 0)
     result: list[str | None] = []
-    for codes, clamp_reason in zip(map(tuple, pending.tolist()), clamp.reason, strict=True):
+    for codes, clamp_reason in zip(map(tuple, pending.tolist()), facts.clamp.reason, strict=True):
         if codes not in texts:
             texts[codes] = "; ".join(
-                f"{RULES[rule]} not evaluated: {RULE_REASONS[code]}"
-                for rule, code in enumerate(codes)
+                f"{rule.name} not evaluated: {REASONS[code]}"
+                for rule, code in zip(RULES, codes, strict=True)
                 if code
             )
-        parts = [texts[codes]] if texts[codes] else []
-        if clamp_reason:
-            parts.append(_clamp_reason(clamp_reason))
+        parts = [text for text in (texts[codes], clamp_reason and _clamp_reason(clamp_reason)) if text]
         result.append("; ".join(parts) or None)
     return result
 
@@ -57,83 +66,68 @@ def not_evaluated_reasons(rules: RuleTable, clamp: ClampTable) -> list[str | Non
 def _clamp_reason(reason: str) -> str:
     if reason.startswith("clamp force"):
         return reason
-    return (
-        f"clamp force {reason}"
-        if reason.startswith("not evaluated")
-        else f"clamp force not evaluated: {reason}"
-    )
+    return f"clamp force {'' if reason.startswith('not evaluated') else 'not evaluated: '}{reason}"
 
 
-def result_values(
-    traces: TraceSet,
-    joint_rows: JointRows,
-    curves: CurveTable,
-    operations: OperationTable,
-    quantities: Quantities,
-    clamp: ClampTable,
-    rules: RuleTable,
-    judgement: Judgement,
-    causes: CauseTable,
-    outlier_score: FloatArray,
-    settings: CurveSettings,
-) -> dict[str, Any]:
-    """One array for each column of `analysis.results.COLUMNS`."""
-    n = len(traces)
-    deciding_margin = np.full(n, np.nan)
-    decided = judgement.deciding >= 0
-    deciding_margin[decided] = judgement.relative_margin[decided, judgement.deciding[decided]]
-    values: dict[str, Any] = {
-        "trace_id": traces.attributes.column("trace_id").combine_chunks(),
-        "joint": coded_text_array(joint_rows.codes, joint_rows.names),
-        "verdict": coded_text_array(judgement.verdict, VERDICTS),
-        "deciding": coded_text_array(judgement.deciding, FINDING_NAMES),
-        "findings": _finding_lists(judgement),
-        "cause": coded_text_array(causes.likeliest, CAUSES),
-        "hardness": hardness(curves.joint_rate_deg, settings),
-        "yielded": truth_array([None if code < 0 else code == 1 for code in curves.yielded.tolist()]),
-        "outlier_score": outlier_score,
-        "not_evaluated_reason": not_evaluated_reasons(rules, clamp),
-        "deciding_margin": deciding_margin,
-        "torque_margin_nm": rules.margin[:, TORQUE],
-        "angle_margin_deg": rules.margin[:, ANGLE],
-        "prevailing_margin_nm": rules.margin[:, PREVAILING],
-        "rundown_deg": quantities.rundown_deg,
-        "drawdown_deg": quantities.drawdown_deg,
-        "total_angle_deg": quantities.total_angle_deg,
-        "utilisation": clamp.utilisation,
-        "cause_weight": _likeliest_weight(causes),
-    }
-    values |= operation_values(operations)
-    for name in ("clamp_force_kn", "clamp_force_low_kn", "clamp_force_high_kn"):
-        values[name] = getattr(clamp, name)
-    values |= clamp_columns(traces, curves, clamp, joint_rows.codes, joint_rows.definitions, joint_rows.names)
-    values |= {name: _attribute(traces, name) for name in _ATTRIBUTES}
-    values["started_at"] = _attribute(traces, "started_at")
-    values["source"] = _sources(traces)
-    return values | {name: getattr(curves, name) for name in _CURVE_COLUMNS}
+def _deciding_margin(facts: Facts) -> FloatArray:
+    judged = facts.judgement
+    margin = np.full(len(facts), np.nan)
+    decided = judged.deciding >= 0
+    margin[decided] = judged.relative_margin[decided, judged.deciding[decided]]
+    return margin
 
 
-#: Columns that stand in the curve table under the same name.
-_CURVE_COLUMNS = (
-    "n_samples",
-    "final_torque_nm",
-    "final_angle_deg",
-    "snug_angle_deg",
-    "snug_torque_nm",
-    "snug_angle_uncertainty_deg",
-    "joint_rate_deg",
-    "prevailing_torque_nm",
-    "drawdown_angle_deg",
-    "elastic_slope_nm_per_deg",
-    "elastic_origin_deg",
-    "yield_angle_deg",
-    "yield_torque_nm",
-    *(column.name for column in FURTHER_COLUMNS if column.name in CurveTable.__dataclass_fields__),
-)
+def _finding_lists(facts: Facts) -> pa.Array[Any]:
+    present = facts.judgement.present
+    rows, columns = np.nonzero(present)
+    stops = number_array(np.searchsorted(rows, np.arange(len(present) + 1)).astype(np.int32))
+    lists: pa.Array[Any] = pa.ListArray.from_arrays(stops, coded_text_array(columns, FINDING_NAMES))
+    return lists
+
+
+def _likeliest_weight(facts: Facts) -> FloatArray:
+    causes = facts.causes
+    weight = causes.weights[np.arange(len(facts)), np.maximum(causes.likeliest, 0)]
+    return np.where(causes.likeliest >= 0, weight, np.nan)
+
+
+def _attribute(name: str) -> Callable[[Facts], pa.Array[Any]]:
+    def recorded(facts: Facts) -> pa.Array[Any]:
+        traces: TraceSet = facts.traces
+        if name not in traces.attributes.column_names:
+            return pa.nulls(len(traces))
+        column = traces.attributes.column(name)
+        return pa.concat_arrays(column.chunks) if column.num_chunks else pa.nulls(0)
+
+    return recorded
+
+
+#: What no table holds as it stands in the results, by the name of the figure.
+COMPUTED: dict[str, Callable[[Facts], Any]] = {
+    "joint": lambda facts: coded_text_array(facts.joint_rows.codes, facts.joint_rows.names),
+    "verdict": lambda facts: coded_text_array(facts.verdict, VERDICTS),
+    "deciding": lambda facts: coded_text_array(facts.judgement.deciding, FINDING_NAMES),
+    "findings": _finding_lists,
+    "cause": lambda facts: coded_text_array(facts.causes.likeliest, CAUSE_NAMES),
+    "hardness": hardness,
+    "yielded": lambda facts: truth_array(
+        [None if code < 0 else code == 1 for code in facts.curves.yielded.tolist()]
+    ),
+    "not_evaluated_reason": not_evaluated_reasons,
+    "deciding_margin": _deciding_margin,
+    "cause_weight": _likeliest_weight,
+    "source": lambda facts: coded_text_array(
+        facts.traces.source_index, tuple(source.path for source in facts.traces.sources)
+    ),
+    **{
+        name: _attribute(name)
+        for name in ("trace_id", "tool", "spindle", "program", "part", "position", "started_at")
+    },
+}
 
 
 def operation_values(operations: OperationTable) -> dict[str, Any]:
-    """Columns of what was done in each trace: its kind, the last stop, the blows, the breakaway."""
+    """Figures of what was done in each trace: its kind, the last stop, the blows, the slip."""
     stages, loosenings, pulses = operations.stages, operations.loosenings, operations.pulses
     last = stages.last_stop()
     stopped = np.flatnonzero(last >= 0)
@@ -141,8 +135,6 @@ def operation_values(operations: OperationTable) -> dict[str, Any]:
     values: dict[str, Any] = {
         "operation": coded_text_array(operations.operation, OPERATIONS),
         "stages": number_array(stages.count.astype(np.int64), stages.count > 0),
-        "breakaway_torque_nm": loosenings.breakaway_torque_nm,
-        "breakaway_angle_deg": loosenings.breakaway_angle_deg,
         "slip_pitch_deg": np.where(loosenings.slipped, loosenings.pitch_deg, np.nan),
     }
     n = len(operations.operation)
@@ -159,27 +151,3 @@ def operation_values(operations: OperationTable) -> dict[str, Any]:
     count[pulses.rows] = pulses.count
     values["pulses"] = number_array(count, count > 0)
     return values
-
-
-def _finding_lists(judgement: Judgement) -> pa.Array[Any]:
-    rows, columns = np.nonzero(judgement.present)
-    stops = number_array(np.searchsorted(rows, np.arange(len(judgement.present) + 1)).astype(np.int32))
-    lists: pa.Array[Any] = pa.ListArray.from_arrays(stops, coded_text_array(columns, FINDING_NAMES))
-    return lists
-
-
-def _likeliest_weight(causes: CauseTable) -> FloatArray:
-    chosen = np.maximum(causes.likeliest, 0)
-    weight = causes.weights[np.arange(len(chosen)), chosen]
-    return np.where(causes.likeliest >= 0, weight, np.nan)
-
-
-def _attribute(traces: TraceSet, name: str) -> pa.Array[Any]:
-    if name not in traces.attributes.column_names:
-        return pa.nulls(len(traces))
-    column = traces.attributes.column(name)
-    return pa.concat_arrays(column.chunks) if column.num_chunks else pa.nulls(0)
-
-
-def _sources(traces: TraceSet) -> ArrowArray:
-    return coded_text_array(traces.source_index, tuple(source.path for source in traces.sources))

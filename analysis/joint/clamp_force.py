@@ -197,12 +197,12 @@ def _force_from_angle(
     on_line = net_nm / curves.elastic_slope_nm_per_deg[rows]
     # Where yielding cannot be excluded only the elastic line is safe.
     angle = np.where(curves.yielded[rows] == 0, turned, on_line)
-    doubt = COVERAGE * np.nan_to_num(curves.elastic_origin_uncertainty_deg[rows], posinf=np.inf)
+    uncertainty = COVERAGE * np.nan_to_num(curves.elastic_origin_uncertainty_deg[rows], posinf=np.inf)
     angle = np.where(angle > 0.0, angle, np.nan)
     return (
         rate_kn * angle,
-        rate_kn * (1.0 - scatter) * np.maximum(angle - doubt, 0.0),
-        rate_kn * (1.0 + scatter) * (angle + doubt),
+        rate_kn * (1.0 - scatter) * np.maximum(angle - uncertainty, 0.0),
+        rate_kn * (1.0 + scatter) * (angle + uncertainty),
     )
 
 

@@ -10,7 +10,7 @@ from functools import cached_property
 import numpy as np
 
 from analysis.curve.curve_table import CurveTable
-from analysis.figure_text import Doubt, bounded_texts, measured_text
+from analysis.figure_text import Uncertainty, bounded_texts, measured_text
 from analysis.joint.calculation import CAUTION, shown
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.clamp_words import explain_clamp, torque_budget
@@ -237,7 +237,8 @@ def explain_pair(pair: LooseningPair, traces: TraceSet) -> list[str]:
     lines = [
         f"{on} tightened with {shown(estimate.tightening_nm)} N·m, {off} came loose at "
         f"{shown(estimate.loosening_nm)} N·m, prevailing torque taken off both: T_on - T_off = F P/π gives "
-        f"{measured_text(estimate.force_kn, Doubt(estimate.uncertainty_kn), 'kN')}, whatever the friction."
+        f"{measured_text(estimate.force_kn, Uncertainty(estimate.uncertainty_kn), 'kN')}, whatever the "
+        f"friction."
     ]
     if pair.from_torque_kn is not None:
         low, high = pair.from_torque_kn

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.estimate import Estimate, Evidence
 from analysis.curve.reasons import NOT_YIELDED, REASONS
-from analysis.figure_text import Doubt, measured_text
+from analysis.figure_text import Uncertainty, measured_text
 from analysis.settings import CurveSettings
 from analysis.traces import TraceSet
 from analysis.traces.recorded_step import FINEST_ANGLE_DEG
@@ -83,17 +83,17 @@ class ForcePlace:
             return "The measured force does not leave its line before the final point."
         if self.angle_deg is None:
             return f"{self.name[:1].upper()}{self.name[1:]}: not evaluated: {self.reason}."
-        at = measured_text(self.angle_deg, Doubt(self.uncertainty_deg, FINEST_ANGLE_DEG), "deg")
+        at = measured_text(self.angle_deg, Uncertainty(self.uncertainty_deg, FINEST_ANGLE_DEG), "deg")
         text = f"{self.name[:1].upper()}{self.name[1:]} at {at}"
         apart = self.apart_deg
         if apart is None:
             return f"{text}; the torque curve shows no {self.by_torque}."
         assert self.torque_angle_deg is not None
-        doubt = Doubt(self.torque_uncertainty_deg, FINEST_ANGLE_DEG)
-        place = f"{self.by_torque} by torque, {measured_text(self.torque_angle_deg, doubt, 'deg')}"
+        uncertainty = Uncertainty(self.torque_uncertainty_deg, FINEST_ANGLE_DEG)
+        place = f"{self.by_torque} by torque, {measured_text(self.torque_angle_deg, uncertainty, 'deg')}"
         if self.agrees:
             return f"{text}; {place}: within the uncertainty of both."
-        words = measured_text(abs(apart), Doubt(self._both_uncertain_deg, FINEST_ANGLE_DEG), "deg")
+        words = measured_text(abs(apart), Uncertainty(self._both_uncertain_deg, FINEST_ANGLE_DEG), "deg")
         return f"{text}; {place}: {words} {'later' if apart > 0 else 'earlier'} by force."
 
 
@@ -206,7 +206,7 @@ def read_force_zones(
 ) -> ForceZones:
     """One entry of `find_force_points` beside the points of the same trace's torque."""
     rises, straight, leaves = (_place(points, entry, curves, row, name, point) for name, point in _PLACES)
-    slope, doubt = (
+    slope, uncertainty = (
         points.elastic_slope_nm_per_deg[entry],
         points.elastic_slope_uncertainty_nm_per_deg[entry],
     )
@@ -215,7 +215,7 @@ def read_force_zones(
         straight,
         leaves,
         force_per_degree_n=_or_none(1000.0 * slope),
-        force_per_degree_uncertainty_n=_or_none(1000.0 * doubt),
+        force_per_degree_uncertainty_n=_or_none(1000.0 * uncertainty),
         from_deg=_or_none(points.elastic_from_deg[entry]),
         to_deg=_or_none(points.elastic_to_deg[entry]),
         final_force_kn=_final_force(traces, curves, row),
@@ -261,8 +261,10 @@ def explain_force(zones: ForceZones) -> dict[str, Estimate]:
     for place in zones.places:
         evidence = None
         if place.angle_deg is not None:
-            doubt = place.uncertainty_deg or 0.0
-            evidence = Evidence(place.angle_deg - doubt, place.angle_deg + doubt, (), said[place.name])
+            uncertainty = place.uncertainty_deg or 0.0
+            evidence = Evidence(
+                place.angle_deg - uncertainty, place.angle_deg + uncertainty, (), said[place.name]
+            )
         found[place.name] = Estimate(
             place.angle_deg, "deg", "measured clamp force over angle, by the rules for torque",
             place.uncertainty_deg, evidence, place.reason,

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from analysis.curve.curve_table import CurveTable
-from analysis.figure_text import Doubt, bounded_texts, measured_text
+from analysis.figure_text import Uncertainty, bounded_texts, measured_text
 from analysis.joint.calculation import shown
 from analysis.joint.clamp_basis import joint_ring
 from analysis.joint.clamp_table import ClampTable
@@ -113,10 +113,10 @@ def _beside_the_estimate(clamp: ClampTable, row: int, zones: ForceZones) -> list
 
 
 def _force_per_degree(definition: JointDefinition | None, zones: ForceZones) -> Sequence[str]:
-    rate, doubt = zones.force_per_degree_n, zones.force_per_degree_uncertainty_n
+    rate, uncertainty = zones.force_per_degree_n, zones.force_per_degree_uncertainty_n
     if rate is None:
         return []
-    text = f"Clamp force per degree measured: {measured_text(rate, Doubt(doubt), 'N/deg')}"
+    text = f"Clamp force per degree measured: {measured_text(rate, Uncertainty(uncertainty), 'N/deg')}"
     if definition is None:
         return [f"{text}."]
     ring = joint_ring(definition)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from analysis.catalogue.rules import WINDOWS
 from analysis.errors import JointDefinitionError, ReadError, ReadProblem
 from analysis.joint.joints_document import JointsDocument
 from analysis.joint.joints_file import check_joint, joints_from_text
@@ -24,7 +25,7 @@ _COLUMNS: dict[str, tuple[str, int | None]] = {
     "prevailing_low": ("prevailing_limits_nm", 0),
     "prevailing_high": ("prevailing_limits_nm", 1),
 }
-_LIMIT_KEYS = ("target_torque_nm", "torque_limits_nm", "angle_limits_deg", "prevailing_limits_nm")
+_LIMIT_KEYS = ("target_torque_nm", *WINDOWS)
 EXPECTED = "a column joint and columns such as target_torque_nm, torque_low_nm, torque_high_nm, angle_low_deg"
 
 

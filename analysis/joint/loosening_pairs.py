@@ -159,8 +159,8 @@ def _why_not(
 def _agrees(estimate: PairEstimate, bounds: tuple[float, float] | None) -> bool | None:
     if estimate.force_kn is None or estimate.uncertainty_kn is None or bounds is None:
         return None
-    doubt = 2.0 * estimate.uncertainty_kn
-    return estimate.force_kn + doubt >= bounds[0] and estimate.force_kn - doubt <= bounds[1]
+    uncertainty = 2.0 * estimate.uncertainty_kn
+    return estimate.force_kn + uncertainty >= bounds[0] and estimate.force_kn - uncertainty <= bounds[1]
 
 
 def _or_zero(value: float) -> float:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
+from analysis.catalogue.findings import FINDING_OF, FINDINGS, in_words
 from analysis.report.reported import JointData
-from analysis.report.words import in_words, interval_text, plural, share_text
-from analysis.verdict.finding import CLAMP_FINDINGS, LIMIT_FINDINGS, POPULATION_FINDINGS
+from analysis.report.words import interval_text, plural, share_text
 
 #: Kinds of broken limits that get a line each on the first page; the others share one (own choice).
 _MOST_NAMED = 3
@@ -50,7 +50,9 @@ def reasons_not_evaluated(data: JointData) -> list[tuple[str, int]]:
     counts: Counter[str] = Counter()
     for row in data.rows_with("not evaluated").tolist():
         checks = [check for check in data.analysis.checks(row) if check.status == "not evaluated"]
-        reasons = [f"{check.rule} rule: {check.reason}" for check in checks] or ["no rule could be evaluated"]
+        reasons = [f"{check.rule.name} rule: {check.reason}" for check in checks] or [
+            "no rule could be evaluated"
+        ]
         # Each once, in the order of the rules: of equally frequent reasons the same one is told in every run.
         counts.update(dict.fromkeys(reasons, 1))
     return counts.most_common()
@@ -100,8 +102,9 @@ def _wrong(data: JointData) -> list[str]:
     for names, verdict in zip(data.texts("findings"), data.texts("verdict"), strict=True):
         if verdict in ("not ok", "suspect"):
             findings.update(dict.fromkeys(names or (), 1))
-    broken = [(name, k) for name, k in findings.most_common() if name in LIMIT_FINDINGS]
-    odd = [(name, findings[name]) for name in POPULATION_FINDINGS + CLAMP_FINDINGS if findings[name]]
+    broken = [(name, k) for name, k in findings.most_common() if FINDING_OF[name].group == "limit"]
+    odd = [(one.name, findings[one.name]) for one in FINDINGS if one.group not in ("limit", "cause")]
+    odd = [(name, count) for name, count in odd if count]
     lines = [
         f"{in_words(name)[0].upper()}{in_words(name)[1:]}: {plural(count, 'trace')}."
         for name, count in (*broken[:_MOST_NAMED], *odd)

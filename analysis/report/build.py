@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from analysis import __version__
+from analysis.catalogue.units import DisplayUnits
 from analysis.listener import NOBODY, Listener
 from analysis.report.content import Head, JointReport, Section
 from analysis.report.decided import ReportedDecisions
@@ -68,7 +69,7 @@ def build_reports(
     """
     template = template or load_template()
     moment = now or datetime.datetime.now(datetime.UTC)
-    joints = joint_data(analysis, joint_names, decisions, torque_unit or template.torque_unit)
+    joints = joint_data(analysis, joint_names, decisions, DisplayUnits(torque_unit or template.torque_unit))
     rows = [_evidence_rows(data, chosen_rows, template) for data in joints]
     course = _Course(listener, sum(map(len, rows)))
     return tuple(_report(data, own, moment, template, course) for data, own in zip(joints, rows, strict=True))

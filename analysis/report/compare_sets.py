@@ -8,7 +8,21 @@ from dataclasses import replace
 
 import numpy as np
 
+from analysis.catalogue.figures import (
+    CLAMP_FORCE,
+    CLAMP_HIGH,
+    CLAMP_LOW,
+    FINAL_TORQUE,
+    JOINT_RATE,
+    UTILISATION,
+    Figure,
+    figures_for,
+)
+from analysis.catalogue.findings import in_words
+from analysis.catalogue.units import DisplayUnits
+from analysis.catalogue.verdicts import WORST_FIRST
 from analysis.errors import CallError
+from analysis.figure_text import number_text
 from analysis.report.answer import leading_causes
 from analysis.report.build import anchor_of, head_of
 from analysis.report.content import (
@@ -25,24 +39,13 @@ from analysis.report.content import (
 from analysis.report.method import origin_section, quality_section
 from analysis.report.overview import SHORT_CAUTION
 from analysis.report.plot_spec import Axis, Band, Curve, PlotSpec
-from analysis.report.quantity import (
-    CLAMP_FORCE,
-    CLAMP_HIGH,
-    CLAMP_LOW,
-    FIGURES,
-    FINAL_TORQUE,
-    JOINT_RATE,
-    UTILISATION,
-    Quantity,
-)
 from analysis.report.reference import FEWEST, ReferenceBand, band_of
 from analysis.report.reported import JointData, ReportedAnalysis
 from analysis.report.statistics import wilson_interval
 from analysis.report.template import ReportTemplate, load_template
-from analysis.report.ticks import number_text, padded_range
-from analysis.report.words import in_words, interval_text, share_text
+from analysis.report.ticks import padded_range
+from analysis.report.words import interval_text, share_text
 from analysis.shift.comparison import Comparison, compare
-from analysis.verdict.finding import WORST_FIRST
 
 #: Worked out from final torque: they differ where it does, and are in the table only.
 _DERIVED = (CLAMP_FORCE, CLAMP_LOW, CLAMP_HIGH, UTILISATION)
@@ -79,7 +82,7 @@ def build_comparison(
         Where a set is empty, a row is in both sets, or the sets belong to more than one joint.
     """
     template = template or load_template()
-    unit = torque_unit or template.torque_unit
+    units = DisplayUnits(torque_unit or template.torque_unit)
     results = analysis.results()
     sets = [np.asarray(rows, np.int64) for rows in (first_rows, second_rows)]
     if not all(len(rows) for rows in sets) or set(sets[0].tolist()) & set(sets[1].tolist()):
@@ -90,7 +93,7 @@ def build_comparison(
             f"the traces belong to several joints ({', '.join(sorted(names))}); compare one at a time"
         )
     (name,) = names
-    one, other = (JointData(analysis, name, rows, results.take(rows), {}, unit) for rows in sets)
+    one, other = (JointData(analysis, name, rows, results.take(rows), {}, units) for rows in sets)
     both = replace(one, rows=np.concatenate(sets), records=results.take(np.concatenate(sets)))
     anchor = f"compare-{anchor_of(name)}"
     sections = (
@@ -101,18 +104,21 @@ def build_comparison(
     head = head_of(
         template, f"{both.title}: {labels[0]} and {labels[1]}", now or datetime.datetime.now(datetime.UTC)
     )
-    return JointReport(name, head, sections, both.records, anchor, unit)
+    return JointReport(name, head, sections, both.records, anchor, units.torque)
 
 
 def _summary(one: JointData, other: JointData, labels: tuple[str, str], anchor: str) -> Section:
-    compared = [(quantity, _compared(one, other, quantity, labels)) for quantity in FIGURES]
+    compared = [
+        (quantity, _compared(one, other, quantity, labels))
+        for quantity in figures_for("report") + figures_for("further")
+    ]
     compared = [(q, c) for q, c in compared if q in (FINAL_TORQUE, JOINT_RATE) or min(c.n)]
     independent = [(q, c) for q, c in compared if q not in _DERIVED]
     differing = [c.sentence() for _, c in independent if min(c.n) >= 2 and c.differs]
     blocks: list[Block] = [Paragraph(_lead(one, other, labels, len(differing), len(independent)), "lead")]
     if differing:
         blocks.append(Bullets(tuple(f"{sentence}." for sentence in differing)))
-    blocks += [_verdicts(one, other, labels), _figures(compared, one.torque_unit, labels)]
+    blocks += [_verdicts(one, other, labels), _figures(compared, one.units, labels)]
     causes = _causes(one, other, labels)
     if causes.rows:
         blocks.append(causes)
@@ -157,10 +163,9 @@ def _causes(one: JointData, other: JointData, labels: tuple[str, str]) -> Table:
     return Table("Causes", columns, rows, "Causes", f"Also: {rest}." if rest else "")
 
 
-def _compared(one: JointData, other: JointData, quantity: Quantity, labels: tuple[str, str]) -> Comparison:
-    unit = one.torque_unit
-    first, second = (quantity.shown_array(data.values(quantity.column), unit) for data in (one, other))
-    return compare(first, second, quantity.title, quantity.unit(unit), labels)
+def _compared(one: JointData, other: JointData, quantity: Figure, labels: tuple[str, str]) -> Comparison:
+    first, second = (data.values(quantity.name) * quantity.factor(data.units) for data in (one, other))
+    return compare(first, second, quantity.title, quantity.symbol(one.units), labels)
 
 
 def _verdicts(one: JointData, other: JointData, labels: tuple[str, str]) -> Table:
@@ -197,7 +202,9 @@ def _apart(one: JointData, other: JointData, verdict: str) -> bool:
     return high < other_low or other_high < low
 
 
-def _figures(compared: list[tuple[Quantity, Comparison]], unit: str, labels: tuple[str, str]) -> Table:
+def _figures(
+    compared: list[tuple[Figure, Comparison]], units: DisplayUnits, labels: tuple[str, str]
+) -> Table:
     columns = (
         Column("Quantity", weight=2.6),
         Column("Unit", weight=1.1),
@@ -212,14 +219,14 @@ def _figures(compared: list[tuple[Quantity, Comparison]], unit: str, labels: tup
     )
     rows = []
     for quantity, one in compared:
-        digits = quantity.digits(unit)
+        digits = quantity.digits(units)
         numbers = (*one.medians, *one.spreads, one.difference)
         interval = (
             f"{number_text(one.low, digits)} to {number_text(one.high, digits)}"
             if np.isfinite(one.low)
             else "–"
         )
-        cells = [Cell(quantity.title, quantity.title), Cell(quantity.unit(unit))]
+        cells = [Cell(quantity.title, quantity.title), Cell(quantity.symbol(units))]
         cells += [Cell(str(n), n) for n in one.n]
         cells += [Cell(number_text(v, digits), v) if np.isfinite(v) else Cell("–") for v in numbers]
         rows.append((*cells, Cell(interval)))

@@ -8,8 +8,21 @@ from typing import Any
 
 import numpy as np
 
+from analysis.catalogue.figures import ELASTIC_SLOPE
+from analysis.catalogue.findings import in_words
+from analysis.catalogue.sentences import Sentence
+from analysis.catalogue.units import DisplayUnits
+from analysis.catalogue.verdicts import VERDICTS
 from analysis.curve.reasons import REASONS
-from analysis.figure_text import UNKNOWN, Doubt, given_text, measured_text, with_doubt
+from analysis.figure_text import (
+    ABSENT,
+    UNKNOWN,
+    Uncertainty,
+    given_text,
+    measured_text,
+    number_text,
+    with_uncertainty,
+)
 from analysis.report.content import (
     Block,
     Bullets,
@@ -26,27 +39,22 @@ from analysis.report.decided import history_of
 from analysis.report.evidence_plot import rise_plot, whole_curve_plot
 from analysis.report.joint_engineering import engineering_facts
 from analysis.report.operation_blocks import operation_blocks
-from analysis.report.quantity import ABSENT, FIGURES, Quantity
 from analysis.report.reference import ReferenceBand
 from analysis.report.reported import JointData
-from analysis.report.ticks import number_text
-from analysis.report.words import in_torque_unit, in_words
 from analysis.traces.recorded_step import RecordedSteps
-from analysis.traces.units import from_internal
-from analysis.verdict.finding import VERDICTS, Cause, RuleCheck
+from analysis.verdict.finding import Cause, RuleCheck
 
 #: Causes that a page has room for; the rest is named (own choice).
 _MOST_CAUSES = 3
 #: Pieces of evidence for, and against, each cause on paper; the window lists all (own choice).
 _MOST_EVIDENCE = 3
 _MARKS = {"met": "ok", "broken": "not ok", "not evaluated": "not evaluated"}
-_BY_COLUMN = {quantity.column: quantity for quantity in FIGURES}
 
 
 def evidence_section(data: JointData, row: int, anchor: str, reference: ReferenceBand) -> Section:
     """The page of one trace; `reference` is drawn behind the rise."""
     verdict = VERDICTS[data.analysis.verdict[row]]
-    blocks: list[Block] = [Paragraph(in_torque_unit(data.analysis.sentence(row), data.torque_unit), "strong")]
+    blocks: list[Block] = [Paragraph(data.analysis.sentence(row).text(data.units), "strong")]
     facts = _attributes(data.analysis.traces[row].attributes)
     if facts:
         blocks.append(Facts(facts))
@@ -79,69 +87,60 @@ def rules_table(data: JointData, row: int) -> Table:
 
 
 def _rule_row(data: JointData, check: RuleCheck, row: int) -> tuple[Cell, ...]:
-    quantity = _BY_COLUMN.get(check.quantity) or _plain(check)
-    unit = data.torque_unit
-
-    factor = quantity.shown(1.0, unit)
-    doubt, place_doubt = _doubts(data, check, row)
-    doubt = doubt.times(factor)
+    figure, units = check.rule.figure, data.units
+    factor = figure.factor(units)
+    uncertainty, place_uncertainty = _uncertainties(data, check, row)
+    uncertainty = uncertainty.times(factor)
 
     def cell(value: float | None, write: Callable[[float], str]) -> Cell:
         return Cell(ABSENT) if value is None else Cell(write(value * factor), value * factor)
 
     def limit(value: float | None) -> Cell:
-        if value is None or check.rule == "yield":  # the final point, which is no limit that was given
-            return cell(value, lambda shown: with_doubt(shown, place_doubt)[0])
+        if value is None or check.rule.kind == "flag":  # the final point, which is no limit that was given
+            return cell(value, lambda shown: with_uncertainty(shown, place_uncertainty)[0])
         return Cell(given_text(value, factor), value * factor)
 
     outcome = f"{check.status}: {check.reason}" if check.reason else check.status
-    place = "" if check.place_deg is None else with_doubt(check.place_deg, place_doubt)[0]
-    title = quantity.title if check.quantity in _BY_COLUMN else check.rule.capitalize()
+    place = "" if check.place_deg is None else with_uncertainty(check.place_deg, place_uncertainty)[0]
     return (
-        Cell(title, check.rule),
-        Cell(quantity.unit(unit)),
-        cell(check.measured, lambda shown: measured_text(shown, doubt)),
+        Cell(figure.title, check.rule.name),
+        Cell(figure.symbol(units)),
+        cell(check.measured, lambda shown: measured_text(shown, uncertainty)),
         limit(check.low),
         limit(check.high),
-        cell(check.margin, lambda shown: with_doubt(shown, doubt)[0]),
+        cell(check.margin, lambda shown: with_uncertainty(shown, uncertainty)[0]),
         Cell(place or ABSENT, check.place_deg),
         Cell(outcome, check.status, verdict=_MARKS.get(check.status, "")),
     )
 
 
-def _doubts(data: JointData, check: RuleCheck, row: int) -> tuple[Doubt, Doubt]:
+def _uncertainties(data: JointData, check: RuleCheck, row: int) -> tuple[Uncertainty, Uncertainty]:
     """How well what a rule measures is known, and its place; in internal units."""
     curves, steps = data.analysis.curves, RecordedSteps(data.analysis.traces)
-    angle = Doubt(step=steps.angle_deg(row))
-    if check.unit == "N·m":
-        sigma = float(curves.prevailing_uncertainty_nm[row]) if check.rule == "prevailing" else None
-        return Doubt(sigma, steps.torque_nm(row)), angle
-    point = {"angle": "snug", "yield": "yield"}.get(check.rule, "")
-    if not point:
+    figure, angle = check.rule.figure, Uncertainty(step=steps.angle_deg(row))
+    sigma = float(getattr(curves, figure.uncertainty)[row]) if figure.uncertainty else None
+    if figure.unit == "N·m":
+        return Uncertainty(sigma, steps.torque_nm(row)), angle
+    if sigma is None:
         return UNKNOWN, angle
-    known = Doubt(float(getattr(curves, f"{point}_angle_uncertainty_deg")[row]), angle.step)
+    known = Uncertainty(sigma, angle.step)
     return known, known
-
-
-def _plain(check: RuleCheck) -> Quantity:
-    kind = {"N·m": "torque", "deg": "angle", "N·m/deg": "slope", "kN": "force"}.get(check.unit, "number")
-    return Quantity(check.quantity, check.rule, kind, 3 if kind == "slope" else 1 if kind == "angle" else 2)
 
 
 def points_facts(data: JointData, row: int) -> Facts:
     """Points and figures of the curve with standard uncertainty, or why one is absent."""
     c, unit = data.analysis.curves, data.torque_unit
-    slope_unit = _BY_COLUMN["elastic_slope_nm_per_deg"].unit(unit)
-    steps, factor = RecordedSteps(data.analysis.traces), from_internal(1.0, unit)
-    by_sample = Doubt(step=steps.torque_nm(row))
+    slope_unit = ELASTIC_SLOPE.symbol(data.units)
+    steps, factor = RecordedSteps(data.analysis.traces), data.units.factor("N·m")
+    by_sample = Uncertainty(step=steps.torque_nm(row))
 
-    def shown(value: float, doubt: Doubt, symbol: str) -> str:
-        return measured_text(value * factor, doubt.times(factor), symbol)
+    def shown(value: float, uncertainty: Uncertainty, symbol: str) -> str:
+        return measured_text(value * factor, uncertainty.times(factor), symbol)
 
     def point(angle: float, sigma: float, torque_nm: float, reason: int) -> str:
         if not np.isfinite(angle):
             return f"absent: {REASONS.get(int(reason), '') or 'no reason known'}"
-        known = Doubt(sigma if sigma <= recorded else None, steps.angle_deg(row))
+        known = Uncertainty(sigma if sigma <= recorded else None, steps.angle_deg(row))
         place = measured_text(angle, known, "deg")
         if sigma > recorded:
             place += " (uncertainty larger than the recording)"
@@ -151,8 +150,8 @@ def points_facts(data: JointData, row: int) -> Facts:
     recorded = float(np.nanmax(angle) - np.nanmin(angle)) if np.isfinite(angle).any() else 0.0
     level = float(c.prevailing_torque_nm[row])
     steep = float(c.elastic_slope_nm_per_deg[row])
-    level_text = shown(level, Doubt(float(c.prevailing_uncertainty_nm[row]), by_sample.step), unit)
-    steep_text = shown(steep, Doubt(float(c.elastic_slope_uncertainty_nm_per_deg[row])), slope_unit)
+    level_text = shown(level, Uncertainty(float(c.prevailing_uncertainty_nm[row]), by_sample.step), unit)
+    steep_text = shown(steep, Uncertainty(float(c.elastic_slope_uncertainty_nm_per_deg[row])), slope_unit)
     if not np.isfinite(level):
         level_text = f"absent: {REASONS.get(int(c.prevailing_reason[row]), '')}"
     if not np.isfinite(steep):
@@ -193,13 +192,10 @@ def _clamp_text(data: JointData, row: int) -> str:
 
 
 def _findings(data: JointData, row: int) -> list[Block]:
-    found = data.analysis.findings(row)
-    if not found or (len(found) == 1 and found[0].sentence in data.analysis.sentence(row)):
+    found = [finding.sentence.text(data.units) for finding in data.analysis.findings(row)]
+    if not found or (len(found) == 1 and found[0] in data.analysis.sentence(row).text(data.units)):
         return []  # the page's first sentence says it already
-    items = tuple(
-        in_torque_unit(finding.sentence, data.torque_unit) or in_words(finding.name) for finding in found
-    )
-    return [Heading("Findings"), Bullets(items)]
+    return [Heading("Findings"), Bullets(tuple(found))]
 
 
 def _causes(data: JointData, row: int) -> list[Block]:
@@ -213,27 +209,27 @@ def _causes(data: JointData, row: int) -> list[Block]:
         Column("Against", weight=3.1),
         Column("Next check", weight=2.6),
     )
-    rows = tuple(_cause_row(cause, data.torque_unit) for cause in ranked[:_MOST_CAUSES])
+    rows = tuple(_cause_row(cause, data.units) for cause in ranked[:_MOST_CAUSES])
     rest = ", ".join(in_words(cause.name) for cause in ranked[_MOST_CAUSES:])
-    sources = "; ".join(dict.fromkeys(cause.source for cause in ranked[:_MOST_CAUSES] if cause.source))
+    sources = "; ".join(dict.fromkeys(cause.kind.source for cause in ranked[:_MOST_CAUSES]))
     note = "Weight: 0 to 1, for ranking; not a probability."
     note += f" Less likely: {rest}." if rest else ""
     note += f" Rules from: {sources}." if sources else ""
     return [Table("Causes", columns, rows, "Possible causes, likeliest first", note)]
 
 
-def _cause_row(cause: Cause, unit: str) -> tuple[Cell, ...]:
-    def text(items: tuple[str, ...]) -> str:
-        shown = [item.rstrip(".") for item in items[:_MOST_EVIDENCE]]
+def _cause_row(cause: Cause, units: DisplayUnits) -> tuple[Cell, ...]:
+    def text(items: tuple[Sentence, ...]) -> str:
+        shown = [item.text(units).rstrip(".") for item in items[:_MOST_EVIDENCE]]
         rest = len(items) - len(shown)
-        return in_torque_unit("; ".join(shown), unit) + (f"; and {rest} more" if rest else "") or ABSENT
+        return "; ".join(shown) + (f"; and {rest} more" if rest else "") or ABSENT
 
     return (
-        Cell(in_words(cause.name), cause.name),
+        Cell(cause.kind.words, cause.name),
         Cell(number_text(cause.weight, 2), cause.weight),
         Cell(text(cause.evidence_for)),
         Cell(text(cause.evidence_against)),
-        Cell(in_torque_unit(cause.next_check, unit)),
+        Cell(cause.kind.next_check),
     )
 
 

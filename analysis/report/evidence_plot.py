@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.catalogue.figures import FINAL_TORQUE
+from analysis.catalogue.verdicts import Shape
 from analysis.report.curve_reduction import reduce_polyline
-from analysis.report.plot_spec import Axis, Band, Curve, Limit, Mark, PlotSpec, Shape, Zone
-from analysis.report.quantity import FINAL_TORQUE
+from analysis.report.plot_spec import Axis, Band, Curve, Limit, Mark, PlotSpec, Zone
 from analysis.report.reference import ReferenceBand
 from analysis.report.reported import FloatArray, JointData
 from analysis.report.ticks import padded_range

@@ -2,31 +2,18 @@
 
 from __future__ import annotations
 
+from analysis.catalogue.figures import CLAMP_FORCE, FINAL_TORQUE, JOINT_RATE, UTILISATION, Figure, figures_for
+from analysis.catalogue.rules import window_of
+from analysis.catalogue.units import DisplayUnits
 from analysis.report.content import Cell, Column, Table
-from analysis.report.quantity import (
-    CLAMP_FORCE,
-    CLAMP_HIGH,
-    CLAMP_LOW,
-    ELASTIC_SLOPE,
-    FINAL_TORQUE,
-    JOINT_RATE,
-    PREVAILING,
-    SNUG_TORQUE,
-    UTILISATION,
-    Quantity,
-)
 from analysis.report.reported import JointData
 from analysis.report.statistics import spread_of
-
-#: What the first page has room for: what has limits, and the estimated clamp force (own choice).
-_FIRST_PAGE = (FINAL_TORQUE, JOINT_RATE, PREVAILING, CLAMP_FORCE, CLAMP_LOW, CLAMP_HIGH, UTILISATION)
-_FURTHER = (SNUG_TORQUE, ELASTIC_SLOPE)
 
 
 def figures_table(data: JointData) -> Table:
     """The quantities that decide: centre, spread and extremes beside their limits; clamp force with its
     bounds."""
-    shown = _shown(data, _FIRST_PAGE)
+    shown = _shown(data, figures_for("report"))
     note = "s: standard deviation of the sample. 5 %, 95 %: percentiles. Outside: traces beyond a limit."
     rows = tuple(_figure_row(data, q) for q in shown)
     note += _clamp_note(data, shown) + _hand_note(data)
@@ -35,13 +22,13 @@ def figures_table(data: JointData) -> Table:
 
 def further_figures_table(data: JointData) -> Table:
     """The quantities that no limit holds for."""
-    rows = tuple(_figure_row(data, q) for q in _shown(data, _FURTHER))
+    rows = tuple(_figure_row(data, q) for q in _shown(data, figures_for("further")))
     return Table("Further figures", _columns(), rows, "Further figures")
 
 
-def _shown(data: JointData, quantities: tuple[Quantity, ...]) -> list[Quantity]:
+def _shown(data: JointData, quantities: tuple[Figure, ...]) -> list[Figure]:
     """Those that any trace has; torque and angle in any case."""
-    return [q for q in quantities if q in (FINAL_TORQUE, JOINT_RATE) or spread_of(data.values(q.column)).n]
+    return [q for q in quantities if q in (FINAL_TORQUE, JOINT_RATE) or spread_of(data.values(q.name)).n]
 
 
 def _columns() -> tuple[Column, ...]:
@@ -63,7 +50,7 @@ def _hand_note(data: JointData) -> str:
     return f" Limits set by hand, over the joints file: {names}." if names else ""
 
 
-def _clamp_note(data: JointData, shown: list[Quantity]) -> str:
+def _clamp_note(data: JointData, shown: list[Figure]) -> str:
     """What the clamp force rests on, or why there is none."""
     if CLAMP_FORCE in shown or UTILISATION in shown:
         return (
@@ -81,26 +68,25 @@ def _clamp_note(data: JointData, shown: list[Quantity]) -> str:
     )
 
 
-def _figure_row(data: JointData, quantity: Quantity) -> tuple[Cell, ...]:
-    values = data.values(quantity.column)
+def _figure_row(data: JointData, quantity: Figure) -> tuple[Cell, ...]:
+    values = data.values(quantity.name)
     spread = spread_of(values)
-    limits = data.limits(quantity)
-    unit = data.torque_unit
+    limits = data.given_limits(quantity)
+    units = data.units
 
     def cell(value: float | None) -> Cell:
-        return Cell(quantity.text(value, unit), None if value is None else quantity.shown(value, unit))
+        return Cell(quantity.text(value, units), None if value is None else value * quantity.factor(units))
 
     if limits is None:
-        limit_cell, outside = Cell("none given" if quantity.limits else ""), Cell("")
+        limit_cell, outside = Cell("none given" if window_of(quantity) else ""), Cell("")
     else:
-        internal = quantity.limits(data.definition) if quantity.limits and data.definition else None
-        low, high = internal if internal else (float("nan"), float("nan"))
+        low, high = limits
         count = int(((values < low) | (values > high)).sum())
-        limit_cell = Cell(f"{_limit(quantity, low, unit)}–{_limit(quantity, high, unit)}")
+        limit_cell = Cell(f"{_limit(quantity, low, units)}–{_limit(quantity, high, units)}")
         outside = Cell(str(count), count)
     return (
         Cell(quantity.title, quantity.title),
-        Cell(quantity.unit(unit)),
+        Cell(quantity.symbol(units)),
         Cell(str(spread.n), spread.n),
         *map(
             cell,
@@ -119,7 +105,7 @@ def _figure_row(data: JointData, quantity: Quantity) -> tuple[Cell, ...]:
     )
 
 
-def _limit(quantity: Quantity, value: float, unit: str) -> str:
+def _limit(quantity: Figure, value: float, units: DisplayUnits) -> str:
     """A limit without the zeros behind its decimals that nobody wrote."""
-    text = quantity.text(value, unit)
+    text = quantity.text(value, units)
     return text.rstrip("0").rstrip(".") if "." in text else text

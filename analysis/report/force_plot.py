@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from analysis.catalogue.verdicts import Shape
 from analysis.joint.laboratory_table import LaboratoryRow
 from analysis.report.curve_reduction import reduce_polyline
-from analysis.report.plot_spec import Axis, Curve, Mark, PlotSpec, Shape
+from analysis.report.plot_spec import Axis, Curve, Mark, PlotSpec
 from analysis.report.ticks import padded_range
 from analysis.traces import TraceSet
 

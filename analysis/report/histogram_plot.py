@@ -4,26 +4,26 @@ from __future__ import annotations
 
 import numpy as np
 
+from analysis.catalogue.figures import Figure
+from analysis.catalogue.verdicts import VERDICTS
 from analysis.report.plot_spec import Axis, Bars, Limit, PlotSpec
-from analysis.report.quantity import Quantity
 from analysis.report.reported import FloatArray, JointData
 from analysis.report.statistics import histogram_edges, usual_range
 from analysis.report.ticks import padded_range
 from analysis.report.words import plural
-from analysis.verdict.finding import VERDICTS
 
 _STACK = ("ok", "not evaluated", "suspect", "not ok")
 
 
 def histogram_plot(
-    data: JointData, quantity: Quantity, anchor: str, height_pt: float = 128.0
+    data: JointData, quantity: Figure, anchor: str, height_pt: float = 128.0
 ) -> PlotSpec | None:
     """Stacked counts, or None where the joint has no value of the quantity.
 
     Values far from the usual ones would squeeze all others into one bar: they are counted in the outermost
     bars, and the caption says how many.
     """
-    values: FloatArray = quantity.shown_array(data.values(quantity.column), data.torque_unit)
+    values: FloatArray = data.values(quantity.name) * quantity.factor(data.units)
     present = np.isfinite(values)
     if not present.any():
         return None
@@ -38,10 +38,10 @@ def histogram_plot(
     shown = [k for k in range(len(_STACK)) if counts[k].any()]
     low, high = padded_range(float(edges[0]), float(edges[-1]), 0.04)
     return PlotSpec(
-        name=f"{anchor}-histogram-{quantity.column.replace('_', '-')}",
+        name=f"{anchor}-histogram-{quantity.name.replace('_', '-')}",
         title=quantity.title,
         caption=_caption(values, ends),
-        x=Axis(quantity.short, quantity.unit(data.torque_unit), low, high),
+        x=Axis(quantity.title, quantity.symbol(data.units), low, high),
         y=Axis("Tightenings", "", 0.0, float(counts.sum(axis=0).max()) * 1.12),
         height_pt=height_pt,
         bars=Bars(edges, counts[shown], tuple(_STACK[k] for k in shown)),

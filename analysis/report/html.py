@@ -9,9 +9,10 @@ from importlib import resources
 from jinja2 import DictLoader, Environment, StrictUndefined
 from markupsafe import Markup
 
+from analysis.catalogue.verdicts import VERDICT_OF
 from analysis.listener import NOBODY, Listener
 from analysis.report.content import Block, JointReport, Plots, single_blocks
-from analysis.report.palette import VERDICT_COLOURS, VERDICT_SYMBOLS, colour_of
+from analysis.report.palette import colour_of
 from analysis.report.plot_spec import PlotSpec
 from analysis.report.svg_plot import WIDTH, svg_plot
 
@@ -79,5 +80,5 @@ class _Drawing:
 
 def _mark(verdict: str) -> Markup:
     return Markup('<span class="mark" style="color:{}" aria-hidden="true">{}</span>').format(
-        VERDICT_COLOURS[verdict], VERDICT_SYMBOLS[verdict]
+        VERDICT_OF[verdict].colour, VERDICT_OF[verdict].symbol
     )

@@ -5,6 +5,9 @@ from __future__ import annotations
 
 import math
 
+from analysis.catalogue.figures import CLAMP_FORCE, FINAL_TORQUE
+from analysis.catalogue.units import DisplayUnits
+from analysis.figure_text import ABSENT, number_text
 from analysis.joint.calculation import CAUTION
 from analysis.joint.clamp_story import TraceEngineering
 from analysis.joint.clamp_words import torque_budget
@@ -17,9 +20,7 @@ from analysis.joint.loosening_pairs import LooseningPair
 from analysis.joint.remaining import estimate_remaining
 from analysis.report.content import Block, Cell, Column, Facts, Paragraph, Plots, Section, Table
 from analysis.report.force_plot import force_plot
-from analysis.report.quantity import ABSENT, CLAMP_FORCE, FINAL_TORQUE
 from analysis.report.reported import JointData, ReportedAnalysis
-from analysis.report.ticks import number_text
 from analysis.report.words import in_torque_unit
 
 #: Decimals of a coefficient of friction and of K, and of an angle.
@@ -228,7 +229,7 @@ def _pair_row(data: JointData, pair: LooseningPair) -> tuple[Cell, ...]:
     ids, estimate = data.analysis.traces.trace_ids, pair.estimate
     bounds = ABSENT
     if pair.from_torque_kn is not None:
-        bounds = " to ".join(CLAMP_FORCE.text(force, data.torque_unit) for force in pair.from_torque_kn)
+        bounds = " to ".join(CLAMP_FORCE.text(force, data.units) for force in pair.from_torque_kn)
     agree = "" if pair.agrees is None else "yes" if pair.agrees else "no"
     return (
         Cell(ids[pair.tightening_row], ids[pair.tightening_row]),
@@ -244,13 +245,12 @@ def _pair_row(data: JointData, pair: LooseningPair) -> tuple[Cell, ...]:
 
 
 def _torque(data: JointData, torque_nm: float | None) -> Cell:
-    unit = data.torque_unit
-    shown = None if torque_nm is None else FINAL_TORQUE.shown(torque_nm, unit)
-    return Cell(FINAL_TORQUE.text(torque_nm, unit), shown)
+    shown = None if torque_nm is None else torque_nm * FINAL_TORQUE.factor(data.units)
+    return Cell(FINAL_TORQUE.text(torque_nm, data.units), shown)
 
 
 def _force(force_kn: float | None) -> Cell:
-    return Cell(CLAMP_FORCE.text(force_kn, ""), force_kn)
+    return Cell(CLAMP_FORCE.text(force_kn, DisplayUnits()), force_kn)
 
 
 def _number(value: float | None, decimals: int) -> Cell:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from analysis.catalogue.figures import FINAL_TORQUE
+from analysis.figure_text import number_text
 from analysis.operation.stages import Stage
 from analysis.operation.words import operation_sentences, stage_texts
 from analysis.report.content import Block, Cell, Column, Heading, Paragraph, Table
-from analysis.report.quantity import FINAL_TORQUE
 from analysis.report.reported import JointData
-from analysis.report.ticks import number_text
 from analysis.report.words import in_torque_unit
 
 
@@ -42,12 +42,12 @@ def _stages_table(data: JointData, stages: list[Stage]) -> Table:
 
 
 def _stage_row(data: JointData, stage: Stage) -> tuple[Cell, ...]:
-    unit = data.torque_unit
-    torque = FINAL_TORQUE.text(stage.end_torque_nm, unit)
+    unit, units = data.torque_unit, data.units
+    torque = FINAL_TORQUE.text(stage.end_torque_nm, units)
     return (
         Cell(str(stage.number), stage.number),
         Cell(stage.ended_by),
-        Cell(torque, FINAL_TORQUE.shown(stage.end_torque_nm, unit)),
+        Cell(torque, stage.end_torque_nm * FINAL_TORQUE.factor(units)),
         Cell(number_text(stage.end_angle_deg, 1), stage.end_angle_deg),
         *(Cell(in_torque_unit(text, unit)) for text in stage_texts(stage)),
     )

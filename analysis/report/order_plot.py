@@ -6,13 +6,12 @@ import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
-from analysis.report.palette import VERDICT_SHAPES
+from analysis.catalogue.figures import Figure
+from analysis.catalogue.verdicts import VERDICT_OF, VERDICTS
 from analysis.report.plot_spec import Axis, Band, Curve, Limit, Mark, PlotSpec
-from analysis.report.quantity import Quantity
 from analysis.report.reported import FloatArray, IntArray, JointData
 from analysis.report.statistics import usual_range
 from analysis.report.ticks import padded_range
-from analysis.verdict.finding import VERDICTS
 
 #: Groups that the running median is read from, values in one, flagged points drawn (own choices).
 _GROUPS = 40
@@ -34,11 +33,11 @@ def time_order(data: JointData) -> tuple[IntArray, str]:
     return np.arange(len(data), dtype=np.int64), "in the order read (start times are not given)"
 
 
-def order_plot(data: JointData, quantity: Quantity, anchor: str, height_pt: float = 112.0) -> PlotSpec | None:
+def order_plot(data: JointData, quantity: Figure, anchor: str, height_pt: float = 112.0) -> PlotSpec | None:
     """Running median and middle half of consecutive groups, flagged ones as marks; None below three
     values."""
     order, basis = time_order(data)
-    values = quantity.shown_array(data.values(quantity.column), data.torque_unit)[order]
+    values = data.values(quantity.name)[order] * quantity.factor(data.units)
     present = np.isfinite(values)
     if present.sum() < 3:
         return None
@@ -49,11 +48,11 @@ def order_plot(data: JointData, quantity: Quantity, anchor: str, height_pt: floa
     ends = usual_range(values, limits)
     marks = _marks(number, np.clip(values, *ends), data.verdicts[order])
     return PlotSpec(
-        name=f"{anchor}-order-{quantity.column.replace('_', '-')}",
+        name=f"{anchor}-order-{quantity.name.replace('_', '-')}",
         title=f"{quantity.title} {basis}",
         caption=_caption(size, len(marks), _flagged(values, data.verdicts[order]), values, ends),
         x=Axis("Number in order", "", 0.0, len(values) + 1.0),
-        y=Axis(quantity.short, quantity.unit(data.torque_unit), *padded_range(*ends, 0.06)),
+        y=Axis(quantity.title, quantity.symbol(data.units), *padded_range(*ends, 0.06)),
         height_pt=height_pt,
         bands=(Band(x, low, high, "reference band"),),
         curves=(Curve(x, median, "reference median", 1.2),),
@@ -64,7 +63,7 @@ def order_plot(data: JointData, quantity: Quantity, anchor: str, height_pt: floa
         key=(
             ("reference median", "line", "running median"),
             ("reference band", "band", "middle half"),
-            *((name, VERDICT_SHAPES[name], name) for name in _MARKED if any(m.role == name for m in marks)),
+            *((name, VERDICT_OF[name].shape, name) for name in _MARKED if any(m.role == name for m in marks)),
         ),
         flexible=True,
     )
@@ -91,7 +90,7 @@ def _marks(number: FloatArray, values: FloatArray, verdicts: NDArray[np.int8]) -
     for name in _MARKED:
         for k in np.flatnonzero((verdicts == VERDICTS.index(name)) & np.isfinite(values)):
             if len(marks) < _MOST_MARKS:
-                marks.append(Mark(float(number[k]), float(values[k]), VERDICT_SHAPES[name], name))
+                marks.append(Mark(float(number[k]), float(values[k]), VERDICT_OF[name].shape, name))
     return tuple(marks)
 
 

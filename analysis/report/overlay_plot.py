@@ -5,13 +5,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from analysis.catalogue.figures import FINAL_TORQUE
+from analysis.catalogue.verdicts import VERDICTS
 from analysis.report.curve_reduction import coverage, grey_levels, reduce_polyline
 from analysis.report.plot_spec import Axis, Curve, Limit, Picture, PlotSpec
-from analysis.report.quantity import FINAL_TORQUE
 from analysis.report.reference import FEWEST, ReferenceBand, snug_samples
 from analysis.report.reported import IntArray, JointData
 from analysis.report.ticks import padded_range
-from analysis.verdict.finding import VERDICTS
 
 #: Pixels of the bundle: a plot of 260 by 200 points at 288 dots an inch, three times a screen's 96.
 BUNDLE_SHAPE = (800, 1040)

@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+from analysis.catalogue.causes import CAUSE_OF
+from analysis.catalogue.figures import ELASTIC_SLOPE, FINAL_TORQUE, JOINT_RATE, PREVAILING_TORQUE, Figure
+from analysis.catalogue.findings import in_words
+from analysis.catalogue.units import DisplayUnits
+from analysis.catalogue.verdicts import WORST_FIRST
+from analysis.figure_text import ABSENT
 from analysis.report.answer import answer_of, leading_causes
 from analysis.report.content import (
     Beside,
@@ -22,20 +28,10 @@ from analysis.report.order_plot import order_plot
 from analysis.report.overlay_plot import overlay_plot
 from analysis.report.plot_spec import PlotSpec
 from analysis.report.population import basis_sentences, drift_sentences, shared_by, shared_or_none
-from analysis.report.quantity import (
-    ABSENT,
-    ELASTIC_SLOPE,
-    FINAL_TORQUE,
-    JOINT_RATE,
-    PREVAILING,
-    Quantity,
-)
 from analysis.report.reference import ReferenceBand
 from analysis.report.reported import JointData
 from analysis.report.template import ReportTemplate
-from analysis.report.words import in_torque_unit, in_words, interval_text, share_text
-from analysis.verdict.finding import WORST_FIRST
-from analysis.verdict.sign_words import NEXT_CHECKS
+from analysis.report.words import interval_text, share_text
 
 #: Share of the width for the counts, and causes that the first page has room for (own choices).
 _COUNTS_SHARE = 0.40
@@ -91,7 +87,7 @@ def causes_table(data: JointData) -> Table:
             Cell(in_words(cause), cause),
             Cell(str(count), count),
             Cell(shared_by(data, cause) or ABSENT),
-            Cell(in_torque_unit(NEXT_CHECKS.get(cause, ABSENT), data.torque_unit)),
+            Cell(CAUSE_OF[cause].next_check),
         )
         for cause, count in causes[:_MOST_CAUSES]
     )
@@ -110,7 +106,7 @@ def distribution_section(data: JointData, anchor: str) -> Section:
     )
     second = tuple(
         plot
-        for plot in (histogram_plot(data, q, anchor) for q in (PREVAILING, ELASTIC_SLOPE))
+        for plot in (histogram_plot(data, q, anchor) for q in (PREVAILING_TORQUE, ELASTIC_SLOPE))
         if plot is not None
     )
     blocks += [Plots(plots) for plots in (pair, second) if plots]
@@ -162,7 +158,7 @@ def flagged_section(data: JointData, anchor: str, template: ReportTemplate, page
         Column("Reason", weight=6.6),
     )
     position = {int(row): k for k, row in enumerate(data.rows.tolist())}
-    torque, rate = data.values(FINAL_TORQUE.column), data.values(JOINT_RATE.column)
+    torque, rate = data.values(FINAL_TORQUE.name), data.values(JOINT_RATE.name)
     verdicts, causes = data.texts("verdict"), data.texts("cause")
     table_rows = []
     for row in listed:
@@ -171,10 +167,10 @@ def flagged_section(data: JointData, anchor: str, template: ReportTemplate, page
             (
                 Cell(data.trace_id(row), data.trace_id(row), link=pages.get(row, "")),
                 Cell(verdicts[k], verdicts[k], verdict=verdicts[k]),
-                _value_cell(FINAL_TORQUE, torque[k], data.torque_unit),
-                _value_cell(JOINT_RATE, rate[k], data.torque_unit),
+                _value_cell(FINAL_TORQUE, torque[k], data.units),
+                _value_cell(JOINT_RATE, rate[k], data.units),
                 Cell(in_words(causes[k]) if causes[k] else ABSENT, causes[k]),
-                Cell(in_torque_unit(_reason(data.analysis.sentence(row), verdicts[k]), data.torque_unit)),
+                Cell(_reason(data.analysis.sentence(row).text(data.units), verdicts[k])),
             )
         )
     notes = []
@@ -196,6 +192,6 @@ def _reason(sentence: str, verdict: str) -> str:
     return sentence[len(start) :] if sentence.lower().startswith(start) else sentence
 
 
-def _value_cell(quantity: Quantity, value: float, unit: str) -> Cell:
-    text = quantity.text(value, unit)
-    return Cell(text, None if text == ABSENT else quantity.shown(float(value), unit))
+def _value_cell(quantity: Figure, value: float, units: DisplayUnits) -> Cell:
+    text = quantity.text(value, units)
+    return Cell(text, None if text == ABSENT else float(value) * quantity.factor(units))

@@ -2,24 +2,10 @@
 
 from __future__ import annotations
 
-from analysis.report.plot_spec import Shape
+from analysis.catalogue.verdicts import VERDICT_OF
 
-#: Verdict hues: Okabe and Ito's palette, 3:1 on white.
-VERDICT_COLOURS: dict[str, str] = {
-    "ok": "#009E73",
-    "suspect": "#CC79A7",
-    "not ok": "#D55E00",
-    "not evaluated": "#0072B2",
-}
-VERDICT_SYMBOLS: dict[str, str] = {"ok": "●", "suspect": "▲", "not ok": "■", "not evaluated": "◇"}
-VERDICT_SHAPES: dict[str, Shape] = {
-    "ok": "circle",
-    "suspect": "triangle",
-    "not ok": "square",
-    "not evaluated": "diamond",
-}
 ROLE_COLOURS: dict[str, str] = {
-    **VERDICT_COLOURS,
+    **{name: verdict.colour for name, verdict in VERDICT_OF.items()},
     "ink": "#1B1B1B",
     "faint": "#6B6B6B",
     "grid": "#D8D8D8",

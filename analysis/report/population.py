@@ -6,24 +6,22 @@ import datetime
 
 import numpy as np
 
-from analysis.joint_diagnosis import LEAST_GROUP
+from analysis.account.joint import ALL_FLAGGED, LEAST_GROUP
+from analysis.catalogue.figures import ELASTIC_SLOPE, FINAL_TORQUE, JOINT_RATE, PREVAILING_TORQUE, Figure
+from analysis.catalogue.verdicts import VERDICTS
+from analysis.figure_text import number_text
 from analysis.report.order_plot import time_order
-from analysis.report.quantity import ELASTIC_SLOPE, FINAL_TORQUE, JOINT_RATE, PREVAILING, Quantity
 from analysis.report.reported import JointData
-from analysis.report.ticks import number_text
 from analysis.shift.drift import Step, find_steps, find_trend
 from analysis.shift.sharing import SIGNIFICANT
-from analysis.verdict.finding import VERDICTS
 
 #: Shared values and steps that are named, of all flagged traces and of one cause's (own choice).
 _MOST_NAMED = 3
 _MOST_OF_CAUSE = 2
-#: Key of the diagnosis for all flagged traces together.
-ALL_FLAGGED = "flagged"
 #: Chance below which a steady drift is stated (common practice, no source).
 _TREND_PROBABILITY = 0.01
 #: What is looked through for steps and drift.
-_WATCHED = (JOINT_RATE, FINAL_TORQUE, PREVAILING, ELASTIC_SLOPE)
+_WATCHED = (JOINT_RATE, FINAL_TORQUE, PREVAILING_TORQUE, ELASTIC_SLOPE)
 
 
 def shared_by(data: JointData, cause: str) -> str:
@@ -61,10 +59,7 @@ def shared_or_none(data: JointData) -> tuple[str, ...]:
 
 def basis_sentences(data: JointData) -> tuple[str, ...]:
     """What the traces were compared with, and what to know before trusting it."""
-    if data.diagnosis is None:
-        return ()
-    # The diagnosis ends with the basis of the comparison and the notes on it.
-    return data.diagnosis.sentences[-1 - len(data.diagnosis.notes) :]
+    return () if data.diagnosis is None else tuple(one.text(data.units) for one in data.diagnosis.basis)
 
 
 def drift_sentences(data: JointData) -> tuple[str, ...]:
@@ -79,26 +74,26 @@ def drift_sentences(data: JointData) -> tuple[str, ...]:
     steps: list[tuple[float, str]] = []
     drifts: list[str] = []
     for quantity in _WATCHED:
-        values = quantity.shown_array(data.values(quantity.column), data.torque_unit)[order]
+        values = data.values(quantity.name)[order] * quantity.factor(data.units)
         values = np.where(good, values, np.nan)
         found = find_steps(values)
         steps += [(-abs(step.strength), _step(data, quantity, step)) for step in found]
         trend = find_trend(values)
         if not found and trend.probability < _TREND_PROBABILITY / len(_WATCHED):
-            unit = quantity.unit(data.torque_unit)
-            change = number_text(100 * trend.slope, quantity.digits(data.torque_unit) + 1)
+            unit = quantity.symbol(data.units)
+            change = number_text(100 * trend.slope, quantity.digits(data.units) + 1)
             drifts.append(
-                f"{quantity.short} drifts by {change} {unit} in 100 tightenings (chance "
+                f"{quantity.title} drifts by {change} {unit} in 100 tightenings (chance "
                 f"{trend.probability:.1g})."
             )
-    names = [quantity.short.lower() for quantity in _WATCHED]
+    names = [quantity.title.lower() for quantity in _WATCHED]
     watched = f"{', '.join(names[:-1])} and {names[-1]}"
     nothing = f"{watched[0].upper()}{watched[1:]} neither step nor drift ({basis}, traces within limits)."
     return (*[words for _, words in sorted(steps)[:_MOST_NAMED]], *drifts) or (nothing,)
 
 
-def _step(data: JointData, quantity: Quantity, step: Step) -> str:
-    digits, unit = quantity.digits(data.torque_unit), quantity.unit(data.torque_unit)
+def _step(data: JointData, quantity: Figure, step: Step) -> str:
+    digits, unit = quantity.digits(data.units), quantity.symbol(data.units)
     order, _ = time_order(data)
     number = step.index + 1
     row = int(data.rows[order[step.index]])
@@ -106,7 +101,7 @@ def _step(data: JointData, quantity: Quantity, step: Step) -> str:
     when = f", {at:%Y-%m-%d %H:%M} UTC" if isinstance(at, datetime.datetime) else ""
     strength = number_text(abs(step.strength), 1)
     return (
-        f"{quantity.short} steps from {number_text(step.before, digits)} to "
+        f"{quantity.title} steps from {number_text(step.before, digits)} to "
         f"{number_text(step.after, digits)} {unit} at number {number} in order "
         f"(trace {data.trace_id(row)}{when}; {strength} standard deviations)."
     )

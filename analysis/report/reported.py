@@ -11,10 +11,15 @@ import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
+from analysis.account.joint import JointAccount
+from analysis.catalogue.figures import Figure
+from analysis.catalogue.rules import window_of
+from analysis.catalogue.sentences import Sentence
+from analysis.catalogue.units import DisplayUnits
+from analysis.catalogue.verdicts import VERDICTS, WORST_FIRST
 from analysis.curve.curve_table import CurveTable
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
-from analysis.joint_diagnosis import JointDiagnosis
 from analysis.operation.table import OperationTable
 from analysis.report.decided import (
     PinnedSet,
@@ -24,11 +29,9 @@ from analysis.report.decided import (
     limits_by_hand,
     pinned_sets,
 )
-from analysis.report.quantity import Quantity
 from analysis.settings import Settings
 from analysis.traces import TraceSet
-from analysis.traces.units import from_internal
-from analysis.verdict.finding import VERDICTS, WORST_FIRST, Cause, Finding, RuleCheck
+from analysis.verdict.finding import Cause, Finding, RuleCheck
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -77,10 +80,10 @@ class ReportedAnalysis(Protocol):
     def causes_of(self, row: int) -> list[Cause]:
         """Ranked causes of one trace."""
 
-    def sentence(self, row: int) -> str:
+    def sentence(self, row: int) -> Sentence:
         """The verdict as a sentence."""
 
-    def diagnosis(self, joint: str) -> JointDiagnosis:
+    def diagnosis(self, joint: str) -> JointAccount:
         """What the traces of one joint say together."""
 
 
@@ -98,8 +101,7 @@ class JointData:
     records : pyarrow.Table
         Their rows of the results table.
     decisions : Mapping of trace_id to ReportedDecision
-    torque_unit : str
-        Display unit.
+    units : DisplayUnits
     pinned_set : PinnedSet or None
         Reference set that a person pinned for the joint.
     set_by_hand : frozenset of str
@@ -111,7 +113,7 @@ class JointData:
     rows: IntArray
     records: pa.Table
     decisions: Mapping[str, ReportedDecision]
-    torque_unit: str
+    units: DisplayUnits
     pinned_set: PinnedSet | None = None
     set_by_hand: frozenset[str] = frozenset()
 
@@ -122,6 +124,11 @@ class JointData:
     def definition(self) -> JointDefinition | None:
         """The joint's definition, where the joints file has one."""
         return self.analysis.joints.get(self.name)
+
+    @property
+    def torque_unit(self) -> str:
+        """Symbol of the torque unit that is shown."""
+        return self.units.torque
 
     @property
     def title(self) -> str:
@@ -136,7 +143,7 @@ class JointData:
         return self.analysis.verdict[self.rows]
 
     @cached_property
-    def diagnosis(self) -> JointDiagnosis | None:
+    def diagnosis(self) -> JointAccount | None:
         """What the traces say together; None for traces without a joint, and where there is none."""
         return self.analysis.diagnosis(self.name) if self.name and len(self) else None
 
@@ -174,14 +181,18 @@ class JointData:
             return [None] * len(self)
         return list(self.records.column(column).to_pylist())
 
-    def limits(self, quantity: Quantity) -> tuple[float, float] | None:
+    def limits(self, quantity: Figure) -> tuple[float, float] | None:
         """Limits of a quantity in the display unit, where the joint gives them."""
-        if self.definition is None or quantity.limits is None:
+        limits, factor = self.given_limits(quantity), quantity.factor(self.units)
+        return None if limits is None else (limits[0] * factor, limits[1] * factor)
+
+    def given_limits(self, quantity: Figure) -> tuple[float, float] | None:
+        """Limits of a quantity in the internal unit, where the joint gives them."""
+        rule = window_of(quantity)
+        if rule is None or self.definition is None:
             return None
-        limits = quantity.limits(self.definition)
-        if limits is None:
-            return None
-        return quantity.shown(limits[0], self.torque_unit), quantity.shown(limits[1], self.torque_unit)
+        limits: tuple[float, float] | None = getattr(self.definition, rule.key)
+        return limits
 
     def pinned(self) -> tuple[IntArray | None, str]:
         """Rows of the reference set that a person pinned for the joint, and its name; None where there is
@@ -197,7 +208,7 @@ class JointData:
 
     def torque(self, value_nm: Any) -> Any:
         """Torque (number or array, N·m) in the display unit."""
-        return value_nm * from_internal(1.0, self.torque_unit)
+        return value_nm * self.units.factor("N·m")
 
     def trace_id(self, row: int) -> str:
         """Id of a row of the analysis."""
@@ -208,7 +219,7 @@ def joint_data(
     analysis: ReportedAnalysis,
     names: Sequence[str] | None,
     decisions: ReportedDecisions | Mapping[str, Any] | None,
-    torque_unit: str,
+    units: DisplayUnits,
 ) -> list[JointData]:
     """The joints of an analysis, those of the joints file first and in its order; "" stands for no joint.
 
@@ -228,5 +239,5 @@ def joint_data(
         rows: IntArray = np.flatnonzero(code_of_trace == codes.get(name, -1)).astype(np.int64)
         records = results.take(rows)
         keys = frozenset(by_hand.get(name, ()))
-        chosen.append(JointData(analysis, name, rows, records, decided, torque_unit, pinned.get(name), keys))
+        chosen.append(JointData(analysis, name, rows, records, decided, units, pinned.get(name), keys))
     return chosen

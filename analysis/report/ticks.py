@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from analysis.figure_text import number_text
+
 #: Steps that read well, times a power of ten.
 _STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
 
@@ -61,20 +63,6 @@ def decimals_of(step: float) -> int:
     digits = max(0, -math.floor(math.log10(step)))
     scaled = step * 10.0**digits
     return digits if abs(scaled - round(scaled)) < 1e-6 else digits + 1
-
-
-def number_text(value: float, decimals: int) -> str:
-    """A number with a true minus sign, and no minus before zero.
-
-    Examples
-    --------
-    >>> number_text(-0.04, 1), number_text(-12.5, 1)
-    ('0.0', '−12.5')
-    """
-    text = f"{value:.{decimals}f}"
-    if text.startswith("-"):
-        text = text[1:] if float(text) == 0.0 else "−" + text[1:]
-    return text
 
 
 def padded_range(low: float, high: float, share: float = 0.05) -> tuple[float, float]:

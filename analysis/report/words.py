@@ -4,49 +4,15 @@ from __future__ import annotations
 
 import re
 
+from analysis.figure_text import number_text
 from analysis.report.statistics import wilson_interval
-from analysis.report.ticks import number_text
 from analysis.traces.units import from_internal
-
-WORDS: dict[str, str] = {
-    "torque-low": "final torque below its limit",
-    "torque-high": "final torque above its limit",
-    "angle-low": "snug-to-final angle below its limit",
-    "angle-high": "snug-to-final angle above its limit",
-    "prevailing-low": "prevailing torque below its limit",
-    "prevailing-high-limit": "prevailing torque above its limit",
-    "yield-unwanted": "yield before the final point, where none is wanted",
-    "outlier": "unlike the others of this joint (outlier)",
-    "clamp-disagreement": "clamp force by torque and by angle contradict each other",
-    "low-friction": "low friction",
-    "high-friction": "high friction",
-    "friction-or-stiffness": "friction or stiffness changed (torque and angle cannot tell which)",
-    "softer-joint": "softer joint",
-    "stiffer-joint": "stiffer joint",
-    "seated-early": "seated early",
-    "seated-late": "seated late",
-    "prevailing-missing": "prevailing torque missing",
-    "prevailing-high": "prevailing torque too high",
-    "cross-thread": "cross-threaded",
-    "thread-stripping": "thread stripping",
-    "yielded": "yielded",
-    "already-tight": "already tight",
-    "galling": "galling",
-    "drive-slip": "drive slipping",
-    "bottomed-out": "bottomed out",
-    "incomplete-recording": "incomplete recording",
-}
 
 _TORQUE_TEXT = re.compile(
     r"(?P<low>[-−]?\d+(?:\.\d+)?)"
     r"(?:(?P<between> ?(?:to|and|\.\.|–|-) ?)(?P<high>[-−]?\d+(?:\.\d+)?))?"
     r" N·m(?!·)"
 )
-
-
-def in_words(name: str) -> str:
-    """A finding or cause for people; a name that is not known is shown as it is."""
-    return WORDS.get(name, name.replace("-", " "))
 
 
 def share_text(count: int, n: int) -> str:

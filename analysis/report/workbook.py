@@ -12,6 +12,8 @@ from typing import Any
 
 import pyarrow as pa
 
+from analysis.catalogue.figures import FIGURE_OF
+from analysis.catalogue.verdicts import VERDICT_OF
 from analysis.listener import NOBODY, Listener
 from analysis.report.content import (
     Bullets,
@@ -24,8 +26,7 @@ from analysis.report.content import (
     Value,
     single_blocks,
 )
-from analysis.report.palette import VERDICT_COLOURS, colour_of
-from analysis.results import COLUMN_OF
+from analysis.report.palette import colour_of
 from analysis.spreadsheet import close_workbook
 from analysis.traces.units import from_internal
 
@@ -226,7 +227,7 @@ def _chart(book: Any, sheet: Any, table: Table, head_row: int) -> None:
             "gap": 60,
         }
         if len(counted) == 1:
-            series["points"] = [{"fill": {"color": VERDICT_COLOURS[name]}} for name in names]
+            series["points"] = [{"fill": {"color": VERDICT_OF[name].colour}} for name in names]
         else:
             series["fill"] = {"color": colour_of(role)}
         chart.add_series(series)
@@ -246,7 +247,7 @@ def _traces_sheet(
     sheet.freeze_panes(1, 1)
     for index, name in enumerate(table.column_names):
         still_wanted()
-        declared = COLUMN_OF.get(name)
+        declared = FIGURE_OF.get(name)
         title, unit = (declared.title, declared.unit) if declared else (name, "")
         factor = 1.0
         if unit in _TORQUE_UNITS:

@@ -24,7 +24,7 @@ FloatArray = NDArray[np.float64]
 #: Quantile of the shape departure among the usual traces, and how many times it a shape is odd
 #: (common practice, no source; measured on synthetic shifts).
 SHAPE_QUANTILE, SHAPE_TIMES = 0.90, 2.5
-#: A trace's own uncertainty widens the spread at most by this factor: doubt must not hide a fault.
+#: A trace's own uncertainty widens the spread at most by this factor: uncertainty must not hide a fault.
 MOST_DOUBT = 1.5
 #: A smaller departure is not believed: rank noise of a bundle that agrees within its noise.
 LEAST_SHAPE = 0.02
@@ -80,7 +80,7 @@ class _Traces:
     """What `find_outliers` compares, of all traces; `known_rises`: those whose curve is whole."""
 
     features: FloatArray
-    doubt: FloatArray
+    uncertainty: FloatArray
     rises: FloatArray
     known_rises: NDArray[np.bool_]
     least_spread: FloatArray
@@ -89,7 +89,7 @@ class _Traces:
 
 def find_outliers(
     features: FloatArray,
-    doubt: FloatArray,
+    uncertainty: FloatArray,
     names: Sequence[str],
     rises: FloatArray,
     codes: NDArray[np.integer],
@@ -114,7 +114,7 @@ def find_outliers(
     ----------
     features : ndarray, shape (n, k)
         On their compared scales.
-    doubt : ndarray, shape (n, k)
+    uncertainty : ndarray, shape (n, k)
         Their standard uncertainties; what a trace has more of it than is usual widens the spread for it.
     names : sequence of str, length k
     rises : ndarray, shape (n, points)
@@ -139,7 +139,7 @@ def find_outliers(
     table = _empty_table(names, len(features))
     kinds = {name: column for column, name in enumerate(names) if telling is not None and telling[column]}
     share = settings.outlier_share / (np.sum(scored) + 1)
-    traces = _Traces(features, doubt, rises, np.isfinite(rises.sum(axis=1)), least_spread, end_state)
+    traces = _Traces(features, uncertainty, rises, np.isfinite(rises.sum(axis=1)), least_spread, end_state)
     for code, joint in enumerate(joints):
         rows = np.flatnonzero(codes == code)
         reference = (references or {}).get(joint)
@@ -187,7 +187,7 @@ def _compare(
     """Fill limits, z-scores and parts of one joint's traces."""
     end = traces.end_state
     table.limit[rows] = NormalDist().inv_cdf(1.0 - share / 2.0)
-    more = np.maximum(traces.doubt[rows] ** 2 - np.median(traces.doubt[used], axis=0) ** 2, 0.0)
+    more = np.maximum(traces.uncertainty[rows] ** 2 - np.median(traces.uncertainty[used], axis=0) ** 2, 0.0)
     spread = np.minimum(np.sqrt(population.spread**2 + more), MOST_DOUBT * population.spread)
     even = without_skew(traces.features, population.centre, sides)
     table.z[rows] = (even[rows] - population.centre) / spread

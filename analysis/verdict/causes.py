@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.catalogue.causes import CAUSE_INDEX, CAUSE_NAMES, CAUSES
 from analysis.curve.reasons import (
     LOOSENING,
     NO_FORWARD_ROTATION,
@@ -18,36 +19,11 @@ from analysis.operation.table import OperationTable
 from analysis.verdict.collapse import galling_strength, slip_strength, stripping_strength, yield_strength
 from analysis.verdict.entry import already_tight_strength, cross_thread_strength, incomplete_strength
 from analysis.verdict.evidence import Evidence
-from analysis.verdict.finding import CAUSES
 from analysis.verdict.friction_stiffness import friction_stiffness_strengths
 from analysis.verdict.seating import prevailing_strengths, seating_strengths
 
 FloatArray = NDArray[np.float64]
-CAUSE_INDEX = {name: index for index, name in enumerate(CAUSES)}
 
-_SLOPE_CAUSES = (
-    "low-friction",
-    "high-friction",
-    "friction-or-stiffness",
-    "softer-joint",
-    "stiffer-joint",
-    "bottomed-out",
-)
-_LEVEL_CAUSES = ("seated-early", "seated-late", "prevailing-missing", "prevailing-high")
-#: What each cause, where it is there, explains of the others' signs.
-EXPLAINS: dict[str, tuple[str, ...]] = {
-    "incomplete-recording": (*_SLOPE_CAUSES, *_LEVEL_CAUSES),
-    "already-tight": (*_SLOPE_CAUSES, *_LEVEL_CAUSES, "incomplete-recording", "yielded", "cross-thread"),
-    "cross-thread": (*_SLOPE_CAUSES, *_LEVEL_CAUSES, "incomplete-recording", "yielded", "galling"),
-    "thread-stripping": (*_SLOPE_CAUSES, "yielded", "incomplete-recording"),
-    "drive-slip": (
-        *_SLOPE_CAUSES, *_LEVEL_CAUSES, "yielded", "incomplete-recording", "galling", "cross-thread",
-        "thread-stripping",
-    ),
-    "galling": (*_SLOPE_CAUSES, "yielded", "thread-stripping", "incomplete-recording"),
-    "yielded": ("low-friction", "softer-joint", "friction-or-stiffness", "incomplete-recording"),
-    "bottomed-out": ("high-friction", "stiffer-joint", "friction-or-stiffness", "seated-early", "galling"),
-}  # fmt: skip
 #: Share of another's sign that a cause takes away at most.
 EXPLAINED_SHARE = 0.95
 #: Weight from which a cause is named, and from which it is named for a trace that is flagged anyway.
@@ -57,19 +33,6 @@ NOT_A_TIGHTENING = (LOOSENING, NOT_FINITE, OPPOSITE_SIGN)
 #: What can still be said of a recording that is too short for points, or has its highest torque at once and
 #: turns on: torque and angle of its two ends tell it.
 TOLD_BY_ENDS = ("already-tight", "incomplete-recording")
-#: Causes whose sign wants a look by itself; the others show as outliers.
-ALARMING = (
-    "prevailing-missing",
-    "prevailing-high",
-    "cross-thread",
-    "thread-stripping",
-    "yielded",
-    "already-tight",
-    "galling",
-    "drive-slip",
-    "bottomed-out",
-    "incomplete-recording",
-)
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,7 +48,7 @@ class CauseTable:
     alarming : ndarray of bool, shape (n, len(CAUSES))
         Signs that want a look by themselves, whatever the population says.
     likeliest : ndarray of int64, shape (n,)
-        Index into `CAUSES`; -1 where no cause is called for.
+        Index into `analysis.catalogue.causes.CAUSES`; -1 where no cause is called for.
     """
 
     strength: FloatArray
@@ -108,7 +71,7 @@ def cause_strengths(evidence: Evidence) -> FloatArray:
         "galling": galling_strength(evidence),
         "drive-slip": slip_strength(evidence),
     }
-    return np.column_stack([found[name] for name in CAUSES])
+    return np.column_stack([found[name] for name in CAUSE_NAMES])
 
 
 def presence(strength: FloatArray) -> FloatArray:
@@ -121,9 +84,9 @@ def cause_weights(strength: FloatArray) -> FloatArray:
     """Presence of each sign, less what stronger causes explain of it."""
     there = presence(strength)
     weights = there.copy()
-    for name, others in EXPLAINS.items():
-        left = 1.0 - EXPLAINED_SHARE * there[:, CAUSE_INDEX[name]]
-        for other in others:
+    for index, cause in enumerate(CAUSES):
+        left = 1.0 - EXPLAINED_SHARE * there[:, index]
+        for other in cause.explains:
             weights[:, CAUSE_INDEX[other]] *= left
     return weights
 
@@ -147,14 +110,14 @@ def find_causes(
     reason = evidence.curves.slope_reason
     still = (reason == NO_FORWARD_ROTATION) & ~(evidence.signs.after_deg > 0.0)
     strength[np.isin(reason, NOT_A_TIGHTENING) | still] = 0.0
-    told = np.array([name in TOLD_BY_ENDS for name in CAUSES])
+    told = np.array([name in TOLD_BY_ENDS for name in CAUSE_NAMES])
     strength[np.ix_(np.isin(reason, (TOO_FEW_SAMPLES, NO_FORWARD_ROTATION)), ~told)] = 0.0
     if operations is not None:
         strength[operations.unsteady] = 0.0
         loosened = operations.loosenings.is_loosening
         strength[loosened, CAUSE_INDEX["drive-slip"]] = operations.loosenings.slip_strength[loosened]
     weights = cause_weights(strength)
-    alarms = np.array([name in ALARMING for name in CAUSES])
+    alarms = np.array([cause.alarming for cause in CAUSES])
     alarming = (strength >= 1.0) & (weights >= NAMED_WEIGHT) & alarms
     named = np.where(flagged, NAMED_IF_FLAGGED, NAMED_WEIGHT)
     likeliest = np.where(weights.max(axis=1) >= named, weights.argmax(axis=1), -1)

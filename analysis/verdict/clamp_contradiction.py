@@ -57,15 +57,3 @@ def find_clamp_contradictions(clamp: ClampTable, rows: JointRows) -> ClampContra
     with np.errstate(divide="ignore", invalid="ignore"):
         apart = np.where(clamp.disagreement & (gap > 0), gap / bound, np.nan)
     return ClampContradictions(present, apart, notes)
-
-
-def contradiction_words(clamp: ClampTable, row: int) -> str:
-    """The finding as a sentence: both ranges, what it means, and what would settle it."""
-    low, high = float(clamp.torque_force_low_kn[row]), float(clamp.torque_force_high_kn[row])
-    angle_low, angle_high = float(clamp.angle_force_low_kn[row]), float(clamp.angle_force_high_kn[row])
-    return (
-        f"The clamp force estimated by torque ({low:.3g} to {high:.3g} kN) and by angle ({angle_low:.3g} to "
-        f"{angle_high:.3g} kN) have nothing in common: friction or stiffness is not as the joint's data "
-        "say, or the bolt did not seat freely. Torque and angle cannot tell which; a loosening torque or a "
-        "measured clamp force can."
-    )

@@ -10,6 +10,7 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.catalogue.rules import WINDOWS
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.reasons import PRESENT
 from analysis.errors import CallError
@@ -98,7 +99,7 @@ def apply_limits(
     """
     changed = dict(joints)
     for name, limits in (decisions.limits if decisions is not None else {}).items():
-        unknown = set(limits) - {"torque_limits_nm", "angle_limits_deg", "prevailing_limits_nm"}
+        unknown = set(limits) - set(WINDOWS)
         if unknown:
             raise CallError(f"no limit {sorted(unknown)[0]!r} in a joint definition")
         if name in changed:

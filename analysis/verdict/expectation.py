@@ -11,10 +11,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.catalogue.rules import RULES
 from analysis.curve.curve_table import CurveTable
 from analysis.joint.expected import ExpectedFan, expected_fan
 from analysis.verdict.joint_rows import JointRows
-from analysis.verdict.rules import RULES, RuleTable, keeps_limits
+from analysis.verdict.rules import RuleTable, keeps_limits
 
 FloatArray = NDArray[np.float64]
 

@@ -3,11 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from operator import attrgetter
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.catalogue.figures import (
+    DRAWDOWN,
+    ELASTIC_SLOPE,
+    FINAL_TORQUE,
+    PREVAILING_TORQUE,
+    RUNDOWN,
+    TOTAL_ANGLE,
+    Figure,
+)
 from analysis.curve.curve_table import CurveTable
 from analysis.verdict.quantities import Quantities
 from analysis.verdict.rise_signs import RiseSigns
@@ -17,7 +27,7 @@ FloatArray = NDArray[np.float64]
 
 #: Share of the final torque at which the scale of the prevailing torque turns from differences to ratios
 #: (common practice, no source: below it a joint counts as free running).
-PREVAILING_KNEE = 0.02
+PREVAILING_TURN = 0.02
 #: Recordings of a joint whose whole angle scatters less than this share of its rises' scatter reach back
 #: equally far from the final point (common practice, no source; whole recordings: at least 1).
 CUT_SCATTER = 0.5
@@ -25,16 +35,15 @@ CUT_SCATTER = 0.5
 
 @dataclass(frozen=True)
 class Feature:
-    """One compared quantity.
+    """One compared figure.
 
     Attributes
     ----------
-    name : str
-        As in the results table where it is one of its columns.
-    words, unit : str
-    scale : {"difference", "ratio", "knee"}
+    figure : Figure
+        Of the catalogue, or one that only this comparison knows.
+    scale : {"difference", "ratio", "prevailing"}
         Compared by difference; by ratio (logarithm: friction and stiffness act as factors); or by difference
-        below and ratio above `PREVAILING_KNEE` of the joint's final torque.
+        below and ratio above `PREVAILING_TURN` of the joint's final torque.
     least_spread : float
         Smallest standard deviation that is believed, on the compared scale (degrees, or the logarithm of a
         ratio); a population that agrees better agrees by rounding (common practice, no source).
@@ -46,29 +55,51 @@ class Feature:
         Can make a trace an outlier by itself; the others serve to tell causes apart.
     """
 
-    name: str
-    words: str
-    unit: str
-    scale: Literal["difference", "ratio", "knee"]
+    figure: Figure
+    scale: Literal["difference", "ratio", "prevailing"]
     least_spread: float
     end_state: bool = False
     telling: bool = False
     scored: bool = True
 
+    @property
+    def name(self) -> str:
+        """As in the results table where it is one of its columns."""
+        return self.figure.name
+
+    @property
+    def words(self) -> str:
+        """What it is called in a sentence."""
+        return self.figure.said
+
+    @property
+    def unit(self) -> str:
+        """Internal unit."""
+        return self.figure.unit
+
 
 FEATURES: tuple[Feature, ...] = (
-    Feature("final_torque_nm", "final torque", "N·m", "ratio", 0.004, end_state=True),
+    Feature(FINAL_TORQUE, "ratio", 0.004, end_state=True),
+    Feature(TOTAL_ANGLE, "difference", 2.0, end_state=True),
+    Feature(ELASTIC_SLOPE, "ratio", 0.01, telling=True),
     Feature(
-        "total_angle_deg", "angle from first sample to final point", "deg", "difference", 2.0, end_state=True
+        Figure("climb_deg", "Angle over the last 70 % of the rise", "deg", read="signs.climb_deg"),
+        "ratio", 0.01, scored=False,
     ),
-    Feature("elastic_slope_nm_per_deg", "elastic slope", "N·m/deg", "ratio", 0.01, telling=True),
-    Feature("climb_deg", "angle over the last 70 % of the rise", "deg", "ratio", 0.01, scored=False),
-    Feature("drawdown_deg", "length of the drawdown", "deg", "ratio", 0.03, scored=False),
-    Feature("snug_rise_nm", "torque from prevailing level to snug", "N·m", "ratio", 0.03, scored=False),
-    Feature("rundown_deg", "length of the rundown", "deg", "difference", 2.0),
-    Feature("prevailing_torque_nm", "prevailing torque", "N·m", "knee", 0.03, telling=True),
-    Feature("end_slope_share", "slope at the end over elastic slope", "", "ratio", 0.03, scored=False),
-)
+    Feature(DRAWDOWN, "ratio", 0.03, scored=False),
+    Feature(
+        Figure(
+            "snug_rise_nm", "Torque from prevailing level to snug", "N·m", read="quantities.snug_rise_nm"
+        ),
+        "ratio", 0.03, scored=False,
+    ),
+    Feature(RUNDOWN, "difference", 2.0),
+    Feature(PREVAILING_TORQUE, "prevailing", 0.03, telling=True),
+    Feature(
+        Figure("end_slope_share", "Slope at the end over elastic slope", read="end_slope_share"),
+        "ratio", 0.03, scored=False,
+    ),
+)  # fmt: skip
 FEATURE_NAMES = tuple(feature.name for feature in FEATURES)
 FEATURE_INDEX = {name: index for index, name in enumerate(FEATURE_NAMES)}
 LEAST_SPREADS = np.array([feature.least_spread for feature in FEATURES])
@@ -77,23 +108,24 @@ TELLING = np.array([feature.telling for feature in FEATURES])
 END_STATE = np.array([feature.end_state for feature in FEATURES])
 
 
-def measure_features(curves: CurveTable, quantities: Quantities, signs: RiseSigns) -> FloatArray:
+@dataclass(frozen=True, eq=False)
+class FeatureTables:
+    """What the paths of the features begin with."""
+
+    curves: CurveTable
+    quantities: Quantities
+    signs: RiseSigns
+
+    @property
+    def end_slope_share(self) -> FloatArray:
+        """Slope over the last tenth of the torque over the elastic slope."""
+        with np.errstate(divide="ignore", invalid="ignore"):
+            return self.signs.end_slope_nm_per_deg / self.curves.elastic_slope_nm_per_deg
+
+
+def measure_features(tables: FeatureTables) -> FloatArray:
     """The features in their units, shape (n, len(FEATURES)); NaN where a trace does not have one."""
-    with np.errstate(divide="ignore", invalid="ignore"):
-        end_slope_share = signs.end_slope_nm_per_deg / curves.elastic_slope_nm_per_deg
-    return np.column_stack(
-        [
-            curves.final_torque_nm,
-            quantities.total_angle_deg,
-            curves.elastic_slope_nm_per_deg,
-            signs.climb_deg,
-            quantities.drawdown_deg,
-            quantities.snug_rise_nm,
-            quantities.rundown_deg,
-            curves.prevailing_torque_nm,
-            end_slope_share,
-        ]
-    )
+    return np.column_stack([attrgetter(feature.figure.read)(tables) for feature in FEATURES])
 
 
 def without_cut_rundowns(features: FloatArray, codes: NDArray[np.integer]) -> FloatArray:
@@ -125,13 +157,13 @@ def _scatter(values: FloatArray) -> float:
     return float(np.median(np.abs(values - np.median(values))))
 
 
-def feature_doubt(curves: CurveTable, features: FloatArray) -> FloatArray:
+def feature_uncertainty(curves: CurveTable, features: FloatArray) -> FloatArray:
     """Standard uncertainty of what depends on the drawdown, on the compared scales, shape (n, len(FEATURES)).
 
     0 for the other features and where none is stated. A trace whose drawdown is poorly determined is not
     odd for that alone.
     """
-    doubt = np.zeros(features.shape)
+    found = np.zeros(features.shape)
     width_deg = np.hypot(curves.drawdown_angle_uncertainty_deg, curves.snug_angle_uncertainty_deg)
     snug_nm = np.hypot(
         curves.snug_angle_uncertainty_deg * curves.elastic_slope_nm_per_deg, curves.prevailing_uncertainty_nm
@@ -139,10 +171,10 @@ def feature_doubt(curves: CurveTable, features: FloatArray) -> FloatArray:
     for name, uncertainty in (("drawdown_deg", width_deg), ("snug_rise_nm", snug_nm)):
         index = FEATURE_INDEX[name]
         with np.errstate(divide="ignore", invalid="ignore"):
-            doubt[:, index] = np.abs(np.nan_to_num(uncertainty / features[:, index], posinf=0.0, neginf=0.0))
+            found[:, index] = np.abs(np.nan_to_num(uncertainty / features[:, index], posinf=0.0, neginf=0.0))
     start_deg = np.nan_to_num(curves.drawdown_angle_uncertainty_deg, posinf=0.0, neginf=0.0)
-    doubt[:, FEATURE_INDEX["rundown_deg"]] = np.abs(start_deg)
-    return doubt
+    found[:, FEATURE_INDEX["rundown_deg"]] = np.abs(start_deg)
+    return found
 
 
 def to_compared_scale(features: FloatArray, usual_torque_nm: FloatArray) -> FloatArray:
@@ -159,8 +191,8 @@ def to_compared_scale(features: FloatArray, usual_torque_nm: FloatArray) -> Floa
         for index, feature in enumerate(FEATURES):
             if feature.scale == "ratio":
                 scaled[:, index] = np.log(np.where(features[:, index] > 0, features[:, index], np.nan))
-            elif feature.scale == "knee":
-                share = features[:, index] / (PREVAILING_KNEE * usual_torque_nm)
+            elif feature.scale == "prevailing":
+                share = features[:, index] / (PREVAILING_TURN * usual_torque_nm)
                 scaled[:, index] = np.log1p(np.maximum(share, -0.5))
     return scaled
 
@@ -170,8 +202,8 @@ def from_compared_scale(value: float, index: int, usual_torque_nm: float) -> flo
     scale = FEATURES[index].scale
     if scale == "ratio":
         return float(np.exp(value))
-    if scale == "knee":
-        return float(np.expm1(value) * PREVAILING_KNEE * usual_torque_nm)
+    if scale == "prevailing":
+        return float(np.expm1(value) * PREVAILING_TURN * usual_torque_nm)
     return value
 
 
@@ -181,6 +213,6 @@ def typical_features(centre: FloatArray, usual_torque_nm: FloatArray) -> FloatAr
     for index, feature in enumerate(FEATURES):
         if feature.scale == "ratio":
             typical[:, index] = np.exp(centre[:, index])
-        elif feature.scale == "knee":
-            typical[:, index] = np.expm1(centre[:, index]) * PREVAILING_KNEE * usual_torque_nm
+        elif feature.scale == "prevailing":
+            typical[:, index] = np.expm1(centre[:, index]) * PREVAILING_TURN * usual_torque_nm
     return typical

@@ -5,41 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-VERDICTS = ("ok", "suspect", "not ok", "not evaluated")
-#: Worst first, the order in which a person wants to see them.
-WORST_FIRST = ("not ok", "suspect", "not evaluated", "ok")
-
-LIMIT_FINDINGS = (
-    "torque-low",
-    "torque-high",
-    "angle-low",
-    "angle-high",
-    "prevailing-low",
-    "prevailing-high-limit",
-    "yield-unwanted",
-)
-POPULATION_FINDINGS = ("outlier",)
-#: Clamp force by torque and by angle contradict each other.
-CLAMP_FINDINGS = ("clamp-disagreement",)
-CAUSES = (
-    "low-friction",
-    "high-friction",
-    "friction-or-stiffness",
-    "softer-joint",
-    "stiffer-joint",
-    "seated-early",
-    "seated-late",
-    "prevailing-missing",
-    "prevailing-high",
-    "cross-thread",
-    "thread-stripping",
-    "yielded",
-    "already-tight",
-    "galling",
-    "drive-slip",
-    "bottomed-out",
-    "incomplete-recording",
-)
+from analysis.catalogue.causes import CauseKind
+from analysis.catalogue.findings import FindingKind
+from analysis.catalogue.rules import Rule
+from analysis.catalogue.sentences import Sentence
 
 
 @dataclass(frozen=True)
@@ -48,29 +17,32 @@ class Finding:
 
     Attributes
     ----------
-    name : str
-        One of `LIMIT_FINDINGS`, `POPULATION_FINDINGS`, `CAUSES` or `CLAMP_FINDINGS`.
-    status : {"broken", "odd"}
-        "broken": a limit of the joint definition; "odd": wants a look.
-    quantity, unit : str
-        Results column that was judged and its internal unit.
+    kind : FindingKind
     measured, limit, margin : float or None
-        Margin is positive inside the limit, negative outside, in the quantity's unit.
+        Margin is positive inside the limit, negative outside; in the unit of the kind's figure, or in units
+        of the threshold.
     place_deg : float or None
         Where on the curve, on the trace's own angle axis.
-    sentence : str
+    sentence : Sentence
         For a colleague.
     """
 
-    name: str
-    status: Literal["broken", "odd"]
-    quantity: str
-    unit: str
+    kind: FindingKind
     measured: float | None
     limit: float | None
     margin: float | None
     place_deg: float | None
-    sentence: str
+    sentence: Sentence
+
+    @property
+    def name(self) -> str:
+        """One of `analysis.catalogue.findings.FINDING_NAMES`."""
+        return self.kind.name
+
+    @property
+    def is_broken_limit(self) -> bool:
+        """Whether a limit of the joint is broken; everything else wants a look."""
+        return self.kind.group == "limit"
 
 
 @dataclass(frozen=True)
@@ -79,17 +51,17 @@ class RuleCheck:
 
     Attributes
     ----------
-    rule : str
-        "torque", "angle", "prevailing", "yield" ...
+    rule : Rule
     status : {"met", "broken", "not evaluated", "no limit given"}
+    measured, low, high, margin : float or None
+        In the unit of the rule's figure.
+    place_deg : float or None
     reason : str
         Why it was not evaluated; empty otherwise.
     """
 
-    rule: str
+    rule: Rule
     status: Literal["met", "broken", "not evaluated", "no limit given"]
-    quantity: str
-    unit: str
     measured: float | None
     low: float | None
     high: float | None
@@ -97,27 +69,36 @@ class RuleCheck:
     place_deg: float | None
     reason: str = ""
 
+    @property
+    def quantity(self) -> str:
+        """Results column that was judged."""
+        return self.rule.figure.name
+
+    @property
+    def unit(self) -> str:
+        """Internal unit of what was judged."""
+        return self.rule.figure.unit
+
 
 @dataclass(frozen=True)
 class Cause:
-    """A ranked explanation.
+    """A ranked explanation of one trace.
 
     Attributes
     ----------
-    name : str
-        One of `CAUSES`.
+    kind : CauseKind
+        What it is called, what to check next, the source.
     weight : float
         0 to 1, for ranking; not a probability.
-    evidence_for, evidence_against : tuple of str
-    next_check : str
-        What to do on the line to decide.
-    source : str
-        Where the rule comes from, or "common practice, no source".
+    evidence_for, evidence_against : tuple of Sentence
     """
 
-    name: str
+    kind: CauseKind
     weight: float
-    evidence_for: tuple[str, ...]
-    evidence_against: tuple[str, ...]
-    next_check: str
-    source: str
+    evidence_for: tuple[Sentence, ...]
+    evidence_against: tuple[Sentence, ...]
+
+    @property
+    def name(self) -> str:
+        """One of `analysis.catalogue.causes.CAUSE_NAMES`."""
+        return self.kind.name

@@ -7,32 +7,17 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.verdict.finding import CAUSES, CLAMP_FINDINGS, LIMIT_FINDINGS, POPULATION_FINDINGS, VERDICTS
-from analysis.verdict.rules import (
-    ANGLE,
-    BROKEN_HIGH,
-    BROKEN_LOW,
-    NOT_EVALUATED,
-    PREVAILING,
-    TORQUE,
-    YIELD,
-    RuleTable,
-)
-
-#: Every name that a finding can have, in the order in which findings are listed.
-FINDING_NAMES = LIMIT_FINDINGS + POPULATION_FINDINGS + CAUSES + CLAMP_FINDINGS
-FINDING_INDEX = {name: index for index, name in enumerate(FINDING_NAMES)}
-OK, SUSPECT, NOT_OK, UNEVALUATED = (VERDICTS.index(v) for v in ("ok", "suspect", "not ok", "not evaluated"))
+from analysis.catalogue.findings import FINDING_INDEX, FINDING_NAMES, N_LIMITS
+from analysis.catalogue.rules import RULES
+from analysis.catalogue.verdicts import NOT_OK, OK, SUSPECT, UNEVALUATED
+from analysis.verdict.rules import BROKEN_HIGH, BROKEN_LOW, NOT_EVALUATED, RuleTable
 
 #: Which rule and which side of its window each limit finding stands for.
 LIMIT_RULES: dict[str, tuple[int, int]] = {
-    "torque-low": (TORQUE, BROKEN_LOW),
-    "torque-high": (TORQUE, BROKEN_HIGH),
-    "angle-low": (ANGLE, BROKEN_LOW),
-    "angle-high": (ANGLE, BROKEN_HIGH),
-    "prevailing-low": (PREVAILING, BROKEN_LOW),
-    "prevailing-high-limit": (PREVAILING, BROKEN_HIGH),
-    "yield-unwanted": (YIELD, BROKEN_HIGH),
+    name: (k, side)
+    for k, rule in enumerate(RULES)
+    for name, side in ((rule.low, BROKEN_LOW), (rule.high, BROKEN_HIGH))
+    if name
 }
 
 
@@ -43,7 +28,7 @@ class Judgement:
     Attributes
     ----------
     verdict : ndarray of int8, shape (n,)
-        Index into `VERDICTS`.
+        Index into `analysis.catalogue.verdicts.VERDICTS`.
     present : ndarray of bool, shape (n, len(FINDING_NAMES))
         Which findings each trace has.
     relative_margin : ndarray of float64, shape (n, len(FINDING_NAMES))
@@ -79,13 +64,12 @@ def judge(rules: RuleTable, odd: NDArray[np.bool_], odd_margin: NDArray[np.float
         column = FINDING_INDEX[name]
         present[:, column] = rules.status[:, rule] == side
         margin[:, column] = np.where(present[:, column], rules.relative_margin[:, rule], np.nan)
-    n_limits = len(LIMIT_FINDINGS)
-    broken = present[:, :n_limits].any(axis=1)
+    broken = present[:, :N_LIMITS].any(axis=1)
     verdict = np.full(len(present), OK, np.int8)
     verdict[present.any(axis=1)] = SUSPECT
     verdict[(rules.status == NOT_EVALUATED).any(axis=1)] = UNEVALUATED
     verdict[broken] = NOT_OK
     ranked = np.where(present, np.nan_to_num(margin, nan=0.0), np.inf)
-    ranked[:, n_limits:] += np.where(broken, np.inf, 0.0)[:, None]
+    ranked[:, N_LIMITS:] += np.where(broken, np.inf, 0.0)[:, None]
     deciding = np.where(present.any(axis=1), ranked.argmin(axis=1), -1)
     return Judgement(verdict, present, margin, deciding)

@@ -3,24 +3,34 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal
+from operator import attrgetter
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.catalogue.reasons import (
+    LIMITS_NOT_GIVEN,
+    LOOSENING,
+    NO_FINAL_TORQUE,
+    NO_JOINT_NAMED,
+    NO_RISE,
+    OPPOSITE_SIGN,
+    PULSED_TORQUE,
+    REASONS,
+    SPARSE_PULSES,
+    UNKNOWN_JOINT,
+)
+from analysis.catalogue.rules import RULE_INDEX, RULES, Rule
 from analysis.curve.curve_table import CurveTable
-from analysis.curve.reasons import LOOSENING, NO_RISE, OPPOSITE_SIGN, PULSED_TORQUE, REASONS, SPARSE_PULSES
+from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
 from analysis.verdict.finding import RuleCheck
 from analysis.verdict.joint_rows import NO_JOINT, JointRows
 
 FloatArray = NDArray[np.float64]
 
-#: Rules in the order in which they are shown.
-RULES = ("torque", "angle", "prevailing", "yield")
-TORQUE, ANGLE, PREVAILING, YIELD = range(len(RULES))
-QUANTITIES = ("final_torque_nm", "joint_rate_deg", "prevailing_torque_nm", "yield_angle_deg")
-UNITS = ("N·m", "deg", "N·m", "deg")
+TORQUE = RULE_INDEX["torque"]
 
 MET, BROKEN_LOW, BROKEN_HIGH, NOT_EVALUATED, NO_LIMIT = range(5)
 _WORDS: tuple[Literal["met", "broken", "not evaluated", "no limit given"], ...] = (
@@ -30,15 +40,6 @@ _WORDS: tuple[Literal["met", "broken", "not evaluated", "no limit given"], ...] 
     "not evaluated",
     "no limit given",
 )
-
-#: Reasons of the rules themselves, beside those of the curve.
-NO_JOINT_NAMED, UNKNOWN_JOINT, NO_TORQUE_LIMITS, NO_FINAL_TORQUE = 100, 101, 102, 103
-RULE_REASONS: dict[int, str] = REASONS | {
-    NO_JOINT_NAMED: "the recording names no joint",
-    UNKNOWN_JOINT: "the joint is not in the joints file",
-    NO_TORQUE_LIMITS: "no torque limits are given for this joint",
-    NO_FINAL_TORQUE: "the recording has no final torque",
-}
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,7 +55,7 @@ class RuleTable:
     relative_margin : ndarray of float64
         Margin over half the width of the window, so that rules of different units can be compared.
     reason : ndarray of int16
-        Code of `RULE_REASONS`; 0 where evaluated.
+        Code of `REASONS`; 0 where evaluated.
     """
 
     status: NDArray[np.int8]
@@ -75,18 +76,16 @@ class RuleTable:
         """Every rule on one trace, for the list "measured, limit, margin"."""
         return [
             RuleCheck(
-                rule=RULES[rule],
-                status=_WORDS[self.status[row, rule]],
-                quantity=QUANTITIES[rule],
-                unit=UNITS[rule],
-                measured=_number(self.measured[row, rule]),
-                low=_number(self.low[row, rule]),
-                high=_number(self.high[row, rule]),
-                margin=_number(self.margin[row, rule]),
-                place_deg=_number(self.place_deg[row, rule]),
-                reason=RULE_REASONS[int(self.reason[row, rule])],
+                rule=rule,
+                status=_WORDS[self.status[row, k]],
+                measured=_number(self.measured[row, k]),
+                low=_number(self.low[row, k]),
+                high=_number(self.high[row, k]),
+                margin=_number(self.margin[row, k]),
+                place_deg=_number(self.place_deg[row, k]),
+                reason=REASONS[int(self.reason[row, k])],
             )
-            for rule in range(len(RULES))
+            for k, rule in enumerate(RULES)
         ]
 
 
@@ -124,121 +123,110 @@ def _number(value: np.float64) -> float | None:
     return None if np.isnan(value) else float(value)
 
 
-def _limits(
-    rows: JointRows, key: Literal["torque_limits_nm", "angle_limits_deg", "prevailing_limits_nm"]
-) -> tuple[FloatArray, FloatArray]:
-    """Low and high limit of each trace, NaN where its joint gives none."""
-    table = np.full((len(rows.names) + 1, 2), np.nan)  # last row: no joint
-    for code, definition in enumerate(rows.definitions):
-        limits = getattr(definition, key) if definition is not None else None
-        if limits is not None:
-            table[code] = limits
-    chosen = table[rows.codes]
-    return chosen[:, 0], chosen[:, 1]
+@dataclass(frozen=True, eq=False)
+class Measured:
+    """The tables that rules read; the paths of the catalogue's rules and figures begin here."""
+
+    curves: CurveTable
+    clamp: ClampTable | None = None
 
 
-def evaluate_rules(curves: CurveTable, rows: JointRows) -> RuleTable:
-    """Hold final torque, snug-to-final angle, prevailing torque and yield against the joint's limits.
+def evaluate_rules(curves: CurveTable, rows: JointRows, clamp: ClampTable | None = None) -> RuleTable:
+    """Hold what was measured against the joint's limits, rule by rule of the catalogue.
 
     A limit is broken where the measured value lies outside it; a value on the limit is inside. A limit that
-    the joint does not give is no rule of that joint, but for the torque limits: without them nothing can be
-    called good. A quantity that the curve does not have makes its rule "not evaluated", with the curve's
-    reason.
+    the joint does not give is no rule of that joint, but for the limits that every joint needs: without them
+    nothing can be called good. A figure that the curve does not have makes its rule "not evaluated", with
+    the curve's reason.
     """
-    n = len(curves)
-    shape = (n, len(RULES))
-    table = RuleTable(
-        status=np.full(shape, NO_LIMIT, np.int8),
-        measured=np.full(shape, np.nan),
-        low=np.full(shape, np.nan),
-        high=np.full(shape, np.nan),
-        margin=np.full(shape, np.nan),
-        place_deg=np.full(shape, np.nan),
-        relative_margin=np.full(shape, np.nan),
-        reason=np.zeros(shape, np.int16),
-    )
-    torque_reason = np.where(curves.slope_reason > 0, curves.slope_reason, NO_FINAL_TORQUE).astype(np.int16)
-    # The highest torque of a loosening is its breakaway, not what a tightening reached.
-    no_tightening = np.isin(curves.slope_reason, (LOOSENING, OPPOSITE_SIGN))
-    final_torque_nm = np.where(no_tightening, np.nan, curves.final_torque_nm)
-    windows = (
-        (TORQUE, "torque_limits_nm", final_torque_nm, curves.final_angle_deg, torque_reason),
-        (ANGLE, "angle_limits_deg", curves.joint_rate_deg, curves.snug_angle_deg, curves.snug_reason),
-        (
-            PREVAILING,
-            "prevailing_limits_nm",
-            curves.prevailing_torque_nm,
-            curves.prevailing_to_deg,
-            curves.prevailing_reason,
-        ),
-    )
-    for rule, key, measured, place, reason in windows:
-        _judge_window(table, rule, _limits(rows, key), measured, place, reason)  # type: ignore[arg-type]
-    _judge_yield(table, curves, rows)
-    _require_torque_limits(table, rows)
-    return table
+    tables = Measured(curves, clamp)
+    judged = []
+    for rule in RULES:
+        one = _judge_yield(curves, rows, rule) if rule.kind == "flag" else _judge_window(tables, rows, rule)
+        judged.append(_required(one, rows, rule) if rule.needed else one)
+    return RuleTable(**{name: np.column_stack([one[name] for one in judged]) for name in judged[0]})
 
 
-def _judge_window(
-    table: RuleTable,
-    rule: int,
-    limits: tuple[FloatArray, FloatArray],
-    measured: FloatArray,
-    place_deg: FloatArray,
-    reason: NDArray[np.integer],
-) -> None:
-    low, high = limits
-    given = ~np.isnan(low)
-    absent = np.isnan(measured)
-    margin = np.minimum(measured - low, high - measured)
+#: Arrays of one rule, by the names of `RuleTable`.
+_Judged = dict[str, NDArray[Any]]
+
+
+def _measured(tables: Measured, rule: Rule) -> tuple[FloatArray, NDArray[np.integer]]:
+    """What a rule judges, and the code of why it is absent."""
+    values, reason = (attrgetter(path)(tables) for path in (rule.figure.read, rule.reason))
+    if rule.name == "torque":
+        # The highest torque of a loosening is its breakaway, not what a tightening reached.
+        values = np.where(np.isin(reason, (LOOSENING, OPPOSITE_SIGN)), np.nan, values)
+        return values, np.where(reason > 0, reason, NO_FINAL_TORQUE)
+    # A reason of 0 beside an absent value would read as "present": say at least that nothing rises.
+    return values, np.where(reason > 0, reason, NO_RISE)
+
+
+def _limits(rows: JointRows, rule: Rule) -> FloatArray:
+    """Low and high limit of each trace, shape (2, n); NaN where its joint gives none."""
+    table = np.full((len(rows.names) + 1, 2), np.nan)  # last row: no joint
+    for code, definition in enumerate(rows.definitions):
+        limits = getattr(definition, rule.key) if definition is not None else None
+        if limits is not None:
+            table[code] = limits if rule.kind == "window" else (limits, np.nan)
+    return table[rows.codes].T
+
+
+def _judge_window(tables: Measured, rows: JointRows, rule: Rule) -> _Judged:
+    measured, reason = _measured(tables, rule)
+    low, high = _limits(rows, rule)
+    given, absent = ~np.isnan(low), np.isnan(measured)
     status = np.full(len(low), MET, np.int8)
     status[measured < low] = BROKEN_LOW
     status[measured > high] = BROKEN_HIGH
     status[absent] = NOT_EVALUATED
     status[~given] = NO_LIMIT
-    table.status[:, rule] = status
-    table.measured[:, rule] = measured
-    table.low[:, rule] = low
-    table.high[:, rule] = high
-    table.margin[:, rule] = margin
-    table.place_deg[:, rule] = place_deg
-    half_width = np.maximum((high - low) / 2.0, np.finfo(np.float64).tiny)
-    table.relative_margin[:, rule] = margin / half_width
-    # A reason of 0 beside an absent value would read as "present": say at least that nothing rises.
-    code = np.where(reason > 0, reason, NO_RISE)
-    table.reason[:, rule] = np.where(given & absent, code, 0)
+    margin = np.fmin(measured - low, high - measured)
+    scale = np.where(np.isnan(high), low, (high - low) / 2.0)
+    return {
+        "status": status,
+        "measured": measured,
+        "low": low,
+        "high": high,
+        "margin": margin,
+        "place_deg": attrgetter(rule.place)(tables),
+        "relative_margin": margin / np.maximum(scale, np.finfo(np.float64).tiny),
+        "reason": np.where(given & absent, reason, 0).astype(np.int16),
+    }
 
 
-def _judge_yield(table: RuleTable, curves: CurveTable, rows: JointRows) -> None:
+def _judge_yield(curves: CurveTable, rows: JointRows, rule: Rule) -> _Judged:
     """Yield before the final point, where the joint says that none is wanted."""
-    wanted = np.array([d is not None and d.may_yield is False for d in rows.definitions] + [False], np.bool_)
+    wanted = np.array([d is not None and getattr(d, rule.key) is False for d in rows.definitions] + [False])
     given = wanted[rows.codes]
     status = np.full(len(curves), MET, np.int8)
     status[curves.yielded == 1] = BROKEN_HIGH
     status[curves.yielded < 0] = NOT_EVALUATED
     status[~given] = NO_LIMIT
-    plastic_deg = curves.final_angle_deg - curves.yield_angle_deg
-    table.status[:, YIELD] = status
-    table.measured[:, YIELD] = curves.yield_angle_deg
-    table.low[:, YIELD] = np.where(given, curves.final_angle_deg, np.nan)
-    table.margin[:, YIELD] = np.where(given, -plastic_deg, np.nan)
-    table.place_deg[:, YIELD] = curves.yield_angle_deg
+    plastic_deg = np.where(given, curves.final_angle_deg - curves.yield_angle_deg, np.nan)
     rate = np.maximum(curves.joint_rate_deg, np.finfo(np.float64).tiny)
-    table.relative_margin[:, YIELD] = np.where(given, -plastic_deg / rate, np.nan)
-    code = np.where(curves.yield_reason > 0, curves.yield_reason, NO_RISE)
-    table.reason[:, YIELD] = np.where(status == NOT_EVALUATED, code, 0)
+    measured, reason = _measured(Measured(curves), rule)
+    return {
+        "status": status,
+        "measured": measured,
+        "low": np.where(given, curves.final_angle_deg, np.nan),
+        "high": np.full(len(curves), np.nan),
+        "margin": -plastic_deg,
+        "place_deg": attrgetter(rule.place)(Measured(curves)),
+        "relative_margin": -plastic_deg / rate,
+        "reason": np.where(status == NOT_EVALUATED, reason, 0).astype(np.int16),
+    }
 
 
-def _require_torque_limits(table: RuleTable, rows: JointRows) -> None:
-    """Without a known joint, or without its torque limits, the torque rule could not be evaluated."""
+def _required(judged: _Judged, rows: JointRows, rule: Rule) -> _Judged:
+    """Without a known joint, or without these limits of it, the rule could not be evaluated."""
 
     def code_of(definition: JointDefinition | None) -> int:
         if definition is None:
             return UNKNOWN_JOINT
-        return NO_TORQUE_LIMITS if definition.torque_limits_nm is None else 0
+        return LIMITS_NOT_GIVEN if getattr(definition, rule.key) is None else 0
 
     by_code = np.array([code_of(d) for d in rows.definitions] + [NO_JOINT_NAMED], np.int16)
     reason = by_code[np.where(rows.codes == NO_JOINT, len(rows.names), rows.codes)]
-    lacking = reason > 0
-    table.status[lacking, TORQUE] = NOT_EVALUATED
-    table.reason[lacking, TORQUE] = reason[lacking]
+    status = np.where(reason > 0, NOT_EVALUATED, judged["status"]).astype(np.int8)
+    return judged | {"status": status, "reason": np.where(reason > 0, reason, judged["reason"])}

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.catalogue.rules import RULE_INDEX
 from analysis.verdict.evidence import Evidence, at_least_zero
-from analysis.verdict.rules import BROKEN_HIGH, BROKEN_LOW, PREVAILING
+from analysis.verdict.rules import BROKEN_HIGH, BROKEN_LOW
 
 FloatArray = NDArray[np.float64]
 
@@ -53,7 +54,7 @@ def prevailing_strengths(evidence: Evidence) -> dict[str, FloatArray]:
     with np.errstate(divide="ignore", invalid="ignore"):
         lost = (usual - level) / ((1.0 - MISSING_SHARE) * usual)
     missing = belongs * np.minimum(-z, lost)
-    status = evidence.rules.status[:, PREVAILING]
+    status = evidence.rules.status[:, RULE_INDEX["prevailing"]]
     high, missing = at_least_zero(high), at_least_zero(missing)
     return {
         "prevailing-high": np.where(status == BROKEN_HIGH, np.maximum(high, BROKEN_STRENGTH), high),

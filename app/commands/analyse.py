@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from analysis.catalogue.figures import FINAL_TORQUE
+from analysis.catalogue.rules import WINDOWS
 from analysis.results import RESULT_ENDINGS, write_results
 from analysis.whole_file import whole_file
 from app.commands.arguments import BatchArguments
@@ -96,8 +98,5 @@ def _limits(joint: JointDefinition) -> dict[str, ValueLimits]:
         low, high = pair or (None, None)
         return ValueLimits(low, high, target)
 
-    return {
-        "final_torque_nm": limits(joint.torque_limits_nm, joint.target_torque_nm),
-        "joint_rate_deg": limits(joint.angle_limits_deg),
-        "prevailing_torque_nm": limits(joint.prevailing_limits_nm),
-    }
+    found = {rule.figure.name: limits(getattr(joint, key)) for key, rule in WINDOWS.items()}
+    return found | {FINAL_TORQUE.name: limits(joint.torque_limits_nm, joint.target_torque_nm)}

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from analysis import __version__
-from analysis.verdict.finding import VERDICTS
+from analysis.catalogue.verdicts import VERDICTS
 
 if TYPE_CHECKING:
     import pyarrow as pa

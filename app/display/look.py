@@ -1,29 +1,8 @@
-"""Colours and marks: verdict is always shape + word + colour; nothing here imports Qt.
-
-The four verdict hues reach a contrast of 3:1 on white and on #1E1E1E and stay apart for colour-blind eyes
-(Okabe and Ito's palette, checked by the contrast formula of WCAG 2.1 in the tests).
-"""
+"""The two colour schemes of the window; the marks of the verdicts stand in `analysis.catalogue.verdicts`."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-
-
-@dataclass(frozen=True)
-class Mark:
-    """How a verdict is shown: a shape, a letter-free symbol for text, and a colour."""
-
-    shape: str
-    symbol: str
-    colour: str
-
-
-VERDICT_MARKS: dict[str, Mark] = {
-    "ok": Mark("circle", "●", "#009E73"),
-    "suspect": Mark("triangle", "▲", "#CC79A7"),
-    "not ok": Mark("square", "■", "#D55E00"),
-    "not evaluated": Mark("diamond", "◇", "#0072B2"),
-}
 
 
 @dataclass(frozen=True)

@@ -2,124 +2,67 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.catalogue.findings import FINDINGS
+from analysis.catalogue.rules import RULES
+from analysis.verdict.judgement import Judgement
+from analysis.verdict.rules import RuleTable
 from app.display.columns import ColumnSet
 
-if TYPE_CHECKING:
-    from analysis.joint.definition import JointDefinition
-
 FloatArray = NDArray[np.float64]
-
-#: Limit key of a joint definition, the results column that it judges, that column's unit, and the column of
-#: its margin, which is absent where the rule could not be evaluated.
-JUDGED = (
-    ("torque_limits_nm", "final_torque_nm", "N·m", "torque_margin_nm"),
-    ("angle_limits_deg", "joint_rate_deg", "deg", "angle_margin_deg"),
-    ("prevailing_limits_nm", "prevailing_torque_nm", "N·m", "prevailing_margin_nm"),
-)
-#: Findings that name a quantity which has no limit in the joint definition.
-_OTHER_QUANTITY = {"yield": ("yield_torque_nm", "N·m"), "outlier": ("outlier_score", "")}
 
 
 @dataclass(frozen=True, eq=False)
 class Margins:
-    """The tightest limit of each trace.
+    """What decided each trace: the finding that the judgement names, else the limit that is nearest.
 
     Attributes
     ----------
-    quantity : ndarray of text, shape (n,)
-        Column that decides: the broken limit's, else the one nearest to its limit; "" where no limit is
-        given.
-    unit : ndarray of text
+    title : ndarray of text, shape (n,)
+        The figure that decides, or the finding where it is a sign of the whole curve; "" where there is none.
+    quantity : ndarray of text
+        Results column of the figure; "" where there is none.
     value : ndarray
         The trace's value of that column, internal unit; NaN where absent.
     share : ndarray
         Distance to the nearer limit over half the width between the limits: 1 in the middle, 0 on the limit,
-        negative outside; NaN where there is none. Where a finding decided, the margin of that finding.
+        negative outside; NaN where there is none. Of other findings: beyond their threshold, over it.
     """
 
+    title: NDArray[np.str_]
     quantity: NDArray[np.str_]
-    unit: NDArray[np.str_]
     value: FloatArray
     share: FloatArray
 
 
-def work_out_margins(columns: ColumnSet, joints: Mapping[str, JointDefinition]) -> Margins:
-    """The tightest limit of each trace, from the results columns and the joints' limits."""
-    n = columns.n_rows
-    names = columns["joint"].values if "joint" in columns else np.full(n, "")
-    shares = np.full((len(JUDGED), n), np.nan)
-    for position, (key, quantity, _unit, margin) in enumerate(JUDGED):
-        column, judged = columns.get(quantity), columns.get(margin)
-        if column is not None:
-            low, high = _limits_of(names, joints, key)
-            shares[position] = share_of_margin(column.values, low, high)
-            if judged is not None:
-                shares[position, judged.missing] = np.nan
-    tightest = np.where(np.isnan(shares), np.inf, shares).argmin(axis=0) if n else np.empty(0, np.int64)
-    given = ~np.isnan(shares).all(axis=0)
-    rows = np.arange(n)
-    quantity_names = np.array([quantity for _, quantity, *_ in JUDGED])
-    units = np.array([unit for _, _, unit, _ in JUDGED])
-    values = np.array([columns[q].values if q in columns else np.full(n, np.nan) for q in quantity_names])
-    margins = Margins(
-        quantity=np.where(given, quantity_names[tightest], ""),
-        unit=np.where(given, units[tightest], ""),
-        value=np.where(given, values[tightest, rows], np.nan),
-        share=np.where(given, shares[tightest, rows], np.nan),
+def work_out_margins(columns: ColumnSet, rules: RuleTable, judgement: Judgement) -> Margins:
+    """Read off what decided; nothing is judged anew."""
+    n, rows = columns.n_rows, np.arange(columns.n_rows)
+    shares = np.where(np.isnan(rules.relative_margin), np.inf, rules.relative_margin)
+    nearest = shares.argmin(axis=1)
+    decided = judgement.deciding >= 0
+    figures = [*(rule.figure for rule in RULES), *(finding.figure for finding in FINDINGS)]
+    titles = [rule.figure.title for rule in RULES]
+    titles += [one.figure.title if one.figure else one.words[0].upper() + one.words[1:] for one in FINDINGS]
+    code = np.where(decided, len(RULES) + judgement.deciding, nearest)
+    share = np.where(
+        decided, judgement.relative_margin[rows, np.maximum(judgement.deciding, 0)], shares[rows, nearest]
     )
-    return _with_other_quantities(margins, columns)
-
-
-def _with_other_quantities(margins: Margins, columns: ColumnSet) -> Margins:
-    """Where something without a limit decided (yield, outlier), that quantity and value instead."""
-    deciding = columns.get("deciding")
-    if deciding is None:
-        return margins
-    for word, (quantity, unit) in _OTHER_QUANTITY.items():
-        column = columns.get(quantity)
-        hit = np.strings.find(deciding.values, word) >= 0
-        if column is not None and bool(hit.any()):
-            margins = Margins(
-                quantity=np.where(hit, quantity, margins.quantity),
-                unit=np.where(hit, unit, margins.unit),
-                value=np.where(hit, column.values, margins.value),
-                share=margins.share,
-            )
-    decided = columns.get("deciding_margin")
-    if decided is None:
-        return margins
-    return replace(margins, share=np.where(np.isnan(decided.values), margins.share, decided.values))
-
-
-def share_of_margin(values: FloatArray, low: FloatArray, high: FloatArray) -> FloatArray:
-    """Distance to the nearer limit over half the width; 1 in the middle, negative outside.
-
-    Examples
-    --------
-    >>> import numpy as np
-    >>> share_of_margin(np.array([65.0, 58.0, 75.5]), np.full(3, 58.0), np.full(3, 72.0)).tolist()
-    [1.0, 0.0, -0.5]
-    """
-    half = (high - low) / 2.0
-    with np.errstate(invalid="ignore", divide="ignore"):
-        share = np.minimum(values - low, high - values) / half
-    return np.where(half > 0, share, np.nan)
-
-
-def _limits_of(
-    names: NDArray[np.str_], joints: Mapping[str, JointDefinition], key: str
-) -> tuple[FloatArray, FloatArray]:
-    low, high = np.full(len(names), np.nan), np.full(len(names), np.nan)
-    for name, joint in joints.items():
-        limits = getattr(joint, key)
-        if limits is not None:
-            rows = names == name
-            low[rows], high[rows] = limits
-    return low, high
+    share[~np.isfinite(share)] = np.nan
+    known = decided | ~np.isnan(share)
+    value = np.full(n, np.nan)
+    for position, figure in enumerate(figures):
+        column = columns.get(figure.name) if figure else None
+        if column is not None:
+            value[code == position] = column.values[code == position]
+    names = np.array([figure.name if figure else "" for figure in figures])
+    return Margins(
+        title=np.where(known, np.array(titles)[code], ""),
+        quantity=np.where(known, names[code], ""),
+        value=np.where(known, value, np.nan),
+        share=share,
+    )

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from analysis.catalogue.units import DisplayUnits
 from app.display.columns import ColumnSet
-from app.display.display_units import DisplayUnits
 from app.filtering.text import OPERATORS, find_column, quote, short_name
 
 #: Offers at a time; more is a list to scroll, not a help.

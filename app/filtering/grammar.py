@@ -25,9 +25,9 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from analysis.catalogue.units import DisplayUnits
 from analysis.traces.units import find_unit
 from app.display.columns import Column, ColumnSet
-from app.display.display_units import DisplayUnits
 from app.filtering.tokens import FilterError, Token, tokenise, unquote
 
 #: Longest text and deepest nesting; beyond it is a mistake or mischief, not a filter.

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen
 
-from app.display.look import VERDICT_MARKS, Look
+from analysis.catalogue.verdicts import VERDICT_OF
+from app.display.look import Look
 from app.items.scene_item import SceneItem, draw_plain_text
 
 _GRIP_PX = 14.0
@@ -69,7 +70,7 @@ class LimitsItem(SceneItem):
             if grip is None:
                 continue
             held = math.isfinite(limit.tried) or self.focused == limit.name
-            colour = QColor(self.look.focus if held else VERDICT_MARKS["not ok"].colour)
+            colour = QColor(self.look.focus if held else VERDICT_OF["not ok"].colour)
             painter.setPen(QPen(colour, 2.0 if held else 1.4))
             painter.drawLine(*self._ends(limit.shown, area))
             painter.setBrush(QColor(self.look.panel))

@@ -13,12 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 
-from analysis.figure_text import SIGNIFICANT_DIGITS, UNKNOWN, Doubt
-from analysis.verdict.finding import VERDICTS, WORST_FIRST
+from analysis.catalogue.units import DisplayUnits
+from analysis.catalogue.verdicts import VERDICT_OF, VERDICTS, WORST_FIRST
+from analysis.figure_text import SIGNIFICANT_DIGITS, UNKNOWN, Uncertainty
 from app.display.columns import ColumnSet, time_words
-from app.display.display_units import DisplayUnits
-from app.display.figure_doubts import FigureDoubts
-from app.display.look import VERDICT_MARKS
+from app.display.figure_uncertainties import FigureUncertainties
 from app.display.margins import Margins
 from app.display.messages import tr
 
@@ -47,7 +46,7 @@ TABLE_COLUMNS = (
     TableColumn(
         "quantity",
         "Deciding",
-        "The figure that decides: the broken limit's, else the one nearest to a limit.",
+        "What decides: the broken limit's figure or the sign, else the figure nearest to a limit.",
     ),
     TableColumn("value", "Value", "The deciding figure, in the unit that is shown.", right=True),
     TableColumn(
@@ -84,7 +83,7 @@ class VerdictTableModel(QAbstractTableModel):
         self._columns = ColumnSet({}, 0)
         self._margins: Margins | None = None
         self._verdicts: NDArray[np.int8] | None = None
-        self._doubts: FigureDoubts | None = None
+        self._uncertainties: FigureUncertainties | None = None
         self._visible: NDArray[np.bool_] = np.zeros(0, bool)
         self._units = DisplayUnits()
         self._sort_column = 0
@@ -99,14 +98,14 @@ class VerdictTableModel(QAbstractTableModel):
         margins: Margins | None,
         verdicts: NDArray[np.int8] | None,
         visible: NDArray[np.bool_],
-        doubts: FigureDoubts | None = None,
+        uncertainties: FigureUncertainties | None = None,
     ) -> None:
-        """Show these; one reset, whatever changed. Without doubts, four digits of each figure are shown."""
+        """Show these; one reset, whatever changed. Without uncertainties, four digits are shown."""
         self.beginResetModel()
         if columns is not self._columns or margins is not self._margins:
             self._ranks.clear()
         self._columns, self._margins, self._verdicts, self._visible = columns, margins, verdicts, visible
-        self._doubts = doubts
+        self._uncertainties = uncertainties
         self._reorder()
         self.endResetModel()
 
@@ -151,7 +150,7 @@ class VerdictTableModel(QAbstractTableModel):
         if self._margins is not None and name == "value":
             return np.argsort(self._margins.value, kind="stable").astype(np.int64)
         if self._margins is not None and name == "quantity":
-            return np.lexsort((self._margins.value, self._margins.quantity)).astype(np.int64)
+            return np.lexsort((self._margins.value, self._margins.title)).astype(np.int64)
         column = self._columns.get(name)
         return column.rank() if column is not None else np.arange(n, dtype=np.int64)
 
@@ -180,29 +179,35 @@ class VerdictTableModel(QAbstractTableModel):
         return time_words(float(column.values[row]))
 
     def _quantity_text(self, row: int) -> str:
-        name = str(self._margins.quantity[row]) if self._margins is not None else ""
-        column = self._columns.get(name)
-        return column.title if column is not None else ""
+        return str(self._margins.title[row]) if self._margins is not None else ""
+
+    def _unit(self, row: int) -> str:
+        """Internal unit of the deciding figure."""
+        assert self._margins is not None
+        column = self._columns.get(str(self._margins.quantity[row]))
+        return column.unit if column is not None else ""
 
     def _value_text(self, row: int) -> str:
         if self._margins is None or not self._margins.quantity[row]:
             return ""
-        unit, value = str(self._margins.unit[row]), float(self._margins.value[row])
-        return self._units.value(value, unit, self._doubt(row), with_symbol=True, most=SIGNIFICANT_DIGITS)
+        unit, value = self._unit(row), float(self._margins.value[row])
+        return self._units.value(
+            value, unit, self._uncertainty(row), with_symbol=True, most=SIGNIFICANT_DIGITS
+        )
 
-    def _doubt(self, row: int) -> Doubt:
+    def _uncertainty(self, row: int) -> Uncertainty:
         """How well the deciding figure is known."""
         assert self._margins is not None
-        if self._doubts is None:
+        if self._uncertainties is None:
             return UNKNOWN
-        return self._doubts.of(str(self._margins.quantity[row]), str(self._margins.unit[row]), row)
+        return self._uncertainties.of(str(self._margins.quantity[row]), self._unit(row), row)
 
     def _value_tip(self, row: int) -> str:
         """The deciding figure with its uncertainty, for which the column has no room."""
         if self._margins is None or not self._margins.quantity[row]:
             return ""
-        unit, value = str(self._margins.unit[row]), float(self._margins.value[row])
-        return f"{self._quantity_text(row)}: {self._units.measured(value, unit, self._doubt(row))}"
+        unit, value = self._unit(row), float(self._margins.value[row])
+        return f"{self._quantity_text(row)}: {self._units.measured(value, unit, self._uncertainty(row))}"
 
     def _margin_text(self, row: int) -> str:
         share = self._margin(row)
@@ -287,4 +292,4 @@ class VerdictTableModel(QAbstractTableModel):
 
 def mark_symbol(verdict: str) -> str:
     """The text form of a verdict's shape."""
-    return VERDICT_MARKS[verdict].symbol if verdict in VERDICT_MARKS else ""
+    return VERDICT_OF[verdict].symbol if verdict in VERDICT_OF else ""

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from analysis.catalogue.verdicts import VERDICT_OF
 from analysis.report.content import Cell, Column, Table
-from analysis.report.palette import VERDICT_COLOURS, VERDICT_SYMBOLS
 from app.printing.ink import Ink, text_width
 from app.printing.piece import Piece, PieceLink, gap
 from app.printing.wrapping import wrap
@@ -110,7 +110,7 @@ def _row(
         for cell, column, place, lines in zip(cells, columns, places, texts, strict=True):
             shift = 0.0
             if cell.verdict:
-                symbol, colour = VERDICT_SYMBOLS[cell.verdict], VERDICT_COLOURS[cell.verdict]
+                symbol, colour = VERDICT_OF[cell.verdict].symbol, VERDICT_OF[cell.verdict].colour
                 ink.text(x + place.left + _PAD, y + _SIZE + 0.6, symbol, _SIZE, colour=colour)
                 shift = _MARK
             for k, line in enumerate(lines):

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from analysis.catalogue.verdicts import VERDICT_OF
 from analysis.report.content import Bullets, Facts, Heading, Paragraph
-from analysis.report.palette import VERDICT_COLOURS, VERDICT_SYMBOLS
 from app.printing.ink import Ink, text_width
 from app.printing.piece import Piece, gap
 from app.printing.wrapping import wrap
@@ -76,10 +76,10 @@ def section_heading(title: str, level: int, verdict: str, width: float) -> list[
             ink.text(
                 mark_x,
                 y + 13.0,
-                VERDICT_SYMBOLS[verdict],
+                VERDICT_OF[verdict].symbol,
                 11.0,
                 align="right",
-                colour=VERDICT_COLOURS[verdict],
+                colour=VERDICT_OF[verdict].colour,
             )
         ink.line(x, y + height - 3.0, x + width, y + height - 3.0, "#1B1B1B", 0.8)
 

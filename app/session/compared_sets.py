@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.catalogue.figures import figures_for
+from analysis.catalogue.units import DisplayUnits
+from analysis.catalogue.verdicts import VERDICTS, WORST_FIRST
 from analysis.shift.comparison import Comparison, compare
-from analysis.verdict.finding import VERDICTS, WORST_FIRST
 from app.display.columns import Column, ColumnSet
-from app.display.display_units import DisplayUnits
 from app.display.messages import count_words, grouped, tr
 from app.session.state import ChosenSet
 
@@ -22,18 +23,6 @@ if TYPE_CHECKING:
 
 Rows = NDArray[np.int64]
 
-#: Figures that are compared, where they are known.
-COMPARED = (
-    "final_torque_nm",
-    "joint_rate_deg",
-    "elastic_slope_nm_per_deg",
-    "snug_torque_nm",
-    "drawdown_deg",
-    "rundown_deg",
-    "prevailing_torque_nm",
-    "clamp_force_kn",
-    "yield_torque_nm",
-)
 #: Fewer values of a set give no interval that is worth its name (common practice, no source).
 FEWEST = 5
 
@@ -99,9 +88,9 @@ def not_open(sets: TwoSets, trace_ids: Sequence[str]) -> int:
 def compare_figures(
     sets: JointSets, columns: ColumnSet, units: DisplayUnits, labels: tuple[str, str]
 ) -> list[ComparedFigure]:
-    """Every figure that both sets have, in the order of `COMPARED`, in the unit that is shown."""
+    """Every figure that both sets have, in the order of the catalogue, in the unit that is shown."""
     found = []
-    for name in COMPARED:
+    for name in (figure.name for figure in figures_for("sets")):
         column = columns.get(name)
         if column is None or column.kind != "number":
             continue
@@ -146,7 +135,7 @@ def set_words(name: str, rows: Rows, verdicts: NDArray[np.int8] | None) -> str:
 
 def shared_by_second(session: Session, sets: JointSets, left_out: Sequence[str]) -> list[Shared]:
     """What is more frequent in the second set than in the first, beyond chance."""
-    from analysis.analysed import attribute_values
+    from analysis.facts import attribute_values
     from analysis.shift.sharing import find_shared
 
     n = len(session.traces)

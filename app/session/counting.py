@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.verdict.finding import VERDICTS
+from analysis.catalogue.verdicts import VERDICTS
 from app.session.state import Condition
 
 #: Verdicts that the sentence counts, worst first; "ok" follows where any is.

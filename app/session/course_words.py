@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import html
 
+from analysis.catalogue.units import DisplayUnits
 from analysis.shift.course import Course
 from analysis.shift.drift import Step
 from app.display.columns import Column, time_words
-from app.display.display_units import DisplayUnits
 from app.display.messages import tr
 
 #: Steps that are put into words, strongest first (own choice); all are drawn.

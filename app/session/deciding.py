@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from analysis.catalogue.rules import WINDOWS
 from app.session.state import (
     DISPOSITIONS,
     LIMIT_KEYS,
@@ -23,12 +24,7 @@ from app.session.state import (
 if TYPE_CHECKING:
     from analysis.shift.reference import ReferenceSet
 
-#: What the limits and points are called in sentences.
-LIMIT_WORDS = {
-    "torque_limits_nm": "torque limits",
-    "angle_limits_deg": "angle limits",
-    "prevailing_limits_nm": "prevailing limits",
-}
+#: What the points are called in sentences.
 EDGE_WORDS = {"drawdown": "drawdown start", "snug": "snug point", "yield": "yield onset"}
 
 
@@ -120,7 +116,7 @@ def set_limits(decisions: Decisions, joint: str, key: str, limits: Limits | None
         raise ValueError(f"unknown limit {key!r}")
     if limits is not None and not limits[0] < limits[1]:
         raise ValueError("the lower limit must be below the upper")
-    text = f"{'change' if limits else 'restore'} {LIMIT_WORDS[key]} of {joint}"
+    text = f"{'change' if limits else 'restore'} {WINDOWS[key].limits} of {joint}"
     return Step(text, decisions.with_limits(joint, key, limits))
 
 

@@ -10,10 +10,9 @@ from __future__ import annotations
 import html
 from typing import TYPE_CHECKING
 
-from analysis.joint_diagnosis import JointDiagnosis, QuantityStep
-from analysis.verdict.features import FEATURES
-from analysis.verdict.sign_words import NEXT_CHECKS
-from app.display.look import VERDICT_MARKS
+from analysis.account.joint import ALL_FLAGGED, FigureStep, JointAccount
+from analysis.catalogue.causes import CAUSE_OF
+from analysis.catalogue.verdicts import VERDICT_OF
 from app.display.messages import count_words, grouped, tr
 from app.filtering.text import equals
 
@@ -22,9 +21,6 @@ if TYPE_CHECKING:
 
 #: Shared values and steps that are put into words (own choice).
 _MOST_SHARED, _MOST_STEPS = 2, 3
-#: Key of the diagnosis for all flagged traces together.
-_ALL_FLAGGED = "flagged"
-_COLUMN_OF = {feature.words: feature.name for feature in FEATURES}
 
 
 def joint_words(session: Session, joint: str, faint: str) -> str:
@@ -52,34 +48,34 @@ def _safe(text: object) -> str:
     return html.escape(str(text), quote=True)
 
 
-def _only(diagnosis: JointDiagnosis, column: str, value: str, words: str) -> str:
+def _only(diagnosis: JointAccount, column: str, value: str, words: str) -> str:
     text = f"{equals('joint', diagnosis.joint)} and {equals(column, value)}"
     return f'<a href="only:{_safe(text)}">{_safe(words)}</a>'
 
 
-def _counts(diagnosis: JointDiagnosis) -> str:
+def _counts(diagnosis: JointAccount) -> str:
     total = sum(diagnosis.counts.values())
     everything = f'<a href="only:{_safe(equals("joint", diagnosis.joint))}">'
     everything += f"{_safe(count_words(total, 'trace', 'traces'))}</a>"
     named = [
-        f"{VERDICT_MARKS[word].symbol}&nbsp;" + _only(diagnosis, "verdict", word, f"{grouped(n)} {tr(word)}")
+        f"{VERDICT_OF[word].symbol}&nbsp;" + _only(diagnosis, "verdict", word, f"{grouped(n)} {tr(word)}")
         for word, n in diagnosis.counts.items()
         if n
     ]
     return f"{everything}: {', '.join(named)}."
 
 
-def _cause(diagnosis: JointDiagnosis, cause: str, n: int) -> str:
+def _cause(diagnosis: JointAccount, cause: str, n: int) -> str:
     words = cause.replace("-", " ")
     name = f'<a href="help:cause {_safe(cause)}">{_safe(words[0].upper() + words[1:])}</a>'
     shown = _only(diagnosis, "cause", cause, count_words(n, "trace", "traces"))
     lines = [f"<b>{name}</b>: {tr('likeliest cause of {0}', shown)}."]
     lines += _shared_lines(diagnosis, cause, f"cause:{cause}")
-    lines.append(f"{tr('Check next')}: {_safe(NEXT_CHECKS[cause])}")
+    lines.append(f"{tr('Check next')}: {_safe(CAUSE_OF[cause].next_check)}")
     return f"<p>{'<br/>'.join(lines)}</p>"
 
 
-def _shared_lines(diagnosis: JointDiagnosis, group: str, key: str) -> list[str]:
+def _shared_lines(diagnosis: JointAccount, group: str, key: str) -> list[str]:
     shared = diagnosis.shared.get(group, ())[:_MOST_SHARED]
     if not shared:
         return []
@@ -87,26 +83,28 @@ def _shared_lines(diagnosis: JointDiagnosis, group: str, key: str) -> list[str]:
     return [f'{said}. <a href="shared:{_safe(f"{key}@{diagnosis.joint}")}">{tr("what they share")}</a>']
 
 
-def _flagged(diagnosis: JointDiagnosis) -> str:
+def _flagged(diagnosis: JointAccount) -> str:
     """What all flagged share, where no single cause says it already."""
     if any(cause in diagnosis.shared for cause in diagnosis.causes):
         return ""
-    lines = _shared_lines(diagnosis, _ALL_FLAGGED, _ALL_FLAGGED)
+    lines = _shared_lines(diagnosis, ALL_FLAGGED, ALL_FLAGGED)
     return f"<p>{tr('Of all flagged')}: {lines[0]}</p>" if lines else ""
 
 
-def _step(session: Session, step: QuantityStep) -> str:
+def _step(session: Session, step: FigureStep) -> str:
     units = session.units
-    low = units.text(step.step.before, step.unit)
-    high = units.text(step.step.after, step.unit, with_symbol=True)
+    low = units.text(step.step.before, step.figure.unit)
+    high = units.text(step.step.after, step.figure.unit, with_symbol=True)
     when = tr("at number {0} in order", step.step.index + 1)
     if step.at is not None:
         when = tr("at {0}", f"{step.at:%Y-%m-%d %H:%M} UTC")
     trace = f'<a href="row:{step.row}">{_safe(session.traces.trace_ids[step.row])}</a>'
-    column = session.columns.get(_COLUMN_OF.get(step.quantity, ""))
+    column = session.columns.get(step.figure.name)
     shown = f' <a href="order:{column.name}">{tr("show")}</a> ·' if column is not None else ""
     strength = tr("{0} standard deviations", f"{abs(step.step.strength):.1f}")
-    words = tr("{0} steps from {1} to {2} {3}", step.quantity[0].upper() + step.quantity[1:], low, high, when)
+    words = tr(
+        "{0} steps from {1} to {2} {3}", step.figure.said[0].upper() + step.figure.said[1:], low, high, when
+    )
     compared = f'<a href="split:{step.row}">{tr("compare before and after")}</a>'
     return f"<p>{_safe(words)} ({trace}, {strength}).{shown} {compared}</p>"
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from analysis.catalogue.figures import FIGURE_OF
 from analysis.errors import JointDefinitionError, ReadProblem
 from analysis.settings import Settings
 from analysis.traces import TraceSet
@@ -226,7 +227,9 @@ def analyse(request: AnalysisRequest, progress: Progress, cancelled: Cancelled) 
             cancelled=cancelled,
         )
     columns = with_reference(results_columns(analysis.results(), request.traces), analysis)
-    return AnalysisAnswer(request, analysis, columns, work_out_margins(columns, analysis.joints))
+    return AnalysisAnswer(
+        request, analysis, columns, work_out_margins(columns, analysis.rules, analysis.judgement)
+    )
 
 
 @cache
@@ -270,12 +273,9 @@ def with_reference(columns: ColumnSet, analysis: Analysis) -> ColumnSet:
 
 def results_columns(results: Any, traces: TraceSet) -> ColumnSet:
     """Results first, then the recordings' attributes, as columns."""
-    from analysis.results import COLUMNS
-
-    declared = {column.name: column for column in COLUMNS}
     columns: dict[str, Column] = {}
     for name in results.column_names:
-        about = declared.get(name)
+        about = FIGURE_OF.get(name)
         title, unit, help_text = (about.title, about.unit, about.help) if about else ("", "", "")
         columns[name] = column_from_arrow(name, results.column(name), title, unit, help_text)
     return ColumnSet({**columns, **_attribute_columns(traces, set(columns))}, len(traces))

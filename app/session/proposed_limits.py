@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.catalogue.rules import WINDOWS
+from analysis.catalogue.units import DisplayUnits
+from analysis.catalogue.verdicts import VERDICTS
 from analysis.shift.tolerance import ProposedLimits, propose_limits
-from analysis.verdict.finding import VERDICTS
-from app.display.display_units import DisplayUnits
-from app.display.margins import JUDGED
 from app.display.messages import grouped, tr
-from app.session.deciding import LIMIT_WORDS, Step
+from app.session.deciding import Step
 from app.session.state import Decisions, Limits
 
 if TYPE_CHECKING:
@@ -106,7 +106,8 @@ def propose(
     bad = np.asarray(column.values == joint) & flagged & ~good
     definition = analysis.joints.get(joint)
     found: list[Proposal] = []
-    for key, quantity, unit, _margin in JUDGED:
+    for key, rule in WINDOWS.items():
+        quantity, unit = rule.figure.name, rule.figure.unit
         values = session.columns[quantity].values if quantity in session.columns else np.empty(0)
         if not np.isfinite(values[good]).any():
             continue
@@ -156,7 +157,7 @@ def consequence_words(proposal: Proposal, units: DisplayUnits) -> str:
     expected = 100.0 * proposal.found.expected_false_alarms
     return tr(
         "{0} {1} to {2} {3}: {4} false alarms expected, catches {5} of {6} flagged now",
-        LIMIT_WORDS[proposal.key],
+        WINDOWS[proposal.key].limits,
         low,
         high,
         units.symbol(proposal.unit),
@@ -182,5 +183,5 @@ def apply_proposals(decisions: Decisions, joint: str, chosen: Mapping[str, Limit
     after = decisions
     for key, limits in chosen.items():
         after = after.with_limits(joint, key, limits)
-    words = ", ".join(LIMIT_WORDS[key].removesuffix(" limits") for key in chosen)
+    words = ", ".join(WINDOWS[key].limits.removesuffix(" limits") for key in chosen)
     return Step(tr("limits of {0} from {1} good traces ({2})", joint, grouped(good), words), after)

@@ -9,13 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QObject, Signal
 
+from analysis.catalogue.units import DisplayUnits
 from analysis.errors import ReadProblem
 from analysis.settings import Settings
 from analysis.traces import TraceSet
 from analysis.traces.recorded_step import RecordedSteps
 from app.display.columns import text_column
-from app.display.display_units import DisplayUnits
-from app.display.figure_doubts import FigureDoubts
+from app.display.figure_uncertainties import FigureUncertainties
 from app.display.margins import Margins
 from app.display.messages import Messages, tr
 from app.session import loading
@@ -90,7 +90,7 @@ class SessionState(QObject):
         self._facts = loading.attribute_columns(self.traces)
         self.columns = self._facts
         self._steps = RecordedSteps(self.traces)
-        self._doubts = FigureDoubts(self.columns, self._steps)
+        self._uncertainties = FigureUncertainties(self.columns, self._steps)
         self._decided_on = Decisions()
         self.visible: Mask = np.zeros(0, bool)
         self.selected: Mask = np.zeros(0, bool)
@@ -106,13 +106,13 @@ class SessionState(QObject):
         return DisplayUnits(self.view.torque_unit)
 
     @property
-    def doubts(self) -> FigureDoubts:
+    def uncertainties(self) -> FigureUncertainties:
         """How well each figure is known; steps of the recordings are worked out once."""
         if self._steps.traces is not self.traces:
             self._steps = RecordedSteps(self.traces)
-        if self._doubts.columns is not self.columns or self._doubts.steps is not self._steps:
-            self._doubts = FigureDoubts(self.columns, self._steps)
-        return self._doubts
+        if self._uncertainties.columns is not self.columns or self._uncertainties.steps is not self._steps:
+            self._uncertainties = FigureUncertainties(self.columns, self._steps)
+        return self._uncertainties
 
     @property
     def is_empty(self) -> bool:

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.joint_diagnosis import LEAST_GROUP
-from analysis.verdict.finding import VERDICTS
+from analysis.account.joint import LEAST_GROUP
+from analysis.catalogue.verdicts import VERDICTS
 from app.display.columns import ColumnSet, time_words
 from app.display.messages import grouped, tr
 from app.filtering.text import equals
@@ -108,7 +108,7 @@ def _of_same_joints(session: Session, chosen: Mask) -> Mask:
 
 def shared_by(session: Session, group: SharingGroup) -> list[Shared]:
     """What the group shares, most telling first; the joint and what formed the group are left out."""
-    from analysis.analysed import attribute_values
+    from analysis.facts import attribute_values
     from analysis.shift.sharing import find_shared
 
     values = attribute_values(session.traces)

@@ -7,6 +7,9 @@ from dataclasses import asdict, dataclass, field, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
+from analysis.catalogue.figures import FINAL_TORQUE
+from analysis.catalogue.rules import WINDOWS
+
 if TYPE_CHECKING:
     from analysis.shift.reference import ReferenceSet
 
@@ -17,7 +20,7 @@ DISPOSITIONS = ("", "to investigate", "accepted as it is", "reworked", "part rej
 #: Points that may be moved by hand.
 EDGES = ("drawdown", "snug", "yield")
 #: Limits of a joint that may be changed in the window.
-LIMIT_KEYS = ("torque_limits_nm", "angle_limits_deg", "prevailing_limits_nm")
+LIMIT_KEYS = tuple(WINDOWS)
 #: The two sets of a comparison.
 SET_LETTERS = ("A", "B")
 ALIGNMENTS = ("none", "start", "snug", "final")
@@ -272,7 +275,7 @@ class ViewState:
     alignment: str = "snug"
     axis_x: str = "angle"
     axis_y: str = "torque"
-    quantity: str = "final_torque_nm"
+    quantity: str = FINAL_TORQUE.name
 
     def as_dict(self) -> dict[str, Any]:
         """Plain data for the workspace file."""

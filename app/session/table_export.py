@@ -12,11 +12,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.catalogue.units import DisplayUnits
 from analysis.errors import CallError
 from analysis.listener import NOBODY, Listener
 from analysis.spreadsheet import close_workbook
 from app.display.columns import Column, ColumnSet, time_words
-from app.display.display_units import DisplayUnits
 
 ENDINGS = (".csv", ".xlsx", ".parquet")
 #: First signs that spreadsheets take for a formula; a text that starts so is written with an apostrophe in

@@ -117,7 +117,7 @@ def _left_and_measured(session: Session, row: int) -> list[str]:
     known = engineering_of(session)
     zones = "" if known is None else known.zones(row, analysis.joint_rows.name_of(row))
     if not isinstance(zones, str) and zones.final_force_kn is not None:
-        measured = units.value(zones.final_force_kn, "kN", session.doubts.of("", "kN", row))
+        measured = units.value(zones.final_force_kn, "kN", session.uncertainties.of("", "kN", row))
         lines.append(html.escape(tr("Measured by the load cell: {0} kN", measured)))
         lines += [html.escape(place.sentence()) for place in zones.places]
         lines.append(_places())

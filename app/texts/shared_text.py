@@ -7,23 +7,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analysis.verdict.finding import VERDICTS, WORST_FIRST
-from app.display.look import VERDICT_MARKS
+from analysis.catalogue.figures import figures_for
+from analysis.catalogue.verdicts import VERDICT_OF, VERDICTS, WORST_FIRST
 from app.display.messages import count_words, tr
 from app.filtering.text import equals
 from app.session.sharing_groups import shared_by, shared_sentence, sharing_groups
 
 if TYPE_CHECKING:
     from app.session.session import Session
-
-#: Figures whose medians are compared, selected against the others.
-_COMPARED = (
-    "final_torque_nm",
-    "joint_rate_deg",
-    "elastic_slope_nm_per_deg",
-    "prevailing_torque_nm",
-    "rundown_deg",
-)
 
 
 def why_several(session: Session, faint: str) -> str:
@@ -33,7 +24,7 @@ def why_several(session: Session, faint: str) -> str:
     if session.verdicts is not None:
         numbers = np.bincount(session.verdicts[session.selected], minlength=len(VERDICTS))
         words = [
-            f"{VERDICT_MARKS[word].symbol} {numbers[VERDICTS.index(word)]} {tr(word)}"
+            f"{VERDICT_OF[word].symbol} {numbers[VERDICTS.index(word)]} {tr(word)}"
             for word in WORST_FIRST
             if numbers[VERDICTS.index(word)]
         ]
@@ -68,18 +59,18 @@ def _medians(session: Session, joints: tuple[str, ...]) -> str:
         others &= session.columns["joint"].values == joints[0]
     head = "".join(f'<th align="left">{tr(w)}</th>' for w in ("Median of", "Selected", "Others"))
     lines = []
-    for name in _COMPARED:
+    for name in (figure.name for figure in figures_for("shared")):
         column = session.columns.get(name)
         if column is None:
             continue
         # Both to the same place, so that they can be compared.
-        doubts = [session.doubts.typical(name, mask) for mask in (session.selected, others)]
-        doubt = max(doubts, key=lambda one: one.spread or 0.0)
+        uncertainties = [session.uncertainties.typical(name, mask) for mask in (session.selected, others)]
+        uncertainty = max(uncertainties, key=lambda one: one.spread or 0.0)
         figures = [
             session.units.value(
                 float(np.nanmedian(column.values[mask])),
                 column.unit,
-                doubt,
+                uncertainty,
                 with_symbol=True,
             )
             if bool((mask & ~column.missing).any())

@@ -11,11 +11,13 @@ import html
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from analysis.figure_text import Doubt, at_place, figure, measured_text
+from analysis.catalogue.figures import figures_for
+from analysis.catalogue.sentences import Sentence
+from analysis.catalogue.units import DisplayUnits
+from analysis.catalogue.verdicts import VERDICT_OF
+from analysis.figure_text import Uncertainty, at_place, figure, measured_text
 from analysis.verdict.finding import Cause, RuleCheck
-from app.display.display_units import DisplayUnits
-from app.display.figure_doubts import FigureDoubts
-from app.display.look import VERDICT_MARKS
+from app.display.figure_uncertainties import FigureUncertainties
 from app.display.messages import tr
 from app.session.state import TraceDecision
 from app.texts.clamp_text import clamp_lines
@@ -24,22 +26,6 @@ from app.texts.operation_text import operation_lines
 if TYPE_CHECKING:
     from app.session.session import Session
 
-#: Figures below the reasons: results column, help topic, and evidence name.
-FIGURES = (
-    ("final_torque_nm", "final point", ""),
-    ("joint_rate_deg", "joint rate", "joint rate"),
-    ("snug_angle_deg", "snug point", "snug point"),
-    ("snug_torque_nm", "snug point", "snug point"),
-    ("prevailing_torque_nm", "prevailing torque", "prevailing torque"),
-    ("drawdown_angle_deg", "drawdown start", "drawdown start"),
-    ("elastic_slope_nm_per_deg", "elastic slope", "elastic slope"),
-    ("elastic_origin_deg", "elastic origin", "elastic origin"),
-    ("yield_angle_deg", "yield onset", "yield onset"),
-    ("yield_torque_nm", "yield onset", "yield onset"),
-    ("outlier_score", "outlier", ""),
-)
-#: Results column that holds the place of each rule; the prevailing level ends at a sample.
-_PLACES = {"torque": "final_angle_deg", "angle": "snug_angle_deg", "yield": "yield_angle_deg"}
 #: Decimal place of angles that were set by hand, in degrees.
 _BY_HAND = -1
 #: Letters of limits that stay in one line (own choice: the smallest window has room for them).
@@ -68,11 +54,11 @@ def why_one(session: Session, row: int, faint: str) -> str:
     parts = [
         _heading(session, row),
         f"<p>{_said(analysis.sentence(row), session.units)}{_next_check(analysis.causes_of(row))}</p>",
-        rules_table(analysis.checks(row), session.units, session.doubts, row),
-        _findings(analysis.findings(row), session.units, session.doubts, row),
+        rules_table(analysis.checks(row), session.units, session.uncertainties, row),
+        _findings(analysis.findings(row), session.units, session.uncertainties, row),
         causes_list(analysis.causes_of(row), faint, session.units),
         _compared_with(session, row, faint),
-        operation_lines(analysis.operations, row, session.units, session.doubts, faint),
+        operation_lines(analysis.operations, row, session.units, session.uncertainties, faint),
         figures_table(session, row, faint),
         clamp_lines(session, row, faint),
         data_quality(session, row),
@@ -84,7 +70,7 @@ def why_one(session: Session, row: int, faint: str) -> str:
 
 def _next_check(causes: Sequence[Cause]) -> str:
     """What to do first, beside the verdict; the other causes follow below."""
-    return f"<br/><b>{tr('Check next')}:</b> {_safe(causes[0].next_check)}" if causes else ""
+    return f"<br/><b>{tr('Check next')}:</b> {_safe(causes[0].kind.next_check)}" if causes else ""
 
 
 def _compared_with(session: Session, row: int, faint: str) -> str:
@@ -115,34 +101,36 @@ def _shortened(trace_id: str) -> str:
 
 def _heading(session: Session, row: int) -> str:
     word = session.columns["verdict"].words(row)
-    mark = VERDICT_MARKS.get(word)
+    mark = VERDICT_OF.get(word)
     shape = f'<span style="color:{mark.colour}">{mark.symbol}</span> ' if mark else ""
     joint = session.columns["joint"].words(row) if "joint" in session.columns else ""
     about = f' · <a href="joint:{_safe(joint)}">{_safe(joint)}</a>' if joint else f" · {tr('no joint')}"
     return f"<h3>{shape}{_safe(tr(word))}: {_safe(_shortened(session.traces.trace_ids[row]))}{about}</h3>"
 
 
-def rules_table(checks: Sequence[RuleCheck], units: DisplayUnits, doubts: FigureDoubts, row: int) -> str:
+def rules_table(
+    checks: Sequence[RuleCheck], units: DisplayUnits, uncertainties: FigureUncertainties, row: int
+) -> str:
     """Each rule: measured, limits, margin, place."""
     if not checks:
         return ""
     head = "".join(
         f'<th align="left">{tr(w)}</th>' for w in ("Rule", "Measured", "Limits", "Margin", "Place")
     )
-    rows = "".join(_rule_row(check, units, doubts, row) for check in checks)
+    rows = "".join(_rule_row(check, units, uncertainties, row) for check in checks)
     # Not the whole width: rounded up column by column, it would be a pixel too wide and want a scroll bar.
     table = f'<table cellspacing="0" cellpadding="2" width="99%"><tr>{head}</tr>{rows}</table>'
-    return table + _too_near_to_tell(checks, doubts, row)
+    return table + _too_near_to_tell(checks, uncertainties, row)
 
 
-def _too_near_to_tell(checks: Sequence[RuleCheck], doubts: FigureDoubts, row: int) -> str:
+def _too_near_to_tell(checks: Sequence[RuleCheck], uncertainties: FigureUncertainties, row: int) -> str:
     """Which of the rules were decided by less than the measurement is good for; the verdict stands."""
     near = [
-        tr(check.rule)
+        tr(check.rule.name)
         for check in checks
         if check.status in ("met", "broken")
         and check.margin is not None
-        and abs(check.margin) < COVERAGE * (doubts.of(check.quantity, check.unit, row).sigma or 0.0)
+        and abs(check.margin) < COVERAGE * (uncertainties.of(check.quantity, check.unit, row).sigma or 0.0)
     ]
     if not near:
         return ""
@@ -154,11 +142,11 @@ def _too_near_to_tell(checks: Sequence[RuleCheck], doubts: FigureDoubts, row: in
     return f"<p>{_safe(words)}</p>"
 
 
-def _rule_row(check: RuleCheck, units: DisplayUnits, doubts: FigureDoubts, row: int) -> str:
+def _rule_row(check: RuleCheck, units: DisplayUnits, uncertainties: FigureUncertainties, row: int) -> str:
     mark = _STATUS_MARKS.get(check.status, "")
-    name = f'<a href="help:rule {_safe(check.rule)}">{_safe(tr(check.rule))}</a>'
-    doubt = doubts.of(check.quantity, check.unit, row)
-    measured = _unbroken(units.measured(check.measured, check.unit, doubt))
+    name = f'<a href="help:rule {_safe(check.rule.name)}">{_safe(tr(check.rule.name))}</a>'
+    uncertainty = uncertainties.of(check.quantity, check.unit, row)
+    measured = _unbroken(units.measured(check.measured, check.unit, uncertainty))
     if check.status == "not evaluated":
         return (
             f"<tr><td>{mark} {name}</td><td>{measured}</td>"
@@ -168,14 +156,14 @@ def _rule_row(check: RuleCheck, units: DisplayUnits, doubts: FigureDoubts, row: 
         return (
             f'<tr><td>{mark} {name}</td><td>{measured}</td><td colspan="3">{tr("no limit given")}</td></tr>'
         )
-    place_doubt = doubts.of(_PLACES.get(check.rule, ""), "deg", row)
-    if check.rule == "yield":
-        return _yield_row(check, f"{mark} {name}", units, place_doubt)
+    place_uncertainty = uncertainties.of(check.rule.place.partition(".")[2], "deg", row)
+    if check.rule.kind == "flag":
+        return _yield_row(check, f"{mark} {name}", units, place_uncertainty)
     # The limits are exact: the margin is as uncertain as what was measured, which stands beside it.
-    margin = units.value(check.margin, check.unit, doubt, signed=True)
+    margin = units.value(check.margin, check.unit, uncertainty, signed=True)
     place = "–"
     if check.place_deg is not None:
-        words = _unbroken(units.measured(check.place_deg, "deg", place_doubt))
+        words = _unbroken(units.measured(check.place_deg, "deg", place_uncertainty))
         place = f'<a href="place:{check.place_deg}">{words}</a>'
     limits = _unbroken(_limits(check, units))
     strong, end = ("<b>", "</b>") if check.status == "broken" else ("", "")
@@ -185,12 +173,12 @@ def _rule_row(check: RuleCheck, units: DisplayUnits, doubts: FigureDoubts, row: 
     )
 
 
-def _yield_row(check: RuleCheck, name: str, units: DisplayUnits, doubt: Doubt) -> str:
+def _yield_row(check: RuleCheck, name: str, units: DisplayUnits, uncertainty: Uncertainty) -> str:
     """No limits in numbers: the slope must not fall before the final point."""
     if check.status == "met":
         return f'<tr><td>{name}</td><td colspan="4">{tr("no yield before the final point")}</td></tr>'
     place = check.measured if check.measured is not None else check.place_deg
-    link = f'<a href="place:{place}">{units.measured(place, "deg", doubt)}</a>'
+    link = f'<a href="place:{place}">{units.measured(place, "deg", uncertainty)}</a>'
     return f'<tr><td>{name}</td><td colspan="4"><b>{tr("yield onset at")} {link}</b></td></tr>'
 
 
@@ -204,27 +192,29 @@ def _limits(check: RuleCheck, units: DisplayUnits) -> str:
     return units.window(check.low, check.high, check.unit)
 
 
-def _said(sentence: str, units: DisplayUnits) -> str:
-    """A sentence with its torques in the unit that is shown, safe to be put into the page."""
-    from analysis.report.words import in_torque_unit
-
-    return _safe(in_torque_unit(sentence, units.torque))
+def _said(sentence: Sentence, units: DisplayUnits) -> str:
+    """A sentence with its figures in the unit that is shown, safe to be put into the page."""
+    return _safe(sentence.text(units))
 
 
-def _findings(findings: Sequence[Any], units: DisplayUnits, doubts: FigureDoubts, row: int) -> str:
-    odd = [finding for finding in findings if finding.status == "odd"]
+def _findings(
+    findings: Sequence[Any], units: DisplayUnits, uncertainties: FigureUncertainties, row: int
+) -> str:
+    odd = [finding for finding in findings if not finding.is_broken_limit]
     if not odd:
         return ""
-    lines = "".join(f"<li>{_said(f.sentence, units)}{_finding_place(f, doubts, row)}</li>" for f in odd)
+    lines = "".join(
+        f"<li>{_said(f.sentence, units)}{_finding_place(f, uncertainties, row)}</li>" for f in odd
+    )
     return f"<p><b>{tr('Wants a look')}</b></p><ul>{lines}</ul>"
 
 
-def _finding_place(finding: Any, doubts: FigureDoubts, row: int) -> str:
+def _finding_place(finding: Any, uncertainties: FigureUncertainties, row: int) -> str:
     """Where it was made: an outlier at its snug point, yield at its onset, others at the final point."""
     if finding.place_deg is None:
         return ""
     column = {"outlier": "snug_angle_deg", "yielded": "yield_angle_deg"}.get(finding.name, "final_angle_deg")
-    words = measured_text(finding.place_deg, doubts.of(column, "deg", row), "deg")
+    words = measured_text(finding.place_deg, uncertainties.of(column, "deg", row), "deg")
     return f' <a href="place:{finding.place_deg}">{words}</a>'
 
 
@@ -238,24 +228,23 @@ def causes_list(causes: Sequence[Cause], faint: str, units: DisplayUnits) -> str
         lines.append(f'<p><b>{rank}. <a href="help:cause {_safe(cause.name)}">{_safe(words)}</a></b><br/>')
         lines += [f"+ {_said(text, units)}<br/>" for text in cause.evidence_for]
         lines += [f"− {_said(text, units)}<br/>" for text in cause.evidence_against]
-        lines.append(f"{tr('Check next')}: {_safe(cause.next_check)}<br/>")
-        lines.append(f'<span style="color:{faint}">{tr("Source")}: {_safe(cause.source)}</span></p>')
+        lines.append(f"{tr('Check next')}: {_safe(cause.kind.next_check)}<br/>")
+        lines.append(f'<span style="color:{faint}">{tr("Source")}: {_safe(cause.kind.source)}</span></p>')
     return f"<p><b>{tr('Likely causes')}</b></p>" + "".join(lines)
 
 
 def figures_table(session: Session, row: int, faint: str) -> str:
     """The curve's figures with their uncertainty and the reason where one is absent."""
-    units, doubts, lines = session.units, session.doubts, []
-    for name, topic, evidence in FIGURES:
-        column = session.columns.get(name)
+    units, uncertainties, lines = session.units, session.uncertainties, []
+    for one in figures_for("reasons"):
+        name, column = one.name, session.columns.get(one.name)
         if column is None:
             continue
         value = float(column.values[row])
-        words = units.measured(value, column.unit, doubts.of(name, column.unit, row))
-        shown = f' <a href="evidence:{evidence}">{tr("show")}</a>' if evidence else ""
-        lines.append(
-            f'<tr><td><a href="help:{topic}">{_safe(column.title)}</a></td><td>{words}{shown}</td></tr>'
-        )
+        words = units.measured(value, column.unit, uncertainties.of(name, column.unit, row))
+        shown = f' <a href="evidence:{one.evidence}">{tr("show")}</a>' if one.evidence else ""
+        title = f'<a href="help:{one.topic}">{_safe(column.title)}</a>'
+        lines.append(f"<tr><td>{title}</td><td>{words}{shown}</td></tr>")
     hardness = session.columns["hardness"].words(row) if "hardness" in session.columns else ""
     if hardness:
         lines.append(

@@ -1,4 +1,4 @@
-"""Figures as texts: digits that the doubt allows, limits as given, the same from unit to unit."""
+"""Figures as texts: digits that the uncertainty allows, limits as given, the same from unit to unit."""
 
 from __future__ import annotations
 
@@ -9,7 +9,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analysis.figure_text import UNKNOWN, Doubt, bounded_texts, given_text, measured_text, with_doubt
+from analysis.figure_text import (
+    UNKNOWN,
+    Uncertainty,
+    bounded_texts,
+    given_text,
+    measured_text,
+    with_uncertainty,
+)
 from analysis.traces import TraceSet
 from analysis.traces.recorded_step import FINEST_ANGLE_DEG, RecordedSteps, recorded_step
 from analysis.traces.units import UNITS, from_internal
@@ -28,46 +35,46 @@ def _decimals(text: str) -> int:
 
 
 @pytest.mark.parametrize(
-    ("value", "doubt", "unit", "expected"),
+    ("value", "uncertainty", "unit", "expected"),
     [
-        (130.04, Doubt(1.52), "deg", "130.0 ± 1.5 deg"),
-        (4.7104, Doubt(0.0512), "N·m", "4.710 ± 0.051 N·m"),
-        # The doubt is rounded before its place is taken: 0.0996 is 0.10, not 0.100.
-        (4.7104, Doubt(0.0996), "N·m", "4.71 ± 0.10 N·m"),
-        (38.34, Doubt(41.2), "deg", "38 ± 41 deg"),
-        (1405.0, Doubt(123.0), "deg", "1400 ± 120 deg"),
-        (-0.0412, Doubt(0.3), "N·m", "−0.04 ± 0.30 N·m"),
-        (-0.0012, Doubt(0.3), "N·m", "0.00 ± 0.30 N·m"),
-        (1.0, Doubt(0.3, step=0.001), "", "1.00 ± 0.30"),
+        (130.04, Uncertainty(1.52), "deg", "130.0 ± 1.5 deg"),
+        (4.7104, Uncertainty(0.0512), "N·m", "4.710 ± 0.051 N·m"),
+        # The uncertainty is rounded before its place is taken: 0.0996 is 0.10, not 0.100.
+        (4.7104, Uncertainty(0.0996), "N·m", "4.71 ± 0.10 N·m"),
+        (38.34, Uncertainty(41.2), "deg", "38 ± 41 deg"),
+        (1405.0, Uncertainty(123.0), "deg", "1400 ± 120 deg"),
+        (-0.0412, Uncertainty(0.3), "N·m", "−0.04 ± 0.30 N·m"),
+        (-0.0012, Uncertainty(0.3), "N·m", "0.00 ± 0.30 N·m"),
+        (1.0, Uncertainty(0.3, step=0.001), "", "1.00 ± 0.30"),
         # Recorded in hundredths, in halves, in twentieths; in hundredths of N·m, shown in ft·lbf.
-        (4.7104, Doubt(step=0.01), "N·m", "4.71 N·m"),
-        (65.5, Doubt(step=0.5), "deg", "65.5 deg"),
-        (65.05, Doubt(step=0.05), "N·m", "65.05 N·m"),
-        (47.9415, Doubt(step=0.0073756), "ft·lbf", "47.94 ft·lbf"),
-        (1405.0, Doubt(step=1.0), "deg", "1405 deg"),
-        # Nothing known, endless, or none: four digits and no doubt invented.
+        (4.7104, Uncertainty(step=0.01), "N·m", "4.71 N·m"),
+        (65.5, Uncertainty(step=0.5), "deg", "65.5 deg"),
+        (65.05, Uncertainty(step=0.05), "N·m", "65.05 N·m"),
+        (47.9415, Uncertainty(step=0.0073756), "ft·lbf", "47.94 ft·lbf"),
+        (1405.0, Uncertainty(step=1.0), "deg", "1405 deg"),
+        # Nothing known, endless, or none: four digits and no uncertainty invented.
         (4.7104, UNKNOWN, "N·m", "4.710 N·m"),
-        (4.7104, Doubt(math.inf), "N·m", "4.710 N·m"),
-        (4.7104, Doubt(math.nan), "N·m", "4.710 N·m"),
-        (4.7104, Doubt(0.0), "N·m", "4.710 N·m"),
-        (math.nan, Doubt(0.1), "", "–"),
+        (4.7104, Uncertainty(math.inf), "N·m", "4.710 N·m"),
+        (4.7104, Uncertainty(math.nan), "N·m", "4.710 N·m"),
+        (4.7104, Uncertainty(0.0), "N·m", "4.710 N·m"),
+        (math.nan, Uncertainty(0.1), "", "–"),
     ],
 )
-def test_values_with_their_doubt(value: float, doubt: Doubt, unit: str, expected: str) -> None:
-    assert measured_text(value, doubt, unit) == expected
+def test_values_with_their_doubt(value: float, uncertainty: Uncertainty, unit: str, expected: str) -> None:
+    assert measured_text(value, uncertainty, unit) == expected
 
 
 def test_a_narrow_column_takes_four_digits_and_fewer_where_the_doubt_says_so() -> None:
-    assert with_doubt(15.1852, Doubt(0.0051), most=4) == ("15.19", "")
-    assert with_doubt(1405.26, Doubt(0.51), most=4) == ("1405", "")
-    assert with_doubt(14052.6, Doubt(0.51), most=4) == ("14050", "")
-    assert with_doubt(15.1852, Doubt(0.51), most=4) == ("15.19", "0.51")
-    assert with_doubt(0.0, Doubt(0.51), most=4) == ("0.00", "0.51")
+    assert with_uncertainty(15.1852, Uncertainty(0.0051), most=4) == ("15.19", "")
+    assert with_uncertainty(1405.26, Uncertainty(0.51), most=4) == ("1405", "")
+    assert with_uncertainty(14052.6, Uncertainty(0.51), most=4) == ("14050", "")
+    assert with_uncertainty(15.1852, Uncertainty(0.51), most=4) == ("15.19", "0.51")
+    assert with_uncertainty(0.0, Uncertainty(0.51), most=4) == ("0.00", "0.51")
 
 
 def test_a_margin_keeps_its_side_where_it_rounds_to_nothing() -> None:
-    assert with_doubt(-0.004, Doubt(step=0.01), signed=True)[0] == "−0.00"
-    assert with_doubt(0.004, Doubt(step=0.01), signed=True)[0] == "+0.00"
+    assert with_uncertainty(-0.004, Uncertainty(step=0.01), signed=True)[0] == "−0.00"
+    assert with_uncertainty(0.004, Uncertainty(step=0.01), signed=True)[0] == "+0.00"
 
 
 @pytest.mark.parametrize(
@@ -95,7 +102,7 @@ def test_limits_stand_as_they_were_given(value: float, unit: str, expected: str)
 
 @given(VALUES, DOUBTS)
 def test_the_text_lies_within_half_a_unit_of_its_last_digit(value: float, sigma: float) -> None:
-    words, spread = with_doubt(value, Doubt(sigma))
+    words, spread = with_uncertainty(value, Uncertainty(sigma))
     unit = 10.0 ** (math.floor(math.log10(_number(spread))) - 1)
     assert abs(_number(words) - value) <= 0.5 * unit * (1.0 + 1e-6)
     assert _decimals(words) == _decimals(spread)
@@ -103,7 +110,7 @@ def test_the_text_lies_within_half_a_unit_of_its_last_digit(value: float, sigma:
 
 @given(VALUES, DOUBTS)
 def test_a_doubt_never_rounds_to_nothing_and_has_two_digits(value: float, sigma: float) -> None:
-    _, spread = with_doubt(value, Doubt(sigma))
+    _, spread = with_uncertainty(value, Uncertainty(sigma))
     assert _number(spread) == pytest.approx(sigma, rel=0.051)
     digits = spread.replace(".", "").lstrip("0")
     assert len(digits if "." in spread else digits.rstrip("0")) <= 2
@@ -111,7 +118,7 @@ def test_a_doubt_never_rounds_to_nothing_and_has_two_digits(value: float, sigma:
 
 @given(VALUES, st.floats(1e-4, 10.0))
 def test_a_recorded_value_moves_by_less_than_a_step(value: float, step: float) -> None:
-    words, spread = with_doubt(value, Doubt(step=step))
+    words, spread = with_uncertainty(value, Uncertainty(step=step))
     assert spread == ""
     assert abs(_number(words) - value) < step * (1.0 + 2e-4) + 1e-9
 
@@ -120,8 +127,8 @@ def test_a_recorded_value_moves_by_less_than_a_step(value: float, step: float) -
 def test_another_unit_says_the_same_within_what_is_shown(value: float, sigma: float, unit: str) -> None:
     factor = from_internal(1.0, unit)
     (plain, _), (shown, spread) = (
-        with_doubt(value, Doubt(sigma)),
-        with_doubt(value * factor, Doubt(sigma).times(factor)),
+        with_uncertainty(value, Uncertainty(sigma)),
+        with_uncertainty(value * factor, Uncertainty(sigma).times(factor)),
     )
     assert _number(plain) == pytest.approx(_number(shown) * UNITS[unit].to_internal, abs=0.11 * sigma)
     assert _number(spread) * UNITS[unit].to_internal == pytest.approx(sigma, rel=0.051)

@@ -9,13 +9,13 @@ import numpy as np
 import pyarrow as pa
 import pytest
 
+from analysis.catalogue.verdicts import VERDICTS
 from analysis.errors import CallError, CancelledError
 from analysis.joint import joints_from_text
 from analysis.pipeline import Analysis, analyse, find_what_is_shared, pin_reference
 from analysis.shift.reference import load_references, save_references
 from analysis.traces import TraceSet
 from analysis.verdict.decision import Decision, Decisions
-from analysis.verdict.finding import VERDICTS
 from tests.world import evaluation_joints_toml, make_shift
 
 JOINTS = joints_from_text(evaluation_joints_toml())

@@ -8,9 +8,9 @@ import json
 import numpy as np
 import pytest
 
+from analysis.catalogue.verdicts import VERDICTS
 from analysis.pipeline import Analysis, analyse, outside_references, pin_reference
 from analysis.shift.reference import ReferenceSet
-from analysis.verdict.finding import VERDICTS
 from tests.helpers.judged_shift import judged_shift
 
 

@@ -10,10 +10,14 @@ import openpyxl
 import pyarrow.parquet as pq
 import pytest
 
+from analysis.catalogue.causes import CAUSE_NAMES
+from analysis.catalogue.figures import CONTRACT as CONTRACT_FIGURES
+from analysis.catalogue.figures import FIGURE_OF, FIGURES
+from analysis.catalogue.findings import FINDING_NAMES
+from analysis.catalogue.verdicts import VERDICTS
 from analysis.errors import CallError
-from analysis.results import COLUMN_OF, COLUMNS, CONTRACT_COLUMNS, build_table, write_results
+from analysis.results import build_table, write_results
 from analysis.settings import Settings
-from analysis.verdict.finding import CAUSES, CLAMP_FINDINGS, LIMIT_FINDINGS, POPULATION_FINDINGS, VERDICTS
 from tests.helpers.commands import run_python
 from tests.helpers.judged_shift import judged_shift
 
@@ -28,10 +32,10 @@ CONTRACT = [
 
 def test_contract_columns_come_first_in_their_order() -> None:
     names = judged_shift().results().column_names
-    assert names[: len(CONTRACT)] == CONTRACT == [column.name for column in CONTRACT_COLUMNS]
-    assert names == [column.name for column in COLUMNS]
+    assert names[: len(CONTRACT)] == CONTRACT == [column.name for column in CONTRACT_FIGURES]
+    assert names == [column.name for column in FIGURES]
     assert len(set(names)) == len(names)
-    assert all(column.title and column.help for column in COLUMNS)
+    assert all(column.title and column.help for column in FIGURES)
 
 
 def test_values_are_of_the_agreed_kinds() -> None:
@@ -40,8 +44,8 @@ def test_values_are_of_the_agreed_kinds() -> None:
     assert table.num_rows == len(analysis.traces)
     assert set(table["verdict"].to_pylist()) <= set(VERDICTS)
     names = {name for found in table["findings"].to_pylist() for name in found}
-    assert names <= {*LIMIT_FINDINGS, *POPULATION_FINDINGS, *CAUSES, *CLAMP_FINDINGS}
-    assert {c for c in table["cause"].to_pylist() if c} <= set(CAUSES)
+    assert names <= set(FINDING_NAMES)
+    assert {c for c in table["cause"].to_pylist() if c} <= set(CAUSE_NAMES)
     for verdict, deciding, findings in zip(
         table["verdict"].to_pylist(),
         table["deciding"].to_pylist(),
@@ -110,7 +114,7 @@ def test_unknown_ending_and_undeclared_columns_are_refused(tmp_path: Path) -> No
 
 def test_what_is_not_finite_is_absent_in_every_file(tmp_path: Path) -> None:
     """An endless uncertainty is no figure: a spreadsheet could not even hold it."""
-    values = {name: judged_shift().results().column(name).combine_chunks() for name in COLUMN_OF}
+    values = {name: judged_shift().results().column(name).combine_chunks() for name in FIGURE_OF}
     n = len(values["trace_id"])
     values["joint_rate_deg"] = [float("inf"), float("-inf"), float("nan"), *([1.0] * (n - 3))]
     table = build_table(values, settings=Settings())

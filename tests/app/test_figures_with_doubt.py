@@ -1,4 +1,4 @@
-"""What the window shows of the sample: measured figures with their doubt, limits as the file writes them."""
+"""What the window shows of the sample: figures with their uncertainty, limits as the file writes them."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QTextBrowser
 from pytestqt.qtbot import QtBot
 
 from analysis.traces.units import UNITS
-from app.display.figure_doubts import UNCERTAINTIES
+from app.display.figure_uncertainties import UNCERTAINTIES
 from app.main_window import MainWindow
 from app.texts.why_text import FIGURES, why_one
 from sample_traces.sample_paths import sample_paths
@@ -54,12 +54,12 @@ def test_each_measured_figure_has_its_doubt(judged_sample: MainWindow, unit: str
     for row in _rows(judged_sample):
         lines = _page(judged_sample, row).splitlines()
         for name, _topic, _evidence in FIGURES:
-            column, doubt = session.columns[name], session.columns.get(UNCERTAINTIES.get(name, ""))
+            column, uncertainty = session.columns[name], session.columns.get(UNCERTAINTIES.get(name, ""))
             text = lines[lines.index(column.title, lines.index("Figures")) + 1]
             if column.missing[row]:
                 assert text.startswith("–")
                 continue
-            if doubt is None or doubt.missing[row]:
+            if uncertainty is None or uncertainty.missing[row]:
                 assert "±" not in text
                 continue
             found = _MEASURED.match(text)
@@ -67,7 +67,7 @@ def test_each_measured_figure_has_its_doubt(judged_sample: MainWindow, unit: str
             factor = 1.0 / UNITS[unit].to_internal if "N·m" in column.unit else 1.0
             value, spread = (float(found[k].replace("−", "-")) for k in (1, 2))
             assert value == pytest.approx(column.values[row] * factor, abs=0.51 * spread)
-            assert spread == pytest.approx(doubt.values[row] * factor, rel=0.051)
+            assert spread == pytest.approx(uncertainty.values[row] * factor, rel=0.051)
             assert found[3] == column.unit.replace("N·m", unit)
             checked += 1
     assert checked > 30
@@ -143,7 +143,7 @@ def test_a_limit_nearer_than_the_doubt_is_said_to_be(judged_sample: MainWindow) 
     for row in range(0, len(session.traces), 40):
         near = False
         for check in session.analysis.checks(row):
-            sigma = session.doubts.of(check.quantity, check.unit, row).sigma
+            sigma = session.uncertainties.of(check.quantity, check.unit, row).sigma
             if sigma is not None and check.margin is not None and check.status in ("met", "broken"):
                 near |= abs(check.margin) < 2.0 * sigma
         text = _page(judged_sample, row)

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from analysis.catalogue.units import DisplayUnits
 from app.display.columns import Column, ColumnSet, number_column, text_column
-from app.display.display_units import DisplayUnits
 from app.filtering.completion import complete
 from app.filtering.text import FilterError, equals, evaluate, parse, quote, write_units
 

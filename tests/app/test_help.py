@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from PySide6.QtGui import QImage
 
+from analysis.catalogue.units import DisplayUnits
 from analysis.settings import CurveSettings, Settings
 from app.commands.arguments import analyse_parser
-from app.display.display_units import DisplayUnits
 from app.display.look import DARK, LIGHT
 from app.views.frame.preferences_window import PreferencesWindow
 from app.views.help.pictures import picture

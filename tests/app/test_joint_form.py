@@ -12,9 +12,9 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFileDialog, QInputDialog, QLineEdit, QPushButton
 from pytestqt.qtbot import QtBot
 
+from analysis.catalogue.units import DisplayUnits
 from analysis.joint import JointsDocument
 from analysis.joint.definition_keys import KEYS
-from app.display.display_units import DisplayUnits
 from app.display.look import LIGHT
 from app.views.joints.joint_fields import NumberField
 from app.views.joints.joint_form import JointForm

@@ -9,7 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from analysis.verdict.finding import VERDICTS
+from analysis.catalogue.verdicts import VERDICTS
 from app.main_window import MainWindow
 
 

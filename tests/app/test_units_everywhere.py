@@ -26,7 +26,8 @@ TRACE = "locknut-lab-0001"
 NOW = datetime.datetime(2026, 3, 2, 6, 0, tzinfo=datetime.UTC)
 #: What is computed is shown with four digits: half a unit in the fourth, twice.
 TOLERANCE = 1.5e-3
-#: What is measured is shown with the digits that its doubt allows, two of a doubt at the fewest: half a unit
+#: What is measured is shown with the digits that its uncertainty allows, two of an uncertainty at the
+#: fewest: half a unit
 #: in the second of "0.10", in both units.
 OF_A_DOUBT = 0.1
 #: A torque with its unit; "N·m/kN" and "N·m/deg" are other quantities.

@@ -11,12 +11,17 @@ from PySide6.QtCore import QModelIndex, Qt
 from pytestqt.modeltest import ModelTester
 from pytestqt.qtbot import QtBot
 
+from analysis.catalogue.findings import FINDING_NAMES
+from analysis.catalogue.units import DisplayUnits
+from analysis.catalogue.verdicts import VERDICTS
 from analysis.joint.definition import JointDefinition
-from analysis.verdict.finding import VERDICTS
+from analysis.verdict.joint_rows import JointRows
+from analysis.verdict.judgement import judge
+from analysis.verdict.rules import evaluate_rules
 from app.display.columns import ColumnSet, number_column, text_column
-from app.display.display_units import DisplayUnits
-from app.display.margins import work_out_margins
+from app.display.margins import Margins, work_out_margins
 from app.models.verdict_table import TABLE_COLUMNS, VerdictTableModel
+from tests.analysis.verdict.curve_tables import curve_table
 
 JOINTS = {"hub": JointDefinition("hub", 65.0, torque_limits_nm=(58.0, 72.0), angle_limits_deg=(20.0, 70.0))}
 PLACE = {column.name: position for position, column in enumerate(TABLE_COLUMNS)}
@@ -34,13 +39,21 @@ def columns_of(torque: list[float], rate: list[float], verdicts: list[str]) -> C
     return ColumnSet({column.name: column for column in parts}, n)
 
 
+def margins_of(columns: ColumnSet) -> Margins:
+    n = columns.n_rows
+    curves = curve_table(n, **{name: columns[name].values for name in ("final_torque_nm", "joint_rate_deg")})
+    rules = evaluate_rules(curves, JointRows(("hub",), np.zeros(n, np.int64), (JOINTS["hub"],)))
+    none = np.zeros((n, len(FINDING_NAMES)))
+    return work_out_margins(columns, rules, judge(rules, none > 0.0, none))
+
+
 @pytest.fixture
 def model(qtbot: QtBot) -> VerdictTableModel:
     verdicts = ["ok", "not ok", "suspect", "not evaluated", "not ok"]
     columns = columns_of([65.0, 73.0, 60.0, np.nan, 80.0], [60.0, 45.0, 45.0, np.nan, 45.0], verdicts)
     model = VerdictTableModel()
     codes = np.array([VERDICTS.index(v) for v in verdicts], np.int8)
-    model.set_content(columns, work_out_margins(columns, JOINTS), codes, np.ones(5, bool))
+    model.set_content(columns, margins_of(columns), codes, np.ones(5, bool))
     return model
 
 
@@ -107,7 +120,7 @@ def test_order_and_filter_of_ten_thousand_rows(qtbot: QtBot, figures: Callable[[
         rng.normal(65, 4, n).tolist(), rng.normal(45, 9, n).tolist(), [VERDICTS[c] for c in codes]
     )
     model = VerdictTableModel()
-    margins = work_out_margins(columns, JOINTS)
+    margins = margins_of(columns)
     model.set_content(columns, margins, codes, np.ones(n, bool))
     lines = []
     for name in ("trace_id", "value", "margin", "verdict"):

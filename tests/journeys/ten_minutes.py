@@ -10,7 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from analysis.verdict.finding import VERDICTS
+from analysis.catalogue.verdicts import VERDICTS
 from app.views.frame.print_preview import PrintPreview
 from app.views.parts.text_window import TextWindow
 from app.workspace.workspace_file import ENDING, read_workspace

@@ -14,11 +14,11 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 
+from analysis.catalogue.verdicts import VERDICTS
 from analysis.curve import find_points
 from analysis.joint import joints_from_text
 from analysis.pipeline import analyse, find_what_is_shared
 from analysis.traces import TraceSet
-from analysis.verdict.finding import VERDICTS
 from tests.world import evaluation_joints_toml, make_shift
 
 #: Traces made anew; more are copies of these.

@@ -15,10 +15,10 @@ from typing import Any, TypeVar
 
 import numpy as np
 
+from analysis.catalogue.verdicts import VERDICTS
 from analysis.joint import joints_from_text
 from analysis.pipeline import Analysis, analyse
 from analysis.report import build_reports, to_html, workbook_bytes
-from analysis.verdict.finding import VERDICTS
 from tests.speed.judging import large_shift
 from tests.world import evaluation_joints_toml
 

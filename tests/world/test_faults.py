@@ -7,7 +7,7 @@ import tomllib
 import numpy as np
 import pytest
 
-from analysis.verdict.finding import CAUSES
+from analysis.catalogue.causes import CAUSE_NAMES
 from tests.world import (
     EVALUATION_FAULTS,
     EVALUATION_JOINTS,
@@ -32,7 +32,7 @@ def pairs(cause, n=6):
 
 
 def test_every_fault_is_a_cause_and_every_cause_but_the_doubtful_one_can_be_seeded():
-    assert set(FAULTS) == set(CAUSES) - {"friction-or-stiffness"}
+    assert set(FAULTS) == set(CAUSE_NAMES) - {"friction-or-stiffness"}
     assert set(EVALUATION_FAULTS) <= set(FAULTS)
 
 

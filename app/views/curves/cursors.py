@@ -9,9 +9,9 @@ from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QSizePolicy, QWidget
 
-from analysis.figure_text import UNKNOWN, Doubt, with_doubt
+from analysis.catalogue.units import DisplayUnits
+from analysis.figure_text import UNKNOWN, Uncertainty, with_uncertainty
 from analysis.traces.recorded_step import RecordedSteps
-from app.display.display_units import DisplayUnits
 from app.display.messages import tr
 from app.items.cursor_item import NAMES
 from app.items.plot_box import Grip
@@ -230,13 +230,15 @@ class CursorReadout(QWidget):
         y_unit = "N·m" if state.y == "torque" else "N·m/deg"
         along, up = self._steps(10.0**-decimals)
         for name, x, y in (("A", reading.x_a, reading.y_a), ("B", reading.x_b, reading.y_b)):
-            self.fields[name].show_value(with_doubt(x, along)[0] if math.isfinite(x) else "")
+            self.fields[name].show_value(with_uncertainty(x, along)[0] if math.isfinite(x) else "")
             value = units.value(y, y_unit, up, with_symbol=True)
             self.values[name].setText(f"{x_unit}  {value}" if math.isfinite(y) else x_unit)
         if not math.isfinite(reading.x_a + reading.x_b):
             self.difference.clear()
             return
-        words = tr("B − A:  {} {}", with_doubt(reading.x_b - reading.x_a, along, signed=True)[0], x_unit)
+        words = tr(
+            "B − A:  {} {}", with_uncertainty(reading.x_b - reading.x_a, along, signed=True)[0], x_unit
+        )
         if math.isfinite(reading.y_a + reading.y_b):
             apart = units.value(reading.y_b - reading.y_a, y_unit, up, with_symbol=True, signed=True)
             words += f",  {apart}"
@@ -247,11 +249,13 @@ class CursorReadout(QWidget):
             words += tr(",  slope {}", units.text(reading.slope, slope_unit, with_symbol=True, signed=True))
         self.difference.setText(words)
 
-    def _steps(self, fallback: float) -> tuple[Doubt, Doubt]:
+    def _steps(self, fallback: float) -> tuple[Uncertainty, Uncertainty]:
         """Steps of the axes: cursors read samples, which no uncertainty is known of."""
         state, row = self._plot.state, self._plot.state.primary
         if row is None:
-            return Doubt(step=fallback), UNKNOWN
+            return Uncertainty(step=fallback), UNKNOWN
         steps = RecordedSteps(self._plot.geometry_now.traces)
         along = steps.angle_deg(row) if state.x == "angle" else fallback
-        return Doubt(step=along), Doubt(step=steps.torque_nm(row)) if state.y == "torque" else UNKNOWN
+        return Uncertainty(step=along), Uncertainty(
+            step=steps.torque_nm(row)
+        ) if state.y == "torque" else UNKNOWN

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.verdict.finding import VERDICTS
-from app.display.look import VERDICT_MARKS, Look
+from analysis.catalogue.verdicts import VERDICT_OF, VERDICTS
+from app.display.look import Look
 from app.display.messages import count_words, grouped, tr
 from app.items.coverage import Group, Layer
 from app.items.legend_item import LegendEntry
@@ -83,7 +83,7 @@ def _by_verdict(
     legend: list[LegendEntry] = []
     for name, members in flagged.items():
         if len(members):
-            mark = VERDICT_MARKS[name]
+            mark = VERDICT_OF[name]
             layers.append(Layer((Group(members, mark.colour),), FLAGGED_FAINTEST))
             legend.insert(0, LegendEntry(f"{tr(name)}: {grouped(len(members))}", mark.colour, mark.symbol))
     if legend and len(crowd):

@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import Signal
 
+from analysis.catalogue.units import DisplayUnits
 from analysis.curve.estimate import Estimate
-from app.display.display_units import DisplayUnits
 from app.display.look import LIGHT, Look
 from app.display.messages import tr
 from app.items.axes import GridItem, PlainAxis

@@ -8,11 +8,11 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.catalogue.units import DisplayUnits
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.estimate import Estimate
-from analysis.figure_text import UNKNOWN, Doubt, at_place, measured_text
+from analysis.figure_text import UNKNOWN, Uncertainty, at_place, measured_text
 from analysis.traces.recorded_step import RecordedSteps
-from app.display.display_units import DisplayUnits
 from app.display.messages import tr
 from app.items.evidence_item import DrawnEvidence
 from app.items.mark_item import CurvePoint
@@ -94,7 +94,7 @@ def marked_points(geometry: CurveGeometry, row: int, units: DisplayUnits) -> tup
         return ()
     points = []
     steps = RecordedSteps(geometry.traces)
-    torque = Doubt(step=steps.torque_nm(row)) if geometry.y_kind == "torque" else UNKNOWN
+    torque = Uncertainty(step=steps.torque_nm(row)) if geometry.y_kind == "torque" else UNKNOWN
     width = float(np.ptp(geometry.flat.of_row(row)[0]))
     for name in POINTS:
         angle, index = _point_angle(curves, row, name), _point_index(curves, row, name)
@@ -106,12 +106,14 @@ def marked_points(geometry: CurveGeometry, row: int, units: DisplayUnits) -> tup
         if geometry.x_kind == "angle" and name != "final":
             sigma = float(getattr(curves, f"{name}_angle_uncertainty_deg")[row])
         if math.isfinite(x) and math.isfinite(y):
-            place = _place(geometry, x, Doubt(_doubtful(geometry, row, name, sigma), steps.angle_deg(row)))
+            place = _place(
+                geometry, x, Uncertainty(_doubtful(geometry, row, name, sigma), steps.angle_deg(row))
+            )
             value = units.measured(y, "N·m" if geometry.y_kind == "torque" else "N·m/deg", torque)
             text = f"{tr(name)}  {place}, {value}"
             if sigma > width:
                 # A whisker longer than the curve would only cross it out; the words say what it would.
-                sigma, place = 0.0, _place(geometry, x, Doubt(step=steps.angle_deg(row)))
+                sigma, place = 0.0, _place(geometry, x, Uncertainty(step=steps.angle_deg(row)))
                 text = f"{tr(name)}  {place}, {value} ({tr('uncertain')})"
             points.append(CurvePoint(name, x, y, sigma, text))
     return tuple(points)
@@ -132,11 +134,11 @@ def _doubtful(geometry: CurveGeometry, row: int, name: str, sigma: float) -> flo
     return sigma
 
 
-def _place(geometry: CurveGeometry, x: float, doubt: Doubt) -> str:
-    """Where a point lies: degrees with their doubt, or milliseconds."""
+def _place(geometry: CurveGeometry, x: float, uncertainty: Uncertainty) -> str:
+    """Where a point lies: degrees with their uncertainty, or milliseconds."""
     if geometry.x_kind != "angle":
         return f"{at_place(x, _MILLISECOND)} s"
-    return measured_text(x, doubt, "deg")
+    return measured_text(x, uncertainty, "deg")
 
 
 def drawn_evidence(

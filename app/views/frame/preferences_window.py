@@ -16,8 +16,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from analysis.catalogue.units import DisplayUnits
 from analysis.settings import CurveSettings, Settings
-from app.display.display_units import DisplayUnits
 from app.display.messages import tr
 
 _SNUG = {

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from analysis.verdict.finding import CAUSES
+from analysis.catalogue.causes import CAUSES
+from analysis.catalogue.rules import RULES
 from app.views.help.joint import JOINT_TOPICS
 from app.views.help.rules import OPERATION_TOPICS, RULE_TOPICS
 from app.views.help.shift import SHIFT_TOPICS
-from app.views.help.topic import PRACTICE, Topic
+from app.views.help.topic import Topic
 
 _POINTS = (
     Topic(
@@ -134,46 +135,18 @@ _POINTS = (
         "Modified z-score: NIST e-Handbook of Statistical Methods, 1.3.5.17.",
     ),
 )
-_RULES = (
+_PICTURES = {"torque": "final", "angle": "rate", "prevailing": "prevailing", "yield": "yield"}
+_RULES = tuple(
     Topic(
-        "rule torque",
+        f"rule {rule.name}",
         "Rules",
-        "Torque within limits",
-        "The final torque lies within the joint's torque limits. A joint without torque limits is not "
-        "evaluated.",
-        "low ≤ T_final ≤ high",
-        "final",
-        "Limits come from the joint definition and are confirmed by its owner.",
-    ),
-    Topic(
-        "rule angle",
-        "Rules",
-        "Angle within limits",
-        "The angle from snug to the final point lies within the joint's angle limits. Where no snug "
-        "point can be "
-        "found the rule is not evaluated.",
-        "low ≤ α_final − α_snug ≤ high",
-        "rate",
-        "Limits come from the joint definition and are confirmed by its owner.",
-    ),
-    Topic(
-        "rule prevailing",
-        "Rules",
-        "Prevailing torque within limits",
-        "The prevailing torque lies within the joint's limits.",
-        "low ≤ T_prevailing ≤ high",
-        "prevailing",
-        "Limits come from the joint definition; for lock nuts ISO 2320 gives values by size and class.",
-    ),
-    Topic(
-        "rule yield",
-        "Rules",
-        "No unwanted yield",
-        "Where the joint may not yield, the slope must not fall to the yield level before the final point.",
-        "no α before the final point with s(α) ≤ 0.50 · s_elastic",
-        "yield",
-        "The joint definition's key may_yield.",
-    ),
+        rule.title,
+        rule.help,
+        rule.formula,
+        _PICTURES.get(rule.name, ""),
+        rule.source,
+    )
+    for rule in RULES
 )
 _FORCE = (
     Topic(
@@ -247,50 +220,16 @@ _WINDOW = (
         "6. Ctrl+P shows the report as it will print.",
     ),
 )
-_CAUSE_WORDS = {
-    "low-friction": (
-        "Flatter slope, larger angle from snug to final, rundown as usual or lower: oil, wrong "
-        "lubricant, wrong coating."
-    ),
-    "high-friction": "Steeper slope, smaller angle, rundown often higher: dry, corroded, dirty.",
-    "friction-or-stiffness": (
-        "The slope moved and nothing else tells which of the two it was. Loosening torque, yield point, "
-        "a clamp-force measurement or the prevailing level can tell."
-    ),
-    "softer-joint": "Drawdown and elastic part longer together: gasket, doubled part.",
-    "stiffer-joint": "Drawdown and elastic part shorter together: missing gasket or part.",
-    "seated-early": "Rundown shorter than the joint's others: doubled washer, wrong length, cross start.",
-    "seated-late": "Rundown longer than the joint's others: missing washer, wrong length.",
-    "prevailing-missing": "No prevailing torque where one belongs: plain nut instead of a self-locking one.",
-    "prevailing-high": "Prevailing torque where none belongs, or too much of it: damaged or dirty thread.",
-    "cross-thread": "Torque climbs early and unevenly, without a straight part.",
-    "thread-stripping": "The slope collapses and the torque falls before the target.",
-    "yielded": "The slope drops before the final point where no yield is wanted.",
-    "already-tight": "No rundown, torque at once, few degrees: the joint was tight before.",
-    "galling": "Saw-tooth of torque over angle in the rise: surfaces seize.",
-    "drive-slip": (
-        "Torque oscillates with the pitch of the drive: 60 deg for hexagon and six-lobe, 90 deg for "
-        "cross recess."
-    ),
-    "bottomed-out": (
-        "Very steep, tiny angle: the bolt stands on the bottom of its hole and makes no clamp force."
-    ),
-    "incomplete-recording": (
-        "The recording ends in the rise, or starts after it; nothing about the joint is claimed."
-    ),
-}
 _CAUSES = tuple(
     Topic(
-        f"cause {name}",
+        f"cause {cause.name}",
         "Causes",
-        name.replace("-", " ").capitalize(),
-        _CAUSE_WORDS[name],
-        picture=f"cause {name}",
-        source="Direction of slope with friction: torque and stiffness formulae of VDI 2230. " + PRACTICE
-        if name in ("low-friction", "high-friction", "friction-or-stiffness")
-        else PRACTICE,
+        cause.name.replace("-", " ").capitalize(),
+        f"{cause.help}\n\nCheck next: {cause.next_check}",
+        picture=f"cause {cause.name}",
+        source=cause.source[0].upper() + cause.source[1:] + ".",
     )
-    for name in CAUSES
+    for cause in CAUSES
 )
 TOPICS: tuple[Topic, ...] = (
     *_WINDOW,

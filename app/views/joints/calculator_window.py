@@ -16,11 +16,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from analysis.catalogue.units import DisplayUnits
 from analysis.errors import TautographError
 from analysis.joint.calculation import CAUTION, Calculation, shown
 from analysis.joint.calculator import force_for_torque, torque_for_force
 from analysis.joint.definition import JointDefinition
-from app.display.display_units import DisplayUnits
 from app.display.look import Look
 from app.display.messages import tr
 

@@ -8,9 +8,9 @@ from typing import Any
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QLineEdit, QWidget
 
+from analysis.catalogue.units import DisplayUnits
 from analysis.figure_text import given_text
 from analysis.joint.definition_keys import Key
-from app.display.display_units import DisplayUnits
 from app.display.messages import tr
 
 _NUMBER_WIDTH_PX = 84

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import html
 
+from analysis.catalogue.units import DisplayUnits
 from analysis.joint import JointDefinition
 from analysis.joint.calculation import CAUTION
 from analysis.joint.derived import derive
 from analysis.joint.friction import friction_range
 from analysis.joint.thread import parse_thread
-from app.display.display_units import DisplayUnits
 from app.display.messages import tr
 
 

@@ -24,10 +24,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from analysis.catalogue.units import DisplayUnits
 from analysis.errors import CallError, JointDefinitionError, ReadError
 from analysis.joint import JointDefinition, JointsDocument
 from analysis.joint.definition_keys import KEYS
-from app.display.display_units import DisplayUnits
 from app.display.look import Look
 from app.display.messages import count_words, tr
 from app.views.joints.joint_figures import figures_html, utilisation_at_target

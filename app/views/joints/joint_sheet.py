@@ -8,10 +8,10 @@ from typing import Any
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QFormLayout, QLabel, QWidget
 
+from analysis.catalogue.units import DisplayUnits
 from analysis.joint import JointDefinition
 from analysis.joint.definition_keys import KEYS
 from analysis.joint.thread import parse_thread
-from app.display.display_units import DisplayUnits
 from app.display.messages import tr
 from app.views.joints.joint_fields import FieldError, JointField, make_field
 from app.views.joints.joint_sections import SECTIONS, LubricantPicker, class_words

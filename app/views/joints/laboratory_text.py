@@ -8,8 +8,8 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from analysis.figure_text import Doubt, bounded_texts, with_doubt
-from app.display.display_units import DisplayUnits
+from analysis.catalogue.units import DisplayUnits
+from analysis.figure_text import Uncertainty, bounded_texts, with_uncertainty
 from app.display.messages import tr
 from app.models.text_table import TextColumn
 
@@ -113,11 +113,11 @@ def pair_line(pair: LooseningPair, trace_ids: Sequence[str], units: DisplayUnits
     ]
 
 
-def _with_doubt(value: float | None, doubt: float | None) -> tuple[str, str]:
+def _with_doubt(value: float | None, uncertainty: float | None) -> tuple[str, str]:
     """Value and uncertainty in cells of their own."""
     if value is None:
         return _NONE, _NONE
-    words, spread = with_doubt(value, Doubt(doubt))
+    words, spread = with_uncertainty(value, Uncertainty(uncertainty))
     return words, spread or _NONE
 
 

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLabel, QPlainTextEdit, QVBoxLayout, QWidget
 
+from analysis.catalogue.units import DisplayUnits
 from analysis.joint.definition_keys import KEYS
-from app.display.display_units import DisplayUnits
 from app.display.messages import count_words, tr
 
 if TYPE_CHECKING:

@@ -6,7 +6,8 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.display.look import LIGHT, VERDICT_MARKS, Look
+from analysis.catalogue.verdicts import VERDICT_OF
+from app.display.look import LIGHT, Look
 from app.display.messages import tr
 
 #: The bar ends here; more is written beside it.
@@ -77,7 +78,7 @@ class UtilisationGauge(QWidget):
         beyond = QRectF(x(1.0), bar.top(), bar.right() - x(1.0), bar.height())
         painter.fillRect(beyond, QBrush(QColor(self.look.faint), Qt.BrushStyle.BDiagPattern))
         over = high > 1.0
-        colour = QColor(VERDICT_MARKS["not ok"].colour if over else self.look.focus)
+        colour = QColor(VERDICT_OF["not ok"].colour if over else self.look.focus)
         painter.fillRect(QRectF(x(low), bar.top() + 3, max(x(high) - x(low), 2), bar.height() - 6), colour)
         painter.setPen(QPen(QColor(self.look.foreground), 3))
         painter.drawLine(QPointF(x(middle), bar.top()), QPointF(x(middle), bar.bottom()))

@@ -11,9 +11,9 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QImage, QKeyEvent, QShowEvent
 from PySide6.QtWidgets import QGridLayout, QLabel, QVBoxLayout, QWidget
 
-from analysis.verdict.finding import VERDICTS
-from app.display.display_units import DisplayUnits
-from app.display.look import LIGHT, VERDICT_MARKS, Look
+from analysis.catalogue.units import DisplayUnits
+from analysis.catalogue.verdicts import VERDICT_OF, VERDICTS
+from app.display.look import LIGHT, Look
 from app.display.messages import count_words, grouped, tr
 from app.items.axes import GridItem, PlainAxis
 from app.items.framed_plot import FramedPlot
@@ -257,7 +257,7 @@ class QuantityView(QWidget):
 
     def _colour(self, verdict: str) -> str:
         """Good ones in the crowd's grey, so that the others stand out."""
-        return self.look.crowd if verdict == "ok" else VERDICT_MARKS[verdict].colour
+        return self.look.crowd if verdict == "ok" else VERDICT_OF[verdict].colour
 
     def _rows_of(self, verdict: str) -> NDArray[np.int64]:
         codes = self.verdicts == VERDICTS.index(verdict)

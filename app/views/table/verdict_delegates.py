@@ -6,7 +6,8 @@ from PySide6.QtCore import QModelIndex, QObject, QPersistentModelIndex, QPointF,
 from PySide6.QtGui import QBrush, QColor, QPainter, QPen, QPolygonF
 from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
-from app.display.look import LIGHT, VERDICT_MARKS, Look
+from analysis.catalogue.verdicts import VERDICT_OF
+from app.display.look import LIGHT, Look
 from app.models.verdict_table import VerdictTableModel
 
 Index = QModelIndex | QPersistentModelIndex
@@ -70,7 +71,7 @@ class VerdictDelegate(CellDelegate):
     ) -> None:
         """Draw one verdict."""
         verdict = model.text(index)
-        if verdict not in VERDICT_MARKS:
+        if verdict not in VERDICT_OF:
             return
         rect = QRectF(option.rect)
         words = rect.adjusted(_MARK_PX + 2 * _PAD_PX, 0, 0, 0)
@@ -115,7 +116,7 @@ class MarginDelegate(CellDelegate):
         zero = bar.left() + bar.width() / 3.0
         side = (bar.right() - zero) if share >= 0 else (zero - bar.left())
         length = side * min(abs(share) / _FULL_SHARE, 1.0)
-        colour = QColor(self.look.faint if share >= 0 else VERDICT_MARKS["not ok"].colour)
+        colour = QColor(self.look.faint if share >= 0 else VERDICT_OF["not ok"].colour)
         filled = QRectF(zero if share >= 0 else zero - length, bar.top(), length, bar.height())
         hatch = Qt.BrushStyle.SolidPattern if share >= 0 else Qt.BrushStyle.BDiagPattern
         painter.fillRect(filled, QBrush(colour, hatch))
@@ -128,7 +129,7 @@ class MarginDelegate(CellDelegate):
 
 def draw_mark(painter: QPainter, verdict: str, centre: QPointF, size: float) -> None:
     """The verdict's shape in its colour, centred."""
-    mark = VERDICT_MARKS[verdict]
+    mark = VERDICT_OF[verdict]
     half = size / 2.0
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)

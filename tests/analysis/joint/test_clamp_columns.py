@@ -6,18 +6,18 @@ from pathlib import Path
 
 import pytest
 
+from analysis.catalogue.figures import FIGURE_OF
 from analysis.joint import load_joints
 from analysis.joint.clamp_columns import NAMES
 from analysis.joint.remaining import estimate_remaining
 from analysis.pipeline import analyse
 from analysis.reading import read_paths
-from analysis.results import COLUMN_OF
 from sample_traces.sample_paths import sample_paths
 from tests.helpers.laboratory_files import write_laboratory
 
 
 def test_every_column_is_declared_with_title_and_help() -> None:
-    assert all(COLUMN_OF[name].title and COLUMN_OF[name].help for name in NAMES)
+    assert all(FIGURE_OF[name].title and FIGURE_OF[name].help for name in NAMES)
 
 
 def test_what_is_left_agrees_with_the_story_of_each_trace() -> None:
@@ -60,7 +60,7 @@ def test_measured_figures_stand_at_their_traces(tmp_path: Path) -> None:
 
 def test_every_estimated_force_says_so_in_its_title() -> None:
     # Titles stand on axes, in exports and in spreadsheets, where no caution stands beside them.
-    forces = [column for column in COLUMN_OF.values() if column.unit == "kN"]
+    forces = [column for column in FIGURE_OF.values() if column.unit == "kN"]
     assert len(forces) >= 8
     for column in forces:
         assert ("estimated" in column.title) != ("Measured" in column.title), column.name

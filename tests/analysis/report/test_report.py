@@ -10,6 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from analysis.catalogue.verdicts import VERDICTS
 from analysis.joint import joints_from_text
 from analysis.pipeline import Analysis, analyse
 from analysis.report import ReportTemplate, build_report, build_reports
@@ -19,7 +20,6 @@ from analysis.report.statistics import wilson_interval
 from analysis.traces import TraceSet
 from analysis.traces.units import from_internal
 from analysis.verdict.decision import Decision
-from analysis.verdict.finding import VERDICTS
 from app.session.state import Change, Decisions, TraceDecision
 from tests.helpers.judged_shift import judged_shift
 from tests.world import EVALUATION_JOINTS, evaluation_joints_toml, make_shift

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analysis.report.ticks import number_text, padded_range, ticks
+from analysis.figure_text import number_text
+from analysis.report.ticks import padded_range, ticks
 
 finite = st.floats(-1e6, 1e6)
 

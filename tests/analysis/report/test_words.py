@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from analysis.report.words import WORDS, in_torque_unit, in_words
-from analysis.verdict.finding import CAUSES, CLAMP_FINDINGS, LIMIT_FINDINGS, POPULATION_FINDINGS
+from analysis.catalogue.causes import CAUSE_NAMES
+from analysis.catalogue.findings import FINDING_NAMES, FINDINGS, in_words
+from analysis.report.words import in_torque_unit
 
 
 def test_every_finding_and_cause_has_words() -> None:
-    assert set(WORDS) == {*LIMIT_FINDINGS, *POPULATION_FINDINGS, *CAUSES, *CLAMP_FINDINGS}
-    assert all(in_words(name) == WORDS[name] for name in WORDS)
+    assert set(CAUSE_NAMES) < set(FINDING_NAMES)
+    assert all(one.words and in_words(one.name) == one.words for one in FINDINGS)
 
 
 def test_sentences_are_restated_with_the_exact_factor() -> None:

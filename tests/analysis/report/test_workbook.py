@@ -10,12 +10,12 @@ import numpy as np
 import openpyxl
 import pytest
 
+from analysis.catalogue.verdicts import VERDICTS
 from analysis.joint import joints_from_text
 from analysis.pipeline import Analysis, analyse
 from analysis.report import build_comparison, build_reports, workbook_bytes
 from analysis.traces import TraceSet
 from analysis.traces.units import from_internal
-from analysis.verdict.finding import VERDICTS
 from tests.helpers.judged_shift import judged_shift
 
 NOW = datetime.datetime(2026, 3, 4, 5, 6, tzinfo=datetime.UTC)

@@ -25,7 +25,7 @@ def scores(features: np.ndarray, **changes: object) -> OutlierTable:
     n, k = features.shape
     given: dict[str, object] = {
         "features": features,
-        "doubt": np.zeros((n, k)),
+        "uncertainty": np.zeros((n, k)),
         "names": [f"f{i}" for i in range(k)],
         "rises": np.full((n, 10), np.nan),
         "codes": np.zeros(n, np.int64),

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 import pyarrow as pa
 
+from analysis.catalogue.causes import CAUSE_NAMES
+from analysis.catalogue.verdicts import VERDICTS
 from analysis.pipeline import Analysis
-from analysis.verdict.finding import CAUSES, VERDICTS
 
 GOOD = "good"
 #: Torque and angle may not tell these apart; saying so is right.
@@ -32,7 +33,7 @@ def confusion_of(analysis: Analysis, truth: pa.Table) -> Confusion:
     """Judge an analysis by the truth of the same traces, in the same order."""
     assert truth["trace_id"].to_pylist() == list(analysis.traces.trace_ids)
     seeded = np.array([cause or GOOD for cause in truth["cause"].to_pylist()])
-    named = np.array([CAUSES[code] if code >= 0 else "-" for code in analysis.causes.likeliest])
+    named = np.array([CAUSE_NAMES[code] if code >= 0 else "-" for code in analysis.causes.likeliest])
     caught = analysis.verdict != VERDICTS.index("ok")
     lines = [f"{'seeded':22}{'n':>4}{'not ok':>9}{'right':>8}{'exact':>8}  named"]
     rows = []

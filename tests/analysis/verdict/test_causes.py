@@ -9,12 +9,12 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 
+from analysis.catalogue.causes import CAUSE_NAMES, CAUSES
+from analysis.catalogue.verdicts import VERDICTS
 from analysis.joint import joints_from_text, load_joints
 from analysis.pipeline import Analysis, analyse
 from analysis.reading import read_paths
-from analysis.verdict.causes import EXPLAINS, cause_weights, presence
-from analysis.verdict.finding import CAUSES, VERDICTS
-from analysis.verdict.sign_words import NEXT_CHECKS, SIGN_SENTENCES, source_of
+from analysis.verdict.causes import cause_weights, presence
 from tests.analysis.verdict.confusion import confusion_of
 from tests.analysis.verdict.other_world import joints_text, other_shift
 from tests.world import evaluation_joints_toml, make_shift, sample_paths
@@ -114,17 +114,16 @@ def test_good_traces_have_no_cause_and_no_finding() -> None:
 
 
 def test_every_cause_has_words_check_and_source() -> None:
-    assert set(SIGN_SENTENCES) == set(NEXT_CHECKS) == set(CAUSES)
-    assert all(source_of(name) for name in CAUSES)
-    assert set(EXPLAINS) | {other for others in EXPLAINS.values() for other in others} <= set(CAUSES)
+    assert all(one.words and one.sentence and one.next_check and one.source for one in CAUSES)
+    assert {other for one in CAUSES for other in one.explains} <= set(CAUSE_NAMES)
 
 
 def test_a_strong_cause_explains_the_weaker_sign_away() -> None:
-    strength = np.zeros((2, len(CAUSES)))
-    strength[:, CAUSES.index("yielded")] = 1.5
-    strength[1, CAUSES.index("thread-stripping")] = 3.0
+    strength = np.zeros((2, len(CAUSE_NAMES)))
+    strength[:, CAUSE_NAMES.index("yielded")] = 1.5
+    strength[1, CAUSE_NAMES.index("thread-stripping")] = 3.0
     weights = cause_weights(strength)
-    assert weights[0].argmax() == CAUSES.index("yielded")
-    assert weights[1].argmax() == CAUSES.index("thread-stripping")
-    assert weights[1, CAUSES.index("yielded")] < 0.1
+    assert weights[0].argmax() == CAUSE_NAMES.index("yielded")
+    assert weights[1].argmax() == CAUSE_NAMES.index("thread-stripping")
+    assert weights[1, CAUSE_NAMES.index("yielded")] < 0.1
     assert presence(np.array([1.0]))[0] == pytest.approx(0.5)

@@ -5,12 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from analysis.catalogue.findings import FINDING_INDEX, FINDING_NAMES
+from analysis.catalogue.verdicts import VERDICTS
 from analysis.curve.reasons import STARTS_AFTER_SNUG
 from analysis.joint.definition import JointDefinition
 from analysis.traces import TraceSet
-from analysis.verdict.finding import VERDICTS
 from analysis.verdict.joint_rows import JointRows, find_joint_rows
-from analysis.verdict.judgement import FINDING_INDEX, FINDING_NAMES, Judgement, judge
+from analysis.verdict.judgement import Judgement, judge
 from analysis.verdict.rules import RuleTable, evaluate_rules
 from tests.analysis.verdict.curve_tables import curve_table
 

@@ -11,9 +11,10 @@ import pytest
 from PySide6.QtCore import QPointF, Qt
 from pytestqt.qtbot import QtBot
 
+from analysis.catalogue.verdicts import VERDICT_OF
 from analysis.curve.estimate import Estimate, Evidence
 from analysis.traces import TraceSet
-from app.display.look import DARK, LIGHT, VERDICT_MARKS
+from app.display.look import DARK, LIGHT
 from app.items.band_item import ExpectedFan, ReferenceBand
 from app.views.curves.selected import kept_samples
 from app.views.curves.view import CurveView
@@ -178,7 +179,7 @@ def test_verdict_colours_lie_over_the_crowd_and_the_worst_on_top(view: CurveView
         "others: 2",
     ]
     assert [layer.groups[0].colour for layer in view.plot.layers.layers][1:] == [
-        VERDICT_MARKS[name].colour for name in ("not evaluated", "suspect", "not ok")
+        VERDICT_OF[name].colour for name in ("not evaluated", "suspect", "not ok")
     ]
 
 

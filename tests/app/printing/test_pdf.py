@@ -16,13 +16,13 @@ import pytest
 from pypdf import PageObject, PdfReader
 from pypdf.generic import Destination
 
+from analysis.catalogue.verdicts import VERDICTS
 from analysis.joint import joints_from_text
 from analysis.pipeline import Analysis, analyse
 from analysis.report import ReportTemplate, build_report, build_reports
 from analysis.report.content import Beside, JointReport, Plots, Table, single_blocks
 from analysis.report.svg_plot import png_bytes
 from analysis.report.ticks import ticks
-from analysis.verdict.finding import VERDICTS
 from app.printing import page_painter, pdf_bytes, write_pdf
 from tests.helpers.judged_shift import judged_shift
 from tests.world import EVALUATION_JOINTS, evaluation_joints_toml, make_shift

@@ -7,9 +7,9 @@ import pytest
 from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
+from analysis.catalogue.units import DisplayUnits
+from analysis.catalogue.verdicts import VERDICTS
 from analysis.shift.tolerance import propose_limits
-from analysis.verdict.finding import VERDICTS
-from app.display.display_units import DisplayUnits
 from app.main_window import MainWindow
 from app.session.proposed_limits import consequence_words, rounded_outward
 from app.views.joints.limits_window import LimitsWindow

@@ -8,9 +8,9 @@ from PySide6.QtCore import QPointF, Qt
 from PySide6.QtWidgets import QLabel
 from pytestqt.qtbot import QtBot
 
+from analysis.catalogue.units import DisplayUnits
 from analysis.shift.course import find_course
 from app.display.columns import number_column, time_words
-from app.display.display_units import DisplayUnits
 from app.main_window import MainWindow
 from app.session.course_words import course_words
 from tests.helpers.lot_shift import JOINT, LATE

@@ -12,7 +12,7 @@ import pytest
 from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
-from analysis.verdict.finding import VERDICTS
+from analysis.catalogue.verdicts import VERDICTS
 from app.commands.command_line import main
 from app.main_window import MainWindow
 from app.session.reference_file import (

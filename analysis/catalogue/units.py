@@ -1,11 +1,19 @@
-"""Figures as shown: the unit that the user chose, everywhere the same, internal units below; no Qt."""
+"""Figures as shown: the torque unit that the user chose, everywhere the same; internal units below."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 
-from analysis.figure_text import ABSENT, UNKNOWN, Doubt, figure, given_text, measured_text, with_doubt
+from analysis.figure_text import (
+    ABSENT,
+    UNKNOWN,
+    Uncertainty,
+    figure,
+    given_text,
+    measured_text,
+    with_uncertainty,
+)
 from analysis.traces.units import UNITS
 
 
@@ -46,35 +54,35 @@ class DisplayUnits:
         return f"{words} {self.symbol(unit)}".rstrip() if with_symbol else words
 
     def measured(
-        self, value: float | None, unit: str, doubt: Doubt = UNKNOWN, *, signed: bool = False
+        self, value: float | None, unit: str, uncertainty: Uncertainty = UNKNOWN, *, signed: bool = False
     ) -> str:
         """Value ± standard uncertainty with the unit, rounded as `analysis.figure_text` says.
 
         Examples
         --------
-        >>> DisplayUnits("ft·lbf").measured(1.234, "N·m", Doubt(0.051))
+        >>> DisplayUnits("ft·lbf").measured(1.234, "N·m", Uncertainty(0.051))
         '0.910 ± 0.038 ft·lbf'
         """
         if value is None or not math.isfinite(value):
             return ABSENT
         factor = self.factor(unit)
-        return measured_text(value * factor, doubt.times(factor), self.symbol(unit), signed=signed)
+        return measured_text(value * factor, uncertainty.times(factor), self.symbol(unit), signed=signed)
 
     def value(
         self,
         value: float | None,
         unit: str,
-        doubt: Doubt = UNKNOWN,
+        uncertainty: Uncertainty = UNKNOWN,
         *,
         with_symbol: bool = False,
         signed: bool = False,
         most: int | None = None,
     ) -> str:
-        """The value alone, with no more digits than its doubt allows; `most` where there is little room."""
+        """The value alone, to the digits that its uncertainty allows; `most` where there is little room."""
         if value is None or not math.isfinite(value):
             return ABSENT
         factor = self.factor(unit)
-        words, _ = with_doubt(value * factor, doubt.times(factor), signed=signed, most=most)
+        words, _ = with_uncertainty(value * factor, uncertainty.times(factor), signed=signed, most=most)
         return f"{words} {self.symbol(unit)}".rstrip() if with_symbol else words
 
     def given(self, value: float | None, unit: str) -> str:

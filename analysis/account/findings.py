@@ -1,0 +1,155 @@
+"""Findings of one trace with measured value, limit, margin, place, and a sentence for a colleague."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from analysis.account.compared import compared_of
+from analysis.catalogue.causes import CAUSE_INDEX, CAUSE_NAMES, CAUSE_OF
+from analysis.catalogue.figures import CLAMP_FORCE, FIGURE_OF, Figure
+from analysis.catalogue.findings import FINDING_NAMES, FINDING_OF, N_LIMITS, FindingKind
+from analysis.catalogue.reasons import REASONS
+from analysis.catalogue.rules import RULES
+from analysis.catalogue.sentences import Amount, Said, Sentence, joined, plain, said
+from analysis.catalogue.verdicts import VERDICTS
+from analysis.facts import Facts
+from analysis.verdict.finding import Finding
+from analysis.verdict.judgement import LIMIT_RULES
+from analysis.verdict.rules import BROKEN_LOW, NOT_EVALUATED
+
+
+def findings_of(facts: Facts, row: int) -> list[Finding]:
+    """Broken limits and oddities of one trace, worst margin first, broken limits before oddities."""
+    judged = facts.judgement
+    margin = np.nan_to_num(judged.relative_margin[row], nan=0.0)
+    present = np.flatnonzero(judged.present[row]).tolist()
+    return [_finding(facts, row, k) for k in sorted(present, key=lambda k: (k >= N_LIMITS, margin[k]))]
+
+
+def _finding(facts: Facts, row: int, index: int) -> Finding:
+    kind = FINDING_OF[FINDING_NAMES[index]]
+    say = {"limit": _broken_limit, "population": _outlier, "clamp": _clamp, "cause": _sign}[kind.group]
+    return say(facts, row, kind)
+
+
+def _number(value: float) -> float | None:
+    return None if np.isnan(value) else float(value)
+
+
+def uncertainty_of(facts: Facts, row: int, figure: Figure) -> float:
+    """Standard uncertainty of a figure of one trace, in its unit; NaN where none is known."""
+    stated = FIGURE_OF.get(figure.uncertainty)
+    if stated is None:
+        return math.nan
+    return float(getattr(facts.curves, stated.name)[row])
+
+
+def _broken_limit(facts: Facts, row: int, kind: FindingKind) -> Finding:
+    k, side = LIMIT_RULES[kind.name]
+    rules, rule = facts.rules, RULES[k]
+    unit, sigma = rule.figure.unit, uncertainty_of(facts, row, rule.figure)
+    measured, margin = float(rules.measured[row, k]), float(rules.margin[row, k])
+    below = side == BROKEN_LOW or rule.kind == "flag"
+    limit = float((rules.low if below else rules.high)[row, k])
+    fields: dict[str, Said] = {
+        "figure": rule.figure.said,
+        "measured": Amount(measured, unit, sigma),
+        "outside": Amount(-margin, unit, sigma),
+        "limit": Amount(limit, unit, given=True),
+    }
+    if rule.kind == "flag":
+        template = (
+            "The slope falls to the yield level at {measured}, {outside} before the final point; this joint "
+            "must not yield."
+        )
+    else:
+        template = f"The {{figure}} of {{measured}} lies {{outside}} {'below' if below else 'above'} the "
+        template += f"{'lower' if below else 'upper'} limit of {{limit}}."
+    return Finding(
+        kind, _number(measured), _number(limit), _number(margin), _number(rules.place_deg[row, k]),
+        Sentence(template, fields),
+    )  # fmt: skip
+
+
+def _outlier(facts: Facts, row: int, kind: FindingKind) -> Finding:
+    score = float(facts.outliers.score[row])
+    joint = facts.joint_rows.name_of(row)
+    reference = facts.reference.get(joint) if joint is not None else None
+    among = f"beside {reference.words()}" if reference else f"among the others of joint {joint}"
+    sentence = plain(
+        f"The curve is unusual {among}: its outlier score is {score:.2f}, and 1 is the threshold."
+    )
+    known = compared_of(facts, row).values()
+    if known:
+        worst = max(known, key=lambda one: abs(one.z))
+        further = said("Furthest out is the {name}: {apart}.", name=worst.feature.words, apart=worst.apart)
+        sentence = joined((sentence, further))
+    place = _number(facts.curves.snug_angle_deg[row])
+    return Finding(kind, _number(score), 1.0, _number(1.0 - score), place, sentence)
+
+
+def _clamp(facts: Facts, row: int, kind: FindingKind) -> Finding:
+    clamp = facts.clamp
+    low, high, by_angle_low, by_angle_high = (
+        float(column[row])
+        for column in (
+            clamp.torque_force_low_kn,
+            clamp.torque_force_high_kn,
+            clamp.angle_force_low_kn,
+            clamp.angle_force_high_kn,
+        )
+    )
+    measured, limit = (by_angle_high, low) if by_angle_high < low else (by_angle_low, high)
+    sentence = said(
+        "The clamp force estimated by torque ({low} to {high}) and by angle ({angle_low} to {angle_high}) "
+        "have nothing in common: friction or stiffness is not as the joint's data say, or the bolt did not "
+        "seat freely. Torque and angle cannot tell which; a loosening torque or a measured clamp force can.",
+        low=Amount(low, CLAMP_FORCE.unit, bare=True),
+        high=Amount(high, CLAMP_FORCE.unit),
+        angle_low=Amount(by_angle_low, CLAMP_FORCE.unit, bare=True),
+        angle_high=Amount(by_angle_high, CLAMP_FORCE.unit),
+    )
+    place = _number(facts.curves.final_angle_deg[row])
+    return Finding(kind, _number(measured), _number(limit), _number(-abs(measured - limit)), place, sentence)
+
+
+def _sign(facts: Facts, row: int, kind: FindingKind) -> Finding:
+    strength = float(facts.causes.strength[row, CAUSE_INDEX[kind.name]])
+    place = (facts.curves.yield_angle_deg if kind.name == "yielded" else facts.curves.final_angle_deg)[row]
+    text = CAUSE_OF[kind.name].sentence + _what_is_not_given(facts, row, kind.name)
+    return Finding(kind, _number(strength), 1.0, _number(1.0 - strength), _number(place), plain(text))
+
+
+def _what_is_not_given(facts: Facts, row: int, name: str) -> str:
+    """What the joints file would have to say before this sign could be called right or wrong."""
+    definition = facts.joint_rows.definition_of(row)
+    if name == "yielded" and (definition is None or definition.may_yield is None):
+        return " Whether this joint may yield is not given."
+    return ""
+
+
+def verdict_sentence(facts: Facts, row: int) -> Sentence:
+    """The verdict, what decides it, and the likeliest cause, in one or two sentences."""
+    verdict = VERDICTS[facts.verdict[row]]
+    if verdict == "not evaluated":
+        lacking = "; ".join(
+            f"{RULES[k].name}: {REASONS[int(facts.rules.reason[row, k])]}"
+            for k in np.flatnonzero(facts.rules.status[row] == NOT_EVALUATED)
+        )
+        parts: list[Sentence] = [plain(f"Not evaluated: {lacking}.")]
+    elif verdict == "ok":
+        parts = [plain("Every rule of the joint is met and nothing unusual was found.")]
+    else:
+        first, *more = findings_of(facts, row)
+        parts = [said("{verdict}: {first}", verdict=verdict.capitalize(), first=first.sentence)]
+        if more:
+            parts.append(plain(f"{len(more)} more finding{'s' if len(more) > 1 else ''}."))
+    likeliest = int(facts.causes.likeliest[row])
+    if likeliest >= 0:
+        parts.append(plain(f"Likeliest cause: {CAUSE_NAMES[likeliest].replace('-', ' ')}."))
+    population = facts.outliers.populations.get(facts.joint_rows.name_of(row) or "")
+    if population is not None and population.note:
+        parts.append(plain(f"Note: {population.note}."))
+    return joined(parts)

@@ -1,0 +1,212 @@
+"""What a shift says about one joint: how many, why, what the odd ones share, what moved over time."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.catalogue.causes import CAUSE_NAMES, CAUSE_OF
+from analysis.catalogue.figures import Figure
+from analysis.catalogue.sentences import Amount, Sentence, as_text, joined, plain, said
+from analysis.catalogue.verdicts import NOT_OK, SUSPECT, VERDICTS, WORST_FIRST
+from analysis.errors import CallError
+from analysis.facts import Facts, attribute_values
+from analysis.shift.drift import Step, find_steps
+from analysis.shift.population import Population
+from analysis.shift.sharing import Shared, comparable_texts, find_shared_texts
+from analysis.verdict.features import FEATURES
+
+FloatArray = NDArray[np.float64]
+
+#: Traces with one cause from which it is asked what they share; fewer share something by chance alone.
+LEAST_GROUP = 4
+#: Steps of less than this many standard deviations are not worth a sentence (common practice, no source).
+LEAST_STEP = 1.0
+#: Key of what all flagged traces share, beside the causes.
+ALL_FLAGGED = "flagged"
+
+
+@dataclass(frozen=True)
+class FigureStep:
+    """A step of one figure: between which traces, when, and by how much.
+
+    Attributes
+    ----------
+    figure : Figure
+    step : Step
+        Index in order of time within the joint.
+    row : int
+        Row of the analysis that the new level begins with.
+    at : datetime or None
+        Its start, where the recordings say when.
+    """
+
+    figure: Figure
+    step: Step
+    row: int
+    at: datetime | None
+
+    def sentence(self) -> Sentence:
+        """Such as: prevailing torque steps from 0.30 to 0.52 N·m at 2024-03-12 11:40 UTC."""
+        when = f"from trace {self.step.index + 1} on"
+        return said(
+            "{figure} steps from {before} to {after} {when} ({strength} standard deviations)",
+            figure=self.figure.said,
+            before=Amount(self.step.before, self.figure.unit, bare=True),
+            after=Amount(self.step.after, self.figure.unit),
+            when=when if self.at is None else f"at {self.at:%Y-%m-%d %H:%M} UTC",
+            strength=f"{abs(self.step.strength):.1f}",
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class JointShift:
+    """The traces of one joint within a shift.
+
+    Attributes
+    ----------
+    joint : str
+    rows : ndarray
+        The joint's rows.
+    verdict, likeliest : ndarray, shape (n,)
+        Of all traces; indices into `VERDICTS` and `CAUSES` (-1: none).
+    attributes : Mapping of name to one value a trace
+    figures : sequence of (Figure, values)
+        What is looked through for steps over time.
+    population : Population
+        What the traces were compared with.
+    """
+
+    joint: str
+    rows: NDArray[np.integer]
+    verdict: NDArray[np.int8]
+    likeliest: NDArray[np.integer]
+    attributes: Mapping[str, Sequence[Any]]
+    figures: Sequence[tuple[Figure, FloatArray]]
+    population: Population
+
+
+@dataclass(frozen=True)
+class JointAccount:
+    """What a shift says about one joint.
+
+    Attributes
+    ----------
+    joint : str
+    counts : dict of verdict to number, worst first
+    causes : dict of cause to number, most frequent first
+    shared : dict of cause to what its traces share (`ALL_FLAGGED` for all flagged ones); significant findings
+        only
+    steps : tuple of FigureStep
+    population : Population
+    """
+
+    joint: str
+    counts: dict[str, int]
+    causes: dict[str, int]
+    shared: dict[str, tuple[Shared, ...]]
+    steps: tuple[FigureStep, ...]
+    population: Population
+
+    @property
+    def basis(self) -> tuple[Sentence, ...]:
+        """What the traces were compared with, and what to know before trusting it."""
+        population = self.population
+        lines = [f"Compared with {population.basis} (n = {population.n_used})."]
+        return tuple(map(plain, lines + ([f"Note: {population.note}."] if population.note else [])))
+
+    @property
+    def sentences(self) -> tuple[Sentence, ...]:
+        """All of it for a colleague, most important first."""
+        total = sum(self.counts.values())
+        numbers = ", ".join(f"{number} {word}" for word, number in self.counts.items() if number)
+        lines: list[Sentence] = [plain(f"{total} {'trace' if total == 1 else 'traces'}: {numbers}.")]
+        lines += [plain(self._of_cause(cause, number)) for cause, number in self.causes.items()]
+        if ALL_FLAGGED in self.shared and not any(cause in self.shared for cause in self.causes):
+            said_of = "; ".join(one.sentence() for one in self.shared[ALL_FLAGGED][:3])
+            lines.append(plain(f"Of the flagged traces, {said_of}."))
+        lines += [_as_sentence(step.sentence()) for step in self.steps[:3]]
+        return (*lines, *self.basis)
+
+    def _of_cause(self, cause: str, number: int) -> str:
+        line = f"{cause.replace('-', ' ').capitalize()} is the likeliest cause of {number}."
+        if cause in self.shared:
+            line += f" Of these, {'; '.join(one.sentence() for one in self.shared[cause][:2])}."
+        return f"{line} {CAUSE_OF[cause].next_check}"
+
+
+def _as_sentence(part: Sentence) -> Sentence:
+    """Part of a sentence with a capital and a full stop."""
+    name = as_text(part.fields["figure"])
+    return joined((Sentence(part.template, {**part.fields, "figure": name[0].upper() + name[1:]}), "."), "")
+
+
+def account_of_joint(facts: Facts, joint: str) -> JointAccount:
+    """What the shift says about one joint.
+
+    Raises
+    ------
+    CallError
+        Where no trace belongs to this joint.
+    """
+    if joint not in facts.joint_rows.names:
+        raise CallError(f"no trace belongs to joint {joint!r}")
+    values = facts.evidence.features.T
+    return diagnose(
+        JointShift(
+            joint,
+            np.flatnonzero(facts.joint_rows.codes == facts.joint_rows.names.index(joint)),
+            facts.verdict,
+            facts.causes.likeliest,
+            attribute_values(facts.traces),
+            [(one.figure, values[k]) for k, one in enumerate(FEATURES) if one.scored],
+            facts.outliers.populations[joint],
+        )
+    )
+
+
+def diagnose(shift: JointShift) -> JointAccount:
+    """Count, look for what the odd ones share, and for steps over time."""
+    rows, likeliest = shift.rows, shift.likeliest
+    counts = {word: int(np.sum(shift.verdict[rows] == VERDICTS.index(word))) for word in WORST_FIRST}
+    numbers = np.bincount(likeliest[rows][likeliest[rows] >= 0], minlength=len(CAUSE_NAMES))
+    order = [int(code) for code in np.argsort(-numbers, kind="stable") if numbers[code]]
+    causes = {CAUSE_NAMES[code]: int(numbers[code]) for code in order}
+    return JointAccount(shift.joint, counts, causes, _shared(shift, order), _steps(shift), shift.population)
+
+
+def _shared(shift: JointShift, order: Sequence[int]) -> dict[str, tuple[Shared, ...]]:
+    rows = np.sort(shift.rows)  # only the joint's own values: a shift has many joints
+    own = comparable_texts(
+        {name: [values[row] for row in rows.tolist()] for name, values in shift.attributes.items()}
+    )
+    groups = {ALL_FLAGGED: np.isin(shift.verdict[rows], [NOT_OK, SUSPECT])}
+    groups |= {CAUSE_NAMES[code]: shift.likeliest[rows] == code for code in order}
+    found = {
+        name: tuple(one for one in find_shared_texts(own, group) if one.is_significant)
+        for name, group in groups.items()
+        if int(group.sum()) >= LEAST_GROUP
+    }
+    return {name: shared for name, shared in found.items() if shared}
+
+
+def _steps(shift: JointShift) -> tuple[FigureStep, ...]:
+    starts, ordered = shift.attributes.get("started_at"), shift.rows
+    if starts is not None and any(starts[row] is None for row in ordered.tolist()):
+        starts = None
+    if starts is not None:
+        moments = starts
+        ordered = np.array(sorted(ordered.tolist(), key=lambda row: (moments[row], row)), np.int64)
+    found = [
+        FigureStep(figure, step, row, None if starts is None else starts[row])
+        for figure, values in shift.figures
+        for step in find_steps(values[ordered])
+        if abs(step.strength) >= LEAST_STEP
+        for row in (int(ordered[step.index]),)
+    ]
+    return tuple(sorted(found, key=lambda one: -abs(one.step.strength)))

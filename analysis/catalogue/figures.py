@@ -1,0 +1,374 @@
+"""Every figure of a trace: its name, title, unit, words, help, digits, and where it is read from."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from analysis.catalogue.units import DisplayUnits
+from analysis.figure_text import ABSENT, number_text
+
+Kind = Literal["text", "texts", "number", "count", "flag", "time"]
+#: Where a figure is shown beside the results table and the filter: beside the reasons for a verdict, on a
+#: report's
+#: first page or among its further figures, first in the choice of a histogram, and between sets of traces.
+Use = Literal["reasons", "report", "further", "offered", "sets", "shared"]
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One figure, and the column of the results table that holds it.
+
+    Attributes
+    ----------
+    name : str
+        Of the column, with the unit.
+    title : str
+        Heading for people, without the unit.
+    unit : str
+        Internal unit; empty for text, counts and ratios.
+    help : str
+        One sentence: what it is, on which basis.
+    kind : {"number", "text", "texts", "count", "flag", "time"}
+    read : str
+        Where it stands in an `analysis.Analysis`,
+        as a path of attributes; empty: it is worked out by the function
+        of its name in `analysis.result_values`, or recorded.
+    words : str
+        What it is called within a sentence; by default the title.
+    uncertainty : str
+        Figure that is its standard uncertainty; empty where none is stated.
+    decimals : int
+        On paper, in the internal unit.
+    per_cent : bool
+        A share that is written in per cent.
+    uses : tuple of Use
+    topic, evidence : str
+        Help topic; name of what the window draws to show how it was read.
+    """
+
+    name: str
+    title: str
+    unit: str = ""
+    help: str = ""
+    kind: Kind = "number"
+    read: str = ""
+    words: str = ""
+    uncertainty: str = ""
+    decimals: int = 2
+    per_cent: bool = False
+    uses: tuple[Use, ...] = ()
+    topic: str = ""
+    evidence: str = ""
+
+    def symbol(self, units: DisplayUnits) -> str:
+        """Symbol of the unit that is shown."""
+        return "%" if self.per_cent else units.symbol(self.unit)
+
+    def factor(self, units: DisplayUnits) -> float:
+        """What an internal value is multiplied with to be shown."""
+        return 100.0 if self.per_cent else units.factor(self.unit)
+
+    def digits(self, units: DisplayUnits) -> int:
+        """Decimals on paper: as many significant digits as the internal unit would show.
+
+        Examples
+        --------
+        >>> [FINAL_TORQUE.digits(DisplayUnits(unit)) for unit in ("N·m", "cN·m", "kN·m")]
+        [2, 0, 5]
+        """
+        factor = 1.0 if self.per_cent else self.factor(units)
+        return max(0, self.decimals - round(math.log10(factor)))
+
+    def text(self, value: float | None, units: DisplayUnits) -> str:
+        """An internal value as printed, without its unit; a dash where it is absent.
+
+        Examples
+        --------
+        >>> FINAL_TORQUE.text(65.0, DisplayUnits("ft·lbf")), UTILISATION.text(0.874, DisplayUnits())
+        ('47.94', '87')
+        """
+        if value is None or not math.isfinite(value):
+            return ABSENT
+        return number_text(value * self.factor(units), self.digits(units))
+
+    @property
+    def said(self) -> str:
+        """What it is called within a sentence."""
+        return self.words or self.title[0].lower() + self.title[1:]
+
+
+_AXIS = "on the trace's own angle axis"
+_ESTIMATED = "Estimated, not measured: "
+_STANDARD = "Standard uncertainty."
+
+
+def _text(name: str, title: str, help: str) -> Figure:
+    return Figure(name, title, "", help, "text")
+
+
+FINAL_TORQUE = Figure(
+    "final_torque_nm", "Final torque", "N·m", "The highest torque.", read="curves.final_torque_nm",
+    topic="final point", uses=("reasons", "report", "offered", "sets", "shared"),
+)  # fmt: skip
+FINAL_ANGLE = Figure(
+    "final_angle_deg", "Final angle", "deg", f"Angle of the final point, {_AXIS}.",
+    read="curves.final_angle_deg", decimals=1,
+)  # fmt: skip
+SNUG_ANGLE = Figure(
+    "snug_angle_deg", "Snug angle", "deg", f"Where the straight rise begins, {_AXIS}.",
+    read="curves.snug_angle_deg", uncertainty="snug_angle_uncertainty_deg", decimals=1,
+    topic="snug point", evidence="snug point", uses=("reasons",),
+)  # fmt: skip
+SNUG_TORQUE = Figure(
+    "snug_torque_nm", "Snug torque", "N·m", "Torque at the snug point.", read="curves.snug_torque_nm",
+    topic="snug point", evidence="snug point", uses=("reasons", "further", "sets"),
+)  # fmt: skip
+JOINT_RATE = Figure(
+    "joint_rate_deg", "Joint rate", "deg", "Degrees from snug point to final point.",
+    read="curves.joint_rate_deg", words="angle from snug to final", uncertainty="snug_angle_uncertainty_deg",
+    decimals=1, topic="joint rate", evidence="joint rate", uses=("reasons", "report", "offered", "sets",
+    "shared"),
+)  # fmt: skip
+PREVAILING_TORQUE = Figure(
+    "prevailing_torque_nm", "Prevailing torque", "N·m", "Level just ahead of the drawdown, last half turn.",
+    read="curves.prevailing_torque_nm", uncertainty="prevailing_uncertainty_nm", topic="prevailing torque",
+    evidence="prevailing torque", uses=("reasons", "report", "offered", "sets", "shared"),
+)  # fmt: skip
+DRAWDOWN_ANGLE = Figure(
+    "drawdown_angle_deg", "Drawdown start", "deg", f"Where the torque leaves that level, {_AXIS}.",
+    read="curves.drawdown_angle_deg", uncertainty="drawdown_angle_uncertainty_deg", decimals=1,
+    topic="drawdown start", evidence="drawdown start", uses=("reasons",),
+)  # fmt: skip
+ELASTIC_SLOPE = Figure(
+    "elastic_slope_nm_per_deg", "Elastic slope", "N·m/deg", "Slope of the straight stretch.",
+    read="curves.elastic_slope_nm_per_deg", uncertainty="elastic_slope_uncertainty_nm_per_deg", decimals=3,
+    topic="elastic slope", evidence="elastic slope", uses=("reasons", "further", "offered", "sets", "shared"),
+)  # fmt: skip
+ELASTIC_ORIGIN = Figure(
+    "elastic_origin_deg", "Elastic origin", "deg", f"Elastic line at the prevailing torque, {_AXIS}.",
+    read="curves.elastic_origin_deg", uncertainty="elastic_origin_uncertainty_deg", decimals=1,
+    topic="elastic origin", evidence="elastic origin", uses=("reasons",),
+)  # fmt: skip
+YIELD_ANGLE = Figure(
+    "yield_angle_deg", "Yield angle", "deg", f"Yield onset, {_AXIS}.", read="curves.yield_angle_deg",
+    uncertainty="yield_angle_uncertainty_deg", decimals=1, topic="yield onset", evidence="yield onset",
+    uses=("reasons",),
+)  # fmt: skip
+YIELD_TORQUE = Figure(
+    "yield_torque_nm", "Yield torque", "N·m", "Torque at the yield onset.", read="curves.yield_torque_nm",
+    topic="yield onset", evidence="yield onset", uses=("reasons", "sets"),
+)  # fmt: skip
+CLAMP_FORCE = Figure(
+    "clamp_force_kn", "Clamp force, estimated", "kN", f"{_ESTIMATED}middle of the friction range.",
+    read="clamp.clamp_force_kn", topic="clamp force", uses=("report", "offered", "sets"),
+)  # fmt: skip
+CLAMP_LOW = Figure(
+    "clamp_force_low_kn", "Clamp force, estimated low", "kN", "Estimated, at the highest friction.",
+    read="clamp.clamp_force_low_kn", topic="clamp force", uses=("report",),
+)  # fmt: skip
+CLAMP_HIGH = Figure(
+    "clamp_force_high_kn", "Clamp force, estimated high", "kN", "Estimated, at the lowest friction.",
+    read="clamp.clamp_force_high_kn", topic="clamp force", uses=("report",),
+)  # fmt: skip
+OUTLIER_SCORE = Figure(
+    "outlier_score", "Outlier score", "", "How odd among the joint's traces; 1 is the threshold.",
+    read="outliers.score", topic="outlier", uses=("reasons", "offered"),
+)  # fmt: skip
+TOTAL_ANGLE = Figure(
+    "total_angle_deg", "Total angle", "deg", "Degrees from first sample to final point.",
+    read="quantities.total_angle_deg", words="angle from first sample to final point", decimals=1,
+)  # fmt: skip
+RUNDOWN = Figure(
+    "rundown_deg", "Rundown", "deg", "Degrees from first sample to drawdown start.",
+    read="quantities.rundown_deg", words="length of the rundown",
+    uncertainty="drawdown_angle_uncertainty_deg",
+    decimals=1, uses=("sets", "shared"),
+)  # fmt: skip
+DRAWDOWN = Figure(
+    "drawdown_deg", "Drawdown", "deg", "Degrees from drawdown start to snug point.",
+    read="quantities.drawdown_deg", words="length of the drawdown", decimals=1, uses=("sets",),
+)  # fmt: skip
+UTILISATION = Figure(
+    "utilisation", "Utilisation, estimated", "", "Combined stress over minimum yield strength; estimated.",
+    read="clamp.utilisation", decimals=0, per_cent=True, topic="utilisation", uses=("report",),
+)  # fmt: skip
+TORQUE_NOISE = Figure(
+    "torque_noise_nm", "Torque noise", "N·m", "Standard deviation about the local curve.",
+    read="curves.torque_noise_nm", decimals=3,
+)  # fmt: skip
+DENSITY = Figure(
+    "samples_per_deg", "Density", "1/deg", "Samples per degree in the last part of the rise.",
+    read="curves.samples_per_deg",
+)  # fmt: skip
+
+#: The contract's figures in the contract's order.
+CONTRACT: tuple[Figure, ...] = (
+    _text("trace_id", "Trace", "Name of the recording, unique within a set."),
+    _text("joint", "Joint", "Name of the joint in the joints file; empty where none is known."),
+    _text("verdict", "Verdict", "ok, suspect, not ok or not evaluated."),
+    _text("deciding", "Deciding", "The finding with the worst margin."),
+    Figure("findings", "Findings", "", "Every broken limit and oddity.", "texts"),
+    _text("cause", "Cause", "The likeliest cause, where one is called for."),
+    Figure("n_samples", "Samples", "", "Number of samples of the recording.", "count", "curves.n_samples"),
+    FINAL_TORQUE,
+    FINAL_ANGLE,
+    SNUG_ANGLE,
+    SNUG_TORQUE,
+    Figure(
+        "snug_angle_uncertainty_deg", "Snug uncertainty", "deg", "Standard uncertainty of the snug angle.",
+        read="curves.snug_angle_uncertainty_deg",
+    ),
+    JOINT_RATE,
+    Figure("hardness", "Hardness", "", "hard, medium or soft, from the joint rate.", "text",
+    topic="hardness"),
+    PREVAILING_TORQUE,
+    DRAWDOWN_ANGLE,
+    ELASTIC_SLOPE,
+    ELASTIC_ORIGIN,
+    Figure(
+        "yielded", "Yielded", "", "Whether the slope fell to the yield level before the final point.", "flag"
+    ),
+    YIELD_ANGLE,
+    YIELD_TORQUE,
+    CLAMP_FORCE,
+    CLAMP_LOW,
+    CLAMP_HIGH,
+    OUTLIER_SCORE,
+    _text("not_evaluated_reason", "Reason", "Why a rule or an estimate could not be evaluated."),
+)  # fmt: skip
+
+#: Further figures.
+FURTHER: tuple[Figure, ...] = (
+    Figure("deciding_margin", "Margin", "", "Margin of the deciding finding over half its window."),
+    Figure(
+        "torque_margin_nm", "Torque margin", "N·m", "To the nearer torque limit; negative outside.",
+    ),
+    Figure(
+        "angle_margin_deg", "Angle margin", "deg", "To the nearer angle limit; negative outside.",
+        uncertainty="snug_angle_uncertainty_deg", decimals=1,
+    ),
+    Figure(
+        "prevailing_margin_nm", "Prevailing margin", "N·m", "To the nearer prevailing limit.",
+        uncertainty="prevailing_uncertainty_nm",
+    ),
+    RUNDOWN,
+    DRAWDOWN,
+    TOTAL_ANGLE,
+    Figure(
+        "joint_rate_line_deg", "Joint rate, line", "deg", "From the line through 10-100 % of torque.",
+        read="curves.joint_rate_line_deg", decimals=1,
+    ),
+    Figure(
+        "elastic_slope_uncertainty_nm_per_deg", "Slope uncertainty", "N·m/deg", _STANDARD,
+        read="curves.elastic_slope_uncertainty_nm_per_deg", decimals=4,
+    ),
+    Figure(
+        "elastic_origin_uncertainty_deg", "Origin uncertainty", "deg", _STANDARD,
+        read="curves.elastic_origin_uncertainty_deg",
+    ),
+    Figure(
+        "yield_angle_uncertainty_deg", "Yield uncertainty", "deg", _STANDARD,
+        read="curves.yield_angle_uncertainty_deg",
+    ),
+    Figure(
+        "drawdown_angle_uncertainty_deg", "Drawdown uncertainty", "deg", _STANDARD,
+        read="curves.drawdown_angle_uncertainty_deg",
+    ),
+    Figure(
+        "prevailing_uncertainty_nm", "Prevailing uncertainty", "N·m", _STANDARD,
+        read="curves.prevailing_uncertainty_nm",
+    ),
+    Figure(
+        "prevailing_highest_nm", "Prevailing, highest", "N·m", "Highest torque of the rundown.",
+        read="curves.prevailing_highest_nm",
+    ),
+    Figure(
+        "prevailing_trend_nm_per_turn", "Prevailing trend", "N·m/turn", "Trend over the rundown.",
+        read="curves.prevailing_trend_nm_per_turn", decimals=3,
+    ),
+    TORQUE_NOISE,
+    DENSITY,
+    UTILISATION,
+    Figure(
+        "clamp_force_by_angle_kn", "Clamp force by angle, estimated", "kN",
+        "Estimated from the angle beyond the elastic origin and the joint's stiffness.",
+        read="clamp.angle_force_kn",
+    ),
+    Figure(
+        "implied_friction", "Implied friction", "", "Coefficient that makes torque and angle agree.",
+        read="clamp.implied_friction", decimals=3,
+    ),
+    Figure(
+        "embedding_loss_kn", "Embedding loss, estimated", "kN", "Clamp force that embedding takes; estimated."
+    ),
+    Figure(
+        "clamp_force_left_kn", "Clamp force left, estimated", "kN",
+        "Estimated clamp force less embedding loss."
+    ),
+    Figure(
+        "clamp_force_left_low_kn", "Clamp force left, estimated low", "kN",
+        "The low bound less embedding loss."
+    ),
+    Figure(
+        "measured_clamp_force_kn", "Measured clamp force", "kN",
+        "By the recording's load cell, at the final point.",
+    ),
+    Figure("torque_coefficient", "K", "", "Measured: T/(F d) at 75 % of the proof load.", decimals=3),
+    Figure(
+        "friction_total", "Friction, measured", "",
+        "One coefficient for thread and head at 75 % of the proof load, in the manner of ISO 16047.",
+        decimals=3,
+    ),
+    Figure("cause_weight", "Cause weight", "", "0 to 1, for ranking; not a probability."),
+    _text("operation", "Operation", "tightening, impulse tightening or loosening."),
+    Figure("stages", "Stages", "", "Stages up to the final point, by the tool's steps and by stops.",
+    "count"),
+    Figure("pause_torque_nm", "Torque at the stop", "N·m", "End torque of the stage before the last stop."),
+    Figure(
+        "pause_s", "Pause", "s", "From the last stop to the moment at which the fastener turned on."
+    ),
+    Figure(
+        "pause_torque_lost_nm", "Lost in the pause", "N·m",
+        "Torque at the last stop less the lowest torque read during it: what the tool let go, not the joint.",
+    ),
+    Figure(
+        "restart_overshoot_nm", "Overshoot at restart", "N·m",
+        "Excess of the breakaway after the last stop over the torque at it.",
+    ),
+    Figure("pulses", "Pulses", "", "Blows of an impulse tool up to the final point.", "count"),
+    Figure("pulse_rate_per_s", "Pulse rate", "1/s", "Blows of an impulse tool a second, median."),
+    Figure(
+        "breakaway_torque_nm", "Breakaway torque", "N·m",
+        "Largest torque of a loosening, positive; absent where the drive slipped.",
+        read="operations.loosenings.breakaway_torque_nm",
+    ),
+    Figure(
+        "breakaway_angle_deg", "Breakaway angle", "deg", f"Where a loosening broke away, {_AXIS}.",
+        read="operations.loosenings.breakaway_angle_deg", decimals=1,
+    ),
+    Figure("slip_pitch_deg", "Slip pitch", "deg", "Pitch of the drive that slipped while loosening.",
+    decimals=1),
+    *(
+        _text(name, name.capitalize(), "As recorded.")
+        for name in ("tool", "spindle", "program", "part", "position")
+    ),
+    Figure("started_at", "Started at", "", "Start of the recording, UTC.", "time"),
+    _text("source", "Source", "File that the trace came from."),
+)  # fmt: skip
+
+#: Every figure, the contract's first: the columns of the results table.
+FIGURES: tuple[Figure, ...] = CONTRACT + FURTHER
+FIGURE_OF: dict[str, Figure] = {figure.name: figure for figure in FIGURES}
+
+
+def figures_for(use: Use) -> tuple[Figure, ...]:
+    """The figures that are shown there, in their order.
+
+    Examples
+    --------
+    >>> [figure.name for figure in figures_for("further")]
+    ['snug_torque_nm', 'elastic_slope_nm_per_deg']
+    """
+    return tuple(figure for figure in FIGURES if use in figure.uses)

@@ -1,0 +1,63 @@
+"""Everything that can be found on a trace: broken limits, oddities of the population, signs of causes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from analysis.catalogue.causes import CAUSES
+from analysis.catalogue.figures import CLAMP_FORCE, OUTLIER_SCORE, Figure
+from analysis.catalogue.rules import RULES
+
+#: Broken limit; unlike the joint's others; the sign of a cause; figures that contradict each other.
+Group = Literal["limit", "population", "cause", "clamp"]
+
+
+@dataclass(frozen=True)
+class FindingKind:
+    """One finding.
+
+    Attributes
+    ----------
+    name, words : str
+        In tables and filters; for people.
+    group : Group
+        "limit" makes a trace not ok, everything else suspect.
+    figure : Figure or None
+        What is judged; None where the finding is a sign of the whole curve.
+    """
+
+    name: str
+    words: str
+    group: Group
+    figure: Figure | None = None
+
+
+FINDINGS: tuple[FindingKind, ...] = (
+    *(
+        FindingKind(name, rule.sentence(name), "limit", rule.figure)
+        for rule in RULES
+        for name in (rule.low, rule.high)
+        if name
+    ),
+    FindingKind("outlier", "unlike the others of this joint (outlier)", "population", OUTLIER_SCORE),
+    *(FindingKind(cause.name, cause.words, "cause") for cause in CAUSES),
+    FindingKind(
+        "clamp-disagreement", "clamp force by torque and by angle contradict each other", "clamp", CLAMP_FORCE
+    ),
+)
+FINDING_OF: dict[str, FindingKind] = {finding.name: finding for finding in FINDINGS}
+FINDING_NAMES: tuple[str, ...] = tuple(FINDING_OF)
+FINDING_INDEX: dict[str, int] = {name: index for index, name in enumerate(FINDING_NAMES)}
+N_LIMITS = sum(finding.group == "limit" for finding in FINDINGS)
+
+
+def in_words(name: str) -> str:
+    """A finding, cause or verdict for people; a name that is not known is shown as it is.
+
+    Examples
+    --------
+    >>> in_words("torque-low"), in_words("cross-thread"), in_words("not ok")
+    ('final torque below its limit', 'cross-threaded', 'not ok')
+    """
+    return FINDING_OF[name].words if name in FINDING_OF else name.replace("-", " ")

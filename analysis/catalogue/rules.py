@@ -1,0 +1,112 @@
+"""The rules of a joint: which limit of its definition judges which figure, and what it is called broken."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from analysis.catalogue.figures import (
+    FINAL_TORQUE,
+    JOINT_RATE,
+    PREVAILING_TORQUE,
+    YIELD_ANGLE,
+    Figure,
+)
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One rule.
+
+    Attributes
+    ----------
+    name, title : str
+    key : str
+        Key of the joint definition that gives the limit.
+    kind : {"window", "at least", "flag"}
+        A pair of limits; a least value; or a condition that `analysis.verdict.rules` evaluates by itself.
+    figure : Figure
+        What is judged.
+    low, high : str
+        Findings of what lies below, and above; empty where it cannot.
+    place, reason : str
+        Paths of attributes to the angle where the figure was read, and to the code of why it is absent.
+    margin : str
+        Figure of its margin; empty where it has none.
+    needed : bool
+        Whether a joint without this limit is not evaluated.
+    help, formula, source : str
+        For its page in the help.
+    """
+
+    name: str
+    title: str
+    key: str
+    kind: Literal["window", "at least", "flag"]
+    figure: Figure
+    low: str
+    high: str
+    place: str
+    reason: str
+    help: str
+    formula: str
+    source: str
+    margin: str = ""
+    needed: bool = False
+
+    @property
+    def limits(self) -> str:
+        """What its limits are called: "torque limits"."""
+        return self.key.rsplit("_", 1)[0].replace("_", " ")
+
+    def sentence(self, finding: str) -> str:
+        """What a broken limit says in few words."""
+        if self.kind == "flag":
+            return "yield before the final point, where none is wanted"
+        return f"{self.figure.said} {'below' if finding == self.low else 'above'} its limit"
+
+
+_GIVEN = "Limits come from the joint definition and are confirmed by its owner."
+
+#: In the order in which they are shown.
+RULES: tuple[Rule, ...] = (
+    Rule(
+        "torque", "Torque within limits", "torque_limits_nm", "window", FINAL_TORQUE, "torque-low",
+        "torque-high",
+        "curves.final_angle_deg", "curves.slope_reason",
+        "The final torque lies within the joint's torque limits. A joint without torque limits is not "
+        "evaluated.",
+        "low ≤ T_final ≤ high", _GIVEN, "torque_margin_nm", needed=True,
+    ),
+    Rule(
+        "angle", "Angle within limits", "angle_limits_deg", "window", JOINT_RATE, "angle-low", "angle-high",
+        "curves.snug_angle_deg", "curves.snug_reason",
+        "The angle from snug to the final point lies within the joint's angle limits. Where no snug point "
+        "can be "
+        "found the rule is not evaluated.",
+        "low ≤ α_final − α_snug ≤ high", _GIVEN, "angle_margin_deg",
+    ),
+    Rule(
+        "prevailing", "Prevailing torque within limits", "prevailing_limits_nm", "window", PREVAILING_TORQUE,
+        "prevailing-low", "prevailing-high-limit", "curves.prevailing_to_deg", "curves.prevailing_reason",
+        "The prevailing torque lies within the joint's limits.",
+        "low ≤ T_prevailing ≤ high",
+        "Limits come from the joint definition; for lock nuts ISO 2320 gives values by size and class.",
+        "prevailing_margin_nm",
+    ),
+    Rule(
+        "yield", "No unwanted yield", "may_yield", "flag", YIELD_ANGLE, "", "yield-unwanted",
+        "curves.yield_angle_deg", "curves.yield_reason",
+        "Where the joint may not yield, the slope must not fall to the yield level before the final point.",
+        "no α before the final point with s(α) ≤ 0.50 · s_elastic", "The joint definition's key may_yield.",
+    ),
+)  # fmt: skip
+RULE_OF: dict[str, Rule] = {rule.name: rule for rule in RULES}
+RULE_INDEX: dict[str, int] = {rule.name: index for index, rule in enumerate(RULES)}
+#: Rules by the key of the joint definition that gives a pair of limits.
+WINDOWS: dict[str, Rule] = {rule.key: rule for rule in RULES if rule.kind == "window"}
+
+
+def window_of(figure: Figure) -> Rule | None:
+    """The rule that holds a figure between two limits, if there is one."""
+    return next((rule for rule in WINDOWS.values() if rule.figure is figure), None)

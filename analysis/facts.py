@@ -1,0 +1,91 @@
+"""Everything that was found about a set of traces: tables of facts, one row a trace, and no words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.curve.curve_table import CurveTable
+from analysis.joint.clamp_table import ClampTable
+from analysis.joint.definition import JointDefinition
+from analysis.operation.table import OperationTable
+from analysis.settings import Settings
+from analysis.shift.outliers import OutlierTable
+from analysis.shift.reference import ReferenceSet
+from analysis.traces import TraceSet
+from analysis.verdict.causes import CauseTable
+from analysis.verdict.evidence import Evidence
+from analysis.verdict.joint_rows import JointRows
+from analysis.verdict.judgement import Judgement
+from analysis.verdict.quantities import Quantities
+from analysis.verdict.rules import RuleTable
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Facts:
+    """The tables of an analysis; `analysis.catalogue.figures` says what is read from where.
+
+    Attributes
+    ----------
+    traces : TraceSet
+    joints : Mapping of name to JointDefinition
+        With the limits that a person laid over them.
+    settings : Settings
+    joint_rows : JointRows
+        Which joint each trace belongs to.
+    curves : CurveTable
+        With the zone edges that a person moved.
+    operations : OperationTable
+        What was done in each trace: steady tightening with its stages, blows, loosening.
+    quantities : Quantities
+    evidence : Evidence
+        What the causes were judged by.
+    clamp : ClampTable
+    rules : RuleTable
+    outliers : OutlierTable
+    causes : CauseTable
+    judgement : Judgement
+    rises : ndarray, shape (n, points)
+        Torque at even steps of angle back from the final point, the same steps within a joint.
+    span_deg : ndarray, shape (n,)
+        Degrees that they reach back.
+    reference : Mapping of joint name to ReferenceSet
+        What was judged by.
+    """
+
+    traces: TraceSet
+    joints: Mapping[str, JointDefinition]
+    settings: Settings
+    joint_rows: JointRows
+    curves: CurveTable
+    operations: OperationTable
+    quantities: Quantities
+    evidence: Evidence
+    clamp: ClampTable
+    rules: RuleTable
+    outliers: OutlierTable
+    causes: CauseTable
+    judgement: Judgement
+    rises: FloatArray
+    span_deg: FloatArray
+    reference: Mapping[str, ReferenceSet]
+
+    @property
+    def verdict(self) -> NDArray[np.int8]:
+        """Index into `analysis.catalogue.verdicts.VERDICTS` for each trace."""
+        return self.judgement.verdict
+
+    def __len__(self) -> int:
+        return len(self.traces)
+
+
+def attribute_values(traces: TraceSet) -> dict[str, list[Any]]:
+    """Every attribute but the id and the joint, one value a trace."""
+    left_out = ("trace_id", "joint")
+    return {name: traces.column(name) for name in traces.attributes.column_names if name not in left_out}
