@@ -91,6 +91,9 @@ class Sentence:
     def __bool__(self) -> bool:
         return bool(self.template)
 
+    def __contains__(self, words: str) -> bool:
+        return words in self.text()
+
 
 Said: TypeAlias = str | Amount | Sentence
 

@@ -1,5 +1,4 @@
-"""Thousands of curves to one picture, one curve to no more points than paper can show, many to a common
-grid."""
+"""Thousands of curves to one picture, one curve to no more points than paper can show."""
 
 from __future__ import annotations
 
@@ -96,29 +95,6 @@ def grey_levels(counts: NDArray[np.int32], steps: int = 12) -> NDArray[np.uint8]
     share = np.log1p(np.arange(highest)) / max(np.log(highest), 1.0)
     table[1:] = lightest - (lightest - darkest) * np.round(np.minimum(share, 1.0) * steps) / steps
     return table.astype(np.uint8)[counts]
-
-
-def on_grid(
-    angle_deg: FloatArray,
-    torque: FloatArray,
-    starts: IntArray,
-    stops: IntArray,
-    shift_deg: FloatArray,
-    grid_deg: FloatArray,
-) -> FloatArray:
-    """Torque of every curve at the grid's angles, shape (n_curves, len(grid)); NaN where a curve has no
-    sample.
-
-    Where the angle repeats or steps back, the forward envelope (running highest angle) is read.
-    """
-    values = np.full((len(starts), len(grid_deg)), np.nan)
-    for k in range(len(starts)):
-        part = slice(int(starts[k]), int(stops[k]))
-        if stops[k] - starts[k] < 2:
-            continue
-        forward = np.maximum.accumulate(angle_deg[part]) - shift_deg[k]
-        values[k] = np.interp(grid_deg, forward, torque[part], left=np.nan, right=np.nan)
-    return values
 
 
 def _fixed(values: NDArray[_Number]) -> NDArray[_Number]:

@@ -8,20 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.report.curve_reduction import on_grid
 from analysis.report.plot_spec import Band, Curve
 from analysis.report.reported import FloatArray, IntArray, JointData
+from analysis.shift.curve_band import curve_band
 
-#: Curves that the band is read from at most; more change nothing that can be seen (own choice).
-_MOST = 2000
 #: Fewer curves give no band (as `PopulationSettings.smallest_population`).
 FEWEST = 20
-_POINTS = 320
-_PERCENTILES = (5.0, 50.0, 95.0)
-#: The band reaches so many usual joint rates before and behind snug (own choice).
-_BEFORE, _BEHIND = 1.6, 1.5
-#: Share of the curves that must run there for the band to be shown, before and behind snug (own choice).
-_RUNNING_BEFORE, _RUNNING_BEHIND = 0.5, 0.8
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,37 +62,15 @@ def reference_of(data: JointData) -> ReferenceBand:
 
 
 def band_of(data: JointData, rows: IntArray, words: str) -> ReferenceBand:
-    """The band of any rows of the analysis; empty below `FEWEST` curves with a snug point."""
-    curves = data.analysis.curves
-    rows = rows[np.isfinite(curves.snug_angle_deg[rows]) & np.isfinite(curves.joint_rate_deg[rows])]
-    none = np.empty(0)
-    if len(rows) < FEWEST:
+    """The band of any rows of the analysis over the rise; empty below `FEWEST` curves with a snug point."""
+    curves, none = data.analysis.curves, np.empty(0)
+    band = curve_band(data.analysis.traces, curves, rows, fewest=FEWEST)
+    if band is None:
         return ReferenceBand(none, none, none, none, len(rows), words)
-    usual = float(np.percentile(curves.joint_rate_deg[rows], 95))
-    grid = np.linspace(-_BEFORE * usual, _BEHIND * usual, _POINTS)
-    values = on_grid(*snug_samples(data, rows[:: -(-len(rows) // _MOST)]), grid)
-    # Where short curves have ended, the long ones alone would bend the median: the band ends before.
-    share = np.where(grid > 0, _RUNNING_BEHIND, _RUNNING_BEFORE)
-    enough = np.isfinite(values).sum(axis=0) >= np.maximum(FEWEST, share * len(values))
-    low, median, high = data.torque(_percentiles(values[:, enough]))
-    return ReferenceBand(grid[enough], low, median, high, len(rows), words)
-
-
-def _percentiles(values: FloatArray) -> FloatArray:
-    """Percentiles of each column without its absent values; one sort instead of one call a column."""
-    if not values.shape[1]:
-        return np.empty((len(_PERCENTILES), 0))
-    ordered = np.sort(values, axis=0)  # absent values go last
-    present = np.isfinite(ordered).sum(axis=0)
-    levels = np.empty((len(_PERCENTILES), values.shape[1]))
-    columns = np.arange(values.shape[1])
-    for k, percent in enumerate(_PERCENTILES):
-        place = percent / 100.0 * (present - 1)
-        below = np.floor(place).astype(np.int64)
-        above = np.minimum(below + 1, present - 1)
-        share = place - below
-        levels[k] = ordered[below, columns] * (1 - share) + ordered[above, columns] * share
-    return levels
+    shown = (band.from_deg >= band.rise_deg[0]) & (band.from_deg <= band.rise_deg[1])
+    shown &= np.isfinite(band.median_nm)
+    low, median, high = (data.torque(one[shown]) for one in (band.low_nm, band.median_nm, band.high_nm))
+    return ReferenceBand(band.from_deg[shown], low, median, high, band.n, words)
 
 
 def snug_samples(

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
 from PySide6.QtCore import QObject
 
 from analysis.curve.estimate import Estimate
+from analysis.shift.curve_band import curve_band
 from app.display.messages import count_words, tr
 from app.items.band_item import ExpectedFan, ReferenceBand
-from app.session.reference_band import reference_band
 from app.session.session import Session
 from app.session.state import Reference
 from app.views.curves.view import CurveView
@@ -88,10 +89,10 @@ class OverlayLink(QObject):
         label = tr("reference of {0}: {1}, 5 to 95 %, pinned {2}", joint, words, reference.pinned_at[:10])
         figures = reference.figures
         if len(rows) == len(reference.trace_ids) or figures is None:
-            band = reference_band(session.traces, analysis.curves, rows, alignment) if rows else None
+            band = curve_band(session.traces, analysis.curves, np.array(rows, np.int64), alignment)
             if band is None:
                 return None
-            return ReferenceBand(band.x, band.low, band.median, band.high, alignment, label)
+            return ReferenceBand(band.from_deg, band.low_nm, band.median_nm, band.high_nm, alignment, label)
         return ReferenceBand(
             figures.angle_deg, figures.low_nm, figures.median_nm, figures.high_nm, "final", label
         )

@@ -75,7 +75,7 @@ def test_few_traces_have_no_score_but_their_limits() -> None:
     analysis = analyse(shift()[0].take(np.arange(12)), JOINTS)
     assert np.isnan(analysis.outliers.score).all()
     assert all("too few" in population.note for population in analysis.outliers.populations.values())
-    assert "torque" in {check.rule for check in analysis.checks(0) if check.status in ("met", "broken")}
+    assert "torque" in {check.rule.name for check in analysis.checks(0) if check.status in ("met", "broken")}
 
 
 def test_cancelled_work_stops() -> None:

@@ -49,6 +49,21 @@ def test_counts_in_the_sentence_are_true_and_filter(sample: MainWindow, qtbot: Q
     assert session.visible.all()
 
 
+def test_the_table_names_what_decided(sample: MainWindow) -> None:
+    """Galling decided drive-unit-211 of the sample, whose torque is within its limits."""
+    session = sample.session
+    row = session.traces.row_of("drive-unit-211")
+    assert session.columns["deciding"].words(row) == "galling"
+    (titles, cells) = sample.table.table.texts([row])
+    shown = dict(zip(titles, cells, strict=True))
+    assert shown["Deciding"] == "Galling"
+    assert shown["Value"] == ""
+    assert session.margins is not None
+    assert session.analysis is not None
+    worst = session.analysis.judgement.relative_margin[row, session.analysis.judgement.deciding[row]]
+    assert session.margins.share[row] == worst < 0.0
+
+
 def test_arrow_keys_move_and_the_reasons_follow(sample: MainWindow, qtbot: QtBot) -> None:
     sample.table.setFocus()
     sample.book["next-flagged"].trigger()

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from analysis.report.curve_reduction import coverage, grey_levels, on_grid, reduce_polyline
+from analysis.report.curve_reduction import coverage, grey_levels, reduce_polyline
 
 FloatArray = NDArray[np.float64]
 
@@ -100,12 +99,3 @@ def test_a_thinned_curve_keeps_ends_and_extremes_and_only_real_samples(y: list[f
     assert y_kept.max() == torque.max()
     assert y_kept.min() == torque.min()
     assert np.array_equal(torque[x_kept.astype(int)], y_kept)
-
-
-def test_the_grid_reads_a_straight_line_and_is_absent_outside() -> None:
-    angle = np.array([0.0, 1.0, 2.0, 1.5, 3.0])  # steps back once
-    torque = np.array([0.0, 10.0, 20.0, 20.0, 30.0])
-    grid = np.array([-1.0, 0.5, 2.5, 4.0])
-    values = on_grid(angle, torque, np.array([0]), np.array([5]), np.zeros(1), grid)[0]
-    assert values[1:3] == pytest.approx([5.0, 25.0])
-    assert np.isnan(values[[0, 3]]).all()

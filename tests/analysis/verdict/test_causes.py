@@ -110,7 +110,7 @@ def test_good_traces_have_no_cause_and_no_finding() -> None:
     row = int(np.flatnonzero(analysis.verdict == VERDICTS.index("ok"))[0])
     assert analysis.causes_of(row) == []
     assert analysis.findings(row) == []
-    assert analysis.sentence(row).startswith("Every rule of the joint is met")
+    assert analysis.sentence(row).text().startswith("Every rule of the joint is met")
 
 
 def test_every_cause_has_words_check_and_source() -> None:

@@ -92,7 +92,7 @@ def test_precedence() -> None:
 
 def test_absent_quantity_is_not_evaluated_with_its_reason() -> None:
     table = rules_of(HUB, joint_rate_deg=np.nan, snug_reason=STARTS_AFTER_SNUG)
-    (angle,) = [check for check in table.checks(0) if check.rule == "angle"]
+    (angle,) = [check for check in table.checks(0) if check.rule.name == "angle"]
     assert (angle.status, angle.reason) == ("not evaluated", "the recording starts after snug")
     assert angle.margin is None
 
