@@ -12,11 +12,13 @@ import pytest
 from PySide6.QtWidgets import QTextBrowser
 from pytestqt.qtbot import QtBot
 
+from analysis.catalogue.figures import FIGURES
 from analysis.traces.units import UNITS
-from app.display.figure_uncertainties import UNCERTAINTIES
 from app.main_window import MainWindow
 from app.texts.why_text import FIGURES, why_one
 from sample_traces.sample_paths import sample_paths
+
+UNCERTAINTIES = {one.name: one.uncertainty for one in FIGURES if one.uncertainty}
 
 TORQUE_UNITS = ("N·m", "ft·lbf", "in·lbf", "kgf·cm")
 _MEASURED = re.compile(r"(−?[\d.]+) ± ([\d.]+) (\S+)")
