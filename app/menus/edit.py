@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.verdict.finding import VERDICTS
+from analysis.catalogue.verdicts import VERDICTS
 from app.display.messages import count_words, tr
 from app.display.preferences import Preferences
 from app.menus.action import Action

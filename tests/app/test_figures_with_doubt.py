@@ -12,10 +12,10 @@ import pytest
 from PySide6.QtWidgets import QTextBrowser
 from pytestqt.qtbot import QtBot
 
-from analysis.catalogue.figures import FIGURES
+from analysis.catalogue.figures import FIGURES, figures_for
 from analysis.traces.units import UNITS
 from app.main_window import MainWindow
-from app.texts.why_text import FIGURES, why_one
+from app.texts.why_text import why_one
 from sample_traces.sample_paths import sample_paths
 
 UNCERTAINTIES = {one.name: one.uncertainty for one in FIGURES if one.uncertainty}
@@ -55,7 +55,7 @@ def test_each_measured_figure_has_its_doubt(judged_sample: MainWindow, unit: str
     checked = 0
     for row in _rows(judged_sample):
         lines = _page(judged_sample, row).splitlines()
-        for name, _topic, _evidence in FIGURES:
+        for name in (figure.name for figure in figures_for("reasons")):
             column, uncertainty = session.columns[name], session.columns.get(UNCERTAINTIES.get(name, ""))
             text = lines[lines.index(column.title, lines.index("Figures")) + 1]
             if column.missing[row]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from analysis.verdict.case import Compared
-from analysis.verdict.cause_words import EXPECTED, SHOWN_WEIGHT, _standing, _way
-from analysis.verdict.finding import CAUSES
-from analysis.verdict.sign_words import NEXT_CHECKS, SIGN_SENTENCES
+from analysis.account.causes import SHOWN_WEIGHT
+from analysis.account.compared import Compared
+from analysis.catalogue.causes import CAUSE_NAMES, CAUSES
+from analysis.verdict.features import FEATURE_INDEX, FEATURES
 
 #: What can decide each cause, in words that its next check must hold and no other's may hold together.
 DECIDES = {
@@ -32,12 +32,12 @@ DECIDES = {
 
 
 def test_every_cause_is_told_what_decides_it() -> None:
-    assert set(DECIDES) == set(CAUSES)
+    assert set(DECIDES) == set(CAUSE_NAMES)
 
 
-@pytest.mark.parametrize("cause", CAUSES)
+@pytest.mark.parametrize("cause", CAUSE_NAMES)
 def test_the_next_check_is_the_one_that_decides(cause: str) -> None:
-    fitting = [name for name, check in NEXT_CHECKS.items() if all(word in check for word in DECIDES[cause])]
+    fitting = [one.name for one in CAUSES if all(word in one.next_check for word in DECIDES[cause])]
     assert fitting == [cause]
 
 
@@ -63,27 +63,28 @@ SAYS = {
 }
 
 
-@pytest.mark.parametrize("cause", CAUSES)
+@pytest.mark.parametrize("cause", CAUSE_NAMES)
 def test_the_sign_is_the_causes_own(cause: str) -> None:
-    assert [name for name, words in SIGN_SENTENCES.items() if SAYS[cause] in words] == [cause]
+    assert [one.name for one in CAUSES if SAYS[cause] in one.sentence] == [cause]
 
 
 def test_what_a_cause_leads_to_expect_follows_from_friction_and_stiffness() -> None:
     """Torque per degree is force per degree times torque per force (MIL-HDBK-60 100.5): both raise the
     slope."""
+    expected = {one.name: one.expects for one in CAUSES}
+    slope, climb = "elastic_slope_nm_per_deg", "climb_deg"
     for up, down in (("high-friction", "low-friction"), ("stiffer-joint", "softer-joint")):
-        assert EXPECTED[up]["elastic slope"] == EXPECTED[down]["angle over the last 70 % of the rise"] == "up"
-        assert (
-            EXPECTED[down]["elastic slope"] == EXPECTED[up]["angle over the last 70 % of the rise"] == "down"
-        )
-    assert EXPECTED["low-friction"]["length of the drawdown"] == "usual"
-    assert EXPECTED["softer-joint"]["length of the drawdown"] == "up"
-    assert EXPECTED["softer-joint"]["torque from prevailing level to snug"] == "usual"
-    assert EXPECTED["seated-early"]["length of the rundown"] == "down"
+        assert expected[up][slope] == expected[down][climb] == "up"
+        assert expected[down][slope] == expected[up][climb] == "down"
+    assert expected["low-friction"]["drawdown_deg"] == "usual"
+    assert expected["softer-joint"]["drawdown_deg"] == "up"
+    assert expected["softer-joint"]["snug_rise_nm"] == "usual"
+    assert expected["seated-early"]["rundown_deg"] == "down"
+    assert {name for one in CAUSES for name in one.expects} <= set(FEATURE_INDEX)
 
 
 def compared(z: float) -> Compared:
-    return Compared("elastic slope", "N·m/deg", 1.5 + 0.1 * z, 1.5, 1.4, 1.6, z)
+    return Compared(FEATURES[FEATURE_INDEX["elastic_slope_nm_per_deg"]], 1.5 + 0.1 * z, 1.5, z)
 
 
 @pytest.mark.parametrize(
@@ -91,8 +92,8 @@ def compared(z: float) -> Compared:
     [(-2.1, "down", "below"), (-1.9, "usual", "as usual"), (1.9, "usual", "as usual"), (2.1, "up", "above")],
 )
 def test_two_standard_deviations_are_usual(z: float, way: str, word: str) -> None:
-    assert _way(compared(z)) == way
-    assert word in _standing(compared(z))
+    assert compared(z).way == way
+    assert word in compared(z).standing
 
 
 def test_weak_rivals_are_shown_from_a_tenth_on() -> None:

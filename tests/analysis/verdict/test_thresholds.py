@@ -11,10 +11,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from analysis.verdict.causes import CAUSE_INDEX, cause_strengths, cause_weights, find_causes, presence
+from analysis.catalogue.causes import CAUSE_INDEX, CAUSE_NAMES
+from analysis.verdict.causes import cause_strengths, cause_weights, find_causes, presence
 from analysis.verdict.expectation import expected_group
 from analysis.verdict.features import FEATURE_NAMES, without_cut_rundowns
-from analysis.verdict.finding import CAUSES
 from analysis.verdict.friction_stiffness import place_between
 from analysis.verdict.rise_signs import believed_noise
 from tests.analysis.verdict.evidence_making import JOINT, evidence
@@ -128,7 +128,7 @@ def test_friction_and_stiffness_are_told_by_drawdown_and_snug_torque() -> None:
     stiffness = {"drawdown_deg": 20.0 / 0.6, "snug_rise_nm": 4.0}
     for cause, signs in (("low-friction", friction), ("softer-joint", stiffness)):
         weights = cause_weights(cause_strengths(evidence(**moved, **signs)))[0]
-        assert CAUSES[int(weights.argmax())] == cause
+        assert CAUSE_NAMES[int(weights.argmax())] == cause
     place, uncertainty = place_between(evidence(**moved, **friction))
     assert place[0] == pytest.approx(0.0, abs=0.02)
     # Two measures, each 0.2 uncertain at least, and 0.03 of scatter over ln(0.6).
@@ -178,7 +178,7 @@ def test_a_recording_that_breaks_off(final_share, last_share, end_slope_share, c
 def test_presence_and_what_a_stronger_cause_explains() -> None:
     """s^4 / (1 + s^4), and 95 % of another's sign taken away at most."""
     assert presence(np.array([0.5, 1.0, 2.0])).tolist() == pytest.approx([1 / 17, 0.5, 16 / 17])
-    strength = np.zeros((1, len(CAUSES)))
+    strength = np.zeros((1, len(CAUSE_NAMES)))
     strength[0, [CAUSE_INDEX["galling"], CAUSE_INDEX["thread-stripping"], CAUSE_INDEX["low-friction"]]] = 50.0
     weights = cause_weights(strength)[0]
     assert weights[CAUSE_INDEX["thread-stripping"]] == pytest.approx(0.05, abs=0.001)
@@ -195,7 +195,7 @@ def test_how_strong_a_sign_is_named() -> None:
             evidence(prevailing_torque_nm=5.0 * (1.0 - share * 0.6), **nut),
             np.array([flagged] + [False] * 20),
         )
-        return CAUSES[found.likeliest[0]] if found.likeliest[0] >= 0 else ""
+        return CAUSE_NAMES[found.likeliest[0]] if found.likeliest[0] >= 0 else ""
 
     assert [named(share, flagged=False) for share in (0.90, 1.0)] == ["", "prevailing-missing"]
     assert [named(share, flagged=True) for share in (0.50, 0.65)] == ["", "prevailing-missing"]
