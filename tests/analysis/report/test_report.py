@@ -127,7 +127,7 @@ def test_each_flagged_trace_is_listed_worst_first_with_a_page_and_its_reason(
             assert page.title == row[0].text
             assert page.verdict == verdicts[page.title]
             assert row[5].text, "no reason given"
-            sentence = shift.sentence(shift.traces.row_of(page.title))
+            sentence = shift.sentence(shift.traces.row_of(page.title)).text()
             assert page.blocks[0] == Paragraph(sentence, "strong")
 
 
