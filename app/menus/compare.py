@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from PySide6.QtCore import QObject
 
+from analysis.catalogue.rules import WINDOWS
 from app.display.columns import time_words
 from app.display.messages import count_words, grouped, tr
 from app.filtering.text import equals
@@ -16,7 +17,7 @@ from app.menus.reports import Reports
 from app.menus.side_windows import SideWindows
 from app.session.compared_sets import JointSets, TwoSets
 from app.session.counting import condition_words
-from app.session.deciding import LIMIT_WORDS, take_set
+from app.session.deciding import take_set
 from app.session.session import Session
 from app.session.state import ChosenSet
 from app.wiring.links import Links
@@ -279,7 +280,7 @@ class CompareMenu(QObject):
         if not joint:
             session.messages.problem(tr("The traces name no joint; limits belong to a joint."))
             return
-        window = LimitsWindow(LIMIT_WORDS, self.beside.window)
+        window = LimitsWindow({key: rule.limits for key, rule in WINDOWS.items()}, self.beside.window)
         link = LimitsLink(session, joint, window)
         link.try_wanted.connect(self._try_limits)
         self.beside.keep("limits", window)

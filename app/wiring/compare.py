@@ -8,6 +8,7 @@ import numpy as np
 from PySide6.QtCore import QObject, Signal
 
 from analysis.figure_text import figure
+from analysis.shift.curve_band import curve_band
 from app.display.messages import count_words, grouped, tr
 from app.items.set_bands_item import SetBand
 from app.models.text_table import TextRow
@@ -22,15 +23,12 @@ from app.session.compared_sets import (
     set_words,
     shared_by_second,
 )
-from app.session.reference_band import reference_band
 from app.session.session import Session
 from app.views.comparison.compare_window import CompareWindow
 
 #: Digits of a figure and of a difference: more say nothing of two spreads.
 _DIGITS, _DIFFERENCE_DIGITS = 4, 3
 _LABELS = ("A", "B")
-#: Where fewer curves of a set reach, those that ended early would bend the median of the rest (own choice).
-_SHARE_REACHING = 0.9
 
 
 class CompareLink(QObject):
@@ -137,11 +135,11 @@ class CompareLink(QObject):
         for rows, colour, dashed in zip(sets, view.colours(), (False, True), strict=True):
             if analysis is None:
                 break
-            band = reference_band(
-                self.session.traces, analysis.curves, rows, view.alignment_now, _SHARE_REACHING
-            )
+            band = curve_band(self.session.traces, analysis.curves, rows, view.alignment_now)
             if band is not None:
-                found.append(SetBand(band.x, band.low, band.median, band.high, colour, dashed))
+                found.append(
+                    SetBand(band.from_deg, band.low_nm, band.median_nm, band.high_nm, colour, dashed)
+                )
         view.set_bands(tuple(found))
 
     def _show_figure(self, row: int) -> None:

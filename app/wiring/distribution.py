@@ -6,10 +6,11 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QObject, Signal
 
-from analysis.joint_diagnosis import LEAST_STEP
+from analysis.account.joint import LEAST_STEP
+from analysis.catalogue.figures import figures_for
+from analysis.catalogue.rules import WINDOWS
 from analysis.shift.course import find_course
 from app.display.columns import Column
-from app.display.margins import JUDGED
 from app.display.messages import tr
 from app.filtering.text import equals
 from app.session.course_words import course_words
@@ -19,18 +20,9 @@ from app.session.state import Limits
 from app.views.shift.distribution_view import Distribution, DistributionView
 from app.wiring.follow import Follow
 
-_KEY_OF = {quantity: key for key, quantity, *_ in JUDGED}
+_KEY_OF = {rule.figure.name: key for key, rule in WINDOWS.items()}
 #: The plots follow another selection after this time (own choice: about one frame).
 _FOLLOW_MS = 15
-#: Figures that are offered first, in this order; the rest follows by title.
-_FIRST = (
-    "final_torque_nm",
-    "joint_rate_deg",
-    "prevailing_torque_nm",
-    "elastic_slope_nm_per_deg",
-    "clamp_force_kn",
-    "outlier_score",
-)
 
 
 class DistributionLink(QObject):
@@ -141,7 +133,7 @@ class DistributionLink(QObject):
 
     def _quantities(self) -> list[tuple[str, str]]:
         columns = {column.name: column for column in self.session.columns.quantities}
-        names = [name for name in _FIRST if name in columns]
+        names = [one.name for one in figures_for("offered") if one.name in columns]
         names += sorted((n for n in columns if n not in names), key=lambda n: columns[n].title.lower())
         return [(columns[name].title, name) for name in names]
 

@@ -6,9 +6,9 @@ from collections.abc import Container
 
 from PySide6.QtCore import QObject, Signal
 
+from analysis.catalogue.rules import WINDOWS
 from app.display.messages import grouped, tr
 from app.models.text_table import TextRow
-from app.session.deciding import LIMIT_WORDS
 from app.session.proposed_limits import (
     GoodTraces,
     Proposal,
@@ -96,7 +96,7 @@ class LimitsLink(QObject):
 
         found = one.found
         cells = (
-            f"{LIMIT_WORDS[one.key]} ({units.symbol(one.unit)})",
+            f"{WINDOWS[one.key].limits} ({units.symbol(one.unit)})",
             tr(found.basis),
             window(one.limits) if one.limits is not None else found.note,
             window(one.now),

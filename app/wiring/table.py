@@ -31,7 +31,7 @@ class TableLink(QObject):
         session = self.session
         self.table.keep_selected(session.selected, session.current_row)
         self.table.set_content(
-            session.columns, session.margins, session.verdicts, session.visible, session.doubts
+            session.columns, session.margins, session.verdicts, session.visible, session.uncertainties
         )
 
     def _show_selection(self) -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
 
-from app.display.look import VERDICT_MARKS
+from analysis.catalogue.verdicts import VERDICT_OF
 from app.display.messages import count_words, grouped, tr
 from app.filtering.text import equals
 from app.session.counting import COUNTED, condition_words, count
@@ -118,4 +118,4 @@ class TopLineLink(QObject):
 def _verdict_link(word: str, n: int) -> str:
     """Mark, count and word, kept on one line."""
     words = f"{grouped(n)} {tr(word)}".replace(" ", "\N{NO-BREAK SPACE}")
-    return f'{VERDICT_MARKS[word].symbol}\N{NO-BREAK SPACE}<a href="verdict:{word}">{words}</a>'
+    return f'{VERDICT_OF[word].symbol}\N{NO-BREAK SPACE}<a href="verdict:{word}">{words}</a>'

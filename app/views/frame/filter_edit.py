@@ -14,8 +14,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from analysis.catalogue.units import DisplayUnits
 from app.display.columns import ColumnSet
-from app.display.display_units import DisplayUnits
 from app.display.messages import tr
 from app.filtering.completion import Offer, complete
 from app.filtering.text import FilterError, parse

@@ -12,7 +12,6 @@ from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QFocusEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QToolButton, QVBoxLayout, QWidget
 
-from analysis.catalogue.verdicts import VERDICT_OF
 from analysis.traces.units import TORQUE_UNITS
 from app.display.messages import tr
 from app.views.frame.filter_edit import FilterEdit

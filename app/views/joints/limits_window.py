@@ -17,7 +17,6 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from analysis.catalogue.rules import WINDOWS
 from analysis.shift.tolerance import CONFIDENCE, COVERAGE
 from app.display.messages import tr
 from app.models.text_table import TextColumn, TextRow

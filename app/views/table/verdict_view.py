@@ -9,7 +9,7 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QMenu, QTableView, QWidget
 
 from app.display.columns import ColumnSet
-from app.display.figure_doubts import FigureDoubts
+from app.display.figure_uncertainties import FigureUncertainties
 from app.display.look import Look
 from app.display.margins import Margins
 from app.models.verdict_table import TABLE_COLUMNS, VerdictTableModel
@@ -96,14 +96,14 @@ class VerdictView(QTableView):
         margins: Margins | None,
         verdicts: NDArray[np.int8] | None,
         visible: Mask,
-        doubts: FigureDoubts,
+        uncertainties: FigureUncertainties,
     ) -> None:
         """Show these; the place of the scroll bar stays."""
         place = self.verticalScrollBar().value()
         self._visible = visible
         self._following = True
         try:
-            self.table.set_content(columns, margins, verdicts, visible, doubts)
+            self.table.set_content(columns, margins, verdicts, visible, uncertainties)
         finally:
             self._following = False
         self._mark_selection()
