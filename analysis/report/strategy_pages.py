@@ -7,6 +7,7 @@ import datetime
 import numpy as np
 import pyarrow as pa
 
+from analysis.figure_text import ABSENT, number_text
 from analysis.joint.definition import JointDefinition
 from analysis.report.build import anchor_of, head_of
 from analysis.report.content import (
@@ -22,9 +23,8 @@ from analysis.report.content import (
     Table,
 )
 from analysis.report.plot_spec import Axis, Band, Curve, Limit, Mark, PlotSpec
-from analysis.report.quantity import ABSENT
 from analysis.report.template import ReportTemplate, load_template
-from analysis.report.ticks import number_text, padded_range
+from analysis.report.ticks import padded_range
 from analysis.strategy.advice import Advice, StrategyFigures
 from analysis.strategy.words import PUBLISHED, cautions, choice, failing, share_words, what_carries
 

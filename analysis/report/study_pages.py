@@ -10,6 +10,7 @@ import pyarrow as pa
 from analysis.capability.indices import MET, NOT_MET, SHOWN, Index, share_beyond
 from analysis.capability.quantity_study import QuantityStudy
 from analysis.capability.study import JointStudy, Study, ToolOverJoints
+from analysis.figure_text import ABSENT, number_text
 from analysis.report.build import anchor_of, head_of
 from analysis.report.content import (
     Block,
@@ -23,10 +24,8 @@ from analysis.report.content import (
     Section,
     Table,
 )
-from analysis.report.quantity import ABSENT
 from analysis.report.study_plots import chart_plots, distribution_plots
 from analysis.report.template import ReportTemplate, load_template
-from analysis.report.ticks import number_text
 from analysis.report.words import plural
 
 CAUTION = (
