@@ -107,8 +107,10 @@ class QuantityStudy:
         Which deviation Cp and Cpk stand on.
     limits : (low, high)
     cp, cpk, pp, ppk : Index or None
+    decided_by : {"Cpk", "Ppk", ""}
+        The index that is judged.
     bound : float or None
-        Lower one-sided bound of the index that decides.
+        Its lower one-sided bound.
     shown : str or None
         "shown", "met, not shown", "not met"; None with `reason`.
     needed : float or None
@@ -148,6 +150,7 @@ class QuantityStudy:
     cpk: Index | None = None
     pp: Index | None = None
     ppk: Index | None = None
+    decided_by: str = ""
     bound: float | None = None
     shown: str | None = None
     needed: float | None = None
@@ -163,6 +166,11 @@ class QuantityStudy:
     notes: tuple[str, ...] = ()
     reason: str = ""
 
+    @property
+    def deciding(self) -> Index | None:
+        """The index that is judged."""
+        return {"Cpk": self.cpk, "Ppk": self.ppk}.get(self.decided_by)
+
     def as_dict(self) -> dict[str, Any]:
         """Plain values, for JSON."""
         figures = {
@@ -176,7 +184,8 @@ class QuantityStudy:
         }
         return {
             **figures, **indices, "shown": self.shown, "wanted": self.asked.wanted_cpk,
-            "lower_bound": self.bound, "confidence": self.asked.confidence, "index_needed": self.needed,
+            "decided_by": self.decided_by.lower() or None, "lower_bound": self.bound,
+            "confidence": self.asked.confidence, "index_needed": self.needed,
             "traces": self.traces, "basis": self.basis,
             "shape": None if self.shape is None else self.shape.family, "stable": self.stable,
             "notes": list(self.notes), "reason": self.reason,
@@ -368,20 +377,22 @@ def seed_of(values: FloatArray) -> int:
 def _decided(known: dict[str, Any], n: int, shape: Shape, asked: Asked) -> dict[str, Any]:
     """Which index decides, its lower bound, the judgement, and what would show what is wanted."""
     by_shape = shape.family != "normal"
-    index: Index | None = known["cpk"] if known["stable"] and not by_shape else known["ppk"]
+    name = "Cpk" if known["stable"] and not by_shape else "Ppk"
+    if known["strays"] and known["cpk"].value < known["ppk"].value:
+        # With values apart no shape fits them all, and a long tail on one side must not excuse the other.
+        by_shape, name = False, "Cpk"
+    index: Index | None = known[name.lower()]
     if index is None:
         return {"reason": "no limit is given"}
-    if known["strays"] and known["cpk"].value < index.value:
-        # With values apart no shape fits them all, and a long tail on one side must not excuse the other.
-        by_shape, index = False, known["cpk"]
     if by_shape:
         bound = known["bound"]
-    elif index is known["cpk"] and known["basis"].startswith("within"):
+    elif name == "Cpk" and known["basis"].startswith("within"):
         degrees = known["within"].degrees
         bound = cpk_interval(index.value, n, degrees, 2.0 * asked.confidence - 1.0)[0]
     else:
         bound = one_limit_bound(index.value, n, asked.confidence)
     return {
+        "decided_by": name,
         "bound": bound,
         "shown": judge(index.value, bound, asked.wanted_cpk),
         "needed": None if by_shape else index_needed(asked.wanted_cpk, n, asked.confidence),

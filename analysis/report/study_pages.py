@@ -7,11 +7,14 @@ import datetime
 import numpy as np
 import pyarrow as pa
 
+from analysis.capability.class_check import check_class, since_last_sound
 from analysis.capability.indices import MET, NOT_MET, SHOWN, Index, share_beyond
 from analysis.capability.quantity_study import QuantityStudy
 from analysis.capability.study import JointStudy, Study, ToolOverJoints
 from analysis.figure_text import ABSENT, number_text
+from analysis.joint.joint_class import ClassTable
 from analysis.report.build import anchor_of, head_of
+from analysis.report.class_pages import class_section
 from analysis.report.content import (
     Block,
     Bullets,
@@ -41,6 +44,7 @@ def study_reports(
     results: pa.Table,
     now: datetime.datetime | None = None,
     template: ReportTemplate | None = None,
+    classes: ClassTable | None = None,
 ) -> list[JointReport]:
     """One report for each joint of a study, class A first.
 
@@ -48,6 +52,8 @@ def study_reports(
     ----------
     results : pyarrow.Table
         The results table; the rows that were studied go into the spreadsheet.
+    classes : ClassTable, optional
+        The plant's own table of what each class asks.
     """
     template = template or load_template()
     moment = now or datetime.datetime.now(datetime.UTC)
@@ -56,11 +62,22 @@ def study_reports(
         anchor = f"study-{anchor_of(one.name)}"
         sections = study_sections(one, anchor)
         if study.performance is not None and not reports:
-            sections = (*sections, _over_joints_section(study.performance, anchor))
+            sections = (sections[0], _over_joints_section(study.performance, anchor), *sections[1:])
+        standing = _class_page(one, results, classes, anchor)
+        sections = sections if standing is None else (sections[0], standing, *sections[1:])
         head = head_of(template, f"Study of {one.definition.title}", moment)
         records = results.take(one.rows.rows)
         reports.append(JointReport(one.name, head, sections, records, anchor))
     return reports
+
+
+def _class_page(
+    one: JointStudy, results: pa.Table, classes: ClassTable | None, anchor: str
+) -> Section | None:
+    own = np.flatnonzero(np.array(results.column("joint").to_pylist(), object) == one.name)
+    mine = results.take(own)
+    items = check_class(one.definition, mine, one, classes)
+    return class_section(one.definition, items, since_last_sound(mine), anchor)
 
 
 def study_sections(study: JointStudy, anchor: str) -> tuple[Section, ...]:
@@ -114,7 +131,7 @@ def indices_table(study: JointStudy) -> Table:
         Column("s within", align="right"),
         Column("Limits", weight=1.3),
         *(Column(name, weight=1.5) for name in ("Cp", "Cpk", "Pp", "Ppk")),
-        Column("Bound", align="right", weight=0.8),
+        Column("Bound", weight=0.8),
         Column("Judgement", weight=1.3),
     )
     rows = tuple(_quantity_row(one) for one in study.quantities.values())
@@ -137,7 +154,7 @@ def _quantity_row(one: QuantityStudy) -> tuple[Cell, ...]:
         _figure(None if one.within is None else one.within.deviation),
         Cell(limits_text(one)),
         *(Cell(index_text(index), None if index is None else index.value) for index in indices),
-        _figure(one.bound, 2),
+        Cell(ABSENT if one.bound is None else f"{one.decided_by} {number_text(one.bound, 2)}", one.bound),
         Cell(judgement, judgement),
     )
 
@@ -177,13 +194,14 @@ def quantity_blocks(one: QuantityStudy, anchor: str) -> tuple[Block, ...]:
     plots = distribution_plots(one, anchor)
     if plots:
         blocks.append(Plots(plots))
-    blocks += [Plots((plot,)) for plot in chart_plots(one, anchor)]
+    charts = [Plots((plot,)) for plot in chart_plots(one, anchor)]
+    blocks += charts[:1]
     if one.streams:
         blocks.append(streams_table(one))
     facts = component_facts(one)
     if facts:
         blocks.append(Facts(facts, columns=2))
-    return tuple(blocks)
+    return (*blocks, *charts[1:])
 
 
 def quantity_answer(one: QuantityStudy) -> str:
@@ -191,7 +209,9 @@ def quantity_answer(one: QuantityStudy) -> str:
     if one.shown is None:
         return f"Not studied: {one.reason}."
     wanted = f"{one.asked.wanted_cpk:g}"
-    bound = "" if one.bound is None else f" The lower bound is {number_text(one.bound, 2)}."
+    bound = (
+        "" if one.bound is None else f" The lower bound of {one.decided_by} is {number_text(one.bound, 2)}."
+    )
     text = f"An index of {wanted} is {one.shown}.{bound}"
     if one.shown == SHOWN:
         return text
@@ -307,4 +327,6 @@ def _over_joints_section(found: ToolOverJoints, anchor: str) -> Section:
         "(trade pages)."
     )
     table = Table("Tool over joints", columns, rows, "Tool over a hard and a soft joint", note)
-    return Section("Tool over a hard and a soft joint", f"{anchor}-over-joints", (table, facts))
+    return Section(
+        "Tool over a hard and a soft joint", f"{anchor}-over-joints", (table, facts), new_page=False
+    )

@@ -14,12 +14,14 @@ from analysis.report.words import plural
 
 FloatArray = NDArray[np.float64]
 
+#: Axes of charts that plot no single values.
+_AXES = {"weighted average": "Average", "cumulative sum": "Sum", "deviations": "Deviation"}
 #: Streams that get a colour and a shape of their own; points that are drawn one by one (own choices).
 _STREAMS: tuple[tuple[Role, Shape], ...] = (
     ("stream 1", "circle"), ("stream 2", "triangle"), ("stream 3", "square"), ("stream 4", "diamond"),
 )  # fmt: skip
 _MOST_POINTS = 600
-_HEIGHT_PT = 118.0
+_HEIGHT_PT, _CHART_PT = 118.0, 100.0
 
 
 def distribution_plots(one: QuantityStudy, anchor: str) -> tuple[PlotSpec, ...]:
@@ -106,19 +108,20 @@ def _chart_plot(one: QuantityStudy, chart: Chart, anchor: str) -> PlotSpec:
         f"{chart.rule}. {plural(count, 'alarm')}; where nothing moves one in {chart.run_length:.0f} points "
         f"is false ({len(number) / chart.run_length:.1f} to be expected here)."
     )
-    ends = (chart.limits.low, chart.limits.centre, chart.limits.high)
+    ends = (chart.limits.low, chart.limits.high)
+    centre = np.full(2, chart.limits.centre)
     unit = "s" if chart.kind == "cumulative sum" else one.unit
     return PlotSpec(
         name=f"{anchor}-{chart.kind.replace(' ', '-')}",
         title=f"{one.title}: {chart.kind}",
         caption=caption,
         x=Axis("Number in order", "", 0.0, len(number) + 1.0),
-        y=Axis(chart.kind.capitalize(), unit, low, high),
-        height_pt=_HEIGHT_PT,
-        curves=(Curve(number, points, "crowd", 0.6),),
+        y=Axis(_AXES.get(chart.kind, one.title.split(" (")[0]), unit, low, high),
+        height_pt=_CHART_PT,
+        curves=(Curve(number[[0, -1]], centre, "elastic line", 0.6), Curve(number, points, "crowd", 0.6)),
         limits=tuple(
             Limit("y", value, text, "elastic line")
-            for value, text in zip(ends, ("low", "", "high"), strict=True)
+            for value, text in zip(ends, ("lower control", "upper control"), strict=True)
         ),
         marks=marks,
         key=(*keys, *((("not ok", "cross", "alarm"),) if count else ())),

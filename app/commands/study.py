@@ -22,6 +22,7 @@ from app.commands.run import CommandError, run
 if TYPE_CHECKING:
     from analysis.capability.settings import StudySettings
     from analysis.capability.study import Study
+    from analysis.joint.joint_class import ClassTable
     from analysis.pipeline import Analysis
 
 STUDY_ENDINGS = (".pdf", ".html", ".xlsx", ".json")
@@ -35,6 +36,7 @@ def study_command(arguments: BatchArguments) -> int:
     if ending == ".pdf":
         check_drawing()
     settings, template = read_study(arguments.study), template_of(arguments.template)
+    classes = _classes(arguments.classes)
     teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
     found = run(arguments, STUDY_ENDINGS, teller)
     known_joints(found.analysis, teller)
@@ -50,10 +52,17 @@ def study_command(arguments: BatchArguments) -> int:
         else:
             from analysis.report.study_pages import study_reports
 
-            reports = study_reports(study, found.analysis.results(), report_time(), template)
+            results = found.analysis.results()
+            reports = study_reports(study, results, report_time(), template, classes)
             write_pages(reports, unfinished, ending, Listener(teller.progress))
     teller.say(f"written: {arguments.output}")
     return EXIT_CODES[study.shown]
+
+
+def _classes(path: Path | None) -> ClassTable | None:
+    from analysis.joint.joint_class import load_classes
+
+    return None if path is None else load_classes(path)
 
 
 def read_study(path: Path | None) -> StudySettings:
@@ -108,9 +117,9 @@ def told(study: Study) -> Sequence[str]:
             lines.append(f"{name}: no limits and no wanted clamp force given: nothing to study")
         for one in joint.quantities.values():
             words = one.shown or f"not studied: {one.reason}"
-            index = one.cpk if one.stable else one.ppk or one.cpk
+            index = one.deciding
             figure = "" if index is None else (
-                f" {'Cpk' if index is one.cpk else 'Ppk'} {index.value:.2f} ({index.low:.2f} to "
+                f" {one.decided_by} {index.value:.2f} ({index.low:.2f} to "
                 f"{index.high:.2f}, n = {one.n}), at least {one.asked.wanted_cpk:g} wanted:"
             )  # fmt: skip
             lines.append(f"{name}, {one.title.lower()}:{figure} {words}")

@@ -24,7 +24,7 @@ from tests.world.plant_shift import make_plant_shift
 SAMPLE_SEED = 20240312
 #: Measured on this shift: dictionaries pay for quantised torque (3.3 MB, not 5.0), byte streams for smooth
 #: channels.
-_STORAGE: dict[str, Any] = {
+STORAGE: dict[str, Any] = {
     "compression": "zstd",
     "compression_level": 15,
     "use_dictionary": [
@@ -47,7 +47,7 @@ def write_sample(folder: Path, seed: int = SAMPLE_SEED) -> SamplePaths:
     folder.mkdir(parents=True, exist_ok=True)
     paths = SamplePaths.within(folder)
     traces, truth = make_plant_shift(seed)
-    pq.write_table(_as_table(traces), paths.traces, **_STORAGE)
+    pq.write_table(as_table(traces), paths.traces, **STORAGE)
     pq.write_table(truth, paths.truth, compression="zstd")
     paths.joints.write_text(plant_joints_toml(), encoding="utf-8")
     return paths
@@ -69,7 +69,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return 0
 
 
-def _as_table(traces: TraceSet) -> pa.Table:
+def as_table(traces: TraceSet) -> pa.Table:
     """List layout, one row a trace; samples as float32, which holds what such instruments resolve."""
     table = traces.attributes
     offsets = pa.array(traces.offsets, pa.int32())

@@ -1,0 +1,204 @@
+"""A study of known values: which traces, which figures, what is told, and in which words."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime
+
+import numpy as np
+import pyarrow as pa
+import pytest
+from scipy import stats
+
+from analysis.capability.quantity_study import QuantityStudy
+from analysis.capability.settings import StudyFileError, StudySettings, study_settings
+from analysis.capability.study import Study, make_study
+from analysis.joint.definition import JointDefinition
+from analysis.report import to_html, workbook_bytes
+from analysis.report.study_pages import study_reports
+from tests.helpers.studied_results import results_of
+
+HUB = JointDefinition("hub", 65.0, title="Hub", torque_limits_nm=(61.0, 69.0))
+
+
+def study_of(results: pa.Table, joint: JointDefinition = HUB, **settings: object) -> Study:
+    return make_study(results, results, {"hub": joint}, StudySettings(**settings))  # type: ignore[arg-type]
+
+
+def torque_of(study: Study) -> QuantityStudy:
+    return study.joints["hub"].quantities["final_torque_nm"]
+
+
+@pytest.mark.parametrize(("n", "deviation", "shown"), [
+    (50, 0.5, "shown"), (100, 0.72, "met, not shown"), (125, 1.0, "not met"),
+])  # fmt: skip
+def test_a_run_against_the_plain_formulas(n: int, deviation: float, shown: str) -> None:
+    """Every figure by scipy on the same torques; exactly standardised, so that the judgement is known."""
+    z = stats.norm.ppf((np.arange(1, n + 1) - 0.5) / n)
+    torque = 65.2 + deviation * np.random.default_rng(n).permutation(z / z.std(ddof=1))
+    one = torque_of(study_of(results_of(torque)))
+    found = one.as_dict()
+    cpk = min(69.0 - torque.mean(), torque.mean() - 61.0) / (3 * torque.std(ddof=1))
+    assert (found["n"], found["mean"]) == (n, pytest.approx(torque.mean()))
+    assert found["s_overall"] == pytest.approx(torque.std(ddof=1))
+    assert found["s_within"] == pytest.approx(np.abs(np.diff(torque)).mean() / 1.128379, rel=1e-5)
+    assert (found["low_limit"], found["high_limit"]) == (61.0, 69.0)
+    assert found["cp"]["value"] == pytest.approx(8.0 / (6 * deviation))
+    assert found["cp"]["low"] == pytest.approx(
+        found["cp"]["value"] * np.sqrt(stats.chi2.ppf(0.025, n - 1) / (n - 1))
+    )
+    half = 1.959964 * np.sqrt(1 / (9 * n) + cpk**2 / (2 * (n - 1)))
+    assert found["cpk"]["value"] == pytest.approx(cpk)
+    assert (found["cpk"]["low"], found["cpk"]["high"]) == (
+        pytest.approx(cpk - half),
+        pytest.approx(cpk + half),
+    )
+    assert (found["cpk"]["confidence"], found["cpk"]["sided"]) == (0.95, "two-sided")
+    assert found["pp"] == found["cp"]
+    assert found["ppk"] == found["cpk"]
+    scale = 3 * np.sqrt(n)
+    assert stats.nct.cdf(scale * cpk, n - 1, scale * found["lower_bound"]) == pytest.approx(0.95, abs=1e-6)
+    assert found["shown"] == shown
+
+
+def test_first_tightening_of_each_position() -> None:
+    """A position tightened twice counts once, by its first; without part or position each trace is one."""
+    torque = np.array([60.0, 65.0, 66.0, 65.5, 64.5, 64.0])
+    parts, positions = ["p1", "p1", "p1", "p2", "p2", None], ["1", "2", "1", "1", None, "1"]
+    results = results_of(torque, part=parts, position=positions)
+    first, last, every = (study_of(results, traces=which) for which in ("first", "last", "all"))
+    assert torque_of(first).values.tolist() == [60.0, 65.0, 65.5, 64.5, 64.0]
+    assert torque_of(last).values.tolist() == [65.0, 66.0, 65.5, 64.5, 64.0]
+    assert torque_of(every).n == 6
+    assert first.joints["hub"].repeated == 1
+    shuffled = results.take([3, 0, 5, 2, 1, 4])
+    assert torque_of(study_of(shuffled)).as_dict() == torque_of(first).as_dict()
+
+
+def test_a_bench_whose_traces_share_one_part() -> None:
+    results = results_of(np.linspace(64.0, 66.0, 30), part=["bench"] * 30, position=["1"] * 30)
+    assert torque_of(study_of(results)).n == 30
+
+
+def test_rejects_left_out_flatter_and_both_are_shown() -> None:
+    torque = np.random.default_rng(1).normal(65, 1.2, 200)
+    verdict = ["ok" if 63.5 < t < 66.5 else "not ok" for t in torque]
+    one = torque_of(study_of(results_of(torque, verdict=verdict)))
+    assert one.sound is not None
+    assert one.cpk is not None
+    assert one.sound[2] is not None
+    assert one.sound[0] < one.n
+    assert one.sound[2].value > one.cpk.value
+
+
+def test_two_populations_have_no_index() -> None:
+    rng = np.random.default_rng(2)
+    torque = np.concatenate([rng.normal(62.5, 0.2, 60), rng.normal(67.0, 0.2, 40)])
+    study = study_of(results_of(rng.permutation(torque)))
+    one = torque_of(study)
+    assert (one.cp, one.cpk, one.pp, one.ppk, one.shown) == (None, None, None, None, None)
+    assert "two populations" in one.reason
+    assert (
+        json.loads(json.dumps(study.as_dict()))["joints"]["hub"]["quantities"]["final_torque_nm"]["cpk"]
+        is None
+    )
+
+
+def test_a_cut_off_distribution_is_told() -> None:
+    torque = np.random.default_rng(3).normal(65, 2.0, 600)
+    kept = torque[(torque > 61.0) & (torque < 69.0)]
+    assert any("rejects are missing" in note for note in torque_of(study_of(results_of(kept))).notes)
+    assert not any("rejects are missing" in note for note in torque_of(study_of(results_of(torque))).notes)
+
+
+def test_a_process_that_moves_is_performance() -> None:
+    torque = np.random.default_rng(4).normal(65, 0.3, 120) + np.repeat([0.0, 1.5], 60)
+    one = torque_of(study_of(results_of(torque)))
+    assert not one.stable
+    assert any("not shown to be stable" in note for note in one.notes)
+    without = results_of(torque).set_column(12, "started_at", pa.nulls(120, pa.timestamp("us", tz="UTC")))
+    assert any("start times are not given" in note for note in torque_of(study_of(without)).notes)
+
+
+def test_subgroups_give_cp_the_spread_within() -> None:
+    rng = np.random.default_rng(5)
+    torque = rng.normal(65, 0.4, 125) + np.repeat(rng.normal(0, 0.6, 25), 5)
+    one = torque_of(study_of(results_of(torque), subgroup=5))
+    assert one.within is not None
+    assert one.cp is not None
+    assert one.pp is not None
+    assert one.cp.value == pytest.approx(8.0 / (6 * one.within.deviation))
+    assert one.pp.value < one.cp.value
+    assert one.within.degrees == 100
+    assert [chart.kind for chart in one.charts][:2] == ["averages", "deviations"]
+    assert any("moves between them" in note for note in one.notes)
+
+
+def test_each_stream_worst_first_and_never_pooled_alone() -> None:
+    rng = np.random.default_rng(6)
+    spindle = ["S1", "S2"] * 60
+    torque = rng.normal(65, 0.4, 120) + np.where(np.arange(120) % 2, 1.6, 0.0)
+    one = torque_of(study_of(results_of(torque, spindle=spindle)))
+    assert [stream.name for stream in one.streams] == ["S2", "S1"]
+    assert one.components is not None
+    assert one.components.probability < 1e-6
+
+
+def test_one_limit_and_a_wanted_clamp_force() -> None:
+    joint = JointDefinition("hub", 65.0, parts={"wanted_clamp_force_kn": 30.0})
+    torque = np.random.default_rng(7).normal(65, 0.7, 80)
+    found = study_of(results_of(torque), joint).joints["hub"].quantities
+    assert list(found) == ["clamp_force_kn"]
+    force = found["clamp_force_kn"]
+    assert (force.cp, force.limits) == (None, (30.0, None))
+    assert force.cpk is not None
+    scale = 3 * np.sqrt(80)
+    assert stats.nct.cdf(scale * force.cpk.value, 79, scale * force.cpk.low) == pytest.approx(0.975, abs=1e-6)
+
+
+def test_a_joints_own_table_its_class_and_the_runs_file() -> None:
+    torque = np.random.default_rng(8).normal(65, 0.6, 60)
+    by_class = JointDefinition("hub", 65.0, torque_limits_nm=(61.0, 69.0), parts={"risk_class": "B"})
+    own = JointDefinition("hub", 65.0, torque_limits_nm=(61.0, 69.0),
+                          parts={"risk_class": "B", "capability": {"wanted_cpk": 2.0}})  # fmt: skip
+    assert study_of(results_of(torque), by_class).joints["hub"].asked.wanted_cpk == 1.33
+    assert study_of(results_of(torque), own).joints["hub"].asked.wanted_cpk == 2.0
+    assert study_of(results_of(torque), own, wanted_cpk=1.2).joints["hub"].asked.wanted_cpk == 1.2
+    assert study_of(results_of(torque)).joints["hub"].asked.wanted_cpk == 1.67
+
+
+@pytest.mark.parametrize("torque", [[], [65.0], [65.0] * 40])
+def test_too_little_or_no_spread_is_a_reason(torque: list[float]) -> None:
+    results = results_of(torque) if torque else results_of([65.0]).slice(0, 0)
+    study = study_of(results)
+    if torque:
+        one = torque_of(study)
+        assert one.shown is None
+        assert one.reason
+        assert json.dumps(study.as_dict(), allow_nan=False)
+
+
+@pytest.mark.parametrize(
+    ("table", "words"),
+    [({"kind": "x"}, "expected one of"), ({"wanted": 1}, "not known"), ({"confidence": 1.5}, "below 1"),
+     ({"quantity": ["torque"]}, "expected some of"), ({"subgroup": 2.5}, "expected a number")],
+)  # fmt: skip
+def test_a_study_file_that_cannot_be_used(table: dict[str, object], words: str) -> None:
+    with pytest.raises(StudyFileError, match=words):
+        study_settings({"study": table}, "S.toml")
+    with pytest.raises(StudyFileError, match=r"no table \[study\]"):
+        study_settings({}, "S.toml")
+
+
+def test_pages_say_n_interval_and_which_traces() -> None:
+    torque = np.random.default_rng(9).normal(65, 0.7, 50)
+    study = study_of(results_of(torque, spindle=["S1", "S2"] * 25))
+    results = results_of(torque)
+    reports = study_reports(study, results, datetime(2024, 5, 6, tzinfo=UTC))
+    page = to_html(reports)
+    one = torque_of(study)
+    assert one.cpk is not None
+    for words in ("first tightening of each position", "Each spindle on its own", f"{one.cpk.value:.2f}",
+                  f"({one.cpk.low:.2f}–{one.cpk.high:.2f})", "two-sided", "To show 1.67"):  # fmt: skip
+        assert words in page
+    assert workbook_bytes(reports)[:2] == b"PK"
