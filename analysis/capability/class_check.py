@@ -14,7 +14,9 @@ from analysis.joint.definition import JointDefinition
 from analysis.joint.joint_class import ITEMS, ClassTable, default_classes
 
 Standing = Literal["met", "not met", "cannot be told"]
-MET, NOT_MET, UNTOLD = "met", "not met", "cannot be told"
+MET: Standing = "met"
+NOT_MET: Standing = "not met"
+UNTOLD: Standing = "cannot be told"
 
 
 @dataclass(frozen=True)
