@@ -12,11 +12,16 @@ import numpy as np
 import pytest
 
 from analysis.catalogue.causes import CAUSE_INDEX, CAUSE_NAMES
+from analysis.joint.definition import JointDefinition
 from analysis.verdict.causes import cause_strengths, cause_weights, find_causes, presence
-from analysis.verdict.expectation import expected_group
+from analysis.verdict.clamp_contradiction import MANY_CONTRADICTED
+from analysis.verdict.expectation import expected_group, trusted_traces
 from analysis.verdict.features import FEATURE_NAMES, without_cut_rundowns
 from analysis.verdict.friction_stiffness import place_between
-from analysis.verdict.rise_signs import believed_noise
+from analysis.verdict.joint_rows import JointRows
+from analysis.verdict.rise_signs import CLIMB_SHARE, END_SHARE, FOOT_SHARE, believed_noise
+from analysis.verdict.rules import evaluate_rules
+from tests.analysis.verdict.curve_tables import curve_table
 from tests.analysis.verdict.evidence_making import JOINT, evidence
 
 
@@ -228,3 +233,32 @@ def test_two_groups_of_slopes_lie_4_2_deviations_apart(apart, two) -> None:
     if chosen is not None:
         assert chosen[:40].sum() == 0
         assert chosen[40:].all()
+
+
+@pytest.mark.parametrize(("outside", "noted"), [(7, False), (9, True)])
+def test_a_fifth_of_the_slopes_outside_what_the_joint_allows_is_noted(outside: int, noted: bool) -> None:
+    """M10 through bolt of 30 mm: 1.305 to 1.737 N·m/deg at friction 0.10 to 0.14 (S3), 20 % either way."""
+    hub = JointDefinition(
+        "hub",
+        65.0,
+        thread="M10x1.5",
+        property_class="10.9",
+        head="hex",
+        hole="medium",
+        friction=(0.10, 0.14),
+        clamp_length_mm=30.0,
+        torque_limits_nm=(1.0, 500.0),
+        parts={"parts_diameter_mm": 40.0, "parts_modulus_gpa": 205.0},
+    )
+    slopes = np.r_[np.full(40 - outside, 1.5), np.linspace(2.2, 2.8, outside)]
+    curves = curve_table(40, elastic_slope_nm_per_deg=slopes)
+    rows = JointRows(("hub",), np.zeros(40, np.int64), (hub,))
+    trusted, notes = trusted_traces(curves, evaluate_rules(curves, rows), rows, 20)
+    assert trusted.all()
+    assert ("lie outside the" in notes.get("hub", "")) == noted
+
+
+def test_shares_of_the_rise_and_of_a_joint() -> None:
+    """Above ripple, above step dips, the last tenth; a fifth of a joint's traces speaks of its data."""
+    assert (FOOT_SHARE, CLIMB_SHARE, END_SHARE) == (0.15, 0.30, 0.90)
+    assert MANY_CONTRADICTED == 0.2
