@@ -117,6 +117,20 @@ def test_odd_ones_that_lie_all_on_one_side_do_not_pass_for_skew() -> None:
     assert table.flagged[60:].mean() < 0.01
 
 
+def test_uncertainty_widens_the_spread_of_its_own_trace_but_hides_no_fault() -> None:
+    """A trace twice as uncertain as its population scatters is measured by one and a half times the
+    spread."""
+    values = np.random.default_rng(2).normal(size=(200, 3))
+    values[:2] = 8.0
+    doubt = np.zeros((200, 3))
+    doubt[1] = 2.0
+    z = scores(values, doubt=doubt).z
+    np.testing.assert_allclose(z[0] / z[1], 1.5)
+    doubt[1] = 0.5
+    spread = usual_of(values, "these").spread
+    np.testing.assert_allclose(z[0] / scores(values, doubt=doubt).z[1], np.sqrt(1 + (0.5 / spread) ** 2))
+
+
 def test_order_of_traces_is_irrelevant() -> None:
     features = np.random.default_rng(2).normal(size=(60, 4))
     order = np.random.default_rng(3).permutation(60)

@@ -48,6 +48,33 @@ def test_shared_lot_is_found_with_its_counts() -> None:
     assert not any(one.is_significant for one in shared if one.attribute == "spindle")
 
 
+def test_chances_are_corrected_for_all_values_that_were_looked_at() -> None:
+    """Holm's step-down, as statsmodels has it; found below a corrected chance of 1 %."""
+    from statsmodels.stats.multitest import multipletests
+
+    rng = np.random.default_rng(6)
+    chosen = rng.random(400) < 0.2
+    given = {
+        f"a{k}": [str(v) for v in rng.integers(0, 4, 400) + 2 * (chosen & (rng.random(400) < 0.1 * k))]
+        for k in range(6)
+    }
+    shared = find_shared(given, chosen)
+    assert len(shared) > 8
+    expected = multipletests([one.probability for one in shared], method="holm")[1]
+    assert [one.corrected for one in shared] == pytest.approx(expected.tolist())
+    one = shared[0]
+    assert replace(one, corrected=0.009).is_significant
+    assert not replace(one, corrected=0.011).is_significant
+
+
+@pytest.mark.parametrize(("length", "found"), [(9, True), (6, False)])
+def test_a_level_of_eight_values_at_least_is_a_step(length: int, found: bool) -> None:
+    values = np.random.default_rng(3).normal(size=60)
+    values[-length:] += 30.0
+    steps = [step.index for step in find_steps(values)]
+    assert (60 - length in steps) == found
+
+
 def test_what_is_rare_among_the_others_never_reads_as_none() -> None:
     one = Shared("washer_lot", "B", 29, 31, 1, 900, 1e-9, 1e-9)
     assert one.sentence() == "29 of 31 share washer lot B, less than 1 % of the others do"
