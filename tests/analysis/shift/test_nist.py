@@ -76,6 +76,23 @@ def test_rosner_finds_exactly_three() -> None:
     assert not grubbs_test(ROSNER).is_outlier
 
 
+@pytest.mark.parametrize(("share", "found"), [(0.98, 0), (1.02, 1)])
+def test_an_outlier_lies_beyond_the_two_sided_critical_value(share: float, found: int) -> None:
+    """Lambda by Student's t at 1 - 0.05/(2 n), n - 2 degrees: 2.709 for twenty values."""
+    n = 20
+    quantile = stats.t.ppf(1.0 - 0.05 / (2 * n), n - 2)
+    critical = (n - 1) / np.sqrt(n) * np.sqrt(quantile**2 / (n - 2 + quantile**2))
+    assert critical == pytest.approx(2.709, abs=0.001)
+    values = np.append(np.linspace(-1.0, 1.0, n - 1), 0.0)
+    low, high = 1.0, 100.0
+    while high - low > 1e-9:
+        values[-1] = (low + high) / 2.0
+        statistic = (values[-1] - values.mean()) / values.std(ddof=1)
+        low, high = (values[-1], high) if statistic < share * critical else (low, values[-1])
+    assert len(generalised_esd(values, 1)) == found
+    assert grubbs_test(values).is_outlier == bool(found)
+
+
 def test_modified_z() -> None:
     """NIST e-Handbook 1.3.5.17: 0.6745 (x - median) / MAD, limit 3.5."""
     away = np.abs(URANIUM - np.median(URANIUM))
