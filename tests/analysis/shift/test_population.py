@@ -86,7 +86,7 @@ def test_odd_curve_inside_the_pointwise_band_is_found_by_shape() -> None:
 
 
 def test_departure_is_twice_the_variance_of_the_rank_share() -> None:
-    """Across a hundred level curves from the lowest to the highest: an even spread of ranks, 2/12; level: 0."""
+    """Across a hundred level curves from lowest to highest: an even spread of ranks, 2/12; level: 0."""
     references = np.tile(np.arange(100.0)[:, None], (1, 200))
     curves = np.array([np.linspace(-0.5, 99.5, 200), np.full(200, 33.3)])
     assert shape_departure(curves, references) == pytest.approx([2.0 / 12.0, 0.0], abs=0.002)
