@@ -8,8 +8,10 @@ from collections import Counter
 from dataclasses import replace
 
 import numpy as np
+import pyarrow as pa
 import pytest
 
+from analysis.catalogue.findings import in_words
 from analysis.catalogue.verdicts import VERDICTS
 from analysis.joint import joints_from_text
 from analysis.pipeline import Analysis, analyse
@@ -285,6 +287,21 @@ def test_limits_set_by_hand_are_said_on_the_first_page_and_in_the_definition(shi
     marked = [row[0].text for row in definition.rows if "set by hand" in row[1].text]
     assert marked == ["torque_limits_nm"]
     assert "set by hand" not in all_text(build_report(shift, "flange", now=NOW))
+
+
+def test_the_first_page_counts_what_is_wrong_with_the_flagged_traces(
+    shift: Analysis, reports: tuple[JointReport, ...]
+) -> None:
+    """Each kind of broken limit, and what is unusual, with the number of traces that carry it."""
+    results = shift.results()
+    flagged = [verdict in ("not ok", "suspect") for verdict in results["verdict"].to_pylist()]
+    for report in reports:
+        of = [name == report.joint for name in results["joint"].to_pylist()]
+        findings = results["findings"].filter(pa.array([a and b for a, b in zip(of, flagged, strict=True)]))
+        count = sum("outlier" in (names or ()) for names in findings.to_pylist())
+        words = in_words("outlier")
+        line = f"{words[0].upper()}{words[1:]}: {count} trace{'' if count == 1 else 's'}."
+        assert (line in all_text(report)) == (count > 0)
 
 
 def test_a_joint_whose_traces_cannot_be_evaluated_is_not_called_good() -> None:

@@ -8,7 +8,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from statsmodels.stats.proportion import proportion_confint
 
-from analysis.report.quantity import FINAL_TORQUE, JOINT_RATE, UTILISATION
 from analysis.report.statistics import histogram_edges, spread_of, usual_range, wilson_interval
 
 #: NIST/SEMATECH e-Handbook of Statistical Methods, Grubbs' test example (mass spectrometer counts).
@@ -83,9 +82,3 @@ def test_percentiles_are_those_that_the_report_names() -> None:
     spread = spread_of(np.arange(101.0))
     assert (spread.low_5, spread.median, spread.high_95) == (5.0, 50.0, 95.0)
     assert spread_of([0.0, 1.0]).high_95 == pytest.approx(0.95)
-
-
-def test_shares_are_printed_in_per_cent_and_torques_in_the_display_unit() -> None:
-    assert (UTILISATION.text(0.834, "N·m"), UTILISATION.unit("N·m")) == ("83", "%")
-    assert (FINAL_TORQUE.text(1.5, "cN·m"), FINAL_TORQUE.unit("cN·m")) == ("150", "cN·m")
-    assert (JOINT_RATE.text(40.26, "cN·m"), JOINT_RATE.unit("cN·m")) == ("40.3", "deg")

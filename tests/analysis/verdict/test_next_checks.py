@@ -76,9 +76,9 @@ def test_what_a_cause_leads_to_expect_follows_from_friction_and_stiffness() -> N
     for up, down in (("high-friction", "low-friction"), ("stiffer-joint", "softer-joint")):
         assert expected[up][slope] == expected[down][climb] == "up"
         assert expected[down][slope] == expected[up][climb] == "down"
-    assert expected["low-friction"]["drawdown_deg"] == "usual"
+    assert expected["low-friction"]["drawdown_deg"] == expected["high-friction"]["drawdown_deg"] == "usual"
     assert expected["softer-joint"]["drawdown_deg"] == "up"
-    assert expected["softer-joint"]["snug_rise_nm"] == "usual"
+    assert expected["softer-joint"]["snug_rise_nm"] == expected["stiffer-joint"]["snug_rise_nm"] == "usual"
     assert expected["seated-early"]["rundown_deg"] == "down"
     assert {name for one in CAUSES for name in one.expects} <= set(FEATURE_INDEX)
 
