@@ -55,11 +55,15 @@ class UnfamiliarLayoutError(ReadError):
 
 
 class JointDefinitionError(TautographError):
-    """A joints file that cannot be used; names file, joint and key."""
+    """A joints file that cannot be used; names file, joint and key.
 
-    def __init__(self, message: str, *, path: str = "", joint: str = "", key: str = "") -> None:
+    `message` is text, or a sentence whose figures take the unit that is shown.
+    """
+
+    def __init__(self, message: object, *, path: str = "", joint: str = "", key: str = "") -> None:
         place = " ".join(part for part in (path, f"[joints.{joint}]" if joint else "", key) if part)
         super().__init__(f"{place}: {message}" if place else message)
+        self.message = message
         self.path = path
         self.joint = joint
         self.key = key

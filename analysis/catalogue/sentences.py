@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import TypeAlias
 
 from analysis.catalogue.units import DisplayUnits
-from analysis.figure_text import Uncertainty, at_place, given_text, last_place
+from analysis.figure_text import Uncertainty, at_place, given_text, last_place, number_text
 
 INTERNAL = DisplayUnits()
 
@@ -55,7 +55,7 @@ class Amount:
         place = last_place(Uncertainty(self.sigma * factor))
         if place is not None and place > -digits:
             return f"{at_place(value, place)} {symbol}".rstrip()
-        return f"{value:.{digits}f} {symbol}".rstrip()
+        return f"{number_text(value, digits)} {symbol}".rstrip()
 
     def __str__(self) -> str:
         return self.text()
@@ -120,6 +120,6 @@ def joined(parts: Iterable[Said], between: str = " ") -> Sentence:
     return Sentence(between.join(f"{{{name}}}" for name in fields), fields)
 
 
-def as_text(one: Said, units: DisplayUnits = INTERNAL) -> str:
-    """Text of a word, a figure or a sentence."""
-    return one if isinstance(one, str) else one.text(units)
+def as_text(one: object, units: DisplayUnits = INTERNAL) -> str:
+    """Text of a word, a figure or a sentence; of anything else what `str` gives."""
+    return one.text(units) if isinstance(one, Amount | Sentence) else str(one)

@@ -9,9 +9,10 @@ from functools import cached_property
 
 import numpy as np
 
+from analysis.catalogue.sentences import Amount, Said, said
 from analysis.curve.curve_table import CurveTable
 from analysis.figure_text import Uncertainty, bounded_texts, measured_text
-from analysis.joint.calculation import CAUTION, shown
+from analysis.joint.calculation import CAUTION
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.clamp_words import explain_clamp, torque_budget
 from analysis.joint.definition import JointDefinition
@@ -48,7 +49,7 @@ class StoryPart:
     """One part: a title and sentences, torques in N·m, forces in kN."""
 
     title: str
-    lines: tuple[str, ...]
+    lines: tuple[Said, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -161,7 +162,7 @@ class TraceEngineering:
         return None if joint is None else self.joints.get(joint)
 
 
-def _budget(known: TraceEngineering, row: int, definition: JointDefinition) -> list[str]:
+def _budget(known: TraceEngineering, row: int, definition: JointDefinition) -> list[Said]:
     final = float(known.curves.final_torque_nm[row])
     if not math.isfinite(final):
         return ["Not evaluated: no final torque."]
@@ -175,15 +176,21 @@ def _budget(known: TraceEngineering, row: int, definition: JointDefinition) -> l
         ("Lost in the thread", budget.thread_nm),
         ("Lost under the head", budget.bearing_nm),
     )
-    lines = [
-        f"{words}: {shown(value)} N·m, {100.0 * value / budget.total_nm:.1f} %."
+    lines: list[Said] = [
+        said(
+            "{words}: {torque}, {share} %.",
+            words=words,
+            torque=Amount(value, "N·m"),
+            share=f"{100.0 * value / budget.total_nm:.1f}",
+        )
         for words, value in uses
         if abs(value) >= SMALLEST_PART_NM
     ]
-    return lines or [f"Not evaluated: a final torque of {shown(final)} N·m has no parts to speak of."]
+    none = "Not evaluated: a final torque of {final} has no parts to speak of."
+    return lines or [said(none, final=Amount(final, "N·m"))]
 
 
-def _expected(known: TraceEngineering, row: int, definition: JointDefinition) -> list[str]:
+def _expected(known: TraceEngineering, row: int, definition: JointDefinition) -> list[Said]:
     curves = known.curves
     fan = expected_fan(definition, prevailing_nm=prevailing_or_none(curves, row))
     if isinstance(fan, str):
@@ -191,7 +198,7 @@ def _expected(known: TraceEngineering, row: int, definition: JointDefinition) ->
     slope, rate = float(curves.elastic_slope_nm_per_deg[row]), float(curves.joint_rate_deg[row])
     if not math.isfinite(slope):
         return ["Slope and joint rate: not evaluated: the recording shows no straight stretch."]
-    lines = [f"{fan.judge_slope(slope)} ({fan.basis})."]
+    lines: list[Said] = [said("{judged} ({basis}).", judged=fan.judge_slope(slope), basis=fan.basis)]
     if int(curves.yielded[row]) == 1:
         lines.append("Joint rate: not evaluated: the bolt yielded, and turns further than its elastic line.")
     elif math.isfinite(rate):
@@ -200,7 +207,7 @@ def _expected(known: TraceEngineering, row: int, definition: JointDefinition) ->
     return lines
 
 
-def _prevailing(known: TraceEngineering, row: int, definition: JointDefinition) -> list[str]:
+def _prevailing(known: TraceEngineering, row: int, definition: JointDefinition) -> list[Said]:
     read = float(known.curves.prevailing_torque_nm[row])
     highest = float(known.curves.prevailing_highest_nm[row])
     intent = {
@@ -210,35 +217,48 @@ def _prevailing(known: TraceEngineering, row: int, definition: JointDefinition) 
     }[prevailing_intent(definition)]
     if not math.isfinite(read):
         return [f"Not read from the recording; {intent}."]
-    lines = [f"{shown(read)} N·m just ahead of the rise, at most {shown(highest)} N·m on the way; {intent}."]
+    lines: list[Said] = [
+        said(
+            "{read} just ahead of the rise, at most {highest} on the way; {intent}.",
+            read=Amount(read, "N·m"),
+            highest=Amount(highest, "N·m"),
+            intent=intent,
+        )
+    ]
     nut_class = definition.parts.get("nut_class")
     if nut_class is not None and definition.thread is not None:
         check = check_prevailing(highest, parse_thread(definition.thread), nut_class)
-        lines.append(f"Nut class {nut_class}: {check.sentence}.")
+        lines.append(said("Nut class {nut}: {check}.", nut=nut_class, check=check.sentence))
     return lines
 
 
-def _first_off(pair: LooseningPair, definition: JointDefinition | None) -> list[str]:
+def _first_off(pair: LooseningPair, definition: JointDefinition | None) -> list[Said]:
     """What a locking nut still held when it came off, against the standard; taken as the first time."""
     nut_class = None if definition is None else definition.parts.get("nut_class")
     if nut_class is None or definition is None or definition.thread is None:
         return []
     thread = parse_thread(definition.thread)
     check = check_prevailing(pair.free_running_nm, thread, nut_class, run="first off")
-    return [f"Nut class {nut_class}, taken as coming off for the first time: {check.sentence}."]
+    words = "Nut class {nut}, taken as coming off for the first time: {check}."
+    return [said(words, nut=nut_class, check=check.sentence)]
 
 
-def explain_pair(pair: LooseningPair, traces: TraceSet) -> list[str]:
+def explain_pair(pair: LooseningPair, traces: TraceSet) -> list[Said]:
     """Clamp force from tightening and loosening of one bolt, in sentences."""
     on, off = (traces.trace_ids[row] for row in (pair.tightening_row, pair.loosening_row))
     estimate = pair.estimate
     if estimate.force_kn is None or estimate.uncertainty_kn is None:
         return [f"{on} and {off}: {estimate.reason}."]
-    lines = [
-        f"{on} tightened with {shown(estimate.tightening_nm)} N·m, {off} came loose at "
-        f"{shown(estimate.loosening_nm)} N·m, prevailing torque taken off both: T_on - T_off = F P/π gives "
-        f"{measured_text(estimate.force_kn, Uncertainty(estimate.uncertainty_kn), 'kN')}, whatever the "
-        f"friction."
+    lines: list[Said] = [
+        said(
+            "{on} tightened with {tightening}, {off} came loose at {loosening}, prevailing torque taken off "
+            "both: T_on - T_off = F P/π gives {force}, whatever the friction.",
+            on=on,
+            off=off,
+            tightening=Amount(estimate.tightening_nm, "N·m"),
+            loosening=Amount(estimate.loosening_nm, "N·m"),
+            force=measured_text(estimate.force_kn, Uncertainty(estimate.uncertainty_kn), "kN"),
+        )
     ]
     if pair.from_torque_kn is not None:
         low, high = pair.from_torque_kn

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from analysis.catalogue.sentences import Amount, Said, Sentence, said
 from analysis.figure_text import bounded_texts
-from analysis.joint.calculation import CAUTION, shown
+from analysis.joint.calculation import CAUTION
 from analysis.joint.clamp_basis import clamp_basis
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
@@ -63,14 +64,14 @@ def torque_budget(definition: JointDefinition, final_nm: float, prevailing_nm: f
     return TorqueBudget(prevailing_nm, parts.pitch_nm, parts.thread_nm, parts.bearing_nm)
 
 
-def explain_clamp(clamp: ClampTable, row: int, definition: JointDefinition | None) -> list[str]:
+def explain_clamp(clamp: ClampTable, row: int, definition: JointDefinition | None) -> list[Said]:
     """What the clamp force of one trace rests on; forces in kN.
 
     The last sentence is always the caution that belongs beside an estimated force.
     """
     if clamp.reason[row] or definition is None:
         return [f"Clamp force {clamp.reason[row] or 'not evaluated: no joint assigned'}."]
-    sentences = [_from_torque(clamp, row, definition)]
+    sentences: list[Said] = [_from_torque(clamp, row, definition)]
     if clamp.note[row]:
         sentences.append(f"{clamp.note[row][:1].upper()}{clamp.note[row][1:]}.")
     if math.isfinite(clamp.angle_force_kn[row]):
@@ -103,7 +104,7 @@ def _margins(clamp: ClampTable, row: int, definition: JointDefinition) -> str:
     return f", {words} at the middle{proof}"
 
 
-def _from_torque(clamp: ClampTable, row: int, definition: JointDefinition) -> str:
+def _from_torque(clamp: ClampTable, row: int, definition: JointDefinition) -> Sentence:
     low, high = clamp.torque_force_low_kn[row], clamp.torque_force_high_kn[row]
     basis = clamp_basis(definition)
     where = "" if isinstance(basis, str) or basis.form == "long form" else ", K as given"
@@ -117,8 +118,10 @@ def _from_torque(clamp: ClampTable, row: int, definition: JointDefinition) -> st
                 f"{mu.bearing_low:g} to {mu.bearing_high:g} under the head"
             )
     taken = clamp.prevailing_taken_nm[row]
-    less = f" less {shown(float(taken))} N·m prevailing torque" if abs(taken) >= 0.0005 else ""
-    return f"From final torque{less}{where}: {_kilonewtons(float(low), float(high))}."
+    amount = Amount(float(taken), "N·m")
+    less = said(" less {taken} prevailing torque", taken=amount) if abs(taken) >= 0.0005 else ""
+    force = _kilonewtons(float(low), float(high))
+    return said("From final torque{less}{where}: {force}.", less=less, where=where, force=force)
 
 
 def _kilonewtons(low: float, high: float) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from analysis.catalogue.sentences import Amount, Said, said
 from analysis.joint.clamp_basis import ClampBasis, clamp_basis, joint_ring, joint_yield_mpa
 from analysis.joint.definition import JointDefinition
 from analysis.joint.expected import expected_fan
@@ -48,7 +49,7 @@ class Derived:
     unit: str
     formula: str
     source: str
-    note: str = ""
+    note: Said = ""
 
 
 def derive(definition: JointDefinition) -> list[Derived]:
@@ -167,7 +168,11 @@ def _bounds_by_method(definition: JointDefinition, basis: ClampBasis, scatter: f
     d, target = basis.thread.diameter_mm, definition.target_torque_nm
     tolerance = max(limits[1] - target, target - limits[0], 0.0)
     bounds = force_bounds(d, target, tolerance, basis.lever_middle_mm / d, scatter)
-    note = f"{ESTIMATED}; tolerance {tolerance:g} N·m, the wider side of the torque limits"
+    note = said(
+        "{estimated}; tolerance {tolerance}, the wider side of the torque limits",
+        estimated=ESTIMATED,
+        tolerance=Amount(tolerance, "N·m", given=True),
+    )
     for words, value, formula in (
         ("largest", bounds.largest_kn, "(1 + Γ)(T + ΔT)/(K d)"),
         ("smallest", bounds.smallest_kn, "(1 - Γ)(T - ΔT)/(K d)"),

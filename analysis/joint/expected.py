@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.catalogue.figures import ELASTIC_SLOPE
+from analysis.catalogue.sentences import Amount, Sentence, said
 from analysis.joint.clamp_basis import clamp_basis
 from analysis.joint.definition import JointDefinition
 from analysis.joint.friction import friction_range
@@ -67,15 +69,17 @@ class ExpectedFan:
         share = (self.target_nm - snug_torque_nm) / (self.target_nm - self.prevailing_nm)
         return self.angle_range_deg[0] * share, self.angle_range_deg[1] * share
 
-    def judge_slope(self, slope_nm_per_deg: float) -> str:
+    def judge_slope(self, slope_nm_per_deg: float) -> Sentence:
         """A measured elastic slope against the expectation, in words."""
         low, high = self.slope_range_nm_per_deg
-        text = f"Slope {slope_nm_per_deg:.3g} N·m/deg measured, {low:.3g} to {high:.3g} N·m/deg expected"
-        if slope_nm_per_deg < low:
-            return f"{text}: flatter than friction and stiffness as stated allow"
-        if slope_nm_per_deg > high:
-            return f"{text}: steeper than friction and stiffness as stated allow"
-        return f"{text}: as expected"
+        outside = "flatter" if slope_nm_per_deg < low else "steeper" if slope_nm_per_deg > high else ""
+        return said(
+            "Slope {measured} measured, {low} to {high} expected: {judged}",
+            measured=Amount(slope_nm_per_deg, ELASTIC_SLOPE.unit),
+            low=Amount(low, ELASTIC_SLOPE.unit, bare=True),
+            high=Amount(high, ELASTIC_SLOPE.unit),
+            judged=f"{outside} than friction and stiffness as stated allow" if outside else "as expected",
+        )
 
     def judge_rate(self, joint_rate_deg: float, snug_torque_nm: float, final_torque_nm: float) -> str:
         """A measured joint rate against the expectation between the trace's own snug and final torque, in

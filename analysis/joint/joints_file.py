@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from analysis.catalogue.sentences import Amount, Said, said
 from analysis.errors import CallError, JointDefinitionError
 from analysis.joint.bearing import bearing
 from analysis.joint.definition import JointDefinition
@@ -17,7 +18,11 @@ from analysis.joint.thread import parse_thread
 
 
 class _Refused(Exception):
-    """A value that cannot be used; turned into a `JointDefinitionError` where joint and key are known."""
+    """A value that cannot be used; its message is put into the caller's error."""
+
+    def __init__(self, message: Said) -> None:
+        super().__init__(str(message))
+        self.message = message
 
 
 def load_joints(path: str | Path) -> dict[str, JointDefinition]:
@@ -106,7 +111,7 @@ def check_joint(name: str, table: object, *, path: str = "") -> JointDefinition:
         try:
             (parts if key.part else main)[key_name] = _checked(key, raw)
         except _Refused as refusal:
-            raise JointDefinitionError(str(refusal), path=path, joint=name, key=key_name) from None
+            raise JointDefinitionError(refusal.message, path=path, joint=name, key=key_name) from None
     if "target_torque_nm" not in main:
         raise JointDefinitionError(
             "is missing; every joint needs it, in N·m", path=path, joint=name, key="target_torque_nm"
@@ -167,18 +172,21 @@ def _range(key: Key, raw: object) -> tuple[float, float]:
     for value in (low, high):
         _check_bounds(key, value)
     if low > high:
-        raise _Refused(f"the lowest, {low:g}, is above the highest, {high:g}")
+        lowest, highest = (Amount(value, key.unit, given=True) for value in (low, high))
+        raise _Refused(said("the lowest, {low}, is above the highest, {high}", low=lowest, high=highest))
     return low, high
 
 
 def _check_bounds(key: Key, value: float) -> None:
-    unit = f" {key.unit}" if key.unit else ""
-    too_low = value <= key.low if key.low_open else value < key.low
-    if too_low:
-        bound = "above" if key.low_open else "at least"
-        raise _Refused(f"is {value:g}{unit}; expected {bound} {key.low:g}{unit}")
-    if value > key.high:
-        raise _Refused(f"is {value:g}{unit}; expected at most {key.high:g}{unit}")
+    if value <= key.low if key.low_open else value < key.low:
+        bound, limit = "above" if key.low_open else "at least", key.low
+    elif value > key.high:
+        bound, limit = "at most", key.high
+    else:
+        return
+    found, wanted = (Amount(one, key.unit, given=True) for one in (value, limit))
+    words = "is {found}; expected {bound} {limit}"
+    raise _Refused(said(words, found=found, bound=bound, limit=wanted))
 
 
 def _check_together(definition: JointDefinition, path: str) -> None:

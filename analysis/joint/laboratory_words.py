@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from analysis.catalogue.sentences import Amount, Said, said
 from analysis.curve.curve_table import CurveTable
 from analysis.figure_text import Uncertainty, bounded_texts, measured_text
 from analysis.joint.calculation import shown
@@ -40,14 +41,14 @@ def explain_laboratory(
     row: int,
     definition: JointDefinition | None,
     zones: ForceZones | str,
-) -> list[str]:
+) -> list[Said]:
     """K and friction, measured beside estimated force, zones by force; the last sentence is the scope.
 
     Torques in N·m, forces in kN.
     """
     if isinstance(zones, str):
         return [f"Measured clamp force: {zones}."]
-    lines = []
+    lines: list[Said] = []
     if definition is None:
         lines.append("K and friction: not evaluated: no joint assigned.")
     else:
@@ -62,26 +63,31 @@ def explain_laboratory(
     return [*lines, SCOPE]
 
 
-def _at_reference(result: LaboratoryResult) -> str:
+def _at_reference(result: LaboratoryResult) -> Said:
     if result.torque_coefficient is None or result.reference_force_kn is None:
         return f"K and friction at {100 * REFERENCE_SHARE:.0f} % of the proof load: {result.reason}."
     assert result.torque_nm is not None
-    text = (
-        f"At {100 * REFERENCE_SHARE:.0f} % of the proof load, {shown(result.reference_force_kn)} kN, the "
-        f"bolt was turned with {shown(result.torque_nm)} N·m less prevailing torque: K "
-        f"{result.torque_coefficient:.3f}"
-    )
     if result.mu_total is None:
-        return f"{text}; {result.reason}."
-    if result.mu_thread is not None and result.mu_bearing is not None:
-        return (
-            f"{text}, friction {result.mu_total:.3f} in all, {result.mu_thread:.3f} in the thread, "
-            f"{result.mu_bearing:.3f} under the head."
+        friction = f"; {result.reason}"
+    elif result.mu_thread is not None and result.mu_bearing is not None:
+        friction = (
+            f", friction {result.mu_total:.3f} in all, {result.mu_thread:.3f} in the thread, "
+            f"{result.mu_bearing:.3f} under the head"
         )
-    return f"{text}, friction {result.mu_total:.3f} for thread and head together."
+    else:
+        friction = f", friction {result.mu_total:.3f} for thread and head together"
+    return said(
+        "At {share} % of the proof load, {force}, the bolt was turned with {torque} less prevailing torque: "
+        "K {k}{friction}.",
+        share=f"{100 * REFERENCE_SHARE:.0f}",
+        force=Amount(result.reference_force_kn, "kN"),
+        torque=Amount(result.torque_nm, "N·m"),
+        k=f"{result.torque_coefficient:.3f}",
+        friction=friction,
+    )
 
 
-def _at_final(curves: CurveTable, row: int, definition: JointDefinition, zones: ForceZones) -> list[str]:
+def _at_final(curves: CurveTable, row: int, definition: JointDefinition, zones: ForceZones) -> list[Said]:
     """The same at the final point, which every tightening has; no reading of the standard."""
     force, final = zones.final_force_kn, float(curves.final_torque_nm[row])
     if force is None or force <= 0.0 or definition.thread is None or not np.isfinite(final):
@@ -95,7 +101,7 @@ def _at_final(curves: CurveTable, row: int, definition: JointDefinition, zones: 
     return [f"{text}, friction {mu:.3f} for thread and head together."]
 
 
-def _beside_the_estimate(clamp: ClampTable, row: int, zones: ForceZones) -> list[str]:
+def _beside_the_estimate(clamp: ClampTable, row: int, zones: ForceZones) -> list[Said]:
     measured, estimate = zones.final_force_kn, float(clamp.clamp_force_kn[row])
     if measured is None:
         return ["Measured at the final point: not evaluated: no force recorded up to there."]
@@ -112,7 +118,7 @@ def _beside_the_estimate(clamp: ClampTable, row: int, zones: ForceZones) -> list
     ]
 
 
-def _force_per_degree(definition: JointDefinition | None, zones: ForceZones) -> Sequence[str]:
+def _force_per_degree(definition: JointDefinition | None, zones: ForceZones) -> Sequence[Said]:
     rate, uncertainty = zones.force_per_degree_n, zones.force_per_degree_uncertainty_n
     if rate is None:
         return []

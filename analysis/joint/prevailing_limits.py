@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from analysis.catalogue.sentences import Amount, Said, said
 from analysis.joint.definition import JointDefinition
 from analysis.joint.thread import Thread
 
@@ -86,7 +87,7 @@ class PrevailingCheck:
     measured_nm: float | None
     limit_nm: float | None
     margin_nm: float | None
-    sentence: str
+    sentence: Said
 
 
 def check_prevailing(
@@ -109,5 +110,13 @@ def check_prevailing(
         limit = limits.first_off_lowest_nm if run == "first off" else limits.fifth_off_lowest_nm
         margin, words = highest_nm - limit, "at least"
     verdict = "met" if margin >= 0.0 else "broken"
-    sentence = f"{SOURCE}, {run}: {highest_nm:.3g} N·m measured, {words} {limit:g} N·m wanted: {verdict}"
+    sentence = said(
+        "{source}, {run}: {measured} measured, {words} {limit} wanted: {verdict}",
+        source=SOURCE,
+        run=run,
+        measured=Amount(highest_nm, "N·m"),
+        words=words,
+        limit=Amount(limit, "N·m", given=True),
+        verdict=verdict,
+    )
     return PrevailingCheck(margin >= 0.0, highest_nm, limit, margin, sentence)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from analysis.catalogue.sentences import Amount, Said, Sentence, said
 from analysis.figure_text import bounded_texts
 from analysis.joint.calculation import CAUTION, shown
 from analysis.joint.clamp_basis import joint_ring
@@ -114,7 +115,7 @@ def estimate_remaining(
     return RemainingForce(force, low, high, known, left[0], left[1], left[2], reason, stopped, wanted)
 
 
-def explain_remaining(remaining: RemainingForce) -> list[str]:
+def explain_remaining(remaining: RemainingForce) -> list[Said]:
     """In sentences for a colleague; torques in N·m, forces in kN. The last one is the caution."""
     lines = _pause_lines(remaining)
     loss = remaining.loss
@@ -140,10 +141,10 @@ def explain_remaining(remaining: RemainingForce) -> list[str]:
     return [*lines, MORE_TO_LOSE, CAUTION]
 
 
-def _pause_lines(remaining: RemainingForce) -> list[str]:
+def _pause_lines(remaining: RemainingForce) -> list[Said]:
     if not remaining.pauses:
         return ["The tool did not stop in the rise."]
-    lines = [_pause_line(stage) for stage in remaining.pauses]
+    lines: list[Said] = [_pause_line(stage) for stage in remaining.pauses]
     lines.append(
         "Torque falls in a stop because the drive lets go and because the joint settles: the fall is the "
         "most that settling can have taken. What settled before the final point is in the final torque "
@@ -152,16 +153,20 @@ def _pause_lines(remaining: RemainingForce) -> list[str]:
     return lines
 
 
-def _pause_line(stage: Stage) -> str:
+def _pause_line(stage: Stage) -> Sentence:
     assert stage.rest_torque_nm is not None
     share = 100.0 * (stage.end_torque_nm - stage.rest_torque_nm) / stage.end_torque_nm
     lasted = "" if stage.pause_s is None else f" for {1000.0 * stage.pause_s:.0f} ms"
     more = stage.overshoot_nm or 0.0
     felt = more >= SMALLEST_OVERSHOOT * stage.end_torque_nm
-    again = f", {shown(more)} N·m more to turn on" if felt else ""
-    return (
-        f"Stopped{lasted} at {stage.end_angle_deg:.1f} deg: torque fell from {shown(stage.end_torque_nm)} to "
-        f"{shown(stage.rest_torque_nm)} N·m ({share:.0f} %){again}."
+    return said(
+        "Stopped{lasted} at {angle} deg: torque fell from {end} to {rest} ({share} %){again}.",
+        lasted=lasted,
+        angle=f"{stage.end_angle_deg:.1f}",
+        end=Amount(stage.end_torque_nm, "N·m", bare=True),
+        rest=Amount(stage.rest_torque_nm, "N·m"),
+        share=f"{share:.0f}",
+        again=said(", {more} more to turn on", more=Amount(more, "N·m")) if felt else "",
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from analysis.catalogue.sentences import Amount, Said, Sentence, plain, said
 from analysis.curve.estimate import Estimate, Evidence
 from analysis.operation.loosening_runs import BREAKAWAY_REASONS
 from analysis.operation.stages import BY_END, FOUND_BY, Stage
@@ -17,10 +18,10 @@ COARSE_PEAK = 5
 STAGES, ENVELOPE, BREAKAWAY = "stages", "pulse envelope", "breakaway torque"
 
 
-def operation_sentences(operations: OperationTable, row: int) -> list[str]:
+def operation_sentences(operations: OperationTable, row: int) -> list[Sentence]:
     """What a colleague has to know about a trace that is no plain tightening; empty for one that is."""
     if operations.operation[row] == IMPULSE:
-        return _of_pulses(operations, row)
+        return [plain(text) for text in _of_pulses(operations, row)]
     if operations.operation[row] == LOOSENED:
         return _of_loosening(operations, row)
     return []
@@ -44,33 +45,41 @@ def _of_pulses(operations: OperationTable, row: int) -> list[str]:
     return sentences
 
 
-def _of_loosening(operations: OperationTable, row: int) -> list[str]:
+def _of_loosening(operations: OperationTable, row: int) -> list[Sentence]:
     loosenings = operations.loosenings
-    highest, angle = loosenings.highest_torque_nm[row], loosenings.highest_angle_deg[row]
+    highest, angle = (
+        Amount(float(loosenings.highest_torque_nm[row]), "N·m"),
+        loosenings.highest_angle_deg[row],
+    )
     if loosenings.slipped[row]:
         return [
-            f"Loosened, and the drive slipped: the torque repeats every {loosenings.pitch_deg[row]:.0f} deg "
-            f"and swings by {100.0 * loosenings.swing_share[row]:.0f} % of its highest value. The breakaway "
-            f"torque is not known: the drive carried at most {highest:.2f} N·m."
+            said(
+                "Loosened, and the drive slipped: the torque repeats every {pitch} deg and swings by {swing} % "
+                "of its highest value. The breakaway torque is not known: the drive carried at most {highest}.",
+                pitch=f"{loosenings.pitch_deg[row]:.0f}",
+                swing=f"{100.0 * loosenings.swing_share[row]:.0f}",
+                highest=highest,
+            )
         ]
-    sentence = f"Loosened: the fastener broke away at {highest:.2f} N·m, at {angle:.1f} deg."
-    if loosenings.peak_samples[row] < COARSE_PEAK:
-        sentence += (
-            f" The peak was read from {loosenings.peak_samples[row]:.0f} samples: the true one may be higher."
-        )
-    return [sentence]
+    coarse = (
+        f" The peak was read from {loosenings.peak_samples[row]:.0f} samples: the true one may be higher."
+        if loosenings.peak_samples[row] < COARSE_PEAK
+        else ""
+    )
+    template = "Loosened: the fastener broke away at {highest}, at {angle} deg.{coarse}"
+    return [said(template, highest=highest, angle=f"{angle:.1f}", coarse=coarse)]
 
 
-def stage_texts(stage: Stage) -> tuple[str, str, str]:
-    """Pause, torque lost and overshoot of one stage as text in s and N·m; the reason where one is absent.
+def stage_texts(stage: Stage) -> tuple[Said, Said, Said]:
+    """Pause, torque lost and overshoot of one stage; the reason where one is absent.
 
     A dash for the last stage, which no stop ended.
     """
     if stage.ended_by == FOUND_BY[BY_END]:
         return "–", "–", "–"
     pause = stage.pause_reason if stage.pause_s is None else f"{stage.pause_s:.3f} s"
-    lost = stage.loss_reason if stage.torque_lost_nm is None else f"{stage.torque_lost_nm:.2f} N·m"
-    over = stage.overshoot_reason if stage.overshoot_nm is None else f"{stage.overshoot_nm:.2f} N·m"
+    lost = stage.loss_reason if stage.torque_lost_nm is None else Amount(stage.torque_lost_nm, "N·m")
+    over = stage.overshoot_reason if stage.overshoot_nm is None else Amount(stage.overshoot_nm, "N·m")
     return pause, lost, over
 
 
@@ -116,7 +125,7 @@ def _explain_breakaway(trace: Trace, operations: OperationTable, row: int) -> Es
     loosenings = operations.loosenings
     value, angle = float(loosenings.breakaway_torque_nm[row]), float(loosenings.highest_angle_deg[row])
     known = bool(np.isfinite(value))
-    sentence = operation_sentences(operations, row)[0]
+    sentence = operation_sentences(operations, row)[0].text()
     # Drawn from zero to the peak, whichever way the recording counts the torque.
     at = int(np.nanargmin(np.abs(trace.angle_deg - angle)))
     return Estimate(

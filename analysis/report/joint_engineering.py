@@ -5,7 +5,8 @@ from __future__ import annotations
 
 import math
 
-from analysis.catalogue.figures import CLAMP_FORCE, FINAL_TORQUE
+from analysis.catalogue.figures import CLAMP_FORCE, ELASTIC_SLOPE, FINAL_TORQUE
+from analysis.catalogue.sentences import Amount
 from analysis.catalogue.units import DisplayUnits
 from analysis.figure_text import ABSENT, number_text
 from analysis.joint.calculation import CAUTION
@@ -21,7 +22,6 @@ from analysis.joint.remaining import estimate_remaining
 from analysis.report.content import Block, Cell, Column, Facts, Paragraph, Plots, Section, Table
 from analysis.report.force_plot import force_plot
 from analysis.report.reported import JointData, ReportedAnalysis
-from analysis.report.words import in_torque_unit
 
 #: Decimals of a coefficient of friction and of K, and of an angle.
 _SHARE_DECIMALS, _ANGLE_DECIMALS = 3, 1
@@ -42,7 +42,7 @@ def engineering_facts(data: JointData, row: int) -> tuple[tuple[str, str], ...]:
         ("Left after embedding", _left(data, row, definition)),
         ("Load cell", _measured(data, row)),
     ]
-    return tuple((title, in_torque_unit(text, data.torque_unit)) for title, text in found if text)
+    return tuple((title, text) for title, text in found if text)
 
 
 def _budget(data: JointData, row: int, definition: JointDefinition) -> str:
@@ -72,7 +72,10 @@ def _expected(data: JointData, row: int, definition: JointDefinition) -> str:
         return ""
     low, high = fan.slope_range_nm_per_deg
     where = "flatter" if slope < low else "steeper" if slope > high else "as expected"
-    return f"{low:.3g} to {high:.3g} N·m/deg: {where}"
+    least, most = (
+        Amount(x, ELASTIC_SLOPE.unit, bare=k == 0).text(data.units) for k, x in enumerate((low, high))
+    )
+    return f"{least} to {most}: {where}"
 
 
 def _left(data: JointData, row: int, definition: JointDefinition) -> str:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from analysis.catalogue.figures import FINAL_TORQUE
+from analysis.catalogue.sentences import as_text, joined
 from analysis.figure_text import number_text
 from analysis.operation.stages import Stage
 from analysis.operation.words import operation_sentences, stage_texts
 from analysis.report.content import Block, Cell, Column, Heading, Paragraph, Table
 from analysis.report.reported import JointData
-from analysis.report.words import in_torque_unit
 
 
 def operation_blocks(data: JointData, row: int) -> list[Block]:
@@ -16,8 +16,7 @@ def operation_blocks(data: JointData, row: int) -> list[Block]:
     operations = data.analysis.operations
     sentences = operation_sentences(operations, row)
     if sentences:
-        text = " ".join(in_torque_unit(sentence, data.torque_unit) for sentence in sentences)
-        return [Heading("What was done"), Paragraph(text)]
+        return [Heading("What was done"), Paragraph(joined(sentences).text(data.units))]
     if operations.stages.last_stop()[row] < 0:
         return []
     return [_stages_table(data, operations.stages.of(row))]
@@ -42,12 +41,12 @@ def _stages_table(data: JointData, stages: list[Stage]) -> Table:
 
 
 def _stage_row(data: JointData, stage: Stage) -> tuple[Cell, ...]:
-    unit, units = data.torque_unit, data.units
+    units = data.units
     torque = FINAL_TORQUE.text(stage.end_torque_nm, units)
     return (
         Cell(str(stage.number), stage.number),
         Cell(stage.ended_by),
         Cell(torque, stage.end_torque_nm * FINAL_TORQUE.factor(units)),
         Cell(number_text(stage.end_angle_deg, 1), stage.end_angle_deg),
-        *(Cell(in_torque_unit(text, unit)) for text in stage_texts(stage)),
+        *(Cell(as_text(text, units)) for text in stage_texts(stage)),
     )

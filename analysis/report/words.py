@@ -1,18 +1,9 @@
-"""Findings and causes in words, and counts and shares as a reader expects them."""
+"""Counts and shares as a reader expects them."""
 
 from __future__ import annotations
 
-import re
-
 from analysis.figure_text import number_text
 from analysis.report.statistics import wilson_interval
-from analysis.traces.units import from_internal
-
-_TORQUE_TEXT = re.compile(
-    r"(?P<low>[-−]?\d+(?:\.\d+)?)"
-    r"(?:(?P<between> ?(?:to|and|\.\.|–|-) ?)(?P<high>[-−]?\d+(?:\.\d+)?))?"
-    r" N·m(?!·)"
-)
 
 
 def share_text(count: int, n: int) -> str:
@@ -56,35 +47,3 @@ def plural(count: int, one: str, many: str = "") -> str:
 def count_text(count: int) -> str:
     """A whole number with thin groups of three."""
     return f"{count:,}".replace(",", "\u202f") if count >= 10_000 else str(count)
-
-
-def in_torque_unit(text: str, unit: str) -> str:
-    """Torques (and slopes) that a sentence states in N·m, restated in the display unit; nothing else changes.
-
-    Examples
-    --------
-    >>> in_torque_unit("55.2 N·m is below 58.0 to 72.0 N·m", "cN·m")
-    '5520 cN·m is below 5800 to 7200 cN·m'
-    >>> in_torque_unit("slope 1.20 N·m/deg", "ft·lbf")
-    'slope 0.885 ft·lbf/deg'
-    """
-    if unit == "N·m":
-        return text
-
-    def restated(match: re.Match[str]) -> str:
-        low = _restated(match["low"], unit)
-        high = "" if match["high"] is None else match["between"] + _restated(match["high"], unit)
-        return f"{low}{high} {unit}"
-
-    return _TORQUE_TEXT.sub(restated, text)
-
-
-def _restated(number: str, unit: str) -> str:
-    value = from_internal(float(number.replace("−", "-")), unit)
-    digits = sum(character.isdigit() for character in number.lstrip("-−0.")) or 1
-    if value == 0:
-        return "0"
-    from math import floor, log10
-
-    decimals = max(0, digits - 1 - floor(log10(abs(value))))
-    return number_text(value, decimals)

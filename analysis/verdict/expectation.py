@@ -85,9 +85,13 @@ def _against(fan: ExpectedFan, slopes: FloatArray, smallest: int) -> tuple[NDArr
         )
     if low <= middle <= high and outside < MANY_OUTSIDE * known:
         return None, ""
+    where = "inside it"
+    if not low <= middle <= high:
+        share = 100.0 * (1.0 - middle / low if middle < low else middle / high - 1.0)
+        where = f"{share:.0f} % {'below' if middle < low else 'above'} it"
     return None, (
-        f"{outside} of {known} elastic slopes (middle {middle:.3g} N·m/deg) lie outside the {low:.3g} to "
-        f"{high:.3g} N·m/deg that friction and stiffness of the joint lead to expect; check the joint's "
+        f"{outside} of {known} elastic slopes lie outside the range that friction and stiffness of the joint "
+        f"lead to expect (their middle lies {where}); check the joint's "
         f"data, or "
         f"pin a reference set"
     )

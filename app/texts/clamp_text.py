@@ -10,6 +10,8 @@ import html
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from analysis.catalogue.sentences import as_text
+from analysis.catalogue.units import DisplayUnits
 from analysis.figure_text import bounded_texts
 from app.display.messages import tr
 
@@ -35,11 +37,10 @@ def engineering_of(session: Session) -> TraceEngineering | None:
     )
 
 
-def story_html(parts: Sequence[StoryPart], torque_unit: str, faint: str) -> str:
+def story_html(parts: Sequence[StoryPart], units: DisplayUnits, faint: str) -> str:
     """Titles and sentences, figures in the unit that is shown, and the caution at the end."""
     from analysis.joint import clamp_story
     from analysis.joint.calculation import CAUTION
-    from analysis.report.words import in_torque_unit
 
     topics = {
         clamp_story.ESTIMATE: "clamp force",
@@ -52,7 +53,7 @@ def story_html(parts: Sequence[StoryPart], torque_unit: str, faint: str) -> str:
     }
     blocks = []
     for part in parts:
-        lines = "<br/>".join(html.escape(in_torque_unit(line, torque_unit)) for line in part.lines)
+        lines = "<br/>".join(html.escape(as_text(line, units)) for line in part.lines)
         more = f"<br/>{_places()}" if part.title == clamp_story.MEASURED else ""
         title = f'<a href="help:{topics[part.title]}">{html.escape(tr(part.title))}</a>'
         blocks.append(f"<p><b>{title}</b><br/>{lines}{more}</p>")

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import html
 
+from analysis.catalogue.sentences import Said, as_text
 from analysis.catalogue.units import DisplayUnits
 from analysis.figure_text import Uncertainty, measured_text
 from analysis.operation.stages import Stage
 from analysis.operation.table import IMPULSE, OperationTable
 from analysis.operation.words import BREAKAWAY, ENVELOPE, STAGES, operation_sentences, stage_texts
-from analysis.report.words import in_torque_unit
 from app.display.figure_uncertainties import FigureUncertainties
 from app.display.messages import tr
 
@@ -64,5 +64,5 @@ def _stage_row(
     )
 
 
-def _said(sentence: str, units: DisplayUnits) -> str:
-    return html.escape(in_torque_unit(sentence, units.torque))
+def _said(sentence: Said, units: DisplayUnits) -> str:
+    return html.escape(as_text(sentence, units))

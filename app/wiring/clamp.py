@@ -60,7 +60,7 @@ class ClampLink(QObject):
         self._show_gauge(analysis, row)
         zones, final = known.zones(row, joint), int(analysis.curves.final_index[row])
         window.set_force(analysis.traces[row], final, None if isinstance(zones, str) else zones)
-        story = story_html(known.story(row, joint), session.units.torque, self.look.faint)
+        story = story_html(known.story(row, joint), session.units, self.look.faint)
         window.set_story(f"{session.current_id} · {joint or tr('no joint')}", story)
 
     def _show_gauge(self, analysis: Analysis, row: int) -> None:

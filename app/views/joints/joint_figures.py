@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 
+from analysis.catalogue.sentences import as_text
 from analysis.catalogue.units import DisplayUnits
 from analysis.joint import JointDefinition
 from analysis.joint.calculation import CAUTION
@@ -44,12 +45,10 @@ def utilisation_at_target(definition: JointDefinition) -> tuple[float, float, fl
 
 def figures_html(definition: JointDefinition, units: DisplayUnits, faint: str) -> str:
     """Everything that follows from the definition, with formula and source, and the caution."""
-    from analysis.report.words import in_torque_unit
-
     rows = []
     for line in derive(definition):
         value = units.text(line.value, line.unit, with_symbol=True) if line.value is not None else "–"
-        note = in_torque_unit(line.note, units.torque)
+        note = as_text(line.note, units)
         about = "; ".join(part for part in (line.formula, line.source, note) if part)
         name = line.name[:1].upper() + line.name[1:]
         rows.append(

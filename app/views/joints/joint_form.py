@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from analysis.catalogue.sentences import as_text
 from analysis.catalogue.units import DisplayUnits
 from analysis.errors import CallError, JointDefinitionError, ReadError
 from analysis.joint import JointDefinition, JointsDocument
@@ -205,10 +206,8 @@ class JointForm(QDialog):
 
     def _refusal(self, error: JointDefinitionError) -> str:
         """What was refused, with the key's title and figures in the unit that is shown."""
-        from analysis.report.words import in_torque_unit
-
         title = f"{tr(KEYS[error.key].title)}: " if error.key in KEYS else ""
-        return title + in_torque_unit(str(error), self.units.torque)
+        return title + as_text(error.message, self.units)
 
     def _edited(self) -> None:
         """Take what was typed into the document at once, or say why it cannot be used."""

@@ -233,7 +233,7 @@ def test_more_force_than_a_frictionless_bolt_gives_implies_no_friction() -> None
     assert table.angle_force_kn[0] > 48.0 * 2.0 * np.pi / 1.5
     assert np.isnan(table.implied_friction[0])
     assert table.disagreement[0]
-    assert "which no friction would explain" in " ".join(explain_clamp(table, 0, STIFF))
+    assert "which no friction would explain" in " ".join(map(str, explain_clamp(table, 0, STIFF)))
     short = replace(STIFF, friction=None, head=None, parts={**STIFF.parts, "torque_coefficient": (0.1, 0.2)})
     assert "friction" not in explain_clamp(clamp_of(short, **_elastic(0.12)), 0, short)[1]
 

@@ -94,7 +94,7 @@ def _words(true_mu: float, **points: object) -> str:
         },
     )
     table = estimate_clamp(make_traces(1), curves, ["hub"], {"hub": STIFF}, Settings())
-    return " ".join(explain_clamp(table, 0, STIFF))
+    return " ".join(map(str, explain_clamp(table, 0, STIFF)))
 
 
 def test_the_words_say_what_the_estimate_rests_on() -> None:
