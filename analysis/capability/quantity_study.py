@@ -248,7 +248,7 @@ def study_quantity(name: tuple[str, str, str], sample: Sample, limits: Limits, a
     if not overall > 1e-12 * abs(mean):
         return QuantityStudy(**known, reason="all values are equal: the record is rounded, or not measured")
     within = None if sample.subgroups is None else within_groups(values, sample.subgroups)
-    shape = find_shape(values)
+    shape = find_shape(values, asked.shape)
     charts = _charts(values, within, sample)
     correlation = neighbour_correlation(values)
     known |= {

@@ -45,6 +45,8 @@ class StudySettings:
         Attribute whose values are studied each on its own.
     gauge_nm : float or None
         Standard uncertainty of the measuring chain.
+    shape : str or None
+        Of the distribution, where it is known from the process; "auto" finds it.
     """
 
     kind: str = "process"
@@ -59,6 +61,7 @@ class StudySettings:
     subgroup: str | int | None = None
     streams: str | None = None
     gauge_nm: float | None = None
+    shape: str | None = None
 
 
 def study_settings(document: Mapping[str, Any], place: str) -> StudySettings:
@@ -99,6 +102,7 @@ class Asked:
     streams : str
     quantity : tuple of str
     gauge_nm : float or None
+    shape : str
     """
 
     wanted_cpk: float
@@ -109,6 +113,7 @@ class Asked:
     streams: str
     quantity: tuple[str, ...]
     gauge_nm: float | None
+    shape: str
 
 
 def asked_for(definition: JointDefinition, settings: StudySettings) -> Asked:
@@ -136,4 +141,5 @@ def asked_for(definition: JointDefinition, settings: StudySettings) -> Asked:
         streams=chosen("streams", "spindle"),
         quantity=tuple(chosen("quantity", CAPABILITY_QUANTITIES)),
         gauge_nm=chosen("gauge_nm", None),
+        shape=chosen("shape", "auto"),
     )

@@ -44,6 +44,7 @@ _CAPABILITY = {
     "subgroup": TableKey("text or whole number", 1, _MOST_IN_SUBGROUP),
     "streams": TableKey("text"),
     "traces": TableKey("choice", choices=("first", "last", "sound", "all")),
+    "shape": TableKey("choice", choices=("auto", "normal", "lognormal", "shifted lognormal")),
     "gauge_nm": TableKey("number", 0.0),
 }
 TABLES: dict[str, dict[str, TableKey]] = {

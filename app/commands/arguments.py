@@ -96,6 +96,7 @@ the study's file, every key optional:
   wanted_cpk = 1.67             # to be shown at this confidence, one-sided:
   confidence = 0.95
   subgroup = "part"             # an attribute, a number of successive traces, or "none"
+  shape = "auto"                # or "normal", "lognormal", "shifted lognormal", where it is known
   streams = "spindle"           # each of them is studied on its own too
   reference = "reference_torque_nm"                      # column with a reference reading
   gauge_nm = 0.2                # standard uncertainty of the measuring chain
