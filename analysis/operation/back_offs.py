@@ -1,0 +1,179 @@
+"""Back-offs: what turning a tightened fastener back, and on again, tells about its friction.
+
+Torque over angle gives only the product of stiffness and friction. On the way back the pitch helps instead of
+hindering, so that the slopes, and the torques at one clamp force, stand to one another as the levers of loosening
+and tightening do: ratio = (friction - lead)/(friction + lead), lead = P/(2 pi). With the pitch that ratio is the
+friction, and with the friction the slope is the stiffness.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.curve.curve_table import CurveTable
+from analysis.operation.back_off_ratio import BackOff, Turn, compare_turns
+from analysis.operation.loosening_runs import LooseningTable
+from analysis.operation.same_fastener import turned_again
+from analysis.operation.straight_line import StraightLine, longest_line
+from analysis.operation.turning_runs import Run, find_runs
+from analysis.traces import TraceSet
+
+FloatArray = NDArray[np.float64]
+
+#: A stretch is looked for over so many degrees, or so much of the run, whichever is less (own choice).
+LEAST_DEG, LEAST_SHARE = 4.0, 0.4
+#: Of a run forward, only torques above this share of its highest one: below, parts are still drawn together.
+RISE_SHARE = 0.25
+#: The breakaway has decayed after so many degrees, or so much of the run, whichever is less (own choice).
+PEAK_OVER_DEG, PEAK_OVER_SHARE = 2.0, 0.25
+#: A torque this near to the running line has reached it, as a share of it (own choice).
+MEETS_SHARE = 0.02
+#: The rise is fitted no deeper than so many times the way back: what both go through (own choice).
+COMMON = 1.15
+#: The climb of the torque while a tool winds up is read between these shares of the breakaway (own choice).
+CLIMB = (0.2, 0.95)
+#: Steps before a reversal by which the distance of samples there is told.
+_LOCAL_STEPS = 6
+#: The breakaway peak is looked for within so many degrees of the first movement: common practice, no source.
+PEAK_WITHIN_DEG = 2.5
+
+
+def find_back_offs(traces: TraceSet, curves: CurveTable, loosenings: LooseningTable) -> tuple[BackOff, ...]:
+    """Every back-off within one recording, and over consecutive recordings of one fastener.
+
+    Parameters
+    ----------
+    loosenings : LooseningTable
+        Recordings that only turn back; the tightening before each of them, and the one after it, are found by
+        joint, part and position.
+    """
+    within = find_runs(traces)
+    found = [_back_off(traces, curves, runs) for runs in within.values()]
+    for on, off, again in turned_again(traces, loosenings.is_loosening):
+        if off in within or on in within or loosenings.slipped[off]:
+            continue
+        rows = [row for row in (on, off, again) if row >= 0]
+        runs = tuple(_whole(traces, row, row != off) for row in rows)
+        found.append(_back_off(traces, curves, runs))
+    return tuple(sorted(found, key=lambda one: one.rows))
+
+
+def _whole(traces: TraceSet, row: int, forward: bool) -> Run:
+    return Run(row, 0, int(traces.n_samples[row]), forward)
+
+
+def _back_off(traces: TraceSet, curves: CurveTable, runs: Sequence[Run]) -> BackOff:
+    rows = tuple(dict.fromkeys(run.row for run in runs))
+    first = runs[0].row
+    yielded = int(curves.yielded[first]) == 1
+    prevailing = float(curves.prevailing_torque_nm[first])
+    later = tuple(read_turn(traces, run) for run in runs[1:])
+    turns = (read_rise(traces, runs[0], COMMON * later[0].turned_deg), *later)
+    found = BackOff(rows, turns, prevailing, end_torque_nm=turns[0].end_torque_nm)
+    return compare_turns(found, yielded=yielded)
+
+
+def read_rise(traces: TraceSet, run: Run, depth_deg: float) -> Turn:
+    """Figures of the run that starts on a loose fastener; its line counts back from the highest angle.
+
+    Parameters
+    ----------
+    depth_deg : float
+        How deep the line may reach: what the way back does not go through again is not compared.
+    """
+    torque, turned, span, step, _ = _way(traces, run)
+    line = _rise_line(span - turned, torque, depth_deg)
+    return Turn(run, True, float(torque[-1]), span, math.nan, math.nan, step, line)
+
+
+def read_turn(traces: TraceSet, run: Run) -> Turn:
+    """Figures of a run that starts tight: first movement, breakaway, straight stretch from there on."""
+    torque, turned, span, step, start = _way(traces, run)
+    line = _moved_line(turned, torque, run.forward)
+    if line is None:
+        peak = math.nan if run.forward else float(torque.max())
+        return Turn(run, run.forward, float(torque[-1]), span, peak, math.nan, step, None)
+    moved, peak = first_movement(turned, torque, line)
+    at = start[0] + start[1] * moved
+    return Turn(run, run.forward, float(torque[-1]), span - moved, peak, at, step, line.from_depth(moved))
+
+
+def _way(traces: TraceSet, run: Run) -> tuple[FloatArray, FloatArray, float, float, tuple[float, float]]:
+    """Torque in the way of turning, degrees turned, all of them, distance of samples, first angle and direction."""
+    begin = int(traces.offsets[run.row])
+    part = slice(begin + run.start, begin + run.stop)
+    rest = slice(begin + run.stop, int(traces.offsets[run.row + 1]))
+    angle, torque, after = traces.angle_deg[part], traces.torque_nm[part], traces.angle_deg[rest]
+    if not run.forward and (run.start > 0 or -torque.min() > torque.max()):
+        # Against the thread: the torque is counted below zero, within one recording always.
+        torque = -torque
+    turned = np.abs(angle - angle[0])
+    stop = int(np.argmax(turned)) + 1
+    beyond = _beyond(turned[:stop], np.abs(np.concatenate([angle[stop:], after])[:1] - angle[0]))
+    torque, turned = torque[:stop], turned[:stop]
+    span = float(turned[-1]) + beyond
+    step = float(np.median(np.diff(turned))) if len(turned) > 1 else span
+    return torque, turned, span, step, (float(angle[0]), 1.0 if angle[stop - 1] >= angle[0] else -1.0)
+
+
+def _beyond(turned: FloatArray, following: FloatArray) -> float:
+    """Degrees that the turning went on between the last sample and the reversal.
+
+    Samples lie so many degrees of way apart: what the next one lacks in distance was turned there and back.
+    """
+    if len(turned) < 2 or not len(following):
+        return 0.0
+    step = float(np.median(np.diff(turned[-_LOCAL_STEPS:])))
+    return float(np.clip(0.5 * (step - abs(turned[-1] - following[0])), 0.0, 0.5 * step))
+
+
+def _rise_line(depth: FloatArray, torque: FloatArray, most_deg: float) -> StraightLine | None:
+    """Over depth below the highest angle, as deep as the torque is above a share of its highest."""
+    low = np.flatnonzero((torque < RISE_SHARE * torque[-1]) | (depth > most_deg))
+    start = int(low[-1]) + 1 if len(low) else 0
+    return _line(depth[start:][::-1], torque[start:][::-1])
+
+
+def _moved_line(turned: FloatArray, torque: FloatArray, forward: bool) -> StraightLine | None:
+    """Of a run that starts tight: past the play of the tool, where the torque has the sign of the run."""
+    if torque.max() <= 0.0:
+        return None
+    against = np.flatnonzero(torque > RISE_SHARE * torque.max())
+    first = int(against[0]) if forward else int(np.argmax(torque))
+    step = float(np.median(np.diff(turned)))
+    past = turned[first] + min(PEAK_OVER_DEG + step, PEAK_OVER_SHARE * (turned[-1] - turned[first]))
+    first = int(np.searchsorted(turned, past))
+    return _line(turned[first:], torque[first:])
+
+
+def _line(depth: FloatArray, torque: FloatArray) -> StraightLine | None:
+    if len(depth) < 2:
+        return None
+    return longest_line(depth, torque, min(LEAST_DEG, LEAST_SHARE * float(np.ptp(depth))))
+
+
+def first_movement(turned: FloatArray, torque: FloatArray, line: StraightLine) -> tuple[float, float]:
+    """Degrees at which the fastener first moves, and the breakaway torque.
+
+    The torque climbs while the tool winds up, meets the running line from below, and is highest where the
+    fastener breaks away; the climb drawn on to that height is the place.
+    """
+    running = line.level - line.slope * turned
+    over = np.flatnonzero((torque >= (1.0 - MEETS_SHARE) * running) & (turned <= line.start + 1e-9))
+    at = int(over[0]) if len(over) else min(int(np.searchsorted(turned, line.start)), len(turned) - 1)
+    near = np.flatnonzero((turned >= turned[at]) & (turned <= turned[at] + PEAK_WITHIN_DEG))
+    top = int(near[np.argmax((torque - running)[near])])
+    peak = float(torque[top])
+    climb = np.flatnonzero((torque[:at] > CLIMB[0] * peak) & (torque[:at] < CLIMB[1] * peak))
+    if at == 0:
+        return float(turned[top]), peak
+    if len(climb) > 1:
+        rate, level = np.polyfit(turned[climb], torque[climb], 1)
+        moved = (peak - level) / rate if rate > 0.0 else turned[at]
+    else:
+        moved = 0.5 * (turned[at - 1] + turned[at])
+    return float(np.clip(moved, turned[at - 1], turned[top])), peak
