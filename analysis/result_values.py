@@ -17,6 +17,7 @@ from analysis.catalogue.reasons import REASONS
 from analysis.catalogue.rules import RULES
 from analysis.catalogue.verdicts import VERDICTS
 from analysis.facts import Facts
+from analysis.joint.back_off_values import back_off_columns
 from analysis.joint.clamp_columns import clamp_columns
 from analysis.operation.table import OPERATIONS, OperationTable
 from analysis.traces import TraceSet
@@ -33,6 +34,13 @@ def result_values(facts: Facts) -> dict[str, Any]:
     values |= {name: work_out(facts) for name, work_out in COMPUTED.items()}
     values |= operation_values(facts.operations)
     rows = facts.joint_rows
+    backed = back_off_columns(facts.curves, facts.operations.back_offs, rows.definition_of)
+    values |= {
+        "measured_stiffness_n_per_deg": backed.stiffness_n_per_deg,
+        "measured_stiffness_uncertainty_n_per_deg": backed.stiffness_uncertainty_n,
+        "measured_friction": backed.friction,
+        "measured_friction_uncertainty": backed.friction_uncertainty,
+    }
     return values | clamp_columns(
         facts.traces, facts.curves, facts.clamp, rows.codes, rows.definitions, rows.names
     )

@@ -322,7 +322,25 @@ FURTHER: tuple[Figure, ...] = (
         decimals=3,
     ),
     Figure("cause_weight", "Cause weight", "", "0 to 1, for ranking; not a probability."),
-    _text("operation", "Operation", "tightening, impulse tightening or loosening."),
+    _text("operation", "Operation", "tightening, impulse tightening, loosening or back-off."),
+    Figure(
+        "measured_stiffness_n_per_deg", "Stiffness, by back-off", "N/deg",
+        "Clamp force per degree from the slopes of tightening and of turning back, whatever the friction.",
+        uncertainty="measured_stiffness_uncertainty_n_per_deg", decimals=0,
+    ),
+    Figure(
+        "measured_stiffness_uncertainty_n_per_deg", "Stiffness uncertainty", "N/deg",
+        "Standard uncertainty of the stiffness by back-off.", decimals=0,
+    ),
+    Figure(
+        "measured_friction", "Friction, by back-off", "",
+        "One coefficient for thread and head from a back-off, with the geometry of the joint.",
+        uncertainty="measured_friction_uncertainty", decimals=4,
+    ),
+    Figure(
+        "measured_friction_uncertainty", "Friction uncertainty", "",
+        "Standard uncertainty of the friction by back-off.", decimals=4,
+    ),
     Figure("stages", "Stages", "", "Stages up to the final point, by the tool's steps and by stops.",
     "count"),
     Figure("pause_torque_nm", "Torque at the stop", "N·m", "End torque of the stage before the last stop."),

@@ -16,10 +16,9 @@ from analysis.joint.definition import JointDefinition
 from analysis.joint.pair_force import PairEstimate, estimate_force_from_pair
 from analysis.joint.thread import parse_thread
 from analysis.operation.loosening_runs import BREAKAWAY_REASONS, LooseningTable
+from analysis.operation.same_fastener import turned_again
 from analysis.traces import Trace, TraceSet
 
-#: Attributes that tell which bolt was turned: all of them must be given and the same.
-SAME_BOLT = ("joint", "part", "position")
 #: The free running of a loosened bolt is read over the last half turn, where the recording goes on for a
 #: whole turn beyond the break-away: common practice, no source.
 FREE_OVER_DEG, FREE_AFTER_DEG = 180.0, 360.0
@@ -58,28 +57,8 @@ class LooseningPair:
 
 
 def find_pairs(traces: TraceSet, loosenings: LooseningTable) -> list[tuple[int, int]]:
-    """Rows of tightening and loosening of the same bolt: the last tightening before each loosening.
-
-    A pair needs the same joint, part and position on both recordings; nothing is guessed from names. Where
-    the recordings say when they were made, a tightening after the loosening is not taken.
-    """
-    loosened = np.flatnonzero(loosenings.is_loosening).tolist()
-    if not loosened or any(name not in traces.attributes.column_names for name in SAME_BOLT):
-        return []
-    keys = list(zip(*(traces.column(name) for name in SAME_BOLT), strict=True))
-    started = traces.column("started_at") if "started_at" in traces.attributes.column_names else None
-    by_bolt: dict[tuple[object, ...], list[int]] = {}
-    for row, key in enumerate(keys):
-        if None not in key and not loosenings.is_loosening[row]:
-            by_bolt.setdefault(key, []).append(row)
-    pairs = []
-    for row in loosened:
-        before = by_bolt.get(keys[row], [])
-        if started is not None and started[row] is not None:
-            before = [one for one in before if started[one] is None or started[one] <= started[row]]
-        if before:
-            pairs.append((before[-1], row))
-    return pairs
+    """Rows of tightening and loosening of the same bolt: the last tightening before each loosening."""
+    return [(on, off) for on, off, _ in turned_again(traces, loosenings.is_loosening)]
 
 
 def free_running_nm(trace: Trace) -> float:

@@ -12,12 +12,9 @@ from analysis.operation.turning_runs import Run
 
 FloatArray = NDArray[np.float64]
 
-#: What is not known of where the fastener stands while the tool turns through its play: share of a sample's
-#: distance, and degrees at least (own choice).
-PLACE_SHARE, PLACE_DEG = 0.4, 0.1
 #: Standard uncertainty of slopes and torques that no noise shows: friction both ways, relaxation in between
 #: (own choice, as shares).
-LEAST_UNCERTAINTY = 0.006
+LEAST_UNCERTAINTY = 0.004
 #: Prevailing torque that was not read is taken as none, give or take this share of the end torque.
 UNREAD_PREVAILING = 0.01
 #: Loading and unloading are told apart from this difference of stiffness and so many standard uncertainties on.
@@ -25,8 +22,10 @@ HYSTERESIS_SHARE, HYSTERESIS_SIGMAS = 0.08, 2.5
 #: The second tightening is taken for the first one's friction within this difference of slope.
 SAME_SLOPE = 0.04
 
+#: A fastener that keeps this share of its clamp force was backed off, not loosened (own choice).
+HELD_SHARE = 0.1
 #: A line is drawn on to a turning point over so many degrees at least (own choice).
-REACH_DEG = 3.0
+REACH_DEG = 4.0
 
 YIELDED = "the bolt yielded before it was turned back"
 NO_LINE = "no straight stretch on the way {0}"
@@ -48,8 +47,8 @@ class Turn:
         Highest torque within the first degrees of movement; NaN for the run that starts loose.
     moved_at_deg : float
         Where the fastener first moved, on the recording's axis; NaN for the run that starts loose.
-    step_deg : float
-        Median distance of samples.
+    place_deg : float
+        Standard uncertainty of where the run ends and begins, degrees.
     line : StraightLine or None
         Over degrees turned: back from the highest angle forward, on from the first movement otherwise.
     """
@@ -60,7 +59,7 @@ class Turn:
     turned_deg: float
     breakaway_nm: float
     moved_at_deg: float
-    step_deg: float
+    place_deg: float
     line: StraightLine | None
 
 
@@ -112,6 +111,12 @@ class BackOff:
     def tightening_row(self) -> int:
         """The recording whose clamp force was turned back from."""
         return self.turns[0].run.row
+
+    @property
+    def back_rows(self) -> tuple[int, ...]:
+        """Recordings that were a back-off; none where the fastener was loosened for good."""
+        loosened = len(self.turns) == 2 and self.turns[1].run.start == 0 and not self.left_share >= HELD_SHARE
+        return () if loosened else (self.turns[1].run.row,)
 
     @property
     def hysteresis(self) -> bool:
@@ -178,7 +183,8 @@ def compare_turns(found: BackOff, *, yielded: bool) -> BackOff:
     if not ons:
         return replace(found, reason=YIELDED if yielded else NO_LINE.format("on"))
     taken = 0.0 if np.isnan(found.prevailing_nm) else found.prevailing_nm
-    unread = UNREAD_PREVAILING * found.end_torque_nm if np.isnan(found.prevailing_nm) else 0.0
+    top = first.end_torque_nm if first.line is None else first.line.level
+    unread = UNREAD_PREVAILING * top if np.isnan(found.prevailing_nm) else 0.0
     equations = _equations(ons, first, back, taken)
     by_levels, levels_u = _of(equations, equations.level, unread)
     by_slopes, slopes_u = _of(equations, ~equations.level, unread)
@@ -200,6 +206,7 @@ def compare_turns(found: BackOff, *, yielded: bool) -> BackOff:
         by_levels=by_levels,
         by_slopes=by_slopes,
         stiffness_ratio=stiffness,
+        end_torque_nm=top,
         left_share=float(np.clip(left, 0.0, 1.0)),
         running_nm=running,
     )
@@ -250,16 +257,17 @@ def _equations(ons: list[Turn], first: Turn, back: Turn, prevailing_nm: float) -
         on_cov += way @ turn.line.covariance @ way.T
     back_values, on_values = np.array([row[0] for row in rows]), np.array([row[1] for row in rows])
     level = np.array([row[5] for row in rows])
-    place = float(np.hypot(PLACE_SHARE * back.step_deg, PLACE_DEG)) * level
+    place = back.place_deg * level
     back_cov += np.diag((place * line.slope) ** 2 + (LEAST_UNCERTAINTY * back_values) ** 2)
-    on_cov += np.diag((place * np.array([abs(ons[row[4]].line.slope) for row in rows])) ** 2)
+    on_place = np.array([ons[row[4]].place_deg * row[5] for row in rows])
+    on_cov += np.diag((on_place * np.array([abs(ons[row[4]].line.slope) for row in rows])) ** 2)
     return _Equations(back_values, on_values, back_cov, on_cov, level)
 
 
 def _reaches(line: StraightLine, place: float) -> bool:
-    """Whether the line's own stretch comes near a place: drawn on no farther than a third of its length."""
+    """Whether the line's own stretch comes near a place: drawn on no farther than half its length."""
     beyond = max(line.start - place, place - line.stop, 0.0)
-    return beyond <= max(REACH_DEG, (line.stop - line.start) / 3.0)
+    return beyond <= max(REACH_DEG, (line.stop - line.start) / 2.0)
 
 
 def _of(equations: _Equations, keep: NDArray[np.bool_], unread: float) -> tuple[float, float]:

@@ -29,15 +29,18 @@ LEAST_DEG, LEAST_SHARE = 4.0, 0.4
 #: Of a run forward, only torques above this share of its highest one: below, parts are still drawn together.
 RISE_SHARE = 0.25
 #: The breakaway has decayed after so many degrees, or so much of the run, whichever is less (own choice).
-PEAK_OVER_DEG, PEAK_OVER_SHARE = 2.0, 0.25
+PEAK_OVER_DEG, PEAK_OVER_SHARE = 2.5, 0.3
 #: A torque this near to the running line has reached it, as a share of it (own choice).
 MEETS_SHARE = 0.02
 #: The rise is fitted no deeper than so many times the way back: what both go through (own choice).
 COMMON = 1.15
 #: The climb of the torque while a tool winds up is read between these shares of the breakaway (own choice).
 CLIMB = (0.2, 0.95)
-#: Steps before a reversal by which the distance of samples there is told.
-_LOCAL_STEPS = 6
+#: A farthest sample nearer than this to the one before it, in steps, was taken after the reversal.
+_RETURNED_SHARE = 0.97
+#: What is not known of where the fastener stands while the tool turns through its play: share of a sample's
+#: distance, of one where the recording ends with the run, and degrees at least (own choice).
+PLACE_SHARE, CUT_SHARE, PLACE_DEG = 0.25, 0.7, 0.1
 #: The breakaway peak is looked for within so many degrees of the first movement: common practice, no source.
 PEAK_WITHIN_DEG = 2.5
 
@@ -73,7 +76,7 @@ def _back_off(traces: TraceSet, curves: CurveTable, runs: Sequence[Run]) -> Back
     prevailing = float(curves.prevailing_torque_nm[first])
     later = tuple(read_turn(traces, run) for run in runs[1:])
     turns = (read_rise(traces, runs[0], COMMON * later[0].turned_deg), *later)
-    found = BackOff(rows, turns, prevailing, end_torque_nm=turns[0].end_torque_nm)
+    found = BackOff(rows, turns, prevailing)
     return compare_turns(found, yielded=yielded)
 
 
@@ -85,50 +88,55 @@ def read_rise(traces: TraceSet, run: Run, depth_deg: float) -> Turn:
     depth_deg : float
         How deep the line may reach: what the way back does not go through again is not compared.
     """
-    torque, turned, span, step, _ = _way(traces, run)
+    torque, turned, span, place, _ = _way(traces, run)
     line = _rise_line(span - turned, torque, depth_deg)
-    return Turn(run, True, float(torque[-1]), span, math.nan, math.nan, step, line)
+    return Turn(run, True, float(torque.max()), span, math.nan, math.nan, place, line)
 
 
 def read_turn(traces: TraceSet, run: Run) -> Turn:
     """Figures of a run that starts tight: first movement, breakaway, straight stretch from there on."""
-    torque, turned, span, step, start = _way(traces, run)
+    torque, turned, span, place, start = _way(traces, run)
     line = _moved_line(turned, torque, run.forward)
+    end = float(torque.max() if run.forward else torque[-1])
     if line is None:
         peak = math.nan if run.forward else float(torque.max())
-        return Turn(run, run.forward, float(torque[-1]), span, peak, math.nan, step, None)
+        return Turn(run, run.forward, end, span, peak, math.nan, place, None)
     moved, peak = first_movement(turned, torque, line)
     at = start[0] + start[1] * moved
-    return Turn(run, run.forward, float(torque[-1]), span - moved, peak, at, step, line.from_depth(moved))
+    return Turn(run, run.forward, end, span - moved, peak, at, place, line.from_depth(moved))
 
 
 def _way(traces: TraceSet, run: Run) -> tuple[FloatArray, FloatArray, float, float, tuple[float, float]]:
-    """Torque in the way of turning, degrees turned, all of them, distance of samples, first angle and direction."""
+    """Torque in the way of turning, degrees turned, all of them, how well its end is known, first angle and way."""
     begin = int(traces.offsets[run.row])
     part = slice(begin + run.start, begin + run.stop)
     rest = slice(begin + run.stop, int(traces.offsets[run.row + 1]))
     angle, torque, after = traces.angle_deg[part], traces.torque_nm[part], traces.angle_deg[rest]
-    if not run.forward and (run.start > 0 or -torque.min() > torque.max()):
-        # Against the thread: the torque is counted below zero, within one recording always.
+    if not run.forward and np.median(torque) < 0.0:
         torque = -torque
     turned = np.abs(angle - angle[0])
     stop = int(np.argmax(turned)) + 1
-    beyond = _beyond(turned[:stop], np.abs(np.concatenate([angle[stop:], after])[:1] - angle[0]))
-    torque, turned = torque[:stop], turned[:stop]
-    span = float(turned[-1]) + beyond
+    following = np.abs(np.concatenate([angle[stop:], after])[:1] - angle[0])
+    beyond, returned = _beyond(turned[:stop], following)
+    span = float(turned[stop - 1]) + beyond
+    torque, turned = torque[: stop - returned], turned[: stop - returned]
     step = float(np.median(np.diff(turned))) if len(turned) > 1 else span
-    return torque, turned, span, step, (float(angle[0]), 1.0 if angle[stop - 1] >= angle[0] else -1.0)
+    place = math.hypot((PLACE_SHARE if len(following) else CUT_SHARE) * step, PLACE_DEG)
+    return torque, turned, span, place, (float(angle[0]), 1.0 if angle[stop - 1] >= angle[0] else -1.0)
 
 
-def _beyond(turned: FloatArray, following: FloatArray) -> float:
-    """Degrees that the turning went on between the last sample and the reversal.
+def _beyond(turned: FloatArray, following: FloatArray) -> tuple[float, int]:
+    """Degrees from the farthest sample to the reversal, and whether that sample is on the way back already (1).
 
-    Samples lie so many degrees of way apart: what the next one lacks in distance was turned there and back.
+    Samples lie so many degrees of way apart: what the distance across the reversal lacks was turned there and
+    back.
     """
-    if len(turned) < 2 or not len(following):
-        return 0.0
-    step = float(np.median(np.diff(turned[-_LOCAL_STEPS:])))
-    return float(np.clip(0.5 * (step - abs(turned[-1] - following[0])), 0.0, 0.5 * step))
+    if len(turned) < 4 or not len(following):
+        return 0.0, 0
+    step = 0.5 * float(turned[-2] - turned[-4])
+    before, behind = float(turned[-1] - turned[-2]), float(turned[-1] - following[0])
+    beyond = float(np.clip(0.5 * (step - min(before, behind)), 0.0, 0.5 * step))
+    return beyond, int(before < min(behind, _RETURNED_SHARE * step))
 
 
 def _rise_line(depth: FloatArray, torque: FloatArray, most_deg: float) -> StraightLine | None:
@@ -147,7 +155,10 @@ def _moved_line(turned: FloatArray, torque: FloatArray, forward: bool) -> Straig
     step = float(np.median(np.diff(turned)))
     past = turned[first] + min(PEAK_OVER_DEG + step, PEAK_OVER_SHARE * (turned[-1] - turned[first]))
     first = int(np.searchsorted(turned, past))
-    return _line(turned[first:], torque[first:])
+    # Once the fastener is loose nothing more is to be read from the way back.
+    loose = np.flatnonzero(torque[first:] < RISE_SHARE * torque.max())
+    stop = first + int(loose[0]) if len(loose) and not forward else len(torque)
+    return _line(turned[first:stop], torque[first:stop])
 
 
 def _line(depth: FloatArray, torque: FloatArray) -> StraightLine | None:

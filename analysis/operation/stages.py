@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from analysis.curve.curve_table import CurveTable
 from analysis.operation.standstills import Standstills, find_standstills
+from analysis.operation.turning_runs import LEAST_AGAINST_SHARE
 from analysis.traces import TraceSet
 
 FloatArray = NDArray[np.float64]
@@ -28,13 +29,14 @@ STEP_REACH = 3
 BY_END, BY_STOP, BY_STEP, BY_BOTH = range(4)
 FOUND_BY = ("the final point", "a stop", "a step of the tool", "a stop and a step of the tool")
 
-WENT_ON, NO_TIME, NOT_SAMPLED, LAST_STAGE = 1, 2, 3, 4
+WENT_ON, NO_TIME, NOT_SAMPLED, LAST_STAGE, TURNED_BACK = 1, 2, 3, 4, 5
 STAGE_REASONS = {
     0: "",
     WENT_ON: "the tool went on without a stop",
     NO_TIME: "the recording has no time",
     NOT_SAMPLED: "the recording holds no sample of the stop",
     LAST_STAGE: "the last stage",
+    TURNED_BACK: "the fastener was turned back",
 }
 
 
@@ -261,6 +263,9 @@ def _table(
         ]
         pause[found_by == BY_STEP] = 0.0
     why = np.where(found_by == BY_END, LAST_STAGE, np.where(found_by == BY_STEP, WENT_ON, 0)).astype(np.int8)
+    # What the torque was against the thread is nothing that a pause took.
+    back = rest < -LEAST_AGAINST_SHARE * traces.torque_nm[at + end]
+    why[back], rest[back], overshoot[back] = TURNED_BACK, np.nan, np.nan
     untimed = np.where(found_by == BY_END, LAST_STAGE, NO_TIME).astype(np.int8)
     return StageTable(
         offsets=offsets,

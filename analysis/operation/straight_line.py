@@ -14,7 +14,12 @@ FloatArray = NDArray[np.float64]
 MOST_CELLS, FEWEST_CELLS = 72, 5
 #: A stretch is straight where scatter and bend stay within so many standard deviations of what noise makes
 #: (own choice).
-WITHIN_SIGMAS = 2.5
+WITHIN_SIGMAS = 3.0
+#: Share of the mean square of the differences that the noise is at least (own choice).
+MEAN_SQUARE_SHARE = 0.95
+#: Of the longest of many stretches the line is less certain than of one chosen beforehand, by this factor
+#: (measured on synthetic back-offs).
+SELECTION = 1.1
 #: Noise that is always allowed for, as a share of the highest torque (own choice: below any transducer's class).
 LEAST_NOISE = 0.0001
 
@@ -102,12 +107,11 @@ def longest_line(depth: FloatArray, torque_nm: FloatArray, least_deg: float) -> 
     straight = (scatter <= most) & (bend <= (WITHIN_SIGMAS * noise) ** 2)
     length = x[last] - x[first]
     # Where nothing is straight, the stretch that is nearest to it.
-    best = (
-        int(np.argmax(np.where(straight, length, -1.0))) if straight.any() else int(np.argmin(scatter / free))
-    )
+    nearest = np.argmin(scatter / free / length**2)
+    best = int(np.argmax(np.where(straight, length, -1.0)) if straight.any() else nearest)
     inside = slice(int(first[best]), int(last[best]) + 1)
     noise = max(noise, float(np.sqrt(scatter[best] / free[best])))
-    return line_through(x[inside], y[inside], noise)
+    return line_through(x[inside], y[inside], SELECTION * noise)
 
 
 def line_through(x: FloatArray, y: FloatArray, noise_nm: float) -> StraightLine:
@@ -123,8 +127,10 @@ def line_through(x: FloatArray, y: FloatArray, noise_nm: float) -> StraightLine:
 def _noise(y: FloatArray) -> float:
     """By second differences, whose median no bend and no peak moves much."""
     second = np.abs(y[2:] - 2.0 * y[1:-1] + y[:-2])
-    # Median size of a normal deviate 0.6745; a second difference carries sqrt(6) times the noise.
-    seen = float(np.median(second)) / 0.6745 / np.sqrt(6.0)
+    # Median size of a normal deviate 0.6745; a second difference carries sqrt(6) times the noise. Of few cells
+    # the median may be low by chance: not by more than this below the mean square.
+    seen = max(float(np.median(second)) / 0.6745, MEAN_SQUARE_SHARE * float(np.sqrt(np.mean(second**2))))
+    seen /= np.sqrt(6.0)
     return max(seen, LEAST_NOISE * float(np.abs(y).max()), 1e-12)
 
 

@@ -1,4 +1,4 @@
-"""What was done to the fastener: tightened by steady rotation, tightened by blows, or loosened."""
+"""What was done to the fastener: tightened by steady rotation, by blows, backed off, or loosened."""
 
 from __future__ import annotations
 
@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.reasons import LOOSENING, NO_FORWARD_ROTATION, NOT_FINITE, OPPOSITE_SIGN, TOO_FEW_SAMPLES
+from analysis.operation.back_off_ratio import BackOff
+from analysis.operation.back_offs import find_back_offs
 from analysis.operation.impulse import FEWEST_HIGH_SAMPLES, Pulses, find_pulses
 from analysis.operation.loosening_runs import LooseningTable, find_loosenings
 from analysis.operation.pulsed_points import with_pulsed_points
@@ -17,8 +19,8 @@ from analysis.operation.stages import StageTable, find_stages, stops_in_rise
 from analysis.traces import TraceSet
 
 #: Names by code; -1 where the recording shows no rotation that could be told.
-OPERATIONS = ("tightening", "impulse tightening", "loosening")
-TIGHTENING, IMPULSE, LOOSENED = range(len(OPERATIONS))
+OPERATIONS = ("tightening", "impulse tightening", "loosening", "back-off")
+TIGHTENING, IMPULSE, LOOSENED, BACKED_OFF = range(len(OPERATIONS))
 UNTOLD = -1
 
 
@@ -35,12 +37,19 @@ class OperationTable:
     loosenings : LooseningTable
     stages : StageTable
         Of the traces tightened by steady rotation.
+    back_offs : tuple of BackOff
+        Within one trace, and over several of one fastener.
     """
 
     operation: NDArray[np.int8]
     pulses: Pulses
     loosenings: LooseningTable
     stages: StageTable
+    back_offs: tuple[BackOff, ...] = ()
+
+    def back_off_of(self, row: int) -> BackOff | None:
+        """The back-off that a trace is part of, where there is one."""
+        return next((one for one in self.back_offs if row in one.rows), None)
 
     @property
     def pulsed(self) -> NDArray[np.bool_]:
@@ -58,7 +67,7 @@ class OperationTable:
     def unsteady(self) -> NDArray[np.bool_]:
         """Where the curve is none of a tightening by steady rotation, and is not compared with such
         curves."""
-        return np.asarray((self.operation == IMPULSE) | (self.operation == LOOSENED))
+        return np.asarray((self.operation == IMPULSE) | self.loosenings.is_loosening)
 
 
 def tell_operations(
@@ -85,6 +94,7 @@ def tell_operations(
     curves = _with_reasons(curves, loosenings)
     told = ~np.isin(curves.slope_reason, (NOT_FINITE, TOO_FEW_SAMPLES, NO_FORWARD_ROTATION, OPPOSITE_SIGN))
     steady = told & ~loosenings.is_loosening
+    back_offs = find_back_offs(traces, curves, loosenings)
     # Pulses make a poor curve: what steady rotation says of them is no reason to pass them over.
     rotated = (curves.slope_reason != NOT_FINITE) & ~loosenings.is_loosening
     stops = stops_in_rise(traces, curves, rotated)
@@ -92,9 +102,11 @@ def tell_operations(
     operation = np.where(steady, TIGHTENING, UNTOLD).astype(np.int8)
     operation[loosenings.is_loosening] = LOOSENED
     operation[pulses.rows] = IMPULSE
+    operation[[row for one in back_offs for row in one.back_rows]] = BACKED_OFF
     curves = with_pulsed_points(curves, pulses, find)
-    stages = find_stages(traces, curves, operation == TIGHTENING, stops)
-    return curves, OperationTable(operation, pulses, loosenings, stages)
+    tightened = (operation == TIGHTENING) | (operation == BACKED_OFF) & ~loosenings.is_loosening
+    stages = find_stages(traces, curves, tightened, stops)
+    return curves, OperationTable(operation, pulses, loosenings, stages, back_offs)
 
 
 def _with_reasons(curves: CurveTable, loosenings: LooseningTable) -> CurveTable:

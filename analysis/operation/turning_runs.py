@@ -19,6 +19,8 @@ LEAST_BACK_DEG, LEAST_AGAIN_DEG = 15.0, 5.0
 #: Torque against the thread, over the torque before, from which a turn back moved the fastener and not the
 #: tool alone: common practice, no source. Loosening takes half of the tightening torque and more.
 LEAST_AGAINST_SHARE = 0.15
+#: Turning back takes less than tightening took; more than so many times as much, and nothing was tightened before.
+MOST_AGAINST_SHARE = 1.5
 
 
 @dataclass(frozen=True)
@@ -81,13 +83,16 @@ def find_runs(traces: TraceSet) -> dict[int, tuple[Run, ...]]:
             Run(int(row), start, stop, number % 2 == 0)
             for number, (start, stop) in enumerate(itertools.pairwise(edges))
         )
-        if len(runs) > 1 and _against(torque[: runs[0].stop], torque[runs[1].start : runs[1].stop]):
+        if len(runs) < 2 or np.ptp(angle[: runs[0].stop]) < LEAST_AGAIN_DEG:
+            continue
+        if _against(torque[: runs[0].stop], torque[runs[1].start : runs[1].stop]):
             found[int(row)] = runs
     return found
 
 
 def _against(before_nm: FloatArray, back_nm: FloatArray) -> bool:
-    return -float(back_nm.min()) >= LEAST_AGAINST_SHARE * float(before_nm.max()) > 0.0
+    tight, against = float(before_nm.max()), -float(back_nm.min())
+    return LEAST_AGAINST_SHARE * tight <= against <= MOST_AGAINST_SHARE * tight
 
 
 def _turned_back(traces: TraceSet) -> IntArray:
