@@ -98,6 +98,8 @@ def analyse(
         Where `cancelled` said so.
     """
     from analysis.joint import estimate_clamp
+    from analysis.joint.back_off_learning import calibrated_stiffness
+    from analysis.joint.routes import calibrate
 
     settings = settings or Settings()
     joints = apply_limits(joints, decisions)
@@ -107,6 +109,8 @@ def analyse(
     curves, operations = _curves_and_operations(traces, rows, settings.curve, progress, cancelled)
     curves = apply_moved_edges(traces, curves, decisions)
     _stop_if(cancelled)
+    joints = calibrate(joints, calibrated_stiffness(operations.back_offs, rows.name_of, joints))
+    rows = replace(rows, definitions=tuple(joints.get(name) for name in rows.names))
     clamp = estimate_clamp(traces, curves, rows.per_trace(), joints, settings)
     clamp = clamp.without(operations.pulsed, f"not evaluated: {REASONS[PULSED_TORQUE]}")
     rules = withhold_pulsed(evaluate_rules(curves, rows, clamp), operations.pulsed, operations.sparse)

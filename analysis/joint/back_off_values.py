@@ -180,22 +180,24 @@ def back_off_columns(
         Definition of the joint of a trace, by its row.
     """
     n = len(curves)
-    columns = [np.full(n, np.nan) for _ in range(6)]
+    stiffness, stiffness_u, friction, friction_u, force, force_u = (np.full(n, np.nan) for _ in range(6))
     loosened = np.zeros(n, np.bool_)
     for one in back_offs:
         value = back_off_value(one, definition_of(one.tightening_row))
-        figures = (
-            value.stiffness_n_per_deg,
-            value.stiffness_uncertainty_n,
-            value.friction,
-            value.friction_uncertainty,
+        rows = list(one.rows)
+        stiffness[rows], stiffness_u[rows] = (
+            _or_nan(value.stiffness_n_per_deg),
+            _or_nan(value.stiffness_uncertainty_n),
         )
-        for column, figure in zip(columns, figures, strict=False):
-            column[list(one.rows)] = np.nan if figure is None else figure
+        friction[rows], friction_u[rows] = _or_nan(value.friction), _or_nan(value.friction_uncertainty)
         for row in {turn.run.row for turn in one.turns if turn.forward}:
-            columns[4][row], columns[5][row] = _final_force(curves, one, value, row)
+            force[row], force_u[row] = _final_force(curves, one, value, row)
             loosened[row] = not one.back_rows
-    return BackOffColumns(*columns, loosened=loosened)
+    return BackOffColumns(stiffness, stiffness_u, friction, friction_u, force, force_u, loosened)
+
+
+def _or_nan(value: float | None) -> float:
+    return math.nan if value is None else value
 
 
 def _final_force(curves: CurveTable, back_off: BackOff, value: BackOffValue, row: int) -> tuple[float, float]:

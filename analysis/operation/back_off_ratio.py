@@ -256,12 +256,11 @@ def _equations(ons: list[Turn], first: Turn, back: Turn, prevailing_nm: float) -
         way = np.stack([row[3] for row in rows]) * mine[:, None]
         on_cov += way @ turn.line.covariance @ way.T
     back_values, on_values = np.array([row[0] for row in rows]), np.array([row[1] for row in rows])
-    level = np.array([row[5] for row in rows])
-    place = back.place_deg * level
-    back_cov += np.diag((place * line.slope) ** 2 + (LEAST_UNCERTAINTY * back_values) ** 2)
-    on_place = np.array([ons[row[4]].place_deg * row[5] for row in rows])
-    on_cov += np.diag((on_place * np.array([abs(ons[row[4]].line.slope) for row in rows])) ** 2)
-    return _Equations(back_values, on_values, back_cov, on_cov, level)
+    levels = np.array([row[5] for row in rows], np.bool_)
+    back_cov += np.diag((back.place_deg * line.slope * levels) ** 2 + (LEAST_UNCERTAINTY * back_values) ** 2)
+    placed = np.array([ons[row[4]].place_deg * _slope_of(ons[row[4]])[0] for row in rows])
+    on_cov += np.diag((placed * levels) ** 2)
+    return _Equations(back_values, on_values, back_cov, on_cov, levels)
 
 
 def _reaches(line: StraightLine, place: float) -> bool:

@@ -19,7 +19,7 @@ from analysis.operation.back_off_ratio import BackOff, Turn, compare_turns
 from analysis.operation.loosening_runs import LooseningTable
 from analysis.operation.same_fastener import turned_again
 from analysis.operation.straight_line import StraightLine, longest_line
-from analysis.operation.turning_runs import Run, find_runs
+from analysis.operation.turning_runs import FEWEST_SAMPLES, Run, find_runs
 from analysis.traces import TraceSet
 
 FloatArray = NDArray[np.float64]
@@ -57,12 +57,18 @@ def find_back_offs(traces: TraceSet, curves: CurveTable, loosenings: LooseningTa
     within = find_runs(traces)
     found = [_back_off(traces, curves, runs) for runs in within.values()]
     for on, off, again in turned_again(traces, loosenings.is_loosening):
-        if off in within or on in within or loosenings.slipped[off]:
+        rows = [row for row in (on, off, again) if row >= 0 and _readable(traces, row)]
+        if rows[:2] != [on, off] or off in within or on in within or loosenings.slipped[off]:
             continue
-        rows = [row for row in (on, off, again) if row >= 0]
         runs = tuple(_whole(traces, row, row != off) for row in rows)
         found.append(_back_off(traces, curves, runs))
     return tuple(sorted(found, key=lambda one: one.rows))
+
+
+def _readable(traces: TraceSet, row: int) -> bool:
+    part = slice(int(traces.offsets[row]), int(traces.offsets[row + 1]))
+    finite = np.isfinite(traces.angle_deg[part]).all() and np.isfinite(traces.torque_nm[part]).all()
+    return bool(traces.n_samples[row] >= FEWEST_SAMPLES and finite)
 
 
 def _whole(traces: TraceSet, row: int, forward: bool) -> Run:
@@ -140,7 +146,9 @@ def _beyond(turned: FloatArray, following: FloatArray) -> tuple[float, int]:
 
 
 def _rise_line(depth: FloatArray, torque: FloatArray, most_deg: float) -> StraightLine | None:
-    """Over depth below the highest angle, as deep as the torque is above a share of its highest."""
+    """Over depth below the highest angle, as deep as the torque is above a share of its last."""
+    if not len(torque):
+        return None
     low = np.flatnonzero((torque < RISE_SHARE * torque[-1]) | (depth > most_deg))
     start = int(low[-1]) + 1 if len(low) else 0
     return _line(depth[start:][::-1], torque[start:][::-1])
@@ -153,6 +161,8 @@ def _moved_line(turned: FloatArray, torque: FloatArray, forward: bool) -> Straig
     against = np.flatnonzero(torque > RISE_SHARE * torque.max())
     first = int(against[0]) if forward else int(np.argmax(torque))
     step = float(np.median(np.diff(turned)))
+    if len(turned) - first < FEWEST_SAMPLES:
+        return None
     past = turned[first] + min(PEAK_OVER_DEG + step, PEAK_OVER_SHARE * (turned[-1] - turned[first]))
     first = int(np.searchsorted(turned, past))
     # Once the fastener is loose nothing more is to be read from the way back.

@@ -119,9 +119,8 @@ def line_through(x: FloatArray, y: FloatArray, noise_nm: float) -> StraightLine:
     design = np.stack([np.ones_like(x), -x], axis=1)
     covariance = np.linalg.inv(design.T @ design)
     level, slope = covariance @ design.T @ y
-    return StraightLine(
-        float(slope), float(level), covariance * noise_nm**2, float(x[0]), float(x[-1]), noise_nm
-    )
+    spread = np.asarray(covariance * noise_nm**2, np.float64)
+    return StraightLine(float(slope), float(level), spread, float(x[0]), float(x[-1]), noise_nm)
 
 
 def _noise(y: FloatArray) -> float:
@@ -131,7 +130,7 @@ def _noise(y: FloatArray) -> float:
     # the median may be low by chance: not by more than this below the mean square.
     seen = max(float(np.median(second)) / 0.6745, MEAN_SQUARE_SHARE * float(np.sqrt(np.mean(second**2))))
     seen /= np.sqrt(6.0)
-    return max(seen, LEAST_NOISE * float(np.abs(y).max()), 1e-12)
+    return float(max(seen, LEAST_NOISE * float(np.abs(y).max()), 1e-12))
 
 
 def _residuals(

@@ -21,6 +21,8 @@ LEAST_BACK_DEG, LEAST_AGAIN_DEG = 15.0, 5.0
 LEAST_AGAINST_SHARE = 0.15
 #: Turning back takes less than tightening took; more than so many times as much, and nothing was tightened before.
 MOST_AGAINST_SHARE = 1.5
+#: A run has so many samples at least (own choice: fewer make no slope).
+FEWEST_SAMPLES = 4
 
 
 @dataclass(frozen=True)
@@ -83,7 +85,8 @@ def find_runs(traces: TraceSet) -> dict[int, tuple[Run, ...]]:
             Run(int(row), start, stop, number % 2 == 0)
             for number, (start, stop) in enumerate(itertools.pairwise(edges))
         )
-        if len(runs) < 2 or np.ptp(angle[: runs[0].stop]) < LEAST_AGAIN_DEG:
+        runs = tuple(run for run in runs if run.stop - run.start >= FEWEST_SAMPLES)
+        if len(runs) < 2 or runs[1].forward or np.ptp(angle[: runs[0].stop]) < LEAST_AGAIN_DEG:
             continue
         if _against(torque[: runs[0].stop], torque[runs[1].start : runs[1].stop]):
             found[int(row)] = runs

@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 
 from analysis.joint import joints_from_text
+from analysis.joint.back_off_learning import calibrated_stiffness, measured_routes, plan_back_offs
 from analysis.joint.back_off_values import (
+    back_off_columns,
     back_off_value,
     friction_lever_mm,
     helix_factor,
@@ -152,3 +154,43 @@ def test_the_final_point_is_the_highest_torque_whatever_came_before():
         )
         assert (analysis.curves.final_index[0] > 0.95 * len(traces[0])) == last
         assert np.isfinite(analysis.curves.snug_angle_deg[0])
+
+
+def test_back_offs_of_some_bolts_calibrate_the_joint_for_the_others():
+    """The definition states 20 % too much stiffness; three bolts that were backed off put it right."""
+    joints = joints_from_text(HUB + "stiffness_n_per_deg = 1118.0\nstiffness_scatter_percent = 15.0\n")
+    cases = [replace(S1, noise_share=0.003, back_deg=back) for back in (20.0, 24.0, 30.0)]
+    analysis = analyse(recorded(*cases)[0], joints)
+    (hub,) = analysis.joint_rows.definitions
+    assert hub.parts["stiffness_n_per_deg"] == pytest.approx(931.38, rel=0.03)
+    assert hub.parts["stiffness_scatter_percent"] < 10.0
+    assert hub.parts["stiffness_source"] == "measured by back-offs of 3 bolts"
+    assert joints["hub"].parts["stiffness_n_per_deg"] == 1118.0
+
+
+def test_the_plan_promises_what_a_back_off_then_keeps():
+    traces, _ = recorded(*(replace(S1, noise_share=0.003, back_deg=20.0, again_nm=None) for _ in range(5)))
+    analysis = analyse(traces, joints_from_text(HUB))
+    stated = joints_from_text(HUB)["hub"]
+    plan = plan_back_offs(analysis.curves, np.arange(5), stated)
+    assert plan.after < plan.before
+    assert f"on {plan.bolts} bolts" in plan.sentence
+    (learnt,) = calibrated_stiffness(
+        analysis.operations.back_offs, analysis.joint_rows.name_of, {"hub": stated}
+    ).values()
+    own = back_off_value(analysis.operations.back_offs[0], stated)
+    assert learnt.uncertainty_n < own.stiffness_uncertainty_n
+    again = plan_back_offs(analysis.curves, np.arange(5), analysis.joints["hub"])
+    assert isinstance(again, str) or again.before < plan.before
+
+
+def test_routes_say_the_clamp_force_of_what_was_backed_off_and_of_nothing_else():
+    traces, (truth,) = recorded(replace(S1, again_nm=None), parted=True)
+    analysis = analyse(traces, joints_from_text(HUB))
+    columns = back_off_columns(
+        analysis.curves, analysis.operations.back_offs, analysis.joint_rows.definition_of
+    )
+    (route,) = measured_routes(columns)
+    assert route.name == "back-off"
+    assert route.known.tolist() == [True, False]
+    assert route.bound_kn(-1)[0] < truth.force_kn < route.bound_kn(1)[0]
