@@ -102,7 +102,15 @@ class TraceEngineering:
     def _pair(self, on: int, off: int, joint: str | None) -> LooseningPair:
         loosenings = self.operations.loosenings
         return estimate_pair(
-            self.traces, self.curves, loosenings, self.clamp, on, off, self.joints, joint or ""
+            self.traces,
+            self.curves,
+            loosenings,
+            self.clamp,
+            on,
+            off,
+            self.joints,
+            joint or "",
+            self.operations.back_off_of(off),
         )
 
     def _offset_deg(self, joint: str | None) -> float | None:

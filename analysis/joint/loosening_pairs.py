@@ -15,6 +15,7 @@ from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
 from analysis.joint.pair_force import PairEstimate, estimate_force_from_pair
 from analysis.joint.thread import parse_thread
+from analysis.operation.back_off_ratio import BackOff
 from analysis.operation.loosening_runs import BREAKAWAY_REASONS, LooseningTable
 from analysis.operation.same_fastener import turned_again
 from analysis.traces import Trace, TraceSet
@@ -22,7 +23,8 @@ from analysis.traces import Trace, TraceSet
 #: The free running of a loosened bolt is read over the last half turn, where the recording goes on for a
 #: whole turn beyond the break-away: common practice, no source.
 FREE_OVER_DEG, FREE_AFTER_DEG = 180.0, 360.0
-NO_FREE_RUNNING = "prevailing torque of the loosening not recorded, none taken off"
+NO_FREE_RUNNING = "prevailing torque of the loosening not recorded, that of the tightening taken off"
+BREAKAWAY_ONLY = "lower bound: the breakaway stands for the torque of the running bolt"
 
 
 @dataclass(frozen=True)
@@ -84,11 +86,17 @@ def estimate_pair(
     loosening_row: int,
     joints: Mapping[str, JointDefinition],
     joint: str,
+    back_off: BackOff | None = None,
 ) -> LooseningPair:
     """Clamp force of one bolt from both its recordings, prevailing torque taken off each.
 
+    The loosening torque is that of the running bolt, drawn back to its first movement, where the recording
+    shows it; else the breakaway, and the force is a lower bound.
+
     Parameters
     ----------
+    back_off : BackOff, optional
+        What was read of both recordings together.
     joint : str
         Key in `joints`; its thread gives the pitch.
     """
@@ -101,18 +109,23 @@ def estimate_pair(
         return LooseningPair(tightening_row, loosening_row, joint, absent, None, None)
     prevailing_on = _or_zero(curves.prevailing_torque_nm[tightening_row])
     free = free_running_nm(traces[loosening_row])
+    running = back_off is not None and math.isfinite(back_off.running_nm)
+    if back_off is not None and running:
+        off = back_off.running_nm
     estimate = estimate_force_from_pair(
         parse_thread(definition.thread),
         on,
         off,
         prevailing_on_nm=prevailing_on,
-        prevailing_off_nm=_or_zero(free),
+        prevailing_off_nm=free if math.isfinite(free) else prevailing_on,
+        running=running,
     )
     low, high = (
         float(column[tightening_row]) for column in (clamp.torque_force_low_kn, clamp.torque_force_high_kn)
     )
     known = (low, high) if math.isfinite(low) and math.isfinite(high) else None
-    note = "" if math.isfinite(free) else NO_FREE_RUNNING
+    notes = ["" if running else BREAKAWAY_ONLY, "" if math.isfinite(free) else NO_FREE_RUNNING]
+    note = "; ".join(text for text in notes if text)
     return LooseningPair(
         tightening_row, loosening_row, joint, estimate, known, _agrees(estimate, known), note, free
     )

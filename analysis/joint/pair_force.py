@@ -63,6 +63,8 @@ class PairEstimate:
     reason : str
         Why there is no force; empty where there is one.
     caution : str
+    at_least : bool
+        The loosening torque is a breakaway peak, higher than what runs: the force is a lower bound.
     """
 
     force_kn: float | None
@@ -71,10 +73,14 @@ class PairEstimate:
     loosening_nm: float
     reason: str = ""
     caution: str = CAUTION
+    at_least: bool = False
 
 
 #: Standard uncertainty of a recorded torque, as a share: common practice, no source.
 TORQUE_UNCERTAINTY = 0.01
+#: What a breakaway may differ from the running torque, over the friction torque: static over kinetic friction
+#: of 1.05 already makes the pair read 15 % low (M10, mu 0.12, derived).
+BREAKAWAY_UNCERTAINTY = 0.05
 
 
 def estimate_force_from_pair(
@@ -85,6 +91,7 @@ def estimate_force_from_pair(
     prevailing_on_nm: float = 0.0,
     prevailing_off_nm: float = 0.0,
     torque_uncertainty: float = TORQUE_UNCERTAINTY,
+    running: bool = True,
 ) -> PairEstimate:
     """Clamp force of one bolt from T_on - T_off = F P/pi, with the uncertainty that the difference carries.
 
@@ -96,6 +103,9 @@ def estimate_force_from_pair(
         Prevailing torque of either turn, taken off first, N·m.
     torque_uncertainty : float
         Standard uncertainty of each torque, as a share.
+    running : bool
+        The loosening torque is that of the running bolt, drawn back to the first movement; a breakaway peak
+        is not: static friction makes it higher, and the force a lower bound.
 
     Examples
     --------
@@ -110,5 +120,7 @@ def estimate_force_from_pair(
         reason = "not evaluated: the bolt came loose at no less than it was tightened with"
         return PairEstimate(None, None, on, off, reason)
     force = float(force_from_pair_kn(thread, on, off))
-    spread = math.pi / thread.pitch_mm * math.hypot(tightening_nm, loosening_nm) * torque_uncertainty
-    return PairEstimate(force, spread, on, off)
+    spread = math.hypot(tightening_nm, loosening_nm) * torque_uncertainty
+    if not running:
+        spread = math.hypot(spread, BREAKAWAY_UNCERTAINTY * 0.5 * (on + off))
+    return PairEstimate(force, math.pi / thread.pitch_mm * spread, on, off, at_least=not running)

@@ -51,6 +51,8 @@ class Turn:
         Standard uncertainty of where the run ends and begins, degrees.
     line : StraightLine or None
         Over degrees turned: back from the highest angle forward, on from the first movement otherwise.
+    drawn : tuple of (angle, torque)
+        Both ends of the straight stretch, as the recording counts them.
     """
 
     run: Run
@@ -61,6 +63,7 @@ class Turn:
     moved_at_deg: float
     place_deg: float
     line: StraightLine | None
+    drawn: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, eq=False)

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +19,7 @@ from analysis.curve.curve_table import CurveTable
 from analysis.operation.back_off_ratio import BackOff, Turn, compare_turns
 from analysis.operation.loosening_runs import LooseningTable
 from analysis.operation.same_fastener import turned_again
-from analysis.operation.straight_line import StraightLine, longest_line
+from analysis.operation.straight_line import WITHIN_SIGMAS, StraightLine, longest_line
 from analysis.operation.turning_runs import FEWEST_SAMPLES, Run, find_runs
 from analysis.traces import TraceSet
 
@@ -94,41 +95,73 @@ def read_rise(traces: TraceSet, run: Run, depth_deg: float) -> Turn:
     depth_deg : float
         How deep the line may reach: what the way back does not go through again is not compared.
     """
-    torque, turned, span, place, _ = _way(traces, run)
-    line = _rise_line(span - turned, torque, depth_deg)
-    return Turn(run, True, float(torque.max()), span, math.nan, math.nan, place, line)
+    way = _way(traces, run)
+    line = _rise_line(way.span - way.turned, way.torque, depth_deg)
+    drawn = (
+        () if line is None else tuple(way.point(way.span - d, line.at(d)) for d in (line.stop, line.start))
+    )
+    return Turn(run, True, float(way.torque.max()), way.span, math.nan, math.nan, way.place_deg, line, drawn)
 
 
 def read_turn(traces: TraceSet, run: Run) -> Turn:
     """Figures of a run that starts tight: first movement, breakaway, straight stretch from there on."""
-    torque, turned, span, place, start = _way(traces, run)
-    line = _moved_line(turned, torque, run.forward)
-    end = float(torque.max() if run.forward else torque[-1])
+    way = _way(traces, run)
+    line = _moved_line(way.turned, way.torque, run.forward)
+    highest, last = float(way.torque.max()), float(way.torque[-1])
+    end = highest if run.forward else last
     if line is None:
-        peak = math.nan if run.forward else float(torque.max())
-        return Turn(run, run.forward, end, span, peak, math.nan, place, None)
-    moved, peak = first_movement(turned, torque, line)
-    at = start[0] + start[1] * moved
-    return Turn(run, run.forward, end, span - moved, peak, at, place, line.from_depth(moved))
+        peak = math.nan if run.forward else highest
+        return Turn(run, run.forward, end, way.span, peak, math.nan, way.place_deg, None)
+    moved, peak = first_movement(way.turned, way.torque, line)
+    own = line.from_depth(moved)
+    drawn = tuple(way.point(moved + d, own.at(d)) for d in (own.start, own.stop))
+    at = way.point(moved, 0.0)[0]
+    return Turn(run, run.forward, end, way.span - moved, peak, at, way.place_deg, own, drawn)
 
 
-def _way(traces: TraceSet, run: Run) -> tuple[FloatArray, FloatArray, float, float, tuple[float, float]]:
-    """Torque in the way of turning, degrees turned, all of them, how well its end is known, first angle and way."""
+@dataclass(frozen=True, eq=False)
+class _Way:
+    """Samples of one run in the way that it turns.
+
+    Attributes
+    ----------
+    turned, torque : ndarray
+        Degrees from the run's first sample; torque with the sign of the run.
+    span, place_deg : float
+        All degrees, and how well their end is known.
+    first_deg, direction, sign : float
+        Angle of the first sample, and how the recording counts angle and torque of this run: 1 or -1.
+    """
+
+    turned: FloatArray
+    torque: FloatArray
+    span: float
+    place_deg: float
+    first_deg: float
+    direction: float
+    sign: float
+
+    def point(self, turned: float, torque_nm: float) -> tuple[float, float]:
+        """A place of the run, as the recording counts it."""
+        return float(self.first_deg + self.direction * turned), float(self.sign * torque_nm)
+
+
+def _way(traces: TraceSet, run: Run) -> _Way:
     begin = int(traces.offsets[run.row])
     part = slice(begin + run.start, begin + run.stop)
     rest = slice(begin + run.stop, int(traces.offsets[run.row + 1]))
     angle, torque, after = traces.angle_deg[part], traces.torque_nm[part], traces.angle_deg[rest]
-    if not run.forward and np.median(torque) < 0.0:
-        torque = -torque
+    sign = -1.0 if not run.forward and np.median(torque) < 0.0 else 1.0
     turned = np.abs(angle - angle[0])
     stop = int(np.argmax(turned)) + 1
     following = np.abs(np.concatenate([angle[stop:], after])[:1] - angle[0])
     beyond, returned = _beyond(turned[:stop], following)
     span = float(turned[stop - 1]) + beyond
-    torque, turned = torque[: stop - returned], turned[: stop - returned]
+    direction = 1.0 if angle[stop - 1] >= angle[0] else -1.0
+    torque, turned = sign * torque[: stop - returned], turned[: stop - returned]
     step = float(np.median(np.diff(turned))) if len(turned) > 1 else span
     place = math.hypot((PLACE_SHARE if len(following) else CUT_SHARE) * step, PLACE_DEG)
-    return torque, turned, span, place, (float(angle[0]), 1.0 if angle[stop - 1] >= angle[0] else -1.0)
+    return _Way(turned, torque, span, place, float(angle[0]), direction, sign)
 
 
 def _beyond(turned: FloatArray, following: FloatArray) -> tuple[float, int]:
@@ -187,7 +220,9 @@ def first_movement(turned: FloatArray, torque: FloatArray, line: StraightLine) -
     over = np.flatnonzero((torque >= (1.0 - MEETS_SHARE) * running) & (turned <= line.start + 1e-9))
     at = int(over[0]) if len(over) else min(int(np.searchsorted(turned, line.start)), len(turned) - 1)
     near = np.flatnonzero((turned >= turned[at]) & (turned <= turned[at] + PEAK_WITHIN_DEG))
-    top = int(near[np.argmax((torque - running)[near])])
+    excess = (torque - running)[near]
+    # Without a peak above the noise the running torque begins at once.
+    top = int(near[np.argmax(excess >= excess.max() - WITHIN_SIGMAS * line.noise_nm)])
     peak = float(torque[top])
     climb = np.flatnonzero((torque[:at] > CLIMB[0] * peak) & (torque[:at] < CLIMB[1] * peak))
     if at == 0:

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from analysis.joint import joints_from_text
 from analysis.pipeline import analyse
 from analysis.traces import TraceSet
+from tests.world.back_offs import back_off_toml, random_back_off, record_back_off
 from tests.world.known_clamp import (
     DRY,
     NO_FORCE_FAULTS,
@@ -56,9 +57,10 @@ class Size:
     each_fault: int
     lot_joints: int
     lot_traces: int
+    back_offs: int
 
 
-FULL, QUICK = Size(30, 100, 2, 20, 60), Size(10, 50, 1, 4, 30)
+FULL, QUICK = Size(30, 100, 2, 20, 60, 400), Size(10, 50, 1, 4, 30, 60)
 
 
 @dataclass(frozen=True, eq=False)
@@ -191,6 +193,35 @@ def fault_lines(stated: Stated) -> list[str]:
     return [f"{words:<42} {value:6.1f}   {wanted}" for words, value, wanted in shown]
 
 
+def back_off_lines(size: Size, seed: int) -> list[str]:
+    """What must be shown on back-offs, each of a joint of its own; and how often two uncertainties hold."""
+    rng = np.random.default_rng([seed, 3])
+    cases = [random_back_off(rng) for _ in range(size.back_offs)]
+    made = [record_back_off(case, rng) for case in cases]
+    ids = [f"bolt-{number:03d}" for number in range(len(cases))]
+    traces = TraceSet.from_lists(ids, [one[0] for one in made], [one[1] for one in made], {"joint": ids})
+    texts = [
+        back_off_toml(name, case.fastener, float(one[1].max()))
+        for name, case, one in zip(ids, cases, made, strict=True)
+    ]
+    results = analyse(traces, joints_from_text("\n".join(texts))).results()
+    lines = []
+    for words, column, true in (
+        ("stiffness", "measured_stiffness{}_n_per_deg", [one[3].stiffness_n_per_deg for one in made]),
+        ("friction", "measured_friction{}", [one[3].friction for one in made]),
+    ):
+        value, spread = (_real(results, column.format(part)) for part in ("", "_uncertainty"))
+        found = np.isfinite(value)
+        error = np.abs(value / np.array(true) - 1.0)
+        held = np.abs(value - np.array(true)) <= 2.0 * spread
+        lines.append(
+            f"{f'back-offs, {words}, median':<42} {quantile(error, found, 0.5):6.1f}   at most 3; p95 "
+            f"{quantile(error, found, 0.95):4.1f}, at most 10; found {100.0 * found.mean():5.1f}; within 2 u "
+            f"{share(held, found):5.1f}"
+        )
+    return lines
+
+
 def lot_lines(name: str, stated: Stated, *, sound: bool) -> list[str]:
     """What must be shown on whole shifts."""
     rows = np.ones(len(stated.ok), np.bool_)
@@ -228,6 +259,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(text)
     for name, one in shifts.items():
         print(*lot_lines(name, one, sound=name == "sound"), sep="\n")
+    print(*back_off_lines(size, chosen.seed), sep="\n")
     print(f"{time.perf_counter() - begun:.0f} s, seed {chosen.seed}")
     return 0
 

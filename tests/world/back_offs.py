@@ -6,7 +6,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from tests.world.cases import between, log_between, random_drawdown
 from tests.world.fastener import Fastener
+from tests.world.fastener_sizes import DIAMETERS_MM, HEADS, fastener_of
 from tests.world.model import Drawdown
 from tests.world.shapes import FloatArray, drawdown_share
 from tests.world.truth import sustained_slope
@@ -186,3 +188,39 @@ def _sampled(
     noise = case.noise_share * float(np.max(np.concatenate(torque[:2]))) * rng.standard_normal(len(marks))
     index = np.arange(len(angle))
     return (np.interp(at, index, angle), np.interp(at, index, value) + noise), stops
+
+
+def random_back_off(rng: np.random.Generator) -> BackOffCase:
+    """Any size, friction, drawdown and instrument: back by 18 to 35 deg, with play and a static peak."""
+    fastener = fastener_of(float(rng.choice(DIAMETERS_MM)), str(rng.choice(HEADS)))
+    length = fastener.diameter_mm * log_between(rng, 1.5, 5.0)
+    parts = 5.0 * np.ceil((fastener.bearing_mm + 0.7 * length + 5.0) / 5.0)
+    stiffness = fastener.clamp_kn_per_deg(length, float(parts), 205.0)
+    mu = between(rng, 0.08, 0.18)
+    force = between(rng, 0.45, 0.75) * fastener.yield_force_kn(float(rng.choice([640.0, 940.0])), mu)
+    mu_bearing = mu * between(rng, 0.8, 1.25)
+    torque = force * (fastener.lead_nm_per_kn + fastener.friction_nm_per_kn(mu, mu_bearing))
+    return BackOffCase(
+        fastener=fastener,
+        mu_thread=mu,
+        mu_bearing=mu_bearing,
+        clamp_kn_per_deg=stiffness,
+        force_kn=force,
+        drawdown=random_drawdown(rng, 0.8 * force / stiffness),
+        back_deg=between(rng, 18.0, 35.0),
+        again_nm=None if rng.random() < 0.3 else between(rng, 0.98, 1.02),
+        wind_up_deg=between(rng, 1.0, 8.0),
+        static_share=between(rng, 1.0, 1.2),
+        breaks_over_deg=between(rng, 0.3, 1.5),
+        prevailing_nm=0.0 if rng.random() < 0.6 else torque * between(rng, 0.02, 0.15),
+        noise_share=between(rng, 0.002, 0.01),
+        interval_deg=float(rng.choice([0.25, 0.5, 1.0])),
+    )
+
+
+def back_off_toml(name: str, fastener: Fastener, torque_nm: float) -> str:
+    """The least definition that a back-off needs: thread, and bearing face by its two diameters."""
+    return (
+        f'[joints.{name}]\nthread = "M{fastener.diameter_mm:g}"\ntarget_torque_nm = {torque_nm:.4g}\n'
+        f"bearing_diameter_mm = {fastener.bearing_mm}\nhole_diameter_mm = {fastener.hole_mm}\n"
+    )
