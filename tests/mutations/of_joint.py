@@ -1,0 +1,98 @@
+"""Mutations of the engineering of the joint: thread, friction, clamp force, stiffness, settling."""
+
+from __future__ import annotations
+
+from tests.mutations.mutation import Mutation, changes
+
+_J = "tests/analysis/joint/"
+_BOLTS, _TORQUE, _STIFFNESS = (_J + "test_bolts.py",), (_J + "test_torque.py",), (_J + "test_stiffness.py",)
+_CLAMP = (_J + "test_clamp_force.py", "tests/analysis/test_bars_of_a_shift.py")
+
+OF_JOINT: tuple[Mutation, ...] = (
+    *changes(
+        "analysis/joint/thread.py",
+        _BOLTS,
+        ("self.diameter_mm - 0.649519 * self.pitch_mm", "self.diameter_mm - 0.619519 * self.pitch_mm"),
+        ("self.diameter_mm - 1.226869 * self.pitch_mm", "self.diameter_mm - 1.082532 * self.pitch_mm"),
+        ("12: 1.75, 14: 2.0", "12: 1.5, 14: 2.0"),
+    ),
+    *changes(
+        "analysis/joint/property_class.py",
+        _BOLTS,
+        ('"10.9": Strength(1040, 940, 830)', '"10.9": Strength(1000, 900, 830)'),
+        ("CLASS_8_8_STEP_MM = 16.0", "CLASS_8_8_STEP_MM = 24.0"),
+    ),
+    *changes(
+        "analysis/joint/torque.py",
+        _TORQUE,
+        ("FLANK_ANGLE_DEG = 30.0", "FLANK_ANGLE_DEG = 27.5"),
+        (
+            "return thread.pitch_mm / (2.0 * math.pi) + thread_part",
+            "return thread.pitch_mm / math.pi + thread_part",
+        ),
+        (
+            "(tan_phi + tan_rho) / (1.0 - tan_phi * tan_rho)",
+            "(tan_phi + tan_rho) / (1.0 + tan_phi * tan_rho)",
+        ),
+        ("VDI_PITCH, VDI_THREAD = 0.16, 0.58", "VDI_PITCH, VDI_THREAD = 0.16, 0.50"),
+    ),
+    *changes(
+        "analysis/joint/utilisation.py",
+        (*_TORQUE, _J + "test_bolts.py"),
+        ("ASSEMBLY_USE = 0.9", "ASSEMBLY_USE = 0.95"),
+        ("ratio = 1.5 * thread.pitch_diameter_mm", "ratio = 1.0 * thread.pitch_diameter_mm"),
+    ),
+    *changes(
+        "analysis/joint/stiffness.py",
+        _STIFFNESS,
+        ("0.362 + 0.032 * math.log(beta / 2.0)", "0.362 - 0.032 * math.log(beta / 2.0)"),
+        ("thread.pitch_mm / (360.0 * (bolt_mm_per_n", "thread.pitch_mm / (180.0 * (bolt_mm_per_n"),
+        ("ENGAGED_THREAD_LENGTH = 0.5", "ENGAGED_THREAD_LENGTH = 1.0"),
+        (
+            "COMPUTED_SCATTER, MEASURED_SCATTER = 0.20, 0.10",
+            "COMPUTED_SCATTER, MEASURED_SCATTER = 0.05, 0.10",
+        ),
+    ),
+    *changes(
+        "analysis/joint/stiffness.py",
+        (_J + "test_yield_rules.py",),
+        ("PERMANENT_SHARE = 0.002", "PERMANENT_SHARE = 0.005"),
+    ),
+    *changes(
+        "analysis/joint/clamp_force.py",
+        _CLAMP,
+        ("COVERAGE = 2.0", "COVERAGE = 1.0"),
+        (
+            "np.maximum(final - most[positive], 0.0) / basis.lever_high_mm",
+            "np.maximum(final - most[positive], 0.0) / basis.lever_low_mm",
+        ),
+        ("positive = final - prevailing > 0.0", "positive = final + prevailing > 0.0"),
+        ("net = final - prevailing\n", "net = final + 0.0 * prevailing\n"),
+        (
+            "np.where(curves.yielded[rows] == 0, turned, on_line)",
+            "np.where(curves.yielded[rows] == 0, on_line, turned)",
+        ),
+        (
+            "np.fmax(low, angle_low), np.fmin(high, angle_high)",
+            "np.fmin(low, angle_low), np.fmax(high, angle_high)",
+        ),
+    ),
+    *changes(
+        "analysis/joint/relaxation.py",
+        (*_STIFFNESS, _J + "test_remaining.py"),
+        ('("10 to 40", "axial"): (3.0, 3.0, 2.0)', '("10 to 40", "axial"): (3.0, 4.5, 2.0)'),
+        ('(2 if counterpart == "nut" else 1) * face', '(1 if counterpart == "nut" else 1) * face'),
+    ),
+    *changes(
+        "analysis/joint/prevailing_limits.py",
+        (_J + "test_prevailing_limits.py",),
+        ("10: (10.5, 1.5, 1.0)", "10: (10.5, 1.0, 1.0)"),
+        ("limits.first_on_highest_nm - highest_nm", "highest_nm - limits.first_on_highest_nm"),
+    ),
+    *changes(
+        "analysis/joint/scatter.py",
+        _TORQUE + _BOLTS,
+        ("(1.0 - scatter) * (torque_nm - tolerance_nm)", "(1.0 - scatter) * (torque_nm + tolerance_nm)"),
+        ('"torque wrench": 0.25', '"torque wrench": 0.35'),
+    ),
+)
