@@ -24,6 +24,7 @@ from app.menus.joints import JointWindows
 from app.menus.mappings import Mappings
 from app.menus.reports import Reports
 from app.menus.side_windows import SideWindows
+from app.menus.studies import StudyWindows
 from app.menus.view import ViewMenu, list_actions
 from app.session.session import Session
 from app.wiring.links import Links, Views
@@ -64,6 +65,7 @@ class Menus(QObject):
         self.go = GoMenu(session, views.table, views.top)
         self.view = ViewMenu(session, preferences, views.curves, links.comparison)
         self.joints = JointWindows(session, self.beside)
+        self.studies = StudyWindows(session, self.reports, self.beside)
         self.help = HelpMenu(session, self.mappings.library().folder, self.beside)
         self.autosave = Autosave(session, preferences.data, self.files, window)
         self.book = ActionBook(session, self._rows(views), window)
@@ -109,7 +111,12 @@ class Menus(QObject):
                 *list_actions(views.top, views.distribution, views.table),
                 *self.view.look_actions(),
             ],
-            "Tools": [*self.joints.actions(), *self.mappings.actions(), *self.help.skipped_actions()],
+            "Tools": [
+                *self.joints.actions(),
+                *self.studies.actions(),
+                *self.mappings.actions(),
+                *self.help.skipped_actions(),
+            ],
             "Help": self.help.actions(),
         }
 

@@ -17,6 +17,7 @@ from app.menus.side_windows import SideWindows
 from app.session.report_work import (
     ComparisonRequest,
     PagedReports,
+    PagesRequest,
     ReportRequest,
     make_pages,
     site_template,
@@ -59,13 +60,13 @@ class Reports(QObject):
         """Put the report together in the background; the preview opens when it is there."""
         session = self.session
         chosen = session.selected_rows()
-        self._make(
+        self.make(
             ReportRequest(
                 session.analysis,
                 session.decisions,
                 tuple(chosen.tolist()) if len(chosen) > 1 else None,
                 session.view.torque_unit,
-                site_template(self.data),
+                self.template,
             )
         )
 
@@ -76,9 +77,15 @@ class Reports(QObject):
         session = self.session
         rows = tuple(first.tolist()), tuple(second.tolist())
         unit = session.view.torque_unit
-        self._make(ComparisonRequest(session.analysis, *rows, labels, unit, site_template(self.data)))
+        self.make(ComparisonRequest(session.analysis, *rows, labels, unit, self.template))
 
-    def _make(self, request: ReportRequest | ComparisonRequest) -> None:
+    @property
+    def template(self) -> Path | None:
+        """The site's template, where there is one."""
+        return site_template(self.data)
+
+    def make(self, request: PagesRequest) -> None:
+        """Put pages together in the background; the preview opens when they are there."""
         from app.printing import ready_to_print
 
         ready_to_print()

@@ -97,6 +97,56 @@ def make_comparison(
 
 
 @dataclass(frozen=True, eq=False)
+class StudyRequest:
+    """A study whose pages are wanted, and the results table that it stands on."""
+
+    study: Any
+    results: Any
+    template: Path | None = None
+
+
+def make_study_pages(
+    request: StudyRequest, progress: Callable[[int, int, str], None], cancelled: Callable[[], bool]
+) -> tuple[Any, ...]:
+    """One report for each joint of the study."""
+    from analysis.report import load_template
+    from analysis.report.study_pages import study_reports
+
+    Listener(progress, cancelled)(0, 0, "putting the study together")
+    now = datetime.datetime.now(datetime.UTC)
+    return tuple(study_reports(request.study, request.results, now, load_template(request.template)))
+
+
+@dataclass(frozen=True, eq=False)
+class StrategyRequest:
+    """Ways of tightening whose pages are wanted; results give the joint's own scatter."""
+
+    definition: Any
+    settings: Any
+    results: Any = None
+    template: Path | None = None
+
+
+def make_strategy_pages(
+    request: StrategyRequest, progress: Callable[[int, int, str], None], cancelled: Callable[[], bool]
+) -> tuple[Any, ...]:
+    """The report of the strategies, alone, from all draws."""
+    from analysis.report import load_template
+    from analysis.report.strategy_pages import strategy_report
+    from analysis.strategy.advice import advise
+    from analysis.strategy.joint_scatter import joint_scatter
+    from analysis.strategy.own_traces import scatter_of_traces
+
+    Listener(progress, cancelled)(0, 0, "drawing clamp forces")
+    scatter, source = joint_scatter(request.definition, request.settings), ""
+    if request.results is not None:
+        scatter, source = scatter_of_traces(scatter, request.results)
+    now = datetime.datetime.now(datetime.UTC)
+    template = load_template(request.template)
+    return (strategy_report(advise(scatter), request.definition, source, now, template),)
+
+
+@dataclass(frozen=True, eq=False)
 class PagedReports:
     """Reports, and what paints their pages."""
 
@@ -104,17 +154,24 @@ class PagedReports:
     pages: PagePainter
 
 
+PagesRequest = ReportRequest | ComparisonRequest | StudyRequest | StrategyRequest
+_MAKERS: dict[type, Callable[..., tuple[Any, ...]]] = {
+    ReportRequest: make_reports,
+    ComparisonRequest: make_comparison,
+    StudyRequest: make_study_pages,
+    StrategyRequest: make_strategy_pages,
+}
+
+
 def make_pages(
-    request: ReportRequest | ComparisonRequest,
+    request: PagesRequest,
     progress: Callable[[int, int, str], None],
     cancelled: Callable[[], bool],
 ) -> PagedReports:
     """Put together and lay out; `app.printing.ready_to_print` has been called in the application's thread."""
     from app.printing import PagePainter
 
-    make: Callable[..., tuple[JointReport, ...]] = (
-        make_comparison if isinstance(request, ComparisonRequest) else make_reports
-    )
+    make: Callable[..., tuple[JointReport, ...]] = _MAKERS[type(request)]
     reports = make(request, progress, cancelled)
     return PagedReports(reports, PagePainter(reports, Listener(progress, cancelled)))
 

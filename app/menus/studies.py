@@ -1,0 +1,87 @@
+"""Windows of studies: capability of process and tool, and ways of tightening."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QObject
+
+from app.menus.action import Action
+from app.menus.reports import Reports
+from app.menus.side_windows import SideWindows
+from app.session.report_work import StrategyRequest, StudyRequest
+from app.session.session import Session
+
+if TYPE_CHECKING:
+    from analysis.capability.study import Study
+
+
+class StudyWindows(QObject):
+    """Opens them, and has their pages made."""
+
+    def __init__(self, session: Session, reports: Reports, beside: SideWindows) -> None:
+        super().__init__(beside)
+        self.session = session
+        self.reports = reports
+        self.beside = beside
+        session.joints_changed.connect(self._follow_joints)
+        session.results_changed.connect(self._follow_results)
+
+    def actions(self) -> list[Action]:
+        """For the menu Tools."""
+        study = "What process and tool are capable of, with intervals, charts and each spindle on its own"
+        ways = "How far clamp force scatters with each way of tightening this joint, and why"
+        return [
+            Action(
+                "study",
+                "Study: capability …",
+                study,
+                self.show_study,
+                "Ctrl+Alt+C",
+                "results",
+                begins_part=True,
+            ),
+            Action("strategies", "Ways of tightening …", ways, self.show_strategies, "Ctrl+Alt+Y"),
+        ]
+
+    def show_study(self) -> None:
+        """The study of what is open."""
+        from app.views.studies.study_window import StudyWindow
+        from app.wiring.study import StudyLink
+
+        window = StudyWindow(self.beside.window)
+        link = StudyLink(self.session, window)
+        link.pages_wanted.connect(self._study_pages)
+        self.beside.keep("study", window)
+
+    def _study_pages(self, study: Study) -> None:
+        analysis = self.session.analysis
+        if analysis is not None:
+            self.reports.make(StudyRequest(study, analysis.results(), self.reports.template))
+
+    def show_strategies(self) -> None:
+        """Ways of tightening the joint that is looked at."""
+        from app.views.studies.strategy_window import StrategyWindow
+
+        window = StrategyWindow(self.session.joints, self.session.current_joint, self.beside.window)
+        window.set_results(self._results())
+        window.pages_wanted.connect(self._strategy_pages)
+        self.beside.keep("strategies", window)
+
+    def _strategy_pages(self, definition: Any, settings: Any) -> None:
+        window: Any = self.beside.open["strategies"]
+        results = self._results() if window.own.isChecked() else None
+        self.reports.make(StrategyRequest(definition, settings, results, self.reports.template))
+
+    def _results(self) -> Any:
+        return None if self.session.analysis is None else self.session.analysis.results()
+
+    def _follow_joints(self) -> None:
+        window: Any = self.beside.open.get("strategies")
+        if window is not None:
+            window.set_joints(self.session.joints)
+
+    def _follow_results(self) -> None:
+        window: Any = self.beside.open.get("strategies")
+        if window is not None:
+            window.set_results(self._results())

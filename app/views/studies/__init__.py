@@ -1,0 +1,1 @@
+"""Windows of studies: capability of process and tool, and ways of tightening."""

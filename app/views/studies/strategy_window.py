@@ -1,0 +1,233 @@
+"""Ways of tightening a joint on one force axis: what is changed is seen at once."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QSignalBlocker, Signal
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QDialog,
+    QDoubleSpinBox,
+    QFormLayout,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from analysis.errors import TautographError
+from analysis.joint.definition import JointDefinition
+from analysis.joint.friction import friction_range
+from analysis.joint.property_class import PROPERTY_CLASSES
+from analysis.strategy.settings import SNUG_SHARE, StrategySettings
+from app.display.messages import tr
+from app.views.parts.choices import fill, named_choices
+from app.views.studies.plot_sheet import PlotSheet
+
+if TYPE_CHECKING:
+    import pyarrow as pa
+
+    from analysis.strategy.advice import Advice
+
+_SIZE_PX = (1060, 700)
+_FIELDS_PX = 330
+#: Words, unit, least and largest value, decimals, step.
+_FIELDS: dict[str, tuple[str, str, float, float, int, float]] = {
+    "target": ("Target torque", "N·m", 0.01, 1e6, 2, 1.0),
+    "snug": ("Snug torque", "N·m", 0.001, 1e6, 2, 1.0),
+    "friction low": ("Friction, lowest", "", 0.01, 1.0, 3, 0.01),
+    "friction high": ("Friction, highest", "", 0.01, 1.0, 3, 0.01),
+    "torque": ("Torque scatter, s", "%", 0.0, 50.0, 2, 0.1),
+    "snug scatter": ("Snug torque scatter, s", "%", 0.0, 50.0, 2, 0.5),
+    "angle": ("Angle scatter, s", "deg", 0.0, 90.0, 2, 0.5),
+    "stiffness": ("Stiffness scatter, s", "%", 0.0, 50.0, 2, 0.5),
+    "correlation": ("Correlation of frictions", "", -1.0, 1.0, 2, 0.1),
+}
+
+
+class StrategyWindow(QDialog):
+    """Stays beside the window; reads the joint's data, changes nothing.
+
+    Signals
+    -------
+    pages_wanted(definition, settings)
+        The joint and the settings as they stand in the fields.
+    """
+
+    pages_wanted = Signal(object, object)
+
+    def __init__(
+        self, joints: Mapping[str, JointDefinition], chosen: str, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self.setWindowTitle(tr("Ways of tightening"))
+        self.resize(*_SIZE_PX)
+        self.joints = dict(joints)
+        self.results: pa.Table | None = None
+        self.advice: Advice | None = None
+        self.joint = named_choices(tr("Joint"))
+        self.strength = named_choices(tr("Property class"), [(name, name) for name in PROPERTY_CLASSES])
+        self.fields = {key: _field(*rest) for key, rest in _FIELDS.items()}
+        self.own = QCheckBox(tr("Scatter of torque and friction from its own traces"))
+        self.answer, self.text = QLabel(), QLabel()
+        for label, name in ((self.answer, tr("Answer")), (self.text, tr("Strategies in words"))):
+            label.setWordWrap(True)
+            label.setAccessibleName(name)
+        self.sheet = PlotSheet(tr("Clamp force of each strategy"))
+        self.pages = QPushButton(tr("Pages …"))
+        self._build()
+        self.joint.currentIndexChanged.connect(self.begin)
+        self.strength.currentIndexChanged.connect(self.refresh)
+        self.own.toggled.connect(self.refresh)
+        for field in self.fields.values():
+            field.valueChanged.connect(self.refresh)
+        self.pages.clicked.connect(self._ask_pages)
+        self.set_joints(joints, chosen)
+
+    def _build(self) -> None:
+        form = QFormLayout()
+        form.addRow(tr("Joint"), self.joint)
+        form.addRow(tr("Property class"), self.strength)
+        for field in self.fields.values():
+            form.addRow(field.accessibleName(), field)
+        form.addRow(self.own)
+        form.addRow(self.pages)
+        left = QWidget()
+        left.setLayout(form)
+        left.setFixedWidth(_FIELDS_PX)
+        inside = QWidget()
+        column = QVBoxLayout(inside)
+        for widget in (self.answer, self.sheet, self.text):
+            column.addWidget(widget)
+        column.addStretch(1)
+        scroll = QScrollArea()
+        scroll.setWidget(inside)
+        scroll.setWidgetResizable(True)
+        layout = QHBoxLayout(self)
+        layout.addWidget(left)
+        layout.addWidget(scroll, 1)
+
+    def set_joints(self, joints: Mapping[str, JointDefinition], chosen: str = "") -> None:
+        """Other or edited joints."""
+        self.joints = dict(joints)
+        entries = [(f"{name} – {one.title}" if one.title else name, name) for name, one in joints.items()]
+        fill(self.joint, entries, chosen or self.joint.currentData())
+        self.begin()
+
+    def set_results(self, results: pa.Table | None) -> None:
+        """Results of the traces that are open, whose scatter can be taken."""
+        self.results = results
+        self.own.setEnabled(results is not None)
+        self.refresh()
+
+    def begin(self) -> None:
+        """The fields as the joint states them."""
+        definition = self.joints.get(str(self.joint.currentData()))
+        if definition is None:
+            self.answer.setText(tr("No joints file is open."))
+            return
+        mu, settings = friction_range(definition), StrategySettings()
+        values = {
+            "target": definition.target_torque_nm,
+            "snug": SNUG_SHARE * definition.target_torque_nm,
+            "friction low": 0.10 if mu is None else mu.thread_low,
+            "friction high": 0.16 if mu is None else mu.thread_high,
+            "torque": settings.torque_scatter_percent,
+            "snug scatter": settings.snug_torque_scatter_percent,
+            "angle": settings.angle_scatter_deg,
+            "stiffness": settings.stiffness_scatter_percent,
+            "correlation": settings.friction_correlation,
+        }
+        for key, value in values.items():
+            with QSignalBlocker(self.fields[key]):
+                self.fields[key].setValue(value)
+        fill(self.strength, [(name, name) for name in PROPERTY_CLASSES], definition.property_class)
+        self.strength.setEnabled(definition.property_class is not None)
+        self.refresh()
+
+    def asked(self) -> tuple[JointDefinition, StrategySettings]:
+        """Joint and settings as they stand in the fields; what was not touched stays as the joint has it."""
+        definition = self.joints[str(self.joint.currentData())]
+        value = {key: field.value() for key, field in self.fields.items()}
+        low, high = sorted((value["friction low"], value["friction high"]))
+        changed: dict[str, Any] = {"target_torque_nm": value["target"]}
+        mu = friction_range(definition)
+        if mu is not None and (low, high) != (round(mu.thread_low, 3), round(mu.thread_high, 3)):
+            changed |= {"friction": (low, high), "friction_thread": None, "friction_bearing": None}
+        if definition.property_class is not None:
+            changed["property_class"] = self.strength.currentData()
+        settings = StrategySettings(
+            value["snug"], value["torque"], value["snug scatter"], value["angle"], value["stiffness"],
+            value["correlation"],
+        )  # fmt: skip
+        return replace(definition, **changed), settings
+
+    def refresh(self) -> None:
+        """Work it out, and show it."""
+        from analysis.report.strategy_pages import force_axis_plot
+        from analysis.strategy.words import cautions, choice
+
+        if str(self.joint.currentData()) not in self.joints:
+            return
+        definition, _ = self.asked()
+        try:
+            self.advice, source = self._advise()
+        except TautographError as error:
+            self.advice = None
+            self.answer.setText(html.escape(str(error)))
+            self.text.clear()
+            self.sheet.set_rows([])
+            return
+        self.answer.setText(f"<b>{html.escape(choice(self.advice, definition))}</b>")
+        self.sheet.set_rows([[force_axis_plot(self.advice, "strategy")]])
+        lines = [*strategy_lines(self.advice, definition), *cautions(self.advice, definition)]
+        self.text.setText("".join(f"<p>{html.escape(line)}</p>" for line in [*lines, source] if line))
+
+    def _advise(self) -> tuple[Advice, str]:
+        from analysis.strategy.advice import advise
+        from analysis.strategy.draws import TRIAL_POWER
+        from analysis.strategy.joint_scatter import joint_scatter
+        from analysis.strategy.own_traces import scatter_of_traces
+
+        scatter, source = joint_scatter(*self.asked()), ""
+        if self.own.isChecked() and self.results is not None:
+            scatter, source = scatter_of_traces(scatter, self.results)
+        return advise(scatter, TRIAL_POWER), source
+
+    def _ask_pages(self) -> None:
+        if self.advice is not None:
+            self.pages_wanted.emit(*self.asked())
+
+
+def strategy_lines(advice: Advice, definition: JointDefinition) -> list[str]:
+    """One sentence a strategy: force, scatter, what to set, what carries it, what speaks against it."""
+    from analysis.strategy.words import failing, what_carries
+
+    lines = []
+    for one in advice.strategies:
+        if one.mean_kn is None or one.s_percent is None or one.p0135_kn is None or one.p99865_kn is None:
+            lines.append(f"{one.name}: {one.reason}")
+            continue
+        text = (
+            f"{one.name} ({one.settings_words}): {one.mean_kn:.1f} kN, s {one.s_percent:.1f} %, "
+            f"{one.p0135_kn:.1f} to {one.p99865_kn:.1f} kN; {what_carries(one, advice.joint)}"
+        )
+        against = failing(one, advice.joint, definition)
+        lines.append(f"{text}. {tr('Against it')}: {against}." if against else f"{text}.")
+    return lines
+
+
+def _field(words: str, unit: str, low: float, high: float, decimals: int, step: float) -> QDoubleSpinBox:
+    field = QDoubleSpinBox()
+    field.setRange(low, high)
+    field.setDecimals(decimals)
+    field.setSingleStep(step)
+    field.setSuffix(f" {unit}" if unit else "")
+    field.setAccessibleName(tr(words))
+    return field

@@ -1,0 +1,169 @@
+"""The study of what is open: indices with intervals, each stream, charts; and what is asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import (
+    QComboBox,
+    QDialog,
+    QDoubleSpinBox,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.display.messages import tr
+from app.models.text_table import TextColumn, TextRow
+from app.views.parts.choices import fill, named_choices
+from app.views.parts.text_table_view import TextTableView
+from app.views.studies.plot_sheet import PlotSheet
+
+if TYPE_CHECKING:
+    from analysis.report.content import Table
+    from analysis.report.plot_spec import PlotSpec
+
+_SIZE_PX = (1120, 780)
+_TRACES = (
+    ("first tightening of each position", "first"),
+    ("last tightening of each position", "last"),
+    ("traces judged ok", "sound"),
+    ("every tightening", "all"),
+)
+#: Largest index that is asked for, and the step of the field.
+_MOST_WANTED, _STEP = 5.0, 0.01
+_TABLE_HEIGHT_PX = 118
+
+
+class StudyWindow(QDialog):
+    """Stays beside the window; shows what it is given, and tells what is asked for.
+
+    Signals
+    -------
+    asked_changed()
+        Other traces, streams or another wanted index.
+    shown_changed()
+        Another joint or quantity of the study is looked at.
+    stream_chosen(row)
+        A row of the streams.
+    pages_wanted()
+    """
+
+    asked_changed = Signal()
+    shown_changed = Signal()
+    stream_chosen = Signal(int)
+    pages_wanted = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWindowTitle(tr("Study: capability"))
+        self.resize(*_SIZE_PX)
+        self.joint, self.quantity = named_choices(tr("Joint")), named_choices(tr("Quantity"))
+        self.traces = named_choices(tr("Traces studied"), [(tr(words), key) for words, key in _TRACES])
+        self.streams = named_choices(tr("Streams, each on its own"))
+        self.wanted = QDoubleSpinBox()
+        self.wanted.setRange(0.0, _MOST_WANTED)
+        self.wanted.setSingleStep(_STEP)
+        self.wanted.setSpecialValueText(tr("as the joint asks"))
+        self.wanted.setKeyboardTracking(False)
+        self.wanted.setAccessibleName(tr("Wanted index"))
+        self.pages = QPushButton(tr("Pages …"))
+        for box in (self.joint, self.quantity, self.streams):
+            box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
+        self.answer, self.notes = QLabel(), QLabel()
+        for label, name in ((self.answer, tr("Answer")), (self.notes, tr("What to know"))):
+            label.setWordWrap(True)
+            label.setAccessibleName(name)
+        self.indices = TextTableView(tr("Indices"), ())
+        self.stream_table = TextTableView(tr("Streams"), ())
+        self.sheet = PlotSheet(tr("Charts"))
+        self._build()
+        for box in (self.traces, self.streams):
+            box.currentIndexChanged.connect(self.asked_changed)
+        self.wanted.valueChanged.connect(self.asked_changed)
+        for box in (self.joint, self.quantity):
+            box.currentIndexChanged.connect(self.shown_changed)
+        self.stream_table.row_wanted.connect(self.stream_chosen)
+        self.pages.clicked.connect(self.pages_wanted)
+
+    def _build(self) -> None:
+        layout = QVBoxLayout(self)
+        for widgets in ((self.joint, self.quantity), (self.traces, self.streams, self.wanted)):
+            row = QHBoxLayout()
+            for widget in widgets:
+                row.addWidget(QLabel(widget.accessibleName()))
+                row.addWidget(widget)
+            row.addStretch(1)
+            if self.wanted in widgets:
+                row.addWidget(self.pages)
+            layout.addLayout(row)
+        inside = QWidget()
+        column = QVBoxLayout(inside)
+        column.setContentsMargins(0, 0, 0, 0)
+        for table in (self.indices, self.stream_table):
+            table.setFixedHeight(_TABLE_HEIGHT_PX)
+        for part in (self.answer, self.indices, self.notes, self.stream_table, self.sheet):
+            column.addWidget(part)
+        column.addStretch(1)
+        scroll = QScrollArea()
+        scroll.setWidget(inside)
+        scroll.setWidgetResizable(True)
+        layout.addWidget(scroll, 1)
+
+    def set_streams(self, names: Sequence[str]) -> None:
+        """Attributes that streams can be formed of; the choice stays where it is still there."""
+        fill(self.streams, [(name, name) for name in names], self.streams.currentData() or "spindle")
+
+    def set_joints(self, joints: Sequence[tuple[str, str]]) -> None:
+        """Title and name of each joint studied, class A first."""
+        fill(self.joint, joints, self.joint.currentData())
+
+    def set_quantities(self, quantities: Sequence[tuple[str, str]]) -> None:
+        """Title and column of each quantity."""
+        fill(self.quantity, quantities, self.quantity.currentData())
+
+    def set_pending(self, words: str) -> None:
+        """Nothing to show yet, or at all."""
+        self.answer.setText(words)
+        self.notes.clear()
+        self.pages.setEnabled(False)
+        for table in (self.indices, self.stream_table):
+            table.set_rows([])
+        self.sheet.set_rows([])
+
+    def set_found(
+        self,
+        answer: str,
+        notes: Sequence[str],
+        indices: Table,
+        streams: Table | None,
+        plots: Sequence[Sequence[PlotSpec]],
+    ) -> None:
+        """What the study says of the joint and quantity that are looked at."""
+        self.answer.setText(f"<b>{answer}</b>")
+        self.notes.setText("\n".join(f"• {note}" for note in notes))
+        self.pages.setEnabled(True)
+        _show(self.indices, indices)
+        self.stream_table.setVisible(streams is not None)
+        if streams is not None:
+            _show(self.stream_table, streams)
+        self.sheet.set_rows(plots)
+
+
+def _show(view: TextTableView, table: Table) -> None:
+    """A table of the pages in the window."""
+    view.model().beginResetModel()
+    view.table.columns = tuple(
+        TextColumn(
+            f"{column.title} / {column.unit}" if column.unit else column.title, right=column.align == "right"
+        )
+        for column in table.columns
+    )
+    view.model().endResetModel()
+    view.set_rows([TextRow(tuple(cell.text for cell in row)) for row in table.rows], len(table.columns) - 1)
+    view.setToolTip(table.note)
