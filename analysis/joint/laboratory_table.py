@@ -47,17 +47,6 @@ class LaboratoryRow:
     remark: str = ""
 
 
-@dataclass(frozen=True)
-class Spread:
-    """Number, mean, standard deviation (n - 1; None for one value), smallest and largest of a series."""
-
-    n: int
-    mean: float
-    deviation: float | None
-    smallest: float
-    largest: float
-
-
 def evaluate_series(
     traces: TraceSet,
     curves: CurveTable,
@@ -99,18 +88,3 @@ def evaluate_series(
         remark = outside_scope(joints[name])
         rows.append(LaboratoryRow(traces.trace_ids[row], name, result, error, inside, row, by_force, remark))
     return rows
-
-
-def spread_of(values: Sequence[float | None]) -> Spread | None:
-    """Figures of those values that are there; None where there is none.
-
-    Examples
-    --------
-    >>> spread_of([0.25, None, 0.75]).mean
-    0.5
-    """
-    present = np.array([value for value in values if value is not None and math.isfinite(value)], np.float64)
-    if not present.size:
-        return None
-    deviation = float(present.std(ddof=1)) if present.size > 1 else None
-    return Spread(present.size, float(present.mean()), deviation, float(present.min()), float(present.max()))

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TypeVar
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
-_Number = TypeVar("_Number", np.float64, np.int64)
 
 
 def reduce_polyline(x: FloatArray, y: FloatArray, cells: int) -> tuple[FloatArray, FloatArray]:
@@ -37,25 +36,24 @@ def reduce_polyline(x: FloatArray, y: FloatArray, cells: int) -> tuple[FloatArra
     return x[kept], y[kept]
 
 
+@dataclass(frozen=True, eq=False)
+class Ranges:
+    """Parts of flat samples, one a curve: sample `starts` to `stops`, drawn `shift_deg` further left."""
+
+    angle_deg: FloatArray
+    torque: FloatArray
+    starts: IntArray
+    stops: IntArray
+    shift_deg: FloatArray
+
+
 def coverage(
-    angle_deg: FloatArray,
-    torque: FloatArray,
-    starts: IntArray,
-    stops: IntArray,
-    shift_deg: FloatArray,
-    window: tuple[float, float, float, float],
-    shape: tuple[int, int],
+    curves: Ranges, window: tuple[float, float, float, float], shape: tuple[int, int]
 ) -> NDArray[np.int32]:
     """How many curves pass through each pixel; every curve counts once in a pixel.
 
     Parameters
     ----------
-    angle_deg, torque : ndarray
-        Flat samples of all curves.
-    starts, stops : ndarray, shape (n_curves,)
-        Sample range of each curve.
-    shift_deg : ndarray, shape (n_curves,)
-        Taken off the angle of each curve.
     window : (x_low, x_high, y_low, y_high)
     shape : (rows, columns)
 
@@ -65,16 +63,18 @@ def coverage(
         Row 0 is the highest torque.
     """
     # Imported late: the compiler costs a quarter of a second at start.
-    from analysis.report.coverage_kernel import count_coverage
+    from analysis.report.coverage_kernel import count_traces
 
     rows, columns = shape
-    counts = np.zeros((columns, rows), np.int32)
-    # Read-only views throughout: the kernel is compiled for one set of types.
-    count_coverage(
-        _fixed(angle_deg), _fixed(torque), _fixed(starts), _fixed(stops), _fixed(shift_deg),
-        _fixed(np.array(window, np.float64)), counts,
-    )  # fmt: skip
-    return np.ascontiguousarray(counts.T[::-1])
+    x_low, x_high, y_low, y_high = window
+    parts = [np.arange(a, b) for a, b in zip(curves.starts.tolist(), curves.stops.tolist(), strict=True)]
+    kept = np.concatenate(parts) if parts else np.empty(0, np.int64)
+    offsets = np.concatenate(([0], np.cumsum([len(part) for part in parts]))).astype(np.int64)
+    cells = np.zeros((columns, rows + 1), np.int32)
+    scale = (columns / (x_high - x_low), rows / (y_high - y_low))
+    samples = (curves.angle_deg[kept], curves.torque[kept], offsets, np.arange(len(parts)))
+    count_traces(*samples, np.ascontiguousarray(curves.shift_deg), (x_low, y_low), scale, 1, cells)
+    return np.ascontiguousarray(cells[:, :rows].T[::-1])
 
 
 #: Curves over each other from which one alone is drawn lightly (own choice).
@@ -95,9 +95,3 @@ def grey_levels(counts: NDArray[np.int32], steps: int = 12) -> NDArray[np.uint8]
     share = np.log1p(np.arange(highest)) / max(np.log(highest), 1.0)
     table[1:] = lightest - (lightest - darkest) * np.round(np.minimum(share, 1.0) * steps) / steps
     return table.astype(np.uint8)[counts]
-
-
-def _fixed(values: NDArray[_Number]) -> NDArray[_Number]:
-    view = np.ascontiguousarray(values).view()
-    view.flags.writeable = False
-    return view

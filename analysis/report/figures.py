@@ -7,7 +7,7 @@ from analysis.catalogue.rules import window_of
 from analysis.catalogue.units import DisplayUnits
 from analysis.report.content import Cell, Column, Table
 from analysis.report.reported import JointData
-from analysis.report.statistics import spread_of
+from analysis.spread import spread_of
 
 
 def figures_table(data: JointData) -> Table:

@@ -15,13 +15,14 @@ from analysis.joint.clamp_words import torque_budget
 from analysis.joint.definition import JointDefinition
 from analysis.joint.expected import expected_fan
 from analysis.joint.laboratory import SCOPE
-from analysis.joint.laboratory_table import LaboratoryRow, spread_of
+from analysis.joint.laboratory_table import LaboratoryRow
 from analysis.joint.laboratory_words import prevailing_or_none
 from analysis.joint.loosening_pairs import LooseningPair
 from analysis.joint.remaining import estimate_remaining
 from analysis.report.content import Block, Cell, Column, Facts, Paragraph, Plots, Section, Table
 from analysis.report.force_plot import force_plot
 from analysis.report.reported import JointData, ReportedAnalysis
+from analysis.spread import spread_of
 
 #: Decimals of a coefficient of friction and of K, and of an angle.
 _SHARE_DECIMALS, _ANGLE_DECIMALS = 3, 1
@@ -196,11 +197,13 @@ def _spread_facts(tests: list[LaboratoryRow]) -> Facts:
         ("Friction", [test.result.mu_total for test in tests]),
     ):
         spread = spread_of(values)
-        if spread is None:
+        if spread.mean is None:
             pairs.append((title, "not evaluated: no test reaches the reference force"))
             continue
-        deviation = "" if spread.deviation is None else f" ± {number_text(spread.deviation, 4)}"
-        smallest, largest = (number_text(v, _SHARE_DECIMALS) for v in (spread.smallest, spread.largest))
+        deviation = (
+            "" if spread.standard_deviation is None else f" ± {number_text(spread.standard_deviation, 4)}"
+        )
+        smallest, largest = (number_text(v, _SHARE_DECIMALS) for v in (spread.lowest, spread.highest))
         ends = f"{smallest} to {largest}"
         pairs.append(
             (title, f"{number_text(spread.mean, _SHARE_DECIMALS)}{deviation}, {ends} (n = {spread.n})")

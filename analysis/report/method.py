@@ -15,8 +15,8 @@ from analysis.curve.reasons import REASONS
 from analysis.figure_text import number_text
 from analysis.report.content import Block, Bullets, Cell, Column, Heading, Paragraph, Section, Table
 from analysis.report.reported import JointData
-from analysis.report.statistics import spread_of
 from analysis.report.template import ReportTemplate
+from analysis.spread import spread_of
 
 CAUTIONS = (
     "Results support, and never replace, the judgement of a qualified engineer.",

@@ -72,7 +72,7 @@ def _window(data: JointData, rows: IntArray) -> tuple[float, float, float, float
 
 def _bundle(data: JointData, rows: IntArray, window: tuple[float, float, float, float]) -> Picture:
     x_low, x_high, y_low, y_high = window
-    counts = coverage(*snug_samples(data, rows), window, BUNDLE_SHAPE)
+    counts = coverage(snug_samples(data, rows), window, BUNDLE_SHAPE)
     return Picture(grey_levels(counts), x_low, x_high, float(data.torque(y_low)), float(data.torque(y_high)))
 
 
@@ -87,13 +87,13 @@ def _flagged(data: JointData, rows: IntArray) -> IntArray:
 def _flagged_curves(
     data: JointData, rows: IntArray, window: tuple[float, float, float, float]
 ) -> list[Curve]:
-    angle, torque, starts, stops, snug = snug_samples(data, rows)
+    curves = snug_samples(data, rows)
     drawn = []
     for k in reversed(range(len(rows))):  # the worst is drawn last, on top
-        part = slice(int(starts[k]), int(stops[k]))
-        x = angle[part] - snug[k]
+        part = slice(int(curves.starts[k]), int(curves.stops[k]))
+        x = curves.angle_deg[part] - curves.shift_deg[k]
         inside = (x >= window[0]) & (x <= window[1])
-        x, y = reduce_polyline(x[inside], torque[part][inside], _FLAGGED_COLUMNS)
+        x, y = reduce_polyline(x[inside], curves.torque[part][inside], _FLAGGED_COLUMNS)
         if len(x) > 1:
             role = VERDICTS[data.analysis.verdict[rows[k]]]
             drawn.append(Curve(x, data.torque(y), role, 0.55, label=data.trace_id(int(rows[k]))))

@@ -6,8 +6,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.report.curve_reduction import Ranges
 from analysis.report.plot_spec import Band, Curve
 from analysis.report.reported import FloatArray, IntArray, JointData
 from analysis.shift.curve_band import curve_band
@@ -73,12 +73,9 @@ def band_of(data: JointData, rows: IntArray, words: str) -> ReferenceBand:
     return ReferenceBand(band.from_deg[shown], low, median, high, band.n, words)
 
 
-def snug_samples(
-    data: JointData, rows: IntArray
-) -> tuple[FloatArray, FloatArray, NDArray[np.int64], NDArray[np.int64], FloatArray]:
-    """Flat samples, ranges up to the final point, and the snug angles of these rows."""
+def snug_samples(data: JointData, rows: IntArray) -> Ranges:
+    """Samples of these rows up to their final points, over the angle from snug."""
     traces, curves = data.analysis.traces, data.analysis.curves
     starts = traces.offsets[:-1][rows]
     stops = starts + np.maximum(curves.final_index[rows] + 1, 0)
-    snug = np.ascontiguousarray(curves.snug_angle_deg[rows])
-    return traces.angle_deg, traces.torque_nm, starts, stops, snug
+    return Ranges(traces.angle_deg, traces.torque_nm, starts, stops, curves.snug_angle_deg[rows])

@@ -107,7 +107,7 @@ def draw_picture(
     request: PictureRequest, cache: CellCache | None = None, abandoned: Callable[[], bool] | None = None
 ) -> Picture | None:
     """Draw all layers of a request; None where `abandoned` turned true between two layers."""
-    from app.items import coverage_kernel
+    from analysis.report import coverage_kernel
 
     cache = cache or CellCache()
     view = (request.view.left(), request.view.top(), request.view.width(), request.view.height())
@@ -129,7 +129,7 @@ def draw_picture(
 
 def count_layer(request: PictureRequest, layer: Layer, smooth: int) -> NDArray[np.int32]:
     """Number of traces in each cell, per group; shape (n_groups, columns, rows + 1)."""
-    from app.items import coverage_kernel
+    from analysis.report import coverage_kernel
 
     curves, view = request.curves, request.view
     width, height = request.width * smooth, request.height * smooth
@@ -161,7 +161,7 @@ def _rgb(colour: str) -> tuple[int, int, int]:
 
 
 def _to_image(pixels: NDArray[np.float32]) -> QImage:
-    from app.items import coverage_kernel
+    from analysis.report import coverage_kernel
 
     height, width = pixels.shape[:2]
     levels = np.empty((height, width, 4), np.uint8)

@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 
 from analysis.report.curve_reduction import reduce_polyline
 from analysis.report.palette import BAND_OPACITY, colour_of
-from analysis.report.plot_spec import Mark, PlotSpec
+from analysis.report.plot_spec import Curve, Mark, PlotSpec
+from analysis.report.plot_walk import Box, Frame, draw_figures, draw_ground
 from analysis.report.ticks import ticks
 from app.printing.ink import Ink, text_width
 from app.printing.wrapping import wrap
@@ -36,38 +37,50 @@ def plot_height(spec: PlotSpec, width: float) -> float:
 def paint_plot(ink: Ink, spec: PlotSpec, x: float, y: float, width: float) -> None:
     """Paint with the upper left corner at (x, y)."""
     ink.text(x, y + 9.0, spec.title, 8.5, bold=True)
-    frame = _Frame(
-        spec, x + _LEFT, y + _TITLE + _TOP, width - _LEFT - _RIGHT, spec.height_pt - _TOP - _BOTTOM
-    )
+    frame = Frame(spec, x + _LEFT, y + _TITLE + _TOP, width - _LEFT - _RIGHT, spec.height_pt - _TOP - _BOTTOM)
     _paint_axes(ink, spec, frame)
+    canvas = _InkCanvas(ink, frame)
     ink.clip(frame.left, frame.top, frame.width, frame.height)
-    _paint_content(ink, spec, frame)
+    draw_ground(frame, canvas)
+    _paint_grid(ink, spec, frame)
+    draw_figures(frame, canvas)
+    for mark in spec.marks:
+        _paint_mark(ink, mark, frame)
     ink.unclip()
     ink.rectangle(frame.left, frame.top, frame.width, frame.height, edge=colour_of("faint"), edge_pt=0.6)
     _paint_labels(ink, spec, frame)
     _paint_below(ink, spec, x, y + _TITLE + spec.height_pt, width)
 
 
-class _Frame:
-    """The plotting area in points, and the way from data to it."""
+class _InkCanvas:
+    """A plot's content in the ink of a page."""
 
-    def __init__(self, spec: PlotSpec, left: float, top: float, width: float, height: float) -> None:
-        self.left, self.top, self.width, self.height = left, top, width, height
-        self._x, self._y = spec.x, spec.y
+    def __init__(self, ink: Ink, frame: Frame) -> None:
+        self.ink, self.frame = ink, frame
 
-    def x(self, value: float) -> float:
-        return self.left + (value - self._x.low) / (self._x.high - self._x.low) * self.width
+    def picture(self, box: Box, levels: NDArray[np.uint8]) -> None:
+        self.ink.grey_picture(*box, levels)
 
-    def y(self, value: float) -> float:
-        return self.top + (self._y.high - value) / (self._y.high - self._y.low) * self.height
+    def zone(self, box: Box, role: str) -> None:
+        self.ink.rectangle(*box, fill=colour_of(role))
 
-    def points(self, x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.float64]:
-        px = self.left + (x - self._x.low) / (self._x.high - self._x.low) * self.width
-        py = self.top + (self._y.high - y) / (self._y.high - self._y.low) * self.height
-        return np.column_stack((px, py))
+    def bar(self, box: Box, role: str, count: int) -> None:
+        self.ink.rectangle(*box, fill=colour_of(role), edge="#FFFFFF", edge_pt=0.4)
+
+    def area(self, outline: NDArray[np.float64], role: str) -> None:
+        self.ink.polygon(outline, colour_of(role), BAND_OPACITY)
+
+    def limit(self, x0: float, y0: float, x1: float, y1: float, role: str) -> None:
+        self.ink.line(x0, y0, x1, y1, colour_of(role), 0.8, (5.0, 2.5))
+
+    def curve(self, curve: Curve) -> None:
+        thinned = reduce_polyline(curve.x, curve.y, round(_COLUMNS_PER_POINT * self.frame.width))
+        points = _on_print_grid(self.frame.points(*thinned))
+        dashes = (4.0, 2.5) if curve.dashed else None
+        self.ink.polyline(points, colour_of(curve.role), curve.width_pt, dashes)
 
 
-def _paint_axes(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
+def _paint_axes(ink: Ink, spec: PlotSpec, frame: Frame) -> None:
     bottom = frame.top + frame.height
     faint = colour_of("faint")
     for tick in ticks(spec.x.low, spec.x.high, max(2, int(frame.width / _X_ROOM))):
@@ -84,31 +97,6 @@ def _paint_axes(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
     )
 
 
-def _paint_content(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
-    if spec.picture is not None:
-        picture = spec.picture
-        left, top = frame.x(picture.x_low), frame.y(picture.y_high)
-        ink.grey_picture(
-            left, top, frame.x(picture.x_high) - left, frame.y(picture.y_low) - top, picture.levels
-        )
-    for zone in spec.zones:
-        left = frame.x(zone.low)
-        ink.rectangle(left, frame.top, frame.x(zone.high) - left, frame.height, fill=colour_of(zone.role))
-    _paint_grid(ink, spec, frame)
-    for band in spec.bands:
-        outline = np.vstack((frame.points(band.x, band.high), frame.points(band.x, band.low)[::-1]))
-        ink.polygon(outline, colour_of(band.role), BAND_OPACITY)
-    _paint_bars(ink, spec, frame)
-    _paint_limits(ink, spec, frame)
-    for curve in spec.curves:
-        if len(curve.x):
-            thinned = reduce_polyline(curve.x, curve.y, round(_COLUMNS_PER_POINT * frame.width))
-            points = _on_print_grid(frame.points(*thinned))
-            ink.polyline(points, colour_of(curve.role), curve.width_pt, (4.0, 2.5) if curve.dashed else None)
-    for mark in spec.marks:
-        _paint_mark(ink, mark, frame)
-
-
 def _on_print_grid(points: NDArray[np.float64]) -> NDArray[np.float64]:
     """Points rounded to the grid of a printer, repeated ones dropped; a file of round numbers is a third
     smaller."""
@@ -117,7 +105,7 @@ def _on_print_grid(points: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.asarray(rounded[np.concatenate(([True], moved))])
 
 
-def _paint_grid(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
+def _paint_grid(ink: Ink, spec: PlotSpec, frame: Frame) -> None:
     """Grid lines, but not over the picture of the curves, where they would read as curves."""
     if spec.picture is not None:
         return
@@ -126,31 +114,7 @@ def _paint_grid(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
         ink.line(frame.left, y, frame.left + frame.width, y, colour_of("grid"), 0.3)
 
 
-def _paint_bars(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
-    if spec.bars is None:
-        return
-    edges = spec.bars.edges
-    base = np.zeros(len(edges) - 1, np.int64)
-    for counts, role in zip(spec.bars.counts, spec.bars.roles, strict=True):
-        for k in np.flatnonzero(counts):
-            x0, x1 = frame.x(float(edges[k])), frame.x(float(edges[k + 1]))
-            y0, y1 = frame.y(float(base[k] + counts[k])), frame.y(float(base[k]))
-            ink.rectangle(x0, y0, x1 - x0, y1 - y0, fill=colour_of(role), edge="#FFFFFF", edge_pt=0.4)
-        base = base + counts
-
-
-def _paint_limits(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
-    for limit in spec.limits:
-        if limit.axis == "y":
-            y = frame.y(limit.value)
-            ends = (frame.left, y, frame.left + frame.width, y)
-        else:
-            x = frame.x(limit.value)
-            ends = (x, frame.top, x, frame.top + frame.height)
-        ink.line(*ends, colour_of(limit.role), 0.8, (5.0, 2.5))
-
-
-def _paint_mark(ink: Ink, mark: Mark, frame: _Frame) -> None:
+def _paint_mark(ink: Ink, mark: Mark, frame: Frame) -> None:
     x, y = frame.x(mark.x), frame.y(mark.y)
     colour, size = colour_of(mark.role), 2.6
     if mark.shape == "circle":
@@ -167,7 +131,7 @@ def _paint_mark(ink: Ink, mark: Mark, frame: _Frame) -> None:
         ink.polygon([(x + size * dx, y + size * dy) for dx, dy in offsets], colour, edge="#FFFFFF")
 
 
-def _paint_labels(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
+def _paint_labels(ink: Ink, spec: PlotSpec, frame: Frame) -> None:
     faint = "#4A4A4A"
     named: list[tuple[float, float]] = []  # where the names of zones stand, from left to right
     for zone in spec.zones:
@@ -202,7 +166,7 @@ def _beside_names(x: float, width: float, named: Sequence[tuple[float, float]]) 
     return x
 
 
-def _paint_mark_labels(ink: Ink, spec: PlotSpec, frame: _Frame) -> None:
+def _paint_mark_labels(ink: Ink, spec: PlotSpec, frame: Frame) -> None:
     """Above to the left of the mark, or below to the right where another label stands; else not at all."""
     taken: list[tuple[float, float, float]] = []
     for mark in reversed(spec.marks):  # final and snug say most

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from analysis.catalogue.units import DisplayUnits
 from analysis.figure_text import Uncertainty, bounded_texts, with_uncertainty
+from analysis.spread import Spread, spread_of
 from app.display.messages import tr
 from app.models.text_table import TextColumn
 
@@ -125,7 +126,6 @@ def spread_html(rows: Sequence[LaboratoryRow], faint: str) -> str:
     """Mean, deviation and range of each joint's K and friction, the scope, and the caution."""
     from analysis.joint.calculation import CAUTION
     from analysis.joint.laboratory import SCOPE
-    from analysis.joint.laboratory_table import spread_of
 
     by_joint: dict[str, list[LaboratoryRow]] = {}
     for row in rows:
@@ -149,17 +149,15 @@ def spread_html(rows: Sequence[LaboratoryRow], faint: str) -> str:
     return f'{"<br/>".join(lines)}<br/><span style="color:{faint}">{said}</span>'
 
 
-def _spreads(figures: Mapping[str, object]) -> str:
-    from analysis.joint.laboratory_table import Spread
-
+def _spreads(figures: Mapping[str, Spread]) -> str:
     parts = []
     for name, spread in figures.items():
-        if not isinstance(spread, Spread):
+        if spread.mean is None:
             parts.append(tr("{0} not evaluated", name))
             continue
-        deviation = "" if spread.deviation is None else f" ± {spread.deviation:.4f}"
+        s = spread.standard_deviation
+        deviation = "" if s is None else f" ± {s:.4f}"
         parts.append(
-            f"{name} {spread.mean:.3f}{deviation} (n {spread.n}, {spread.smallest:.3f} … "
-            f"{spread.largest:.3f})"
+            f"{name} {spread.mean:.3f}{deviation} (n {spread.n}, {spread.lowest:.3f} … {spread.highest:.3f})"
         )
     return "; ".join(parts)

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from analysis.report.curve_reduction import coverage, grey_levels, reduce_polyline
+from analysis.report.curve_reduction import Ranges, coverage, grey_levels, reduce_polyline
 
 FloatArray = NDArray[np.float64]
 
@@ -51,7 +51,7 @@ def test_the_compiled_picture_agrees_with_its_slow_twin() -> None:
         curves.append((x, rng.uniform(-5.0, 25.0, n)))
     angle, torque, offsets = flat(curves)
     window, shape = (0.0, 100.0, 0.0, 20.0), (23, 31)
-    fast = coverage(angle, torque, offsets[:-1], offsets[1:], np.zeros(12), window, shape)
+    fast = coverage(Ranges(angle, torque, offsets[:-1], offsets[1:], np.zeros(12)), window, shape)
     slow = slow_coverage(curves, window, shape)
     # Where a curve only touches the corner of a pixel the small steps may miss it: never the other way round.
     assert np.all(fast >= slow)
@@ -62,9 +62,8 @@ def test_each_curve_counts_once_in_a_pixel_and_is_shifted_by_its_own_angle() -> 
     x = np.array([0.0, 10.0, 10.0, 0.0, 10.0])  # forth, back, forth again
     y = np.zeros(5)
     angle, torque, offsets = flat([(x, y), (x + 50.0, y)])
-    counts = coverage(
-        angle, torque, offsets[:-1], offsets[1:], np.array([0.0, 50.0]), (0.0, 10.0, -1.0, 1.0), (2, 5)
-    )
+    curves = Ranges(angle, torque, offsets[:-1], offsets[1:], np.array([0.0, 50.0]))
+    counts = coverage(curves, (0.0, 10.0, -1.0, 1.0), (2, 5))
     assert counts.max() == 2
     assert counts[0].tolist() == [2, 2, 2, 2, 2]
     assert counts[1].tolist() == [0, 0, 0, 0, 0]
@@ -72,9 +71,8 @@ def test_each_curve_counts_once_in_a_pixel_and_is_shifted_by_its_own_angle() -> 
 
 def test_samples_that_are_not_numbers_leave_a_gap() -> None:
     x = np.array([0.0, 1.0, np.nan, 3.0, 4.0])
-    counts = coverage(
-        x, np.zeros(5), np.array([0]), np.array([5]), np.zeros(1), (0.0, 4.0, -1.0, 1.0), (1, 4)
-    )
+    curve = Ranges(x, np.zeros(5), np.array([0]), np.array([5]), np.zeros(1))
+    counts = coverage(curve, (0.0, 4.0, -1.0, 1.0), (1, 4))
     assert counts.tolist() == [[1, 1, 0, 1]]
 
 

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PySide6.QtCore import QRectF
 
+from analysis.report.coverage_kernel import count_traces
 from app.items.coverage import (
     CellCache,
     Group,
@@ -19,7 +20,6 @@ from app.items.coverage import (
     draw_picture,
     opacity_table,
 )
-from app.items.coverage_kernel import count_traces
 from app.items.flat_curves import FlatCurves
 
 
