@@ -200,14 +200,10 @@ def _spread_facts(tests: list[LaboratoryRow]) -> Facts:
         if spread.mean is None:
             pairs.append((title, "not evaluated: no test reaches the reference force"))
             continue
-        deviation = (
-            "" if spread.standard_deviation is None else f" ± {number_text(spread.standard_deviation, 4)}"
-        )
-        smallest, largest = (number_text(v, _SHARE_DECIMALS) for v in (spread.lowest, spread.highest))
-        ends = f"{smallest} to {largest}"
-        pairs.append(
-            (title, f"{number_text(spread.mean, _SHARE_DECIMALS)}{deviation}, {ends} (n = {spread.n})")
-        )
+        s, shown = spread.standard_deviation, (spread.mean, spread.lowest, spread.highest)
+        mean, *ends = (number_text(v or 0.0, _SHARE_DECIMALS) for v in shown)
+        deviation = "" if s is None else f" ± {number_text(s, 4)}"
+        pairs.append((title, f"{mean}{deviation}, {' to '.join(ends)} (n = {spread.n})"))
     known = [test.inside for test in tests if test.inside is not None]
     pairs.append(("Measured force within the estimate's bounds", f"{sum(known)} of {len(known)}"))
     return Facts(tuple(pairs), columns=1)

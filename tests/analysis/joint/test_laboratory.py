@@ -7,13 +7,14 @@ from analysis.errors import CallError
 from analysis.joint import estimate_clamp
 from analysis.joint.definition import JointDefinition
 from analysis.joint.laboratory import evaluate_laboratory
-from analysis.joint.laboratory_table import evaluate_series, spread_of
+from analysis.joint.laboratory_table import evaluate_series
 from analysis.joint.pair_force import estimate_force_from_pair, loosening_torque_nm
 from analysis.joint.prevailing_limits import check_prevailing, prevailing_intent, standard_limits
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import lever_mm
 from analysis.operation.loosening_runs import loosening_figures
 from analysis.settings import Settings
+from analysis.spread import spread_of
 from analysis.traces import Trace, TraceSet
 from tests.analysis.joint import published
 from tests.analysis.joint.curves import make_curves, make_traces
@@ -200,6 +201,6 @@ def test_a_series_compares_the_estimate_with_the_load_cell() -> None:
     assert rows[3].estimate_error > 0.4
     spread = spread_of([row.result.mu_total for row in rows[:3]])
     assert spread is not None
-    assert (spread.n, spread.mean, spread.deviation) == (3, pytest.approx(0.12), pytest.approx(0.02))
-    assert spread_of([None, float("nan")]) is None
+    assert (spread.n, spread.mean, spread.standard_deviation) == (3, pytest.approx(0.12), pytest.approx(0.02))
+    assert spread_of([None, float("nan")]).n == 0
     assert evaluate_series(make_traces(4), curves, clamp, names, {"lab": joint}) == []
