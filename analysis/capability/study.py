@@ -145,7 +145,9 @@ def make_study(
     present = set(of_trace[taken].tolist())
     names = sorted((name for name in joints if name in present), key=lambda name: class_order(joints[name]))
     found = {
-        name: _joint(results, attributes, np.flatnonzero(taken & (of_trace == name)), joints[name], settings)
+        name: study_joint(
+            results, attributes, joints[name], settings, np.flatnonzero(taken & (of_trace == name))
+        )
         for name in names
     }
     over = None
@@ -154,13 +156,21 @@ def make_study(
     return Study(found, over)
 
 
-def _joint(
+def study_joint(
     results: pa.Table,
     attributes: pa.Table,
-    own: NDArray[np.int64],
     definition: JointDefinition,
     settings: StudySettings,
+    own: NDArray[np.int64] | None = None,
 ) -> JointStudy:
+    """Study one joint.
+
+    Parameters
+    ----------
+    own : ndarray of int64, optional
+        Its rows; all where None.
+    """
+    own = np.arange(results.num_rows) if own is None else own
     asked = asked_for(definition, settings)
     quantities: dict[str, QuantityStudy] = {}
     rows: dict[tuple[str | None, ...], Rows] = {}

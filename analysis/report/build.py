@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 import datetime
-import hashlib
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from analysis import __version__
 from analysis.catalogue.units import DisplayUnits
 from analysis.listener import NOBODY, Listener
-from analysis.report.content import Head, JointReport, Section
+from analysis.report.capability_section import capability_sections
+from analysis.report.content import JointReport, Section
 from analysis.report.decided import ReportedDecisions
 from analysis.report.evidence import evidence_section
+from analysis.report.head import anchor_of, head_of
 from analysis.report.joint_engineering import laboratory_section
 from analysis.report.method import method_section, origin_section, quality_section
 from analysis.report.overview import distribution_section, flagged_section, summary_section
@@ -113,6 +112,7 @@ def _report(
         summary_section(data, anchor, reference, template),
         distribution_section(data, anchor),
         flagged_section(data, anchor, template, pages),
+        *capability_sections(data, anchor),
         *(_evidence(data, row, page, reference, course) for row, page in pages.items()),
         *(() if laboratory is None else (laboratory,)),
         method_section(data, anchor),
@@ -141,32 +141,6 @@ class _Course:
 def _evidence(data: JointData, row: int, anchor: str, reference: ReferenceBand, course: _Course) -> Section:
     course.go_on(1)
     return evidence_section(data, row, anchor, reference)
-
-
-def anchor_of(name: str) -> str:
-    """A prefix for anchors that is legible, safe in HTML, and different for different names.
-
-    Examples
-    --------
-    >>> anchor_of("Wheel hub"), anchor_of("wheel-hub")
-    ('wheel-hub-0f67', 'wheel-hub-991f')
-    """
-    legible = re.sub("[^a-z0-9]+", "-", name.lower()).strip("-") or "no-joint"
-    return f"{legible}-{hashlib.sha256(name.encode()).hexdigest()[:4]}"
-
-
-def head_of(template: ReportTemplate, title: str, now: datetime.datetime) -> Head:
-    """Head and foot of every page from the site's template."""
-    return Head(
-        title=template.title.replace("{joint}", title),
-        organisation=template.organisation,
-        order=template.order,
-        logo_png=template.logo_png,
-        made_at=now,
-        version=__version__,
-        footer=template.footer,
-        page_size=template.page_size,
-    )
 
 
 def _evidence_rows(data: JointData, chosen_rows: Sequence[int] | None, template: ReportTemplate) -> list[int]:

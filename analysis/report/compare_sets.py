@@ -24,7 +24,6 @@ from analysis.catalogue.verdicts import WORST_FIRST
 from analysis.errors import CallError
 from analysis.figure_text import number_text
 from analysis.report.answer import leading_causes
-from analysis.report.build import anchor_of, head_of
 from analysis.report.content import (
     Block,
     Bullets,
@@ -36,6 +35,7 @@ from analysis.report.content import (
     Section,
     Table,
 )
+from analysis.report.head import anchor_of, head_of
 from analysis.report.method import origin_section, quality_section
 from analysis.report.overview import SHORT_CAUTION
 from analysis.report.plot_spec import Axis, Band, Curve, PlotSpec

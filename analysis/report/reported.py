@@ -20,6 +20,7 @@ from analysis.catalogue.verdicts import VERDICTS, WORST_FIRST
 from analysis.curve.curve_table import CurveTable
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
+from analysis.joint.joint_class import class_order
 from analysis.operation.table import OperationTable
 from analysis.report.decided import (
     PinnedSet,
@@ -221,14 +222,17 @@ def joint_data(
     decisions: ReportedDecisions | Mapping[str, Any] | None,
     units: DisplayUnits,
 ) -> list[JointData]:
-    """The joints of an analysis, those of the joints file first and in its order; "" stands for no joint.
+    """The joints of an analysis, class A first, then in the order of the joints file; "" stands for no joint.
 
     Joints that no trace belongs to are left out unless they are asked for by name.
     """
     results = analysis.results()
     of_trace = [name or "" for name in results.column("joint").to_pylist()]
     present = dict.fromkeys(of_trace)
-    order = [name for name in analysis.joints if name in present]
+    order = sorted(
+        (name for name in analysis.joints if name in present),
+        key=lambda name: class_order(analysis.joints[name]),
+    )
     order += [name for name in present if name not in analysis.joints]
     codes = {name: code for code, name in enumerate(present)}
     code_of_trace = np.fromiter((codes[name] for name in of_trace), np.int64, len(of_trace))

@@ -9,7 +9,6 @@ import pyarrow as pa
 
 from analysis.figure_text import ABSENT, number_text
 from analysis.joint.definition import JointDefinition
-from analysis.report.build import anchor_of, head_of
 from analysis.report.content import (
     Block,
     Bullets,
@@ -22,6 +21,7 @@ from analysis.report.content import (
     Section,
     Table,
 )
+from analysis.report.head import anchor_of, head_of
 from analysis.report.plot_spec import Axis, Band, Curve, Limit, Mark, PlotSpec
 from analysis.report.template import ReportTemplate, load_template
 from analysis.report.ticks import padded_range

@@ -8,12 +8,9 @@ import numpy as np
 import pyarrow as pa
 
 from analysis.capability.class_check import check_class, since_last_sound
-from analysis.capability.indices import MET, NOT_MET, SHOWN, Index, share_beyond
 from analysis.capability.quantity_study import QuantityStudy
 from analysis.capability.study import JointStudy, Study, ToolOverJoints
-from analysis.figure_text import ABSENT, number_text
 from analysis.joint.joint_class import ClassTable
-from analysis.report.build import anchor_of, head_of
 from analysis.report.class_pages import class_section
 from analysis.report.content import (
     Block,
@@ -27,16 +24,25 @@ from analysis.report.content import (
     Section,
     Table,
 )
+from analysis.report.head import anchor_of, head_of
 from analysis.report.study_plots import chart_plots, distribution_plots
+from analysis.report.study_tables import (
+    answer,
+    component_facts,
+    facts_of,
+    figure_cell,
+    indices_table,
+    quantity_answer,
+    readings_table,
+    streams_table,
+)
 from analysis.report.template import ReportTemplate, load_template
-from analysis.report.words import plural
 
 CAUTION = (
     "An index judges the traces that were studied, against the limits that were given, and nothing else. "
     "Class and wanted index are defaults until the plant has confirmed them. Results support, and never "
     "replace, the judgement of a qualified engineer. Estimated clamp force is not measured clamp force."
 )
-_WORDS = {SHOWN: "shown", MET: "met, not shown", NOT_MET: "not met"}
 
 
 def study_reports(
@@ -95,97 +101,6 @@ def study_sections(study: JointStudy, anchor: str) -> tuple[Section, ...]:
     return tuple(sections)
 
 
-def answer(study: JointStudy) -> str:
-    """The answer in words."""
-    if not study.quantities:
-        return "Nothing to study: the joint has no limits and no wanted clamp force."
-    parts = []
-    for word in (NOT_MET, MET, SHOWN, None):
-        names = [one.title.lower() for one in study.quantities.values() if one.shown == word]
-        if names:
-            parts.append(f"{_WORDS.get(word or '', 'not studied')}: {', '.join(names)}")
-    return f"An index of {study.asked.wanted_cpk:g} is {'; '.join(parts)}."
-
-
-def facts_of(study: JointStudy) -> Facts:
-    """What was studied, and what was asked for."""
-    asked, rows = study.asked, study.rows
-    pairs = [
-        ("Traces", f"{len(rows.rows)}: {rows.words}"),
-        ("Left out", plural(rows.left_out, "trace")),
-        ("Tightened again", plural(study.repeated, "trace")),
-        ("Wanted", f"{asked.wanted_cpk:g} ({asked.wanted_origin})"),
-        ("Shown", f"where the lower one-sided {100 * asked.confidence:g} % bound is at least that"),
-        ("Class", str(study.definition.parts.get("risk_class", "not given"))),
-    ]
-    return Facts(tuple(pairs), columns=2)
-
-
-def indices_table(study: JointStudy) -> Table:
-    """One row a quantity; every index with its interval and its n."""
-    columns = (
-        Column("Quantity", weight=1.7),
-        Column("n", align="right", weight=0.6),
-        Column("Mean", align="right"),
-        Column("s overall", align="right"),
-        Column("s within", align="right"),
-        Column("Limits", weight=1.3),
-        *(Column(name, weight=1.5) for name in ("Cp", "Cpk", "Pp", "Ppk")),
-        Column("Bound", weight=0.8),
-        Column("Judgement", weight=1.3),
-    )
-    rows = tuple(_quantity_row(one) for one in study.quantities.values())
-    percent = f"{100 * study.asked.confidence:g} %"
-    note = (
-        f"Intervals two-sided, {percent}: Cp by chi-square, Cpk by Bissell (exact against one limit), Pp and "
-        "Ppk by the shape's percentiles with a bootstrap where the values are not normal. Bound: lower "
-        f"one-sided {percent} bound of the index that decides."
-    )
-    return Table("Capability", columns, rows, "Indices", note)
-
-
-def _quantity_row(one: QuantityStudy) -> tuple[Cell, ...]:
-    indices = (one.cp, one.cpk, one.pp, one.ppk)
-    judgement = one.shown or f"not studied: {one.reason}"
-    return (
-        Cell(f"{one.title} [{one.unit}]", one.title),
-        Cell(str(one.n), one.n),
-        *(_figure(value) for value in (one.mean, one.s_overall)),
-        _figure(None if one.within is None else one.within.deviation),
-        Cell(limits_text(one)),
-        *(Cell(index_text(index), None if index is None else index.value) for index in indices),
-        Cell(ABSENT if one.bound is None else f"{one.decided_by} {number_text(one.bound, 2)}", one.bound),
-        Cell(judgement, judgement),
-    )
-
-
-def limits_text(one: QuantityStudy) -> str:
-    """Both limits, or the one there is."""
-    low, high = one.limits
-    if low is not None and high is not None:
-        return f"{low:g} to {high:g}"
-    return f"at least {low:g}" if low is not None else f"at most {high:g}"
-
-
-def index_text(index: Index | None) -> str:
-    """An index with its interval.
-
-    Examples
-    --------
-    >>> index_text(Index(1.67, 1.34, 1.999, 0.95))
-    '1.67 (1.34–2.00)'
-    """
-    if index is None:
-        return ABSENT
-    return f"{number_text(index.value, 2)} ({number_text(index.low, 2)}–{number_text(index.high, 2)})"
-
-
-def _figure(value: float | None, digits: int | None = None) -> Cell:
-    if value is None or not np.isfinite(value):
-        return Cell(ABSENT)
-    return Cell(f"{value:.4g}" if digits is None else number_text(value, digits), float(value))
-
-
 def quantity_blocks(one: QuantityStudy, anchor: str) -> tuple[Block, ...]:
     """What a quantity's page shows."""
     blocks: list[Block] = [Paragraph(quantity_answer(one), "lead")]
@@ -204,101 +119,6 @@ def quantity_blocks(one: QuantityStudy, anchor: str) -> tuple[Block, ...]:
     return (*blocks, *charts[1:])
 
 
-def quantity_answer(one: QuantityStudy) -> str:
-    """One or two sentences with the index that decides, and what would show what is wanted."""
-    if one.shown is None:
-        return f"Not studied: {one.reason}."
-    wanted = f"{one.asked.wanted_cpk:g}"
-    bound = (
-        "" if one.bound is None else f" The lower bound of {one.decided_by} is {number_text(one.bound, 2)}."
-    )
-    text = f"An index of {wanted} is {one.shown}.{bound}"
-    if one.shown == SHOWN:
-        return text
-    if one.needed is not None:
-        text += f" To show {wanted}, {one.n} traces must give {number_text(one.needed, 2)}"
-        more = one.values_needed
-        text += "." if more is None else f"; at the index found, {more} traces would show it."
-    return text
-
-
-def streams_table(one: QuantityStudy) -> Table:
-    """Each stream on its own, worst first, then all together."""
-    columns = (
-        Column(one.asked.streams.capitalize(), weight=1.5),
-        Column("n", align="right"),
-        Column("Mean", one.unit, align="right"),
-        Column("s", one.unit, align="right"),
-        Column("Cpk", weight=1.6),
-        Column("Judgement", weight=1.4),
-    )
-    rows = [
-        (
-            Cell(stream.name, stream.name),
-            Cell(str(stream.n), stream.n),
-            _figure(stream.mean),
-            _figure(stream.deviation),
-            Cell(index_text(stream.cpk), None if stream.cpk is None else stream.cpk.value),
-            Cell(stream.shown or ABSENT, stream.shown),
-        )
-        for stream in one.streams
-    ]
-    together = (
-        Cell("all together", "all together"), Cell(str(one.n), one.n), _figure(one.mean),
-        _figure(one.s_overall), Cell(index_text(one.cpk), None if one.cpk is None else one.cpk.value),
-        Cell(one.shown or ABSENT, one.shown),
-    )  # fmt: skip
-    note = "Worst first, each by the normal formula. All together never stands alone: it hides a bad one."
-    return Table("Streams", columns, (*rows, together), f"Each {one.asked.streams} on its own", note)
-
-
-def component_facts(one: QuantityStudy) -> tuple[tuple[str, str], ...]:
-    """Variance between and within streams, beyond the limits, and the sound ones alone."""
-    facts = [("Deviation of Cp and Cpk", one.basis)] if one.basis else []
-    if one.components is not None:
-        c = one.components
-        share = 100.0 * c.between / c.total if c.total > 0 else 0.0
-        text = f"{share:.0f} % of the variance (F = {c.f:.2f}, p = {c.probability:.2g})"
-        facts.append((f"Between each {one.asked.streams}", text))
-    facts.append(("Outside the limits", f"{one.beyond[0]} below, {one.beyond[1]} above, of {one.n}"))
-    if one.cpk is not None and None in one.limits:
-        parts = 1e6 * share_beyond(one.cpk.value)
-        facts.append(("Beyond the limit by Cpk", f"{parts:.3g} of a million, were the values normal"))
-    if one.sound is not None:
-        n, _, cpk = one.sound
-        facts.append(("Traces judged ok alone", f"Cpk {index_text(cpk)}, n = {n}: rejects left out"))
-    if np.isfinite(one.correlation):
-        facts.append(("Correlation of neighbours", f"{one.correlation:+.2f}; chart limits hold up to 0.3"))
-    return tuple(facts)
-
-
-def readings_table(study: JointStudy) -> Table:
-    """Tool, reference and residual torque of the same tightenings."""
-    columns = (
-        Column("Reading", weight=1.6),
-        Column("n", align="right"),
-        Column("Mean", "N·m", align="right"),
-        Column("s", "N·m", align="right"),
-        Column("Less the tool's reading", "N·m", weight=2.0),
-    )
-    rows = tuple(
-        (
-            Cell(one.name, one.name), Cell(str(one.n), one.n), _figure(one.mean_nm),
-            _figure(one.deviation_nm),
-            Cell(
-                ABSENT if one.difference_nm is None else
-                f"{one.difference_nm:+.3g} ({one.difference_low_nm:+.3g} to {one.difference_high_nm:+.3g})",
-                one.difference_nm,
-            ),
-        )
-        for one in study.readings
-    )  # fmt: skip
-    note = f"Interval {100 * study.asked.confidence:g} %, two-sided, over pairs of the same tightening" + (
-        "; the measuring chain's uncertainty is in it." if study.asked.gauge_nm else "."
-    )
-    return Table("Readings", columns, rows, "Tool against process", note)
-
-
 def _over_joints_section(found: ToolOverJoints, anchor: str) -> Section:
     columns = (
         Column("Joint", weight=1.4),
@@ -309,8 +129,8 @@ def _over_joints_section(found: ToolOverJoints, anchor: str) -> Section:
     )
     rows = tuple(
         (
-            Cell(name, name), Cell(str(found.n[k]), found.n[k]), _figure(found.mean_nm[k]),
-            _figure(found.deviation_nm[k]), _figure(found.joint_rate_deg[k]),
+            Cell(name, name), Cell(str(found.n[k]), found.n[k]), figure_cell(found.mean_nm[k]),
+            figure_cell(found.deviation_nm[k]), figure_cell(found.joint_rate_deg[k]),
         )
         for k, name in enumerate(("hard", "soft"))
     )  # fmt: skip

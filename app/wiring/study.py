@@ -99,14 +99,14 @@ class StudyLink(QObject):
         return None if quantity is None else (one, quantity)
 
     def _show(self) -> None:
-        from analysis.report.study_pages import (
+        from analysis.report.study_plots import chart_plots, distribution_plots
+        from analysis.report.study_tables import (
             answer,
             component_facts,
             indices_table,
             quantity_answer,
             streams_table,
         )
-        from analysis.report.study_plots import chart_plots, distribution_plots
 
         found = self._looked_at()
         if found is None:
