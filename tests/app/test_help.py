@@ -13,8 +13,8 @@ from analysis.settings import CurveSettings, Settings
 from app.commands.arguments import analyse_parser
 from app.display.look import DARK, LIGHT
 from app.views.frame.preferences_window import PreferencesWindow
+from app.views.help.pages import read_topics
 from app.views.help.pictures import picture
-from app.views.help.rules import OPERATION_TOPICS, RULE_TOPICS, TOPIC_OF_RULE
 from app.views.help.topics import TOPIC_OF, TOPICS
 from app.views.help.window import HelpWindow
 
@@ -23,6 +23,28 @@ pytestmark = pytest.mark.usefixtures("qapp")
 
 HINTS = typing.get_type_hints(CurveSettings)
 SNUG_RULES, YIELD_RULES = typing.get_args(HINTS["snug_rule"]), typing.get_args(HINTS["yield_rule"])
+
+
+#: Help topic of each choice of `CurveSettings.snug_rule` and `CurveSettings.yield_rule`.
+TOPIC_OF_RULE = {
+    "slope-ratio": "snug by slope ratio",
+    "threshold-torque": "snug by threshold torque",
+    "elastic-line": "snug by elastic line",
+    "half-slope": "yield by half slope",
+    "two-thirds-slope": "yield by two thirds",
+    "offset": "yield by offset",
+}
+RULE_TOPICS, OPERATION_TOPICS = read_topics("point_rules.md"), read_topics("recordings.md")
+
+
+def test_prose_is_read_as_it_is_written():
+    topic = TOPIC_OF["yield onset"]
+    assert (topic.group, topic.title, topic.picture) == ("Points and figures", "Yield onset", "yield")
+    assert topic.text.startswith("The first angle after the straight stretch")
+    assert "\n" not in topic.text
+    assert [line[:7] for line in topic.formula.split("\n")] == ["half sl", "offset:"]
+    assert topic.source.endswith("definition of this program.")
+    assert all(topic.text and topic.group and topic.title for topic in TOPICS)
 
 
 def pixels(image: QImage) -> np.ndarray:
