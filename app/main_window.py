@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
     QMainWindow,
     QPlainTextEdit,
     QSplitter,
+    QStyle,
     QTextBrowser,
     QVBoxLayout,
     QWidget,
@@ -153,15 +154,24 @@ class MainWindow(QMainWindow):
         if geometry is not None:
             self.restoreGeometry(geometry)
 
+    def _frame_size(self) -> QSize:
+        """What the title bar and the rim take of the screen; a guess before the window has been shown."""
+        rim = self.frameGeometry().size() - self.geometry().size()
+        if rim.height() > 0:
+            return rim
+        metric = self.style().pixelMetric
+        side = 2 * metric(QStyle.PixelMetric.PM_MdiSubWindowFrameWidth)
+        return QSize(side, metric(QStyle.PixelMetric.PM_TitleBarHeight) + side)
+
     def _splitters(self) -> dict[str, QSplitter]:
         return {"columns": self.columns, "left": self.left, "right": self.right}
 
     def reset_layout(self) -> None:
         """Areas as they came."""
-        size = QSize(*_START_SIZE_PX)
-        if QApplication.platformName() != "offscreen":  # whose screen is made up, and small
-            size = size.boundedTo(self.screen().availableSize())
-        self.resize(size)
+        screen, frame = self.screen().availableSize(), self._frame_size()
+        if QApplication.platformName() == "offscreen":  # whose screen is made up, and small
+            screen = QSize(*_START_SIZE_PX)
+        self.resize(QSize(*_START_SIZE_PX).boundedTo(screen - frame))
         self.columns.setSizes(list(_COLUMNS_PX))
         self.left.setSizes(list(_LEFT_PX))
         self.right.setSizes(list(_RIGHT_PX))

@@ -73,6 +73,8 @@ class Links(QObject):
         self._tie_areas()
 
     def _tie_areas(self) -> None:
+        # After a filter was typed keys mean the traces again: Ctrl+A selects them, not the empty line.
+        self.top.filtered.connect(self.views.table.setFocus)
         self.reasons.evidence_wanted.connect(self.comparison.explain)
         self.reasons.place_wanted.connect(self.comparison.show_place)
         self.reasons.clamp_wanted.connect(self.clamp_wanted)

@@ -6,12 +6,13 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QSplitter, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QSplitter, QVBoxLayout, QWidget
 
 from app.display.look import Look
 from app.display.messages import tr
 from app.models.text_table import TextColumn, TextRow
 from app.views.comparison.set_curves import SetCurves
+from app.views.parts.buttons import PushButton
 from app.views.parts.choices import fill, named_choices
 from app.views.parts.text_table_view import TextTableView
 
@@ -62,10 +63,10 @@ class CompareWindow(QDialog):
             label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.curves = SetCurves(look)
         self.table = TextTableView(tr("Figures of both sets"), _COLUMNS)
-        self.swap = QPushButton(tr("Swap A and B"))
-        self.copy = QPushButton(tr("Copy table"))
-        self.write = QPushButton(tr("Report …"))
-        self.closing = QPushButton(tr("Close"))
+        self.swap = PushButton(tr("Swap A and B"))
+        self.copy = PushButton(tr("Copy table"))
+        self.write = PushButton(tr("Report …"))
+        self.closing = PushButton(tr("Close"))
         self._lay_out()
         self.joint.activated.connect(lambda _i: self.joint_chosen.emit())
         self.swap.clicked.connect(self.swap_wanted)

@@ -123,6 +123,14 @@ class CurveGeometry:
             return None
         return int(np.nanargmin(distance))
 
+    def final_stops(self, rows: NDArray[np.int64]) -> NDArray[np.int64]:
+        """Where each curve ends for the eye: after its final point, where that is known; flat indices."""
+        starts, stops = self.traces.offsets[rows], self.traces.offsets[rows + 1]
+        if self.curves is None:
+            return np.asarray(stops)
+        final = self.curves.final_index[rows]
+        return np.where(final > 0, starts + final + 1, stops)
+
     def extent(self, rows: NDArray[np.int64]) -> tuple[float, float, float, float] | None:
         """Smallest and largest x and y over these rows, None where there is nothing to show."""
         rows = self.placed(rows)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal, SignalInstance
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QToolButton, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QWidget
 
 from app.display.messages import tr
 from app.items.plot_box import TOOLS, Tool
+from app.views.parts.buttons import ToolButton
 
 
 def _tool_texts() -> dict[Tool, tuple[str, str]]:
@@ -37,7 +38,7 @@ class CurveStrip(QWidget):
         self._layout = QHBoxLayout(self)
         self._layout.setContentsMargins(6, 3, 6, 3)
         self._layout.setSpacing(2)
-        self._tools: dict[str, QToolButton] = {}
+        self._tools: dict[str, ToolButton] = {}
         more = tr("With Shift a selection adds, with Ctrl it toggles")
         for tool in TOOLS:
             text, tip = _tool_texts()[tool]
@@ -68,8 +69,8 @@ class CurveStrip(QWidget):
 
     def _button(
         self, text: str, tip: str, signal: SignalInstance | None = None, name: str = ""
-    ) -> QToolButton:
-        button = QToolButton()
+    ) -> ToolButton:
+        button = ToolButton()
         button.setText(text)
         button.setToolTip(tip)
         button.setAccessibleName(name or text)

@@ -299,8 +299,11 @@ class CurveView(QWidget):
             self.rows_picked.emit(np.empty(0, np.int64), mode)
 
     def _pick_crossing(self, outline: NDArray[np.float64], tool: str, mode: str) -> None:
-        plot = self.plot
-        rows = crossing(plot.geometry_now.flat, plot.visible_rows(), outline, filled=tool == "box")
+        """What was drawn means the tightening: the release after the final point would be hit by chance."""
+        geometry, visible = self.plot.geometry_now, self.plot.visible_rows()
+        rows = crossing(
+            geometry.flat, visible, outline, filled=tool == "box", stops=geometry.final_stops(visible)
+        )
         if len(rows) or mode == "replace":
             self.rows_picked.emit(rows, mode)
 

@@ -12,14 +12,13 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QProgressBar,
-    QPushButton,
     QSizePolicy,
-    QToolButton,
     QWidget,
 )
 
 from app.display.job_status import JobStatus
 from app.display.messages import Message, count_words, tr
+from app.views.parts.buttons import PushButton, ToolButton
 
 #: Work that is done within this time shows no progress.
 PROGRESS_AFTER_MS = 1000
@@ -45,14 +44,14 @@ class BottomLine(QWidget):
         self._running: frozenset[str] = frozenset()
         self.note = QLabel()
         self.note.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self.story = QToolButton()
+        self.story = ToolButton()
         self.story.setText(tr("Details"))
         self.bar = QProgressBar()
         self.bar.setMaximumWidth(_BAR_WIDTH_PX)
         self.bar.setAccessibleName(tr("Progress"))
         self.doing = QLabel()
-        self.cancel = QPushButton(tr("Stop"))
-        self.skipped = QToolButton()
+        self.cancel = PushButton(tr("Stop"))
+        self.skipped = ToolButton()
         self.followed = QLabel()
         self.saved = QLabel()
         self._last: Message | None = None
@@ -82,7 +81,7 @@ class BottomLine(QWidget):
         self.skipped.clicked.connect(self.skipped_wanted)
         self.story.clicked.connect(lambda: self.story_wanted.emit(self._last))
         self.story.hide()
-        self.recover, self.dismiss = QPushButton(tr("Recover")), QPushButton(tr("Not now"))
+        self.recover, self.dismiss = PushButton(tr("Recover")), PushButton(tr("Not now"))
         self.recover.clicked.connect(self._recover)
         self.dismiss.clicked.connect(self._end_offer)
         for position, button in enumerate((self.recover, self.dismiss)):

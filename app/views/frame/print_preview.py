@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QFileDialog,
     QHBoxLayout,
     QLabel,
-    QPushButton,
     QScrollArea,
     QVBoxLayout,
     QWidget,
@@ -22,6 +21,7 @@ from app.display.job_status import JobStatus
 from app.display.messages import tr
 from app.printing import PagePainter
 from app.views.frame.bottom_line import PROGRESS_AFTER_MS
+from app.views.parts.buttons import PushButton
 
 _SIZE_PX = (840, 720)
 _PAGE_MARGIN_PX = 14
@@ -112,10 +112,10 @@ class PrintPreview(QDialog):
         self.frame = QScrollArea()
         self.frame.setWidget(self.page)
         self.frame.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        self.back, self.ahead = QPushButton(tr("◀ Before")), QPushButton(tr("Next ▶"))
-        self.pdf, self.html = QPushButton(tr("Write PDF …")), QPushButton(tr("Write HTML …"))
-        self.xlsx = QPushButton(tr("Write spreadsheet …"))
-        self.course, self.stop = QLabel(), QPushButton(tr("Stop"))
+        self.back, self.ahead = PushButton(tr("◀ Before")), PushButton(tr("Next ▶"))
+        self.pdf, self.html = PushButton(tr("Write PDF …")), PushButton(tr("Write HTML …"))
+        self.xlsx = PushButton(tr("Write spreadsheet …"))
+        self.course, self.stop = QLabel(), PushButton(tr("Stop"))
         self.course.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.stop.hide()
         self.place = QLabel()

@@ -29,7 +29,12 @@ QTableView {{ gridline-color: {grid}; selection-background-color: {selection}; s
 QTableView:focus, QTextBrowser:focus, QPlainTextEdit:focus, QLineEdit:focus, QComboBox:focus,
 QListWidget:focus,
 QTreeWidget:focus {{ border: 2px solid {focus}; }}
-QPushButton:focus {{ border: 2px solid {focus}; padding: 4px 10px; border-radius: 3px; }}
+QPushButton {{ border: 1px solid {faint}; padding: 4px 11px; border-radius: 3px; background: {background}; }}
+QPushButton:hover {{ border-color: {focus}; }}
+QPushButton:pressed {{ background: {selection}; }}
+QPushButton:disabled {{ color: {faint}; border-color: {grid}; }}
+QPushButton:flat {{ border-color: transparent; background: transparent; }}
+QPushButton:focus {{ border: 2px solid {focus}; padding: 3px 10px; }}
 QAbstractSpinBox {{ min-height: 1.3em; }}
 QLineEdit[refused="true"] {{ border: 2px solid {refused}; }}
 QLabel#refusal {{ color: {refused}; }}

@@ -10,11 +10,12 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QFocusEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from analysis.traces.units import TORQUE_UNITS
 from app.display.messages import tr
 from app.views.frame.filter_edit import FilterEdit
+from app.views.parts.buttons import ToolButton
 from app.views.parts.choices import fill, named_choices
 
 _FIND_WIDTH_PX = 150
@@ -109,7 +110,7 @@ class TopLine(QWidget):
             if item is not None and (widget := item.widget()) is not None:
                 widget.deleteLater()
         for index, (words, text) in enumerate(conditions):
-            chip = QToolButton()
+            chip = ToolButton()
             chip.setObjectName("chip")
             chip.setText(
                 self.fontMetrics().elidedText(words, Qt.TextElideMode.ElideRight, _CHIP_WIDTH_PX) + "  ×"

@@ -16,7 +16,6 @@ from PySide6.QtWidgets import (
     QFileDialog,
     QHBoxLayout,
     QLabel,
-    QPushButton,
     QScrollArea,
     QSplitter,
     QTextBrowser,
@@ -35,6 +34,7 @@ from app.views.joints.joint_figures import figures_html, utilisation_at_target
 from app.views.joints.joint_sheet import JointSheet, Refusal
 from app.views.joints.joint_source import JointSource
 from app.views.joints.utilisation_gauge import UtilisationGauge
+from app.views.parts.buttons import PushButton
 
 if TYPE_CHECKING:
     from analysis.joint.limits_import import LimitsImport
@@ -70,9 +70,9 @@ class JointForm(QDialog):
         self.resize(*_SIZE_PX)
         self.joint = QComboBox()
         self.joint.setAccessibleName(tr("Joint"))
-        self.new, self.copy, self.remove = (QPushButton(tr(w)) for w in ("New …", "Copy …", "Remove"))
+        self.new, self.copy, self.remove = (PushButton(tr(w)) for w in ("New …", "Copy …", "Remove"))
         self.source = JointSource(self.new)
-        self.limits = QPushButton(tr("Import limits …"))
+        self.limits = PushButton(tr("Import limits …"))
         self.problem, self.note = _line("refusal"), _line("quiet")
         self.sheet = JointSheet(units)
         self.fields, self.marking, self.lubricant = (
@@ -84,14 +84,14 @@ class JointForm(QDialog):
         self.gauge.look = look
         self.figures = QTextBrowser()
         self.figures.setAccessibleName(tr("What follows"))
-        self.apply, self.save = QPushButton(tr("Apply")), QPushButton(tr("Save"))
-        self.save_as, self.close_button = QPushButton(tr("Save as …")), QPushButton(tr("Close"))
+        self.apply, self.save = PushButton(tr("Apply")), PushButton(tr("Save"))
+        self.save_as, self.close_button = PushButton(tr("Save as …")), PushButton(tr("Close"))
         self.preview: LimitsPreview | None = None
         #: Whether something is neither applied nor saved, and whether that was said at closing.
         self._pending = self._warned = False
         self._build()
         self._connect()
-        for button in self.findChildren(QPushButton):
+        for button in self.findChildren(PushButton):
             # Enter in a field takes what was typed; it must not press the first button.
             button.setAutoDefault(False)
         self._list_joints(chosen)

@@ -6,11 +6,12 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLabel, QPushButton, QTabWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLabel, QTabWidget, QVBoxLayout, QWidget
 
 from app.display.look import Look
 from app.display.messages import tr
 from app.models.text_table import TextColumn, TextRow
+from app.views.parts.buttons import PushButton
 from app.views.parts.text_table_view import TextTableView
 
 _SIZE_PX = (1240, 520)
@@ -46,7 +47,7 @@ class LaboratoryWindow(QDialog):
         self.spread.setWordWrap(True)
         self.spread.setAccessibleName(tr("Spread of the tests"))
         self.buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
-        copy = QPushButton(tr("Copy table"))
+        copy = PushButton(tr("Copy table"))
         copy.clicked.connect(self.copy)
         self.buttons.addButton(copy, QDialogButtonBox.ButtonRole.ActionRole)
         self.buttons.rejected.connect(self.reject)

@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QGridLayout,
     QHBoxLayout,
     QLabel,
-    QPushButton,
     QVBoxLayout,
     QWidget,
 )
@@ -20,6 +19,7 @@ from PySide6.QtWidgets import (
 from analysis.shift.tolerance import CONFIDENCE, COVERAGE
 from app.display.messages import tr
 from app.models.text_table import TextColumn, TextRow
+from app.views.parts.buttons import PushButton
 from app.views.parts.choices import fill, named_choices
 from app.views.parts.text_table_view import TextTableView
 
@@ -83,9 +83,9 @@ class LimitsWindow(QDialog):
         self.said = {key: QLabel() for key in names}
         self.reason = QLabel()
         self.reason.setWordWrap(True)
-        self.try_it = QPushButton(tr("Try in the histogram"))
-        self.apply = QPushButton(tr("Apply"))
-        self.closing = QPushButton(tr("Close"))
+        self.try_it = PushButton(tr("Try in the histogram"))
+        self.apply = PushButton(tr("Apply"))
+        self.closing = PushButton(tr("Close"))
         self._lay_out()
         self.joint.activated.connect(lambda _i: self.joint_chosen.emit())
         self.good.activated.connect(lambda _i: self.good_chosen.emit())

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QWidget
 
 from app.display.messages import tr
+from app.views.parts.buttons import PushButton
 
 
 class ArrivalStrip(QWidget):
@@ -27,13 +28,12 @@ class ArrivalStrip(QWidget):
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self.setAccessibleName(tr("What was dropped"))
         self.words = QLabel()
-        self.open, self.add = QPushButton(tr("Open")), QPushButton(tr("Add to what is open"))
-        self.leave = QPushButton(tr("Leave it"))
+        self.open, self.add = PushButton(tr("Open")), PushButton(tr("Add to what is open"))
+        self.leave = PushButton(tr("Leave it"))
         layout = QHBoxLayout(self)
         layout.setContentsMargins(8, 4, 8, 4)
         layout.addWidget(self.words, 1)
         for button in (self.open, self.add, self.leave):
-            button.setAutoDefault(True)
             layout.addWidget(button)
         self.open.clicked.connect(lambda: self._take(add=False))
         self.add.clicked.connect(lambda: self._take(add=True))
@@ -72,11 +72,8 @@ class ArrivalStrip(QWidget):
             self.open_wanted.emit(paths, add)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Enter presses the button that has the keyboard; Esc puts the strip away."""
-        focus = self.focusWidget()
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and isinstance(focus, QPushButton):
-            focus.click()
-        elif event.key() == Qt.Key.Key_Escape:
+        """Esc puts the strip away."""
+        if event.key() == Qt.Key.Key_Escape:
             self.put_away()
         else:
             super().keyPressEvent(event)

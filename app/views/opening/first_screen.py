@@ -5,10 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from app.display.messages import tr
 from app.display.preferences import Preferences
+from app.views.parts.buttons import PushButton
 
 _RECENT_SHOWN = 5
 
@@ -32,9 +33,9 @@ class FirstScreen(QWidget):
         drop = QLabel(tr("Drop recordings or a folder anywhere, or:"))
         drop.setObjectName("quiet")
         drop.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        self.files = QPushButton(tr("Open files …"))
-        self.folder = QPushButton(tr("Open folder …"))
-        self.sample = QPushButton(tr("Open sample shift"))
+        self.files = PushButton(tr("Open files …"))
+        self.folder = PushButton(tr("Open folder …"))
+        self.sample = PushButton(tr("Open sample shift"))
         self.sample.setToolTip(
             tr("A made-up shift of a pallet-truck plant, with faults put in: a safe place to try everything")
         )
@@ -46,7 +47,7 @@ class FirstScreen(QWidget):
         for button in (self.files, self.folder, self.sample):
             buttons.addWidget(button)
         buttons.addStretch(1)
-        self.last_work = QPushButton()
+        self.last_work = PushButton()
         self.last_work.clicked.connect(self.last_work_wanted)
         self.last_work.hide()
         self._recent = QVBoxLayout()
@@ -81,7 +82,7 @@ class FirstScreen(QWidget):
             self._recent.addWidget(heading)
         for paths in entries:
             more = tr(" and {0} more", len(paths) - 1) if len(paths) > 1 else ""
-            button = QPushButton(Path(paths[0]).name + more)
+            button = PushButton(Path(paths[0]).name + more)
             button.setFlat(True)
             button.setToolTip("\n".join(paths))
             button.clicked.connect(lambda _checked=False, entry=paths: self.recent_wanted.emit(entry))

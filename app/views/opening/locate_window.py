@@ -13,7 +13,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QHeaderView,
     QLabel,
-    QPushButton,
     QTreeWidget,
     QTreeWidgetItem,
     QVBoxLayout,
@@ -21,6 +20,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.display.messages import count_words, tr
+from app.views.parts.buttons import PushButton
 from app.workspace.places import compare_content, moved_alike, places_in
 from app.workspace.workspace_file import Workspace
 
@@ -60,10 +60,10 @@ class LocateWindow(QDialog):
             item = QTreeWidgetItem([path, "", ""])
             item.setToolTip(0, path)
             self.lines.addTopLevelItem(item)
-        self.find_one = QPushButton(tr("Find this one …"))
-        self.find_all = QPushButton(tr("Look for all in a folder …"))
-        self.go_on = QPushButton()
-        self.cancel = QPushButton(tr("Cancel"))
+        self.find_one = PushButton(tr("Find this one …"))
+        self.find_all = PushButton(tr("Look for all in a folder …"))
+        self.go_on = PushButton()
+        self.cancel = PushButton(tr("Cancel"))
         self._build()
         self.lines.setCurrentIndex(self.lines.model().index(0, 0))
         self.take(places_in(beside, self.missing) if beside is not None else {})

@@ -19,7 +19,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QLineEdit,
-    QPushButton,
     QSpinBox,
     QSplitter,
     QTableView,
@@ -35,6 +34,7 @@ from analysis.traces.units import UNITS
 from app.display.look import Look
 from app.display.messages import count_words, tr
 from app.views.opening.trial_plot import TrialPlot
+from app.views.parts.buttons import PushButton
 
 _SIZE_PX = (1000, 640)
 #: A column of long texts leaves room for others.
@@ -94,10 +94,11 @@ class MappingDialog(QDialog):
         self.problem.setWordWrap(True)
         self.name, self.pattern = QLineEdit(), QLineEdit()
         self.read, self.read_and_save = (
-            QPushButton(tr("Read with this")),
-            QPushButton(tr("Read, and save for such files")),
+            PushButton(tr("Read with this")),
+            PushButton(tr("Read, and save for such files")),
         )
-        self.cancel = QPushButton(tr("Cancel"))
+        self.read.setDefault(True)
+        self.cancel = PushButton(tr("Cancel"))
         self._make_choices()
         self._build()
         self._connect()

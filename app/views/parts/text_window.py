@@ -10,13 +10,13 @@ from PySide6.QtWidgets import (
     QDialogButtonBox,
     QLabel,
     QPlainTextEdit,
-    QPushButton,
     QVBoxLayout,
     QWidget,
 )
 
 from analysis.errors import ReadProblem
 from app.display.messages import tr
+from app.views.parts.buttons import PushButton
 
 _SIZE_PX = (820, 420)
 
@@ -38,7 +38,7 @@ class TextWindow(QDialog):
         if not prose:  # columns and commands stand under each other
             self.text.setFont(QFontDatabase.systemFont(QFontDatabase.SystemFont.FixedFont))
         self.buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
-        copy = QPushButton(tr("Copy"))
+        copy = PushButton(tr("Copy"))
         copy.clicked.connect(self.copy)
         self.buttons.addButton(copy, QDialogButtonBox.ButtonRole.ActionRole)
         self.buttons.rejected.connect(self.reject)

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from app.display.messages import tr
 from app.models.text_table import TextColumn, TextRow
+from app.views.parts.buttons import PushButton
 from app.views.parts.choices import fill, named_choices
 from app.views.parts.text_table_view import TextTableView
 
@@ -49,9 +50,9 @@ class SharedView(QWidget):
         self.sentence.setWordWrap(True)
         self.sentence.setTextFormat(Qt.TextFormat.RichText)
         self.table = TextTableView(tr("Shared values"), _COLUMNS)
-        self.show_only = QPushButton(tr("Show only these"))
-        self.select = QPushButton(tr("Select these"))
-        self.colour = QPushButton(tr("Colour by"))
+        self.show_only = PushButton(tr("Show only these"))
+        self.select = PushButton(tr("Select these"))
+        self.colour = PushButton(tr("Colour by"))
         self._lay_out()
         for box in (self.group, self.joint):
             box.activated.connect(

@@ -11,12 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QTabWidget, QVBoxLayout, QWidget
 
 from analysis.shift.course import Course
 from app.display.columns import Column
 from app.display.look import Look
 from app.display.messages import tr
+from app.views.parts.buttons import PushButton
 from app.views.parts.choices import fill, named_choices
 from app.views.shift.histogram_limits import consequence, outside
 from app.views.shift.histogram_view import HistogramView
@@ -89,8 +90,8 @@ class DistributionView(QWidget):
         self.tabs.addTab(self.histogram, tr("Histogram"))
         self.order_panel = OrderPanel(self.order)
         self.tabs.addTab(self.order_panel, tr("In order of time"))
-        self.apply = QPushButton(tr("Apply"))
-        self.discard = QPushButton(tr("Discard"))
+        self.apply = PushButton(tr("Apply"))
+        self.discard = PushButton(tr("Discard"))
         self.tried = QLabel()
         self._tried: dict[str, float] = {}
         self._key = ("", "", 0)
