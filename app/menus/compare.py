@@ -12,7 +12,7 @@ from analysis.catalogue.rules import WINDOWS
 from app.display.columns import time_words
 from app.display.messages import count_words, grouped, tr
 from app.filtering.text import equals
-from app.menus.action import Action
+from app.menus.action import action
 from app.menus.reports import Reports
 from app.menus.side_windows import SideWindows
 from app.session.compared_sets import JointSets, TwoSets
@@ -24,6 +24,16 @@ from app.wiring.links import Links
 
 if TYPE_CHECKING:
     from app.wiring.compare import CompareLink
+
+_TRACE = "Why the trace that is looked at was judged so"
+_JOINT = "How many, why, what they share, what moved over time"
+_SHARED = "Attribute values that the selected (or all flagged) share and the others do not"
+_ORDER = "The chosen figure of one joint in order of time; levels between its steps"
+_FIRST, _SECOND = "The first of two sets that are compared", "The second of two sets that are compared"
+_SETS = "Curves, figures with the difference and its interval, what B shares; and the report of it"
+_REST = "The selected traces with the others of their joint"
+_BEFORE = "What was tightened before the trace that is looked at with what followed"
+_LIMITS = "Proposed windows, false alarms to expect, what they catch; applied when you say so"
 
 
 class CompareMenu(QObject):
@@ -45,102 +55,17 @@ class CompareMenu(QObject):
         links.order_wanted.connect(self.show_order)
         links.split_wanted.connect(self.compare_from)
 
-    def word_actions(self) -> list[Action]:
-        """Texts about the trace, the joint, and what traces share."""
-        trace, joint = (
-            "Why the trace that is looked at was judged so",
-            "How many, why, what they share, what moved",
-        )
-        shared = "Attribute values that the selected (or all flagged) share and the others do not"
-        order = "The chosen figure of one joint in order of time; levels between its steps"
+    @action("show-reasons", "The trace in words", _TRACE, "Ctrl+Shift+Y", needs="traces")
+    def show_trace(self) -> None:
+        """Why it was judged so."""
+        self.insight.show_tab("trace")
 
-        def show_trace() -> None:
-            self.insight.show_tab("trace")
+    @action("show-joint", "The joint in words", _JOINT, "Ctrl+D", needs="results")
+    def show_joint(self) -> None:
+        """The joint over the shift."""
+        self.insight.show_tab("joint")
 
-        def show_joint() -> None:
-            self.insight.show_tab("joint")
-
-        return [
-            Action("show-reasons", "The trace in words", trace, show_trace, "Ctrl+Shift+Y", "traces"),
-            Action("show-joint", "The joint in words", joint, show_joint, "Ctrl+D", "results"),
-            Action("show-shared", "What do they share?", shared, self.show_shared, "Ctrl+H", "results"),
-            Action(
-                "show-order",
-                "In order of time, with steps",
-                order,
-                self.distribution.show_order,
-                "Ctrl+Shift+H",
-                "results",
-            ),
-        ]
-
-    def actions(self) -> list[Action]:
-        """The rows of the menu."""
-        both = "Curves, figures with the difference and its interval, what B shares; and the report of it"
-        rest = "The selected traces with the others of their joint"
-        before = "What was tightened before the trace that is looked at with what followed"
-        limits = (
-            "Proposed windows with the false alarms to expect and what they catch; applied when you say so"
-        )
-
-        def take_a() -> None:
-            self.take("A")
-
-        def take_b() -> None:
-            self.take("B")
-
-        def from_here() -> None:
-            self.compare_from(self.session.current_row)
-
-        return [
-            *self.word_actions(),
-            Action(
-                "set-a",
-                "Selection is set A",
-                "The first of two sets that are compared",
-                take_a,
-                "Ctrl+Alt+1",
-                "selection",
-                begins_part=True,
-            ),
-            Action(
-                "set-b",
-                "Selection is set B",
-                "The second of two sets that are compared",
-                take_b,
-                "Ctrl+Alt+2",
-                "selection",
-            ),
-            Action(
-                "compare-sets", "Compare sets A and B …", both, self.compare_sets, "Ctrl+Shift+K", "results"
-            ),
-            Action(
-                "compare-rest",
-                "Compare selection with the rest …",
-                rest,
-                self.compare_rest,
-                "Ctrl+Alt+K",
-                "selection",
-            ),
-            Action(
-                "compare-before-after",
-                "Compare before and after this trace …",
-                before,
-                from_here,
-                "Ctrl+Shift+B",
-                "current",
-            ),
-            Action(
-                "propose-limits",
-                "Limits from good traces …",
-                limits,
-                self.show_limits,
-                "Ctrl+Shift+G",
-                "results",
-                begins_part=True,
-            ),
-        ]
-
+    @action("show-shared", "What do they share?", _SHARED, "Ctrl+H", needs="results")
     def show_shared(self) -> None:
         """What the selected share, or all flagged where fewer than two are selected."""
         several = int(self.session.selected.sum()) > 1
@@ -155,7 +80,22 @@ class CompareMenu(QObject):
         session.set_view(quantity=column)
         self.distribution.show_order()
 
+    @action("show-order", "In order of time, with steps", _ORDER, "Ctrl+Shift+H", needs="results")
+    def show_course(self) -> None:
+        """The chosen figure in order of time."""
+        self.distribution.show_order()
+
     # Two sets
+
+    @action("set-a", "Selection is set A", _FIRST, "Ctrl+Alt+1", needs="selection", begins_part=True)
+    def take_first(self) -> None:
+        """The selection is set A."""
+        self.take("A")
+
+    @action("set-b", "Selection is set B", _SECOND, "Ctrl+Alt+2", needs="selection")
+    def take_second(self) -> None:
+        """The selection is set B."""
+        self.take("B")
 
     @property
     def first(self) -> ChosenSet | None:
@@ -193,6 +133,7 @@ class CompareMenu(QObject):
     def _sets(self) -> tuple[ChosenSet | None, ChosenSet | None]:
         return self.first, self.second
 
+    @action("compare-sets", "Compare sets A and B …", _SETS, "Ctrl+Shift+K", needs="results")
     def compare_sets(self) -> None:
         """Sets A and B; a set that was not taken is what the other is not."""
         first, second = self.first, self.second
@@ -206,6 +147,7 @@ class CompareMenu(QObject):
             first, second = first or rest, second or rest
         self.open(TwoSets(first, second))
 
+    @action("compare-rest", "Compare selection with the rest …", _REST, "Ctrl+Alt+K", needs="selection")
     def compare_rest(self) -> None:
         """The selected (B) with the rest of their joints (A)."""
         session = self.session
@@ -223,6 +165,17 @@ class CompareMenu(QObject):
         shown = others & self.session.visible
         chosen = shown if shown.any() else others
         return ChosenSet(tr("the rest"), tuple(ids[chosen].tolist()))
+
+    @action(
+        "compare-before-after",
+        "Compare before and after this trace …",
+        _BEFORE,
+        "Ctrl+Shift+B",
+        needs="current",
+    )
+    def compare_here(self) -> None:
+        """Before and after the trace that is looked at."""
+        self.compare_from(self.session.current_row)
 
     def compare_from(self, row: int) -> None:
         """What was tightened before a trace of its joint (A) with that trace and all after it (B)."""
@@ -270,6 +223,14 @@ class CompareMenu(QObject):
 
     # Limits
 
+    @action(
+        "propose-limits",
+        "Limits from good traces …",
+        _LIMITS,
+        "Ctrl+Shift+G",
+        needs="results",
+        begins_part=True,
+    )
     def show_limits(self) -> None:
         """Limits from good traces, for the joint that is looked at."""
         from app.views.joints.limits_window import LimitsWindow

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QInputDialog, QWidget
 
 from analysis.errors import CallError
 from app.display.messages import count_words, tr
-from app.menus.action import Action
+from app.menus.action import Action, action
 from app.session.counting import condition_words
 from app.session.deciding import (
     Step,
@@ -27,6 +27,10 @@ from app.views.reasons.why_view import WhyView
 #: Joints that are named when references are pinned; more are counted.
 _MOST_NAMED = 2
 
+_NAMELESS, _DEFAULT = "To the selected traces that name none", "A choice of yours, never a guess"
+_PIN, _OUTSIDE = "Judge the joint's others against these", "Count and select them"
+_KEEP = "In a file beside the joints file, from where they come back with it"
+
 
 class DecideMenu:
     """What the Decide menu does."""
@@ -36,80 +40,24 @@ class DecideMenu:
         self.why = why
         self.window = window
 
-    def actions(self) -> list[Action]:
-        """The rows."""
-        pinned, outside = "Judge the joint's others against these", "Count and select them"
-        kept = "In a file beside the joints file, from where they come back with it"
+    def disposition_actions(self) -> list[Action]:
+        """A row for each disposition."""
         return [
-            *(
-                Action(
-                    f"disposition-{number}",
-                    f"Disposition: {value}" if value else "Clear disposition",
-                    "For all selected traces",
-                    lambda v=value: self.dispose(v),  # type: ignore[misc]
-                    f"Ctrl+{number}",
-                    "selection",
-                )
-                for number, value in enumerate(DISPOSITIONS)
-            ),
             Action(
-                "write-note",
-                "Note …",
-                "A note on all selected traces",
-                self.why.start_note,
-                "Ctrl+M",
+                f"disposition-{number}",
+                f"Disposition: {value}" if value else "Clear disposition",
+                "For all selected traces",
+                lambda v=value: self.dispose(v),  # type: ignore[misc]
+                f"Ctrl+{number}",
                 "selection",
-            ),
-            Action(
-                "give-back-points",
-                "Reset points to automatic",
-                "Points as the program found them",
-                self.give_back_points,
-                needs="current",
-            ),
-            Action(
-                "assign-joint",
-                "Assign joint …",
-                "To the selected traces that name none",
-                self.assign_joint,
-                needs="selection",
-                begins_part=True,
-            ),
-            Action(
-                "default-joint",
-                "Joint for traces that name none …",
-                "A choice of yours, never a guess",
-                self.choose_default_joint,
-                needs="traces",
-            ),
-            Action(
-                "pin-reference",
-                "Pin selection as reference",
-                pinned,
-                self.pin,
-                "Ctrl+R",
-                "selection",
-                begins_part=True,
-            ),
-            Action(
-                "unpin-reference", "Unpin reference", "Of the joint looked at", self.unpin, needs="current"
-            ),
-            Action(
-                "select-outside-reference",
-                "Select traces outside the reference",
-                outside,
-                self.select_outside,
-                "Ctrl+Shift+R",
-                "results",
-            ),
-            Action(
-                "keep-references",
-                "Save references with the joints",
-                kept,
-                self.keep_references,
-                needs="results",
-            ),
+            )
+            for number, value in enumerate(DISPOSITIONS)
         ]
+
+    @action("write-note", "Note …", "A note on all selected traces", "Ctrl+M", needs="selection")
+    def write_note(self) -> None:
+        """To the note."""
+        self.why.start_note()
 
     def dispose(self, value: str) -> None:
         """Set the disposition of all selected."""
@@ -118,6 +66,7 @@ class DecideMenu:
         if ids:
             session.decide(set_disposition(session.decisions, ids, value, session.signature()))
 
+    @action("give-back-points", "Reset points to automatic", "As the program found them", needs="current")
     def give_back_points(self) -> None:
         """Points of the trace that is looked at, as the program found them."""
         session = self.session
@@ -128,6 +77,7 @@ class DecideMenu:
         if edges:
             session.decide(Step(tr("reset the points of {0}", trace_id), decisions))
 
+    @action("assign-joint", "Assign joint …", _NAMELESS, needs="selection", begins_part=True)
     def assign_joint(self) -> None:
         """Ask for a joint, and give it to the selected traces that name none."""
         session = self.session
@@ -142,6 +92,7 @@ class DecideMenu:
         if joint is not None:
             session.decide(assign_joint(session.decisions, ids, joint, session.signature()))
 
+    @action("default-joint", "Joint for traces that name none …", _DEFAULT, needs="traces")
     def choose_default_joint(self) -> None:
         """Ask which joint stands for all traces that name none."""
         joint = self._ask_joint(
@@ -160,6 +111,9 @@ class DecideMenu:
         word, taken = QInputDialog.getItem(self.window, tr("Joint"), question, shown, place, False)
         return names[shown.index(word)] if taken else None
 
+    @action(
+        "pin-reference", "Pin selection as reference", _PIN, "Ctrl+R", needs="selection", begins_part=True
+    )
     def pin(self) -> None:
         """Pin the selected traces, each for its joint."""
         session = self.session
@@ -206,6 +160,7 @@ class DecideMenu:
             ).after
         return after
 
+    @action("unpin-reference", "Unpin reference", "Of the joint that is looked at", needs="current")
     def unpin(self) -> None:
         """Unpin the reference of the joint that is looked at."""
         session = self.session
@@ -217,6 +172,7 @@ class DecideMenu:
                 tr("No reference is pinned for {0}.", joint or tr("traces without a joint"))
             )
 
+    @action("keep-references", "Save references with the joints", _KEEP, needs="results")
     def keep_references(self) -> None:
         """Write the pinned references beside the joints file, from where they come back with it."""
         session = self.session
@@ -247,6 +203,13 @@ class DecideMenu:
         )
         return True
 
+    @action(
+        "select-outside-reference",
+        "Select traces outside the reference",
+        _OUTSIDE,
+        "Ctrl+Shift+R",
+        needs="results",
+    )
     def select_outside(self, joint: str = "") -> None:
         """Select the shown traces that fall outside their joint's reference; of one joint where it is
         named."""

@@ -11,12 +11,15 @@ from numpy.typing import NDArray
 from analysis.catalogue.verdicts import VERDICTS
 from app.display.messages import count_words, tr
 from app.display.preferences import Preferences
-from app.menus.action import Action
+from app.menus.action import action
 from app.menus.side_windows import SideWindows
 from app.session.session import Session
 from app.views.table.verdict_view import VerdictView
 
 _FLAGGED = (VERDICTS.index("not ok"), VERDICTS.index("suspect"))
+
+_SHOWN, _FLAGGED_SHOWN = "All traces that meet the conditions", "All shown that are not ok or suspect"
+_PREFERENCES = "Your name on decisions, rules for points"
 
 
 class EditMenu:
@@ -43,53 +46,6 @@ class EditMenu:
         self.beside = beside
         self._give_up = give_up
 
-    def undo_actions(self) -> list[Action]:
-        """The first rows."""
-        stack = self.session.undo_stack
-        return [
-            Action("undo", "Undo", "Take the last decision back", stack.undo, "Ctrl+Z"),
-            Action("redo", "Redo", "Take the decision again", stack.redo, "Ctrl+Shift+Z Ctrl+Y"),
-        ]
-
-    def actions(self) -> list[Action]:
-        """The rows below copying."""
-        session = self.session
-        shown, flagged = "All traces that meet the conditions", "All shown that are not ok or suspect"
-        turned = "Select the shown traces that are not selected"
-
-        def select_flagged() -> None:
-            self.select(session.visible & flagged_traces(session))
-
-        def invert() -> None:
-            self.select(session.visible & ~session.selected)
-
-        return [
-            Action(
-                "select-shown",
-                "Select all shown",
-                shown,
-                lambda: self.select(session.visible),
-                "Ctrl+A",
-                "traces",
-                begins_part=True,
-            ),
-            Action(
-                "select-flagged", "Select all flagged", flagged, select_flagged, "Ctrl+Shift+A", "results"
-            ),
-            Action("invert-selection", "Invert selection", turned, invert, "Ctrl+I", "traces"),
-            Action(
-                "clear-selection", "Select nothing", "Clear the selection", self.clear, "Esc", "selection"
-            ),
-            Action(
-                "preferences",
-                "Preferences …",
-                "Your name on decisions, rules for points",
-                self.show_preferences,
-                "Ctrl+,",
-                begins_part=True,
-            ),
-        ]
-
     def select(self, mask: NDArray[np.bool_]) -> None:
         """Select these; the one looked at stays where it is among them."""
         session = self.session
@@ -100,11 +56,38 @@ class EditMenu:
         session.select_mask(mask, current)
         session.messages.note(tr("{0} selected.", count_words(int(mask.sum()), "trace", "traces")))
 
+    @action("undo", "Undo", "Take the last decision back", "Ctrl+Z", part="undo")
+    def undo(self) -> None:
+        """Back by one decision."""
+        self.session.undo_stack.undo()
+
+    @action("redo", "Redo", "Take the decision again", "Ctrl+Shift+Z Ctrl+Y", part="undo")
+    def redo(self) -> None:
+        """Forward by one decision."""
+        self.session.undo_stack.redo()
+
+    @action("select-shown", "Select all shown", _SHOWN, "Ctrl+A", needs="traces", begins_part=True)
+    def select_shown(self) -> None:
+        """All that meet the conditions."""
+        self.select(self.session.visible)
+
+    @action("select-flagged", "Select all flagged", _FLAGGED_SHOWN, "Ctrl+Shift+A", needs="results")
+    def select_flagged(self) -> None:
+        """Those of them that are not ok or suspect."""
+        self.select(self.session.visible & flagged_traces(self.session))
+
+    @action("invert-selection", "Invert selection", "Among the shown traces", "Ctrl+I", needs="traces")
+    def invert(self) -> None:
+        """The shown ones that are not selected."""
+        self.select(self.session.visible & ~self.session.selected)
+
+    @action("clear-selection", "Select nothing", "Clear the selection", "Esc", needs="selection")
     def clear(self) -> None:
         """Give up what is being drawn or tried; where nothing is, select nothing."""
         if not self._give_up():
             self.session.clear_selection()
 
+    @action("preferences", "Preferences …", _PREFERENCES, "Ctrl+,", begins_part=True)
     def show_preferences(self) -> None:
         """Name and rules."""
         from app.views.frame.preferences_window import PreferencesWindow

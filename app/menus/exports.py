@@ -13,11 +13,13 @@ from PySide6.QtWidgets import QFileDialog, QWidget
 
 from analysis.errors import TautographError
 from app.display.messages import count_words, tr
-from app.menus.action import Action
+from app.menus.action import action
 from app.session.session import Session
 from app.session.table_export import ENDINGS, TableExport, as_tabbed, write_table
 from app.views.table.verdict_view import VerdictView
 
+_TABLE, _ROWS = "CSV, XLSX or Parquet: all, filtered or selected", "Selected rows (or all shown) with titles"
+_PICTURE = "The curves on white paper"
 PICTURE_ENDINGS = (".png", ".svg", ".pdf")
 
 
@@ -30,24 +32,6 @@ class Exports:
         self.curves = curves
         self.window = window
 
-    def copy_actions(self) -> list[Action]:
-        """For the menu Edit."""
-        rows, picture = "Selected rows (or all shown) with titles", "The curves on white paper"
-        return [
-            Action("copy-table", "Copy rows", rows, self.copy_table, "Ctrl+C", "traces", begins_part=True),
-            Action("copy-picture", "Copy picture", picture, self.copy_picture, "Ctrl+Shift+C", "traces"),
-        ]
-
-    def actions(self) -> list[Action]:
-        """For the menu File."""
-        table, picture = "CSV, XLSX or Parquet: all, filtered or selected", "PNG, SVG or PDF on white paper"
-        return [
-            Action(
-                "export-table", "Export table …", table, self.ask_table, "Ctrl+E", "results", begins_part=True
-            ),
-            Action("export-picture", "Export picture …", picture, self.ask_picture, "Ctrl+Shift+E", "traces"),
-        ]
-
     def rows_of(self, which: str) -> NDArray[np.int64]:
         """Trace rows in the order of the table: "all", "shown" or "selected"."""
         order = self.table.table.order
@@ -58,6 +42,7 @@ class Exports:
         rest = np.setdiff1d(np.arange(len(self.session.traces)), order)
         return np.concatenate([order, rest]).astype(np.int64)
 
+    @action("export-table", "Export table …", _TABLE, "Ctrl+E", needs="results", begins_part=True)
     def ask_table(self) -> None:
         """Ask which rows and where to, then write."""
         session = self.session
@@ -86,6 +71,7 @@ class Exports:
         told = tr("{0} written to {1}.", count_words(len(rows), "trace", "traces"), file.name)
         return self.session.files.write(file, partial(write_table, export), told)
 
+    @action("copy-table", "Copy rows", _ROWS, "Ctrl+C", needs="traces", begins_part=True, part="copy")
     def copy_table(self) -> None:
         """Selected rows, or all that are shown, with titles, to the clipboard."""
         which = "selected" if bool((self.session.selected & self.session.visible).any()) else "shown"
@@ -93,6 +79,7 @@ class Exports:
         QGuiApplication.clipboard().setText(as_tabbed(self.table.table.texts(rows)))
         self.session.messages.note(tr("{0} copied.", count_words(len(rows), "row", "rows")))
 
+    @action("export-picture", "Export picture …", _PICTURE, "Ctrl+Shift+E", needs="traces")
     def ask_picture(self) -> None:
         """Ask where to, then write the curves as they are seen."""
         filters = ";;".join(f"{kind[1:].upper()} (*{kind})" for kind in PICTURE_ENDINGS)
@@ -114,6 +101,7 @@ class Exports:
         self.session.messages.note(tr("Picture written to {0}.", file.name))
         return True
 
+    @action("copy-picture", "Copy picture", _PICTURE, "Ctrl+Shift+C", needs="traces", part="copy")
     def copy_picture(self) -> None:
         """The curves on white paper, to the clipboard."""
         self.curves.copy_picture()

@@ -10,13 +10,14 @@ from PySide6.QtWidgets import QFileDialog, QMainWindow
 
 from app.display.messages import tr
 from app.display.preferences import Preferences
-from app.menus.action import Action
+from app.menus.action import action
 from app.session.recognising import recognise
 from app.session.session import Session
 from app.workspace.session import put_into_session, take_from_session
 from app.workspace.workspace_file import ENDING, Workspace, WorkspaceError, read_workspace, write_workspace
 
 LOOKING = "looking"
+_SMALL = "Files, decisions and view in one small file"
 
 
 class FileMenu(QObject):
@@ -36,49 +37,6 @@ class FileMenu(QObject):
         self._add_dropped = False
         session.traces_changed.connect(self._remember)
         session.jobs.answered.connect(self._receive)
-
-    def recording_actions(self) -> list[Action]:
-        """Opening and closing."""
-        again = "Read the same files again; view, selection and decisions stay"
-        closing = "Close what is open; files on disk stay as they are"
-        add, beside = lambda: self.ask_files(add=True), "Open recordings beside those that are open"
-        joints = "Targets, limits and engineering data of the joints"
-        return [
-            Action("open-files", "Open files …", "Open recordings afresh", self.ask_files, "Ctrl+O"),
-            Action(
-                "open-folder",
-                "Open folder …",
-                "All recordings below a folder",
-                self.ask_folder,
-                "Ctrl+Shift+O",
-            ),
-            Action("add-files", "Add files …", beside, add, "Ctrl+Alt+O"),
-            Action(
-                "open-sample", "Open sample shift", "A made-up shift with faults put in", self.open_sample
-            ),
-            Action("open-joints", "Open joints file …", joints, self.ask_joints, "Ctrl+J"),
-            Action("reload", "Reload", again, self.session.reload, "F5", "traces"),
-            Action("close-all", "Close", closing, self.close_all, "Ctrl+W", "traces"),
-        ]
-
-    def workspace_actions(self) -> list[Action]:
-        """Opening and saving a workspace."""
-        saved, small = (
-            "Files, decisions and view as they were saved",
-            "Files, decisions and view in one small file",
-        )
-        return [
-            Action("open-workspace", "Open workspace …", saved, self.ask_workspace, begins_part=True),
-            Action("save-workspace", "Save workspace", small, self.save, "Ctrl+S", "traces"),
-            Action(
-                "save-workspace-as",
-                "Save workspace as …",
-                "Under another name",
-                self.ask_save,
-                "Ctrl+Shift+S",
-                "traces",
-            ),
-        ]
 
     def open(self, paths: Sequence[str], *, joints: str = "", add: bool = False) -> None:
         """Open whatever was named or dropped: recordings, folders, a joints file, a workspace."""
@@ -110,6 +68,7 @@ class FileMenu(QObject):
         if kind == LOOKING:
             self.recognised.emit(answer, self._add_dropped)
 
+    @action("open-files", "Open files …", "Open recordings afresh", "Ctrl+O")
     def ask_files(self, add: bool = False) -> None:
         """Ask for files."""
         title = tr("Add recordings") if add else tr("Open recordings")
@@ -117,6 +76,12 @@ class FileMenu(QObject):
         if paths:
             self.open(paths, add=add)
 
+    @action("add-files", "Add files …", "Open recordings beside those that are open", "Ctrl+Alt+O")
+    def ask_more(self) -> None:
+        """Ask for files to be added."""
+        self.ask_files(add=True)
+
+    @action("open-folder", "Open folder …", "All recordings below a folder", "Ctrl+Shift+O")
     def ask_folder(self) -> None:
         """Ask for a folder."""
         path = QFileDialog.getExistingDirectory(
@@ -125,6 +90,7 @@ class FileMenu(QObject):
         if path:
             self.open([path])
 
+    @action("open-joints", "Open joints file …", "Targets, limits and engineering data", "Ctrl+J")
     def ask_joints(self) -> None:
         """Ask for a joints file."""
         path, _ = QFileDialog.getOpenFileName(
@@ -134,6 +100,7 @@ class FileMenu(QObject):
             self.session.open_joints(path)
             self._remember()
 
+    @action("open-sample", "Open sample shift", "A made-up shift with faults put in")
     def open_sample(self) -> None:
         """The sample shift that comes with the program."""
         from sample_traces.sample_paths import sample_paths
@@ -142,6 +109,12 @@ class FileMenu(QObject):
         self.session.open_paths([str(sample.traces)], joints=str(sample.joints))
         self._set_file(None)
 
+    @action("reload", "Reload", "View, selection and decisions stay", "F5", needs="traces")
+    def reload(self) -> None:
+        """Read the same files again."""
+        self.session.reload()
+
+    @action("close-all", "Close", "Files on disk stay as they are", "Ctrl+W", needs="traces")
     def close_all(self) -> None:
         """Close what is open."""
         self.session.close_all()
@@ -163,6 +136,7 @@ class FileMenu(QObject):
 
     # Workspaces
 
+    @action("open-workspace", "Open workspace …", "As it was saved", begins_part=True, part="workspace")
     def ask_workspace(self) -> None:
         """Ask for a workspace file."""
         path, _ = QFileDialog.getOpenFileName(
@@ -192,6 +166,7 @@ class FileMenu(QObject):
         put_into_session(workspace, self.session)
         self._set_file(file)
 
+    @action("save-workspace", "Save workspace", _SMALL, "Ctrl+S", needs="traces", part="workspace")
     def save(self) -> None:
         """Save under the name that it has; ask where it has none."""
         if self.workspace_file is None:
@@ -199,6 +174,9 @@ class FileMenu(QObject):
         else:
             self.save_to(self.workspace_file)
 
+    @action(
+        "save-workspace-as", "Save workspace as …", _SMALL, "Ctrl+Shift+S", needs="traces", part="workspace"
+    )
     def ask_save(self) -> None:
         """Ask for a name."""
         suggestion = self.workspace_file or Path(self._folder()) / f"shift{ENDING}"

@@ -6,7 +6,7 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog, QMainWindow
 
 from app.display.messages import tr
-from app.menus.action import Action
+from app.menus.action import action
 from app.session.folder_watch import FolderWatch
 from app.session.session import Session
 
@@ -30,11 +30,7 @@ class FollowedFolder(QObject):
         self.watch.lost.connect(session.messages.problem)
         self.watch.followed.connect(self.followed)
 
-    def actions(self) -> list[Action]:
-        """For the menu File."""
-        tip = "New recordings appear as they are written"
-        return [Action("follow-folder", "Follow folder …", tip, self.switch, group="check")]
-
+    @action("follow-folder", "Follow folder …", "New recordings appear as they are written", group="check")
     def switch(self) -> None:
         """Begin to follow a folder, or stop."""
         if self.watch.folder:

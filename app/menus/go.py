@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,12 +11,15 @@ from PySide6.QtWidgets import QApplication, QWidget
 
 from app.display.messages import count_words, grouped, tr
 from app.filtering.text import FilterError, quote, words_mask
-from app.menus.action import Action
+from app.menus.action import action
 from app.menus.edit import flagged_traces
 from app.session.session import Session
 from app.views.frame.area import Area, first_focusable
 from app.views.frame.top_line import TopLine
 from app.views.table.verdict_view import VerdictView
+
+_WORDS = "By a part of its name or of an attribute"
+_CONDITION = "As a condition that can be removed"
 
 
 class GoMenu:
@@ -31,59 +34,27 @@ class GoMenu:
         self._words = ""
         top.find_wanted.connect(self.find)
 
-    def actions(self) -> list[Action]:
-        """The rows."""
-        again, words = lambda: self.find(self._words), "By a part of its name or of an attribute"
-        alone, every = "As a condition that can be removed", lambda: self.session.set_conditions([])
-        flagged, below = "Next trace that is not ok or suspect", "Next row of the table"
+    @action("next-flagged", "Next flagged", "Next trace that is not ok or suspect", "F8", needs="results")
+    def next_flagged(self) -> None:
+        """The next in the order of the table; round and round."""
+        self._step_flagged(+1)
 
-        def step(by: int, walk: Callable[[int], None]) -> Callable[[], None]:
-            return lambda: walk(by)
+    @action("previous-flagged", "Previous flagged", "The one before", "Shift+F8", needs="results")
+    def previous_flagged(self) -> None:
+        """The one before."""
+        self._step_flagged(-1)
 
-        return [
-            Action("next-flagged", "Next flagged", flagged, step(+1, self.step_flagged), "F8", "results"),
-            Action(
-                "previous-flagged",
-                "Previous flagged",
-                "The one before",
-                step(-1, self.step_flagged),
-                "Shift+F8",
-                "results",
-            ),
-            Action("next-trace", "Next trace", below, step(+1, self.step), "Alt+Down", "traces"),
-            Action("previous-trace", "Previous trace", "Row above", step(-1, self.step), "Alt+Up", "traces"),
-            Action("find", "Find trace", words, self.start_find, "Ctrl+F", "traces", begins_part=True),
-            Action("find-next", "Find next", "The next trace with the same words", again, "F3", "traces"),
-            Action("filter", "Filter", "To the filter line", self.top.filter.setFocus, "Ctrl+L", "traces"),
-            Action(
-                "show-selected", "Show only selected", alone, self.show_selected, "Ctrl+Shift+L", "selection"
-            ),
-            Action(
-                "clear-conditions", "Show all", "Remove all conditions", every, "Ctrl+Shift+X", "conditions"
-            ),
-            Action(
-                "next-area",
-                "Next area",
-                "Move the keyboard on",
-                step(+1, self.step_area),
-                "F6",
-                begins_part=True,
-            ),
-            Action(
-                "previous-area",
-                "Previous area",
-                "Move the keyboard back",
-                step(-1, self.step_area),
-                "Shift+F6",
-            ),
-        ]
+    @action("next-trace", "Next trace", "Next row of the table", "Alt+Down", needs="traces")
+    def next_trace(self) -> None:
+        """The next row."""
+        self._step_among(self.table.table.order, +1)
 
-    def step(self, by: int) -> None:
-        """The next row of the table, or the one above."""
-        self._step_among(self.table.table.order, by)
+    @action("previous-trace", "Previous trace", "Row above", "Alt+Up", needs="traces")
+    def previous_trace(self) -> None:
+        """The row above."""
+        self._step_among(self.table.table.order, -1)
 
-    def step_flagged(self, by: int) -> None:
-        """The next flagged trace in the order of the table; round and round."""
+    def _step_flagged(self, by: int) -> None:
         order, flagged = self.table.table.order, flagged_traces(self.session)
         if not flagged[order].any():
             self.session.messages.note(tr("Nothing shown is flagged."))
@@ -101,16 +72,7 @@ class GoMenu:
                 self.session.select([row])
                 return
 
-    def show_selected(self) -> None:
-        """Show the selected traces only."""
-        ids = self.session.selected_ids()
-        if ids:
-            text = "trace_id in (" + ", ".join(quote(trace_id) for trace_id in ids) + ")"
-            try:
-                self.session.add_condition(text, tr("{0} selected", grouped(len(ids))), instead_of="trace_id")
-            except FilterError as error:
-                self.session.messages.problem(str(error))
-
+    @action("find", "Find trace", _WORDS, "Ctrl+F", needs="traces", begins_part=True)
     def start_find(self) -> None:
         """To the find box."""
         self.top.find_edit.setFocus()
@@ -135,7 +97,43 @@ class GoMenu:
             tr("{0} with {1!r}; F3 for the next.", count_words(found, "trace", "traces"), self._words)
         )
 
-    def step_area(self, by: int) -> None:
+    @action("find-next", "Find next", "The next trace with the same words", "F3", needs="traces")
+    def find_next(self) -> None:
+        """Look on for the same words."""
+        self.find(self._words)
+
+    @action("filter", "Filter", "To the filter line", "Ctrl+L", needs="traces")
+    def write_filter(self) -> None:
+        """To the filter line."""
+        self.top.filter.setFocus()
+
+    @action("show-selected", "Show only selected", _CONDITION, "Ctrl+Shift+L", needs="selection")
+    def show_selected(self) -> None:
+        """Show the selected traces only."""
+        ids = self.session.selected_ids()
+        if ids:
+            text = "trace_id in (" + ", ".join(quote(trace_id) for trace_id in ids) + ")"
+            try:
+                self.session.add_condition(text, tr("{0} selected", grouped(len(ids))), instead_of="trace_id")
+            except FilterError as error:
+                self.session.messages.problem(str(error))
+
+    @action("clear-conditions", "Show all", "Remove all conditions", "Ctrl+Shift+X", needs="conditions")
+    def show_all(self) -> None:
+        """Without conditions."""
+        self.session.set_conditions([])
+
+    @action("next-area", "Next area", "Move the keyboard on", "F6", begins_part=True)
+    def next_area(self) -> None:
+        """Move the keyboard on."""
+        self._step_area(+1)
+
+    @action("previous-area", "Previous area", "Move the keyboard back", "Shift+F6")
+    def previous_area(self) -> None:
+        """Move the keyboard back."""
+        self._step_area(-1)
+
+    def _step_area(self, by: int) -> None:
         """Move the keyboard to the next area that can be seen and has something for it."""
         shown = [area for area in self.areas if area.isVisible() and first_focusable(area) is not None]
         if not shown:

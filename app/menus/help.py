@@ -7,10 +7,13 @@ from pathlib import Path
 from PySide6.QtCore import QObject
 
 from app.display.messages import Message, count_words, tr
-from app.menus.action import Action
+from app.menus.action import action
 from app.menus.action_book import ActionBook, native_keys
 from app.menus.side_windows import SideWindows
 from app.session.session import Session
+
+_SKIPPED = "What could not be read, as a list to copy"
+_COMMAND = "The command that gives the same results without a window"
 
 
 class HelpMenu(QObject):
@@ -29,27 +32,7 @@ class HelpMenu(QObject):
         self.beside = beside
         self.book: ActionBook | None = None
 
-    def actions(self) -> list[Action]:
-        """For the menu Help."""
-        every = "What every figure and rule means: formula, picture, source"
-        first, keys = "The way through the window by the sample", "All actions with their keys"
-        return [
-            Action("help", "Help", every, self.show_help, "F1"),
-            Action("first-steps", "First steps", first, lambda: self.show_help("first steps")),
-            Action("shortcuts", "Keys", keys, self.show_keys, "Ctrl+F1"),
-            Action("about", "About", "Version and cautions", self.show_about),
-        ]
-
-    def command_actions(self) -> list[Action]:
-        """For the menu File."""
-        tip = "The command that gives the same results without a window"
-        return [Action("command-line", "Show as command …", tip, self.show_command, needs="traces")]
-
-    def skipped_actions(self) -> list[Action]:
-        """For the menu Tools."""
-        tip = "What could not be read, as a list to copy"
-        return [Action("skipped-files", "Skipped files …", tip, self.show_skipped, begins_part=True)]
-
+    @action("help", "Help", "What every figure and rule means: formula, picture, source", "F1")
     def show_help(self, topic: str = "") -> None:
         """The help, at a topic."""
         from app.views.help.window import HelpWindow
@@ -67,6 +50,12 @@ class HelpMenu(QObject):
         focus = self.beside.window.focusWidget()
         return (focus.whatsThis() if focus is not None else "") or "first steps"
 
+    @action("first-steps", "First steps", "The way through the window by the sample")
+    def show_first_steps(self) -> None:
+        """The help, where it begins."""
+        self.show_help("first steps")
+
+    @action("shortcuts", "Keys", "All actions with their keys", "Ctrl+F1")
     def show_keys(self) -> None:
         """All actions with their keys."""
         from app.views.help.window import KeysWindow
@@ -79,6 +68,7 @@ class HelpMenu(QObject):
         ]
         self.beside.keep("keys", KeysWindow(lines, self.beside.window))
 
+    @action("about", "About", "Version and cautions")
     def show_about(self) -> None:
         """Version and cautions."""
         from analysis import __version__
@@ -88,6 +78,7 @@ class HelpMenu(QObject):
         text = "\n\n".join((tr(JUDGEMENT_CAUTION), tr("Clamp force: {0}", tr(CAUTION))))
         self._show_text("about", tr("About"), f"Tautograph {__version__}", text, prose=True)
 
+    @action("skipped-files", "Skipped files …", _SKIPPED, begins_part=True, part="tools")
     def show_skipped(self) -> None:
         """What could not be read, and notes on what was."""
         from app.views.parts.text_window import problems_text
@@ -100,6 +91,7 @@ class HelpMenu(QObject):
         if message is not None:
             self._show_text("story", tr("Details"), message.text, message.details)
 
+    @action("command-line", "Show as command …", _COMMAND, needs="traces", part="file")
     def show_command(self) -> None:
         """The command that gives the same without a window."""
         from app.session.equivalent_command import Opened, equivalent_commands

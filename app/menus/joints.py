@@ -10,13 +10,16 @@ from PySide6.QtCore import QObject, Signal
 
 from analysis.errors import TautographError
 from app.display.messages import tr
-from app.menus.action import Action
+from app.menus.action import action
 from app.menus.side_windows import SideWindows
 from app.session.session import Session
 
 if TYPE_CHECKING:
     from analysis.joint import JointsDocument
     from app.views.joints.joint_form import JointForm
+
+_CLAMP = "Estimate, torque budget, expectation, what is left, measured force"
+_LABORATORY = "K and friction from a load cell; clamp force from tightening and loosening"
 
 
 class JointWindows(QObject):
@@ -40,28 +43,7 @@ class JointWindows(QObject):
         session.view_changed.connect(self._follow_units)
         session.joints_changed.connect(self._follow_joints)
 
-    def actions(self) -> list[Action]:
-        """For the menu Tools."""
-        clamp = "Estimate, torque budget, expectation, what is left, measured force"
-        laboratory = "K and friction from a load cell; clamp force from tightening and loosening"
-        form, counted = (
-            "Edit a joint and see what follows from it",
-            "A small calculator with the formulae written out",
-        )
-        return [
-            Action("joint-form", "Joints …", form, self.show_form, "Ctrl+Shift+J"),
-            Action("calculator", "Torque and clamp force …", counted, self.show_calculator, "Ctrl+T"),
-            Action(
-                "clamp-force",
-                "Clamp force of the trace …",
-                clamp,
-                self.show_clamp_force,
-                "Ctrl+Shift+T",
-                "results",
-            ),
-            Action("laboratory", "Laboratory …", laboratory, self.show_laboratory, needs="results"),
-        ]
-
+    @action("joint-form", "Joints …", "Edit a joint and see what follows from it", "Ctrl+Shift+J")
     def show_form(self, chosen: str = "") -> None:
         """The joints as a form; one that is open keeps what was typed and goes to the joint."""
         from app.views.joints.joint_form import JointForm
@@ -117,6 +99,7 @@ class JointWindows(QObject):
         self.session.joints_path = path
         self.session.messages.note(tr("Joints written to {0}; comments are kept.", path))
 
+    @action("calculator", "Torque and clamp force …", "Counted with the formulae written out", "Ctrl+T")
     def show_calculator(self) -> None:
         """Torque and clamp force."""
         from app.views.joints.calculator_window import CalculatorWindow
@@ -127,6 +110,7 @@ class JointWindows(QObject):
         )
         beside.keep("calculator", window)
 
+    @action("clamp-force", "Clamp force of the trace …", _CLAMP, "Ctrl+Shift+T", needs="results")
     def show_clamp_force(self) -> None:
         """All that the joint's engineering says of the trace that is looked at."""
         from app.views.joints.clamp_window import ClampWindow
@@ -138,6 +122,7 @@ class JointWindows(QObject):
         link.evidence_wanted.connect(self.evidence_wanted)
         self.beside.keep("clamp force", window)
 
+    @action("laboratory", "Laboratory …", _LABORATORY, needs="results")
     def show_laboratory(self) -> None:
         """Tests with a load cell, and pairs of tightening and loosening."""
         from app.views.joints.laboratory_text import pair_columns, test_columns

@@ -10,7 +10,7 @@ from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QFileDialog
 
 from app.display.messages import tr
-from app.menus.action import Action
+from app.menus.action import action
 from app.menus.file import FileMenu
 from app.menus.side_windows import SideWindows
 from app.session.session import Session
@@ -38,10 +38,6 @@ class Mappings(QObject):
         files.locate_wanted.connect(self.locate)
         session.mapping_wanted.connect(self.offer)
 
-    def actions(self) -> list[Action]:
-        """For the menu Tools."""
-        return [Action("import-mapping", "Import mapping …", "Say which column is what", self.ask)]
-
     def load(self) -> None:
         """Saved import mappings, found again by their file pattern."""
         library = self.library()
@@ -63,6 +59,7 @@ class Mappings(QObject):
         dialog.confirmed.connect(self._read)
         self.beside.keep("mapping", dialog)
 
+    @action("import-mapping", "Import mapping …", "Say which column is what")
     def ask(self) -> None:
         """Ask for a file to be read by a mapping."""
         paths, _ = QFileDialog.getOpenFileNames(self.beside.window, tr("Files to be read by a mapping"))

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QMainWindow, QMenu
 
 from app.display.messages import tr
 from app.display.preferences import Preferences
-from app.menus.action import Action
+from app.menus.action import Action, actions_of
 from app.menus.action_book import ActionBook
 from app.menus.compare import CompareMenu
 from app.menus.decide import DecideMenu
@@ -25,7 +25,7 @@ from app.menus.mappings import Mappings
 from app.menus.reports import Reports
 from app.menus.side_windows import SideWindows
 from app.menus.studies import StudyWindows
-from app.menus.view import ViewMenu, list_actions
+from app.menus.view import ChoiceLists, ViewMenu
 from app.session.session import Session
 from app.wiring.links import Links, Views
 from app.workspace.autosave import Autosave
@@ -63,7 +63,7 @@ class Menus(QObject):
         self.decide = DecideMenu(session, views.insight.why, window)
         self.compare = CompareMenu(session, links, self.reports, self.beside)
         self.go = GoMenu(session, views.table, views.top)
-        self.view = ViewMenu(session, preferences, views.curves, links.comparison)
+        self.view = ViewMenu(session, preferences, views.curves, links.overlays)
         self.joints = JointWindows(session, self.beside)
         self.studies = StudyWindows(session, self.reports, self.beside)
         self.help = HelpMenu(session, self.mappings.library().folder, self.beside)
@@ -80,7 +80,7 @@ class Menus(QObject):
         links.clamp_wanted.connect(self.joints.show_clamp_force)
         links.reference.outside_wanted.connect(self.decide.select_outside)
         links.top.selected_wanted.connect(self.go.show_selected)
-        self.joints.evidence_wanted.connect(links.comparison.explain)
+        self.joints.evidence_wanted.connect(links.overlays.explain)
         for source in (links, self.joints):
             source.help_wanted.connect(self.help.show_help)
         self.folder.followed.connect(lambda name: self.book["follow-folder"].setChecked(bool(name)))
@@ -93,31 +93,38 @@ class Menus(QObject):
         window = self.beside.window
         return {
             "File": [
-                *self.files.recording_actions(),
-                *self.folder.actions(),
-                *self.files.workspace_actions(),
-                *self.exports.actions(),
-                *self.reports.actions(),
-                *self.help.command_actions(),
+                *actions_of(self.files),
+                *actions_of(self.folder),
+                *actions_of(self.files, "workspace"),
+                *actions_of(self.exports),
+                *actions_of(self.reports),
+                *actions_of(self.help, "file"),
                 Action("quit", "Quit", leave, window.close, "Ctrl+Q", begins_part=True),
             ],
-            "Edit": [*self.edit.undo_actions(), *self.exports.copy_actions(), *self.edit.actions()],
-            "Decide": self.decide.actions(),
-            "Compare": self.compare.actions(),
-            "Go": self.go.actions(),
+            "Edit": [
+                *actions_of(self.edit, "undo"),
+                *actions_of(self.exports, "copy"),
+                *actions_of(self.edit),
+            ],
+            "Decide": [*self.decide.disposition_actions(), *actions_of(self.decide)],
+            "Compare": actions_of(self.compare),
+            "Go": actions_of(self.go),
             "View": [
-                *self.view.curve_actions(),
-                *self.view.overlay_actions(),
-                *list_actions(views.top, views.distribution, views.table),
+                *self.view.axis_actions(),
+                *actions_of(self.view),
+                *self.view.tool_actions(),
+                *actions_of(self.view, "over"),
+                *actions_of(ChoiceLists(views.top, views.distribution, views.table)),
                 *self.view.look_actions(),
+                *actions_of(self.view, "look"),
             ],
             "Tools": [
-                *self.joints.actions(),
-                *self.studies.actions(),
-                *self.mappings.actions(),
-                *self.help.skipped_actions(),
+                *actions_of(self.joints),
+                *actions_of(self.studies),
+                *actions_of(self.mappings),
+                *actions_of(self.help, "tools"),
             ],
-            "Help": self.help.actions(),
+            "Help": actions_of(self.help),
         }
 
     def _add_lists(self) -> None:

@@ -12,7 +12,7 @@ from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QMainWindow
 
 from app.display.messages import count_words, tr
-from app.menus.action import Action
+from app.menus.action import action
 from app.menus.side_windows import SideWindows
 from app.session.report_work import (
     ComparisonRequest,
@@ -51,11 +51,7 @@ class Reports(QObject):
         session.jobs.answered.connect(self._receive)
         session.about_to_close.connect(self._give_up)
 
-    def actions(self) -> list[Action]:
-        """For the menu File."""
-        tip = "The report of each joint as it will print"
-        return [Action("report", "Report and print preview …", tip, self.make_report, "Ctrl+P", "results")]
-
+    @action("report", "Report and print preview …", "As it will print", "Ctrl+P", needs="results")
     def make_report(self) -> None:
         """Put the report together in the background; the preview opens when it is there."""
         session = self.session

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject
 
-from app.menus.action import Action
+from app.menus.action import action
 from app.menus.reports import Reports
 from app.menus.side_windows import SideWindows
 from app.session.report_work import StrategyRequest, StudyRequest
@@ -14,6 +14,9 @@ from app.session.session import Session
 
 if TYPE_CHECKING:
     from analysis.capability.study import Study
+
+_STUDY = "What process and tool are capable of, with intervals, charts and each spindle on its own"
+_WAYS = "How far clamp force scatters with each way of tightening this joint, and why"
 
 
 class StudyWindows(QObject):
@@ -27,23 +30,7 @@ class StudyWindows(QObject):
         session.joints_changed.connect(self._follow_joints)
         session.results_changed.connect(self._follow_results)
 
-    def actions(self) -> list[Action]:
-        """For the menu Tools."""
-        study = "What process and tool are capable of, with intervals, charts and each spindle on its own"
-        ways = "How far clamp force scatters with each way of tightening this joint, and why"
-        return [
-            Action(
-                "study",
-                "Study: capability …",
-                study,
-                self.show_study,
-                "Ctrl+Alt+C",
-                "results",
-                begins_part=True,
-            ),
-            Action("strategies", "Ways of tightening …", ways, self.show_strategies, "Ctrl+Alt+Y"),
-        ]
-
+    @action("study", "Study: capability …", _STUDY, "Ctrl+Alt+C", needs="results", begins_part=True)
     def show_study(self) -> None:
         """The study of what is open."""
         from app.views.studies.study_window import StudyWindow
@@ -59,6 +46,7 @@ class StudyWindows(QObject):
         if analysis is not None:
             self.reports.make(StudyRequest(study, analysis.results(), self.reports.template))
 
+    @action("strategies", "Ways of tightening …", _WAYS, "Ctrl+Alt+Y")
     def show_strategies(self) -> None:
         """Ways of tightening the joint that is looked at."""
         from app.views.studies.strategy_window import StrategyWindow

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QComboBox
 
 from app.display.preferences import Preferences
-from app.menus.action import Action
+from app.menus.action import Action, action
 from app.session.session import Session
 from app.views.curves.view import CurveView
 from app.views.frame.top_line import TopLine
@@ -38,6 +40,14 @@ _LOOKS = (
     ("dark", "Dark", "Dark background"),
 )
 
+_FIT, _FIT_SELECTED = "Fit the view to the shown curves", "Fit the view to the selected curves"
+_FIT_RISE = "Fit the view to the rise of the shown curves, without the long rundown"
+_CURSORS = "Two cursors that read values, differences and slope"
+_FAN = "Lines for the joint's friction range"
+_COLOUR = "To the list of attributes that the curves can be coloured by"
+_QUANTITY = "To the list of figures that the histogram and the order of time can show"
+_SORT = "To the list of columns; the same column again turns the order round"
+
 
 class ViewMenu(QObject):
     """What the menu View does."""
@@ -46,98 +56,85 @@ class ViewMenu(QObject):
     layout_reset = Signal()
 
     def __init__(
-        self, session: Session, preferences: Preferences, curves: CurveView, comparison: OverlayLink
+        self, session: Session, preferences: Preferences, curves: CurveView, overlays: OverlayLink
     ) -> None:
-        super().__init__(comparison)
+        super().__init__(overlays)
         self.session = session
         self.preferences = preferences
         self.curves = curves
-        self.comparison = comparison
+        self.overlays = overlays
 
-    def curve_actions(self) -> list[Action]:
-        """How the curves are shown."""
-        session, curves = self.session, self.curves
-        rows = [
-            Action(f"align-{n}", text, tip, lambda n=n: session.set_view(alignment=n), group="align")  # type: ignore[misc]
+    def axis_actions(self) -> list[Action]:
+        """Alignments and axes."""
+        show = self.session.set_view
+        aligned = [
+            Action(f"align-{n}", text, tip, lambda n=n: show(alignment=n), group="align")  # type: ignore[misc]
             for n, text, tip in _ALIGNMENTS
         ]
-        rows += [
-            Action(
-                f"axes-{y}-{x}",
-                text,
-                tip,
-                lambda x=x, y=y: session.set_view(axis_x=x, axis_y=y),  # type: ignore[misc]
-                group="axes",
-                begins_part=y == "torque" and x == "angle",
-            )
+        axes = [
+            Action(f"axes-{y}-{x}", text, tip, lambda x=x, y=y: show(axis_x=x, axis_y=y), group="axes")  # type: ignore[misc]
             for y, x, text, tip in _AXES
         ]
-        every, chosen = "Fit the view to the shown curves", "Fit the view to the selected curves"
-        rise = "Fit the view to the rise of the shown curves, without the long rundown"
-        back = "One step back in the zoom history"
-        rows += [
-            Action("fit", "Show everything", every, curves.fit, "Alt+0", "traces", begins_part=True),
-            Action(
-                "fit-selected",
-                "Show selected",
-                chosen,
-                self.comparison.fit_selected,
-                "Alt+Shift+0",
-                "selection",
-            ),
-            Action("fit-rise", "Show the rise", rise, curves.fit_rise, "Alt+9", "traces"),
-            Action("zoom-back", "Previous view", back, curves.zoom_back, "Alt+Left", "traces"),
-            Action(
-                "zoom-forward", "Next view", "One step forward", curves.zoom_forward, "Alt+Right", "traces"
-            ),
-        ]
-        rows += [
-            Action(
-                f"tool-{tool}",
-                text,
-                tip,
-                lambda tool=tool: curves.set_tool(tool),  # type: ignore[misc]
-                f"Alt+{number}",
-                group="tool",
-                begins_part=number == 1,
-            )
-            for number, (tool, text, tip) in enumerate(_TOOLS, 1)
-        ]
-        return rows
+        return [*aligned, *_as_part(axes)]
 
-    def overlay_actions(self) -> list[Action]:
-        """What is drawn over the curves."""
-        read, lines = (
-            "Two cursors that read values, differences and slope",
-            "Lines for the joint's friction range",
+    @action("fit", "Show everything", _FIT, "Alt+0", needs="traces", begins_part=True)
+    def fit(self) -> None:
+        """All that is shown."""
+        self.curves.fit()
+
+    @action("fit-selected", "Show selected", _FIT_SELECTED, "Alt+Shift+0", needs="selection")
+    def fit_selected(self) -> None:
+        """The selected curves."""
+        self.overlays.fit_selected()
+
+    @action("fit-rise", "Show the rise", _FIT_RISE, "Alt+9", needs="traces")
+    def fit_rise(self) -> None:
+        """Without the long rundown."""
+        self.curves.fit_rise()
+
+    @action("zoom-back", "Previous view", "One step back in the zoom history", "Alt+Left", needs="traces")
+    def zoom_back(self) -> None:
+        """To the view before."""
+        self.curves.zoom_back()
+
+    @action("zoom-forward", "Next view", "One step forward", "Alt+Right", needs="traces")
+    def zoom_forward(self) -> None:
+        """To the view after."""
+        self.curves.zoom_forward()
+
+    def tool_actions(self) -> list[Action]:
+        """What the mouse does."""
+        hold, group = self.curves.set_tool, "tool"
+        return _as_part(
+            [
+                Action(f"tool-{t}", text, tip, lambda t=t: hold(t), f"Alt+{n}", group=group)  # type: ignore[misc]
+                for n, (t, text, tip) in enumerate(_TOOLS, 1)
+            ]
         )
 
-        def cursors() -> None:
-            self.curves.set_cursors_visible(not self.curves.cursors_visible())
+    @action(
+        "cursors", "Cursors", _CURSORS, "Ctrl+K", needs="traces", group="check", begins_part=True, part="over"
+    )
+    def switch_cursors(self) -> None:
+        """Show them, or not."""
+        self.curves.set_cursors_visible(not self.curves.cursors_visible())
 
-        def fan() -> None:
-            self.comparison.switch_fan(not self.comparison.fan_wanted)
-
-        return [
-            Action("cursors", "Cursors", read, cursors, "Ctrl+K", "traces", "check", begins_part=True),
-            Action("expected-fan", "Expected slopes of the joint", lines, fan, "", "traces", "check"),
-        ]
+    @action("expected-fan", "Expected slopes of the joint", _FAN, needs="traces", group="check", part="over")
+    def switch_fan(self) -> None:
+        """Show them, or not."""
+        self.overlays.switch_fan(not self.overlays.fan_wanted)
 
     def look_actions(self) -> list[Action]:
-        """Colours of the window, and its layout."""
-        rows = [
-            Action(
-                f"look-{n}",
-                text,
-                tip,
-                lambda n=n: self.choose_look(n),  # type: ignore[misc]
-                group="look",
-                begins_part=n == "system",
-            )
-            for n, text, tip in _LOOKS
-        ]
-        tip = "Areas as they came"
-        return [*rows, Action("reset-layout", "Reset layout", tip, self.layout_reset.emit, begins_part=True)]
+        """Colours of the window."""
+        choose, group = self.choose_look, "look"
+        return _as_part(
+            [Action(f"look-{n}", text, tip, lambda n=n: choose(n), group=group) for n, text, tip in _LOOKS]  # type: ignore[misc]
+        )
+
+    @action("reset-layout", "Reset layout", "Areas as they came", begins_part=True, part="look")
+    def reset_layout(self) -> None:
+        """Areas as they came."""
+        self.layout_reset.emit()
 
     def choose_look(self, name: str) -> None:
         """Remember and apply a look."""
@@ -145,27 +142,38 @@ class ViewMenu(QObject):
         self.look_chosen.emit(name)
 
 
-def list_actions(top: TopLine, distribution: DistributionView, table: VerdictView) -> list[Action]:
+def _as_part(rows: list[Action]) -> list[Action]:
+    """The rows, with a separator before the first."""
+    return [replace(rows[0], begins_part=True), *rows[1:]]
+
+
+class ChoiceLists:
     """For the menu View: lists of choices, opened for the keyboard."""
-    colour, unit = (
-        "To the list of attributes that the curves can be coloured by",
-        "To the list of torque units",
-    )
-    quantity = "To the list of figures that the histogram and the order of time can show"
-    order = "To the list of columns; the same column again turns the order round"
-    lists = {
-        box: lambda box=box: _open_list(box) for box in (top.colour_by, top.units, distribution.quantity)
-    }
-    return [
-        Action(
-            "choose-colour", "Colour by …", colour, lists[top.colour_by], "Ctrl+B", "traces", begins_part=True
-        ),
-        Action("choose-unit", "Torque unit …", unit, lists[top.units], "Ctrl+U"),
-        Action(
-            "choose-quantity", "Histogram of …", quantity, lists[distribution.quantity], "Ctrl+G", "results"
-        ),
-        Action("sort-table", "Sort table by …", order, table.choose_order, "Ctrl+Alt+S", "traces"),
-    ]
+
+    def __init__(self, top: TopLine, distribution: DistributionView, table: VerdictView) -> None:
+        self.top = top
+        self.distribution = distribution
+        self.table = table
+
+    @action("choose-colour", "Colour by …", _COLOUR, "Ctrl+B", needs="traces", begins_part=True)
+    def choose_colour(self) -> None:
+        """The attributes."""
+        _open_list(self.top.colour_by)
+
+    @action("choose-unit", "Torque unit …", "To the list of torque units", "Ctrl+U")
+    def choose_unit(self) -> None:
+        """The torque units."""
+        _open_list(self.top.units)
+
+    @action("choose-quantity", "Histogram of …", _QUANTITY, "Ctrl+G", needs="results")
+    def choose_quantity(self) -> None:
+        """The figures."""
+        _open_list(self.distribution.quantity)
+
+    @action("sort-table", "Sort table by …", _SORT, "Ctrl+Alt+S", needs="traces")
+    def choose_order(self) -> None:
+        """The columns."""
+        self.table.choose_order()
 
 
 def _open_list(box: QComboBox) -> None:

@@ -67,7 +67,7 @@ class Links(QObject):
         self.joint = JointPageLink(session, insight.joint)
         self.bottom = BottomLineLink(session, views.bottom)
         self.curves = CurveLink(session, views.curves, parent)
-        self.comparison = OverlayLink(session, views.curves, parent)
+        self.overlays = OverlayLink(session, views.curves, parent)
         self.reference = ReferenceLink(session, views.reference)
         session.selection_changed.connect(lambda: insight.name_first(int(session.selected.sum())))
         self._tie_areas()
@@ -75,8 +75,8 @@ class Links(QObject):
     def _tie_areas(self) -> None:
         # After a filter was typed keys mean the traces again: Ctrl+A selects them, not the empty line.
         self.top.filtered.connect(self.views.table.setFocus)
-        self.reasons.evidence_wanted.connect(self.comparison.explain)
-        self.reasons.place_wanted.connect(self.comparison.show_place)
+        self.reasons.evidence_wanted.connect(self.overlays.explain)
+        self.reasons.place_wanted.connect(self.overlays.show_place)
         self.reasons.clamp_wanted.connect(self.clamp_wanted)
         self.joint.order_wanted.connect(self.order_wanted)
         for link in (self.reasons, self.joint):
