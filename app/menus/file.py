@@ -76,11 +76,6 @@ class FileMenu(QObject):
         if paths:
             self.open(paths, add=add)
 
-    @action("add-files", "Add files …", "Open recordings beside those that are open", "Ctrl+Alt+O")
-    def ask_more(self) -> None:
-        """Ask for files to be added."""
-        self.ask_files(add=True)
-
     @action("open-folder", "Open folder …", "All recordings below a folder", "Ctrl+Shift+O")
     def ask_folder(self) -> None:
         """Ask for a folder."""
@@ -89,6 +84,11 @@ class FileMenu(QObject):
         )
         if path:
             self.open([path])
+
+    @action("add-files", "Add files …", "Open recordings beside those that are open", "Ctrl+Alt+O")
+    def ask_more(self) -> None:
+        """Ask for files to be added."""
+        self.ask_files(add=True)
 
     @action("open-joints", "Open joints file …", "Targets, limits and engineering data", "Ctrl+J")
     def ask_joints(self) -> None:
