@@ -4,25 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.curve.curve_table import CurveTable
-from analysis.joint.clamp_table import ClampTable
-from analysis.joint.definition import JointDefinition
-from analysis.operation.table import OperationTable
-from analysis.settings import Settings
-from analysis.shift.outliers import OutlierTable
-from analysis.shift.reference import ReferenceSet
-from analysis.traces import TraceSet
-from analysis.verdict.causes import CauseTable
-from analysis.verdict.evidence import Evidence
-from analysis.verdict.joint_rows import JointRows
-from analysis.verdict.judgement import Judgement
-from analysis.verdict.quantities import Quantities
-from analysis.verdict.rules import RuleTable
+if TYPE_CHECKING:
+    from analysis.curve.curve_table import CurveTable
+    from analysis.joint.clamp_table import ClampTable
+    from analysis.joint.definition import JointDefinition
+    from analysis.operation.table import OperationTable
+    from analysis.settings import Settings
+    from analysis.shift.outliers import OutlierTable
+    from analysis.shift.reference import ReferenceSet
+    from analysis.traces import TraceSet
+    from analysis.verdict.causes import CauseTable
+    from analysis.verdict.evidence import Evidence
+    from analysis.verdict.joint_rows import JointRows
+    from analysis.verdict.judgement import Judgement
+    from analysis.verdict.quantities import Quantities
+    from analysis.verdict.rules import RuleTable
 
 FloatArray = NDArray[np.float64]
 

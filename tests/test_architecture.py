@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import functools
 import importlib.metadata
 import re
 import subprocess
@@ -56,6 +57,45 @@ def test_imports_run_downward() -> None:
     code = "import sys; from importlinter.cli import lint_imports_command as c; sys.exit(c())"
     done = run_python(code)
     assert done.returncode == 0, done.stdout[-6000:] + done.stderr[-2000:]
+
+
+#: Modules that importing one of them may bring, one after another, before anything is asked of it.
+LONGEST_CHAIN = 12
+
+
+def imported_at_once(path: Path, known: set[str]) -> set[str]:
+    """Modules of the program that a module imports when it is imported itself; those for types do not count."""
+    found: set[str] = set()
+
+    def walk(body: list[ast.stmt]) -> None:
+        for node in body:
+            if isinstance(node, ast.If):
+                walk(node.orelse if "TYPE_CHECKING" in ast.unparse(node.test) else [*node.body, *node.orelse])
+            elif isinstance(node, ast.ClassDef | ast.Try | ast.With):
+                walk(node.body)
+            elif isinstance(node, ast.Import):
+                found.update(alias.name for alias in node.names)
+            elif isinstance(node, ast.ImportFrom) and node.module:
+                names = {f"{node.module}.{alias.name}" for alias in node.names}
+                found.update((names & known) or {node.module})
+
+    walk(ast.parse(path.read_text(encoding="utf-8")).body)
+    return found & known
+
+
+def test_no_chain_of_imports_is_long() -> None:
+    paths = {
+        ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__"): path
+        for path in SOURCES
+    }
+    imports = {name: imported_at_once(path, set(paths)) - {name} for name, path in paths.items()}
+
+    @functools.cache
+    def longest(name: str) -> tuple[str, ...]:
+        return (name, *max(map(longest, imports[name]), key=len, default=()))
+
+    chain = max(map(longest, imports), key=len)
+    assert len(chain) <= LONGEST_CHAIN, " -> ".join(chain)
 
 
 def test_every_part_of_the_analysis_imports_without_qt() -> None:

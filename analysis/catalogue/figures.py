@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-from analysis.catalogue.units import DisplayUnits
 from analysis.figure_text import ABSENT, number_text
+
+if TYPE_CHECKING:
+    from analysis.catalogue.units import DisplayUnits
 
 Kind = Literal["text", "texts", "number", "count", "flag", "time"]
 #: Where a figure is shown beside the results table and the filter: beside the reasons for a verdict, on a

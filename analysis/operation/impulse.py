@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.operation.standstills import Standstills, find_standstills
-from analysis.traces import TraceSet
+
+if TYPE_CHECKING:
+    from analysis.traces import TraceSet
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.traces import TraceSet
 from analysis.traces.row_ranges import in_row_ranges
+
+if TYPE_CHECKING:
+    from analysis.traces import TraceSet
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.catalogue.findings import FINDINGS
 from analysis.catalogue.rules import RULES
-from analysis.verdict.judgement import Judgement
-from analysis.verdict.rules import RuleTable
-from app.display.columns import ColumnSet
+
+if TYPE_CHECKING:
+    from analysis.verdict.judgement import Judgement
+    from analysis.verdict.rules import RuleTable
+    from app.display.columns import ColumnSet
 
 FloatArray = NDArray[np.float64]
 

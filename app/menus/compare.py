@@ -13,17 +13,17 @@ from app.display.columns import time_words
 from app.display.messages import count_words, grouped, tr
 from app.filtering.text import equals
 from app.menus.action import action
-from app.menus.reports import Reports
-from app.menus.side_windows import SideWindows
 from app.session.compared_sets import JointSets, TwoSets
 from app.session.counting import condition_words
 from app.session.deciding import take_set
-from app.session.session import Session
 from app.session.state import ChosenSet
-from app.wiring.links import Links
 
 if TYPE_CHECKING:
+    from app.menus.reports import Reports
+    from app.menus.side_windows import SideWindows
+    from app.session.session import Session
     from app.wiring.compare import CompareLink
+    from app.wiring.links import Links
 
 _TRACE = "Why the trace that is looked at was judged so"
 _JOINT = "How many, why, what they share, what moved over time"

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QMainWindow, QMenu
 
 from app.display.messages import tr
-from app.display.preferences import Preferences
 from app.menus.action import Action, actions_of
 from app.menus.action_book import ActionBook
 from app.menus.compare import CompareMenu
@@ -26,9 +26,12 @@ from app.menus.reports import Reports
 from app.menus.side_windows import SideWindows
 from app.menus.studies import StudyWindows
 from app.menus.view import ChoiceLists, ViewMenu
-from app.session.session import Session
-from app.wiring.links import Links, Views
 from app.workspace.autosave import Autosave
+
+if TYPE_CHECKING:
+    from app.display.preferences import Preferences
+    from app.session.session import Session
+    from app.wiring.links import Links, Views
 
 
 class Menus(QObject):

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,9 +17,11 @@ from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICT_OF, VERDICTS, WORST_FIRST
 from analysis.figure_text import SIGNIFICANT_DIGITS, UNKNOWN, Uncertainty
 from app.display.columns import ColumnSet, time_words
-from app.display.figure_uncertainties import FigureUncertainties
-from app.display.margins import Margins
 from app.display.messages import tr
+
+if TYPE_CHECKING:
+    from app.display.figure_uncertainties import FigureUncertainties
+    from app.display.margins import Margins
 
 Index = QModelIndex | QPersistentModelIndex
 

@@ -16,18 +16,18 @@ import numpy as np
 
 from analysis.catalogue.figures import FIGURE_OF
 from analysis.errors import JointDefinitionError, ReadProblem
-from analysis.settings import Settings
 from analysis.traces import TraceSet
 from app.display.columns import Column, ColumnSet, column_from_arrow, text_column
-from app.display.margins import Margins, work_out_margins
 from app.session.importing import no_search_for_garbage
-from app.session.state import Decisions
 
 if TYPE_CHECKING:
     from analysis.joint.definition import JointDefinition
     from analysis.pipeline import Analysis
+    from analysis.settings import Settings
     from analysis.shift.reference import ReferenceSet
+    from app.display.margins import Margins
     from app.session.jobs import Progress
+    from app.session.state import Decisions
 
 REFERENCE_HELP = "Inside or outside the reference set that is pinned for the joint; empty where none is."
 Cancelled = Callable[[], bool]
@@ -214,6 +214,7 @@ def analyse(request: AnalysisRequest, progress: Progress, cancelled: Cancelled) 
     if not is_compiled():
         progress(0, 0, FIRST_RUN)
     from analysis.pipeline import analyse as run_pipeline
+    from app.display.margins import work_out_margins
 
     with first_run_is_told(lambda text: progress(0, 0, text)):
         analysis = run_pipeline(

@@ -10,20 +10,20 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QObject, Signal
 
 from analysis.catalogue.units import DisplayUnits
-from analysis.errors import ReadProblem
-from analysis.settings import Settings
 from analysis.traces import TraceSet
 from analysis.traces.recorded_step import RecordedSteps
 from app.display.columns import text_column
 from app.display.figure_uncertainties import FigureUncertainties
-from app.display.margins import Margins
 from app.display.messages import Messages, tr
 from app.session import loading
 from app.session.state import Decisions, ViewState
 
 if TYPE_CHECKING:
+    from analysis.errors import ReadProblem
     from analysis.joint.definition import JointDefinition
     from analysis.pipeline import Analysis
+    from analysis.settings import Settings
+    from app.display.margins import Margins
 
 Mask = NDArray[np.bool_]
 

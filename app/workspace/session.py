@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from analysis.settings import CurveSettings, PopulationSettings, Settings
 from app.display.messages import count_words, tr
-from app.session.session import Session
 from app.workspace.workspace_file import Workspace, changed_files, digests_of
+
+if TYPE_CHECKING:
+    from app.session.session import Session
 
 
 def take_from_session(session: Session) -> Workspace:

@@ -201,7 +201,7 @@ def test_open_windows_follow_look_and_joints(laboratory: MainWindow, qtbot: QtBo
     assert isinstance(form, JointForm)
     laboratory.set_look("dark")
     assert form.look == clamp.gauge.look == form.gauge.look == DARK
-    assert DARK.faint in clamp.page.toHtml()
+    assert DARK.faint.lower() in clamp.page.toHtml()
     assert DARK.faint in lab.spread.text()
     before, told = calculator.page.toPlainText(), clamp.page.toPlainText()
     form.document.set("locknut", "friction", (0.2, 0.25))

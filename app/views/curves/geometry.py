@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.curve.curve_table import CurveTable
-from analysis.traces import TraceSet
 from app.items.flat_curves import FlatCurves
-from app.views.curves.state import Alignment, XKind, YKind
+
+if TYPE_CHECKING:
+    from analysis.curve.curve_table import CurveTable
+    from analysis.traces import TraceSet
+    from app.views.curves.state import Alignment, XKind, YKind
 
 FloatArray = NDArray[np.float64]
 

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.catalogue.verdicts import VERDICT_OF, VERDICTS
-from app.display.look import Look
 from app.display.messages import count_words, grouped, tr
 from app.items.coverage import Group, Layer
 from app.items.legend_item import LegendEntry
-from app.views.curves.geometry import CurveGeometry
-from app.views.curves.state import CurveState
+
+if TYPE_CHECKING:
+    from app.display.look import Look
+    from app.views.curves.geometry import CurveGeometry
+    from app.views.curves.state import CurveState
 
 #: Least opacity of a single trace: in the grey crowd, in groups, flagged, selected (own choice, by eye).
 CROWD_FAINTEST = 0.16
