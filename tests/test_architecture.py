@@ -64,7 +64,7 @@ LONGEST_CHAIN = 12
 
 
 def imported_at_once(path: Path, known: set[str]) -> set[str]:
-    """Modules of the program that a module imports when it is imported itself; those for types do not count."""
+    """Modules of the program that come with a module when it is imported; those for types do not."""
     found: set[str] = set()
 
     def walk(body: list[ast.stmt]) -> None:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.operation.straight_line import StraightLine
-from analysis.operation.turning_runs import Run
+if TYPE_CHECKING:
+    from analysis.operation.straight_line import StraightLine
+    from analysis.operation.turning_runs import Run
 
 FloatArray = NDArray[np.float64]
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.traces import TraceSet
+if TYPE_CHECKING:
+    from analysis.traces import TraceSet
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]

@@ -7,9 +7,7 @@ from PySide6.QtCore import QObject, Signal
 
 from app.display.look import LIGHT, Look
 from app.display.messages import tr
-from app.session.joint_words import joint_words
 from app.session.session import Session
-from app.texts.why_text import JUDGEMENT_CAUTION
 from app.views.parts.link_page import LinkPage
 from app.wiring.follow import Follow
 
@@ -65,6 +63,9 @@ class JointPageLink(QObject):
 
     def refresh(self) -> None:
         """Say what is known now; the text stays in place while it says the same."""
+        from app.session.joint_words import joint_words
+        from app.texts.why_text import JUDGEMENT_CAUTION
+
         session, joints = self.session, self.joints()
         key = (session.analysis, joints, session.view.torque_unit, self.look)
         if key == self._key:

@@ -8,8 +8,6 @@ from app.display.look import LIGHT, Look
 from app.display.messages import tr
 from app.session.deciding import move_edge, set_disposition, set_note
 from app.session.session import Session
-from app.texts.shared_text import why_several
-from app.texts.why_text import why_one
 from app.views.reasons.why_view import WhyView
 from app.wiring.follow import Follow
 
@@ -64,6 +62,9 @@ class ReasonsLink(QObject):
 
     def refresh(self) -> None:
         """Show the reasons for what is selected now."""
+        from app.texts.shared_text import why_several
+        from app.texts.why_text import why_one
+
         session = self.session
         ids = session.selected_ids()
         if len(ids) > 1:
