@@ -79,7 +79,9 @@ def run(arguments: BatchArguments, endings: tuple[str, ...], teller: Teller) -> 
         raise CommandError(_nothing(reading, left_out))
     with teller.step("analysis"):
         references = _references(arguments, teller)
-        analysis = _judge(traces, joints, settings, arguments.joint, references, teller)
+        analysis = _judge(
+            traces, joints, settings, default_joint=arguments.joint, references=references, teller=teller
+        )
     return Run(analysis, tuple(reading.problems), left_out, inputs)
 
 
@@ -191,6 +193,7 @@ def _judge(
     traces: TraceSet,
     joints: dict[str, JointDefinition],
     settings: Settings,
+    *,
     default_joint: str | None,
     references: Mapping[str, ReferenceSet],
     teller: Teller,

@@ -144,5 +144,10 @@ class FanEdgesItem(FanItem):
         box = QRectF(left, end.y() + _PAD_PX, width, metrics.height() * len(lines))
         flags = int(Qt.AlignmentFlag.AlignCenter)
         draw_plain_text(
-            painter, box, flags, "\n".join(lines), self.look.background, self.look.reference_median
+            painter,
+            box,
+            flags,
+            "\n".join(lines),
+            halo=self.look.background,
+            colour=self.look.reference_median,
         )

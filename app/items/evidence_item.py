@@ -73,5 +73,10 @@ class EvidenceItem(SceneItem):
                 place.moveTop(other.bottom() + 2)
         taken.append(place)
         draw_plain_text(
-            painter, place, Qt.AlignmentFlag.AlignCenter, piece.title, self.look.background, self.look.focus
+            painter,
+            place,
+            Qt.AlignmentFlag.AlignCenter,
+            piece.title,
+            halo=self.look.background,
+            colour=self.look.focus,
         )

@@ -98,5 +98,10 @@ class LimitsItem(SceneItem):
             max(left, area.left()), grip.center().y() - metrics.height() / 2, width, metrics.height()
         )
         draw_plain_text(
-            painter, place, Qt.AlignmentFlag.AlignCenter, text, self.look.background, self.look.foreground
+            painter,
+            place,
+            Qt.AlignmentFlag.AlignCenter,
+            text,
+            halo=self.look.background,
+            colour=self.look.foreground,
         )

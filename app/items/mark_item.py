@@ -88,8 +88,8 @@ class MarksItem(SceneItem):
                 place,
                 Qt.AlignmentFlag.AlignCenter,
                 point.text,
-                self.look.background,
-                self.look.foreground,
+                halo=self.look.background,
+                colour=self.look.foreground,
             )
         for point in self.points:
             painter.setPen(QPen(colour, 1.6))

@@ -81,7 +81,7 @@ class SceneItem(pg.GraphicsObject):  # type: ignore[misc]
         painter.restore()
 
 
-def draw_plain_text(painter: QPainter, at: QRectF, flags: int, text: str, halo: str, colour: str) -> None:
+def draw_plain_text(painter: QPainter, at: QRectF, flags: int, text: str, *, halo: str, colour: str) -> None:
     """Text on a translucent ground, so that it can be read over curves."""
     from PySide6.QtGui import QColor
 

@@ -156,7 +156,12 @@ class DecideMenu:
             name = condition_words(session.view.conditions) or joint
             figures = build(session.analysis, rows, name, signature.at[:10]) if session.analysis else None
             after = pin_reference(
-                after, joint, [session.traces.trace_ids[row] for row in rows], signature, name, figures
+                after,
+                joint,
+                [session.traces.trace_ids[row] for row in rows],
+                signature,
+                name=name,
+                figures=figures,
             ).after
         return after
 

@@ -70,6 +70,7 @@ class Ink:
         x1: float,
         y1: float,
         colour: str,
+        *,
         width_pt: float = 0.5,
         dashes: tuple[float, float] | None = None,
     ) -> None:
@@ -113,7 +114,9 @@ class Ink:
         self._painter.drawRect(QRectF(x, y, width, height))
         self._painter.setBrush(Qt.BrushStyle.NoBrush)
 
-    def circle(self, x: float, y: float, radius: float, fill: str, edge: str, edge_pt: float = 0.5) -> None:
+    def circle(
+        self, x: float, y: float, radius: float, fill: str, edge: str, *, edge_pt: float = 0.5
+    ) -> None:
         """A filled circle."""
         self._painter.setPen(_pen(edge, edge_pt))
         self._painter.setBrush(QBrush(QColor(fill)))

@@ -68,13 +68,13 @@ class PagePainter:
         room = (right - left) * 0.6
         ink.text(left, 36.0, wrap(report.title, room, 8.5, True)[0], 8.5, bold=True)
         ink.text(right, 36.0, report.head.organisation, 8.0, align="right", colour=_FAINT)
-        ink.line(MARGIN_X, 46.0, right, 46.0, "#D8D8D8", 0.5)
+        ink.line(MARGIN_X, 46.0, right, 46.0, "#D8D8D8", width_pt=0.5)
 
     def _paint_foot(self, ink: Ink, index: int) -> None:
         width, height = self.document.size_pt
         head = self.document.pages[index].report.head
         base, right = height - MARGIN_BOTTOM + 22.0, width - MARGIN_X
-        ink.line(MARGIN_X, base - 10.0, right, base - 10.0, "#D8D8D8", 0.5)
+        ink.line(MARGIN_X, base - 10.0, right, base - 10.0, "#D8D8D8", width_pt=0.5)
         ink.text(MARGIN_X, base, f"Tautograph {head.version} · {head.made_at_text}", 7.0, colour=_FAINT)
         page = f"page {index + 1} of {self.page_count}"
         ink.text(right, base, page, 7.0, align="right", colour=_FAINT)

@@ -27,12 +27,12 @@ def paragraph_pieces(paragraph: Paragraph, width: float) -> list[Piece]:
     bold = paragraph.style in ("lead", "strong")
     colour = _FAINT if paragraph.style == "small" else "#1B1B1B"
     lines = wrap(paragraph.text, width, size, bold)
-    return [*(_line(text, size, height, bold, colour) for text in lines), gap(4.0)]
+    return [*(_line(text, size, height, bold=bold, colour=colour) for text in lines), gap(4.0)]
 
 
-def _line(text: str, size: float, height: float, bold: bool, colour: str, indent: float = 0.0) -> Piece:
+def _line(text: str, size: float, height: float, *, bold: bool, colour: str) -> Piece:
     def draw(ink: Ink, x: float, y: float) -> None:
-        ink.text(x + indent, y + size, text, size, bold=bold, colour=colour)
+        ink.text(x, y + size, text, size, bold=bold, colour=colour)
 
     return Piece(height, draw)
 
@@ -81,7 +81,7 @@ def section_heading(title: str, level: int, verdict: str, width: float) -> list[
                 align="right",
                 colour=VERDICT_OF[verdict].colour,
             )
-        ink.line(x, y + height - 3.0, x + width, y + height - 3.0, "#1B1B1B", 0.8)
+        ink.line(x, y + height - 3.0, x + width, y + height - 3.0, "#1B1B1B", width_pt=0.8)
 
     return [Piece(height, draw, keep_with_next=True), gap(3.0)]
 

@@ -42,9 +42,9 @@ def analyse_text(
     >>> analyse_text(["shift 1.parquet"], "joints.toml", joint="hub")
     "tautograph analyse 'shift 1.parquet' --joints joints.toml --results results.parquet --joint hub"
     """
-    return _text(
-        "analyse", inputs, joints, ("--results", str(results)), joint, mappings, settings or Settings()
-    )
+    output = ("--results", str(results))
+    chosen = settings or Settings()
+    return _text("analyse", inputs, joints, output, joint=joint, mappings=mappings, settings=chosen)
 
 
 def report_text(
@@ -57,7 +57,10 @@ def report_text(
     settings: Settings | None = None,
 ) -> str:
     """The ``tautograph report`` on these traces; parameters as in `analyse_text`."""
-    return _text("report", inputs, joints, ("--out", str(out)), joint, mappings, settings or Settings())
+    chosen = settings or Settings()
+    return _text(
+        "report", inputs, joints, ("--out", str(out)), joint=joint, mappings=mappings, settings=chosen
+    )
 
 
 def settings_file_text(settings: Settings) -> str:
@@ -76,6 +79,7 @@ def _text(
     inputs: Iterable[str | Path],
     joints: str | Path,
     output: tuple[str, str],
+    *,
     joint: str | None,
     mappings: Iterable[str | Path],
     settings: Settings,

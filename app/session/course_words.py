@@ -29,7 +29,9 @@ def course_words(
     if course.steps:
         named = sorted(course.steps, key=lambda step: -abs(step.strength))[:MOST_WORDED]
         lines = [
-            _step_words(course, step, title, column.unit, units, times, trace_ids)
+            _step_words(
+                course, step, title=title, unit=column.unit, units=units, times=times, trace_ids=trace_ids
+            )
             for step in sorted(named, key=lambda step: step.index)
         ]
         more = len(course.steps) - len(named)
@@ -50,6 +52,7 @@ def course_words(
 def _step_words(
     course: Course,
     step: Step,
+    *,
     title: str,
     unit: str,
     units: DisplayUnits,

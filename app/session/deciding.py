@@ -125,6 +125,7 @@ def pin_reference(
     joint: str,
     trace_ids: Sequence[str],
     signature: Signature,
+    *,
     name: str = "",
     figures: ReferenceSet | None = None,
 ) -> Step:

@@ -39,6 +39,7 @@ class CurveGeometry:
         x: XKind,
         y: YKind,
         alignment: Alignment,
+        *,
         previous: CurveGeometry | None = None,
     ) -> None:
         self.traces = traces

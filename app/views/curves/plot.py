@@ -199,7 +199,7 @@ class CurvePlot(FramedPlot):
 
     def _new_geometry(self, previous: CurveGeometry | None) -> CurveGeometry:
         state = self.state
-        return CurveGeometry(state.traces, state.curves, state.x, state.y, state.alignment, previous)
+        return CurveGeometry(state.traces, state.curves, state.x, state.y, state.alignment, previous=previous)
 
     @staticmethod
     def _layers_differ(old: CurveState, new: CurveState) -> bool:
