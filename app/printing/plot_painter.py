@@ -71,7 +71,7 @@ class _InkCanvas:
         self.ink.polygon(outline, colour_of(role), BAND_OPACITY)
 
     def limit(self, x0: float, y0: float, x1: float, y1: float, role: str) -> None:
-        self.ink.line(x0, y0, x1, y1, colour_of(role), 0.8, (5.0, 2.5))
+        self.ink.line(x0, y0, x1, y1, colour_of(role), width_pt=0.8, dashes=(5.0, 2.5))
 
     def curve(self, curve: Curve) -> None:
         thinned = reduce_polyline(curve.x, curve.y, round(_COLUMNS_PER_POINT * self.frame.width))
@@ -85,11 +85,11 @@ def _paint_axes(ink: Ink, spec: PlotSpec, frame: Frame) -> None:
     faint = colour_of("faint")
     for tick in ticks(spec.x.low, spec.x.high, max(2, int(frame.width / _X_ROOM))):
         x = frame.x(tick.value)
-        ink.line(x, bottom, x, bottom + 2.5, faint, 0.6)
+        ink.line(x, bottom, x, bottom + 2.5, faint, width_pt=0.6)
         ink.text(x, bottom + 10.0, tick.text, _SIZE, align="centre")
     for tick in ticks(spec.y.low, spec.y.high, max(2, int(frame.height / _Y_ROOM))):
         y = frame.y(tick.value)
-        ink.line(frame.left - 2.5, y, frame.left, y, faint, 0.6)
+        ink.line(frame.left - 2.5, y, frame.left, y, faint, width_pt=0.6)
         ink.text(frame.left - 4.5, y + 2.5, tick.text, _SIZE, align="right")
     ink.text(frame.left + frame.width / 2, bottom + 20.0, spec.x.label, _SIZE, align="centre")
     ink.text(
@@ -111,7 +111,7 @@ def _paint_grid(ink: Ink, spec: PlotSpec, frame: Frame) -> None:
         return
     for tick in ticks(spec.y.low, spec.y.high, max(2, int(frame.height / _Y_ROOM))):
         y = frame.y(tick.value)
-        ink.line(frame.left, y, frame.left + frame.width, y, colour_of("grid"), 0.3)
+        ink.line(frame.left, y, frame.left + frame.width, y, colour_of("grid"), width_pt=0.3)
 
 
 def _paint_mark(ink: Ink, mark: Mark, frame: Frame) -> None:
@@ -120,8 +120,8 @@ def _paint_mark(ink: Ink, mark: Mark, frame: Frame) -> None:
     if mark.shape == "circle":
         ink.circle(x, y, size, colour, "#FFFFFF")
     elif mark.shape == "cross":
-        ink.line(x - size, y, x + size, y, colour, 1.2)
-        ink.line(x, y - size, x, y + size, colour, 1.2)
+        ink.line(x - size, y, x + size, y, colour, width_pt=1.2)
+        ink.line(x, y - size, x, y + size, colour, width_pt=1.2)
     else:
         offsets = {
             "triangle": ((0.0, -1.2), (1.1, 0.9), (-1.1, 0.9)),
@@ -227,7 +227,7 @@ def _paint_below(ink: Ink, spec: PlotSpec, x: float, y: float, width: float) -> 
 def _paint_swatch(ink: Ink, x: float, base: float, role: str, kind: str) -> None:
     middle = base - 2.5
     if kind == "line":
-        ink.line(x, middle, x + 11.0, middle, colour_of(role), 1.6)
+        ink.line(x, middle, x + 11.0, middle, colour_of(role), width_pt=1.6)
     elif kind == "band":
         ink.polygon(
             [(x, middle - 3), (x + 11, middle - 3), (x + 11, middle + 3), (x, middle + 3)],
