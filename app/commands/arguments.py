@@ -209,7 +209,7 @@ def sample_parser() -> CommandParser:
     """Parser of ``tautograph sample``."""
     text = (
         "Opens the window on the built-in sample shift: an invented plant that builds electric\n"
-        "pallet trucks, five joints, with faults put in on purpose. No other file is needed."
+        "pallet trucks, six joints, with faults put in on purpose. No other file is needed."
     )
     return _parser("tautograph sample", "tautograph sample", text, "")
 

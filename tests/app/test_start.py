@@ -34,7 +34,7 @@ while window.session.analysis is None or window.session.jobs.running:
     app.processEvents()
     time.sleep(0.002)
 app.processEvents()
-assert len(window.session.verdicts) == 1280, len(window.session.verdicts)
+assert len(window.session.verdicts) == 1414, len(window.session.verdicts)
 print([name for name in {UNNEEDED} if name in sys.modules])
 window.close()
 """

@@ -11,6 +11,7 @@ from tests.world.shift import ShiftJoint
 #: Outer diameters of bearing faces: hex ISO 4014, flange ISO 4162 (recalled); holes ISO 273 medium.
 _FLANGE_M10 = Fastener(10.0, 1.5, 18.7, 11.0)
 _HEX_M12 = Fastener(12.0, 1.75, 16.63, 13.5)
+_HEX_M10 = Fastener(10.0, 1.5, 14.63, 11.0)
 _HEX_M8 = Fastener(8.0, 1.25, 11.63, 9.0)
 _FLANGE_M6 = Fastener(6.0, 1.0, 11.6, 6.6)
 
@@ -29,6 +30,12 @@ class Station:
         Lots of the part named in `lot_of`, used up one after the other over the shift.
     lot_of : str
         What the lot is of; for the README.
+    fastener : Fastener or None
+        None for a screw in plastic, whose friction coefficient is not known.
+    positions : int
+        Joints of this kind on a truck.
+    lever : float
+        Torque per clamp force of the parts that came, over that of the right ones: all of one lot.
     """
 
     joint: ShiftJoint
@@ -37,6 +44,9 @@ class Station:
     spindles: tuple[str, ...]
     lots: tuple[str, ...]
     lot_of: str
+    fastener: Fastener | None
+    positions: int = 8
+    lever: float = 1.0
 
 
 def _drive_unit() -> ShiftJoint:
@@ -169,6 +179,30 @@ def _battery_clip() -> ShiftJoint:
     return ShiftJoint("battery-clip", TraceModel(joint, prevailing, tool, instrument), _BATTERY_CLIP_TOML)
 
 
+def _fork_carriage() -> ShiftJoint:
+    joint = Joint(
+        rundown_deg=1500.0,
+        clamp_kn_per_deg=_HEX_M10.clamp_kn_per_deg(40.0, 45.0, 205.0),
+        lead_nm_per_kn=_HEX_M10.lead_nm_per_kn,
+        friction_nm_per_kn=_HEX_M10.friction_nm_per_kn(0.14, 0.14),
+        drawdown=Drawdown("power-law", 14.0, 1.6),
+    )
+    tool = Tool(
+        target_torque_nm=44.0,
+        stop_torque_nm=44.4,
+        speeds_deg_per_s=(2400.0, 300.0),
+        switch_deg=(1250.0,),
+        dip_nm=0.8,
+        droop=0.2,
+        release_back_deg=2.0,
+    )
+    prevailing = Prevailing(level_nm=0.6, transient_nm=2.0, transient_decay_deg=18.0, ripple_nm=0.06)
+    instrument = Instrument(noise_nm=0.12, ripple_nm=0.08, angle_step_deg=0.25, torque_step_nm=0.02)
+    return ShiftJoint(
+        "fork-carriage", TraceModel(joint, prevailing, tool, _with_losses(instrument)), _FORK_CARRIAGE_TOML
+    )
+
+
 def _with_losses(instrument: Instrument) -> Instrument:
     """As recorders do: a sample in a hundred is lost, one in a thousand written twice."""
     return Instrument(**{**vars(instrument), "dropped_share": 0.01, "duplicate_share": 0.001})
@@ -270,6 +304,25 @@ angle_limits_deg = [30.0, 70.0]
 prevailing_limits_nm = [0.3, 1.0]
 may_yield = false
 """
+_FORK_CARRIAGE_TOML = """[joints.fork-carriage]
+title = "Fork carriage to mast, hex bolt"
+thread = "M10x1.5"
+property_class = "10.9"
+head = "hex"
+hole = "medium"
+friction = [0.11, 0.17]
+clamp_length_mm = 40.0
+stiffness_n_per_deg = 765.0
+stiffness_scatter_percent = 10.0
+load_direction = "shear"
+wanted_clamp_force_kn = 16.0
+stop = "torque"
+target_torque_nm = 44.0
+torque_limits_nm = [41.5, 46.5]
+angle_limits_deg = [15.0, 60.0]
+prevailing_limits_nm = [-0.5, 3.0]
+may_yield = false
+"""
 
 STATIONS = (
     Station(
@@ -279,6 +332,7 @@ STATIONS = (
         ("D1", "D2", "D3", "D4"),
         ("FB-07", "FB-08"),
         "flange bolts",
+        _FLANGE_M10,
     ),
     Station(
         _wheel_hub(),
@@ -287,13 +341,32 @@ STATIONS = (
         ("H1", "H2", "H3", "H4"),
         ("W-118", "W-119", "W-121", "W-120"),
         "washers",
+        _HEX_M12,
     ),
     Station(
-        _mast_nut(), "nutrunner M", "mast-23", ("M1", "M2"), ("LN-31", "LN-32", "LN-33"), "self-locking nuts"
+        _mast_nut(),
+        "nutrunner M",
+        "mast-23",
+        ("M1", "M2"),
+        ("LN-31", "LN-32", "LN-33"),
+        "self-locking nuts",
+        _HEX_M8,
     ),
-    Station(_gearbox_cover(), "nutrunner G", "cover-9", ("G1", "G2"), ("GK-4", "GK-5"), "gaskets"),
     Station(
-        _battery_clip(), "screwdriver C", "clip-2.2", ("C1",), ("BX-12", "BX-13", "BX-14"), "battery boxes"
+        _gearbox_cover(), "nutrunner G", "cover-9", ("G1", "G2"), ("GK-4", "GK-5"), "gaskets", _FLANGE_M6
+    ),
+    Station(
+        _battery_clip(),
+        "screwdriver C",
+        "clip-2.2",
+        ("C1",),
+        ("BX-12", "BX-13", "BX-14"),
+        "battery boxes",
+        None,
+    ),
+    # Every bolt of the shift from one lot that came oiled: torque per clamp force 0.62 of what was meant.
+    Station(
+        _fork_carriage(), "nutrunner F", "fork-44", ("F1", "F2"), ("FC-9",), "hex bolts", _HEX_M10, 4, 0.62
     ),
 )
 
