@@ -28,6 +28,7 @@ from analysis.references import (
 )
 from analysis.settings import CurveSettings, Settings
 from analysis.shift.outliers import OutlierTable, find_outliers
+from analysis.shift.population import ComparedTraces
 from analysis.shift.reference import ReferenceSet
 from analysis.traces import TraceSet
 from analysis.verdict.causes import CauseTable, find_causes
@@ -36,11 +37,7 @@ from analysis.verdict.decision import DecisionsLike, apply_limits, apply_moved_e
 from analysis.verdict.evidence import Evidence
 from analysis.verdict.expectation import trusted_traces
 from analysis.verdict.features import (
-    END_STATE,
-    FEATURE_NAMES,
-    LEAST_SPREADS,
-    SCORED,
-    TELLING,
+    SCALES,
     FeatureTables,
     feature_uncertainty,
     measure_features,
@@ -129,20 +126,18 @@ def analyse(
     contradictions = find_clamp_contradictions(clamp, rows)
     _stop_if(cancelled)
     outliers = find_outliers(
-        compared,
-        feature_uncertainty(curves, features),
-        FEATURE_NAMES,
-        rises,
-        rows.codes,
-        rows.names,
-        trusted,
-        LEAST_SPREADS,
-        END_STATE,
-        SCORED,
+        ComparedTraces(
+            features=compared,
+            uncertainty=feature_uncertainty(curves, features),
+            rises=rises,
+            codes=rows.codes,
+            joints=rows.names,
+            trusted=trusted,
+        ),
+        SCALES,
         settings.population,
         usual_by_reference(reference, decisions, traces, compared, settings),
         _joined_notes(notes, contradictions.notes),
-        TELLING,
     )
     outliers = replace(outliers, score=np.where(operations.unsteady, np.nan, outliers.score))
     evidence = Evidence(

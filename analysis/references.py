@@ -16,7 +16,7 @@ from analysis.shift.reference import ReferenceSet, build_reference
 from analysis.shift.sharing import Shared, find_shared
 from analysis.traces import TraceSet
 from analysis.verdict.decision import DecisionsLike
-from analysis.verdict.features import FEATURE_NAMES, SCORED
+from analysis.verdict.features import FEATURE_NAMES, SCALES
 from analysis.verdict.joint_rows import JointRows
 from analysis.verdict.rise_signs import RISE_SPAN, RiseSigns, joint_medians
 
@@ -120,8 +120,8 @@ def outside_references(analysis: Analysis) -> NDArray[np.bool_]:
             continue
         rows = np.flatnonzero(analysis.joint_rows.codes == analysis.joint_rows.names.index(joint))
         limit = analysis.outliers.limit[rows, None]
-        z = analysis.outliers.z[rows][:, SCORED]
-        lacking = np.isnan(z) & np.isfinite(pinned.centre[SCORED])
+        z = analysis.outliers.z[rows][:, SCALES.scored]
+        lacking = np.isnan(z) & np.isfinite(pinned.centre[SCALES.scored])
         odd = ((np.abs(z) > limit) | lacking).any(axis=1)
         widened = float(np.nan_to_num(limit.max(initial=0.0)) / ENVELOPE_SIGMAS)
         left = pinned.outside(analysis.rises[rows], widened) > OUTSIDE_SHARE

@@ -11,7 +11,14 @@ from numpy.typing import NDArray
 
 from analysis.settings import PopulationSettings
 from analysis.shift.band_depth import ranked_points, shape_departure
-from analysis.shift.population import Population, Usual, find_population
+from analysis.shift.population import (
+    ComparedTraces,
+    FoundPopulation,
+    Population,
+    Scales,
+    Usual,
+    find_population,
+)
 from analysis.shift.robust import (
     chi_square_quantile,
     robust_covariance,
@@ -25,7 +32,7 @@ FloatArray = NDArray[np.float64]
 #: (common practice, no source; measured on synthetic shifts).
 SHAPE_QUANTILE, SHAPE_TIMES = 0.90, 2.5
 #: A trace's own uncertainty widens the spread at most by this factor: uncertainty must not hide a fault.
-MOST_DOUBT = 1.5
+MOST_WIDENING = 1.5
 #: A smaller departure is not believed: rank noise of a bundle that agrees within its noise.
 LEAST_SHAPE = 0.02
 
@@ -75,33 +82,12 @@ class OutlierTable:
         return parts | {name: float(value) for name, value in zip(self.names, single, strict=True)}
 
 
-@dataclass(frozen=True, eq=False)
-class _Traces:
-    """What `find_outliers` compares, of all traces; `known_rises`: those whose curve is whole."""
-
-    features: FloatArray
-    uncertainty: FloatArray
-    rises: FloatArray
-    known_rises: NDArray[np.bool_]
-    least_spread: FloatArray
-    end_state: NDArray[np.bool_]
-
-
 def find_outliers(
-    features: FloatArray,
-    uncertainty: FloatArray,
-    names: Sequence[str],
-    rises: FloatArray,
-    codes: NDArray[np.integer],
-    joints: Sequence[str],
-    trusted: NDArray[np.bool_],
-    least_spread: FloatArray,
-    end_state: NDArray[np.bool_],
-    scored: NDArray[np.bool_],
+    traces: ComparedTraces,
+    scales: Scales,
     settings: PopulationSettings,
     references: Mapping[str, Usual] | None = None,
     notes: Mapping[str, str] | None = None,
-    telling: NDArray[np.bool_] | None = None,
 ) -> OutlierTable:
     """Compare every trace with the usual ones of its joint.
 
@@ -112,48 +98,23 @@ def find_outliers(
 
     Parameters
     ----------
-    features : ndarray, shape (n, k)
-        On their compared scales.
-    uncertainty : ndarray, shape (n, k)
-        Their standard uncertainties; what a trace has more of it than is usual widens the spread for it.
-    names : sequence of str, length k
-    rises : ndarray, shape (n, points)
-        Curves on a common grid, aligned at the final point.
-    codes : ndarray, shape (n,)
-        Joint of each trace as an index into `joints`; negative: none, no score.
-    trusted : ndarray of bool, shape (n,)
-        Traces that may say what is usual.
-    least_spread : ndarray, shape (k,)
-    end_state : ndarray of bool, shape (k,)
-        The features that say where the tightening ended.
-    scored : ndarray of bool, shape (k,)
-        The features that can make a trace an outlier by themselves.
-    settings : PopulationSettings
     references : Mapping of joint name to Usual, optional
     notes : Mapping of joint name to str, optional
         What is already known to speak against a joint's traces.
-    telling : ndarray of bool, shape (k,), optional
-        The features that tell one kind of joint from another: where they part a joint's traces into two
-        groups, the larger one says what is usual.
     """
-    table = _empty_table(names, len(features))
-    kinds = {name: column for column, name in enumerate(names) if telling is not None and telling[column]}
-    share = settings.outlier_share / (np.sum(scored) + 1)
-    traces = _Traces(features, uncertainty, rises, np.isfinite(rises.sum(axis=1)), least_spread, end_state)
-    for code, joint in enumerate(joints):
-        rows = np.flatnonzero(codes == code)
-        reference = (references or {}).get(joint)
-        population, used, sides = find_population(
-            joint, features, rows, trusted, least_spread, settings, reference, kinds
-        )
-        known = (notes or {}).get(joint, "")
+    table = _empty_table(scales.names, len(traces.features))
+    share = settings.outlier_share / (np.sum(scales.scored) + 1)
+    for code, joint in enumerate(traces.joints):
+        rows = np.flatnonzero(traces.codes == code)
+        found = find_population(traces, code, scales, settings, (references or {}).get(joint))
+        population, known = found.population, (notes or {}).get(joint, "")
         table.populations[joint] = replace(population, note=_joined(known, population.note))
         table.centre[rows], table.spread[rows] = population.centre, population.spread
         if population.n_used >= settings.smallest_population:
-            _compare(table, traces, rows, population, used, sides, share, settings.smallest_population)
-    _score(table, scored)
-    for code, joint in enumerate(joints):
-        _note_many_odd(table, joint, np.flatnonzero(codes == code))
+            _compare(table, traces, scales, rows, found, share=share, fewest=settings.smallest_population)
+    _score(table, scales.scored)
+    for code, joint in enumerate(traces.joints):
+        _note_many_odd(table, joint, np.flatnonzero(traces.codes == code))
     return table
 
 
@@ -176,22 +137,22 @@ def _empty_table(names: Sequence[str], n: int) -> OutlierTable:
 
 def _compare(
     table: OutlierTable,
-    traces: _Traces,
+    traces: ComparedTraces,
+    scales: Scales,
     rows: NDArray[np.integer],
-    population: Population,
-    used: NDArray[np.integer],
-    sides: FloatArray,
+    found: FoundPopulation,
+    *,
     share: float,
     fewest: int,
 ) -> None:
     """Fill limits, z-scores and parts of one joint's traces."""
-    end = traces.end_state
+    end, population, used = scales.end_state, found.population, found.used
     table.limit[rows] = NormalDist().inv_cdf(1.0 - share / 2.0)
     more = np.maximum(traces.uncertainty[rows] ** 2 - np.median(traces.uncertainty[used], axis=0) ** 2, 0.0)
-    spread = np.minimum(np.sqrt(population.spread**2 + more), MOST_DOUBT * population.spread)
-    even = without_skew(traces.features, population.centre, sides)
+    spread = np.minimum(np.sqrt(population.spread**2 + more), MOST_WIDENING * population.spread)
+    even = without_skew(traces.features, population.centre, found.sides)
     table.z[rows] = (even[rows] - population.centre) / spread
-    table.end_part[rows] = _end_parts(even[:, end], rows, used, traces.least_spread[end], share)
+    table.end_part[rows] = _end_parts(even[:, end], rows, used, scales.least_spread[end], share)
     if len(used) >= fewest:
         table.shape_part[rows] = _shape_parts(traces.rises, traces.known_rises, rows, used)
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,6 +55,68 @@ class Usual:
     words: str
 
 
+@dataclass(frozen=True, eq=False)
+class Scales:
+    """The compared features and how each is compared; arrays of shape (k,).
+
+    Attributes
+    ----------
+    names : tuple of str
+    least_spread : ndarray
+        No feature's spread is taken for less.
+    end_state, scored, telling : ndarray of bool
+        Says where the tightening ended; can make a trace an outlier by itself; tells one kind of joint from
+        another: where it parts a joint's traces into two groups, the larger one says what is usual.
+    """
+
+    names: tuple[str, ...]
+    least_spread: FloatArray
+    end_state: NDArray[np.bool_]
+    scored: NDArray[np.bool_]
+    telling: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class ComparedTraces:
+    """What is compared of n traces.
+
+    Attributes
+    ----------
+    features : ndarray, shape (n, k)
+        On their compared scales.
+    uncertainty : ndarray, shape (n, k)
+        Their standard uncertainties; what a trace has more of it than is usual widens the spread for it.
+    rises : ndarray, shape (n, points)
+        Curves on a common grid, aligned at the final point.
+    codes : ndarray, shape (n,)
+        Joint of each trace as an index into `joints`; negative: none, no score.
+    joints : sequence of str
+    trusted : ndarray of bool, shape (n,)
+        Traces that may say what is usual.
+    """
+
+    features: FloatArray
+    uncertainty: FloatArray
+    rises: FloatArray
+    codes: NDArray[np.integer]
+    joints: Sequence[str]
+    trusted: NDArray[np.bool_]
+
+    @cached_property
+    def known_rises(self) -> NDArray[np.bool_]:
+        """Traces whose curve is whole."""
+        return np.asarray(np.isfinite(self.rises.sum(axis=1)))
+
+
+@dataclass(frozen=True, eq=False)
+class FoundPopulation:
+    """What is usual, the traces that it was read from, and how far its sides reach (`side_factors`)."""
+
+    population: Population
+    used: NDArray[np.integer]
+    sides: FloatArray
+
+
 def usual_of(features: FloatArray, words: str) -> Usual:
     """What these traces say is usual; features on their compared scales, shape (n, k)."""
     centre = robust_centre(features)
@@ -62,77 +125,43 @@ def usual_of(features: FloatArray, words: str) -> Usual:
 
 
 def find_population(
-    joint: str,
-    features: FloatArray,
-    rows: NDArray[np.integer],
-    trusted: NDArray[np.bool_],
-    least_spread: FloatArray,
+    traces: ComparedTraces,
+    code: int,
+    scales: Scales,
     settings: PopulationSettings,
-    reference: Usual | None,
-    kinds: Mapping[str, int],
-) -> tuple[Population, NDArray[np.integer], FloatArray]:
-    """What is usual among a joint's traces: of those that keep the limits where enough do, else of all.
-
-    A pinned reference goes first.
-
-    Parameters
-    ----------
-    joint : str
-    features : ndarray, shape (n, k)
-        Of all traces, on their compared scales.
-    rows : ndarray of int, shape (m,)
-        The joint's traces.
-    trusted : ndarray of bool, shape (n,)
-        Traces that may say what is usual.
-    least_spread : ndarray, shape (k,)
-        No feature's spread is taken for less.
-    settings : PopulationSettings
-    reference : Usual or None
-    kinds : Mapping of name to int
-        Columns of the features that tell one kind of joint from another.
-
-    Returns
-    -------
-    Population
-    ndarray of int
-        The traces that it was read from.
-    ndarray
-        How far its sides reach (`side_factors`).
-    """
-    keepers = rows[trusted[rows]]
-    enough = len(keepers) >= settings.smallest_population
-    used = keepers if enough else rows
+    reference: Usual | None = None,
+) -> FoundPopulation:
+    """What is usual among the traces of joint `code`: of those that keep the limits where enough do, else of
+    all; a pinned reference goes first."""
+    joint, rows = traces.joints[code], np.flatnonzero(traces.codes == code).astype(np.int64)
+    features, fewest = traces.features, settings.smallest_population
+    keepers = rows[traces.trusted[rows]]
+    enough = len(keepers) >= fewest
+    used: NDArray[np.integer] = keepers if enough else rows
     if reference is not None:
-        spread = np.fmax(reference.spread, least_spread)
-        return (
-            Population(joint, len(rows), reference.n, reference.centre, spread, reference.words, ""),
-            used,
-            reference.sides,
-        )
+        spread = np.fmax(reference.spread, scales.least_spread)
+        population = Population(joint, len(rows), reference.n, reference.centre, spread, reference.words, "")
+        return FoundPopulation(population, used, reference.sides)
     basis = "the traces that keep the limits" if enough else "all traces"
-    used, note = _one_kind(features, used, least_spread, kinds, settings.smallest_population)
+    used, note = _one_kind(features, used, scales, fewest)
     centre = robust_centre(features[used])
-    spread = np.fmax(wide_spread(features[used], centre), least_spread)
-    if len(used) < settings.smallest_population:
+    spread = np.fmax(wide_spread(features[used], centre), scales.least_spread)
+    if len(used) < fewest:
         note = (
             f"{len(rows)} {'trace of this joint is' if len(rows) == 1 else 'traces of this joint are'} "
-            "too few to say what is usual "
-            f"(fewer than {settings.smallest_population})"
+            f"too few to say what is usual (fewer than {fewest})"
         )
-    sides = side_factors(features[used], centre, spread)
-    return Population(joint, len(rows), len(used), centre, spread, basis, note), used, sides
+    population = Population(joint, len(rows), len(used), centre, spread, basis, note)
+    return FoundPopulation(population, used, side_factors(features[used], centre, spread))
 
 
 def _one_kind(
-    features: FloatArray,
-    used: NDArray[np.integer],
-    least_spread: FloatArray,
-    kinds: Mapping[str, int],
-    fewest: int,
+    features: FloatArray, used: NDArray[np.integer], scales: Scales, fewest: int
 ) -> tuple[NDArray[np.integer], str]:
     """The larger of two groups of traces, and the words for it; all of them where there is one group."""
-    for name, column in kinds.items():
-        group = larger_group(features[used, column], least_spread[column])
+    for column in np.flatnonzero(scales.telling):
+        name = scales.names[column]
+        group = larger_group(features[used, column], scales.least_spread[column])
         if group is None or np.sum(group) < fewest:
             continue
         words = name.split("_nm")[0].replace("_", " ")

@@ -19,6 +19,7 @@ from analysis.catalogue.figures import (
     Figure,
 )
 from analysis.curve.curve_table import CurveTable
+from analysis.shift.population import Scales
 from analysis.verdict.quantities import Quantities
 from analysis.verdict.rise_signs import RiseSigns
 
@@ -102,10 +103,13 @@ FEATURES: tuple[Feature, ...] = (
 )  # fmt: skip
 FEATURE_NAMES = tuple(feature.name for feature in FEATURES)
 FEATURE_INDEX = {name: index for index, name in enumerate(FEATURE_NAMES)}
-LEAST_SPREADS = np.array([feature.least_spread for feature in FEATURES])
-SCORED = np.array([feature.scored for feature in FEATURES])
-TELLING = np.array([feature.telling for feature in FEATURES])
-END_STATE = np.array([feature.end_state for feature in FEATURES])
+SCALES = Scales(
+    names=FEATURE_NAMES,
+    least_spread=np.array([feature.least_spread for feature in FEATURES]),
+    end_state=np.array([feature.end_state for feature in FEATURES]),
+    scored=np.array([feature.scored for feature in FEATURES]),
+    telling=np.array([feature.telling for feature in FEATURES]),
+)
 
 
 @dataclass(frozen=True, eq=False)

@@ -17,7 +17,7 @@ OF_SHIFT_AND_REPORT: tuple[Mutation, ...] = (
         "analysis/shift/outliers.py",
         _ODD,
         ("SHAPE_QUANTILE, SHAPE_TIMES = 0.90, 2.5", "SHAPE_QUANTILE, SHAPE_TIMES = 0.90, 10.0"),
-        ("MOST_DOUBT = 1.5", "MOST_DOUBT = 15.0"),
+        ("MOST_WIDENING = 1.5", "MOST_WIDENING = 15.0"),
         ("MANY_ODD = 0.25", "MANY_ODD = 0.75"),
         ("inv_cdf(1.0 - share / 2.0)", "inv_cdf(1.0 - share * 20.0)"),
         ("table.flagged[:] = table.score > 1.0", "table.flagged[:] = table.score > 3.0"),
@@ -80,9 +80,13 @@ OF_SHIFT_AND_REPORT: tuple[Mutation, ...] = (
         _STATISTICS,
         ("CONFIDENCE = 0.95", "CONFIDENCE = 0.80"),
         ("z * z / (4.0 * n * n)", "z * z / (2.0 * n * n)"),
+        ("0.7413 * float(upper - lower)", "7.413 * float(upper - lower)"),
+    ),
+    *changes(
+        "analysis/spread.py",
+        _STATISTICS,
         ("np.percentile(array, [5, 50, 95])", "np.percentile(array, [10, 50, 90])"),
         ("ddof=1", "ddof=0"),
-        ("0.7413 * float(upper - lower)", "7.413 * float(upper - lower)"),
     ),
     *changes(
         "analysis/report/histogram_plot.py",

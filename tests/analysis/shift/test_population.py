@@ -9,7 +9,7 @@ from scipy.stats import spearmanr
 from analysis.settings import PopulationSettings
 from analysis.shift.band_depth import modified_band_depth, shape_departure
 from analysis.shift.outliers import OutlierTable, find_outliers
-from analysis.shift.population import usual_of
+from analysis.shift.population import ComparedTraces, Scales, usual_of
 from analysis.shift.robust import (
     robust_centre,
     robust_covariance,
@@ -26,17 +26,22 @@ def scores(features: np.ndarray, **changes: object) -> OutlierTable:
     given: dict[str, object] = {
         "features": features,
         "uncertainty": np.zeros((n, k)),
-        "names": [f"f{i}" for i in range(k)],
         "rises": np.full((n, 10), np.nan),
         "codes": np.zeros(n, np.int64),
         "joints": ["hub"],
         "trusted": np.ones(n, np.bool_),
+    }
+    scales: dict[str, object] = {
+        "names": tuple(f"f{i}" for i in range(k)),
         "least_spread": np.full(k, 1e-6),
         "end_state": np.arange(k) < 2,
         "scored": np.ones(k, np.bool_),
-        "settings": PopulationSettings(),
+        "telling": np.zeros(k, np.bool_),
     }
-    return find_outliers(**{**given, **changes})  # type: ignore[arg-type]
+    rest = {name: value for name, value in changes.items() if name not in given and name not in scales}
+    traces = ComparedTraces(**{name: changes.get(name, value) for name, value in given.items()})  # type: ignore[arg-type]
+    compared = Scales(**{name: changes.get(name, value) for name, value in scales.items()})  # type: ignore[arg-type]
+    return find_outliers(traces, compared, PopulationSettings(), **rest)  # type: ignore[arg-type]
 
 
 def test_centre_and_spread_leave_out_nan() -> None:
@@ -129,13 +134,13 @@ def test_uncertainty_widens_the_spread_of_its_own_trace_but_hides_no_fault() -> 
     spread."""
     values = np.random.default_rng(2).normal(size=(200, 3))
     values[:2] = 8.0
-    doubt = np.zeros((200, 3))
-    doubt[1] = 2.0
-    z = scores(values, doubt=doubt).z
+    uncertainty = np.zeros((200, 3))
+    uncertainty[1] = 2.0
+    z = scores(values, uncertainty=uncertainty).z
     np.testing.assert_allclose(z[0] / z[1], 1.5)
-    doubt[1] = 0.5
+    uncertainty[1] = 0.5
     spread = usual_of(values, "these").spread
-    np.testing.assert_allclose(z[0] / scores(values, doubt=doubt).z[1], np.sqrt(1 + (0.5 / spread) ** 2))
+    np.testing.assert_allclose(z[0] / scores(values, uncertainty=uncertainty).z[1], np.sqrt(1 + (0.5 / spread) ** 2))
 
 
 def test_order_of_traces_is_irrelevant() -> None:

@@ -12,7 +12,7 @@ from analysis.verdict.evidence import Evidence
 from analysis.verdict.features import (
     FEATURE_INDEX,
     FEATURE_NAMES,
-    LEAST_SPREADS,
+    SCALES,
     to_compared_scale,
     typical_features,
 )
@@ -84,7 +84,7 @@ def evidence(
     top = np.full(n, typical["final_torque_nm"])
     compared = to_compared_scale(features, top)
     centre = np.tile(compared[-1], (n, 1))
-    wide = LEAST_SPREADS.copy()
+    wide = SCALES.least_spread.copy()
     for name, value in (spread or {}).items():
         wide[FEATURE_INDEX[name]] = value
     return Evidence(
