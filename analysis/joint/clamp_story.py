@@ -158,7 +158,9 @@ class TraceEngineering:
                 parts.append(StoryPart(LEFT, tuple(left)))
         zones = self.zones(row, joint)
         if isinstance(zones, ForceZones):
-            lines = explain_laboratory(self.traces[row], self.curves, self.clamp, row, definition, zones)
+            lines = explain_laboratory(
+                self.traces[row], self.curves, self.clamp, row, definition=definition, zones=zones
+            )
             parts.append(StoryPart(MEASURED, tuple(lines)))
         pair = self.pair(row, joint)
         if pair is not None:

@@ -205,7 +205,9 @@ def read_force_zones(
     points: CurveTable, entry: int, curves: CurveTable, row: int, traces: TraceSet
 ) -> ForceZones:
     """One entry of `find_force_points` beside the points of the same trace's torque."""
-    rises, straight, leaves = (_place(points, entry, curves, row, name, point) for name, point in _PLACES)
+    rises, straight, leaves = (
+        _place(points, entry, name, point, torque=(curves, row)) for name, point in _PLACES
+    )
     slope, uncertainty = (
         points.elastic_slope_nm_per_deg[entry],
         points.elastic_slope_uncertainty_nm_per_deg[entry],
@@ -230,7 +232,10 @@ def _final_force(traces: TraceSet, curves: CurveTable, row: int) -> float | None
     return float(known[-1]) if known.size else None
 
 
-def _place(points: CurveTable, entry: int, curves: CurveTable, row: int, name: str, point: str) -> ForcePlace:
+def _place(
+    points: CurveTable, entry: int, name: str, point: str, *, torque: tuple[CurveTable, int]
+) -> ForcePlace:
+    curves, row = torque
     angle = _or_none(getattr(points, f"{point}_angle_deg")[entry])
     level = points.prevailing_torque_nm if point == "drawdown" else getattr(points, f"{point}_torque_nm")
     code = int(getattr(points, f"{point}_reason")[entry]) or int(points.slope_reason[entry])

@@ -124,7 +124,9 @@ def evaluate_laboratory(
         return LaboratoryResult(reference, final_force_kn=ends[0], highest_force_kn=ends[1], reason=reason)
     torque = _at(trace.torque_nm, crossing) - prevailing_nm
     thread_torque = None if thread_torque_nm is None else _at(thread_torque_nm, crossing) - prevailing_nm
-    return _result(trace, definition, reference, crossing, torque, thread_torque, ends)
+    return _result(
+        trace, definition, reference, crossing=crossing, torque=torque, thread_torque=thread_torque, ends=ends
+    )
 
 
 def reference_kn(definition: JointDefinition) -> float | str:
@@ -164,6 +166,7 @@ def _result(
     trace: Trace,
     definition: JointDefinition,
     reference: float,
+    *,
     crossing: tuple[int, float],
     torque: float,
     thread_torque: float | None,

@@ -39,6 +39,7 @@ def explain_laboratory(
     curves: CurveTable,
     clamp: ClampTable,
     row: int,
+    *,
     definition: JointDefinition | None,
     zones: ForceZones | str,
 ) -> list[Said]:

@@ -161,7 +161,7 @@ def find_stages(
     found = stops_in_rise(traces, curves, looked_at) if stops is None else stops
     real = _real_stops(traces, curves, found, looked_at)
     row, end, begin, found_by, event = _boundaries(traces, curves, rows, real)
-    return _table(traces, curves, real, row, end, begin, found_by, event)
+    return _table(traces, real, row=row, end=end, begin=begin, found_by=found_by, event=event)
 
 
 def stops_in_rise(traces: TraceSet, curves: CurveTable, looked_at: BoolArray) -> Standstills:
@@ -240,8 +240,8 @@ def _boundaries(
 
 def _table(
     traces: TraceSet,
-    curves: CurveTable,
     stops: Standstills,
+    *,
     row: IntArray,
     end: IntArray,
     begin: IntArray,

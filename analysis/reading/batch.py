@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, tzinfo
+from typing import NamedTuple
 
 import numpy as np
 import pyarrow as pa
@@ -82,7 +83,7 @@ def join_batches(batches: Sequence[Batch], files: Sequence[SourceFile]) -> tuple
     lengths = np.concatenate([np.diff(batch.offsets) for batch in batches])
     order = np.argsort(file_index, kind="stable")
     ids = table.column("trace_id").to_pylist()
-    kept, listed = _choose(order, ids, file_index, lines, lengths, files)
+    kept, listed = _choose(order, ids, lengths, places=_Places(files, file_index, lines))
     problems += listed
     if len(kept) < len(ids) or np.any(kept[1:] < kept[:-1]):
         table = take_rows(table, kept)
@@ -99,13 +100,22 @@ def join_batches(batches: Sequence[Batch], files: Sequence[SourceFile]) -> tuple
     return traces, problems + _not_numbers(traces, file_index[kept], lines[kept], files)
 
 
+class _Places(NamedTuple):
+    """File and line of each trace."""
+
+    files: Sequence[SourceFile]
+    file_index: IntArray
+    lines: IntArray
+
+    def of(self, row: int) -> tuple[SourceFile, int]:
+        return self.files[self.file_index[row]], int(self.lines[row])
+
+
 def _choose(
     order: IntArray,
     ids: Sequence[str | None],
-    file_index: IntArray,
-    lines: IntArray,
     lengths: IntArray,
-    files: Sequence[SourceFile],
+    places: _Places,
 ) -> tuple[IntArray, list[ReadProblem]]:
     """Rows to keep, in order, and the problems of the others."""
     problems: list[ReadProblem] = []
@@ -117,7 +127,7 @@ def _choose(
         if trace_id and n_samples[row] and first.setdefault(trace_id, row) == row:
             kept.append(row)
             continue
-        file, line = files[file_index[row]], int(lines[row])
+        file, line = places.of(row)
         if not trace_id:
             problems.append(file.problem(line, "a trace without trace_id", "a text", "give each trace an id"))
         elif not n_samples[row]:
@@ -125,8 +135,7 @@ def _choose(
                 file.problem(line, f"trace {trace_id!r} without samples", "at least one", "record it again")
             )
         else:
-            there = first[trace_id]
-            problems.append(_duplicate(file, line, trace_id, files[file_index[there]], int(lines[there])))
+            problems.append(_duplicate(file, line, trace_id, *places.of(first[trace_id])))
     return np.asarray(kept, np.int64), problems
 
 

@@ -54,7 +54,7 @@ def groups_here(file: SourceFile) -> GroupedContent:
     h5py = import_extra(file, "h5py", "h5py", KIND)
     with library_errors(file, KIND, "h5py") as said, h5py.File(file.path, "r") as content:
         budget = _Budget(file)
-        return GroupedContent(list(_groups(h5py, content, "", {}, budget, set(), 0)), said)
+        return GroupedContent(list(_groups(h5py, content, "", {}, budget, seen=set(), depth=0)), said)
 
 
 class _Budget:
@@ -77,7 +77,7 @@ class _Budget:
 
 
 def _groups(
-    h5py: Any, group: Any, name: str, above: dict[str, Any], budget: _Budget, seen: set[int], depth: int
+    h5py: Any, group: Any, name: str, above: dict[str, Any], budget: _Budget, *, seen: set[int], depth: int
 ) -> Iterator[CurveGroup]:
     address = h5py.h5o.get_info(group.id).addr
     if address in seen or depth > _LARGEST_DEPTH:
@@ -96,7 +96,7 @@ def _groups(
     yield made
     for key, item in below:
         yield from _groups(
-            h5py, item, f"{name}/{key}" if name else key, made.attributes, budget, seen, depth + 1
+            h5py, item, f"{name}/{key}" if name else key, made.attributes, budget, seen=seen, depth=depth + 1
         )
 
 

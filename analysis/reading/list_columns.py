@@ -107,7 +107,9 @@ def align(
         absent = channel.lengths <= 0 if name not in REQUIRED_CHANNELS else np.zeros(len(angle), bool)
         differs = (np.maximum(channel.lengths, 0) != n_samples) & ~absent & ~wrong
         problems += [
-            _mismatch(file, row, ids[row], name, channel, n_samples)
+            _mismatch(
+                file, row, f"trace {ids[row]!r}", name, (int(channel.lengths[row]), int(n_samples[row]))
+            )
             for row in np.flatnonzero(differs).tolist()
         ]
         wrong |= differs
@@ -117,13 +119,10 @@ def align(
     return flat, offsets, kept, problems
 
 
-def _mismatch(
-    file: SourceFile, row: int, trace_id: Any, name: str, channel: ListChannel, n_samples: IntArray
-) -> ReadProblem:
+def _mismatch(file: SourceFile, row: int, trace: str, name: str, samples: tuple[int, int]) -> ReadProblem:
     return file.problem(
         int(row) + 1,
-        f"trace {trace_id!r} with {max(int(channel.lengths[row]), 0)} samples of {name} "
-        f"and {n_samples[row]} of angle_deg",
+        f"{trace} with {max(samples[0], 0)} samples of {name} and {samples[1]} of angle_deg",
         "the same number in every channel",
         "the trace was left out; export it again",
     )

@@ -62,9 +62,8 @@ def set_aside(
     first: dict[str, int] = {}
     for k, (number, line) in enumerate(numbered):
         if number in faults:
-            trace_id = _trace_of(
-                k, ids, faults, numbered, len(cells_of(line, form.separator)), len(form.headers)
-            )
+            whole = len(cells_of(line, form.separator)) == len(form.headers)
+            trace_id = _trace_of(k, ids, faults, numbered, whole=whole)
             if trace_id is None:
                 return None
             first.setdefault(trace_id, number)
@@ -85,11 +84,11 @@ def _trace_of(
     ids: Sequence[str],
     faults: Mapping[int, Fault],
     numbered: Sequence[Numbered],
-    n_cells: int,
-    width: int,
+    *,
+    whole: bool,
 ) -> str | None:
     """The trace that a line with a fault belongs to; None where that is in doubt."""
-    if n_cells == width:
+    if whole:
         return ids[k] or None
     sound = [j for j in range(k - 1, -1, -1) if numbered[j][0] not in faults][:1]
     sound += next(([j] for j in range(k + 1, len(ids)) if numbered[j][0] not in faults), [])

@@ -170,7 +170,7 @@ def find_form(text: str, encoding: str, hints: FormHints = OWN_NAMES) -> TextFor
         for separator in hints.separators:
             headers = [cell.strip() for cell in cells_of(lines[number], separator)]
             if separator in lines[number] and hints.is_header(headers):
-                return _form(lines, number, separator, headers, encoding, hints)
+                return _form(lines, number, (separator, encoding), headers, hints)
     return None
 
 
@@ -180,13 +180,14 @@ def _headless_form(lines: list[str], encoding: str, hints: FormHints) -> TextFor
         if first < len(lines) and separator in lines[first]:
             headers = [str(k) for k in range(1, len(cells_of(lines[first], separator)) + 1)]
             if hints.is_header(headers):
-                return _form(lines, first - 1, separator, headers, encoding, hints)
+                return _form(lines, first - 1, (separator, encoding), headers, hints)
     return None
 
 
 def _form(
-    lines: list[str], number: int, separator: str, headers: list[str], encoding: str, hints: FormHints
+    lines: list[str], number: int, told: tuple[str, str], headers: list[str], hints: FormHints
 ) -> TextForm:
+    separator, encoding = told
     preamble, stray = read_preamble(lines[: max(number, 0)], separator)
     first = number + 1
     units: tuple[str, ...] = ()

@@ -23,7 +23,9 @@ def whole_curve_plot(data: JointData, row: int, anchor: str, height_pt: float = 
     trace = data.analysis.traces[row]
     angle, _ = _finite(trace)
     low, high = padded_range(float(angle.min()), float(angle.max()), 0.02) if len(angle) else (0.0, 1.0)
-    return _plot(data, row, f"{anchor}-whole", "Whole recording", (low, high), height_pt, False)
+    return _plot(
+        data, row, f"{anchor}-whole", "Whole recording", (low, high), height_pt=height_pt, close_up=False
+    )
 
 
 def rise_plot(
@@ -40,7 +42,17 @@ def rise_plot(
     high = min(final + 0.35 * rate, float(angle.max()) + 0.05 * rate)
     band = reference.laid_at(snug, (low, high))
     words = f"5–95 % of {reference.words}, from this snug point"
-    return _plot(data, row, f"{anchor}-rise", "The rise", (low, high), height_pt, True, band, words)
+    return _plot(
+        data,
+        row,
+        f"{anchor}-rise",
+        "The rise",
+        (low, high),
+        height_pt=height_pt,
+        close_up=True,
+        band=band,
+        band_words=words,
+    )
 
 
 def _finite(trace: Trace) -> tuple[FloatArray, FloatArray]:
@@ -54,6 +66,7 @@ def _plot(
     name: str,
     title: str,
     window: tuple[float, float],
+    *,
     height_pt: float,
     close_up: bool,
     band: tuple[Band, Curve] | None = None,

@@ -171,7 +171,8 @@ def _write_table(sheet: Any, row: int, table: Table, formats: dict[str, Any]) ->
         row += 1
         for index, (cell, column) in enumerate(zip(cells, table.columns, strict=True)):
             last = index == len(cells) - 1
-            _write_value(sheet, row, index, _typed(cell), formats, _style(cell, column, last, formats))
+            style = _style(cell, column, last, formats)
+            _write_value(sheet, row, index, _typed(cell), formats["moment"], style=style)
     if table.note:
         row += 1
         sheet.write_string(row, 0, table.note)
@@ -198,9 +199,7 @@ def _typed(cell: Cell) -> Value:
     return cell.value if cell.value is not None else cell.text
 
 
-def _write_value(
-    sheet: Any, row: int, column: int, value: Any, formats: dict[str, Any], style: Any = None
-) -> None:
+def _write_value(sheet: Any, row: int, column: int, value: Any, moment: Any, *, style: Any = None) -> None:
     if value is None or value == "":
         return
     if isinstance(value, bool):
@@ -208,7 +207,7 @@ def _write_value(
     elif isinstance(value, int | float):
         sheet.write_number(row, column, value, style)
     elif isinstance(value, datetime.datetime):
-        sheet.write_datetime(row, column, value, formats["moment"])
+        sheet.write_datetime(row, column, value, moment)
     else:
         sheet.write_string(row, column, str(value), style)
 
@@ -261,7 +260,7 @@ def _traces_sheet(
             continue
         for row, value in enumerate(values, start=1):
             text = "; ".join(value) if isinstance(value, list) else value
-            _write_value(sheet, row, index, text, formats)
+            _write_value(sheet, row, index, text, formats["moment"])
     if table.num_rows:
         sheet.autofilter(0, 0, table.num_rows, table.num_columns - 1)
 

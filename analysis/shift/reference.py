@@ -143,6 +143,7 @@ _ARRAYS = ("centre", "spread", "below", "above", "angle_deg", "low_nm", "median_
 
 
 def build_reference(
+    *,
     joint: str,
     name: str,
     pinned_on: str,

@@ -15,7 +15,7 @@ from analysis.curve.curve_table import CurveTable
 from analysis.curve.reasons import PRESENT
 from analysis.errors import CallError
 from analysis.joint.definition import JointDefinition
-from analysis.traces import TraceSet
+from analysis.traces import Trace, TraceSet
 from analysis.verdict.moved_drawdown import FOLLOWS, prevailing_before
 
 #: Zone edges that a person may move.
@@ -157,7 +157,7 @@ def apply_moved_edges(traces: TraceSet, curves: CurveTable, decisions: Decisions
         for edge, angle_deg in decision.edges.items():
             if edge not in EDGES:
                 raise CallError(f"no zone edge {edge!r}; edges: {', '.join(EDGES)}")
-            _move_edge(changed, traces, curves, row, edge, float(angle_deg))
+            _move_edge(changed, traces[row], curves, edge, float(angle_deg), row=row)
         _follow_edges(changed, curves, row)
         if "drawdown" in decision.edges:
             _follow_drawdown(changed, traces, curves, row)
@@ -166,13 +166,13 @@ def apply_moved_edges(traces: TraceSet, curves: CurveTable, decisions: Decisions
 
 def _move_edge(
     changed: dict[str, NDArray[Any]],
-    traces: TraceSet,
+    trace: Trace,
     curves: CurveTable,
-    row: int,
     edge: str,
     angle_deg: float,
+    *,
+    row: int,
 ) -> None:
-    trace = traces[row]
     final = int(curves.final_index[row])
     beyond = np.flatnonzero(trace.angle_deg[: final + 1] >= angle_deg)
     index = int(beyond[0]) if len(beyond) else final

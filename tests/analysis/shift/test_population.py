@@ -140,7 +140,9 @@ def test_uncertainty_widens_the_spread_of_its_own_trace_but_hides_no_fault() -> 
     np.testing.assert_allclose(z[0] / z[1], 1.5)
     uncertainty[1] = 0.5
     spread = usual_of(values, "these").spread
-    np.testing.assert_allclose(z[0] / scores(values, uncertainty=uncertainty).z[1], np.sqrt(1 + (0.5 / spread) ** 2))
+    np.testing.assert_allclose(
+        z[0] / scores(values, uncertainty=uncertainty).z[1], np.sqrt(1 + (0.5 / spread) ** 2)
+    )
 
 
 def test_order_of_traces_is_irrelevant() -> None:
