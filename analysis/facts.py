@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from analysis.shift.reference import ReferenceSet
     from analysis.traces import TraceSet
     from analysis.verdict.causes import CauseTable
-    from analysis.verdict.evidence import Evidence
+    from analysis.verdict.evidence import CauseEvidence
     from analysis.verdict.joint_rows import JointRows
     from analysis.verdict.judgement import Judgement
     from analysis.verdict.quantities import Quantities
@@ -45,7 +45,7 @@ class Facts:
     operations : OperationTable
         What was done in each trace: steady tightening with its stages, blows, loosening.
     quantities : Quantities
-    evidence : Evidence
+    evidence : CauseEvidence
         What the causes were judged by.
     clamp : ClampTable
     rules : RuleTable
@@ -67,7 +67,7 @@ class Facts:
     curves: CurveTable
     operations: OperationTable
     quantities: Quantities
-    evidence: Evidence
+    evidence: CauseEvidence
     clamp: ClampTable
     rules: RuleTable
     outliers: OutlierTable

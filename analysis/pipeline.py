@@ -34,7 +34,7 @@ from analysis.traces import TraceSet
 from analysis.verdict.causes import CauseTable, find_causes
 from analysis.verdict.clamp_contradiction import ClampContradictions, find_clamp_contradictions
 from analysis.verdict.decision import DecisionsLike, apply_limits, apply_moved_edges, assigned_joints
-from analysis.verdict.evidence import Evidence
+from analysis.verdict.evidence import CauseEvidence
 from analysis.verdict.expectation import trusted_traces
 from analysis.verdict.features import (
     SCALES,
@@ -140,7 +140,7 @@ def analyse(
         _joined_notes(notes, contradictions.notes),
     )
     outliers = replace(outliers, score=np.where(operations.unsteady, np.nan, outliers.score))
-    evidence = Evidence(
+    evidence = CauseEvidence(
         curves=curves,
         quantities=quantities,
         signs=signs,

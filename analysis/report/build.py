@@ -19,7 +19,7 @@ from analysis.report.head import anchor_of, head_of
 from analysis.report.joint_engineering import laboratory_section
 from analysis.report.method import method_section, origin_section, quality_section
 from analysis.report.overview import distribution_section, flagged_section, summary_section
-from analysis.report.reference import ReferenceBand, reference_of
+from analysis.report.reference import JointBand, reference_of
 from analysis.report.reported import JointData, ReportedAnalysis, joint_data
 from analysis.report.template import ReportTemplate, load_template
 
@@ -138,7 +138,7 @@ class _Course:
         self.done += by
 
 
-def _evidence(data: JointData, row: int, anchor: str, reference: ReferenceBand, course: _Course) -> Section:
+def _evidence(data: JointData, row: int, anchor: str, reference: JointBand, course: _Course) -> Section:
     course.go_on(1)
     return evidence_section(data, row, anchor, reference)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from analysis.capability.class_check import ClassItem
 from analysis.joint.definition import JointDefinition
 from analysis.joint.joint_class import CLASS_WORDS
-from analysis.report.content import Block, Cell, Column, Paragraph, Section, Table
+from analysis.report.content import Block, Cell, Paragraph, ReportColumn, Section, Table
 
 #: Parts that are listed; the rest is counted (own choice).
 _MOST_PARTS = 60
@@ -40,8 +40,9 @@ _STANDINGS = ("not met", "cannot be told", "met")
 def class_table(items: tuple[ClassItem, ...]) -> Table:
     """Every line once, what is not met first."""
     columns = (
-        Column("Asked", weight=2.4), Column("Stands", weight=1.0), Column("Why", weight=3.0),
-        Column("Source", weight=1.4),
+        ReportColumn("Asked", weight=2.4), ReportColumn("Stands", weight=1.0),
+        ReportColumn("Why", weight=3.0),
+        ReportColumn("Source", weight=1.4),
     )  # fmt: skip
     rows = tuple(
         (

@@ -28,18 +28,18 @@ from analysis.report.content import (
     Block,
     Bullets,
     Cell,
-    Column,
     JointReport,
     Paragraph,
     Plots,
+    ReportColumn,
     Section,
     Table,
 )
 from analysis.report.head import anchor_of, head_of
 from analysis.report.method import origin_section, quality_section
 from analysis.report.overview import SHORT_CAUTION
-from analysis.report.plot_spec import Axis, Band, Curve, PlotSpec
-from analysis.report.reference import FEWEST, ReferenceBand, band_of
+from analysis.report.plot_spec import Area, Axis, Curve, PlotSpec
+from analysis.report.reference import FEWEST, JointBand, band_of
 from analysis.report.reported import JointData, ReportedAnalysis
 from analysis.report.statistics import wilson_interval
 from analysis.report.template import ReportTemplate, load_template
@@ -152,8 +152,8 @@ def _causes(one: JointData, other: JointData, labels: tuple[str, str]) -> Table:
     counts = [dict(leading_causes(data)) for data in (one, other)]
     names = sorted({*counts[0], *counts[1]}, key=lambda name: (-sum(c.get(name, 0) for c in counts), name))
     columns = (
-        Column("Likeliest cause", weight=2.0),
-        *(Column(label, "traces", 1.0, "right") for label in labels),
+        ReportColumn("Likeliest cause", weight=2.0),
+        *(ReportColumn(label, "traces", 1.0, "right") for label in labels),
     )
     rows = tuple(
         (Cell(in_words(name), name), *(Cell(str(c.get(name, 0)), c.get(name, 0)) for c in counts))
@@ -180,12 +180,12 @@ def _verdicts(one: JointData, other: JointData, labels: tuple[str, str]) -> Tabl
                 Cell(interval_text(count, n)),
             ]
         rows.append(tuple(cells))
-    columns = [Column("Verdict", weight=1.4)]
+    columns = [ReportColumn("Verdict", weight=1.4)]
     for label in labels:
         columns += [
-            Column(label, "traces", 1.2, "right"),
-            Column("Share", align="right"),
-            Column("95 % interval", weight=1.3, align="right"),
+            ReportColumn(label, "traces", 1.2, "right"),
+            ReportColumn("Share", align="right"),
+            ReportColumn("95 % interval", weight=1.3, align="right"),
         ]
     apart = [name for name in WORST_FIRST if _apart(one, other, name)]
     note = (
@@ -206,16 +206,16 @@ def _figures(
     compared: list[tuple[Figure, Comparison]], units: DisplayUnits, labels: tuple[str, str]
 ) -> Table:
     columns = (
-        Column("Quantity", weight=2.6),
-        Column("Unit", weight=1.1),
-        Column("n", labels[0], 1.1, "right"),
-        Column("n", labels[1], 1.1, "right"),
-        Column("Median", labels[0], 1.2, "right"),
-        Column("Median", labels[1], 1.2, "right"),
-        Column("Robust s", labels[0], 1.2, "right"),
-        Column("Robust s", labels[1], 1.2, "right"),
-        Column("Difference", weight=1.2, align="right"),
-        Column("95 % interval", weight=2.0, align="right"),
+        ReportColumn("Quantity", weight=2.6),
+        ReportColumn("Unit", weight=1.1),
+        ReportColumn("n", labels[0], 1.1, "right"),
+        ReportColumn("n", labels[1], 1.1, "right"),
+        ReportColumn("Median", labels[0], 1.2, "right"),
+        ReportColumn("Median", labels[1], 1.2, "right"),
+        ReportColumn("Robust s", labels[0], 1.2, "right"),
+        ReportColumn("Robust s", labels[1], 1.2, "right"),
+        ReportColumn("Difference", weight=1.2, align="right"),
+        ReportColumn("95 % interval", weight=2.0, align="right"),
     )
     rows = []
     for quantity, one in compared:
@@ -260,6 +260,6 @@ def _bands(one: JointData, other: JointData, labels: tuple[str, str], anchor: st
     )
 
 
-def _in_role(band: ReferenceBand, role: str) -> tuple[Band, Curve]:
+def _in_role(band: JointBand, role: str) -> tuple[Area, Curve]:
     x = band.from_snug_deg
-    return Band(x, band.low, band.high, role), Curve(x, band.median, role, 1.4)
+    return Area(x, band.low, band.high, role), Curve(x, band.median, role, 1.4)

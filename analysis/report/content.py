@@ -39,7 +39,7 @@ class Cell:
 
 
 @dataclass(frozen=True)
-class Column:
+class ReportColumn:
     """One column; `weight` is its share of the width."""
 
     title: str
@@ -53,7 +53,7 @@ class Table:
     """Rows under column heads; `name` is the spreadsheet's sheet name, `note` stands under the table."""
 
     name: str
-    columns: tuple[Column, ...]
+    columns: tuple[ReportColumn, ...]
     rows: tuple[tuple[Cell, ...], ...]
     title: str = ""
     note: str = ""
@@ -82,7 +82,7 @@ class Bullets:
 
 
 @dataclass(frozen=True)
-class Facts:
+class NamedValues:
     """Name and value pairs, set in `columns` columns on paper."""
 
     pairs: tuple[tuple[str, str], ...]
@@ -96,7 +96,7 @@ class Plots:
     plots: tuple[PlotSpec, ...]
 
 
-SingleBlock: TypeAlias = Table | Paragraph | Heading | Bullets | Facts | Plots
+SingleBlock: TypeAlias = Table | Paragraph | Heading | Bullets | NamedValues | Plots
 
 
 @dataclass(frozen=True)

@@ -27,11 +27,11 @@ from analysis.report.content import (
     Block,
     Bullets,
     Cell,
-    Column,
-    Facts,
     Heading,
+    NamedValues,
     Paragraph,
     Plots,
+    ReportColumn,
     Section,
     Table,
 )
@@ -39,7 +39,7 @@ from analysis.report.decided import history_of
 from analysis.report.evidence_plot import rise_plot, whole_curve_plot
 from analysis.report.joint_engineering import engineering_facts
 from analysis.report.operation_blocks import operation_blocks
-from analysis.report.reference import ReferenceBand
+from analysis.report.reference import JointBand
 from analysis.report.reported import JointData
 from analysis.traces.recorded_step import RecordedSteps
 from analysis.verdict.finding import Cause, RuleCheck
@@ -51,13 +51,13 @@ _MOST_EVIDENCE = 3
 _MARKS = {"met": "ok", "broken": "not ok", "not evaluated": "not evaluated"}
 
 
-def evidence_section(data: JointData, row: int, anchor: str, reference: ReferenceBand) -> Section:
+def evidence_section(data: JointData, row: int, anchor: str, reference: JointBand) -> Section:
     """The page of one trace; `reference` is drawn behind the rise."""
     verdict = VERDICTS[data.analysis.verdict[row]]
     blocks: list[Block] = [Paragraph(data.analysis.sentence(row).text(data.units), "strong")]
     facts = _attributes(data.analysis.traces[row].attributes)
     if facts:
-        blocks.append(Facts(facts))
+        blocks.append(NamedValues(facts))
     whole, rise = whole_curve_plot(data, row, anchor), rise_plot(data, row, anchor, reference)
     blocks.append(Plots((whole,) if rise is None else (whole, rise)))
     blocks.append(rules_table(data, row))
@@ -72,14 +72,14 @@ def evidence_section(data: JointData, row: int, anchor: str, reference: Referenc
 def rules_table(data: JointData, row: int) -> Table:
     """Every rule: measured, limits, margin, place, outcome."""
     columns = (
-        Column("Rule", weight=2.4),
-        Column("Unit", weight=1.0),
-        Column("Measured", weight=1.7, align="right"),
-        Column("Low", align="right"),
-        Column("High", align="right"),
-        Column("Margin", align="right"),
-        Column("At angle", "deg", align="right"),
-        Column("Outcome", weight=3.0),
+        ReportColumn("Rule", weight=2.4),
+        ReportColumn("Unit", weight=1.0),
+        ReportColumn("Measured", weight=1.7, align="right"),
+        ReportColumn("Low", align="right"),
+        ReportColumn("High", align="right"),
+        ReportColumn("Margin", align="right"),
+        ReportColumn("At angle", "deg", align="right"),
+        ReportColumn("Outcome", weight=3.0),
     )
     rows = tuple(_rule_row(data, check, row) for check in data.analysis.checks(row))
     note = "Margin: to the nearer limit; negative where the limit is broken."
@@ -127,7 +127,7 @@ def _uncertainties(data: JointData, check: RuleCheck, row: int) -> tuple[Uncerta
     return known, known
 
 
-def points_facts(data: JointData, row: int) -> Facts:
+def points_facts(data: JointData, row: int) -> NamedValues:
     """Points and figures of the curve with standard uncertainty, or why one is absent."""
     c, unit = data.analysis.curves, data.torque_unit
     slope_unit = ELASTIC_SLOPE.symbol(data.units)
@@ -160,7 +160,7 @@ def points_facts(data: JointData, row: int) -> Facts:
     drawdown = point(
         c.drawdown_angle_deg[row], c.drawdown_angle_uncertainty_deg[row], level, c.drawdown_reason[row]
     )
-    return Facts(
+    return NamedValues(
         (
             ("Drawdown start", drawdown),
             ("Prevailing torque", level_text),
@@ -203,11 +203,11 @@ def _causes(data: JointData, row: int) -> list[Block]:
     if not ranked:
         return []
     columns = (
-        Column("Cause", weight=1.6),
-        Column("Weight", weight=0.6, align="right"),
-        Column("For", weight=3.6),
-        Column("Against", weight=3.1),
-        Column("Next check", weight=2.6),
+        ReportColumn("Cause", weight=1.6),
+        ReportColumn("Weight", weight=0.6, align="right"),
+        ReportColumn("For", weight=3.6),
+        ReportColumn("Against", weight=3.1),
+        ReportColumn("Next check", weight=2.6),
     )
     rows = tuple(_cause_row(cause, data.units) for cause in ranked[:_MOST_CAUSES])
     rest = ", ".join(in_words(cause.name) for cause in ranked[_MOST_CAUSES:])
@@ -244,7 +244,7 @@ def _decision(data: JointData, row: int) -> list[Block]:
     given = getattr(decision, "joint", "")
     pairs += [("Joint given by hand", given)] if given else []
     pairs += [("Note", decision.note)] if decision.note else []
-    blocks: list[Block] = [Heading("Decision of a person"), Facts(tuple(pairs))]
+    blocks: list[Block] = [Heading("Decision of a person"), NamedValues(tuple(pairs))]
     history = history_of(decision)
     return [*blocks, Bullets(history)] if history else blocks
 

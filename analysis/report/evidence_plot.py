@@ -8,8 +8,8 @@ from numpy.typing import NDArray
 from analysis.catalogue.figures import FINAL_TORQUE
 from analysis.catalogue.verdicts import Shape
 from analysis.report.curve_reduction import reduce_polyline
-from analysis.report.plot_spec import Axis, Band, Curve, Limit, Mark, PlotSpec, Zone
-from analysis.report.reference import ReferenceBand
+from analysis.report.plot_spec import Area, Axis, Curve, Mark, PlotSpec, Zone, limit_lines
+from analysis.report.reference import JointBand
 from analysis.report.reported import FloatArray, JointData
 from analysis.report.ticks import padded_range
 from analysis.traces import Trace
@@ -29,7 +29,7 @@ def whole_curve_plot(data: JointData, row: int, anchor: str, height_pt: float = 
 
 
 def rise_plot(
-    data: JointData, row: int, anchor: str, reference: ReferenceBand, height_pt: float = 200.0
+    data: JointData, row: int, anchor: str, reference: JointBand, height_pt: float = 200.0
 ) -> PlotSpec | None:
     """The rise close up with the reference band; None where the curve has no snug point."""
     curves = data.analysis.curves
@@ -69,7 +69,7 @@ def _plot(
     *,
     height_pt: float,
     close_up: bool,
-    band: tuple[Band, Curve] | None = None,
+    band: tuple[Area, Curve] | None = None,
     band_words: str = "",
 ) -> PlotSpec:
     trace = data.analysis.traces[row]
@@ -94,9 +94,7 @@ def _plot(
         zones=_zones(data, row, window),
         bands=band[:1] if band else (),
         curves=(*(band[1:] if band else ()), *((line,) if line else ()), curve),
-        limits=tuple(
-            Limit("y", value, text) for value, text in zip(limits or (), ("low", "high"), strict=False)
-        ),
+        limits=limit_lines("y", limits),
         marks=_marks(data, row, window, close_up),
         flexible=True,
         key=tuple(key),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from analysis.catalogue.figures import CLAMP_FORCE, FINAL_TORQUE, JOINT_RATE, UTILISATION, Figure, figures_for
 from analysis.catalogue.rules import window_of
 from analysis.catalogue.units import DisplayUnits
-from analysis.report.content import Cell, Column, Table
+from analysis.report.content import Cell, ReportColumn, Table
 from analysis.report.reported import JointData
 from analysis.spread import spread_of
 
@@ -31,16 +31,16 @@ def _shown(data: JointData, quantities: tuple[Figure, ...]) -> list[Figure]:
     return [q for q in quantities if q in (FINAL_TORQUE, JOINT_RATE) or spread_of(data.values(q.name)).n]
 
 
-def _columns() -> tuple[Column, ...]:
+def _columns() -> tuple[ReportColumn, ...]:
     return (
-        Column("Quantity", weight=3.0),
-        Column("Unit", weight=1.2),
+        ReportColumn("Quantity", weight=3.0),
+        ReportColumn("Unit", weight=1.2),
         *(
-            Column(title, align="right")
+            ReportColumn(title, align="right")
             for title in ("n", "Median", "Mean", "s", "5 %", "95 %", "Lowest", "Highest")
         ),
-        Column("Limits", weight=1.7, align="right"),
-        Column("Outside", align="right"),
+        ReportColumn("Limits", weight=1.7, align="right"),
+        ReportColumn("Outside", align="right"),
     )
 
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from analysis.catalogue.figures import Figure
 from analysis.catalogue.verdicts import VERDICTS
-from analysis.report.plot_spec import Axis, Bars, Limit, PlotSpec
+from analysis.report.plot_spec import Axis, Bars, PlotSpec, limit_lines
 from analysis.report.reported import FloatArray, JointData
 from analysis.report.statistics import histogram_edges, usual_range
 from analysis.report.ticks import padded_range
@@ -45,9 +45,7 @@ def histogram_plot(
         y=Axis("Tightenings", "", 0.0, float(counts.sum(axis=0).max()) * 1.12),
         height_pt=height_pt,
         bars=Bars(edges, counts[shown], tuple(_STACK[k] for k in shown)),
-        limits=tuple(
-            Limit("x", value, text) for value, text in zip(limits or (), ("low", "high"), strict=False)
-        ),
+        limits=limit_lines("x", limits),
         key=tuple((_STACK[k], "square", _STACK[k]) for k in reversed(shown)),
     )
 

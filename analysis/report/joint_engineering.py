@@ -19,7 +19,7 @@ from analysis.joint.laboratory_table import LaboratoryRow
 from analysis.joint.laboratory_words import prevailing_or_none
 from analysis.joint.loosening_pairs import LooseningPair
 from analysis.joint.remaining import estimate_remaining
-from analysis.report.content import Block, Cell, Column, Facts, Paragraph, Plots, Section, Table
+from analysis.report.content import Block, Cell, NamedValues, Paragraph, Plots, ReportColumn, Section, Table
 from analysis.report.force_plot import force_plot
 from analysis.report.reported import JointData, ReportedAnalysis
 from analysis.spread import spread_of
@@ -146,18 +146,18 @@ def _own_names(data: JointData) -> list[str | None]:
 def _test_table(data: JointData, tests: list[LaboratoryRow]) -> Table:
     unit = data.torque_unit
     columns = (
-        Column("Trace", weight=2.0),
-        Column("At force", "kN", align="right"),
-        Column("Torque", unit, align="right"),
-        Column("K", align="right"),
-        Column("Friction", align="right"),
-        Column("Measured", "kN", align="right"),
-        Column("Estimate off", "%", align="right"),
-        Column("In bounds"),
-        Column("Rises", "deg", align="right"),
-        Column("Straight", "deg", align="right"),
-        Column("Snug by torque", "deg", align="right"),
-        Column("Remark", weight=2.6),
+        ReportColumn("Trace", weight=2.0),
+        ReportColumn("At force", "kN", align="right"),
+        ReportColumn("Torque", unit, align="right"),
+        ReportColumn("K", align="right"),
+        ReportColumn("Friction", align="right"),
+        ReportColumn("Measured", "kN", align="right"),
+        ReportColumn("Estimate off", "%", align="right"),
+        ReportColumn("In bounds"),
+        ReportColumn("Rises", "deg", align="right"),
+        ReportColumn("Straight", "deg", align="right"),
+        ReportColumn("Snug by torque", "deg", align="right"),
+        ReportColumn("Remark", weight=2.6),
     )
     note = (
         "At force: 75 % of the proof load; torque there less prevailing torque. Rises and straight: by the "
@@ -189,7 +189,7 @@ def _test_row(data: JointData, test: LaboratoryRow) -> tuple[Cell, ...]:
     )
 
 
-def _spread_facts(tests: list[LaboratoryRow]) -> Facts:
+def _spread_facts(tests: list[LaboratoryRow]) -> NamedValues:
     """Mean, deviation, range of K and friction, and how often the estimate held."""
     pairs = []
     for title, values in (
@@ -206,21 +206,21 @@ def _spread_facts(tests: list[LaboratoryRow]) -> Facts:
         pairs.append((title, f"{mean}{deviation}, {' to '.join(ends)} (n = {spread.n})"))
     known = [test.inside for test in tests if test.inside is not None]
     pairs.append(("Measured force within the estimate's bounds", f"{sum(known)} of {len(known)}"))
-    return Facts(tuple(pairs), columns=1)
+    return NamedValues(tuple(pairs), columns=1)
 
 
 def _pair_table(data: JointData, pairs: list[LooseningPair]) -> Table:
     unit = data.torque_unit
     columns = (
-        Column("Tightening", weight=2.0),
-        Column("Loosening", weight=2.0),
-        Column("T_on", unit, align="right"),
-        Column("T_off", unit, align="right"),
-        Column("Clamp force", "kN", align="right"),
-        Column("±", "kN", align="right"),
-        Column("By torque", "kN", weight=1.6),
-        Column("Agree"),
-        Column("Remark", weight=2.6),
+        ReportColumn("Tightening", weight=2.0),
+        ReportColumn("Loosening", weight=2.0),
+        ReportColumn("T_on", unit, align="right"),
+        ReportColumn("T_off", unit, align="right"),
+        ReportColumn("Clamp force", "kN", align="right"),
+        ReportColumn("±", "kN", align="right"),
+        ReportColumn("By torque", "kN", weight=1.6),
+        ReportColumn("Agree"),
+        ReportColumn("Remark", weight=2.6),
     )
     rows = tuple(_pair_row(data, pair) for pair in pairs)
     note = "T_on - T_off = F P/π, prevailing torque taken off both: estimated, not measured."

@@ -13,7 +13,7 @@ import numpy as np
 from analysis import __version__
 from analysis.curve.reasons import REASONS
 from analysis.figure_text import number_text
-from analysis.report.content import Block, Bullets, Cell, Column, Heading, Paragraph, Section, Table
+from analysis.report.content import Block, Bullets, Cell, Heading, Paragraph, ReportColumn, Section, Table
 from analysis.report.reported import JointData
 from analysis.report.template import ReportTemplate
 from analysis.spread import spread_of
@@ -93,9 +93,12 @@ def quality_section(data: JointData, anchor: str) -> Section:
         ("Yield onset, standard uncertainty", "deg", curves.yield_angle_uncertainty_deg[rows], 2),
     )
     columns = (
-        Column("Quantity", weight=4.0),
-        Column("Unit"),
-        *(Column(title, align="right") for title in ("n", "Median", "5 %", "95 %", "Lowest", "Highest")),
+        ReportColumn("Quantity", weight=4.0),
+        ReportColumn("Unit"),
+        *(
+            ReportColumn(title, align="right")
+            for title in ("n", "Median", "5 %", "95 %", "Lowest", "Highest")
+        ),
     )
     table_rows = []
     for title, unit, values, digits in quality:
@@ -127,9 +130,9 @@ def _absent_table(data: JointData) -> Table | Paragraph:
     if not lines:
         return Paragraph("Every trace has every point.")
     columns = (
-        Column("Absent point", weight=2.0),
-        Column("Because", weight=5.0),
-        Column("Traces", align="right"),
+        ReportColumn("Absent point", weight=2.0),
+        ReportColumn("Because", weight=5.0),
+        ReportColumn("Traces", align="right"),
     )
     return Table("Absent points", columns, tuple(lines), "Points that traces do not have")
 
@@ -150,7 +153,7 @@ def origin_section(data: JointData, anchor: str, template: ReportTemplate) -> Se
 
 
 def _pairs(name: str, title: str, pairs: list[tuple[str, str]]) -> Table:
-    columns = (Column("Name", weight=2.0), Column("Value", weight=4.0))
+    columns = (ReportColumn("Name", weight=2.0), ReportColumn("Value", weight=4.0))
     return Table(name, columns, tuple((Cell(key, key), Cell(value, value)) for key, value in pairs), title)
 
 
@@ -214,10 +217,10 @@ def _sources(data: JointData) -> Table | Paragraph:
     if not rows:
         return Paragraph("The traces did not come from files.")
     columns = (
-        Column("Source file", weight=3.0),
-        Column("Traces", weight=0.8, align="right"),
-        Column("Layout", weight=1.3),
-        Column("Digest", weight=5.0),
+        ReportColumn("Source file", weight=3.0),
+        ReportColumn("Traces", weight=0.8, align="right"),
+        ReportColumn("Layout", weight=1.3),
+        ReportColumn("Digest", weight=5.0),
     )
     shown = rows[:_MOST_FILES]
     note = "" if len(rows) == len(shown) else f"{len(shown)} of {len(rows)} files are listed."

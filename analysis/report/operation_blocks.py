@@ -7,7 +7,7 @@ from analysis.catalogue.sentences import as_text, joined
 from analysis.figure_text import number_text
 from analysis.operation.stages import Stage
 from analysis.operation.words import operation_sentences, stage_texts
-from analysis.report.content import Block, Cell, Column, Heading, Paragraph, Table
+from analysis.report.content import Block, Cell, Heading, Paragraph, ReportColumn, Table
 from analysis.report.reported import JointData
 
 
@@ -24,13 +24,13 @@ def operation_blocks(data: JointData, row: int) -> list[Block]:
 
 def _stages_table(data: JointData, stages: list[Stage]) -> Table:
     columns = (
-        Column("Stage", align="right", weight=0.6),
-        Column("Ended by", weight=2.0),
-        Column("End torque", data.torque_unit, align="right"),
-        Column("At angle", "deg", align="right"),
-        Column("Pause", weight=1.6),
-        Column("Lost in the pause", weight=1.8),
-        Column("Overshoot at restart", weight=1.8),
+        ReportColumn("Stage", align="right", weight=0.6),
+        ReportColumn("Ended by", weight=2.0),
+        ReportColumn("End torque", data.torque_unit, align="right"),
+        ReportColumn("At angle", "deg", align="right"),
+        ReportColumn("Pause", weight=1.6),
+        ReportColumn("Lost in the pause", weight=1.8),
+        ReportColumn("Overshoot at restart", weight=1.8),
     )
     note = (
         "Lost: end torque less the lowest torque read during the pause, what the tool let go, not the joint. "

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from analysis.catalogue.figures import Figure
 from analysis.catalogue.verdicts import VERDICT_OF, VERDICTS
-from analysis.report.plot_spec import Axis, Band, Curve, Limit, Mark, PlotSpec
+from analysis.report.plot_spec import Area, Axis, Curve, Mark, PlotSpec, limit_lines
 from analysis.report.reported import FloatArray, IntArray, JointData
 from analysis.report.statistics import usual_range
 from analysis.report.ticks import padded_range
@@ -54,11 +54,9 @@ def order_plot(data: JointData, quantity: Figure, anchor: str, height_pt: float 
         x=Axis("Number in order", "", 0.0, len(values) + 1.0),
         y=Axis(quantity.title, quantity.symbol(data.units), *padded_range(*ends, 0.06)),
         height_pt=height_pt,
-        bands=(Band(x, low, high, "reference band"),),
+        bands=(Area(x, low, high, "reference band"),),
         curves=(Curve(x, median, "reference median", 1.2),),
-        limits=tuple(
-            Limit("y", value, text) for value, text in zip(limits or (), ("low", "high"), strict=False)
-        ),
+        limits=limit_lines("y", limits),
         marks=marks,
         key=(
             ("reference median", "line", "running median"),

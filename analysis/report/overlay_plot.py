@@ -8,8 +8,8 @@ import numpy as np
 from analysis.catalogue.figures import FINAL_TORQUE
 from analysis.catalogue.verdicts import VERDICTS
 from analysis.report.curve_reduction import coverage, grey_levels, reduce_polyline
-from analysis.report.plot_spec import Axis, Curve, Limit, Picture, PlotSpec
-from analysis.report.reference import FEWEST, ReferenceBand, snug_samples
+from analysis.report.plot_spec import Axis, Bundle, Curve, PlotSpec, limit_lines
+from analysis.report.reference import FEWEST, JointBand, snug_samples
 from analysis.report.reported import IntArray, JointData
 from analysis.report.ticks import padded_range
 
@@ -22,7 +22,7 @@ MOST_CURVES = 60
 
 
 def overlay_plot(
-    data: JointData, anchor: str, reference: ReferenceBand, height_pt: float = 230.0
+    data: JointData, anchor: str, reference: JointBand, height_pt: float = 230.0
 ) -> PlotSpec | None:
     """The overlay, or None where no curve of the joint has a snug point to align at."""
     curves = data.analysis.curves
@@ -44,9 +44,7 @@ def overlay_plot(
         picture=_bundle(data, rows, window),
         bands=band[:1] if band else (),
         curves=(*_flagged_curves(data, flagged, window), *(band[1:] if band else ())),
-        limits=tuple(
-            Limit("y", value, text) for value, text in zip(limits or (), ("low", "high"), strict=False)
-        ),
+        limits=limit_lines("y", limits),
         key=_key(data, flagged, reference),
         flexible=True,
     )
@@ -70,10 +68,10 @@ def _window(data: JointData, rows: IntArray) -> tuple[float, float, float, float
     return x_low, x_high, 0.0, padded_range(0.0, max(*tops, 1e-6), 0.06)[1]
 
 
-def _bundle(data: JointData, rows: IntArray, window: tuple[float, float, float, float]) -> Picture:
+def _bundle(data: JointData, rows: IntArray, window: tuple[float, float, float, float]) -> Bundle:
     x_low, x_high, y_low, y_high = window
     counts = coverage(snug_samples(data, rows), window, BUNDLE_SHAPE)
-    return Picture(grey_levels(counts), x_low, x_high, float(data.torque(y_low)), float(data.torque(y_high)))
+    return Bundle(grey_levels(counts), x_low, x_high, float(data.torque(y_low)), float(data.torque(y_high)))
 
 
 def _flagged(data: JointData, rows: IntArray) -> IntArray:
@@ -100,7 +98,7 @@ def _flagged_curves(
     return drawn
 
 
-def _key(data: JointData, flagged: IntArray, reference: ReferenceBand) -> tuple[tuple[str, str, str], ...]:
+def _key(data: JointData, flagged: IntArray, reference: JointBand) -> tuple[tuple[str, str, str], ...]:
     key = [("crowd", "line", "every curve (darker: more of them)")]
     if reference:
         key += [
@@ -112,7 +110,7 @@ def _key(data: JointData, flagged: IntArray, reference: ReferenceBand) -> tuple[
     return tuple(key)
 
 
-def _caption(data: JointData, drawn: int, flagged: int, reference: ReferenceBand) -> str:
+def _caption(data: JointData, drawn: int, flagged: int, reference: JointBand) -> str:
     parts = [f"{drawn} of {len(data)} curves, up to the final point."]
     if drawn < len(data):
         parts.append(f"Not drawn: {len(data) - drawn} without a snug point to align at.")

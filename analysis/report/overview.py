@@ -14,11 +14,11 @@ from analysis.report.content import (
     Block,
     Bullets,
     Cell,
-    Column,
-    Facts,
     Heading,
+    NamedValues,
     Paragraph,
     Plots,
+    ReportColumn,
     Section,
     Table,
 )
@@ -28,7 +28,7 @@ from analysis.report.order_plot import order_plot
 from analysis.report.overlay_plot import overlay_plot
 from analysis.report.plot_spec import PlotSpec
 from analysis.report.population import basis_sentences, drift_sentences, shared_by, shared_or_none
-from analysis.report.reference import ReferenceBand
+from analysis.report.reference import JointBand
 from analysis.report.reported import JointData
 from analysis.report.template import ReportTemplate
 from analysis.report.words import interval_text, share_text
@@ -44,16 +44,14 @@ SHORT_CAUTION = (
 )
 
 
-def summary_section(
-    data: JointData, anchor: str, reference: ReferenceBand, template: ReportTemplate
-) -> Section:
+def summary_section(data: JointData, anchor: str, reference: JointBand, template: ReportTemplate) -> Section:
     """The first page."""
     answer = answer_of(data)
     blocks: list[Block] = []
     if template.opening:
         blocks.append(Paragraph(template.opening))
     if template.order:
-        blocks.append(Facts(template.order))
+        blocks.append(NamedValues(template.order))
     overlay = overlay_plot(data, anchor, reference)
     blocks += [Paragraph(answer.all_right, "lead"), *_counts_and_curves(data, answer.wrong, overlay)]
     causes = causes_table(data)
@@ -77,10 +75,10 @@ def causes_table(data: JointData) -> Table:
     """Likeliest causes with the number of traces, what these share, and the check that decides."""
     causes = leading_causes(data)
     columns = (
-        Column("Likeliest cause", weight=1.5),
-        Column("Traces", weight=0.6, align="right"),
-        Column("What these share that the others do not", weight=2.6),
-        Column("Next check", weight=4.3),
+        ReportColumn("Likeliest cause", weight=1.5),
+        ReportColumn("Traces", weight=0.6, align="right"),
+        ReportColumn("What these share that the others do not", weight=2.6),
+        ReportColumn("Next check", weight=4.3),
     )
     rows = tuple(
         (
@@ -136,10 +134,10 @@ def verdict_table(data: JointData) -> Table:
     ]
     rows.append((Cell("all", "all"), Cell(str(n), n), Cell(share_text(n, n), 1.0 if n else None), Cell("")))
     columns = (
-        Column("Verdict", weight=2.0),
-        Column("Traces", align="right"),
-        Column("Share", align="right"),
-        Column("95 % interval", weight=1.6, align="right"),
+        ReportColumn("Verdict", weight=2.0),
+        ReportColumn("Traces", align="right"),
+        ReportColumn("Share", align="right"),
+        ReportColumn("95 % interval", weight=1.6, align="right"),
     )
     return Table("Verdicts", columns, tuple(rows), "Verdicts")
 
@@ -150,12 +148,12 @@ def flagged_section(data: JointData, anchor: str, template: ReportTemplate, page
     rows = data.flagged_rows().tolist()
     listed = rows[: template.most_listed]
     columns = (
-        Column("Trace", weight=1.8),
-        Column("Verdict", weight=1.2),
-        Column("Final torque", data.torque_unit, 1.0, "right"),
-        Column("Joint rate", "deg", 1.0, "right"),
-        Column("Likeliest cause", weight=1.6),
-        Column("Reason", weight=6.6),
+        ReportColumn("Trace", weight=1.8),
+        ReportColumn("Verdict", weight=1.2),
+        ReportColumn("Final torque", data.torque_unit, 1.0, "right"),
+        ReportColumn("Joint rate", "deg", 1.0, "right"),
+        ReportColumn("Likeliest cause", weight=1.6),
+        ReportColumn("Reason", weight=6.6),
     )
     position = {int(row): k for k, row in enumerate(data.rows.tolist())}
     torque, rate = data.values(FINAL_TORQUE.name), data.values(JOINT_RATE.name)

@@ -43,7 +43,7 @@ class Curve:
 
 
 @dataclass(frozen=True, eq=False)
-class Band:
+class Area:
     """The area between two curves over the same x."""
 
     x: FloatArray
@@ -64,13 +64,18 @@ class Zone:
 
 
 @dataclass(frozen=True)
-class Limit:
+class LimitLine:
     """A straight line across the plot at one value of one axis."""
 
     axis: Literal["x", "y"]
     value: float
     label: str
     role: Role = "limit"
+
+
+def limit_lines(axis: Literal["x", "y"], limits: tuple[float, float] | None) -> tuple[LimitLine, ...]:
+    """Both limits of a figure; none where it has none."""
+    return () if limits is None else (LimitLine(axis, limits[0], "low"), LimitLine(axis, limits[1], "high"))
 
 
 @dataclass(frozen=True)
@@ -94,7 +99,7 @@ class Bars:
 
 
 @dataclass(frozen=True, eq=False)
-class Picture:
+class Bundle:
     """Grey levels over a rectangle of the plot: 255 is paper; row 0 is at the top."""
 
     levels: NDArray[np.uint8]
@@ -128,12 +133,12 @@ class PlotSpec:
     x: Axis
     y: Axis
     height_pt: float
-    picture: Picture | None = None
+    picture: Bundle | None = None
     zones: tuple[Zone, ...] = ()
-    bands: tuple[Band, ...] = ()
+    bands: tuple[Area, ...] = ()
     bars: Bars | None = None
     curves: tuple[Curve, ...] = ()
-    limits: tuple[Limit, ...] = ()
+    limits: tuple[LimitLine, ...] = ()
     marks: tuple[Mark, ...] = ()
     key: tuple[tuple[Role, str, str], ...] = ()
     flexible: bool = False

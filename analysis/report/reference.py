@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.report.curve_reduction import Ranges
-from analysis.report.plot_spec import Band, Curve
+from analysis.report.plot_spec import Area, Curve
 from analysis.report.reported import FloatArray, IntArray, JointData
 from analysis.shift.curve_band import curve_band
 
@@ -17,7 +17,7 @@ FEWEST = 20
 
 
 @dataclass(frozen=True, eq=False)
-class ReferenceBand:
+class JointBand:
     """Band over the angle from snug, torque in the display unit.
 
     Attributes
@@ -40,7 +40,7 @@ class ReferenceBand:
     def __bool__(self) -> bool:
         return len(self.from_snug_deg) > 1
 
-    def laid_at(self, snug_deg: float, window: tuple[float, float]) -> tuple[Band, Curve] | None:
+    def laid_at(self, snug_deg: float, window: tuple[float, float]) -> tuple[Area, Curve] | None:
         """Band and median moved to a snug angle, cut to a window; None where nothing is left."""
         x = self.from_snug_deg + snug_deg
         inside = (x >= window[0]) & (x <= window[1])
@@ -48,12 +48,12 @@ class ReferenceBand:
             return None
         x = x[inside]
         return (
-            Band(x, self.low[inside], self.high[inside], "reference band"),
+            Area(x, self.low[inside], self.high[inside], "reference band"),
             Curve(x, self.median[inside], "reference median", 1.4),
         )
 
 
-def reference_of(data: JointData) -> ReferenceBand:
+def reference_of(data: JointData) -> JointBand:
     """The band of the pinned reference set where a person pinned one, else of the traces that are ok."""
     rows, words = data.pinned()
     if rows is None:
@@ -61,16 +61,16 @@ def reference_of(data: JointData) -> ReferenceBand:
     return band_of(data, rows, words)
 
 
-def band_of(data: JointData, rows: IntArray, words: str) -> ReferenceBand:
+def band_of(data: JointData, rows: IntArray, words: str) -> JointBand:
     """The band of any rows of the analysis over the rise; empty below `FEWEST` curves with a snug point."""
     curves, none = data.analysis.curves, np.empty(0)
     band = curve_band(data.analysis.traces, curves, rows, fewest=FEWEST)
     if band is None:
-        return ReferenceBand(none, none, none, none, len(rows), words)
+        return JointBand(none, none, none, none, len(rows), words)
     shown = (band.from_deg >= band.rise_deg[0]) & (band.from_deg <= band.rise_deg[1])
     shown &= np.isfinite(band.median_nm)
     low, median, high = (data.torque(one[shown]) for one in (band.low_nm, band.median_nm, band.high_nm))
-    return ReferenceBand(band.from_deg[shown], low, median, high, band.n, words)
+    return JointBand(band.from_deg[shown], low, median, high, band.n, words)
 
 
 def snug_samples(data: JointData, rows: IntArray) -> Ranges:

@@ -13,16 +13,16 @@ from analysis.report.content import (
     Block,
     Bullets,
     Cell,
-    Column,
-    Facts,
     JointReport,
+    NamedValues,
     Paragraph,
     Plots,
+    ReportColumn,
     Section,
     Table,
 )
 from analysis.report.head import anchor_of, head_of
-from analysis.report.plot_spec import Axis, Band, Curve, Limit, Mark, PlotSpec
+from analysis.report.plot_spec import Area, Axis, Curve, LimitLine, Mark, PlotSpec
 from analysis.report.template import ReportTemplate, load_template
 from analysis.report.ticks import padded_range
 from analysis.strategy.advice import Advice, StrategyFigures
@@ -74,17 +74,17 @@ def strategy_blocks(
 def figures_table(advice: Advice, definition: JointDefinition) -> Table:
     """One row a strategy."""
     columns = (
-        Column("Strategy", weight=2.0),
-        Column("Set", weight=2.2),
-        Column("Mean", "kN", align="right", weight=0.8),
-        Column("s", "%", align="right", weight=0.9),
-        Column("P0.135", "kN", align="right", weight=0.9),
-        Column("P99.865", "kN", align="right", weight=0.9),
-        Column("Factor", align="right", weight=0.8),
-        Column("Below wanted", weight=1.5),
-        Column("Yielded", weight=1.5),
-        Column("What carries the scatter", weight=3.4),
-        Column("What speaks against it", weight=2.4),
+        ReportColumn("Strategy", weight=2.0),
+        ReportColumn("Set", weight=2.2),
+        ReportColumn("Mean", "kN", align="right", weight=0.8),
+        ReportColumn("s", "%", align="right", weight=0.9),
+        ReportColumn("P0.135", "kN", align="right", weight=0.9),
+        ReportColumn("P99.865", "kN", align="right", weight=0.9),
+        ReportColumn("Factor", align="right", weight=0.8),
+        ReportColumn("Below wanted", weight=1.5),
+        ReportColumn("Yielded", weight=1.5),
+        ReportColumn("What carries the scatter", weight=3.4),
+        ReportColumn("What speaks against it", weight=2.4),
     )
     rows = tuple(_row(one, advice, definition) for one in advice.strategies)
     note = (
@@ -118,11 +118,11 @@ def published_table(advice: Advice) -> Table:
     """The tightening factors found, beside published ones."""
     of = {one.name: one.tightening_factor for one in advice.strategies}
     columns = (
-        Column("Strategy", weight=1.6),
-        Column("Factor here", align="right"),
-        Column("Published", weight=1.2),
-        Column("For", weight=1.8),
-        Column("Source", weight=2.6),
+        ReportColumn("Strategy", weight=1.6),
+        ReportColumn("Factor here", align="right"),
+        ReportColumn("Published", weight=1.2),
+        ReportColumn("For", weight=1.8),
+        ReportColumn("Source", weight=2.6),
     )
     rows = tuple(
         (
@@ -135,7 +135,7 @@ def published_table(advice: Advice) -> Table:
     return Table("Published", columns, rows, "Tightening factors beside published ones")
 
 
-def inputs_facts(advice: Advice, source: str) -> Facts:
+def inputs_facts(advice: Advice, source: str) -> NamedValues:
     """Every input with its origin."""
     joint, settings = advice.joint, advice.joint.settings
     rate = joint.stiffness_kn_per_deg
@@ -154,7 +154,7 @@ def inputs_facts(advice: Advice, source: str) -> Facts:
     ]
     if source:
         pairs.append(("Own traces", source))
-    return Facts(tuple(pairs), columns=2)
+    return NamedValues(tuple(pairs), columns=2)
 
 
 def force_axis_plot(advice: Advice, anchor: str) -> PlotSpec:
@@ -186,17 +186,17 @@ def force_axis_plot(advice: Advice, anchor: str) -> PlotSpec:
         height_pt=170.0,
         bands=tuple(_outline(one, places[one.name]) for one in known),
         curves=tuple(_base(one, places[one.name]) for one in known),
-        limits=tuple(Limit("x", value, words) for value, words in lines),
+        limits=tuple(LimitLine("x", value, words) for value, words in lines),
         marks=tuple(
             Mark(float(one.p50_kn or 0.0), places[one.name], "circle", "ink", one.name) for one in known
         ),
     )
 
 
-def _outline(one: StrategyFigures, place: float) -> Band:
+def _outline(one: StrategyFigures, place: float) -> Area:
     assert one.outline is not None
     force, height = one.outline
-    return Band(
+    return Area(
         force, place - _HALF_HEIGHT * height, place + _HALF_HEIGHT * height, "reference band", one.name
     )
 

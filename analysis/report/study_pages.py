@@ -16,11 +16,11 @@ from analysis.report.content import (
     Block,
     Bullets,
     Cell,
-    Column,
-    Facts,
     JointReport,
+    NamedValues,
     Paragraph,
     Plots,
+    ReportColumn,
     Section,
     Table,
 )
@@ -115,17 +115,17 @@ def quantity_blocks(one: QuantityStudy, anchor: str) -> tuple[Block, ...]:
         blocks.append(streams_table(one))
     facts = component_facts(one)
     if facts:
-        blocks.append(Facts(facts, columns=2))
+        blocks.append(NamedValues(facts, columns=2))
     return (*blocks, *charts[1:])
 
 
 def _over_joints_section(found: ToolOverJoints, anchor: str) -> Section:
     columns = (
-        Column("Joint", weight=1.4),
-        Column("n", align="right"),
-        Column("Mean", "N·m", align="right"),
-        Column("s", "N·m", align="right"),
-        Column("10-100 %", "deg", align="right"),
+        ReportColumn("Joint", weight=1.4),
+        ReportColumn("n", align="right"),
+        ReportColumn("Mean", "N·m", align="right"),
+        ReportColumn("s", "N·m", align="right"),
+        ReportColumn("10-100 %", "deg", align="right"),
     )
     rows = tuple(
         (
@@ -135,7 +135,7 @@ def _over_joints_section(found: ToolOverJoints, anchor: str) -> Section:
         for k, name in enumerate(("hard", "soft"))
     )  # fmt: skip
     performance = found.found
-    facts = Facts((
+    facts = NamedValues((
         ("Mean shift", f"{performance.mean_shift_nm:.3g} N·m"),
         ("Largest mean + 3 s", f"{performance.highest_nm:.4g} N·m"),
         ("Smallest mean - 3 s", f"{performance.lowest_nm:.4g} N·m"),

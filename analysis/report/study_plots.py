@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from analysis.capability.control_charts import Chart
 from analysis.capability.quantity_study import QuantityStudy
-from analysis.report.plot_spec import Axis, Bars, Curve, Limit, Mark, PlotSpec, Role, Shape
+from analysis.report.plot_spec import Axis, Bars, Curve, LimitLine, Mark, PlotSpec, Role, Shape
 from analysis.report.statistics import histogram_edges, usual_range
 from analysis.report.ticks import padded_range
 from analysis.report.words import plural
@@ -31,9 +31,9 @@ def distribution_plots(one: QuantityStudy, anchor: str) -> tuple[PlotSpec, ...]:
     return _histogram(one, anchor), _normal_plot(one, anchor)
 
 
-def _limit_lines(one: QuantityStudy, axis: str) -> tuple[Limit, ...]:
+def _limit_lines(one: QuantityStudy, axis: str) -> tuple[LimitLine, ...]:
     return tuple(
-        Limit("x" if axis == "x" else "y", value, text)
+        LimitLine("x" if axis == "x" else "y", value, text)
         for value, text in zip(one.limits, ("low", "high"), strict=True)
         if value is not None
     )
@@ -120,7 +120,7 @@ def _chart_plot(one: QuantityStudy, chart: Chart, anchor: str) -> PlotSpec:
         height_pt=_CHART_PT,
         curves=(Curve(number[[0, -1]], centre, "elastic line", 0.6), Curve(number, points, "crowd", 0.6)),
         limits=tuple(
-            Limit("y", value, text, "elastic line")
+            LimitLine("y", value, text, "elastic line")
             for value, text in zip(ends, ("lower control", "upper control"), strict=True)
         ),
         marks=marks,

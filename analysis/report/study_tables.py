@@ -8,7 +8,7 @@ from analysis.capability.indices import MET, NOT_MET, SHOWN, Index, share_beyond
 from analysis.capability.quantity_study import QuantityStudy
 from analysis.capability.study import JointStudy
 from analysis.figure_text import ABSENT, number_text
-from analysis.report.content import Cell, Column, Facts, Table
+from analysis.report.content import Cell, NamedValues, ReportColumn, Table
 from analysis.report.words import plural
 
 _WORDS = {SHOWN: "shown", MET: "met, not shown", NOT_MET: "not met"}
@@ -26,7 +26,7 @@ def answer(study: JointStudy) -> str:
     return f"An index of {study.asked.wanted_cpk:g} is {'; '.join(parts)}."
 
 
-def facts_of(study: JointStudy) -> Facts:
+def facts_of(study: JointStudy) -> NamedValues:
     """What was studied, and what was asked for."""
     asked, rows = study.asked, study.rows
     pairs = [
@@ -37,21 +37,21 @@ def facts_of(study: JointStudy) -> Facts:
         ("Shown", f"where the lower one-sided {100 * asked.confidence:g} % bound is at least that"),
         ("Class", str(study.definition.parts.get("risk_class", "not given"))),
     ]
-    return Facts(tuple(pairs), columns=2)
+    return NamedValues(tuple(pairs), columns=2)
 
 
 def indices_table(study: JointStudy) -> Table:
     """One row a quantity; every index with its interval and its n."""
     columns = (
-        Column("Quantity", weight=1.7),
-        Column("n", align="right", weight=0.6),
-        Column("Mean", align="right"),
-        Column("s overall", align="right"),
-        Column("s within", align="right"),
-        Column("Limits", weight=1.3),
-        *(Column(name, weight=1.5) for name in ("Cp", "Cpk", "Pp", "Ppk")),
-        Column("Bound", weight=0.8),
-        Column("Judgement", weight=1.3),
+        ReportColumn("Quantity", weight=1.7),
+        ReportColumn("n", align="right", weight=0.6),
+        ReportColumn("Mean", align="right"),
+        ReportColumn("s overall", align="right"),
+        ReportColumn("s within", align="right"),
+        ReportColumn("Limits", weight=1.3),
+        *(ReportColumn(name, weight=1.5) for name in ("Cp", "Cpk", "Pp", "Ppk")),
+        ReportColumn("Bound", weight=0.8),
+        ReportColumn("Judgement", weight=1.3),
     )
     rows = tuple(_quantity_row(one) for one in study.quantities.values())
     percent = f"{100 * study.asked.confidence:g} %"
@@ -127,12 +127,12 @@ def quantity_answer(one: QuantityStudy) -> str:
 def streams_table(one: QuantityStudy) -> Table:
     """Each stream on its own, worst first, then all together."""
     columns = (
-        Column(one.asked.streams.capitalize(), weight=1.5),
-        Column("n", align="right"),
-        Column("Mean", one.unit, align="right"),
-        Column("s", one.unit, align="right"),
-        Column("Cpk", weight=1.6),
-        Column("Judgement", weight=1.4),
+        ReportColumn(one.asked.streams.capitalize(), weight=1.5),
+        ReportColumn("n", align="right"),
+        ReportColumn("Mean", one.unit, align="right"),
+        ReportColumn("s", one.unit, align="right"),
+        ReportColumn("Cpk", weight=1.6),
+        ReportColumn("Judgement", weight=1.4),
     )
     rows = [
         (
@@ -177,11 +177,11 @@ def component_facts(one: QuantityStudy) -> tuple[tuple[str, str], ...]:
 def readings_table(study: JointStudy) -> Table:
     """Tool, reference and residual torque of the same tightenings."""
     columns = (
-        Column("Reading", weight=1.6),
-        Column("n", align="right"),
-        Column("Mean", "N·m", align="right"),
-        Column("s", "N·m", align="right"),
-        Column("Less the tool's reading", "N·m", weight=2.0),
+        ReportColumn("Reading", weight=1.6),
+        ReportColumn("n", align="right"),
+        ReportColumn("Mean", "N·m", align="right"),
+        ReportColumn("s", "N·m", align="right"),
+        ReportColumn("Less the tool's reading", "N·m", weight=2.0),
     )
     rows = tuple(
         (

@@ -18,10 +18,10 @@ from analysis.listener import NOBODY, Listener
 from analysis.report.content import (
     Bullets,
     Cell,
-    Column,
     Heading,
     JointReport,
     Paragraph,
+    ReportColumn,
     Table,
     Value,
     single_blocks,
@@ -179,7 +179,7 @@ def _write_table(sheet: Any, row: int, table: Table, formats: dict[str, Any]) ->
     return row + 2
 
 
-def _style(cell: Cell, column: Column, last: bool, formats: dict[str, Any]) -> Any:
+def _style(cell: Cell, column: ReportColumn, last: bool, formats: dict[str, Any]) -> Any:
     """Decimals as on paper, per cent for shares, broken lines for long texts; the value stays whole."""
     value = _typed(cell)
     if column.title == "Share":
@@ -190,7 +190,7 @@ def _style(cell: Cell, column: Column, last: bool, formats: dict[str, Any]) -> A
     return formats["wrap"] if isinstance(value, str) and len(value) > _WIDE_TEXT and not last else None
 
 
-def _column_head(column: Column) -> str:
+def _column_head(column: ReportColumn) -> str:
     return f"{column.title} [{column.unit}]" if column.unit else column.title
 
 

@@ -18,7 +18,7 @@ from analysis.curve.reasons import (
 from analysis.operation.table import OperationTable
 from analysis.verdict.collapse import galling_strength, slip_strength, stripping_strength, yield_strength
 from analysis.verdict.entry import already_tight_strength, cross_thread_strength, incomplete_strength
-from analysis.verdict.evidence import Evidence
+from analysis.verdict.evidence import CauseEvidence
 from analysis.verdict.friction_stiffness import friction_stiffness_strengths
 from analysis.verdict.seating import prevailing_strengths, seating_strengths
 
@@ -57,7 +57,7 @@ class CauseTable:
     likeliest: NDArray[np.int64]
 
 
-def cause_strengths(evidence: Evidence) -> FloatArray:
+def cause_strengths(evidence: CauseEvidence) -> FloatArray:
     """Sign over threshold for every trace and cause, shape (n, len(CAUSES))."""
     found = {
         **friction_stiffness_strengths(evidence),
@@ -92,7 +92,7 @@ def cause_weights(strength: FloatArray) -> FloatArray:
 
 
 def find_causes(
-    evidence: Evidence, flagged: NDArray[np.bool_], operations: OperationTable | None = None
+    evidence: CauseEvidence, flagged: NDArray[np.bool_], operations: OperationTable | None = None
 ) -> CauseTable:
     """Causes of every trace.
 
@@ -100,7 +100,7 @@ def find_causes(
 
     Parameters
     ----------
-    evidence : Evidence
+    evidence : CauseEvidence
     flagged : ndarray of bool, shape (n,)
         Traces that an outlier score or a broken limit has flagged: for them a weaker sign is named too.
     operations : OperationTable, optional

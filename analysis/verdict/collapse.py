@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.verdict.entry import ends_in_rundown
-from analysis.verdict.evidence import Evidence, at_least_zero
+from analysis.verdict.evidence import CauseEvidence, at_least_zero
 
 FloatArray = NDArray[np.float64]
 
@@ -30,7 +30,7 @@ SLIP_FALL, SLIP_PITCHES_DEG, SLIP_TOLERANCE = 0.40, (60.0, 90.0), 0.15
 SLIP_TEETH = 3
 
 
-def stripping_strength(evidence: Evidence) -> FloatArray:
+def stripping_strength(evidence: CauseEvidence) -> FloatArray:
     """Rotation goes on forward after the peak while the torque falls.
 
     A recording that ends in the rundown has its highest torque in the start transient: nothing strips there.
@@ -42,7 +42,7 @@ def stripping_strength(evidence: Evidence) -> FloatArray:
     return at_least_zero(np.minimum(evidence.signs.after_fall_share / STRIP_FALL, turned))
 
 
-def yield_strength(evidence: Evidence) -> FloatArray:
+def yield_strength(evidence: CauseEvidence) -> FloatArray:
     """The slope has fallen before the final point; not a sign where the joint may yield."""
     usual = np.nan_to_num(evidence.typical_of("end_slope_share"), nan=1.0)
     drop = (usual - evidence.of("end_slope_share")) / YIELD_DROP
@@ -54,7 +54,7 @@ def yield_strength(evidence: Evidence) -> FloatArray:
     return np.where(may[evidence.rows.codes], 0.0, np.maximum(at_least_zero(drop), found))
 
 
-def galling_strength(evidence: Evidence) -> FloatArray:
+def galling_strength(evidence: CauseEvidence) -> FloatArray:
     """More teeth in the rise than the joint's others have, and high enough together.
 
     What four fifths of the joint's traces have is usual: steps, stops and breakaways make teeth too.
@@ -64,7 +64,7 @@ def galling_strength(evidence: Evidence) -> FloatArray:
     return at_least_zero(np.minimum(more, evidence.signs.tooth_sum_share / GALLING_SHARE))
 
 
-def slip_strength(evidence: Evidence) -> FloatArray:
+def slip_strength(evidence: CauseEvidence) -> FloatArray:
     """Large falls of the torque at the pitch of the drive, after at least the usual turning.
 
     A fastener that stops short of the usual angle has its falls from the thread, not from the drive.

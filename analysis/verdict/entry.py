@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.curve.reasons import ENDS_IN_RISE
-from analysis.verdict.evidence import Evidence, at_least_zero
+from analysis.verdict.evidence import CauseEvidence, at_least_zero
 from analysis.verdict.rise_signs import FOOT_SHARE
 
 FloatArray = NDArray[np.float64]
@@ -26,7 +26,7 @@ CUT_SLOPE_SHARE = 0.55
 PLAIN_SIGN = 2.0
 
 
-def cross_thread_strength(evidence: Evidence) -> FloatArray:
+def cross_thread_strength(evidence: CauseEvidence) -> FloatArray:
     """Torque climbs over far more degrees than usual, and is done before the usual seating.
 
     Weakest of three: the climb's z-score and the total angle's, both over the threshold, and the degrees by
@@ -41,7 +41,7 @@ def cross_thread_strength(evidence: Evidence) -> FloatArray:
     return at_least_zero(np.minimum(np.minimum(longer, shorter), early) * uneven)
 
 
-def degrees_needed(evidence: Evidence) -> FloatArray:
+def degrees_needed(evidence: CauseEvidence) -> FloatArray:
     """Degrees that a usual joint takes from this trace's first torque to its final torque.
 
     Along the elastic line down to the usual snug torque, and along the drawdown below it.
@@ -55,19 +55,19 @@ def degrees_needed(evidence: Evidence) -> FloatArray:
     return np.asarray(np.maximum(elastic, 0.0) + below * np.nan_to_num(evidence.typical_of("drawdown_deg")))
 
 
-def begins_in_rise(evidence: Evidence) -> NDArray[np.bool_]:
+def begins_in_rise(evidence: CauseEvidence) -> NDArray[np.bool_]:
     """No rundown in the recording although the joint has one, and less angle than a usual rise takes."""
     usual = _usual_rise(evidence)
     total = evidence.of("total_angle_deg")
     return np.asarray((total < 1.2 * usual) & (evidence.typical_of("total_angle_deg") > 1.5 * usual))
 
 
-def _usual_rise(evidence: Evidence) -> FloatArray:
+def _usual_rise(evidence: CauseEvidence) -> FloatArray:
     climb = evidence.typical_of("climb_deg")
     return np.asarray(climb + np.nan_to_num(evidence.typical_of("drawdown_deg")))
 
 
-def already_tight_strength(evidence: Evidence) -> FloatArray:
+def already_tight_strength(evidence: CauseEvidence) -> FloatArray:
     """Torque at once, and the usual torque after far fewer degrees than a usual joint takes from there."""
     share = evidence.of("total_angle_deg") / np.maximum(degrees_needed(evidence), 1e-6)
     strength = TIGHT_SHARE / np.maximum(share, 0.05)
@@ -75,7 +75,7 @@ def already_tight_strength(evidence: Evidence) -> FloatArray:
     return at_least_zero(np.where(begins_in_rise(evidence) & reached, strength, 0.0))
 
 
-def ends_in_rundown(evidence: Evidence) -> NDArray[np.bool_]:
+def ends_in_rundown(evidence: CauseEvidence) -> NDArray[np.bool_]:
     """The torque never left the foot of the usual rise, and the fastener turned no further than usual."""
     prevailing = np.nan_to_num(evidence.typical_of("prevailing_torque_nm"))
     foot_nm = prevailing + FOOT_SHARE * (evidence.typical_of("final_torque_nm") - prevailing)
@@ -84,7 +84,7 @@ def ends_in_rundown(evidence: Evidence) -> NDArray[np.bool_]:
     return np.asarray((evidence.of("final_torque_nm") < foot_nm) & (turned <= usual))
 
 
-def incomplete_strength(evidence: Evidence) -> FloatArray:
+def incomplete_strength(evidence: CauseEvidence) -> FloatArray:
     """The recording begins in the rise, or breaks off in it or before it.
 
     Breaks off: far below the usual final torque, still rising on the elastic slope, and without the release

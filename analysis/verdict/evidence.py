@@ -18,7 +18,7 @@ FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
-class Evidence:
+class CauseEvidence:
     """Everything that the causes look at; arrays hold one entry a trace.
 
     Attributes

@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.verdict.evidence import Evidence, at_least_zero
+from analysis.verdict.evidence import CauseEvidence, at_least_zero
 
 FloatArray = NDArray[np.float64]
 
@@ -22,7 +22,7 @@ PLACE_FLOOR = 0.2
 BOTTOMED_RATIO = 2.8
 
 
-def moved(evidence: Evidence) -> FloatArray:
+def moved(evidence: CauseEvidence) -> FloatArray:
     """How far slope and climb have moved together over the threshold, positive where the joint is steeper.
 
     Geometric mean of the two z-scores where the slope is up and the climb is short, or the other way round;
@@ -34,7 +34,7 @@ def moved(evidence: Evidence) -> FloatArray:
     return np.nan_to_num(np.where(agree, np.sign(steeper) * size, 0.0))
 
 
-def place_between(evidence: Evidence) -> tuple[FloatArray, FloatArray]:
+def place_between(evidence: CauseEvidence) -> tuple[FloatArray, FloatArray]:
     """Place between friction (0) and stiffness (1), and its standard uncertainty (infinite where unknown)."""
     slope = evidence.departure_of("elastic_slope_nm_per_deg")
     size = np.maximum(np.abs(slope), 1e-6)
@@ -50,7 +50,7 @@ def place_between(evidence: Evidence) -> tuple[FloatArray, FloatArray]:
     return place, uncertainty
 
 
-def friction_share(evidence: Evidence) -> FloatArray:
+def friction_share(evidence: CauseEvidence) -> FloatArray:
     """0 to 1: how much more likely the measures are under friction than under stiffness alone."""
     place, uncertainty = place_between(evidence)
     # Difference of the two normal log likelihoods, centred at 0 and 1.
@@ -58,7 +58,7 @@ def friction_share(evidence: Evidence) -> FloatArray:
     return np.asarray(1.0 / (1.0 + np.exp(-np.clip(evidence_for, -30.0, 30.0))))
 
 
-def friction_stiffness_strengths(evidence: Evidence) -> dict[str, FloatArray]:
+def friction_stiffness_strengths(evidence: CauseEvidence) -> dict[str, FloatArray]:
     """Strengths of the five causes that a moved slope can have, and of bottoming out."""
     size, share = moved(evidence), friction_share(evidence)
     up, down = at_least_zero(size), at_least_zero(-size)

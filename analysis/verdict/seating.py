@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.catalogue.rules import RULE_INDEX
-from analysis.verdict.evidence import Evidence, at_least_zero
+from analysis.verdict.evidence import CauseEvidence, at_least_zero
 from analysis.verdict.rules import BROKEN_HIGH, BROKEN_LOW
 
 FloatArray = NDArray[np.float64]
@@ -24,7 +24,7 @@ MISSING_SHARE = 0.4
 BROKEN_STRENGTH = 1.5
 
 
-def seating_strengths(evidence: Evidence) -> dict[str, FloatArray]:
+def seating_strengths(evidence: CauseEvidence) -> dict[str, FloatArray]:
     """Rundown shorter (a part doubled, wrong length) or longer (a part missing) than the joint's others."""
     difference = evidence.of("rundown_deg") - evidence.typical_of("rundown_deg")
     size = evidence.z_of("rundown_deg") / evidence.limit
@@ -35,7 +35,7 @@ def seating_strengths(evidence: Evidence) -> dict[str, FloatArray]:
     }
 
 
-def prevailing_strengths(evidence: Evidence) -> dict[str, FloatArray]:
+def prevailing_strengths(evidence: CauseEvidence) -> dict[str, FloatArray]:
     """Prevailing torque missing where the joint has one, or higher than usual; the joint's limits speak
     first.
 

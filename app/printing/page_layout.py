@@ -10,10 +10,10 @@ from analysis.report.content import (
     Beside,
     Block,
     Bullets,
-    Facts,
     Head,
     Heading,
     JointReport,
+    NamedValues,
     Paragraph,
     Plots,
     Section,
@@ -175,7 +175,7 @@ def _block_pieces(block: Block, width: float) -> list[Piece]:
             return heading_pieces(block)
         case Bullets():
             return bullet_pieces(block, width)
-        case Facts():
+        case NamedValues():
             return facts_pieces(block, width)
         case Plots():
             return [_plots_piece(block, width), gap(2.0)]

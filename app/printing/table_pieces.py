@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analysis.catalogue.verdicts import VERDICT_OF
-from analysis.report.content import Cell, Column, Table
+from analysis.report.content import Cell, ReportColumn, Table
 from app.printing.ink import Ink, text_width
 from app.printing.piece import Piece, PieceLink, gap
 from app.printing.wrapping import wrap
@@ -36,7 +36,7 @@ def table_pieces(table: Table, width: float) -> list[Piece]:
     return [*pieces, gap(5.0)]
 
 
-def _places(columns: tuple[Column, ...], width: float) -> list[_Place]:
+def _places(columns: tuple[ReportColumn, ...], width: float) -> list[_Place]:
     """Shares of the width by weight, but no column narrower than the longest word of its head."""
     least = [_longest_word(column) + 2 * _PAD + 0.5 for column in columns]
     fixed: set[int] = set()
@@ -58,7 +58,7 @@ def _places(columns: tuple[Column, ...], width: float) -> list[_Place]:
     return places
 
 
-def _longest_word(column: Column) -> float:
+def _longest_word(column: ReportColumn) -> float:
     words = f"{column.title} / {column.unit}" if column.unit else column.title
     return max(text_width(word, _SIZE, True) for word in words.split())
 
@@ -70,7 +70,7 @@ def _title(text: str) -> Piece:
     return Piece(15.5, draw, keep_with_next=True)
 
 
-def _head(columns: tuple[Column, ...], places: list[_Place], width: float) -> Piece:
+def _head(columns: tuple[ReportColumn, ...], places: list[_Place], width: float) -> Piece:
     titles = []
     for column, place in zip(columns, places, strict=True):
         text = f"{column.title} / {column.unit}" if column.unit else column.title
@@ -89,7 +89,7 @@ def _head(columns: tuple[Column, ...], places: list[_Place], width: float) -> Pi
 
 
 def _aligned(
-    ink: Ink, x: float, base: float, text: str, column: Column, place: _Place, *, bold: bool = False
+    ink: Ink, x: float, base: float, text: str, column: ReportColumn, place: _Place, *, bold: bool = False
 ) -> None:
     if column.align == "right":
         ink.text(x + place.left + place.width - _PAD, base, text, _SIZE, bold=bold, align="right")
@@ -98,7 +98,11 @@ def _aligned(
 
 
 def _row(
-    cells: tuple[Cell, ...], columns: tuple[Column, ...], places: list[_Place], width: float, head: Piece
+    cells: tuple[Cell, ...],
+    columns: tuple[ReportColumn, ...],
+    places: list[_Place],
+    width: float,
+    head: Piece,
 ) -> Piece:
     texts = [
         wrap(cell.text, place.width - 2 * _PAD - (_MARK if cell.verdict else 0.0), _SIZE)

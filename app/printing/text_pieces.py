@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from analysis.catalogue.verdicts import VERDICT_OF
-from analysis.report.content import Bullets, Facts, Heading, Paragraph
+from analysis.report.content import Bullets, Heading, NamedValues, Paragraph
 from app.printing.ink import Ink, text_width
 from app.printing.piece import Piece, gap
 from app.printing.wrapping import wrap
@@ -102,7 +102,7 @@ def bullet_pieces(bullets: Bullets, width: float) -> list[Piece]:
     return [*pieces, gap(3.0)]
 
 
-def facts_pieces(facts: Facts, width: float) -> list[Piece]:
+def facts_pieces(facts: NamedValues, width: float) -> list[Piece]:
     """Name and value pairs, as many to a row as the facts ask for."""
     columns, size, height = facts.columns, 7.5, 10.0
     cell = width / columns

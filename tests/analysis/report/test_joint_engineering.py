@@ -13,7 +13,7 @@ from analysis.joint.calculation import CAUTION
 from analysis.pipeline import Analysis, analyse
 from analysis.reading import read_paths
 from analysis.report import build_report
-from analysis.report.content import Facts, JointReport, Paragraph, Plots, Section, Table, single_blocks
+from analysis.report.content import JointReport, NamedValues, Paragraph, Plots, Section, Table, single_blocks
 from analysis.report.html import to_html
 from analysis.traces.units import from_internal
 from tests.helpers.laboratory_files import write_laboratory
@@ -75,7 +75,7 @@ def test_the_measured_forces_are_drawn_where_they_become_straight(analysis: Anal
 
 def test_a_traces_page_tells_where_the_torque_went_and_what_is_left(analysis: Analysis) -> None:
     page = next(section for section in _report(analysis).sections if section.title == "locknut-lab-0000")
-    facts = dict(pair for b in single_blocks(page.blocks) if isinstance(b, Facts) for pair in b.pairs)
+    facts = dict(pair for b in single_blocks(page.blocks) if isinstance(b, NamedValues) for pair in b.pairs)
     shares = [float(part.split()[-1]) for part in facts["Torque split"].removesuffix(" %").split(", ")]
     assert sum(shares) == pytest.approx(100.0, abs=2.0)
     assert "kN measured; straight from" in facts["Load cell"]
@@ -108,5 +108,5 @@ def test_a_joint_without_a_load_cell_has_no_such_section(analysis: Analysis, tmp
     report = build_report(analyse(some, load_joints(paths.joints)), "wheel-hub", chosen_rows=[0], now=NOW)
     assert not any(section.title == "Measured clamp force" for section in report.sections)
     page = next(section for section in report.sections if section.title == some.trace_ids[0])
-    facts = dict(pair for b in single_blocks(page.blocks) if isinstance(b, Facts) for pair in b.pairs)
+    facts = dict(pair for b in single_blocks(page.blocks) if isinstance(b, NamedValues) for pair in b.pairs)
     assert "estimated" in facts["Left after embedding"]

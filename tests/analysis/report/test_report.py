@@ -16,7 +16,7 @@ from analysis.catalogue.verdicts import VERDICTS
 from analysis.joint import joints_from_text
 from analysis.pipeline import Analysis, analyse
 from analysis.report import ReportTemplate, build_report, build_reports
-from analysis.report.content import Bullets, Facts, JointReport, Paragraph, Plots, Table, single_blocks
+from analysis.report.content import Bullets, JointReport, NamedValues, Paragraph, Plots, Table, single_blocks
 from analysis.report.palette import ROLE_COLOURS
 from analysis.report.statistics import wilson_interval
 from analysis.traces import TraceSet
@@ -58,7 +58,7 @@ def all_text(report: JointReport) -> str:
                     parts.append(block.text)
                 case Bullets():
                     parts += block.items
-                case Facts():
+                case NamedValues():
                     parts += [f"{name} {value}" for name, value in block.pairs]
                 case Table():
                     parts += [block.title, block.note, *(cell.text for row in block.rows for cell in row)]

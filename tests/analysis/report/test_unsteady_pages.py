@@ -9,7 +9,7 @@ import pytest
 from analysis.joint import joints_from_text
 from analysis.pipeline import analyse
 from analysis.report import build_report, to_html
-from analysis.report.content import Facts, Paragraph, Table, single_blocks
+from analysis.report.content import NamedValues, Paragraph, Table, single_blocks
 from tests.helpers.unsteady_files import STOP_NM, unsteady_traces
 from tests.world import evaluation_joints_toml
 
@@ -58,13 +58,13 @@ def test_a_usual_trace_has_no_such_block(analysis):
 def test_blows_and_loosening_are_told(analysis):
     blocks, _ = page(analysis, "blows")
     assert "Tightened by blows" in paragraphs(blocks)
-    facts = dict(pair for block in blocks if isinstance(block, Facts) for pair in block.pairs)
+    facts = dict(pair for block in blocks if isinstance(block, NamedValues) for pair in block.pairs)
     assert "comes in pulses" in facts["Clamp force"]
     assert "does not tell whether the bolt yields" in facts["Yield onset"]
     assert not {"Torque split", "Lost in a pause", "Left after embedding"} & set(facts)
     blocks, html = page(analysis, "holds")
     assert "broke away at" in paragraphs(blocks)
-    facts = dict(pair for block in blocks if isinstance(block, Facts) for pair in block.pairs)
+    facts = dict(pair for block in blocks if isinstance(block, NamedValues) for pair in block.pairs)
     assert facts["Final point"] == "absent: the recording shows loosening, not tightening"
     blocks, _ = page(analysis, "slips")
     assert "the drive slipped" in paragraphs(blocks)

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from analysis.joint.definition import JointDefinition
-from analysis.verdict.evidence import Evidence
+from analysis.verdict.evidence import CauseEvidence
 from analysis.verdict.features import (
     FEATURE_INDEX,
     FEATURE_NAMES,
@@ -63,7 +63,7 @@ def evidence(
     definition: JointDefinition = JOINT,
     others: int = 20,
     **measures: float,
-) -> Evidence:
+) -> CauseEvidence:
     """Row 0 with some measures (features by name) and signs changed, beside `others` usual traces.
 
     A sign that is an array is that of all traces.
@@ -87,7 +87,7 @@ def evidence(
     wide = SCALES.least_spread.copy()
     for name, value in (spread or {}).items():
         wide[FEATURE_INDEX[name]] = value
-    return Evidence(
+    return CauseEvidence(
         curves=curves,
         quantities=Quantities(*(np.full(n, np.nan) for _ in fields(Quantities))),
         signs=RiseSigns(**given),
