@@ -86,6 +86,7 @@ class VerdictTableModel(QAbstractTableModel):
         self._margins: Margins | None = None
         self._verdicts: NDArray[np.int8] | None = None
         self._uncertainties: FigureUncertainties | None = None
+        self._class_places: NDArray[np.int64] | None = None
         self._visible: NDArray[np.bool_] = np.zeros(0, bool)
         self._units = DisplayUnits()
         self._sort_column = 0
@@ -101,11 +102,20 @@ class VerdictTableModel(QAbstractTableModel):
         verdicts: NDArray[np.int8] | None,
         visible: NDArray[np.bool_],
         uncertainties: FigureUncertainties | None = None,
+        class_places: NDArray[np.int64] | None = None,
     ) -> None:
-        """Show these; one reset, whatever changed. Without uncertainties, four digits are shown."""
+        """Show these; one reset, whatever changed. Without uncertainties, four digits are shown.
+
+        Among traces of one verdict those of the heavier class, by `class_places`, come first.
+        """
         self.beginResetModel()
-        if columns is not self._columns or margins is not self._margins:
+        if (
+            columns is not self._columns
+            or margins is not self._margins
+            or class_places is not self._class_places
+        ):
             self._ranks.clear()
+        self._class_places = class_places
         self._columns, self._margins, self._verdicts, self._visible = columns, margins, verdicts, visible
         self._uncertainties = uncertainties
         self._reorder()
@@ -146,7 +156,8 @@ class VerdictTableModel(QAbstractTableModel):
         share = self._margins.share if self._margins is not None else np.full(n, np.nan)
         if name == "verdict":
             badness = _WORST_RANK[self._verdicts] if self._verdicts is not None else np.zeros(n, np.int64)
-            return np.lexsort((share, badness)).astype(np.int64)
+            places = np.zeros(n, np.int64) if self._class_places is None else self._class_places
+            return np.lexsort((share, places, badness)).astype(np.int64)
         if name == "margin":
             return np.argsort(share, kind="stable").astype(np.int64)
         if self._margins is not None and name == "value":

@@ -61,6 +61,17 @@ def shown(model: VerdictTableModel, name: str) -> list[str]:
     return [str(model.index(row, PLACE[name]).data()) for row in range(model.rowCount())]
 
 
+def test_class_a_comes_first_among_traces_of_one_verdict(model: VerdictTableModel) -> None:
+    before = model.order.tolist()
+    codes = np.array(
+        [VERDICTS.index(v) for v in ("ok", "not ok", "suspect", "not evaluated", "not ok")], np.int8
+    )
+    places = np.array([0, 3, 3, 3, 3])
+    places[before[1]] = 0
+    model.set_content(model._columns, model._margins, codes, np.ones(5, bool), class_places=places)
+    assert model.order.tolist() == [before[1], before[0], *before[2:]]
+
+
 def test_model_tester(model: VerdictTableModel, qtmodeltester: ModelTester) -> None:
     qtmodeltester.check(model)
     model.sort(PLACE["trace_id"], Qt.SortOrder.DescendingOrder)

@@ -48,6 +48,7 @@ TOPICS: tuple[Topic, ...] = (
     *_RULES,
     *read_topics("clamp_force.md"),
     *read_topics("shift.md"),
+    *read_topics("studies.md"),
     *read_topics("recordings.md"),
     *_CAUSES,
 )

@@ -97,13 +97,14 @@ class VerdictView(QTableView):
         verdicts: NDArray[np.int8] | None,
         visible: Mask,
         uncertainties: FigureUncertainties,
+        class_places: NDArray[np.int64] | None = None,
     ) -> None:
         """Show these; the place of the scroll bar stays."""
         place = self.verticalScrollBar().value()
         self._visible = visible
         self._following = True
         try:
-            self.table.set_content(columns, margins, verdicts, visible, uncertainties)
+            self.table.set_content(columns, margins, verdicts, visible, uncertainties, class_places)
         finally:
             self._following = False
         self._mark_selection()
