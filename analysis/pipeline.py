@@ -216,7 +216,7 @@ def yield_offsets(rows: JointRows, settings: CurveSettings) -> FloatArray | None
 
     None where the yield rule does not need it, or one offset was chosen for all.
     """
-    if settings.yield_rule != "offset" or settings.yield_offset_deg is not None:
+    if not settings.offset_by_joint:
         return None
     known = [joint_yield_offset_deg(definition) for definition in rows.definitions]
     offsets = np.array([np.nan if isinstance(one, str) else one for one in known] + [np.nan])

@@ -41,6 +41,16 @@ class CurveSettings:
     soft_limit_deg: float = 720.0
 
     @property
+    def yields_by_offset(self) -> bool:
+        """Whether the yield onset is where the curve leaves the elastic line by an angle offset."""
+        return self.yield_rule == "offset"
+
+    @property
+    def offset_by_joint(self) -> bool:
+        """Whether that offset is each joint's own."""
+        return self.yields_by_offset and self.yield_offset_deg is None
+
+    @property
     def yield_slope_ratio(self) -> float:
         """Share of the elastic slope at which the local slope counts as yielding."""
         return 2.0 / 3.0 if self.yield_rule == "two-thirds-slope" else 0.5

@@ -77,6 +77,7 @@ class Figure:
 
         Examples
         --------
+        >>> from analysis.catalogue.units import DisplayUnits
         >>> [FINAL_TORQUE.digits(DisplayUnits(unit)) for unit in ("N·m", "cN·m", "kN·m")]
         [2, 0, 5]
         """
@@ -88,6 +89,7 @@ class Figure:
 
         Examples
         --------
+        >>> from analysis.catalogue.units import DisplayUnits
         >>> FINAL_TORQUE.text(65.0, DisplayUnits("ft·lbf")), UTILISATION.text(0.874, DisplayUnits())
         ('47.94', '87')
         """

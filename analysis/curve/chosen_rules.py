@@ -60,7 +60,7 @@ def apply_chosen_rules(
         curves = _by_threshold(traces, curves, settings.snug_threshold_nm)
     elif settings.snug_rule == "elastic-line":
         curves = _with_snug(traces, curves, curves.elastic_origin_deg, curves.elastic_origin_uncertainty_deg)
-    if settings.yield_rule == "offset":
+    if settings.yields_by_offset:
         offsets, unknown = yield_offset_deg, reasons.OFFSET_UNKNOWN
         if offsets is None:
             given, unknown = settings.yield_offset_deg, reasons.SETTING_MISSING

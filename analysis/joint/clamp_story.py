@@ -115,7 +115,7 @@ class TraceEngineering:
 
     def _offset_deg(self, joint: str | None) -> float | None:
         """Angle of permanent elongation for the offset rule; NaN where unknown, None where not asked for."""
-        if self.settings.yield_rule != "offset" or self.settings.yield_offset_deg is not None:
+        if not self.settings.offset_by_joint:
             return self.settings.yield_offset_deg
         known = joint_yield_offset_deg(self._definition(joint))
         return math.nan if isinstance(known, str) else known

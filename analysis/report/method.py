@@ -11,11 +11,15 @@ from typing import Any
 import numpy as np
 
 from analysis import __version__
+from analysis.catalogue.point_rules import snug_meaning, yield_meaning
+from analysis.catalogue.sentences import as_text
+from analysis.catalogue.units import DisplayUnits
 from analysis.curve.reasons import REASONS
 from analysis.figure_text import number_text
 from analysis.report.content import Block, Bullets, Cell, Heading, Paragraph, ReportColumn, Section, Table
 from analysis.report.reported import JointData
 from analysis.report.template import ReportTemplate
+from analysis.settings import Settings
 from analysis.spread import spread_of
 
 CAUTIONS = (
@@ -39,35 +43,21 @@ def method_section(data: JointData, anchor: str) -> Section:
     return Section(
         f"{data.title}: method and definitions",
         f"{anchor}-method",
-        (Bullets((*definitions(data.analysis.settings), band)),),
+        (Bullets((*definitions(data.analysis.settings, data.units), band)),),
     )
 
 
-def definitions(settings: Any) -> tuple[str, ...]:
+def definitions(settings: Settings, units: DisplayUnits) -> tuple[str, ...]:
     """Definitions as sentences; each names the setting it depends on."""
     curve = settings.curve
-    snug = {
-        "slope-ratio": "first angle from which the local slope stays at or above "
-        f"{curve.snug_slope_ratio:.2f} of the elastic slope, up to the yield onset or the final point",
-        "threshold-torque": f"first angle at which the torque passes {curve.snug_threshold_nm} N·m for good",
-        "elastic-line": "the elastic origin",
-    }[curve.snug_rule]
-    onset = {
-        "half-slope": "first later angle at which the local slope has fallen to 0.50 of the elastic slope "
-        "and stays below it",
-        "two-thirds-slope": "first later angle at which the local slope has fallen to 2/3 of the elastic "
-        "slope and stays below it (Johnson's approximate method, MSFC-STD-486B Fig. 1)",
-        "offset": "the angle at which the curve lies to the right of the elastic line by the offset that "
-        "stands for 0.2 % permanent elongation of the free length",
-    }[curve.yield_rule]
     return (
         "Tightening curve: torque against angle in forward rotation, from the first sample to the final "
         "point; pauses, restarts, backward movement and the release after the final point are left out of "
         "the estimates and still drawn.",
         "Final point: the sample of highest torque, the last one where several tie.",
         "Elastic slope: the steepest slope per degree that is sustained over a stretch, fitted per degree.",
-        f"Snug point ({curve.snug_rule} rule): {snug}.",
-        f"Yield onset ({curve.yield_rule} rule): {onset}.",
+        as_text(snug_meaning(curve), units),
+        yield_meaning(curve),
         "Drawdown start: the angle at which the torque leaves the prevailing level for good.",
         "Prevailing torque: median over the last half turn of rundown, just ahead of the drawdown.",
         "Elastic origin: where the elastic line, drawn backward, meets the prevailing torque.",

@@ -144,10 +144,6 @@ class BatchArguments(argparse.Namespace):
     joint: str | None
     mappings: list[Path]
     settings: Path | None
-    snug_rule: str | None
-    snug_threshold_nm: float | None
-    yield_rule: str | None
-    yield_offset_deg: float | None
     patterns: list[str]
     since: str | None
     per_joint: bool
@@ -375,29 +371,14 @@ def _add_choices(parser: CommandParser, per_joint_help: str | None) -> None:
 
 
 def _add_rules(parser: CommandParser) -> None:
+    from analysis.catalogue.point_rules import POINT_OPTIONS
+
     rules = parser.add_argument_group("how points are found (each choice is kept with the results)")
     rules.add_argument(
         "--settings", type=Path, metavar="S.toml", help="all settings from a file; the options below win"
     )
-    rules.add_argument(
-        "--snug-rule",
-        choices=("slope-ratio", "threshold-torque", "elastic-line"),
-        help="what the snug point is; slope-ratio unless said otherwise",
-    )
-    rules.add_argument(
-        "--snug-threshold-nm",
-        type=float,
-        metavar="NM",
-        help="torque for --snug-rule threshold-torque, in N·m",
-    )
-    rules.add_argument(
-        "--yield-rule",
-        choices=("half-slope", "two-thirds-slope", "offset"),
-        help="what the yield onset is; half-slope unless said otherwise",
-    )
-    rules.add_argument(
-        "--yield-offset-deg",
-        type=float,
-        metavar="DEG",
-        help="angle for --yield-rule offset, in degrees; from the joint's clamp length where not given",
-    )
+    for option in POINT_OPTIONS:
+        if option.choices:
+            rules.add_argument(option.flag, choices=option.choices, help=option.help)
+        else:
+            rules.add_argument(option.flag, type=float, metavar=option.metavar, help=option.help)

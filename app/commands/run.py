@@ -150,17 +150,13 @@ def _references(arguments: BatchArguments, teller: Teller) -> dict[str, Referenc
 
 
 def _settings(arguments: BatchArguments) -> Settings:
+    from analysis.catalogue.point_rules import POINT_OPTIONS
     from analysis.settings import Settings
 
     chosen = Settings() if arguments.settings is None else read_settings(arguments.settings)
     return with_options(
         chosen,
-        {
-            "snug_rule": arguments.snug_rule,
-            "snug_threshold_nm": arguments.snug_threshold_nm,
-            "yield_rule": arguments.yield_rule,
-            "yield_offset_deg": arguments.yield_offset_deg,
-        },
+        {option.key: getattr(arguments, option.key) for option in POINT_OPTIONS},
     )
 
 

@@ -9,10 +9,11 @@ from collections.abc import Iterable
 from dataclasses import fields
 from pathlib import Path
 
+from analysis.catalogue.point_rules import POINT_OPTIONS
 from analysis.settings import CurveSettings, PopulationSettings, Settings
 
 #: Settings that have an option of their own; any other choice needs a settings file.
-_OPTIONS = ("snug_rule", "snug_threshold_nm", "yield_rule", "yield_offset_deg")
+_OPTIONS = tuple(option.key for option in POINT_OPTIONS)
 
 
 def analyse_text(

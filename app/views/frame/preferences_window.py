@@ -16,20 +16,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from analysis.catalogue.point_rules import SNUG_RULES, YIELD_RULES, PointRule
 from analysis.catalogue.units import DisplayUnits
 from analysis.settings import CurveSettings, Settings
 from app.display.messages import tr
-
-_SNUG = {
-    "slope-ratio": "slope ratio: the slope reaches this share of the elastic slope",
-    "threshold-torque": "threshold torque: the torque passes this level for good",
-    "elastic-line": "elastic line: where it meets the prevailing torque",
-}
-_YIELD = {
-    "half-slope": "half of the elastic slope",
-    "two-thirds-slope": "two thirds of the elastic slope (Johnson's approximate method)",
-    "offset": "angle offset that stands for 0.2 % permanent elongation",
-}
 
 
 class PreferencesWindow(QDialog):
@@ -44,11 +34,11 @@ class PreferencesWindow(QDialog):
         self._units = units
         curve = settings.curve
         self.name = QLineEdit(user_name)
-        self.snug_rule = _choice(_SNUG, curve.snug_rule)
+        self.snug_rule = _choice(SNUG_RULES, curve.snug_rule)
         self.snug_ratio = _figure(curve.snug_slope_ratio, 0.10, 0.99, 2, "")
         threshold = units.shown(curve.snug_threshold_nm or 0.0, "N·m")
         self.snug_threshold = _figure(threshold, 0.0, 1e6, 3, units.symbol("N·m"))
-        self.yield_rule = _choice(_YIELD, curve.yield_rule)
+        self.yield_rule = _choice(YIELD_RULES, curve.yield_rule)
         self.yield_offset = _figure(curve.yield_offset_deg or 0.0, 0.0, 720.0, 2, "deg")
         self.yield_offset.setSpecialValueText(tr("from clamp length and pitch of each joint"))
         self.hard = _figure(curve.hard_limit_deg, 1.0, 360.0, 0, "deg")
@@ -113,10 +103,10 @@ class PreferencesWindow(QDialog):
         return replace(self._settings, curve=curve)
 
 
-def _choice(words: dict[str, str], now: str) -> QComboBox:
+def _choice(rules: dict[str, PointRule], now: str) -> QComboBox:
     box = QComboBox()
-    for value, text in words.items():
-        box.addItem(tr(text), value)
+    for rule in rules.values():
+        box.addItem(tr(rule.words), rule.name)
     box.setCurrentIndex(box.findData(now))
     return box
 
