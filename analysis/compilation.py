@@ -2,7 +2,7 @@
 
 Numba keys its cache by the file of the compiled function alone, so a change in a function that it calls would go
 unnoticed; and an installed package may lie where the user cannot write. The cache therefore lives in the user's cache
-folder, in a folder named for a digest of every kernel's source.
+folder, in a folder named for a digest of every kernel's source and of what kernels take from beside them.
 """
 
 from __future__ import annotations
@@ -17,6 +17,8 @@ from typing import Any, TypeVar, cast
 
 from platformdirs import user_cache_path
 
+from analysis.kernel_cache import ENDING, keep_on_disk, numba_library
+
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 _FIRST_CALLS = threading.RLock()
 _OWN_IMPORT = b"from analysis.compilation import"
@@ -25,10 +27,16 @@ _OWN_IMPORT = b"from analysis.compilation import"
 @cache
 def kernel_folder() -> Path:
     """Folder that holds the compiled kernels of exactly these sources."""
+    here = Path(__file__).parent
+    texts = {source: source.read_bytes() for source in sorted(here.rglob("*.py"))}
+    kernels = {
+        source: text for source, text in texts.items() if _OWN_IMPORT in text or source == Path(__file__)
+    }
     digest = hashlib.sha256()
-    for source in sorted(Path(__file__).parent.rglob("*.py")):
-        text = source.read_bytes()
-        if _OWN_IMPORT in text or source.name == Path(__file__).name:
+    for source, text in texts.items():
+        name = ".".join((here.name, *source.relative_to(here).with_suffix("").parts))
+        beside = (other for place, other in kernels.items() if place.parent == source.parent != here)
+        if source in kernels or any(f"from {name} import".encode() in other for other in beside):
             digest.update(text)
     chosen = os.environ.get("TAUTOGRAPH_KERNELS")
     root = Path(chosen) if chosen else user_cache_path("tautograph", appauthor=False)
@@ -37,7 +45,7 @@ def kernel_folder() -> Path:
 
 def is_compiled() -> bool:
     """Whether an earlier run left compiled kernels; if not, the first call takes some tens of seconds."""
-    return any(kernel_folder().glob("**/*.nbi"))
+    return any(kernel_folder().glob(f"**/*{ENDING}"))
 
 
 class _Kernel:
@@ -90,11 +98,9 @@ def _no_matrices() -> None:
 def kernel(function: _Function) -> _Function:
     """Compile at the first call, without the interpreter lock, and keep the machine code on disk."""
     with _FIRST_CALLS:
-        import numba
-        from numba.core import config
-
-        setattr(config, "CACHE_DIR", str(kernel_folder()))  # noqa: B010  (numba declares no such attribute)
-        return cast(_Function, _Kernel(numba.njit(nogil=True, cache=True, error_model="numpy")(function)))
+        compiled = numba_library().njit(nogil=True, error_model="numpy")(function)
+        keep_on_disk(compiled, kernel_folder())
+        return cast(_Function, _Kernel(compiled))
 
 
 def inlined(function: _Function) -> _Function:
@@ -106,9 +112,8 @@ def inlined(function: _Function) -> _Function:
     curve hardly says anything in more.
     """
     with _FIRST_CALLS:
-        import numba
-
-        return cast(_Function, numba.njit(nogil=True, error_model="numpy", forceinline=True)(function))
+        quick = numba_library().njit(nogil=True, error_model="numpy", forceinline=True)
+        return cast(_Function, quick(function))
 
 
 def summing(function: _Function) -> _Function:
@@ -117,8 +122,6 @@ def summing(function: _Function) -> _Function:
     Several values are then worked out at once; sums may differ in their last digits from those taken in order.
     """
     with _FIRST_CALLS:
-        import numba
-
         quick = {"reassoc", "contract", "nsz", "arcp", "nnan"}
-        compiled = numba.njit(nogil=True, error_model="numpy", fastmath=quick, forceinline=True)(function)
-        return cast(_Function, compiled)
+        summed = numba_library().njit(nogil=True, error_model="numpy", fastmath=quick, forceinline=True)
+        return cast(_Function, summed(function))

@@ -69,6 +69,10 @@ class JointDefinitionError(TautographError):
         self.key = key
 
 
+class SettingsFileError(TautographError):
+    """Settings that cannot be used; names the file and the key."""
+
+
 class CancelledError(TautographError):
     """The user cancelled a long job; what was finished before is kept by the caller."""
 

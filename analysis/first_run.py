@@ -15,9 +15,12 @@ from pathlib import Path
 from typing import Any, cast
 
 from analysis import compilation
+from analysis.kernel_cache import not_kept, numba_library
 
 #: Said while the kernels are compiled.
 FIRST_RUN = "first run on this computer: preparing the fast parts, this takes a minute or two, once"
+#: Said where they cannot be written, with the folder and the system's words.
+NOT_KEPT = "the fast parts could not be kept in {0} ({1}); they are prepared again at the next start"
 #: Kernels of other versions that nothing has used for this long are removed (own choice: a machine that is
 #: switched back and forth between two versions keeps both).
 KEPT_FOR_DAYS = 30.0
@@ -29,6 +32,7 @@ class _Compilations:
     """What is compiled in this process, by whichever thread, and who wants to know."""
 
     def __init__(self) -> None:
+        numba_library()
         from numba.core import event
 
         self.running = 0
@@ -79,6 +83,9 @@ def first_run_is_told(tell: Callable[[str], None]) -> Iterator[None]:
         yield
     finally:
         compilations.heard_by.remove(hear)
+        if not_kept:
+            tell(NOT_KEPT.format(compilation.kernel_folder().parent, not_kept[-1]))
+            not_kept.clear()
 
 
 def mark_as_used(folder: Path) -> None:

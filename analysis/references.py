@@ -18,7 +18,7 @@ from analysis.traces import TraceSet
 from analysis.verdict.decision import DecisionsLike
 from analysis.verdict.features import FEATURE_NAMES, SCALES
 from analysis.verdict.joint_rows import JointRows
-from analysis.verdict.rise_signs import RISE_SPAN, RiseSigns, joint_medians
+from analysis.verdict.rise_signs import RISE_POINTS, RISE_SPAN, RiseSigns, joint_medians
 
 FloatArray = NDArray[np.float64]
 
@@ -92,6 +92,11 @@ def pin_reference(analysis: Analysis, chosen: Sequence[int], name: str, pinned_o
         span_deg=float(analysis.span_deg[picked[0]]),
         smallest=analysis.settings.population.smallest_population,
     )
+
+
+def is_usable(reference: ReferenceSet) -> bool:
+    """Whether its figures are those that this version of the program compares."""
+    return reference.feature_names == FEATURE_NAMES and len(reference.angle_deg) == RISE_POINTS
 
 
 def find_what_is_shared(

@@ -3,8 +3,26 @@ result."""
 
 from __future__ import annotations
 
+import dataclasses
+import math
+import types
+import typing
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
 from typing import Any, Literal
+
+from analysis.errors import SettingsFileError
+
+#: Least and greatest value that makes sense (own choice; the defaults lie well within).
+_RANGES = {
+    "snug_slope_ratio": (0.01, 1.0),
+    "snug_threshold_nm": (0.0, 1e6),
+    "yield_offset_deg": (0.0, 3600.0),
+    "hard_limit_deg": (0.1, 1e5),
+    "soft_limit_deg": (0.1, 1e5),
+    "smallest_population": (3, 1_000_000),
+    "outlier_share": (1e-6, 0.5),
+}
 
 
 @dataclass(frozen=True)
@@ -89,3 +107,60 @@ class Settings:
     def as_dict(self) -> dict[str, Any]:
         """Plain nested dictionaries, for reports and results files."""
         return asdict(self)
+
+    def with_values(self, values: Mapping[str, Any], place: str) -> Settings:
+        """These settings with values laid over them, each checked against its kind and its range.
+
+        Raises
+        ------
+        SettingsFileError
+            Names the place, the key, and what is expected.
+        """
+        return typing.cast(Settings, _filled(self, values, place))
+
+
+def _filled(record: Any, values: Mapping[str, Any], place: str) -> Any:
+    """The frozen record with these values in place of its own, each checked against its declared type."""
+    hints = typing.get_type_hints(type(record))
+    changes: dict[str, Any] = {}
+    for name, value in values.items():
+        if name not in hints:
+            raise SettingsFileError(f"{place}: unknown key {name!r}; known: {', '.join(hints)}")
+        old = getattr(record, name)
+        if dataclasses.is_dataclass(old):
+            if not isinstance(value, Mapping):
+                raise SettingsFileError(f"{place}: {name!r} is a table: write [{name}] above its keys")
+            changes[name] = _filled(old, value, f"{place} [{name}]")
+        else:
+            changes[name] = _in_range(name, _checked(value, hints[name], f"{place}: {name}"), place)
+    return dataclasses.replace(record, **changes)
+
+
+def _checked(value: Any, hint: Any, place: str) -> Any:
+    if typing.get_origin(hint) is typing.Literal:
+        choices = typing.get_args(hint)
+        if value in choices:
+            return value
+        raise SettingsFileError(f"{place}: found {value!r}; expected one of {', '.join(map(str, choices))}")
+    allowed = [kind for kind in _kinds(hint) if kind is not types.NoneType]
+    if float in allowed and isinstance(value, int) and not isinstance(value, bool):
+        value = float(value)
+    if type(value) not in allowed:
+        words = " or ".join(
+            {float: "a number", int: "a whole number", bool: "true or false"}.get(k, "text") for k in allowed
+        )
+        raise SettingsFileError(f"{place}: found {value!r}; expected {words}")
+    return value
+
+
+def _in_range(name: str, value: Any, place: str) -> Any:
+    low, high = _RANGES.get(name, (-math.inf, math.inf))
+    if isinstance(value, float | int) and not low <= value <= high:
+        raise SettingsFileError(f"{place}: {name}: found {value:g}; expected {low:g} to {high:g}")
+    return value
+
+
+def _kinds(hint: Any) -> tuple[Any, ...]:
+    if typing.get_origin(hint) in (typing.Union, types.UnionType):
+        return typing.get_args(hint)
+    return (hint,)

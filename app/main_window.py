@@ -305,6 +305,9 @@ class MainWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """A clean exit: the layout is kept, work is saved, threads have ended."""
+        if not self.menus.may_close():
+            event.ignore()
+            return
         for name, splitter in self._splitters().items():
             self.preferences.remember_layout(name, QByteArray(splitter.saveState().data()))
         self.preferences.remember_layout("window", QByteArray(self.saveGeometry().data()))

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from analysis.errors import CallError, JointDefinitionError
+from analysis.errors import CallError
 from analysis.joint.definition import JointDefinition
-from analysis.joint.joints_file import definitions, joints_from_text
+from analysis.joint.joints_file import definitions, joints_from_text, joints_text
+from analysis.whole_file import write_whole
 
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument
@@ -49,11 +49,7 @@ class JointsDocument:
         ------
         JointDefinitionError
         """
-        try:
-            text = Path(path).read_bytes().decode("utf-8-sig")
-        except (OSError, UnicodeDecodeError) as error:
-            raise JointDefinitionError(f"cannot be read: {error}", path=str(path)) from None
-        return cls.from_text(text, Path(path))
+        return cls.from_text(joints_text(path), Path(path))
 
     @classmethod
     def new(cls) -> JointsDocument:
@@ -172,10 +168,8 @@ class JointsDocument:
         target = self.path if path is None else Path(path)
         if target is None:
             raise CallError("no path to save the joints under")
-        part = target.with_name(target.name + ".part")
         # Bytes, not text: line ends stay as the file had them.
-        part.write_bytes(self.text().encode("utf-8"))
-        os.replace(part, target)
+        write_whole(target, self.text().encode("utf-8"))
         self.path = target
         return target
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from analysis.catalogue.sentences import Amount, Said, said
+from analysis.checked_text import UnusableTextError, read_text, toml
 from analysis.errors import CallError, JointDefinitionError
 from analysis.joint.bearing import bearing
 from analysis.joint.definition import JointDefinition
@@ -33,17 +33,22 @@ def load_joints(path: str | Path) -> dict[str, JointDefinition]:
     JointDefinitionError
         Where the file cannot be read, is no TOML, or a value cannot be used; names file, joint and key.
     """
+    return joints_from_text(joints_text(path), path=str(path))
+
+
+def joints_text(path: str | Path) -> str:
+    """The text of a joints file.
+
+    Raises
+    ------
+    JointDefinitionError
+    """
     try:
-        data = Path(path).read_bytes()
+        return read_text(path)
     except OSError as error:
         raise JointDefinitionError(f"cannot be read: {error.strerror or error}", path=str(path)) from None
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
-        message = f"is not UTF-8 text (byte {error.start}, line {line}); save it as UTF-8"
-        raise JointDefinitionError(message, path=str(path)) from None
-    return joints_from_text(text, path=str(path))
+    except UnusableTextError as error:
+        raise JointDefinitionError(str(error), path=str(path)) from None
 
 
 def joints_from_text(text: str, *, path: str = "") -> dict[str, JointDefinition]:
@@ -65,9 +70,9 @@ def joints_from_text(text: str, *, path: str = "") -> dict[str, JointDefinition]
     'M10'
     """
     try:
-        document = tomllib.loads(text.replace("\r\n", "\n"))
-    except tomllib.TOMLDecodeError as error:
-        raise JointDefinitionError(f"is no valid TOML: {error}", path=path) from None
+        document = toml(text)
+    except UnusableTextError as error:
+        raise JointDefinitionError(str(error), path=path) from None
     return definitions(document, path=path)
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from analysis.catalogue.rules import WINDOWS
+from analysis.checked_text import UnusableTextError, read_text
 from analysis.errors import JointDefinitionError, ReadError, ReadProblem
 from analysis.joint.joints_document import JointsDocument
 from analysis.joint.joints_file import check_joint, joints_from_text
@@ -100,8 +101,8 @@ def read_limits(path: str | Path, document: JointsDocument) -> LimitsImport:
     """
     path = Path(path)
     try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
+        text = read_text(path)
+    except (OSError, UnusableTextError) as error:
         raise ReadError(
             ReadProblem(str(path), None, str(error), "a table in UTF-8", "save it as UTF-8")
         ) from None

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import os
 import re
-import tomllib
 from collections.abc import Iterator
 from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
+from analysis.checked_text import UnusableTextError, read_text, toml
 from analysis.errors import ImportMappingError
 from analysis.reading.import_mapping import ImportMapping, MappedColumn
+from analysis.whole_file import write_whole
 
 #: Keys of the file, each with the type that it must have.
 _KEYS: dict[str, type | tuple[type, ...]] = {
@@ -42,9 +43,9 @@ def mapping_from_text(text: str, path: str = "") -> ImportMapping:
     MappedColumn(column=2, unit='ft·lbf')
     """
     try:
-        content = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise ImportMappingError(f"not TOML: {error}", path=path) from None
+        content = toml(text)
+    except UnusableTextError as error:
+        raise ImportMappingError(str(error), path=path) from None
     for key, value in content.items():
         if key not in _KEYS:
             raise ImportMappingError(f"unknown key; known: {', '.join(_KEYS)}", path=path, key=key)
@@ -110,8 +111,8 @@ def load_mapping(path: str | os.PathLike[str]) -> ImportMapping:
         Where the file cannot be opened or used.
     """
     try:
-        text = Path(path).read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
+        text = read_text(path)
+    except (OSError, UnusableTextError) as error:
         raise ImportMappingError(f"cannot be opened ({error})", path=os.fspath(path)) from None
     return mapping_from_text(text, os.fspath(path))
 
@@ -178,8 +179,6 @@ class MappingLibrary:
             )
         self.folder.mkdir(parents=True, exist_ok=True)
         path = self.folder / f"{stem}.toml"
-        part = path.with_suffix(".toml.part")
-        part.write_text(mapping_to_text(mapping), encoding="utf-8")
-        part.replace(path)
+        write_whole(path, mapping_to_text(mapping).encode("utf-8"))
         self.reload()
         return path

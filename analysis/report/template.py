@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 from typing import Any, Literal
 
+from analysis.checked_text import UnusableTextError, read_bytes, read_text, toml
 from analysis.errors import TautographError
 from analysis.traces.units import TORQUE_UNITS
 
@@ -83,8 +83,8 @@ def load_template(path: str | Path | None = None) -> ReportTemplate:
         return template_from_text(text, "report.toml", None)
     file = Path(path)
     try:
-        text = file.read_text("utf-8")
-    except (OSError, UnicodeDecodeError) as error:
+        text = read_text(file)
+    except (OSError, UnusableTextError) as error:
         raise ReportTemplateError(str(path), "file", f"cannot be read ({error})") from None
     return template_from_text(text, str(path), file.parent)
 
@@ -97,9 +97,9 @@ def template_from_text(text: str, name: str, folder: Path | None) -> ReportTempl
     ReportTemplateError
     """
     try:
-        tables = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise ReportTemplateError(name, "file", f"is not TOML ({error})") from None
+        tables = toml(text)
+    except UnusableTextError as error:
+        raise ReportTemplateError(name, "file", str(error)) from None
     for table, content in tables.items():
         if table != "order" and table not in _KEYS:
             raise ReportTemplateError(name, table, f"unknown; known: order, {', '.join(_KEYS)}")
@@ -157,12 +157,10 @@ def _logo(name: str, file_name: str, folder: Path | None) -> bytes:
         raise ReportTemplateError(name, "site.logo", "must be the name of a PNG file beside the template")
     file = folder / file_name
     try:
-        if file.is_symlink() or file.stat().st_size > _LARGEST_LOGO_BYTES:
-            raise ReportTemplateError(
-                name, "site.logo", f"must be a plain file of at most {_LARGEST_LOGO_BYTES} bytes"
-            )
-        data = file.read_bytes()
-    except OSError as error:
+        if file.is_symlink():
+            raise ReportTemplateError(name, "site.logo", "must be a plain file, no link")
+        data = read_bytes(file, _LARGEST_LOGO_BYTES)
+    except (OSError, ValueError) as error:
         raise ReportTemplateError(name, "site.logo", f"cannot be read ({error})") from None
     if not data.startswith(_PNG_SIGNATURE):
         raise ReportTemplateError(name, "site.logo", "is not a PNG picture")

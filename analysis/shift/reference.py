@@ -11,8 +11,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.checked_text import KEPT_WORK_BYTES, UnusableTextError, json_data, read_text
 from analysis.errors import CallError
 from analysis.shift.population import Usual, usual_of
+from analysis.whole_file import write_whole
 
 FloatArray = NDArray[np.float64]
 
@@ -127,7 +129,7 @@ class ReferenceSet:
                 name: np.array([np.nan if v is None else float(v) for v in (even | data)[name]])
                 for name in _ARRAYS
             }
-            return cls(
+            found = cls(
                 joint=str(data["joint"]),
                 name=str(data["name"]),
                 pinned_on=str(data["pinned_on"]),
@@ -135,11 +137,25 @@ class ReferenceSet:
                 feature_names=tuple(str(one) for one in data["feature_names"]),
                 **arrays,
             )
-        except (KeyError, TypeError, ValueError) as error:
+        except (KeyError, TypeError, ValueError, OverflowError) as error:
             raise CallError(f"no reference set: {error}") from error
+        found._check_lengths()
+        return found
+
+    def _check_lengths(self) -> None:
+        """Arrays of one length for the features, and of one for the envelope; absent or finite."""
+        for names, length in ((_BY_FEATURE, len(self.feature_names)), (_BY_POINT, len(self.angle_deg))):
+            for name in names:
+                values = getattr(self, name)
+                if values.shape != (length,) or np.isinf(values).any():
+                    raise CallError(f"no reference set: {name} holds {len(values)} values; expected {length}")
+        if not (np.isfinite(self.angle_deg).all() and len(self.angle_deg) > 1 and self.angle_deg[0] < 0.0):
+            raise CallError("no reference set: angle_deg does not run up to the final point")
 
 
-_ARRAYS = ("centre", "spread", "below", "above", "angle_deg", "low_nm", "median_nm", "high_nm")
+_BY_FEATURE = ("centre", "spread", "below", "above")
+_BY_POINT = ("angle_deg", "low_nm", "median_nm", "high_nm")
+_ARRAYS = (*_BY_FEATURE, *_BY_POINT)
 
 
 def build_reference(
@@ -190,7 +206,7 @@ def build_reference(
 def save_references(references: Sequence[ReferenceSet], path: str | Path) -> None:
     """Write reference sets as JSON, to be kept beside the joints file."""
     data = [reference.as_dict() for reference in references]
-    Path(path).write_text(json.dumps(data, ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
+    write_whole(Path(path), (json.dumps(data, ensure_ascii=False, indent=1) + "\n").encode("utf-8"))
 
 
 def load_references(path: str | Path) -> dict[str, ReferenceSet]:
@@ -204,9 +220,9 @@ def load_references(path: str | Path) -> dict[str, ReferenceSet]:
         Where it cannot be read.
     """
     try:
-        data = json.loads(Path(path).read_text(encoding="utf-8"))
-    except ValueError as error:
-        raise CallError(f"{path}: no reference sets: {error}") from error
+        data = json_data(read_text(path, KEPT_WORK_BYTES))
+    except UnusableTextError as error:
+        raise CallError(f"{path}: no reference sets: it {error}") from error
     if not isinstance(data, list) or not all(isinstance(one, dict) for one in data):
         raise CallError(f"{path}: no reference sets: expected a list of tables")
     found = [ReferenceSet.from_dict(one) for one in data]

@@ -13,7 +13,12 @@ from typing import Any
 
 from PySide6.QtCore import QByteArray, QSettings
 
+from analysis.checked_text import UnusableTextError, json_data
+from analysis.traces.units import TORQUE_UNITS
+
 APPLICATION = "tautograph"
+#: How the window may look; the first is how it comes.
+LOOKS = ("system", "light", "dark")
 #: Entries that the list of recent files keeps.
 RECENT_COUNT = 10
 
@@ -51,7 +56,9 @@ class Preferences:
     @property
     def recent(self) -> list[tuple[str, ...]]:
         """What was opened lately, newest first; each entry is the paths that were opened together."""
-        return [tuple(map(str, paths)) for paths in self._read_json("recent", []) if isinstance(paths, list)]
+        found = self._read_json("recent", [])
+        entries = [paths for paths in found if isinstance(paths, list)] if isinstance(found, list) else []
+        return [tuple(map(str, paths)) for paths in entries if paths]
 
     def remember_recent(self, paths: Sequence[str]) -> None:
         """Put these paths at the top of the list."""
@@ -77,7 +84,7 @@ class Preferences:
     @property
     def torque_unit(self) -> str:
         """The torque unit that is shown."""
-        return str(self._settings.value("torque_unit", "N·m"))
+        return self._one_of("torque_unit", ("N·m", *TORQUE_UNITS))
 
     @torque_unit.setter
     def torque_unit(self, symbol: str) -> None:
@@ -85,8 +92,8 @@ class Preferences:
 
     @property
     def look(self) -> str:
-        """ "light", "dark" or "system"."""
-        return str(self._settings.value("look", "system"))
+        """One of `LOOKS`."""
+        return self._one_of("look", LOOKS)
 
     @look.setter
     def look(self, name: str) -> None:
@@ -121,9 +128,14 @@ class Preferences:
     def _read_json(self, key: str, default: Any) -> Any:
         text = str(self._settings.value(key, ""))
         try:
-            return json.loads(text) if text else default
-        except ValueError:
+            return json_data(text) if text else default
+        except UnusableTextError:
             return default
+
+    def _one_of(self, key: str, known: Sequence[str]) -> str:
+        """What is kept, where it is known; else the first."""
+        value = str(self._settings.value(key, known[0]))
+        return value if value in known else known[0]
 
 
 def _login_name() -> str:

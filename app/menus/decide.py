@@ -19,9 +19,10 @@ from app.session.deciding import (
     set_disposition,
     unpin_reference,
 )
-from app.session.reference_file import reference_file, write_references
+from app.session.reference_file import contested, read_references, reference_file, write_references
 from app.session.session import Session
 from app.session.state import DISPOSITIONS, Decisions
+from app.views.parts import question
 from app.views.reasons.why_view import WhyView
 
 #: Joints that are named when references are pinned; more are counted.
@@ -194,11 +195,27 @@ class DecideMenu:
     def write_references(self, file: Path) -> bool:
         """Write them to this file; True where it worked."""
         session = self.session
+        references = session.decisions.references
+        others, problem = contested(references, session.known_references, file)
+        if others or problem:
+            words = problem or tr(
+                "{0} holds references that somebody else pinned: {1}.",
+                file.name,
+                ", ".join(f"{joint} ({one.words()})" for joint, one in others.items()),
+            )
+            answers = (tr("Replace them"), tr("Leave theirs")) if others else (tr("Replace the file"),)
+            answer = question.ask(self.window, words, *answers)
+            if answer is None:
+                return False
+            references = {
+                joint: one for joint, one in references.items() if answer == 0 or joint not in others
+            }
         try:
-            n = write_references(session.decisions.references, file)
+            n = write_references(references, file)
         except OSError as error:
             session.messages.error(error)
             return False
+        session.known_references, _ = read_references(session.joints_path)
         session.messages.note(
             tr(
                 "{0} written to {1}; they come back with the joints.",

@@ -8,16 +8,21 @@ from pathlib import Path
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog, QMainWindow
 
-from app.display.messages import tr
+from app.display.messages import count_words, tr
 from app.display.preferences import Preferences
 from app.menus.action import action
 from app.session.recognising import recognise
 from app.session.session import Session
+from app.session.state import Decisions
+from app.views.parts import question
+from app.workspace.merging import merge
 from app.workspace.session import put_into_session, take_from_session
 from app.workspace.workspace_file import ENDING, Workspace, WorkspaceError, read_workspace, write_workspace
 
 LOOKING = "looking"
 _SMALL = "Files, decisions and view in one small file"
+#: Disputed traces that a question names.
+_MOST_NAMED = 5
 
 
 class FileMenu(QObject):
@@ -34,6 +39,8 @@ class FileMenu(QObject):
         self.preferences = preferences
         self.window = window
         self.workspace_file: Path | None = None
+        self._digest = ""
+        self._base = Decisions()
         self._add_dropped = False
         session.traces_changed.connect(self._remember)
         session.jobs.answered.connect(self._receive)
@@ -47,8 +54,9 @@ class FileMenu(QObject):
         if paths and not joints and not add:
             joints = self.preferences.joints_of.get(str(paths[0]), "")
             joints = joints if Path(joints).is_file() else ""
-        self.session.open_paths([str(Path(path).absolute()) for path in paths], joints=joints, add=add)
-        if not add:
+        absolute = [str(Path(path).absolute()) for path in paths]
+        opened = self.session.open_paths(absolute, joints=joints, add=add)
+        if not add and opened is not None:
             self._set_file(None)
 
     def drop(self, paths: Sequence[str], *, add: bool) -> None:
@@ -106,8 +114,8 @@ class FileMenu(QObject):
         from sample_traces.sample_paths import sample_paths
 
         sample = sample_paths()
-        self.session.open_paths([str(sample.traces)], joints=str(sample.joints))
-        self._set_file(None)
+        if self.session.open_paths([str(sample.traces)], joints=str(sample.joints)) is not None:
+            self._set_file(None)
 
     @action("reload", "Reload", "View, selection and decisions stay", "F5", needs="traces")
     def reload(self) -> None:
@@ -117,8 +125,8 @@ class FileMenu(QObject):
     @action("close-all", "Close", "Files on disk stay as they are", "Ctrl+W", needs="traces")
     def close_all(self) -> None:
         """Close what is open."""
-        self.session.close_all()
-        self._set_file(None)
+        if self.session.close_all():
+            self._set_file(None)
 
     def _folder(self) -> str:
         recent = self.preferences.recent
@@ -163,8 +171,8 @@ class FileMenu(QObject):
 
     def put_workspace(self, workspace: Workspace, file: Path | None) -> None:
         """Open what is where the workspace says; what is not is listed as skipped."""
-        put_into_session(workspace, self.session)
-        self._set_file(file)
+        if put_into_session(workspace, self.session):
+            self._set_file(file, workspace.digest, workspace.decisions)
 
     @action("save-workspace", "Save workspace", _SMALL, "Ctrl+S", needs="traces", part="workspace")
     def save(self) -> None:
@@ -187,20 +195,69 @@ class FileMenu(QObject):
             self.save_to(Path(path if path.endswith(ENDING) else path + ENDING))
 
     def save_to(self, file: Path) -> bool:
-        """Save; True where it worked."""
+        """Save; True where it worked. What others saved meanwhile is taken in, or asked about."""
         try:
-            write_workspace(take_from_session(self.session), file)
+            taken = self._take_in(file)
+            if taken is None:
+                return False
+            workspace = take_from_session(self.session)
+            digest = write_workspace(workspace, file)
         except OSError as error:
             reason = error.strerror or str(error)
             self.session.messages.problem(tr("{0} could not be saved: {1}.", file, reason))
             return False
-        self._set_file(file)
+        self._set_file(file, digest, workspace.decisions)
         self.session.undo_stack.setClean()
-        self.session.messages.note(tr("Saved as {0}.", file.name))
+        self.session.messages.note(tr("Saved as {0}.", file.name) + taken)
         return True
 
-    def _set_file(self, file: Path | None) -> None:
+    def _take_in(self, file: Path) -> str | None:
+        """What others put into this file since it was read, merged with the decisions here.
+
+        Returns
+        -------
+        str or None
+            What is added to the sentence; None where the user would rather not save.
+
+        Raises
+        ------
+        OSError
+        """
+        if file != self.workspace_file or not file.exists():
+            return ""
+        try:
+            there = read_workspace(file)
+        except WorkspaceError as error:
+            words = tr("{0} It is replaced if you save.", error)
+            return "" if question.ask(self.window, words, tr("Save all the same")) == 0 else None
+        if there.digest == self._digest:
+            return ""
+        mine = self.session.decisions
+        merged = merge(self._base, mine, there.decisions)
+        if merged.disputed:
+            names = ", ".join(merged.disputed[:_MOST_NAMED]) + (
+                " …" if len(merged.disputed) > _MOST_NAMED else ""
+            )
+            words = tr(
+                "{0} was saved by somebody else since you opened it. Both of you decided about: {1}. All "
+                "other decisions of both are kept.",
+                file.name,
+                names,
+            )
+            answer = question.ask(self.window, words, tr("Mine stand"), tr("Theirs stand"))
+            if answer is None:
+                return None
+            merged = merge(self._base, mine, there.decisions, prefer_theirs=answer == 1)
+        if merged.decisions != mine:
+            self.session.restore_decisions(merged.decisions)
+        n = count_words(merged.taken, "decision", "decisions")
+        return tr(" It was saved by somebody else meanwhile; {0} taken from there.", n)
+
+    def _set_file(self, file: Path | None, digest: str = "", base: Decisions | None = None) -> None:
         self.workspace_file = file
+        #: What the file held when it was read or written last: digest, and decisions.
+        self._digest = digest
+        self._base = base or Decisions()
         self.workspace_changed.emit(str(file) if file else "")
 
 

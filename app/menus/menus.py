@@ -26,6 +26,7 @@ from app.menus.reports import Reports
 from app.menus.side_windows import SideWindows
 from app.menus.studies import StudyWindows
 from app.menus.view import ChoiceLists, ViewMenu
+from app.views.parts import question
 from app.workspace.autosave import Autosave
 
 if TYPE_CHECKING:
@@ -71,6 +72,7 @@ class Menus(QObject):
         self.studies = StudyWindows(session, self.reports, self.beside)
         self.help = HelpMenu(session, self.mappings.library().folder, self.beside)
         self.autosave = Autosave(session, preferences.data, self.files, window)
+        session.may_close = self.may_close
         self.book = ActionBook(session, self._rows(views), window)
         self.help.book = self.book
         self.shown = self.book.fill_menus(window.menuBar())
@@ -156,6 +158,20 @@ class Menus(QObject):
                 action.triggered.connect(lambda _checked=False, f=str(file): self.autosave.recover(f))
         if self.kept.isEmpty():
             self.kept.addAction(tr("nothing")).setEnabled(False)
+
+    def may_close(self) -> bool:
+        """Whether what is open may go: its decisions are kept, or the user can do without."""
+        if self.autosave.keep():
+            return True
+        words = tr("Your decisions could not be kept: {0}", self.session.messages.history[-1].text)
+        window = self.beside.window
+        answer = question.ask(window, words, tr("Save them elsewhere …"), tr("Lose them"))
+        if answer == 0:
+            self.files.ask_save()
+            return self.session.undo_stack.isClean() and self.autosave.keep()
+        if answer == 1:
+            self.autosave.forget()
+        return answer == 1
 
     def close(self) -> None:
         """The window closes: what stands beside it goes, and work is kept."""

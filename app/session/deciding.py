@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -64,11 +65,15 @@ def _for_each(
 ) -> Decisions:
     line = Change(signature.at, signature.by, words)
     changed: dict[str, TraceDecision] = {}
+    made: dict[int, TraceDecision | None] = {}  # traces that had the same record share the new one
     for trace_id in trace_ids:
         before = decisions.of(trace_id)
-        after = change(before)
-        if after != before:
-            changed[trace_id] = with_change(after, line)
+        if id(before) not in made:
+            after = change(before)
+            made[id(before)] = with_change(after, line) if after != before else None
+        decided = made[id(before)]
+        if decided is not None:
+            changed[trace_id] = decided
     return decisions.with_traces(changed) if changed else decisions
 
 
@@ -114,7 +119,7 @@ def set_limits(decisions: Decisions, joint: str, key: str, limits: Limits | None
     """Lay limits over those of the joints file; None goes back to the file's."""
     if key not in LIMIT_KEYS:
         raise ValueError(f"unknown limit {key!r}")
-    if limits is not None and not limits[0] < limits[1]:
+    if limits is not None and not -math.inf < limits[0] < limits[1] < math.inf:
         raise ValueError("the lower limit must be below the upper")
     text = f"{'change' if limits else 'restore'} {WINDOWS[key].limits} of {joint}"
     return Step(text, decisions.with_limits(joint, key, limits))

@@ -18,33 +18,76 @@ def reference_file(joints_path: str) -> Path:
 
 def read_references(joints_path: str) -> tuple[dict[str, Reference], str]:
     """The references kept with a joints file by joint, and what is wrong with them (empty: nothing)."""
-    if not joints_path or not reference_file(joints_path).is_file():
+    return _read(reference_file(joints_path)) if joints_path else ({}, "")
+
+
+def _read(file: Path) -> tuple[dict[str, Reference], str]:
+    if not file.is_file():
         return {}, ""
+    from analysis.references import is_usable
     from analysis.shift.reference import load_references
 
     try:
-        found = load_references(reference_file(joints_path))
+        found = load_references(file)
     except (CallError, OSError) as error:
         return {}, str(error)
+    other = [joint for joint, figures in found.items() if not is_usable(figures)]
+    problem = (
+        f"{file}: pinned by another version of the program, pin again: {', '.join(other)}" if other else ""
+    )
     return {
         joint: Reference(joint, figures.trace_ids, figures.pinned_on, "", figures.name, figures)
         for joint, figures in found.items()
-    }, ""
+        if joint not in other
+    }, problem
 
 
 def write_references(references: Mapping[str, Reference], file: Path) -> int:
     """Write the sets that have figures, in the order of their joints; gives their number.
+
+    Sets of other joints that stand in the file stay.
 
     Raises
     ------
     OSError
         Where the file cannot be written.
     """
-    from analysis.shift.reference import save_references
+    from analysis.shift.reference import load_references, save_references
 
-    kept = [one.figures for _, one in sorted(references.items()) if one.figures is not None]
-    save_references(kept, file)
-    return len(kept)
+    mine = {joint: one.figures for joint, one in references.items() if one.figures is not None}
+    try:
+        there = load_references(file) if file.is_file() else {}
+    except CallError:
+        there = {}
+    save_references([figures for _, figures in sorted({**there, **mine}.items())], file)
+    return len(mine)
+
+
+def contested(
+    references: Mapping[str, Reference], known: Mapping[str, Reference], file: Path
+) -> tuple[dict[str, Reference], str]:
+    """Sets in the file that others put there: not those that were read from it, or newer than one's own.
+
+    Returns
+    -------
+    dict of joint to Reference
+    str
+        Why the file cannot be read; it would be replaced.
+    """
+    there, problem = _read(file)
+    return {
+        joint: other
+        for joint, other in there.items()
+        if joint in references
+        and other.figures != references[joint].figures
+        and (
+            joint not in known or other.figures != known[joint].figures or _is_newer(other, references[joint])
+        )
+    }, problem
+
+
+def _is_newer(one: Reference, other: Reference) -> bool:
+    return one.pinned_at[:10] > other.pinned_at[:10]
 
 
 def with_kept(decisions: Decisions, kept: Mapping[str, Reference]) -> Decisions:

@@ -47,20 +47,31 @@ class Session(SessionSelection):
 
     # What is open
 
-    def open_paths(self, paths: Sequence[str], *, joints: str = "", add: bool = False) -> None:
+    def open_paths(
+        self, paths: Sequence[str], *, joints: str = "", add: bool = False, afresh: bool = False
+    ) -> int | None:
         """Read files and folders in the background, afresh or beside what is open.
 
-        Decisions stay when adding.
+        Decisions stay when adding. A joints file alone goes with what is open, unless `afresh`.
+
+        Returns
+        -------
+        int or None
+            Number of the job, 0 where nothing is to be read; None where what is open must not be closed.
         """
         only_joints = bool(paths) and all(path.lower().endswith(".toml") for path in paths)
-        if only_joints and not self.is_empty:
+        if only_joints and not self.is_empty and not afresh:
             self.open_joints(paths[-1])
-            return
+            return 0
+        if not paths and not joints and not afresh:
+            return 0
+        if not add and not self.close_all():
+            return None
         if not paths and not joints:
-            return
-        if not add:
-            self.close_all()
-        self._read(tuple(paths), joints or self.joints_path, "add" if add and not self.is_empty else "open")
+            return 0
+        return self._read(
+            tuple(paths), joints or self.joints_path, "add" if add and not self.is_empty else "open"
+        )
 
     def open_joints(self, path: str) -> None:
         """Read a joints file and judge again."""
@@ -92,13 +103,15 @@ class Session(SessionSelection):
         """Read files by a mapping that the user confirmed, beside what is open."""
         self._read(tuple(paths), self.joints_path, "open" if self.is_empty else "add", mapping)
 
-    def _read(self, paths: tuple[str, ...], joints_path: str, purpose: str, mapping: Any = None) -> None:
+    def _read(self, paths: tuple[str, ...], joints_path: str, purpose: str, mapping: Any = None) -> int:
         before = self.traces if purpose in ("add", "follow") else None
         request = loading.ReadRequest(paths, joints_path, before, self.mappings, mapping, purpose)
-        self.jobs.submit(READING, request, loading.read)
+        return self.jobs.submit(READING, request, loading.read)
 
-    def close_all(self) -> None:
-        """Close everything that is open; nothing on disk is touched."""
+    def close_all(self) -> bool:
+        """Close everything that is open; False where work would be lost that is not to be."""
+        if not self.may_close():
+            return False
         self.jobs.cancel(READING)
         self.jobs.cancel(JUDGING)
         self.about_to_close.emit()
@@ -106,6 +119,7 @@ class Session(SessionSelection):
         self.undo_stack.clear()
         self.view = replace(self.view, conditions=(), colour_by="")
         self._tell_all()
+        return True
 
     def stop_work(self) -> None:
         """Stop what runs; what was read so far is kept, and no half file."""
@@ -235,9 +249,10 @@ class Session(SessionSelection):
         if joints_path == self.joints_path:
             return
         kept, problem = read_references(joints_path)
+        self.known_references = kept
         if problem:
             self.messages.problem(problem)
-        if kept:
+        if kept and self.arrival is None:  # a workspace that is being opened says itself what is pinned
             self.decisions = with_kept(self.decisions, kept)
             self.decisions_changed.emit()
 

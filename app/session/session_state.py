@@ -16,7 +16,7 @@ from app.display.columns import text_column
 from app.display.figure_uncertainties import FigureUncertainties
 from app.display.messages import Messages, tr
 from app.session import loading
-from app.session.state import Decisions, ViewState
+from app.session.state import Decisions, Reference, ViewState
 
 if TYPE_CHECKING:
     from analysis.errors import ReadProblem
@@ -67,8 +67,9 @@ class SessionState(QObject):
         self.settings = settings
         self.mappings: tuple[Any, ...] = ()
         #: What waits for the traces to be read (a workspace that is being opened).
-        self.arrival: object = None
         self.view = ViewState()
+        #: Asked before what is open is closed: False keeps it open.
+        self.may_close: Callable[[], bool] = lambda: True
         #: Asks the curves for their range.
         self.curve_view: Callable[[], tuple[float, ...]] = tuple
         #: Asks the views where small things stand that a workspace keeps.
@@ -78,6 +79,10 @@ class SessionState(QObject):
     def _forget(self) -> None:
         self.paths: tuple[str, ...] = ()
         self.joints_path = ""
+        #: A workspace whose recordings are still to be read.
+        self.arrival: object = None
+        #: References as they stood beside the joints file when it was read or written last.
+        self.known_references: Mapping[str, Reference] = {}
         self.traces = TraceSet.empty()
         self.joints: Mapping[str, JointDefinition] = {}
         self.problems: tuple[ReadProblem, ...] = ()

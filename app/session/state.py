@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field, replace
 from types import MappingProxyType
@@ -146,7 +147,7 @@ class Decisions:
         """Plain data for the workspace file."""
         return {
             "default_joint": self.default_joint,
-            "traces": {key: _decision_dict(value) for key, value in self.traces.items()},
+            "traces": _trace_dicts(self.traces),
             "limits": {joint: {k: list(v) for k, v in keys.items()} for joint, keys in self.limits.items()},
             "references": {joint: _reference_dict(value) for joint, value in self.references.items()},
             "sets": {
@@ -154,6 +155,28 @@ class Decisions:
                 for letter, one in self.sets.items()
             },
         }
+
+    def changed_since(self, before: Decisions) -> dict[str, Any]:
+        """The parts of `as_dict` that differ from what was decided before; of the traces only those that do.
+
+        A trace about which nothing stands any more is None.
+        """
+        changed: dict[str, Any] = {}
+        if self.traces is not before.traces:
+            old = before.traces
+            new = {key: value for key, value in self.traces.items() if old.get(key) is not value}
+            gone = (
+                dict.fromkeys(old.keys() - self.traces.keys())
+                if len(old) + len(new) > len(self.traces)
+                else {}
+            )
+            changed["traces"] = {**_trace_dicts(new), **gone}
+        rest = {name: getattr(self, name) for name in ("limits", "references", "sets", "default_joint")}
+        others = {name: value for name, value in rest.items() if value != getattr(before, name)}
+        if others:
+            plain = replace(Decisions(), **others).as_dict()
+            changed |= {name: plain[name] for name in others}
+        return {name: value for name, value in changed.items() if name != "traces" or value}
 
     @classmethod
     def from_dict(cls, data: Mapping[str, Any]) -> Decisions:
@@ -173,13 +196,22 @@ class Decisions:
         )
 
 
+def _trace_dicts(traces: Mapping[str, TraceDecision]) -> dict[str, Any]:
+    """Plain data of each decision; traces that were decided together share theirs."""
+    made: dict[int, dict[str, Any]] = {}
+    for decision in traces.values():
+        if id(decision) not in made:
+            made[id(decision)] = _decision_dict(decision)
+    return {key: made[id(decision)] for key, decision in traces.items()}
+
+
 def _decision_dict(decision: TraceDecision) -> dict[str, Any]:
     return {
         "disposition": decision.disposition,
         "note": decision.note,
         "edges": dict(decision.edges),
         "joint": decision.joint,
-        "changes": [asdict(change) for change in decision.changes],
+        "changes": [{"at": one.at, "by": one.by, "text": one.text} for one in decision.changes],
     }
 
 
@@ -187,7 +219,7 @@ def _decision_from(data: Mapping[str, Any]) -> TraceDecision:
     disposition = str(data.get("disposition", ""))
     if disposition not in DISPOSITIONS:
         raise ValueError(f"unknown disposition {disposition!r}")
-    edges = {str(name): float(angle) for name, angle in data.get("edges", {}).items()}
+    edges = {str(name): _finite(angle) for name, angle in data.get("edges", {}).items()}
     if unknown := set(edges) - set(EDGES):
         raise ValueError(f"unknown point {sorted(unknown)[0]!r}")
     return TraceDecision(
@@ -213,7 +245,17 @@ def _sets_from(data: Mapping[str, Any]) -> Mapping[str, ChosenSet]:
 def _limits_from(data: Mapping[str, Any]) -> Mapping[str, Limits]:
     if unknown := set(data) - set(LIMIT_KEYS):
         raise ValueError(f"unknown limit {sorted(unknown)[0]!r}")
-    return _fixed({key: (float(low), float(high)) for key, (low, high) in data.items()})
+    limits = {key: (_finite(low), _finite(high)) for key, (low, high) in data.items()}
+    if any(low > high for low, high in limits.values()):
+        raise ValueError("a lower limit above the upper one")
+    return _fixed(limits)
+
+
+def _finite(value: Any) -> float:
+    number = float(value)
+    if not math.isfinite(number):
+        raise ValueError(f"{value!r} where a finite number is expected")
+    return number
 
 
 def _reference_dict(reference: Reference) -> dict[str, Any]:
@@ -295,7 +337,7 @@ def changed_edge(decision: TraceDecision, edge: str, angle_deg: float | None) ->
     """The decision with one point moved; None gives the point back to the machine."""
     edges = {name: angle for name, angle in decision.edges.items() if name != edge}
     if angle_deg is not None:
-        edges[edge] = float(angle_deg)
+        edges[edge] = _finite(angle_deg)
     return replace(decision, edges=_fixed(edges))
 
 

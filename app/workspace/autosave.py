@@ -1,13 +1,16 @@
 """Work that survives a kill.
 
-The workspace is written beside the settings after each change, and offered once. Work that was left without
-being saved under a name is kept too, and can be gone on with.
+The workspace is written beside the settings at the first change, and each later change is put behind it;
+what a kill leaves is offered once. Work that was left without being saved under a name is kept too, and can
+be gone on with.
 """
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 import os
+import re
 import uuid
 from collections.abc import Iterable
 from pathlib import Path
@@ -19,13 +22,23 @@ from app.display.messages import count_words, tr
 from app.session.session import Session
 from app.session.state import Decisions
 from app.workspace.session import take_from_session
-from app.workspace.workspace_file import ENDING, Workspace, WorkspaceError, read_workspace, write_workspace
+from app.workspace.workspace_file import (
+    ENDING,
+    Workspace,
+    WorkspaceError,
+    append_changes,
+    read_workspace,
+    start_journal,
+)
 
-#: Rest after the last change before it is written; a kill loses at most this.
+#: From a change to its being written, however many follow it; a kill loses at most this.
 SAVE_AFTER_MS = 400
 #: Works that were left and not saved under a name; older ones are removed.
 KEPT_COUNT = 10
+#: A journal that has grown by this, and to twice what it began with, is begun anew (own choice).
+_LONGEST_JOURNAL_BYTES = 8_000_000
 _KEPT = "kept-"
+_KEPT_NUMBER = re.compile(rf"{_KEPT}(\d{{6}})-")
 
 
 class WorkspaceOpener(Protocol):
@@ -54,6 +67,8 @@ class Autosave(QObject):
         self._lock = QLockFile(str(self.file) + ".lock")
         self._lock.setStaleLockTime(0)  # a lock is stale only when its program is gone
         self._recovered: Decisions | None = None
+        self._written: Workspace | None = None  # what stands in the file
+        self._began_with = 0
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(SAVE_AFTER_MS)
@@ -61,45 +76,59 @@ class Autosave(QObject):
         session.decisions_changed.connect(self._soon)
         session.view_changed.connect(self._soon)
         session.visible_changed.connect(self._soon)
-        session.about_to_close.connect(self.keep)
 
     def _soon(self) -> None:
-        if not self.session.is_empty:
+        """Within `SAVE_AFTER_MS` of the first change: one that follows does not put it off."""
+        if not self.session.is_empty and not self._timer.isActive():
             self._timer.start()
 
-    def save_now(self) -> None:
-        """Write; a failure is told, and tried again at the next change."""
+    def save_now(self) -> bool:
+        """Write; a failure is told, and tried again at the next change. False where it failed."""
         session = self.session
         if session.is_empty or (session.decisions == Decisions() and session.undo_stack.count() == 0):
-            return
+            return True
         try:
-            self.folder.mkdir(parents=True, exist_ok=True)
-            self._lock.tryLock(0)
-            write_workspace(take_from_session(session), self.file)
+            self._write(take_from_session(session))
         except OSError as error:
             why = error.strerror or str(error)
             session.messages.problem(tr("Your work could not be kept in {0}: {1}", self.folder, why))
             self.state_changed.emit(tr("not saved"))
-            return
+            return False
         self.state_changed.emit(tr("work kept"))
+        return True
+
+    def _write(self, workspace: Workspace) -> None:
+        self.folder.mkdir(parents=True, exist_ok=True)
+        self._lock.tryLock(0)
+        size = self.file.stat().st_size if self._written is not None and self.file.exists() else 0
+        if self._written is None or not size or size > 2 * self._began_with + _LONGEST_JOURNAL_BYTES:
+            start_journal(workspace, self.file)
+            self._began_with = self.file.stat().st_size
+        else:
+            append_changes(self._written, workspace, self.file)
+        self._written = workspace
 
     # After a kill
 
     def left_behind(self) -> list[Path]:
         """Files of programs that did not end cleanly, newest first."""
-        found = self.folder.glob(f"autosave-*{ENDING}") if self.folder.is_dir() else ()
+        found = self.folder.glob(f"autosave-*{ENDING}")
         return _newest_first([file for file in found if file != self.file and not _is_running(file)])
 
     def offer_recovery(self) -> None:
         """Offer the newest once, on the bottom line; it is not offered again, but stays among what is
         kept."""
-        for number, file in enumerate(self.left_behind()):
-            kept = self._new_name()
-            os.replace(file, kept)
-            Path(f"{file}.lock").unlink(missing_ok=True)
-            if number == 0:
-                self._offer(kept)
-        self._remove_old()
+        left = self.left_behind()
+        try:
+            for file in reversed(left):  # the newest is the last to get a number
+                kept = self._new_name()
+                os.replace(file, kept)
+                Path(f"{file}.lock").unlink(missing_ok=True)
+            self._remove_old()
+        except OSError as error:  # such as a folder that may only be read: it is offered from where it lies
+            self.session.messages.error(error)
+        if left:
+            self._offer(left[0] if left[0].exists() else kept)
 
     def _offer(self, file: Path) -> None:
         words = self.words_of(file)
@@ -122,7 +151,7 @@ class Autosave(QObject):
 
     def kept(self) -> list[Path]:
         """Files of such work, newest first."""
-        return _newest_first(self.folder.glob(f"{_KEPT}*{ENDING}")) if self.folder.is_dir() else []
+        return _newest_first(self.folder.glob(f"{_KEPT}*{ENDING}"))
 
     def words_of(self, file: Path) -> str:
         """What is in such a file; empty where it cannot be read."""
@@ -146,40 +175,66 @@ class Autosave(QObject):
         if newest is not None:
             self.recover(str(newest))
 
-    def keep(self) -> None:
-        """What is open is about to be closed: decisions that stand in no workspace file are kept."""
+    def keep(self) -> bool:
+        """What is open is about to be closed: decisions that stand in no workspace file are kept.
+
+        False where they could not be.
+        """
         self._timer.stop()
         stack = self.session.undo_stack
-        if self.file.exists() or stack.count():
-            self.save_now()
-        if not self.file.exists():
-            return
+        kept = self.save_now() if self.file.exists() or stack.count() else True
         saved = self.opener.workspace_file is not None and stack.isClean()
-        if saved or self.session.decisions == self._recovered:
-            self.file.unlink()  # all of it stands in the workspace that the user saved, or is kept already
-        else:
-            os.replace(self.file, self._new_name())
-            self._remove_old()
+        needed = not saved and self.session.decisions != self._recovered
+        if not kept and needed:
+            return False
+        try:
+            if self.file.exists():
+                if needed:
+                    os.replace(self.file, self._new_name())
+                    self._remove_old()
+                else:
+                    self.file.unlink()  # all of it stands in the workspace that was saved, or is kept already
+        except OSError as error:
+            self.session.messages.error(error)
+            return self.file.exists() or not needed
+        self._written = None
         self.state_changed.emit("")
-        self._recovered = None
+        self._recovered = self.session.decisions  # kept, or saved: not once more
         self.kept_changed.emit()
+        return True
+
+    def forget(self) -> None:
+        """What is open is closed although it could not be kept: its journal is begun anew with what comes."""
+        self._written = None
+        self._timer.stop()
 
     def end_cleanly(self) -> None:
-        """Nothing to recover after a clean exit."""
-        self.keep()
+        """After `keep`: nothing to recover after a clean exit."""
         self._lock.unlock()
 
     def _new_name(self) -> Path:
+        """A name with the next number: clocks are set back, numbers are not."""
+        number = 1 + max((_number(file) for file in self.folder.glob(f"{_KEPT}*")), default=0)
         moment = datetime.datetime.now(datetime.UTC).strftime("%Y%m%dT%H%M%S")
-        return self.folder / f"{_KEPT}{moment}-{uuid.uuid4().hex[:8]}{ENDING}"
+        return self.folder / f"{_KEPT}{number:06d}-{moment}-{uuid.uuid4().hex[:8]}{ENDING}"
 
     def _remove_old(self) -> None:
         for file in self.kept()[KEPT_COUNT:]:
             file.unlink(missing_ok=True)
 
 
+def _number(file: Path) -> int:
+    found = _KEPT_NUMBER.match(file.name)
+    return int(found.group(1)) if found else 0
+
+
 def _newest_first(files: Iterable[Path]) -> list[Path]:
-    return sorted(files, key=lambda file: file.stat().st_mtime_ns, reverse=True)
+    """By number, then by time; what is no file (any more) is left alone."""
+    found = []
+    for file in files:
+        with contextlib.suppress(OSError):
+            found.append((_number(file), file.stat().st_mtime_ns, str(file)))
+    return [Path(name) for _, _, name in sorted(found, reverse=True)]
 
 
 def _is_running(file: Path) -> bool:

@@ -2,19 +2,30 @@
 
 from __future__ import annotations
 
+import logging
+from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
-from analysis.settings import CurveSettings, PopulationSettings, Settings
+from analysis.errors import SettingsFileError
+from analysis.settings import Settings
 from app.display.messages import count_words, tr
 from app.workspace.workspace_file import Workspace, changed_files, digests_of
 
 if TYPE_CHECKING:
     from app.session.session import Session
 
+_LOG = logging.getLogger(__name__)
+_Told = TypeVar("_Told")
+
 
 def take_from_session(session: Session) -> Workspace:
-    """All that is worth keeping."""
+    """All that is worth keeping; of a workspace whose recordings have not been read yet, what it says itself.
+
+    A view that cannot tell where it stands keeps nobody from saving.
+    """
+    if isinstance(session.arrival, Arrival):
+        return replace(session.arrival.workspace, decisions=session.decisions)
     return Workspace(
         paths=session.paths,
         digests=digests_of(session.traces.sources),
@@ -24,9 +35,17 @@ def take_from_session(session: Session) -> Workspace:
         selected=session.selected_ids(),
         current=session.current_id,
         settings=session.settings.as_dict() if session.settings != Settings() else {},
-        curve_view=session.curve_view(),
-        places=session.places(),
+        curve_view=_told(session.curve_view, ()),
+        places=_told(session.places, {}),
     )
+
+
+def _told(ask: Callable[[], _Told], otherwise: _Told) -> _Told:
+    try:
+        return ask()
+    except Exception:  # whatever is wrong with a view, the decisions must be saved
+        _LOG.warning("a view does not tell where it stands", exc_info=True)
+        return otherwise
 
 
 def settings_from(data: Any) -> Settings:
@@ -34,44 +53,49 @@ def settings_from(data: Any) -> Settings:
 
     Raises
     ------
-    TypeError
-        Where it names a setting that does not exist.
+    SettingsFileError
+        Where it names a setting that does not exist, or a value that none can have.
     """
-    if not data:
-        return Settings()
-    return Settings(
-        curve=CurveSettings(**data.get("curve", {})),
-        population=PopulationSettings(**data.get("population", {})),
-    )
+    return Settings().with_values(data or {}, tr("workspace"))
 
 
-class _Arrival:
-    """Lays decisions, view and selection over the traces once they have been read, then is done."""
+class Arrival:
+    """Lays view and selection over the traces of a workspace once they have been read, then is done.
 
-    def __init__(self, workspace: Workspace, session: Session) -> None:
+    Its decisions are there from the beginning: what is decided, or saved, meanwhile is on top of them.
+    """
+
+    def __init__(self, workspace: Workspace, session: Session, number: int) -> None:
         self.workspace = workspace
         self.session = session
+        self.number = number
         session.jobs.answered.connect(self.lay_over)
-        session.jobs.failed.connect(self.give_up)
 
-    def lay_over(self, kind: str, _number: int, _answer: object) -> None:
-        """At the first answer of reading."""
+    def lay_over(self, kind: str, number: int, _answer: object) -> None:
+        """At the answer that the workspace waits for; once other things were opened it waits for none."""
         session, workspace = self.session, self.workspace
-        if kind != "reading":
+        if session.arrival is not self:
+            session.jobs.answered.disconnect(self.lay_over)
             return
-        self.give_up(kind, 0, None)
+        if number != self.number:
+            return
+        session.jobs.answered.disconnect(self.lay_over)
+        session.arrival = None
         session.view = replace(workspace.view)
         session.wanted_curve_view = workspace.curve_view
         session.wanted_places = dict(workspace.places)
         session.view_changed.emit()
-        session.restore_decisions(workspace.decisions)
         known = set(session.traces.trace_ids)
         rows = [session.traces.row_of(trace_id) for trace_id in workspace.selected if trace_id in known]
         if workspace.current in known:
             rows.append(session.traces.row_of(workspace.current))
         session.select(rows)
         session.refresh_visible()
-        for letter, one in workspace.decisions.sets.items():
+        self._tell_what_differs(known)
+
+    def _tell_what_differs(self, known: set[str]) -> None:
+        session, workspace = self.session, self.workspace
+        for letter, one in session.decisions.sets.items():
             n = sum(trace_id not in known for trace_id in one.trace_ids)
             if n:
                 session.messages.problem(
@@ -84,21 +108,22 @@ class _Arrival:
                 tr("{0} not as when the workspace was saved: {1}", words, ", ".join(changed))
             )
 
-    def give_up(self, kind: str, _number: int, _error: object) -> None:
-        """Listen no more."""
-        if kind == "reading":
-            self.session.jobs.answered.disconnect(self.lay_over)
-            self.session.jobs.failed.disconnect(self.give_up)
-            self.session.arrival = None
 
+def put_into_session(workspace: Workspace, session: Session) -> bool:
+    """Open what the workspace names; view and selection follow when it has been read.
 
-def put_into_session(workspace: Workspace, session: Session) -> None:
-    """Open what the workspace names; decisions and view follow when it has been read."""
+    False where what is open could not be closed.
+    """
+    number = session.open_paths(workspace.paths, joints=workspace.joints_path, afresh=True)
+    if number is None:
+        return False
     try:
         session.settings = settings_from(workspace.settings)
-    except TypeError as error:
+    except SettingsFileError as error:
         session.messages.problem(
             tr("The workspace names a setting that this program does not have: {0}", error)
         )
-    session.open_paths(workspace.paths, joints=workspace.joints_path)
-    session.arrival = _Arrival(workspace, session)
+    if number:
+        session.arrival = Arrival(workspace, session, number)
+    session.restore_decisions(workspace.decisions)
+    return True

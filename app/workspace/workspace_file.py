@@ -9,16 +9,20 @@ of undo, which would undo on recordings that may have changed.
 
 from __future__ import annotations
 
+import contextlib
+import hashlib
 import json
 import math
 import os
-import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from analysis.checked_text import KEPT_WORK_BYTES, UnusableTextError, decoded, json_data, read_bytes
 from analysis.errors import TautographError
+from analysis.whole_file import whole_file
 from app.session.state import Decisions, ViewState
 
 FORMAT = "tautograph-workspace"
@@ -61,6 +65,7 @@ class Workspace:
     settings: Mapping[str, Any] = field(default_factory=dict)
     curve_view: tuple[float, ...] = ()
     places: Mapping[str, str] = field(default_factory=dict)
+    digest: str = field(default="", compare=False)
 
     def missing(self) -> tuple[str, ...]:
         """Paths that are not where the workspace says."""
@@ -86,40 +91,107 @@ class Workspace:
         )
 
 
-def write_workspace(workspace: Workspace, file: Path) -> None:
-    """Write the file in one step: it is the old or the new one, never half of it.
+def write_workspace(workspace: Workspace, file: Path) -> str:
+    """Write the file in one step: it is the old or the new one, never half of it; gives its digest.
 
     Raises
     ------
     OSError
         Where it cannot be written.
     """
-    folder = file.resolve().parent
-    data = {
-        "format": FORMAT,
-        "format_version": FORMAT_VERSION,
-        "paths": [_relative(path, folder) for path in workspace.paths],
-        "digests": {_relative(path, folder): digest for path, digest in workspace.digests.items()},
-        "joints": _relative(workspace.joints_path, folder) if workspace.joints_path else "",
-        "decisions": workspace.decisions.as_dict(),
-        "view": workspace.view.as_dict(),
-        "selected": list(workspace.selected),
-        "current": workspace.current,
-        "settings": dict(workspace.settings),
-        "curve_view": list(workspace.curve_view),
-        "places": dict(workspace.places),
+    return _write(workspace, file, "\n")
+
+
+def start_journal(workspace: Workspace, file: Path) -> None:
+    """Write the workspace as one line; `append_changes` puts what changes later behind it.
+
+    Raises
+    ------
+    OSError
+    """
+    _write(workspace, file, "")
+
+
+def _write(workspace: Workspace, file: Path, between: str) -> str:
+    file.parent.mkdir(parents=True, exist_ok=True)
+    digest = hashlib.sha256()
+    with whole_file(file) as unfinished, open(unfinished, "wb") as stream:
+        for piece in _pieces(workspace, file, between):
+            digest.update(piece)
+            stream.write(piece)
+    return digest.hexdigest()
+
+
+def append_changes(before: Workspace, after: Workspace, file: Path) -> None:
+    """Put what has changed behind a journal: a line of its own, whatever stands there already.
+
+    A line that was not written whole is passed over by `read_workspace`. Where this fails, the caller gives
+    the same `before` again, so that the next line also holds what this one should have.
+
+    Raises
+    ------
+    OSError
+    """
+    parts = _parts(after, file)
+    changed = {
+        key: made() for name, (key, made) in parts.items() if getattr(before, name) != getattr(after, name)
     }
-    folder.mkdir(parents=True, exist_ok=True)
-    handle, temporary = tempfile.mkstemp(prefix=file.name, suffix=".part", dir=folder)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as stream:
-            json.dump(data, stream, ensure_ascii=False, indent=1)
+    if decided := after.decisions.changed_since(before.decisions):
+        changed["decisions"] = decided
+    if changed:
+        with open(file, "ab") as stream:
+            stream.write(b"\n" + _encoded(changed) + b"\n")
             stream.flush()
             os.fsync(stream.fileno())
-        os.replace(temporary, file)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
+
+
+def _parts(workspace: Workspace, file: Path) -> dict[str, tuple[str, Callable[[], Any]]]:
+    """All but the decisions: attribute, key of the file, and its plain data when asked for."""
+    folder = file.resolve().parent
+    return {
+        "paths": ("paths", lambda: [_relative(path, folder) for path in workspace.paths]),
+        "digests": (
+            "digests",
+            lambda: {_relative(path, folder): digest for path, digest in workspace.digests.items()},
+        ),
+        "joints_path": (
+            "joints",
+            lambda: _relative(workspace.joints_path, folder) if workspace.joints_path else "",
+        ),
+        "view": ("view", workspace.view.as_dict),
+        "selected": ("selected", lambda: list(workspace.selected)),
+        "current": ("current", lambda: workspace.current),
+        "settings": ("settings", lambda: dict(workspace.settings)),
+        "curve_view": ("curve_view", lambda: list(_view_from(workspace.curve_view))),
+        "places": ("places", lambda: dict(workspace.places)),
+    }
+
+
+def _encoded(value: Any) -> bytes:
+    try:
+        return json.dumps(value, ensure_ascii=False, allow_nan=False).encode("utf-8")
+    except UnicodeEncodeError:  # half of a pair, from the name of a file: written as its escape
+        return json.dumps(value, allow_nan=False).encode("ascii")
+
+
+def _pieces(workspace: Workspace, file: Path, between: str) -> Iterator[bytes]:
+    """The file piece by piece: a line for each key and for each trace, or all in one line."""
+    line = between.encode()
+    yield b"{" + line + b'"format": ' + _encoded(FORMAT) + b', "format_version": %d' % FORMAT_VERSION
+    for key, made in _parts(workspace, file).values():
+        yield b"," + line + _encoded(key) + b": " + _encoded(made())
+    decided = workspace.decisions.as_dict()
+    traces = decided.pop("traces")
+    yield b"," + line + b'"decisions": {'
+    for key, value in decided.items():
+        yield line + _encoded(key) + b": " + _encoded(value) + b","
+    yield line + b'"traces": {'
+    written: dict[int, bytes] = {}  # traces that were decided together share their record
+    for number, (trace_id, value) in enumerate(traces.items()):
+        if id(value) not in written:
+            written[id(value)] = _encoded(value)
+        yield (b"," if number else b"") + line + _encoded(trace_id) + b": " + written[id(value)]
+    yield line + b"}}}" + line
 
 
 def read_workspace(file: Path) -> Workspace:
@@ -133,16 +205,18 @@ def read_workspace(file: Path) -> Workspace:
         Where it cannot be read.
     """
     try:
-        data = json.loads(file.read_text(encoding="utf-8"))
-    except json.JSONDecodeError as error:
+        content = read_bytes(file, KEPT_WORK_BYTES)
+        data = _with_journal(decoded(content))
+    except UnusableTextError as error:
         raise WorkspaceError(
-            f"{file}, line {error.lineno}: not a workspace file, or one that was damaged; choose another"
+            f"{file}: not a workspace file, or a damaged one (it {error}); choose another"
         ) from None
-    except (ValueError, RecursionError):
-        raise WorkspaceError(f"{file}: not a workspace file; choose another") from None
     if not isinstance(data, dict) or data.get("format") != FORMAT:
         raise WorkspaceError(f"{file}: not a workspace file of this program; choose another")
-    if int(data.get("format_version", 0)) > FORMAT_VERSION:
+    version = data.get("format_version")
+    if not isinstance(version, int) or version < 1:
+        raise WorkspaceError(f"{file}: its format_version is {version!r}, no number; choose another")
+    if version > FORMAT_VERSION:
         raise WorkspaceError(f"{file}: written by a later version of the program; use that one")
     folder = file.resolve().parent
     try:
@@ -157,9 +231,43 @@ def read_workspace(file: Path) -> Workspace:
             settings=dict(data.get("settings", {})),
             curve_view=_view_from(data.get("curve_view", [])),
             places={str(name): str(text) for name, text in data.get("places", {}).items()},
+            digest=hashlib.sha256(content).hexdigest(),
         )
-    except (KeyError, TypeError, ValueError, AttributeError) as error:
+    except (KeyError, TypeError, ValueError, AttributeError, OverflowError) as error:
         raise WorkspaceError(f"{file}: its content cannot be used ({error}); choose another") from None
+
+
+def _with_journal(text: str) -> Any:
+    """The data of a workspace: of one text, or of a first line with the changes that were put behind it.
+
+    Raises
+    ------
+    UnusableTextError
+    """
+    first, _, rest = text.partition("\n")
+    if not first.rstrip().endswith("}"):
+        return json_data(text)
+    data = json_data(first)
+    for line in rest.split("\n"):
+        if line.strip() and isinstance(data, dict):
+            with contextlib.suppress(UnusableTextError):  # cut short by the end of the program or the disk
+                _apply(data, json_data(line))
+    return data
+
+
+def _apply(data: dict[str, Any], changes: Any) -> None:
+    if not isinstance(changes, dict):
+        return
+    decided = changes.pop("decisions", {})
+    data.update(changes)
+    kept = data.setdefault("decisions", {})
+    if isinstance(decided, dict) and isinstance(kept, dict):
+        traces = decided.pop("traces", {})
+        kept.update(decided)
+        if isinstance(traces, dict) and isinstance(kept.setdefault("traces", {}), dict):
+            kept["traces"].update(traces)
+            for trace_id in [key for key, value in traces.items() if value is None]:
+                del kept["traces"][trace_id]
 
 
 def _view_from(values: Sequence[Any]) -> tuple[float, ...]:
@@ -190,6 +298,7 @@ def changed_files(workspace: Workspace, digests_now: Mapping[str, str]) -> tuple
     )
 
 
-def digests_of(sources: Sequence[Any]) -> dict[str, str]:
+@lru_cache(maxsize=4)
+def digests_of(sources: tuple[Any, ...]) -> Mapping[str, str]:
     """Absolute path and digest of each source that is a file."""
     return {str(Path(source.path).resolve()): source.digest for source in sources if source.digest}

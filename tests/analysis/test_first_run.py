@@ -18,7 +18,7 @@ DAY_S = 86_400.0
 def folder(root: Path, name: str, unused_for_days: float) -> Path:
     made = root / name
     (made / "curve_0").mkdir(parents=True)
-    (made / "curve_0" / "kernel.nbi").write_bytes(b"x")
+    (made / "curve_0" / "kernel.nbc").write_bytes(b"x")
     os.utime(made, (NOW_S, NOW_S - unused_for_days * DAY_S))
     return made
 

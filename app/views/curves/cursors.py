@@ -89,13 +89,16 @@ class CursorControl(QObject):
 
     def move(self, name: str, x: float) -> None:
         """Put a cursor at an abscissa, or at the selected curve's sample next to it."""
+        self._place(name, x)
+        self._redraw()
+
+    def _place(self, name: str, x: float) -> None:
         row = self._plot.state.primary
         index = None if row is None else self._plot.geometry_now.nearest_sample(row, x)
         self._sample[name] = index
         if row is not None and index is not None:
             x = float(self._plot.geometry_now.flat.of_row(row)[0][index])
         self._x[name] = x
-        self._redraw()
 
     def step(self, name: str, steps: int) -> None:
         """Move by samples of the selected curve; by pixels where none is selected."""
@@ -115,7 +118,9 @@ class CursorControl(QObject):
     def snap_again(self) -> None:
         """After another curve was selected or placed elsewhere: keep the abscissas, snap to the new curve."""
         for name, x in list(self._x.items()):
-            self.move(name, x)
+            self._place(name, x)  # all of them before anything is drawn: no sample of the old curve is read
+        if self._x:
+            self._redraw()
 
     def reading(self) -> CursorReading:
         """What they read."""
@@ -126,7 +131,9 @@ class CursorControl(QObject):
         row, index = self._plot.state.primary, self._sample[name]
         if row is None or index is None:
             return math.nan
-        return float(self._plot.geometry_now.flat.of_row(row)[1][index])
+        samples = self._plot.geometry_now.flat.of_row(row)[1]
+        # Another curve may be there before the cursors have been placed on it.
+        return float(samples[index]) if index < len(samples) else math.nan
 
     def _redraw(self) -> None:
         self._plot.cursors.set_positions({name: (x, self._y(name)) for name, x in self._x.items()})

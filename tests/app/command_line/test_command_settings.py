@@ -7,8 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from analysis.errors import SettingsFileError
 from analysis.settings import CurveSettings, PopulationSettings, Settings
-from app.commands.settings import SettingsFileError, read_settings, with_options
+from app.commands.settings import read_settings, with_options
 from app.session.command_text import settings_file_text
 
 

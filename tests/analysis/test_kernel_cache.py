@@ -1,0 +1,86 @@
+"""Compiled code on disk: damaged, not to be written, misled by settings; the figures are the same."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+from analysis.kernel_cache import ENDING, sealed, unsealed
+from tests.helpers.commands import ROOT
+
+#: A kernel of its own, what it gives, whether it had to be compiled, and what could not be kept.
+PROGRAM = """
+import numpy as np
+from analysis.compilation import kernel
+from analysis.kernel_cache import not_kept
+
+@kernel
+def total(values):
+    sum = 0.0
+    for value in values:
+        sum += value
+    return sum
+
+print(total(np.arange(5.0)), sum(total.stats.cache_misses.values()), len(not_kept))
+"""
+
+
+def run(kernels: Path, folder: Path | None = None) -> tuple[float, bool, bool]:
+    """Figure, whether it was compiled, whether it could not be kept."""
+    script = kernels.parent / "program.py"
+    script.write_text(PROGRAM)
+    done = subprocess.run(
+        [sys.executable, str(script)],
+        env={**os.environ, "PYTHONPATH": str(ROOT), "TAUTOGRAPH_KERNELS": str(kernels)},
+        cwd=folder or kernels.parent, capture_output=True, encoding="utf-8", timeout=300, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    figure, compiled, lost = done.stdout.split()
+    return float(figure), compiled == "1", lost != "0"
+
+
+def test_damage_of_any_kind_is_thrown_away_and_made_again(tmp_path: Path) -> None:
+    kernels = tmp_path / "kernels"
+    assert run(kernels) == (10.0, True, False)
+    assert run(kernels) == (10.0, False, False)
+    (code,) = kernels.rglob(f"*{ENDING}")
+    whole = code.read_bytes()
+    half = len(whole) // 2
+    for damaged in (
+        b"",
+        whole[:half],
+        whole[:half] + bytes([whole[half] ^ 1]) + whole[half + 1 :],
+        os.urandom(999),
+        sealed(b"?"),
+    ):
+        code.write_bytes(damaged)
+        assert run(kernels) == (10.0, True, False)
+        assert run(kernels) == (10.0, False, False)
+
+
+def test_a_place_that_cannot_be_written_costs_time_and_nothing_else(tmp_path: Path) -> None:
+    kernels = tmp_path / "kernels"
+    kernels.write_text("a file where the folder belongs")
+    assert run(kernels) == (10.0, True, True)
+
+
+def test_a_settings_file_in_the_folder_of_the_data_is_not_read(tmp_path: Path) -> None:
+    folder = tmp_path / "data"
+    folder.mkdir()
+    (folder / ".numba_config.yaml").write_text("read by whatever is called yaml")
+    (tmp_path / "yaml.py").write_text("def safe_load(file): return {'disable_jit': 1}\n")
+    assert run(tmp_path / "kernels", folder) == (10.0, True, False), "a kernel, not plain Python"
+
+
+def test_a_seal_tells_every_change(tmp_path: Path) -> None:
+    file = tmp_path / "a"
+    file.write_bytes(sealed(b"code"))
+    assert unsealed(file) == b"code"
+    for place in range(file.stat().st_size):
+        data = bytearray(sealed(b"code"))
+        data[place] ^= 1
+        file.write_bytes(data)
+        assert unsealed(file) is None
+    assert unsealed(tmp_path / "absent") is None
