@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.reasons import LOOSENING
 from analysis.traces import TraceSet
+from analysis.traces.schema import LARGEST_VALUES
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -219,6 +220,8 @@ def drive_swing(turned_deg: FloatArray, torque_nm: FloatArray) -> tuple[float, f
     highest = float(torque.max())
     nothing = (0.0, float("nan"), float("nan"))
     if highest <= 0.0 or len(angle) < 3:
+        return nothing
+    if angle[-1] - angle[0] > LARGEST_VALUES["angle_deg"]:  # no grid over what no fastener turns
         return nothing
     grid = np.arange(angle[0], angle[-1], GRID_DEG)
     even = np.interp(grid, angle, torque)

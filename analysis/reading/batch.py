@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from analysis.errors import ReadProblem
 from analysis.reading.attribute_join import AttributePart, join_attributes
 from analysis.reading.attributes import declared
+from analysis.reading.sound_values import sound_values
 from analysis.reading.source_file import SourceFile
 from analysis.traces import Source, TraceSet
 from analysis.traces.arrow_arrays import number_array
@@ -89,6 +90,13 @@ def join_batches(batches: Sequence[Batch], files: Sequence[SourceFile]) -> tuple
         table = take_rows(table, kept)
     offsets = np.concatenate(([0], np.cumsum(lengths[kept])))
     channels = _join_channels(batches, kept, offsets, len(ids))
+    ids = table.column("trace_id").to_pylist()
+
+    def note(row: int, found: str, expected: str, advice: str) -> ReadProblem:
+        file = files[file_index[kept[row]]]
+        return file.problem(int(lines[kept[row]]), found, expected, advice, fatal=False)
+
+    problems += sound_values(channels, offsets, ids, note)
     used, source_index = np.unique(file_index[kept], return_inverse=True)
     traces = TraceSet(
         offsets=offsets,
@@ -97,7 +105,7 @@ def join_batches(batches: Sequence[Batch], files: Sequence[SourceFile]) -> tuple
         source_index=source_index.astype(np.int64),
         **channels,
     )
-    return traces, problems + _not_numbers(traces, file_index[kept], lines[kept], files)
+    return traces, problems
 
 
 class _Places(NamedTuple):
@@ -182,31 +190,6 @@ def _copy_rows(batch: Batch, name: str, place: IntArray, offsets: IntArray, targ
             target[to] = np.nan
         else:
             target[to] = values[int(batch.offsets[start]) : int(batch.offsets[stop])]
-
-
-def _not_numbers(
-    traces: TraceSet, file_index: IntArray, lines: IntArray, files: Sequence[SourceFile]
-) -> list[ReadProblem]:
-    problems: list[ReadProblem] = []
-    starts = traces.offsets[:-1]
-    for name in ("angle_deg", "torque_nm"):
-        values = getattr(traces, name)
-        # One pass over the sum tells the usual case; only a suspicious sum is looked at sample by sample.
-        with np.errstate(over="ignore", invalid="ignore"):
-            if np.isfinite(values.sum()):
-                continue
-        bad = np.add.reduceat(~np.isfinite(values), starts, dtype=np.int64)
-        for row in np.flatnonzero(bad):
-            problems.append(
-                files[file_index[row]].problem(
-                    int(lines[row]),
-                    f"trace {traces.trace_ids[row]!r} with {bad[row]} samples of {name} that are not numbers",
-                    "a number in every sample",
-                    "the trace is kept but cannot be evaluated; record or export it again",
-                    fatal=False,
-                )
-            )
-    return problems
 
 
 def stack_batches(batches: Sequence[Batch]) -> Batch:

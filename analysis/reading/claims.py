@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import numpy as np
+import pyarrow as pa
+
 from analysis.errors import ReadError
 from analysis.reading.source_file import SourceFile
+from analysis.traces.arrow_arrays import ArrowArray, buffer_of, valid_mask
 
-#: A header may claim this many numbers for each byte of the file, beyond a first allowance: more is no
-#: recording but a file made to exhaust the memory. Real recordings have below one; a constant torque
-#: compresses to some tens (own choice).
-LARGEST_NUMBERS_PER_BYTE = 256
+#: A header may claim this many numbers for each byte of the file, in all channels together and beyond a first
+#: allowance: more is no recording but a file made to exhaust the memory. Real recordings have below one; of
+#: two channels one may be constant (own choice).
+LARGEST_NUMBERS_PER_BYTE = 8
 ALLOWED_NUMBERS = 4_000_000
 _BYTES_OF_A_NUMBER = 8
 
@@ -37,3 +41,22 @@ def check_claimed_bytes(file: SourceFile, unpacked: int) -> None:
     ReadError
     """
     check_claim(file, unpacked // _BYTES_OF_A_NUMBER)
+
+
+def without_codes(file: SourceFile, values: ArrowArray) -> ArrowArray:
+    """Texts for the codes into them, once it is known how long they become; other columns as they are.
+
+    Raises
+    ------
+    ReadError
+    """
+    if not pa.types.is_dictionary(values.type):
+        return values
+    total = 0
+    for chunk in values.chunks:
+        known = chunk.dictionary
+        if pa.types.is_string(known.type) and len(known):
+            ends = np.frombuffer(known.buffers()[1], np.int32, len(known) + 1, 4 * known.offset)
+            total += int(np.diff(ends)[buffer_of(chunk.indices)[valid_mask(chunk.indices)]].sum())
+        check_claimed_bytes(file, total)
+    return pa.chunked_array([chunk.dictionary_decode() for chunk in values.chunks], values.type.value_type)

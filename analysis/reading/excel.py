@@ -7,10 +7,15 @@ from collections.abc import Iterable, Sequence
 from datetime import date, time
 from typing import Any
 
+import numpy as np
+
 from analysis.errors import ReadError, UnfamiliarLayoutError
 from analysis.reading import csv_layouts
 from analysis.reading.batch import Batch, stack_batches
-from analysis.reading.extras import import_extra, library_errors
+from analysis.reading.claims import check_claim
+from analysis.reading.curve_groups import CurveGroup, GroupedContent
+from analysis.reading.extras import import_extra, library_errors, require_extra
+from analysis.reading.isolated import read_groups_apart
 from analysis.reading.source_file import HEAD_BYTES, SourceFile
 from analysis.reading.tables import unfamiliar
 
@@ -19,6 +24,8 @@ KIND = "Excel"
 #: tenfold).
 LARGEST_GROWTH = 100
 ALLOWED_BYTES = 50_000_000
+#: Empty rows one after the other: more come from a cell that was put far below by mistake (own choice).
+MOST_EMPTY_ROWS = 10_000
 
 
 def sniff(file: SourceFile) -> bool:
@@ -31,11 +38,10 @@ def sniff(file: SourceFile) -> bool:
 class SheetFile(SourceFile):
     """One sheet as the text file that it would be with tabs between its cells."""
 
-    def __init__(self, file: SourceFile, name: str, rows: Iterable[Sequence[Any]]) -> None:
+    def __init__(self, file: SourceFile, name: str, data: bytes) -> None:
         super().__init__(file.path, file.index)
         self.sheet = name
         self._stem = file.stem
-        data = "".join("\t".join(map(_cell, row)) + "\n" for row in rows).encode()
         self.__dict__.update(data=data, size=len(data), head=data[:HEAD_BYTES], digest=file.digest)
 
     @property
@@ -74,8 +80,23 @@ def sheets(file: SourceFile) -> list[SheetFile]:
     ReadError
         Where the file is damaged, would grow beyond measure, or the package is missing.
     """
+    require_extra(file, "openpyxl", "openpyxl", KIND)
+    found = [
+        SheetFile(file, group.name, group.columns["text"].tobytes())
+        for group in read_groups_apart(file, __name__).groups
+    ]
+    return [sheet for sheet in found if sheet.data.strip()]
+
+
+def load_library() -> None:
+    """Load the format's library, where it is installed."""
+    import openpyxl  # noqa: F401
+
+
+def groups_here(file: SourceFile) -> GroupedContent:
+    """Each sheet as the bytes of its text, in this process."""
     openpyxl = import_extra(file, "openpyxl", "openpyxl", KIND)
-    with library_errors(file, KIND, "openpyxl"):
+    with library_errors(file, KIND, "openpyxl") as said:
         with zipfile.ZipFile(file.path) as archive:
             grown = sum(part.file_size for part in archive.infolist())
         if grown > ALLOWED_BYTES + LARGEST_GROWTH * file.size:
@@ -86,10 +107,27 @@ def sheets(file: SourceFile) -> list[SheetFile]:
             made = []
             for sheet in book.worksheets:
                 sheet.reset_dimensions()  # what a sheet claims to measure is not trusted
-                made.append(SheetFile(file, sheet.title, sheet.iter_rows(values_only=True)))
+                data = _as_text(file, sheet.title, sheet.iter_rows(values_only=True))
+                made.append(CurveGroup(sheet.title, {"text": np.frombuffer(data, np.uint8)}))
         finally:
             book.close()
-    return [sheet for sheet in made if sheet.data.strip()]
+    return GroupedContent(made, said)
+
+
+def _as_text(file: SourceFile, name: str, rows: Iterable[Sequence[Any]]) -> bytes:
+    """The rows as lines; cells are counted while they come, empty ones too."""
+    lines: list[str] = []
+    cells = empty = 0
+    for row in rows:
+        cells += len(row) + 1
+        check_claim(file, cells)
+        line = "\t".join(map(_cell, row))
+        empty = 0 if line.strip() else empty + 1
+        if empty > MOST_EMPTY_ROWS:
+            found = f"sheet {name!r} with more than {MOST_EMPTY_ROWS} empty rows one after the other"
+            raise ReadError(file.problem(len(lines), found, "a curve", "remove what stands far below"))
+        lines.append(line if line.strip() else "")
+    return "".join(f"{line}\n" for line in lines).encode()
 
 
 def read(file: SourceFile) -> Batch:

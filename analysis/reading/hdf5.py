@@ -49,6 +49,11 @@ def groups(file: SourceFile) -> GroupedContent:
     return read_groups_apart(file, __name__)
 
 
+def load_library() -> None:
+    """Load the format's library, where it is installed."""
+    import h5py  # noqa: F401
+
+
 def groups_here(file: SourceFile) -> GroupedContent:
     """The same, in this process."""
     h5py = import_extra(file, "h5py", "h5py", KIND)

@@ -10,6 +10,7 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from analysis.reading.batch import Batch, one_file_batch
+from analysis.reading.claims import without_codes
 from analysis.reading.columns import Column
 from analysis.reading.list_columns import is_number, numbers
 from analysis.reading.source_file import SourceFile
@@ -53,7 +54,7 @@ def long_batch(file: SourceFile, plan: Sequence[Column], table: pa.Table, *, fir
         if column.kind == "channel" and is_number(values.type):
             channels[column.target] = flat(values, column.factor)
         else:
-            attributes[column.target] = per_trace(values, offsets)
+            attributes[column.target] = per_trace(values, offsets, file)
     return one_file_batch(channels, offsets, sound_table(attributes), file, starts + first_line)
 
 
@@ -94,7 +95,7 @@ def _codes(indices: ArrowArray, null_code: int) -> NDArray[Any]:
     return np.where(valid_mask(indices), codes, null_code) if indices.null_count else codes
 
 
-def per_trace(values: ArrowArray, offsets: IntArray) -> ArrowArray:
+def per_trace(values: ArrowArray, offsets: IntArray, file: SourceFile | None = None) -> ArrowArray:
     """One value a trace where every trace holds one value only; a list a trace where not."""
     starts = number_array(offsets[:-1])
     if pa.types.is_floating(values.type):
@@ -102,17 +103,14 @@ def per_trace(values: ArrowArray, offsets: IntArray) -> ArrowArray:
     else:
         constant = not pa.types.is_nested(values.type) and _constant(_coded(values)[0], offsets)
     if constant:
-        return _plain(values.take(starts))
-    values = _plain(values)
+        values = values.take(starts)
+        return values if file is None else without_codes(file, values)
+    values = values if file is None else without_codes(file, values)
     whole = values.combine_chunks()
     if isinstance(whole, pa.ChunkedArray):
         whole = pa.concat_arrays(whole.chunks)
     bounds = number_array(offsets.astype(np.int32))
     return pa.ListArray.from_arrays(bounds, whole)
-
-
-def _plain(values: ArrowArray) -> ArrowArray:
-    return values.cast(values.type.value_type) if pa.types.is_dictionary(values.type) else values
 
 
 def _bits(values: NDArray[np.float64]) -> NDArray[np.int64]:

@@ -45,6 +45,11 @@ def groups(file: SourceFile) -> GroupedContent:
     return read_groups_apart(file, __name__)
 
 
+def load_library() -> None:
+    """Load the format's library, where it is installed."""
+    import asammdf  # noqa: F401
+
+
 def groups_here(file: SourceFile) -> GroupedContent:
     """The same, in this process."""
     asammdf = import_extra(file, "asammdf", "asammdf", KIND)

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
+import pyarrow as pa
 import pyarrow.parquet as pq
 from numpy.typing import NDArray
 
 from analysis.errors import ReadError
 from analysis.reading.batch import Batch
-from analysis.reading.claims import check_claim
+from analysis.reading.claims import check_claim, check_claimed_bytes, without_codes
 from analysis.reading.columns import Column
 from analysis.reading.list_columns import ListChannel, lists
 from analysis.reading.long_rows import long_batch
-from analysis.reading.parquet_footer import MAGIC, claimed_numbers
+from analysis.reading.parquet_footer import MAGIC, claimed_bytes, claimed_numbers
 from analysis.reading.source_file import SourceFile
 from analysis.reading.tables import (
     Planner,
@@ -70,14 +72,27 @@ def read_lists(file: SourceFile, planner: Planner = plan_table) -> Batch:
     samples, others = list_columns(plan, schema)
     with ThreadPoolExecutor(THREADS) as pool:
         channels = _read_channels(file, metadata, samples, pool)
-        attributes = pool.submit(_read_attributes, file.path, metadata, others)
+        attributes = pool.submit(_read_attributes, file, metadata, others)
         return list_batch(file, plan, channels, attributes.result())
 
 
-def _read_attributes(path: str, metadata: pq.FileMetaData, others: list[Column]) -> dict[str, ArrowArray]:
-    reader = pq.ParquetFile(path, metadata=metadata)
-    table = reader.read(columns=[column.name for column in others], use_threads=False)
-    return {column.target: table.column(column.name) for column in others}
+def _read_attributes(
+    file: SourceFile, metadata: pq.FileMetaData, others: list[Column]
+) -> dict[str, ArrowArray]:
+    names = [column.name for column in others]
+    table = _texts_packed(file, metadata, names).read(columns=names, use_threads=False)
+    return {column.target: without_codes(file, table.column(column.name)) for column in others}
+
+
+def _texts_packed(file: SourceFile, metadata: pq.FileMetaData, names: list[str]) -> pq.ParquetFile:
+    """A reader that leaves texts as codes into their different values; refused where those claim too much."""
+    groups = claimed_bytes(file.path)
+    check_claimed_bytes(file, sum(n for group in groups for name, n in group.items() if name in names))
+    schema = metadata.schema.to_arrow_schema()
+    texts = [name for name in names if schema.field(name).type == pa.string()]
+    return pq.ParquetFile(
+        file.path, metadata=metadata, read_dictionary=texts, pre_buffer=False, buffer_size=STREAM_BYTES
+    )
 
 
 @dataclass
@@ -93,7 +108,7 @@ class _Piece:
 def _read_channels(
     file: SourceFile, metadata: pq.FileMetaData, samples: list[Column], pool: ThreadPoolExecutor
 ) -> dict[str, ListChannel]:
-    claims = _checked_claims(file, metadata)
+    claims = _checked_claims(file, metadata, [column.name for column in samples])
     pieces: dict[str, list[_Piece]] = {}
     values: dict[str, NDArray[np.float64]] = {}
     for column in samples:
@@ -114,16 +129,19 @@ def _read_channels(
     return {name: _channel(values[name], pieces[name]) for name in values}
 
 
-def _checked_claims(file: SourceFile, metadata: pq.FileMetaData) -> list[dict[str, int]]:
+def _checked_claims(
+    file: SourceFile, metadata: pq.FileMetaData, names: Container[str]
+) -> list[dict[str, int]]:
     """What the header claims, per row group and column; refused where no recording could hold as much.
+
+    Counted are the columns of these names.
 
     An empty or absent list counts as one number.
     """
     claims = claimed_numbers(file.path)
     if len(claims) != metadata.num_row_groups:
         raise ValueError("the footer contradicts itself")
-    for name in {name for group in claims for name in group}:
-        check_claim(file, sum(group.get(name, 0) for group in claims))
+    check_claim(file, sum(count for group in claims for name, count in group.items() if name in names))
     return claims
 
 
@@ -169,8 +187,9 @@ def read_long(file: SourceFile, planner: Planner = plan_table) -> Batch:
     metadata = metadata_of(file)
     schema = metadata.schema.to_arrow_schema()
     plan = planner(file, schema)
-    _checked_claims(file, metadata)
-    table = _streamed(file, metadata).read(columns=[column.name for column in plan])
+    _checked_claims(file, metadata, [column.name for column in plan])
+    names = [column.name for column in plan]
+    table = _texts_packed(file, metadata, names).read(columns=names)
     table = table.rename_columns([column.key for column in plan])
     return long_batch(file, plan, table, first_line=1)
 

@@ -7,8 +7,8 @@ amount of memory. The few fields that are needed are therefore read here.
 References
 ----------
 Apache Parquet format, ``parquet.thrift``: FileMetaData.row_groups (4), RowGroup.columns (1),
-ColumnChunk.meta_data (3), ColumnMetaData.path_in_schema (3) and num_values (5). Apache Thrift, compact
-protocol.
+ColumnChunk.meta_data (3), ColumnMetaData.path_in_schema (3), num_values (5), total_uncompressed_size (6).
+Apache Thrift, compact protocol.
 """
 
 from __future__ import annotations
@@ -24,7 +24,8 @@ _TRUE, _FALSE, _BYTE, _I16, _I32, _I64, _DOUBLE, _BINARY, _LIST, _SET, _MAP, _ST
 
 #: Which fields are kept, as a tree of field numbers.
 _Wanted = dict[int, Any]
-_WANTED: _Wanted = {4: {1: {3: {3: {}, 5: {}}}}}
+_NUM_VALUES, _UNPACKED_BYTES = 5, 6
+_WANTED: _Wanted = {4: {1: {3: {3: {}, _NUM_VALUES: {}, _UNPACKED_BYTES: {}}}}}
 
 
 def claimed_numbers(path: str) -> list[dict[str, int]]:
@@ -37,18 +38,37 @@ def claimed_numbers(path: str) -> list[dict[str, int]]:
     OSError
         Where the file cannot be read.
     """
+    return _by_group(path, _NUM_VALUES)
+
+
+def claimed_bytes(path: str) -> list[dict[str, int]]:
+    """The same of the bytes that each column has when it is unpacked.
+
+    Raises
+    ------
+    ValueError, OSError
+    """
+    return _by_group(path, _UNPACKED_BYTES)
+
+
+def _by_group(path: str, wanted: int) -> list[dict[str, int]]:
     footer = _Compact(_footer(path)).struct(_WANTED)
-    groups = []
-    for group in footer.get(4, []):
-        columns = {}
-        for chunk in group.get(1, []):
-            column = chunk.get(3, {})
-            parts = column.get(3, [])
-            if not parts or 5 not in column:
-                raise ValueError("the footer lacks a column's path or length")
-            columns[parts[0].decode("utf-8")] = max(column[5], 0)
-        groups.append(columns)
-    return groups
+    try:
+        return [_claims(group, wanted) for group in footer.get(4, [])]
+    except (AttributeError, TypeError, LookupError):  # a number where a table belongs
+        raise ValueError("the footer holds something else than it should") from None
+
+
+def _claims(group: dict[int, Any], wanted: int) -> dict[str, int]:
+    columns: dict[str, int] = {}
+    for chunk in group.get(1, []):
+        column = chunk.get(3, {})
+        parts = column.get(3, [])
+        if not parts or wanted not in column:
+            raise ValueError("the footer lacks a column's path or length")
+        name = parts[0].decode("utf-8")
+        columns[name] = columns.get(name, 0) + max(int(column[wanted]), 0)
+    return columns
 
 
 def _footer(path: str) -> bytes:

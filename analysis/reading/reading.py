@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import os
+import threading
 import time
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor, wait
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 
 from analysis.errors import ReadError, ReadProblem, UnfamiliarLayoutError
@@ -33,6 +35,8 @@ THREADS = 2
 KNOWN_HEADERS = 16
 _PIECES_AHEAD = 4
 _SECONDS_BETWEEN_REPORTS = 0.05
+#: Between two looks whether the user has stopped, while a file takes long.
+_SECONDS_BETWEEN_LOOKS = 0.1
 #: What was read so far is shown first after this time, then each time twice as much time has passed: the
 #: joining then costs less than the reading (own choice).
 _FIRST_SHOWN_AFTER_S = 0.8
@@ -88,6 +92,7 @@ class _Known:
     mappings: _Mappings
     digests: ThreadPoolExecutor
     headers: list[KnownHeader] = field(default_factory=list)
+    ended: threading.Event = field(default_factory=threading.Event)
 
 
 @dataclass
@@ -197,18 +202,21 @@ def _work(
     outcomes: list[_Outcome] = []
     waiting: deque[Future[_Outcome]] = deque()
     done, last_report = 0, 0.0
-    with ThreadPoolExecutor(THREADS) as pool, ThreadPoolExecutor(1) as digests:
-        known = _Known(mappings, digests)
+    with (
+        ThreadPoolExecutor(THREADS) as pool,
+        ThreadPoolExecutor(1) as digests,
+        _ended(known := _Known(mappings, digests)),
+    ):
         pieces = _pieces(files)
         while True:
             if cancelled is not None and cancelled():
-                for future in waiting:
-                    future.cancel()
                 return outcomes, True
             while len(waiting) < _PIECES_AHEAD and (piece := next(pieces, None)) is not None:
                 waiting.append(pool.submit(_read_piece, piece, known))
             if not waiting:
                 return outcomes, False
+            if not wait([waiting[0]], _SECONDS_BETWEEN_LOOKS).done:
+                continue
             outcomes.append(waiting.popleft().result())
             done += outcomes[-1].n_files
             now = time.monotonic()
@@ -217,6 +225,16 @@ def _work(
                 progress(done, len(files), files[done - 1].path)
             if showing is not None and done < len(files):
                 showing.show(outcomes)
+
+
+@contextmanager
+def _ended(known: _Known) -> Iterator[None]:
+    """Whatever ends the reading early (a stop, Ctrl+C) also ends what other threads and processes read."""
+    try:
+        yield
+    finally:
+        known.ended.set()
+        isolated.stop()
 
 
 def _pieces(files: Sequence[SourceFile]) -> Iterator[list[SourceFile]]:
@@ -241,6 +259,8 @@ def _read_piece(files: Sequence[SourceFile], known: _Known) -> _Outcome:
     outcome = _Outcome(len(files))
     groups: dict[KnownHeader, list[Member]] = {}
     for file in files:
+        if known.ended.is_set():
+            return outcome
         found = _match(file, known)
         if found is None:
             _read_one(file, outcome, known)

@@ -10,7 +10,8 @@ from analysis.reading.batch import Batch
 from analysis.reading.claims import check_claim
 from analysis.reading.columns import claimed_channel
 from analysis.reading.curve_groups import CurveGroup, GroupedContent, GroupPlanner, group_batch, plan_group
-from analysis.reading.extras import import_extra, library_errors
+from analysis.reading.extras import import_extra, library_errors, require_extra
+from analysis.reading.isolated import read_groups_apart
 from analysis.reading.source_file import SourceFile
 
 KIND = "TDMS"
@@ -46,6 +47,17 @@ def groups(file: SourceFile) -> GroupedContent:
     ReadError
         Where the file is damaged or the package is missing.
     """
+    require_extra(file, "nptdms", "npTDMS", KIND)
+    return read_groups_apart(file, __name__)
+
+
+def load_library() -> None:
+    """Load the format's library, where it is installed."""
+    import nptdms  # noqa: F401
+
+
+def groups_here(file: SourceFile) -> GroupedContent:
+    """The same, in this process."""
     nptdms = import_extra(file, "nptdms", "npTDMS", KIND)
     with library_errors(file, KIND, "nptdms") as said, nptdms.TdmsFile.open(file.path) as content:
         check_claim(file, sum(len(channel) for group in content.groups() for channel in group.channels()))
