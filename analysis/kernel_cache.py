@@ -113,7 +113,8 @@ def _sealed_file() -> type:
             return None if content is None else pickle.loads(content)
 
         def save(self, key: Any, data: Any) -> None:
-            write_whole(self._path(key), sealed(pickled(data)))
+            content = pickled(data)  # type: ignore[no-untyped-call]
+            write_whole(self._path(key), sealed(content))
 
         def _path(self, key: Any) -> Path:
             what = repr((self._version, sys.version, self.own, key))

@@ -90,13 +90,13 @@ def join_batches(batches: Sequence[Batch], files: Sequence[SourceFile]) -> tuple
         table = take_rows(table, kept)
     offsets = np.concatenate(([0], np.cumsum(lengths[kept])))
     channels = _join_channels(batches, kept, offsets, len(ids))
-    ids = table.column("trace_id").to_pylist()
+    kept_ids = [str(one) for one in table.column("trace_id").to_pylist()]
 
     def note(row: int, found: str, expected: str, advice: str) -> ReadProblem:
-        file = files[file_index[kept[row]]]
+        file: SourceFile = files[file_index[kept[row]]]
         return file.problem(int(lines[kept[row]]), found, expected, advice, fatal=False)
 
-    problems += sound_values(channels, offsets, ids, note)
+    problems += sound_values(channels, offsets, kept_ids, note)
     used, source_index = np.unique(file_index[kept], return_inverse=True)
     traces = TraceSet(
         offsets=offsets,

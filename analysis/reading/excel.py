@@ -20,6 +20,8 @@ from analysis.reading.source_file import HEAD_BYTES, SourceFile
 from analysis.reading.tables import unfamiliar
 
 KIND = "Excel"
+#: Loaded before a file has its budget.
+LIBRARY = "openpyxl"
 #: Compressed content may grow by this factor, beyond a first allowance (own choice; workbooks grow about
 #: tenfold).
 LARGEST_GROWTH = 100
@@ -86,11 +88,6 @@ def sheets(file: SourceFile) -> list[SheetFile]:
         for group in read_groups_apart(file, __name__).groups
     ]
     return [sheet for sheet in found if sheet.data.strip()]
-
-
-def load_library() -> None:
-    """Load the format's library, where it is installed."""
-    import openpyxl  # noqa: F401
 
 
 def groups_here(file: SourceFile) -> GroupedContent:

@@ -14,6 +14,8 @@ from analysis.reading.isolated import read_groups_apart
 from analysis.reading.source_file import SourceFile
 
 KIND = "HDF5"
+#: Loaded before a file has its budget.
+LIBRARY = "h5py"
 _UNIT_ATTRIBUTES = ("unit", "units", "Unit", "Units")
 #: Groups within each other that are gone into (own choice; recordings nest a few deep).
 _LARGEST_DEPTH = 16
@@ -47,11 +49,6 @@ def groups(file: SourceFile) -> GroupedContent:
     """
     require_extra(file, "h5py", "h5py", KIND)
     return read_groups_apart(file, __name__)
-
-
-def load_library() -> None:
-    """Load the format's library, where it is installed."""
-    import h5py  # noqa: F401
 
 
 def groups_here(file: SourceFile) -> GroupedContent:

@@ -222,7 +222,7 @@ def serve() -> None:
             module, path, index = _receive(requests)
             try:
                 reader = importlib.import_module(module)
-                reader.load_library()
+                importlib.import_module(reader.LIBRARY)
                 file = SourceFile(path, index)
                 budget.begin(file.size)
                 content = reader.groups_here(file)

@@ -13,6 +13,8 @@ from analysis.reading.isolated import read_groups_apart
 from analysis.reading.source_file import SourceFile
 
 KIND = "ASAM MDF"
+#: Loaded before a file has its budget.
+LIBRARY = "asammdf"
 
 
 def sniff(file: SourceFile) -> bool:
@@ -43,11 +45,6 @@ def groups(file: SourceFile) -> GroupedContent:
     """
     require_extra(file, "asammdf", "asammdf", KIND)
     return read_groups_apart(file, __name__)
-
-
-def load_library() -> None:
-    """Load the format's library, where it is installed."""
-    import asammdf  # noqa: F401
 
 
 def groups_here(file: SourceFile) -> GroupedContent:

@@ -15,6 +15,8 @@ from analysis.reading.isolated import read_groups_apart
 from analysis.reading.source_file import SourceFile
 
 KIND = "TDMS"
+#: Loaded before a file has its budget.
+LIBRARY = "nptdms"
 #: Properties that state a channel's unit, the usual one first.
 _UNIT_PROPERTIES = ("unit_string", "NI_UnitDescription", "unit")
 #: Properties of the format itself, not of the tightening.
@@ -49,11 +51,6 @@ def groups(file: SourceFile) -> GroupedContent:
     """
     require_extra(file, "nptdms", "npTDMS", KIND)
     return read_groups_apart(file, __name__)
-
-
-def load_library() -> None:
-    """Load the format's library, where it is installed."""
-    import nptdms  # noqa: F401
 
 
 def groups_here(file: SourceFile) -> GroupedContent:

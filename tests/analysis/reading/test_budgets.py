@@ -25,7 +25,7 @@ GOOD = "angle [deg],torque [Nm]\n" + "".join(f"{n},{0.1 * n:.1f}\n" for n in ran
 #: A reading module that never comes to an end, takes all memory, or tells where it came from.
 HANGS = """
 import time
-def load_library(): pass
+LIBRARY = "time"
 def groups_here(file):
     {0}
 """
