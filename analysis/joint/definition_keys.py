@@ -155,6 +155,12 @@ _PARTS = (
         "mm",
         _LENGTH_HIGH_MM,
     ),
+    _number(
+        "washer_thickness_mm", "Washer's thickness", "under the head, within the clamp length", "mm", 100.0
+    ),
+    _number("pressure_limit_mpa", "Limit of pressure", "under the head, of the weaker part", "MPa", 5000.0),
+    _number("engaged_length_mm", "Engaged thread", "length of thread that bears", "mm", _LENGTH_HIGH_MM),
+    _number("counterpart_shear_mpa", "Shear strength", "of the part with the inner thread", "MPa", 2000.0),
     _number("hole_diameter_mm", "Hole diameter", "instead of the clearance series", "mm", _LENGTH_HIGH_MM),
     _number(
         "stiffness_n_per_deg", "Force per degree", "measured clamp force per degree of turn", "N/deg", 1e7

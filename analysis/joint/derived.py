@@ -6,14 +6,18 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from analysis.catalogue.sentences import Amount, Said, said
+from analysis.joint.bearing_strength import STRIPPING_SOURCE, stripping_load_kn
 from analysis.joint.clamp_basis import ClampBasis, clamp_basis, joint_ring, joint_yield_mpa
 from analysis.joint.definition import JointDefinition
 from analysis.joint.expected import expected_fan
 from analysis.joint.friction import friction_range
+from analysis.joint.layers import waist_share
 from analysis.joint.prevailing_limits import SOURCE as ISO_2320
 from analysis.joint.prevailing_limits import standard_limits
 from analysis.joint.property_class import SOURCE as ISO_898
 from analysis.joint.property_class import (
+    STAINLESS,
+    STAINLESS_SOURCE,
     explain_marking,
     proof_load_n,
     strength,
@@ -68,6 +72,7 @@ def derive(definition: JointDefinition) -> list[Derived]:
     sections: tuple[Callable[[], Iterator[Derived]], ...] = (
         lambda: _thread_figures(thread),
         lambda: _class_figures(definition, thread),
+        lambda: _thread_strength_figures(definition, thread),
         lambda: _bearing_figures(definition),
         lambda: _force_figures(definition, basis),
         lambda: _assembly_figures(definition, thread, basis),
@@ -96,11 +101,33 @@ def _class_figures(definition: JointDefinition, thread: Thread) -> Iterator[Deri
             yield Derived("load at yield", load, "kN", "A_s Rp0.2", "given yield strength")
         return
     least = strength(name, thread.diameter_mm)
+    source = STAINLESS_SOURCE if name in STAINLESS else ISO_898
     marking = explain_marking(name, thread.diameter_mm)
-    yield Derived("yield strength, least", least.yield_mpa, "MPa", "Rp0.2", ISO_898, marking)
-    yield Derived("proof load", proof_load_n(thread, name) / 1000.0, "kN", "A_s S_p", ISO_898)
-    yield Derived("load at yield", yield_load_n(thread, name) / 1000.0, "kN", "A_s Rp0.2", ISO_898)
-    yield Derived("ultimate load, least", ultimate_load_n(thread, name) / 1000.0, "kN", "A_s R_m", ISO_898)
+    yield Derived("yield strength, least", least.yield_mpa, "MPa", "Rp0.2", source, marking)
+    yield Derived("proof load", proof_load_n(thread, name) / 1000.0, "kN", "A_s S_p", source)
+    yield Derived("load at yield", yield_load_n(thread, name) / 1000.0, "kN", "A_s Rp0.2", source)
+    yield Derived("ultimate load, least", ultimate_load_n(thread, name) / 1000.0, "kN", "A_s R_m", source)
+
+
+def _thread_strength_figures(definition: JointDefinition, thread: Thread) -> Iterator[Derived]:
+    """Stripping of the inner thread against breaking of the bolt, and a waist against the thread."""
+    parts = definition.parts
+    engaged, shear = parts.get("engaged_length_mm"), parts.get("counterpart_shear_mpa")
+    if engaged is not None and shear is not None:
+        load = stripping_load_kn(thread, engaged, shear)
+        note = ""
+        if definition.property_class is not None:
+            breaks = ultimate_load_n(thread, definition.property_class) / 1000.0
+            note = "the thread strips before the bolt breaks" if load < breaks else "the bolt breaks first"
+        yield Derived(
+            "load at which the thread strips", load, "kN", "τ π d m (1/2 + …)", STRIPPING_SOURCE, note
+        )
+    if "sections" in parts:
+        share = 100.0 * waist_share(parts["sections"], thread)
+        note = (
+            "the waist yields before the thread: strength by the thread is too high" if share < 100.0 else ""
+        )
+        yield Derived("smallest section over stress area", share, "%", "A/A_s", "given sections", note)
 
 
 def _bearing_figures(definition: JointDefinition) -> Iterator[Derived]:
@@ -147,6 +174,11 @@ def _force_figures(definition: JointDefinition, basis: ClampBasis | str) -> Iter
         pressure = 1000.0 * target / basis.lever_low_mm / basis.ring.area_mm2
         formula = "p = F/(π/4 (d_w² - d_h²))"
         yield Derived("pressure under the head, highest", pressure, "MPa", formula, "VDI 2230", ESTIMATED)
+        limit = definition.parts.get("pressure_limit_mpa")
+        if limit is not None:
+            used = 100.0 * pressure / limit
+            note = "the parts give way under the head" if used > 100.0 else ESTIMATED
+            yield Derived("pressure over its limit", used, "%", "p/p_G", "given limit of pressure", note)
     wanted = definition.parts.get("wanted_clamp_force_kn")
     if wanted is not None:
         note = "at the highest friction, so that it is reached whatever the friction"

@@ -13,7 +13,7 @@ from analysis.errors import CallError, JointDefinitionError
 from analysis.joint.bearing import bearing
 from analysis.joint.definition import JointDefinition
 from analysis.joint.definition_keys import KEYS, Key
-from analysis.joint.key_tables import CLASS_KEYS, JOINT_TABLES, UnusableValueError, check_table
+from analysis.joint.key_tables import FLAT_KEYS, JOINT_TABLES, UnusableValueError, check_table
 from analysis.joint.thread import parse_thread
 
 
@@ -107,7 +107,7 @@ def check_joint(name: str, table: object, *, path: str = "") -> JointDefinition:
     extra: dict[str, Any] = {}
     for key_name, raw in table.items():
         key = KEYS.get(key_name)
-        if key_name in JOINT_TABLES or key_name in CLASS_KEYS:
+        if key_name in JOINT_TABLES or key_name in FLAT_KEYS:
             parts[key_name] = _from_table(key_name, raw, path, name)
             continue
         if key is None:
@@ -129,7 +129,7 @@ def check_joint(name: str, table: object, *, path: str = "") -> JointDefinition:
 
 def _from_table(key: str, raw: object, path: str, joint: str) -> Any:
     try:
-        return check_table(key, raw) if key in JOINT_TABLES else check_table("class", {key: raw})[key]
+        return check_table(key, raw) if key in JOINT_TABLES else check_table("joint", {key: raw})[key]
     except UnusableValueError as refusal:
         message = str(refusal).removeprefix(f"{key}: ")
         raise JointDefinitionError(message, path=path, joint=joint, key=key) from None
@@ -201,6 +201,7 @@ def _check_together(definition: JointDefinition, path: str) -> None:
     if shank is not None and clamp is not None and shank > clamp:
         message = f"is {shank:g} mm, longer than the clamp length of {clamp:g} mm it lies in"
         raise JointDefinitionError(message, path=path, joint=definition.name, key="shank_length_mm")
+    _check_lengths(definition, path)
     if definition.thread is None:
         return
     thread = parse_thread(definition.thread)
@@ -217,6 +218,22 @@ def _check_together(definition: JointDefinition, path: str) -> None:
         except CallError as error:
             key = next((key for key, value in given.items() if value is not None), "hole")
             raise JointDefinitionError(str(error), path=path, joint=definition.name, key=key) from None
+
+
+def _check_lengths(definition: JointDefinition, path: str) -> None:
+    """Layers make up the clamp length; a bolt's sections lie in it."""
+    clamp = definition.clamp_length_mm
+    if clamp is None:
+        return
+    for key, exact in (("layers", True), ("sections", False)):
+        pairs = definition.parts.get(key)
+        if pairs is None:
+            continue
+        total = sum(length for length, _ in pairs)
+        if total > 1.001 * clamp or (exact and total < 0.999 * clamp):
+            words = "expected the clamp length" if exact else "longer than the clamp length"
+            message = f"together {total:g} mm; {words} of {clamp:g} mm"
+            raise JointDefinitionError(message, path=path, joint=definition.name, key=key)
 
 
 def _described(raw: object) -> str:

@@ -21,13 +21,14 @@ class TableKey:
 
     Attributes
     ----------
-    kind : {"number", "text", "choice", "choices", "text or whole number"}
+    kind : {"number", "text", "choice", "choices", "text or whole number", "pairs"}
+        Pairs are lists of two numbers, such as thickness and modulus.
     low, high : float
         Bounds of a number, both excluded.
     choices : tuple of str
     """
 
-    kind: Literal["number", "text", "choice", "choices", "text or whole number"]
+    kind: Literal["number", "text", "choice", "choices", "text or whole number", "pairs"]
     low: float = -math.inf
     high: float = math.inf
     choices: tuple[str, ...] = ()
@@ -67,7 +68,15 @@ CLASS_KEYS: dict[str, TableKey] = {
     "monitor": TableKey("choices", choices=("torque", "angle", "yield", "prevailing", "time")),
     "retention_years": TableKey("number", 0.0, 1000.0),
 }
-TABLES["class"] = CLASS_KEYS
+#: Lengths and moduli of parts and bolts that are not of one piece; largest number taken for sensible in mm
+#: and GPa (common practice, no source).
+GEOMETRY_KEYS: dict[str, TableKey] = {
+    "layers": TableKey("pairs", 0.0, 1e4),
+    "sections": TableKey("pairs", 0.0, 1e4),
+}
+#: Keys that stand in a joint itself beside those of `analysis.joint.definition_keys`.
+FLAT_KEYS = {**CLASS_KEYS, **GEOMETRY_KEYS}
+TABLES["joint"] = FLAT_KEYS
 
 
 def check_table(name: str, table: object) -> dict[str, Any]:
@@ -100,6 +109,8 @@ def _checked(name: str, key: TableKey, value: object) -> Any:
         if not key.low < value < key.high:  # type: ignore[operator]
             raise UnusableValueError(f"{name}: is {value}; expected above {key.low:g}, below {key.high:g}")
         return float(value) if key.kind == "number" else int(value)  # type: ignore[arg-type, call-overload]
+    if key.kind == "pairs":
+        return tuple(_pair(name, key, one) for one in _listed(name, value))
     if key.kind == "choices":
         listed = [value] if isinstance(value, str) else value
         if not isinstance(listed, list) or not listed or any(one not in key.choices for one in listed):
@@ -109,3 +120,16 @@ def _checked(name: str, key: TableKey, value: object) -> Any:
         expected = f"one of {', '.join(key.choices)}" if key.choices else "text"
         raise UnusableValueError(f"{name}: is {value!r}; expected {expected}")
     return value
+
+
+def _listed(name: str, value: object) -> list[object]:
+    if not isinstance(value, list) or not value:
+        raise UnusableValueError(f"{name}: is {value!r}; expected a list of pairs [[a, b], ...]")
+    return value
+
+
+def _pair(name: str, key: TableKey, value: object) -> tuple[float, float]:
+    if not isinstance(value, list) or len(value) != 2:
+        raise UnusableValueError(f"{name}: found {value!r}; expected two numbers [a, b]")
+    first, second = (float(_checked(name, TableKey("number", key.low, key.high), one)) for one in value)
+    return first, second

@@ -41,10 +41,18 @@ _STRENGTHS: dict[str, Strength] = {
     "12.9": Strength(1220, 1100, 970),
 }
 _CLASS_8_8_ABOVE_M16 = Strength(830, 660, 600)
+#: Stainless steels, least tensile strength and Rp0.2 (ISO 3506-1, recalled, not confirmed). That standard has
+#: no proof stress: Rp0.2 stands for it.
+STAINLESS: dict[str, Strength] = {
+    f"{steel}-{grade}": Strength(ultimate, least, least)
+    for grade, ultimate, least in (("50", 500, 210), ("70", 700, 450), ("80", 800, 600))
+    for steel in ("A2", "A4")
+}
 #: Class 8.8 has higher minima above this nominal diameter, mm.
 CLASS_8_8_STEP_MM = 16.0
 
-PROPERTY_CLASSES: tuple[str, ...] = tuple(_STRENGTHS)
+PROPERTY_CLASSES: tuple[str, ...] = (*_STRENGTHS, *STAINLESS)
+STAINLESS_SOURCE = "ISO 3506-1, recalled, not confirmed; Rp0.2 stands for the proof stress, which it has not"
 
 
 def strength(property_class: str, diameter_mm: float) -> Strength:
@@ -64,6 +72,8 @@ def strength(property_class: str, diameter_mm: float) -> Strength:
     >>> strength("8.8", 10).yield_mpa, strength("8.8", 20).yield_mpa
     (640, 660)
     """
+    if property_class in STAINLESS:
+        return STAINLESS[property_class]
     if property_class not in _STRENGTHS:
         known = ", ".join(PROPERTY_CLASSES)
         raise CallError(f'"{property_class}" is no property class known here; expected one of {known}')
@@ -110,6 +120,13 @@ def explain_marking(property_class: str, diameter_mm: float = 10.0) -> str:
     '10.9: the first number is a hundredth of the nominal tensile strength, 10 x 100 = 1000 MPa'
     """
     least = strength(property_class, diameter_mm)
+    if property_class in STAINLESS:
+        steel, grade = property_class.split("-")
+        return (
+            f"{property_class}: austenitic stainless steel {steel}, the number is a tenth of the tensile "
+            f"strength, 10 x {grade} = {least.ultimate_mpa:g} MPa; least Rp0.2 {least.yield_mpa:g} MPa "
+            f"({STAINLESS_SOURCE})."
+        )
     first, second = property_class.split(".")
     nominal = int(first) * 100
     return (
@@ -130,6 +147,8 @@ def shorten_marking(property_class: str, diameter_mm: float = 10.0) -> str:
     '10 x 100 = 1000 MPa nominal strength, 0.9 of it yield; at least 1040 and 940 MPa'
     """
     least = strength(property_class, diameter_mm)
+    if property_class in STAINLESS:
+        return f"stainless; at least {least.ultimate_mpa:g} and {least.yield_mpa:g} MPa, recalled"
     first, second = property_class.split(".")
     return (
         f"{first} x 100 = {int(first) * 100} MPa nominal strength, 0.{second} of it yield; "

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from analysis.errors import CallError
-from analysis.joint.bearing import Bearing
+from analysis.joint.bearing import RECALLED, Bearing, Dimension
 from analysis.joint.definition import JointDefinition
+from analysis.joint.layers import Layers, Sections, layered_compliance_mm_per_n, sections_per_mm
 from analysis.joint.routes import STIFFNESS_SOURCE
 from analysis.joint.thread import Thread, parse_thread
 
@@ -22,6 +23,9 @@ COUNTERPART_LENGTH: dict[str, float] = {"nut": 0.4, "tapped": 0.33}
 #: Plus and minus of a force per degree that is computed from dimensions, and of a measured one without a
 #: stated scatter: common practice, no source.
 COMPUTED_SCATTER, MEASURED_SCATTER = 0.20, 0.10
+
+#: By how much of its thickness a washer spreads the bearing face (VDI 2230, recalled, not confirmed).
+WASHER_SPREAD = 1.6
 
 Counterpart = Literal["nut", "tapped"]
 
@@ -55,6 +59,7 @@ def bolt_compliance_mm_per_n(
     clamp_length_mm: float,
     *,
     shank_length_mm: float = 0.0,
+    sections: Sections = (),
     head: str = "hex",
     counterpart: Counterpart = "nut",
     modulus_gpa: float = STEEL_MODULUS_GPA,
@@ -66,6 +71,8 @@ def bolt_compliance_mm_per_n(
     ----------
     clamp_length_mm, shank_length_mm : float
         The shank lies within the clamp length; the rest of it is free thread.
+    sections : sequence of (length mm, diameter mm)
+        Further sections of their own diameter, such as a waist.
     counterpart_modulus_gpa : float or None
         Of a tapped part; the bolt's where None.
 
@@ -92,8 +99,10 @@ def bolt_compliance_mm_per_n(
     )
     over_nominal = (HEAD_LENGTH.get(head, HEAD_LENGTH["hex"]) * d + shank_length_mm) / modulus
     over_nominal += COUNTERPART_LENGTH[counterpart] * d / other
-    over_root = (clamp_length_mm - shank_length_mm + ENGAGED_THREAD_LENGTH * d) / modulus
-    return over_nominal / thread.nominal_area_mm2 + over_root / thread.root_area_mm2
+    plain = shank_length_mm + sum(length for length, _ in sections)
+    over_root = (clamp_length_mm - plain + ENGAGED_THREAD_LENGTH * d) / modulus
+    own = sections_per_mm(sections) / modulus
+    return over_nominal / thread.nominal_area_mm2 + over_root / thread.root_area_mm2 + own
 
 
 def cone_tangent(
@@ -121,14 +130,14 @@ def cone_tangent(
 
 
 def parts_compliance_mm_per_n(
-    clamp_length_mm: float,
-    bearing: Bearing,
-    parts_diameter_mm: float,
-    modulus_gpa: float,
-    *,
-    counterpart: Counterpart = "nut",
+    layers: Layers, bearing: Bearing, parts_diameter_mm: float, *, counterpart: Counterpart = "nut"
 ) -> float:
     """Shortening of the clamped parts per newton, mm/N: cone, cone and sleeve, or sleeve.
+
+    Parameters
+    ----------
+    layers : sequence of (thickness mm, modulus GPa)
+        From the head on; parts of one material are one layer.
 
     Notes
     -----
@@ -140,20 +149,14 @@ def parts_compliance_mm_per_n(
     ----------
     VDI 2230, compliance of the clamped parts.
     """
-    modulus = modulus_gpa * 1000.0
     d_w, d_h = bearing.head_mm.value_mm, bearing.hole_mm.value_mm
-    sleeve_area = math.pi / 4.0 * (parts_diameter_mm**2 - d_h**2)
     if parts_diameter_mm <= d_h:
         raise CallError(f"parts of {parts_diameter_mm:g} mm diameter cannot have a hole of {d_h:g} mm")
-    if parts_diameter_mm <= d_w:
-        return clamp_length_mm / (modulus * sleeve_area)
-    tangent = cone_tangent(clamp_length_mm, d_w, parts_diameter_mm, counterpart)
-    w = 1.0 if counterpart == "nut" else 2.0
-    widest = min(d_w + w * clamp_length_mm * tangent, parts_diameter_mm)
-    ratio = (d_w + d_h) * (widest - d_h) / ((d_w - d_h) * (widest + d_h))
-    cone = 2.0 / (w * d_h * tangent) * math.log(ratio) / (modulus * math.pi)
-    sleeve = clamp_length_mm - (widest - d_w) / (w * tangent)
-    return cone + sleeve / (modulus * sleeve_area)
+    length = sum(thickness for thickness, _ in layers)
+    narrow = parts_diameter_mm <= d_w
+    tangent = 0.0 if narrow else cone_tangent(length, d_w, parts_diameter_mm, counterpart)
+    through = counterpart == "nut"
+    return layered_compliance_mm_per_n(layers, bearing, parts_diameter_mm, tangent, through=through)
 
 
 def force_per_degree_n(thread: Thread, bolt_mm_per_n: float, parts_mm_per_n: float) -> float:
@@ -222,7 +225,7 @@ def joint_stiffness(definition: JointDefinition, ring: Bearing | None) -> Stiffn
     needed = {
         "clamp length": definition.clamp_length_mm,
         "parts' diameter": parts.get("parts_diameter_mm"),
-        "parts' modulus": parts.get("parts_modulus_gpa"),
+        "parts' modulus": parts.get("parts_modulus_gpa", parts.get("layers")),
     }
     absent = [words for words, value in needed.items() if value is None]
     if absent:
@@ -238,28 +241,29 @@ def _computed(
     parts = definition.parts
     clamp_length = float(definition.clamp_length_mm or 0.0)
     counterpart: Counterpart = parts.get("counterpart", "nut")
+    layers: Layers = parts.get("layers") or ((clamp_length, parts.get("parts_modulus_gpa", math.nan)),)
     notes = [] if "counterpart" in parts else ["taken as a through bolt with nut: no counterpart given"]
     if "bolt_modulus_gpa" not in parts:
         notes.append(f"bolt taken as steel, {STEEL_MODULUS_GPA:g} GPa")
-    if "shank_length_mm" not in parts:
+    if "shank_length_mm" not in parts and "sections" not in parts:
         notes.append("thread taken over the whole clamp length: no shank length given")
     bolt = bolt_compliance_mm_per_n(
         thread,
         clamp_length,
         shank_length_mm=parts.get("shank_length_mm", 0.0),
+        sections=parts.get("sections", ()),
         head=definition.head or "hex",
         counterpart=counterpart,
         modulus_gpa=parts.get("bolt_modulus_gpa", STEEL_MODULUS_GPA),
-        counterpart_modulus_gpa=parts["parts_modulus_gpa"],
+        counterpart_modulus_gpa=parts.get("parts_modulus_gpa", layers[-1][1]),
     )
+    washer = float(parts.get("washer_thickness_mm", 0.0))
+    if washer:
+        notes.append(f"the washer spreads the bearing face by {WASHER_SPREAD:g} of its thickness: {RECALLED}")
+        wider = Dimension(ring.head_mm.value_mm + WASHER_SPREAD * washer, "with the washer")
+        ring = Bearing(wider, ring.hole_mm)
     try:
-        clamped = parts_compliance_mm_per_n(
-            clamp_length,
-            ring,
-            parts["parts_diameter_mm"],
-            parts["parts_modulus_gpa"],
-            counterpart=counterpart,
-        )
+        clamped = parts_compliance_mm_per_n(layers, ring, parts["parts_diameter_mm"], counterpart=counterpart)
     except CallError as error:
         return str(error)
     scatter = COMPUTED_SCATTER if stated is None else stated / 100.0

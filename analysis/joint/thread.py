@@ -1,4 +1,4 @@
-"""Metric ISO threads: nominal diameter and pitch, and every diameter and area that follows from them."""
+"""Metric and inch threads: diameter and pitch, and every diameter and area that follows from them."""
 
 from __future__ import annotations
 
@@ -35,12 +35,25 @@ SMALLEST_PITCH_MM = 0.2
 #: A pitch above this share of the diameter is no bolt thread (M1.6 coarse, the steepest in use, has 0.22).
 LARGEST_PITCH_OVER_DIAMETER = 0.25
 
+#: Millimetres to an inch, and what the stress diameter of inch threads is below the nominal one, in pitches
+#: (ASME B1.1, A_s = 0.7854 (D - 0.9743/n)^2; recalled; held against printed areas).
+INCH_MM = 25.4
+INCH_STRESS_DEPTH = 0.9743
+#: Threads to the inch of the coarse series by nominal diameter, inch (ASME B1.1, recalled, not confirmed).
+COARSE_PER_INCH: dict[str, int] = {
+    "1/4": 20, "5/16": 18, "3/8": 16, "7/16": 14, "1/2": 13, "9/16": 12, "5/8": 11, "3/4": 10,
+    "7/8": 9, "1": 8,
+}  # fmt: skip
+_INCH = re.compile(
+    r"\s*(\d+/\d+|\d+(?:\.\d+)?)\s*(?:in|\")?\s*(?:-\s*(\d+(?:\.\d+)?))?\s*(UNC|UNF|UNEF|UN|UNR|UNRC|UNRF)?\s*",
+    re.IGNORECASE,
+)
 _DESIGNATION = re.compile(r"\s*M\s*(\d+(?:\.\d+)?)\s*(?:[x×*]\s*(\d+(?:\.\d+)?))?\s*", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
 class Thread:
-    """A metric ISO thread with a flank angle of 60 degrees.
+    """A metric ISO thread, or an inch thread of the unified series, with a flank angle of 60 degrees.
 
     Attributes
     ----------
@@ -64,11 +77,12 @@ class Thread:
     diameter_mm: float
     pitch_mm: float
     notes: tuple[str, ...] = ()
+    inch: str = ""
 
     @property
     def designation(self) -> str:
-        """Such as ``M10x1.5``."""
-        return f"M{self.diameter_mm:g}x{self.pitch_mm:g}"
+        """Such as ``M10x1.5`` or ``3/8-24``."""
+        return self.inch or f"M{self.diameter_mm:g}x{self.pitch_mm:g}"
 
     @property
     def is_coarse(self) -> bool:
@@ -87,7 +101,9 @@ class Thread:
 
     @property
     def stress_diameter_mm(self) -> float:
-        """d0 = (d2 + d3)/2, mm."""
+        """d0 = (d2 + d3)/2, mm; of inch threads d - 0.9743 P."""
+        if self.inch:
+            return self.diameter_mm - INCH_STRESS_DEPTH * self.pitch_mm
         return (self.pitch_diameter_mm + self.root_diameter_mm) / 2.0
 
     @property
@@ -129,11 +145,16 @@ def parse_thread(text: str) -> Thread:
     --------
     >>> parse_thread("M12x1.25").pitch_mm
     1.25
+    >>> round(parse_thread("3/8-24 UNF").stress_area_mm2 / 25.4**2, 4)
+    0.0878
     """
+    if (inch := _INCH.fullmatch(text)) is not None and (inch[2] or inch[3] or "/" in inch[1]):
+        return _inch_thread(text, inch)
     match = _DESIGNATION.fullmatch(text)
     if match is None:
         raise CallError(
-            f'"{text}" is no metric thread; expected such as "M10x1.5", or "M10" for the coarse pitch'
+            f'"{text}" is no metric thread; expected such as "M10x1.5", or "M10" for the coarse pitch; inch '
+            'threads such as "3/8-24 UNF"'
         )
     diameter = float(match[1])
     if not SMALLEST_DIAMETER_MM <= diameter <= LARGEST_DIAMETER_MM:
@@ -153,6 +174,26 @@ def parse_thread(text: str) -> Thread:
             f"expected {SMALLEST_PITCH_MM:g} to {largest:g} mm"
         )
     return Thread(diameter, pitch, _notes(diameter, pitch))
+
+
+def _inch_thread(text: str, match: re.Match[str]) -> Thread:
+    """Diameter as a fraction or decimal of an inch, threads to the inch."""
+    above, _, below = match[1].partition("/")
+    if below and not float(below):
+        raise CallError(f'"{text}": a fraction over zero is no diameter')
+    diameter = float(above) / (float(below) if below else 1.0) * INCH_MM
+    per_inch = float(match[2]) if match[2] else float(COARSE_PER_INCH.get(match[1], 0))
+    if not per_inch:
+        raise CallError(f'"{text}": write how many threads to the inch, such as "3/8-24"')
+    pitch = INCH_MM / per_inch
+    if not SMALLEST_DIAMETER_MM <= diameter <= LARGEST_DIAMETER_MM:
+        raise CallError(f'"{text}": a diameter of {diameter:g} mm is none of a bolt')
+    if not SMALLEST_PITCH_MM <= pitch <= LARGEST_PITCH_OVER_DIAMETER * diameter:
+        raise CallError(f'"{text}": {per_inch:g} threads to the inch cannot belong to {match[1]} inch')
+    note = (
+        "inch thread: head and hole of metric tables do not fit; give bearing_diameter_mm, hole_diameter_mm"
+    )
+    return Thread(diameter, pitch, (note,), f"{match[1]}-{per_inch:g}")
 
 
 def largest_pitch_mm(diameter_mm: float) -> float:

@@ -82,7 +82,7 @@ def test_a_joint_with_only_a_target_is_complete() -> None:
         ("thread", '"M10x9"', "a pitch of 9 mm cannot belong to M10"),
         ("thread", '"M10x0.05"', "cannot belong to M10"),
         ("thread", '"M500x6"', "outside 1 to 150 mm"),
-        ("thread", '"3/8-16"', "no metric thread"),
+        ("thread", '"G3/8"', "no metric thread"),
         ("thread", "10", "put it in quotes"),
         ("property_class", '"11.9"', "expected one of 4.6"),
         ("property_class", "10.9", "put it in quotes"),

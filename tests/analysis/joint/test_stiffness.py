@@ -54,12 +54,12 @@ def test_s2_twice_the_clamp_length() -> None:
     # softer in all.
     bolt = bolt_compliance_mm_per_n(M10, 60.0)
     assert bolt == pytest.approx(6.623e-6, rel=2e-4)
-    wide = parts_compliance_mm_per_n(60.0, RING, 60.0, 205.0)
+    wide = parts_compliance_mm_per_n(((60.0, 205.0),), RING, 60.0)
     assert wide == pytest.approx(7.11e-7, rel=1e-3)
     rate = force_per_degree_n(M10, bolt, wide)
     assert rate == pytest.approx(568.0, rel=1e-3)
     assert 29600.0 / rate == pytest.approx(52.1, abs=0.05)
-    narrow = parts_compliance_mm_per_n(60.0, RING, 40.0, 205.0)
+    narrow = parts_compliance_mm_per_n(((60.0, 205.0),), RING, 40.0)
     assert narrow > wide
     assert force_per_degree_n(M10, bolt, narrow) == pytest.approx(568.0, rel=0.011)
 
@@ -145,10 +145,13 @@ def test_what_stiffness_lacks_is_named(key: str, words: str) -> None:
 
 @given(st.floats(5, 200), st.floats(12, 200), st.sampled_from(["nut", "tapped"]))
 def test_parts_give_way_more_when_longer_and_less_when_wider(length: float, width: float, kind: str) -> None:
-    compliance = parts_compliance_mm_per_n(length, RING, width, 205.0, counterpart=kind)
+    compliance = parts_compliance_mm_per_n(((length, 205.0),), RING, width, counterpart=kind)
     assert compliance > 0
-    assert parts_compliance_mm_per_n(1.1 * length, RING, width, 205.0, counterpart=kind) > compliance * 0.999
-    assert parts_compliance_mm_per_n(length, RING, width, 70.0, counterpart=kind) == pytest.approx(
+    assert (
+        parts_compliance_mm_per_n(((1.1 * length, 205.0),), RING, width, counterpart=kind)
+        > compliance * 0.999
+    )
+    assert parts_compliance_mm_per_n(((length, 70.0),), RING, width, counterpart=kind) == pytest.approx(
         compliance * 205.0 / 70.0
     )
     # Never stiffer than solid metal of the parts' whole width, never softer than a tube of the bearing face.
@@ -163,10 +166,10 @@ def test_cone_and_sleeve_meet_without_a_step() -> None:
     edge = next(
         w for w in np.arange(20.0, 60.0, 0.001) if w >= 14.63 + 30.0 * cone_tangent(30.0, 14.63, float(w))
     )
-    below, above = (parts_compliance_mm_per_n(30.0, RING, edge + step, 205.0) for step in (-0.01, 0.01))
+    below, above = (parts_compliance_mm_per_n(((30.0, 205.0),), RING, edge + step) for step in (-0.01, 0.01))
     assert below == pytest.approx(above, rel=1e-3)
     with pytest.raises(CallError, match="cannot have a hole"):
-        parts_compliance_mm_per_n(30.0, RING, 11.0, 205.0)
+        parts_compliance_mm_per_n(((30.0, 205.0),), RING, 11.0)
 
 
 def test_shank_head_and_tapped_hole_change_the_bolt_as_they_should() -> None:
