@@ -17,7 +17,7 @@ from analysis import __version__
 from analysis.catalogue.figures import FIGURE_OF, FIGURES, Kind
 from analysis.errors import CallError
 from analysis.settings import Settings
-from analysis.spreadsheet import close_workbook
+from analysis.spreadsheet import Book, column_head
 from analysis.traces import Source
 from analysis.traces.arrow_arrays import number_array, text_array
 
@@ -154,36 +154,10 @@ def _as_text(value: Any) -> Any:
 
 
 def _write_xlsx(table: pa.Table, target: Path) -> None:
-    """One sheet, typed cells, frozen header; texts never become formulas or links."""
-    import xlsxwriter
-
-    options = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
-    book = xlsxwriter.Workbook(str(target), {**options, "remove_timezone": True})
-    # A fixed date of creation: the same results give the same bytes.
-    book.set_properties({"title": "Tautograph results", "created": datetime(2000, 1, 1)})
-    head = book.add_format({"bold": True, "text_wrap": True, "valign": "top"})
-    moment = book.add_format({"num_format": "yyyy-mm-dd hh:mm:ss"})
-    sheet = book.add_worksheet("Results")
-    for index, name in enumerate(table.column_names):
-        figure = FIGURE_OF[name]
-        sheet.write_string(0, index, f"{figure.title} [{figure.unit}]" if figure.unit else figure.title, head)
-        sheet.set_column(index, index, 14)
-        _write_cells(sheet, index, table.column(name).to_pylist(), moment)
-    sheet.freeze_panes(1, 1)
-    if table.num_rows:
-        sheet.autofilter(0, 0, table.num_rows, table.num_columns - 1)
-    close_workbook(book)
-
-
-def _write_cells(sheet: Any, index: int, values: list[Any], moment: Any) -> None:
-    for row, value in enumerate(values, start=1):
-        if value is None:
-            continue
-        if isinstance(value, bool):
-            sheet.write_boolean(row, index, value)
-        elif isinstance(value, (int, float)):
-            sheet.write_number(row, index, value)
-        elif isinstance(value, datetime):
-            sheet.write_datetime(row, index, value, moment)
-        else:
-            sheet.write_string(row, index, "; ".join(value) if isinstance(value, list) else str(value))
+    book = Book(str(target), "Tautograph results")
+    figures = [FIGURE_OF[name] for name in table.column_names]
+    columns = [
+        (column_head(one.title, one.unit), table.column(one.name).to_pylist(), False) for one in figures
+    ]
+    book.add_table("Results", columns)
+    book.close()

@@ -1,26 +1,106 @@
-"""The last step of every spreadsheet: put on the disk, or the system's own reason why not."""
+"""Tables as spreadsheets: typed cells, frozen heads, a filter; no text ever becomes a formula or a link."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterable, Sequence
+from datetime import datetime
+from typing import IO, Any
 
-if TYPE_CHECKING:
-    from xlsxwriter import Workbook
+#: Nothing that a recording says may be taken for a formula, a link or a number.
+_OPTIONS = {
+    "strings_to_formulas": False,
+    "strings_to_urls": False,
+    "strings_to_numbers": False,
+    "remove_timezone": True,
+    "nan_inf_to_errors": False,
+}
+_HEAD = {"bold": True, "text_wrap": True, "valign": "top"}
+_WIDTH = 14
+
+#: Head of a column, its values, and whether all of them are numbers or absent.
+TableColumn = tuple[str, Sequence[Any], bool]
 
 
-def close_workbook(book: Workbook) -> None:
-    """Write the workbook.
+class Book:
+    """A workbook with the formats that every table needs.
 
-    Raises
-    ------
-    OSError
-        Where the file cannot be written; the library tells of a full disk by an error of its own kind, which
-        nobody who writes files looks for.
+    Parameters
+    ----------
+    target : path or file
+    title : str
+    **properties
+        Further properties of the document. Without a date of creation a fixed one is written: the same tables
+        give the same bytes.
     """
-    from xlsxwriter.exceptions import FileCreateError
 
-    try:
-        book.close()
-    except FileCreateError as error:
-        reason = error.args[0] if error.args else None
-        raise reason if isinstance(reason, OSError) else OSError(str(error)) from error
+    def __init__(self, target: str | IO[bytes], title: str, **properties: object) -> None:
+        import xlsxwriter
+
+        self.book: Any = xlsxwriter.Workbook(target, {**_OPTIONS, "in_memory": not isinstance(target, str)})
+        self.book.set_properties({"created": datetime(2000, 1, 1), "title": title, **properties})
+        self.head = self.book.add_format(_HEAD)
+        self.moment = self.book.add_format({"num_format": "yyyy-mm-dd hh:mm:ss"})
+
+    def add_table(
+        self, name: str, columns: Iterable[TableColumn], told: Callable[[], None] = lambda: None
+    ) -> None:
+        """A sheet with one table; `told` is called before each column."""
+        sheet = self.book.add_worksheet(name)
+        sheet.freeze_panes(1, 1)
+        n_rows = n_columns = 0
+        for index, (title, values, numbers) in enumerate(columns):
+            told()
+            sheet.write_string(0, index, title, self.head)
+            sheet.set_column(index, index, _WIDTH)
+            if numbers:  # half of a large sheet's time is saved by not asking what each one is
+                for row, value in enumerate(values, start=1):
+                    if value is not None:
+                        sheet.write_number(row, index, value)
+            else:
+                for row, value in enumerate(values, start=1):
+                    self.write(sheet, row, index, value)
+            n_rows, n_columns = len(values), index + 1
+        if n_rows:
+            sheet.autofilter(0, 0, n_rows, max(n_columns - 1, 0))
+
+    def write(self, sheet: Any, row: int, column: int, value: Any, style: Any = None) -> None:
+        """One typed cell; lists are joined by ``; ``, what is absent stays empty."""
+        if value is None or value == "":
+            return
+        if isinstance(value, bool):
+            sheet.write_boolean(row, column, value)
+        elif isinstance(value, int | float):
+            sheet.write_number(row, column, value, style)
+        elif isinstance(value, datetime):
+            sheet.write_datetime(row, column, value, self.moment)
+        else:
+            text = "; ".join(value) if isinstance(value, list) else str(value)
+            sheet.write_string(row, column, text, style)
+
+    def close(self) -> None:
+        """Write the workbook.
+
+        Raises
+        ------
+        OSError
+            Where the file cannot be written; the library tells of a full disk by an error of its own kind,
+            which nobody who writes files looks for.
+        """
+        from xlsxwriter.exceptions import FileCreateError
+
+        try:
+            self.book.close()
+        except FileCreateError as error:
+            reason = error.args[0] if error.args else None
+            raise reason if isinstance(reason, OSError) else OSError(str(error)) from error
+
+
+def column_head(title: str, unit: str) -> str:
+    """Title and unit as they stand over a column.
+
+    Examples
+    --------
+    >>> column_head("Final torque", "N·m"), column_head("Verdict", "")
+    ('Final torque [N·m]', 'Verdict')
+    """
+    return f"{title} [{unit}]" if unit else title

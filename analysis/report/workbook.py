@@ -5,14 +5,15 @@ from __future__ import annotations
 
 import datetime
 import io
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from functools import partial
 from pathlib import Path
 from typing import Any
 
 import pyarrow as pa
 
-from analysis.catalogue.figures import FIGURE_OF
+from analysis.catalogue.figures import FIGURE_OF, Figure
+from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICT_OF
 from analysis.listener import NOBODY, Listener
 from analysis.report.content import (
@@ -27,18 +28,8 @@ from analysis.report.content import (
     single_blocks,
 )
 from analysis.report.palette import colour_of
-from analysis.spreadsheet import close_workbook
-from analysis.traces.units import from_internal
+from analysis.spreadsheet import Book, TableColumn, column_head
 
-#: Nothing that a recording says may be taken for a formula, a link or a number.
-_OPTIONS = {
-    "strings_to_formulas": False,
-    "strings_to_urls": False,
-    "strings_to_numbers": False,
-    "remove_timezone": True,
-    "nan_inf_to_errors": False,
-    "in_memory": True,
-}
 _LONGEST_SHEET_NAME = 31
 #: Where the chart stands beside the verdicts, and the rows that it takes (220 pixels at 20 a row).
 _CHART_COLUMN, _CHART_ROWS = 5, 12
@@ -46,8 +37,6 @@ _CHART_COLUMN, _CHART_ROWS = 5, 12
 _WIDE_TEXT = 16
 _MOST_DECIMALS = 6
 _FORBIDDEN_IN_SHEET_NAMES = str.maketrans(dict.fromkeys("[]:*?/\\", "-"))
-#: Units of results columns that follow the display unit, with what stands behind the torque.
-_TORQUE_UNITS = {"N·m": "", "N·m/deg": "/deg", "N·m/turn": "/turn"}
 
 
 def write_workbook(reports: Sequence[JointReport], path: str | Path, listener: Listener = NOBODY) -> None:
@@ -72,25 +61,20 @@ def workbook_bytes(reports: Sequence[JointReport], listener: Listener = NOBODY) 
     """The spreadsheet in memory; see `write_workbook`."""
     if not reports:
         raise ValueError("no report to write")
-    import xlsxwriter
-
-    out = io.BytesIO()
-    book = xlsxwriter.Workbook(out, _OPTIONS)
-    head = reports[0].head
-    book.set_properties(
-        {
-            "title": " · ".join(dict.fromkeys(report.title for report in reports)),
-            "author": head.organisation,
-            "comments": f"Tautograph {head.version}",
-            "created": head.made_at.astimezone(datetime.UTC).replace(tzinfo=None),
-        }
+    out, head = io.BytesIO(), reports[0].head
+    workbook = Book(
+        out,
+        " · ".join(dict.fromkeys(report.title for report in reports)),
+        author=head.organisation,
+        comments=f"Tautograph {head.version}",
+        created=head.made_at.astimezone(datetime.UTC).replace(tzinfo=None),
     )
+    book = workbook.book
     formats = {
         "head": book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1}),
         "title": book.add_format({"bold": True, "font_size": 14}),
         "heading": book.add_format({"bold": True, "font_size": 11}),
         "wrap": book.add_format({"text_wrap": True, "valign": "top"}),
-        "moment": book.add_format({"num_format": "yyyy-mm-dd hh:mm:ss"}),
         "share": book.add_format({"num_format": "0.0%"}),
     }
     for decimals in range(_MOST_DECIMALS + 1):
@@ -99,12 +83,12 @@ def workbook_bytes(reports: Sequence[JointReport], listener: Listener = NOBODY) 
     taken: set[str] = set()
     for number, report in enumerate(reports):
         name = report.joint or report.title
-        _summary_sheet(book, book.add_worksheet(_sheet_name(name, "", taken)), report, formats)
+        sheet = book.add_worksheet(_sheet_name(name, "", taken))
+        _summary_sheet(workbook, sheet, report, formats)
         still_wanted = partial(listener, number, len(reports), f"traces of {name}")
-        sheet = book.add_worksheet(_sheet_name(name, " traces", taken))
-        _traces_sheet(sheet, report, formats, still_wanted)
+        workbook.add_table(_sheet_name(name, " traces", taken), _trace_columns(report), still_wanted)
     listener(len(reports), len(reports), "packing the sheets")
-    close_workbook(book)
+    workbook.close()
     listener(len(reports), len(reports), "packed")
     return out.getvalue()
 
@@ -122,7 +106,7 @@ def _sheet_name(name: str, suffix: str, taken: set[str]) -> str:
     return candidate
 
 
-def _summary_sheet(book: Any, sheet: Any, report: JointReport, formats: dict[str, Any]) -> None:
+def _summary_sheet(book: Book, sheet: Any, report: JointReport, formats: dict[str, Any]) -> None:
     """Title, then every table of the parts that are about the whole joint."""
     sheet.write_string(0, 0, report.title, formats["title"])
     sheet.write_string(1, 0, f"Tautograph {report.head.version}, {report.head.made_at_text}")
@@ -136,9 +120,9 @@ def _summary_sheet(book: Any, sheet: Any, report: JointReport, formats: dict[str
     row += 1
     for table in _tables(report):
         first = row + (1 if table.title else 0)
-        row = _write_table(sheet, row, table, formats)
+        row = _write_table(book, sheet, row, table, formats)
         if table.name == "Verdicts":
-            _chart(book, sheet, table, first)
+            _chart(book.book, sheet, table, first)
             row = max(row, first + _CHART_ROWS)
 
 
@@ -160,19 +144,19 @@ def _tables(report: JointReport) -> Iterable[Table]:
     )
 
 
-def _write_table(sheet: Any, row: int, table: Table, formats: dict[str, Any]) -> int:
+def _write_table(book: Book, sheet: Any, row: int, table: Table, formats: dict[str, Any]) -> int:
     """Write one table below `row`; gives the row after it and an empty one."""
     if table.title:
         sheet.write_string(row, 0, table.title, formats["heading"])
         row += 1
     for index, column in enumerate(table.columns):
-        sheet.write_string(row, index, _column_head(column), formats["head"])
+        sheet.write_string(row, index, column_head(column.title, column.unit), formats["head"])
     for cells in table.rows:
         row += 1
         for index, (cell, column) in enumerate(zip(cells, table.columns, strict=True)):
             last = index == len(cells) - 1
             style = _style(cell, column, last, formats)
-            _write_value(sheet, row, index, _typed(cell), formats["moment"], style=style)
+            book.write(sheet, row, index, _typed(cell), style)
     if table.note:
         row += 1
         sheet.write_string(row, 0, table.note)
@@ -190,26 +174,9 @@ def _style(cell: Cell, column: ReportColumn, last: bool, formats: dict[str, Any]
     return formats["wrap"] if isinstance(value, str) and len(value) > _WIDE_TEXT and not last else None
 
 
-def _column_head(column: ReportColumn) -> str:
-    return f"{column.title} [{column.unit}]" if column.unit else column.title
-
-
 def _typed(cell: Cell) -> Value:
     """The typed value; the text where there is none and the text says more than a dash."""
     return cell.value if cell.value is not None else cell.text
-
-
-def _write_value(sheet: Any, row: int, column: int, value: Any, moment: Any, *, style: Any = None) -> None:
-    if value is None or value == "":
-        return
-    if isinstance(value, bool):
-        sheet.write_boolean(row, column, value)
-    elif isinstance(value, int | float):
-        sheet.write_number(row, column, value, style)
-    elif isinstance(value, datetime.datetime):
-        sheet.write_datetime(row, column, value, moment)
-    else:
-        sheet.write_string(row, column, str(value), style)
 
 
 def _chart(book: Any, sheet: Any, table: Table, head_row: int) -> None:
@@ -238,37 +205,13 @@ def _chart(book: Any, sheet: Any, table: Table, head_row: int) -> None:
     sheet.insert_chart(head_row, max(_CHART_COLUMN, len(table.columns) + 1), chart)
 
 
-def _traces_sheet(
-    sheet: Any, report: JointReport, formats: dict[str, Any], still_wanted: Callable[[], None]
-) -> None:
-    """Every trace with all results columns, torque in the report's unit; asks before each column."""
-    table = report.records
-    sheet.freeze_panes(1, 1)
-    for index, name in enumerate(table.column_names):
-        still_wanted()
-        declared = FIGURE_OF.get(name)
-        title, unit = (declared.title, declared.unit) if declared else (name, "")
-        factor = 1.0
-        if unit in _TORQUE_UNITS:
-            factor = from_internal(1.0, report.torque_unit)
-            unit = report.torque_unit + _TORQUE_UNITS[unit]
-        sheet.write_string(0, index, f"{title} [{unit}]" if unit else title, formats["head"])
-        sheet.set_column(index, index, 13)
-        values = table.column(name).to_pylist()
-        if pa.types.is_floating(table.schema.field(name).type):
-            _write_numbers(sheet, index, values, factor)
-            continue
-        for row, value in enumerate(values, start=1):
-            text = "; ".join(value) if isinstance(value, list) else value
-            _write_value(sheet, row, index, text, formats["moment"])
-    if table.num_rows:
-        sheet.autofilter(0, 0, table.num_rows, table.num_columns - 1)
-
-
-def _write_numbers(sheet: Any, column: int, values: Sequence[float | None], factor: float) -> None:
-    """A column of figures below its head; half of a large sheet's time is saved by not asking what each one
-    is."""
-    write = sheet.write_number
-    for row, value in enumerate(values, start=1):
-        if value is not None:
-            write(row, column, value * factor)
+def _trace_columns(report: JointReport) -> Iterable[TableColumn]:
+    """Every trace with all results columns, torque in the report's unit."""
+    table, units = report.records, DisplayUnits(report.torque_unit)
+    for name in table.column_names:
+        figure = FIGURE_OF.get(name) or Figure(name, name)
+        values, is_real = table.column(name).to_pylist(), pa.types.is_floating(table.schema.field(name).type)
+        factor = units.factor(figure.unit)
+        if is_real and factor != 1.0:
+            values = [None if value is None else value * factor for value in values]
+        yield column_head(figure.title, units.symbol(figure.unit)), values, is_real

@@ -201,16 +201,6 @@ def to_compared_scale(features: FloatArray, usual_torque_nm: FloatArray) -> Floa
     return scaled
 
 
-def from_compared_scale(value: float, index: int, usual_torque_nm: float) -> float:
-    """A value on the compared scale in the feature's unit again."""
-    scale = FEATURES[index].scale
-    if scale == "ratio":
-        return float(np.exp(value))
-    if scale == "prevailing":
-        return float(np.expm1(value) * PREVAILING_TURN * usual_torque_nm)
-    return value
-
-
 def typical_features(centre: FloatArray, usual_torque_nm: FloatArray) -> FloatArray:
     """What is usual for each trace's joint in the features' units, shape (n, len(FEATURES))."""
     typical = centre.copy()

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from analysis.catalogue.units import DisplayUnits
 from analysis.errors import CallError
 from analysis.listener import NOBODY, Listener
-from analysis.spreadsheet import close_workbook
+from analysis.spreadsheet import Book, column_head
 from app.display.columns import Column, ColumnSet, time_words
 
 ENDINGS = (".csv", ".xlsx", ".parquet")
@@ -52,8 +52,7 @@ def export_title(column: Column, units: DisplayUnits) -> str:
     >>> export_title(torque, DisplayUnits("N·m")), export_title(torque, DisplayUnits("ft·lbf"))
     ('Final torque [N·m]', 'Final torque [ft·lbf]')
     """
-    symbol = units.symbol(column.unit)
-    return f"{column.title} [{symbol}]" if symbol else column.title
+    return column_head(column.title, units.symbol(column.unit))
 
 
 def _values(column: Column, rows: NDArray[np.int64], units: DisplayUnits) -> list[Any]:
@@ -121,25 +120,12 @@ def _told(export: TableExport, listener: Listener) -> Iterator[list[Any]]:
 
 
 def _write_xlsx(export: TableExport, file: Path, listener: Listener) -> None:
-    import xlsxwriter
-
-    options = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
-    book = xlsxwriter.Workbook(str(file), options)
-    sheet = book.add_worksheet("Traces")
-    head = book.add_format({"bold": True, "text_wrap": True, "valign": "top"})
-    for place, title in enumerate(export.titles()):
-        sheet.write_string(0, place, title, head)
-        sheet.set_column(place, place, 14)
-    for line, row in enumerate(_told(export, listener), start=1):
-        for place, cell in enumerate(row):
-            if isinstance(cell, str):
-                sheet.write_string(line, place, cell)
-            elif cell is not None:
-                sheet.write_number(line, place, cell)
-    sheet.freeze_panes(1, 1)
-    if len(export.rows):
-        sheet.autofilter(0, 0, len(export.rows), max(len(export.titles()) - 1, 0))
-    close_workbook(book)
+    columns = list(zip(*_told(export, listener), strict=True)) or [()] * len(export.titles())
+    book = Book(str(file), "Traces")
+    book.add_table(
+        "Traces", [(head, cells, False) for head, cells in zip(export.titles(), columns, strict=True)]
+    )
+    book.close()
 
 
 def _write_parquet(export: TableExport, file: Path) -> None:
