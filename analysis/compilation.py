@@ -103,13 +103,35 @@ def kernel(function: _Function) -> _Function:
         return cast(_Function, _Kernel(compiled))
 
 
-def inlined(function: _Function) -> _Function:
-    """Compile a function that only kernels call; it becomes part of each caller.
+def inner(function: _Function) -> _Function:
+    """Compile a function that only kernels call, in the order of its own code.
 
-    Always: a function that is called stands in memory twice while kernels are compiled, once by itself and once
-    with its caller, worked out in another order. The process that compiles would use the one and all later
-    processes the other, and the same recordings would give figures that differ in their last digits, or where a
-    curve hardly says anything in more.
+    It stands in memory twice while kernels are compiled, by itself and within its caller, and the compiling process may
+    use the one and later processes the other. Both give the same figures to the last digit, since no licence to
+    reorder or to contract is given. It must not call what is `summing`, nor what is `inlined` for its sake.
+    """
+    with _FIRST_CALLS:
+        import numba
+
+        return cast(_Function, numba.njit(nogil=True, error_model="numpy")(function))
+
+
+def inner_finite(function: _Function) -> _Function:
+    """As `inner`, over values that are all finite: branches for what is not a number fall away, and several values
+    are worked out at once. The figures are those of `inner`."""
+    with _FIRST_CALLS:
+        import numba
+
+        compiled = numba.njit(nogil=True, error_model="numpy", fastmath={"nnan", "nsz"})(function)
+        return cast(_Function, compiled)
+
+
+def inlined(function: _Function) -> _Function:
+    """Compile a function that only kernels call and that holds something `summing`; it becomes part of each caller.
+
+    Always: a sum in free order, called by itself in the process that compiles and with its caller in all later ones,
+    would be worked out in two orders, and the same recordings would give figures that differ in their last digits, or
+    where a curve hardly says anything in more. Inlining costs compiling time: what sums nothing freely is `inner`.
     """
     with _FIRST_CALLS:
         quick = numba_library().njit(nogil=True, error_model="numpy", forceinline=True)

@@ -8,8 +8,6 @@ NO_FORWARD_ROTATION = 2
 NO_RISE = 3
 STARTS_AFTER_SNUG = 4
 STARTS_IN_RISE = 5
-ENDS_IN_RISE = 6
-TOO_NOISY = 7
 NO_STRAIGHT_STRETCH = 8
 NOT_YIELDED = 9
 SETTING_MISSING = 10
@@ -34,8 +32,6 @@ REASONS: dict[int, str] = {
     NO_RISE: "the torque does not rise above the prevailing level",
     STARTS_AFTER_SNUG: "the recording starts after snug",
     STARTS_IN_RISE: "the recording starts in the rise, there is no rundown",
-    ENDS_IN_RISE: "the recording ends in the rise",
-    TOO_NOISY: "the noise is too high for the number of samples",
     NO_STRAIGHT_STRETCH: "no straight stretch is sustained",
     NOT_YIELDED: "the slope does not fall to the yield level before the final point",
     SETTING_MISSING: "the chosen rule needs a setting that is not given",

@@ -5,74 +5,46 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inlined, summing
-from analysis.curve.bend import TABLE_POINTS, TABLE_START, TABLE_STEP
-from analysis.curve.bend_model import (
+from analysis.compilation import inlined, inner, summing
+from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT, median_in_place
+from analysis.curve.least_squares import BISQUARE, cholesky_solve
+from analysis.curve.model import (
     DROP,
-    KNEE,
-    KNEE_WIDTH,
     LEVEL,
     MOST_PARAMETERS,
     ORIGIN,
     PER_UNIT,
     SLOPE,
     WIDTH,
+    YIELD_CORNER,
+    YIELD_WIDTH,
     bend_at,
     model_torque,
 )
-from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT, median_in_place
+from analysis.curve.shapes import TABLE_POINTS, TABLE_START, TABLE_STEP
 
 FloatArray = NDArray[np.float64]
 
-#: Bisquare constant for 95 % efficiency on normal errors (Beaton and Tukey 1974).
-BISQUARE = 4.685
-#: A pivot that has lost all but this share of its diagonal is singular in double precision.
-SINGULAR = 1e-13
+#: Yielding narrower than a cell cannot be told from a corner: a cell is one of 64 of the rise, the widest bend three rises.
+NARROWEST_SHARE = 1.0 / 192.0
 #: Relative gain of a round below which the fit has arrived.
 ARRIVED = 1e-4
 
 
-@inlined
-def cholesky_solve(matrix: FloatArray, right: FloatArray, n: int, out: FloatArray) -> bool:
-    """Solve the symmetric positive definite system in place; False where it is singular."""
-    for i in range(n):
-        for j in range(i + 1):
-            total = matrix[i, j]
-            for k in range(j):
-                total -= matrix[i, k] * matrix[j, k]
-            if i == j:
-                if total <= SINGULAR * matrix[i, i] or not total > 0.0:
-                    return False
-                matrix[i, i] = np.sqrt(total)
-            else:
-                matrix[i, j] = total / matrix[j, j]
-    for i in range(n):
-        total = right[i]
-        for k in range(i):
-            total -= matrix[i, k] * out[k]
-        out[i] = total / matrix[i, i]
-    for i in range(n - 1, -1, -1):
-        total = out[i]
-        for k in range(i + 1, n):
-            total -= matrix[k, i] * out[k]
-        out[i] = total / matrix[i, i]
-    return True
-
-
-@inlined
+@inner
 def robust_scale(
     p: FloatArray,
     n_par: int,
     cells: FloatArray,
     n: int,
     bend: FloatArray,
-    knee: FloatArray,
+    falling: FloatArray,
     scratch: FloatArray,
 ) -> float:
     """Standard deviation of the weighted residuals by their median absolute value."""
     part = scratch[:n]
     for k in range(n):
-        torque, _ = model_torque(p, n_par, cells[ANGLE, k], bend, knee)
+        torque, _ = model_torque(p, n_par, cells[ANGLE, k], bend, falling)
         part[k] = abs(cells[TORQUE, k] - torque) * np.sqrt(cells[WEIGHT, k])
     return MAD_TO_SIGMA * median_in_place(part, n)
 
@@ -133,19 +105,19 @@ def _bend_equations(
     return loss * BISQUARE * BISQUARE / 6.0
 
 
-@inlined
-def _bend_and_knee_equations(
+@inner
+def _bend_and_yield_equations(
     p: FloatArray,
     cells: FloatArray,
     n: int,
     bend: FloatArray,
-    knee: FloatArray,
+    falling: FloatArray,
     sigma: float,
     matrix: FloatArray,
     right: FloatArray,
     g: FloatArray,
 ) -> float:
-    """The same for a bend and a knee, seven parameters."""
+    """The same for a bend and yielding, seven parameters."""
     for i in range(MOST_PARAMETERS):
         right[i] = 0.0
         for j in range(i + 1):
@@ -160,13 +132,13 @@ def _bend_and_knee_equations(
         g[ORIGIN] = -slope * psi
         g[WIDTH] = slope * (phi - u * psi)
         rise = p[WIDTH] * phi
-        u = (cells[ANGLE, k] - p[KNEE]) / p[KNEE_WIDTH]
-        phi, psi = bend_at(u, knee)
-        sag = p[KNEE_WIDTH] * phi
+        u = (cells[ANGLE, k] - p[YIELD_CORNER]) / p[YIELD_WIDTH]
+        phi, psi = bend_at(u, falling)
+        sag = p[YIELD_WIDTH] * phi
         g[SLOPE] = rise - q * sag
         g[DROP] = -slope * sag
-        g[KNEE] = slope * q * psi
-        g[KNEE_WIDTH] = -slope * q * (phi - u * psi)
+        g[YIELD_CORNER] = slope * q * psi
+        g[YIELD_WIDTH] = -slope * q * (phi - u * psi)
         e = cells[TORQUE, k] - p[LEVEL] - slope * g[SLOPE]
         z = e * e * cells[WEIGHT, k] * per_c2
         if z >= 1.0:
@@ -184,15 +156,15 @@ def _bend_and_knee_equations(
     return loss * BISQUARE * BISQUARE / 6.0
 
 
-@inlined
+@inner
 def _hold(trial: FloatArray, p: FloatArray, n_par: int, widest_deg: float) -> None:
     """Keep a step within what a bend can be: positive widths, a rising line, a drop of at most 1.2 of the slope."""
     trial[SLOPE] = max(trial[SLOPE], 0.3 * p[SLOPE])
     trial[WIDTH] = min(max(trial[WIDTH], 0.4 * p[WIDTH]), min(2.5 * p[WIDTH], widest_deg))
     if n_par == MOST_PARAMETERS:
-        trial[KNEE_WIDTH] = min(
-            max(trial[KNEE_WIDTH], 0.4 * p[KNEE_WIDTH]), min(2.5 * p[KNEE_WIDTH], widest_deg)
-        )
+        widest = min(2.5 * p[YIELD_WIDTH], widest_deg)
+        narrowest = max(0.4 * p[YIELD_WIDTH], NARROWEST_SHARE * widest_deg)
+        trial[YIELD_WIDTH] = max(min(trial[YIELD_WIDTH], widest), narrowest)
         trial[DROP] = min(max(trial[DROP], 0.05), 1.2)
 
 
@@ -203,7 +175,7 @@ def fit_bends(
     cells: FloatArray,
     n: int,
     bend: FloatArray,
-    knee: FloatArray,
+    falling: FloatArray,
     sigma_floor: float,
     sigma_fixed: float,
     widest_deg: float,
@@ -218,7 +190,7 @@ def fit_bends(
     p : ndarray, shape (7,)
         Start and result, see the names above.
     n_par : int
-        4 for one bend, 7 for a bend and a knee.
+        4 for one bend, 7 for a bend and yielding.
     cells : ndarray, shape (3, >= n)
         Angle (deg), torque (N·m) and weight of each cell, see `analysis.curve.cells`.
     sigma_floor : float
@@ -237,14 +209,14 @@ def fit_bends(
     estimate = sigma_fixed <= 0.0
     sigma = sigma_fixed
     if estimate:
-        sigma = max(sigma_floor, robust_scale(p, n_par, cells, n, bend, knee, work[6]))
+        sigma = max(sigma_floor, robust_scale(p, n_par, cells, n, bend, falling, work[6]))
     for i in range(n_par):
         trial[i] = p[i]
     loss = np.inf
     damping = 1e-3
     for turn in range(rounds + 1):
         if n_par == MOST_PARAMETERS:
-            attempt = _bend_and_knee_equations(trial, cells, n, bend, knee, sigma, matrix, right, work[6])
+            attempt = _bend_and_yield_equations(trial, cells, n, bend, falling, sigma, matrix, right, work[6])
         else:
             attempt = _bend_equations(trial, cells, n, bend, sigma, matrix, right)
         gain = loss - attempt
@@ -259,7 +231,7 @@ def fit_bends(
             if gain < ARRIVED * loss + 1e-6 and (not estimate or turn > 3):
                 break
             if estimate and turn in (1, 3):
-                sigma = max(sigma_floor, robust_scale(p, n_par, cells, n, bend, knee, work[6]))
+                sigma = max(sigma_floor, robust_scale(p, n_par, cells, n, bend, falling, work[6]))
                 loss = np.inf
                 continue
         else:

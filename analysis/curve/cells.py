@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inlined
+from analysis.compilation import inner
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -21,7 +21,7 @@ HALF_TURN_DEG = 180.0
 MAD_TO_SIGMA = 1.4826
 
 
-@inlined
+@inner
 def fill_cells(
     angle_deg: FloatArray,
     torque_nm: FloatArray,
@@ -63,7 +63,7 @@ def fill_cells(
     return n
 
 
-@inlined
+@inner
 def smallest_at(values: FloatArray, n: int, rank: int) -> float:
     """The value that would stand at `rank` if the first n were sorted; reorders them (Hoare's FIND, 1961)."""
     low, high = 0, n - 1
@@ -86,7 +86,7 @@ def smallest_at(values: FloatArray, n: int, rank: int) -> float:
     return float(values[rank])
 
 
-@inlined
+@inner
 def median_in_place(values: FloatArray, n: int) -> float:
     """Median of the first n values, which are reordered; n is at least 1."""
     upper = smallest_at(values, n, n // 2)
@@ -98,7 +98,7 @@ def median_in_place(values: FloatArray, n: int) -> float:
     return float(0.5 * (lower + upper))
 
 
-@inlined
+@inner
 def median_of(values: FloatArray, n: int, scratch: FloatArray) -> float:
     """Median of the first n values; NaN where there is none."""
     if n == 0:

@@ -85,11 +85,13 @@ def _by_threshold(traces: TraceSet, curves: CurveTable, threshold_nm: float | No
         elif np.isnan(angle[row]):
             reason[row] = reasons.NO_RISE
     # The crossing is read between two samples: the even spread over one sampling step.
-    doubt = 1.0 / np.maximum(curves.samples_per_deg, 1e-9) / np.sqrt(12.0)
-    return _with_snug(traces, replace(curves, snug_reason=reason), angle, doubt)
+    uncertainty = 1.0 / np.maximum(curves.samples_per_deg, 1e-9) / np.sqrt(12.0)
+    return _with_snug(traces, replace(curves, snug_reason=reason), angle, uncertainty)
 
 
-def _with_snug(traces: TraceSet, curves: CurveTable, angle: FloatArray, doubt: FloatArray) -> CurveTable:
+def _with_snug(
+    traces: TraceSet, curves: CurveTable, angle: FloatArray, uncertainty: FloatArray
+) -> CurveTable:
     n = len(curves)
     torque, index = np.full(n, np.nan), np.full(n, -1, np.int64)
     bounds = curves.zone_bounds.copy()
@@ -107,16 +109,32 @@ def _with_snug(traces: TraceSet, curves: CurveTable, angle: FloatArray, doubt: F
         bounds[row, 2] = min(bounds[row, 2], bounds[row, 3])
     missing = np.isnan(angle) & (reason == reasons.PRESENT)
     reason[missing] = reasons.STARTS_IN_RISE
+    for row in np.flatnonzero(np.isnan(angle) & np.isfinite(curves.elastic_slope_nm_per_deg)):
+        _without_snug(bounds[row], int(reason[row]))
     return replace(
         curves,
         snug_angle_deg=angle,
         snug_torque_nm=torque,
         snug_index=index,
         snug_reason=reason,
-        snug_angle_uncertainty_deg=np.where(np.isnan(angle), np.nan, doubt),
+        snug_angle_uncertainty_deg=np.where(np.isnan(angle), np.nan, uncertainty),
         joint_rate_deg=curves.final_angle_deg - angle,
         zone_bounds=bounds,
     )
+
+
+def _without_snug(bounds: NDArray[np.int64], reason: int) -> None:
+    """Zones of a trace that has a straight stretch but, by the chosen rule, no snug point.
+
+    Where the recording starts after snug, all up to yield onset or final point is elastic; where the torque never gets
+    there, all behind the drawdown start is drawdown; where it cannot be told, nothing up to there is determined.
+    """
+    if reason == reasons.STARTS_AFTER_SNUG:
+        bounds[1:4] = 0
+    elif reason == reasons.NO_RISE:
+        bounds[3] = bounds[4]
+    else:
+        bounds[1:4] = bounds[4]
 
 
 def _by_offset(traces: TraceSet, curves: CurveTable, offset_deg: FloatArray, unknown: int) -> CurveTable:
@@ -143,7 +161,7 @@ def _by_offset(traces: TraceSet, curves: CurveTable, offset_deg: FloatArray, unk
         index[row] = int(np.searchsorted(traces[int(row)].angle_deg[: curves.final_index[row] + 1], found))
         bounds[row, 4] = np.clip(index[row], bounds[row, 3], bounds[row, 5])
     slope = curves.elastic_slope_nm_per_deg
-    doubt = np.where(
+    uncertainty = np.where(
         np.isnan(angle), np.nan, np.hypot(curves.torque_noise_nm / slope, 1.0 / curves.samples_per_deg)
     )
     return replace(
@@ -153,6 +171,6 @@ def _by_offset(traces: TraceSet, curves: CurveTable, offset_deg: FloatArray, unk
         yield_index=index,
         yielded=yielded,
         yield_reason=reason,
-        yield_angle_uncertainty_deg=doubt,
+        yield_angle_uncertainty_deg=uncertainty,
         zone_bounds=bounds,
     )

@@ -32,11 +32,13 @@ def _present(value: float) -> float | None:
 
 
 def _estimate(
-    value: float, doubt: float, unit: str, method: str, why: int, evidence: Evidence | None
+    value: float, uncertainty: float, unit: str, method: str, why: int, evidence: Evidence | None
 ) -> Estimate:
     number = _present(value)
     reason = "" if number is not None else REASONS[int(why)] or "not determined"
-    return Estimate(number, unit, method, _present(doubt), evidence if number is not None else None, reason)
+    return Estimate(
+        number, unit, method, _present(uncertainty), evidence if number is not None else None, reason
+    )
 
 
 def explain_curve(
@@ -92,13 +94,13 @@ def explain_curve(
         ),
         "drawdown start": _estimate(
             c.drawdown_angle_deg[i], c.drawdown_angle_uncertainty_deg[i], "deg",
-            "the fitted bend's slope has reached 2 % of the elastic slope", int(c.drawdown_reason[i]),
+            "where the fitted bends begin, between first touch and 2 % of the elastic slope", int(c.drawdown_reason[i]),
             _point(c.drawdown_angle_deg[i], c.drawdown_angle_uncertainty_deg[i], (),
                    "Here the torque leaves the prevailing level for good."),
         ),
         "prevailing torque": _estimate(
             c.prevailing_torque_nm[i], c.prevailing_uncertainty_nm[i], "N·m",
-            "median over the last half turn of rundown", int(c.prevailing_reason[i]),
+            "median over the last half turn of rundown, a once-a-turn ripple taken off", int(c.prevailing_reason[i]),
             Evidence(
                 float(c.prevailing_from_deg[i]),
                 float(c.prevailing_to_deg[i]),
@@ -139,10 +141,10 @@ def _elastic_line(curves: CurveTable, row: int) -> tuple[tuple[float, float], ..
 
 
 def _point(
-    angle_deg: float, doubt_deg: float, line: tuple[tuple[float, float], ...], sentence: str
+    angle_deg: float, uncertainty_deg: float, line: tuple[tuple[float, float], ...], sentence: str
 ) -> Evidence:
-    doubt = float(doubt_deg) if np.isfinite(doubt_deg) else 0.0
-    return Evidence(float(angle_deg) - doubt, float(angle_deg) + doubt, line, sentence)
+    uncertainty = float(uncertainty_deg) if np.isfinite(uncertainty_deg) else 0.0
+    return Evidence(float(angle_deg) - uncertainty, float(angle_deg) + uncertainty, line, sentence)
 
 
 def _snug_method(settings: CurveSettings) -> str:

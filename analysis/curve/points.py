@@ -10,11 +10,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.curve.bend import bend_tables
 from analysis.curve.chosen_rules import apply_chosen_rules
-from analysis.curve.compiled import analyse_range
 from analysis.curve.curve_table import ZONES, CurveTable
+from analysis.curve.kernel import analyse_range
 from analysis.curve.kernel_columns import CODES, COLUMNS
+from analysis.curve.shapes import bend_tables
 from analysis.errors import CancelledError
 from analysis.settings import CurveSettings
 from analysis.traces import TraceSet

@@ -5,8 +5,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inlined
-from analysis.curve.cells import ANGLE, HALF_TURN_DEG, MAD_TO_SIGMA, TORQUE, fill_cells, median_of
+from analysis.compilation import inner
+from analysis.curve.cells import ANGLE, HALF_TURN_DEG, MAD_TO_SIGMA, TORQUE, WEIGHT, fill_cells, median_of
+from analysis.curve.least_squares import correlation_factor
+from analysis.curve.ripple import COSINE_VAR, COVARIANCE, LEFT, SINE_VAR, UNSEEN_RIPPLE, ripple_at
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -19,9 +21,11 @@ START_SHARE = 0.25
 LEVEL_CELLS = 60
 #: Standard error of a median over that of a mean, on normal errors: sqrt(pi / 2).
 MEDIAN_EFFICIENCY = 1.2533
+#: A cell counts at most as so many standard deviations when it is asked how cells hang together.
+LEVEL_SIGMAS = 3.0
 
 
-@inlined
+@inner
 def level_before(
     angle_deg: FloatArray,
     torque_nm: FloatArray,
@@ -29,12 +33,17 @@ def level_before(
     first: int,
     stop: int,
     stop_deg: float,
+    stop_uncertainty_deg: float,
+    ripple: FloatArray,
     cells: FloatArray,
     scratch: FloatArray,
 ) -> tuple[float, float, float]:
-    """Level, its standard error, and where the stretch begins, of the half turn before `stop_deg`.
+    """Level, its standard uncertainty, and where the stretch begins, of the half turn before `stop_deg`.
 
-    `stop` is the first sample at or beyond `stop_deg`. NaN where fewer than three cells lie before it.
+    `stop` is the first sample at or beyond `stop_deg`. The level is the median of the cells without the ripple. Its
+    variance: that of a median over cells that hang together, what is left of the ripple (of its mean over the stretch;
+    where the rundown is too short to show one, a usual share of the level), and the trend over the uncertainty of the
+    stretch's end. NaN where fewer than three cells lie before it.
     """
     start_of_trace = angle_deg[first]
     length = stop_deg - start_of_trace
@@ -44,27 +53,39 @@ def level_before(
     i = stop
     while i > first and angle_deg[i - 1] >= begin:
         i -= 1
-    n = fill_cells(
-        angle_deg,
-        torque_nm,
-        keep,
-        i,
-        stop - 1,
-        begin,
-        (stop_deg - begin) / LEVEL_CELLS,
-        np.inf,
-        cells[:, :LEVEL_CELLS],
-    )
+    width = (stop_deg - begin) / LEVEL_CELLS
+    n = fill_cells(angle_deg, torque_nm, keep, i, stop - 1, begin, width, np.inf, cells[:, :LEVEL_CELLS])
     if n < 3:
         return np.nan, np.nan, np.nan
-    level = median_of(cells[TORQUE], n, scratch)
+    cosine = sine = mean = 0.0
     for k in range(n):
-        cells[ANGLE, k] = abs(cells[TORQUE, k] - level)
-    spread = MAD_TO_SIGMA * median_of(cells[ANGLE], n, scratch)
-    return level, MEDIAN_EFFICIENCY * spread / np.sqrt(n), begin
+        turned = np.deg2rad(cells[ANGLE, k])
+        cosine += np.cos(turned) / n
+        sine += np.sin(turned) / n
+        mean += cells[ANGLE, k] / n
+        cells[TORQUE, k] -= ripple_at(ripple, cells[ANGLE, k])
+    level = median_of(cells[TORQUE], n, scratch)
+    square = product = 0.0
+    for k in range(n):
+        square += (cells[ANGLE, k] - mean) ** 2
+        product += (cells[ANGLE, k] - mean) * cells[TORQUE, k]
+        cells[WEIGHT, k] = cells[TORQUE, k] - level
+        cells[TORQUE, k] = abs(cells[WEIGHT, k])
+    spread = MAD_TO_SIGMA * median_of(cells[TORQUE], n, scratch)
+    for k in range(n):
+        cells[WEIGHT, k] = min(max(cells[WEIGHT, k], -LEVEL_SIGMAS * spread), LEVEL_SIGMAS * spread)
+    own = MEDIAN_EFFICIENCY * MEDIAN_EFFICIENCY * spread * spread / n * correlation_factor(cells[WEIGHT], n)
+    drift = product / square * stop_uncertainty_deg if square > 0.0 else 0.0
+    left = (UNSEEN_RIPPLE * level) ** 2
+    if not np.isnan(ripple[LEFT]):
+        certain = ripple[COSINE_VAR] + ripple[SINE_VAR]
+        left = cosine * cosine * ripple[COSINE_VAR] + sine * sine * ripple[SINE_VAR]
+        left += 2.0 * cosine * sine * ripple[COVARIANCE]
+        left += max(ripple[LEFT] * ripple[LEFT] - certain, 0.0) * (cosine * cosine + sine * sine)
+    return level, np.sqrt(max(own + drift * drift + left, 0.0)), begin
 
 
-@inlined
+@inner
 def rundown_trend(cells: FloatArray, n: int, stop_deg: float) -> tuple[float, float]:
     """Highest cell mean and slope in N·m per turn over the whole rundown, start transient left out.
 

@@ -1,20 +1,29 @@
-"""The rise fitted: from cells to elastic slope, snug and yield onset, with the climb of the prevailing torque taken off."""
+"""The rise fitted: from cells to elastic slope, snug and yield onset, with the trend of the prevailing torque taken off."""
 
 from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inlined
+from analysis.compilation import inlined, inner
 from analysis.curve import reasons
-from analysis.curve.bend_choice import R_SNUG, R_START, R_START_VAR
 from analysis.curve.bend_fit import fit_bends
-from analysis.curve.bend_model import KNEE_WIDTH, MOST_PARAMETERS, model_torque
-from analysis.curve.cells import ANGLE, DWELL_FACTOR, TORQUE, WEIGHT, fill_cells
-from analysis.curve.rise import climb_ahead, locate_rise, steepest_stretch
-from analysis.curve.rise_frame import BEGIN, CLIMB, CLIMB_FROM, END, FLOOR, WIDEST
+from analysis.curve.cells import (
+    ANGLE,
+    DWELL_FACTOR,
+    MAD_TO_SIGMA,
+    TORQUE,
+    WEIGHT,
+    fill_cells,
+    median_in_place,
+)
+from analysis.curve.frame import BEGIN, END, FLOOR, RIPPLE_SHARE, TREND, TREND_FROM, WIDEST
+from analysis.curve.locate import locate_rise, steepest_stretch, trend_ahead
+from analysis.curve.model import BEND_PARAMETERS, LEVEL, MOST_PARAMETERS, YIELD_WIDTH, model_torque
+from analysis.curve.readings import R_START, R_START_VAR
+from analysis.curve.ripple import COSINE, SINE, carried_at, fit_ripple, ripple_at
 from analysis.curve.shape_fits import fit_all_shapes, start_bend
-from analysis.curve.yield_fit import FEWEST_UPPER, WRONG_SHAPE, bend_or_knee, cells_below
+from analysis.curve.yield_fit import bend_or_yield, cells_below
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -35,15 +44,21 @@ CELL_WORTH = 8.0
 SCALE_FLOOR = 2e-4
 #: Bends wider than this many rises cannot be told from a line.
 WIDEST_BEND = 3.0
-#: A climb is taken off where it would add this share of the torque above prevailing over the rise.
-CLIMB_SHARE = 0.01
-#: A climb needs this many degrees of rundown to be seen.
-CLIMB_LEAST_DEG = 45.0
-#: The look above is kept where it shrinks the residuals there to this share.
-BETTER_SHARE = 0.7
+#: A trend is taken off where it would add this share of the torque above prevailing over the rise.
+TREND_SHARE = 0.01
+#: A trend needs this many degrees of rundown to be seen.
+TREND_LEAST_DEG = 45.0
+#: A ripple smaller than this share of the final torque is left in the rise: it moves no point.
+RIPPLE_LEAST = 1e-3
+#: A ripple that ends with the rundown is gone where the rise has gained this share of its torque (own choice).
+RIPPLE_GONE = 0.1
+#: Rounds of the fits that tell whether a ripple goes on.
+RIPPLE_ROUNDS = 5
+#: Most samples that the noise is read from.
+NOISE_SAMPLES = 128
 
 
-@inlined
+@inner
 def rise_cells(
     angle: FloatArray,
     torque: FloatArray,
@@ -67,32 +82,110 @@ def rise_cells(
     return n, samples / (end - begin)
 
 
-@inlined
-def take_off_climb(cells: FloatArray, n: int, climb: float, from_deg: float) -> None:
-    """Subtract a steady climb of the prevailing torque, zero at `from_deg`."""
+@inner
+def take_off_trend(cells: FloatArray, n: int, trend: float, from_deg: float) -> None:
+    """Subtract a steady trend of the prevailing torque, zero at `from_deg`."""
     for k in range(n):
-        cells[TORQUE, k] -= climb * (cells[ANGLE, k] - from_deg)
+        cells[TORQUE, k] -= trend * (cells[ANGLE, k] - from_deg)
 
 
-@inlined
+@inner
 def locate(
     coarse: FloatArray, n: int, top: float, coarse_width: float, flat: FloatArray, scratch: FloatArray
 ) -> tuple[float, float, float, float]:
-    """Where cells over the rise should begin, its start, and climb of the rundown with the angle where it is zero."""
+    """Where cells over the rise should begin, its start, and trend of the rundown with the angle where it is zero."""
     end = coarse[ANGLE, n - 1]
     level, start, _ = locate_rise(coarse, n, top, scratch)
     stop = start - 0.15 * (end - start)
-    climb = climb_ahead(coarse, n, stop, CLIMB_LEAST_DEG, scratch)
-    if abs(climb) * (end - start) < CLIMB_SHARE * (top - level):
-        climb = 0.0
+    trend = trend_ahead(coarse, n, stop, TREND_LEAST_DEG, scratch)
+    if abs(trend) * (end - start) < TREND_SHARE * (top - level):
+        trend = 0.0
     from_deg = start
-    if climb != 0.0:
+    if trend != 0.0:
         for _ in range(2):
             flat[:, :n] = coarse[:, :n]
-            take_off_climb(flat, n, climb, from_deg)
-            _, start, _ = locate_rise(flat, n, top - climb * (end - from_deg), scratch)
-            climb = climb_ahead(coarse, n, start - 0.15 * (end - start), CLIMB_LEAST_DEG, scratch)
-    return start - coarse_width - LEAD_SHARE * (end - start), start, climb, from_deg
+            take_off_trend(flat, n, trend, from_deg)
+            _, start, _ = locate_rise(flat, n, top - trend * (end - from_deg), scratch)
+            trend = trend_ahead(coarse, n, start - 0.15 * (end - start), TREND_LEAST_DEG, scratch)
+    return start - coarse_width - LEAD_SHARE * (end - start), start, trend, from_deg
+
+
+@inlined
+def take_off_ripple(
+    start: FloatArray,
+    cells: FloatArray,
+    n: int,
+    gain: float,
+    ripple: FloatArray,
+    frame: FloatArray,
+    shapes: FloatArray,
+    work: FloatArray,
+) -> float:
+    """Subtract the ripple of the rundown where a bend then fits better: throughout (returns 1), or as it fades (0)."""
+    normal = np.empty((MOST_PARAMETERS, MOST_PARAMETERS))
+    chosen, least, level = 0, np.inf, start[LEVEL]
+    trial, kept = np.empty((3, n)), np.empty(n)
+    for way in range(3):
+        for k in range(n):
+            kept[k] = 1.0 if way == 1 else 0.0
+            if way == 2:
+                kept[k] = min(max(1.0 - (cells[TORQUE, k] - level) / (RIPPLE_GONE * gain), 0.0), 1.0)
+            trial[ANGLE, k], trial[WEIGHT, k] = cells[ANGLE, k], cells[WEIGHT, k]
+            trial[TORQUE, k] = cells[TORQUE, k] - kept[k] * ripple_at(ripple, cells[ANGLE, k])
+        p = start.copy()
+        _, sigma = fit_bends(
+            p,
+            BEND_PARAMETERS,
+            trial,
+            n,
+            shapes[0],
+            shapes[0],
+            frame[FLOOR],
+            0.0,
+            frame[WIDEST],
+            RIPPLE_ROUNDS,
+            work,
+            normal,
+        )
+        if sigma < least:
+            least, chosen = sigma, way
+    if chosen == 0:
+        return 0.0
+    for k in range(n):
+        share = 1.0
+        if chosen == 2:
+            share = min(max(1.0 - (cells[TORQUE, k] - level) / (RIPPLE_GONE * gain), 0.0), 1.0)
+        cells[TORQUE, k] -= share * ripple_at(ripple, cells[ANGLE, k])
+    return 1.0 if chosen == 1 else 0.0
+
+
+@inner
+def noise_of_samples(
+    angle: FloatArray,
+    torque: FloatArray,
+    keep: BoolArray,
+    first: int,
+    final: int,
+    p: FloatArray,
+    n_par: int,
+    bend: FloatArray,
+    falling: FloatArray,
+    frame: FloatArray,
+    ripple: FloatArray,
+) -> float:
+    """Standard deviation of single samples about the fitted rise, by their median absolute distance, N·m."""
+    begin = final
+    while begin > first and angle[begin - 1] >= frame[BEGIN]:
+        begin -= 1
+    step = (final - begin) // NOISE_SAMPLES + 1
+    away = np.empty(NOISE_SAMPLES)
+    count = 0
+    for i in range(begin, final + 1, step):
+        if keep[i] and count < NOISE_SAMPLES:
+            fitted, _ = model_torque(p, n_par, angle[i], bend, falling)
+            away[count] = abs(torque[i] - fitted - carried_at(frame, ripple, angle[i]))
+            count += 1
+    return float(MAD_TO_SIGMA * median_in_place(away, count)) if count > 0 else np.nan
 
 
 @inlined
@@ -106,6 +199,7 @@ def fit_rise(
     n_coarse: int,
     coarse_width: float,
     frame: FloatArray,
+    ripple: FloatArray,
     shapes: FloatArray,
     work: FloatArray,
     cells: FloatArray,
@@ -114,18 +208,19 @@ def fit_rise(
 ) -> tuple[int, int, int, int, float, float]:
     """Fit one rise; fills `frame`, `params` (of each shape) and `averaged` (the readings).
 
-    Returns reason, number of parameters, best bend shape, knee shape, scale of the residuals and samples per degree.
+    Returns reason, number of parameters, best bend shape, falling shape, noise of a sample and samples per degree.
     """
     averaged[:] = np.nan
     top, end = torque[final], angle[final]
     flat = np.empty_like(coarse)
-    begin, rise_start, climb, from_deg = locate(coarse, n_coarse, top, coarse_width, flat, work[0])
+    begin, rise_start, trend, from_deg = locate(coarse, n_coarse, top, coarse_width, flat, work[0])
+    fit_ripple(coarse, n_coarse, rise_start - 0.15 * (end - rise_start), work, ripple)
     begin = max(angle[first], begin)
     if not end > begin:
         return reasons.NO_RISE, 4, 0, 0, np.nan, np.nan
     n, density = rise_cells(angle, torque, keep, first, final, begin, cells)
-    take_off_climb(cells, n, climb, from_deg)
-    top -= climb * (end - from_deg)
+    take_off_trend(cells, n, trend, from_deg)
+    top -= trend * (end - from_deg)
     level, straight = np.nan, end - begin
     if n >= FEWEST_CELLS:
         level, rise_start, straight = locate_rise(cells, n, top, work[0])
@@ -133,7 +228,7 @@ def fit_rise(
         if end - closer < 0.75 * (end - begin):
             begin = closer
             n, density = rise_cells(angle, torque, keep, first, final, begin, cells)
-            take_off_climb(cells, n, climb, from_deg)
+            take_off_trend(cells, n, trend, from_deg)
     if n < FEWEST_CELLS:
         return reasons.TOO_FEW_SAMPLES, 4, 0, 0, np.nan, density
     if not top > level:
@@ -145,92 +240,42 @@ def fit_rise(
         return reasons.NO_STRAIGHT_STRETCH, 4, 0, 0, np.nan, density
     for k in range(n):
         cells[WEIGHT, k] = cells[WEIGHT, k] / (1.0 + cells[WEIGHT, k] / CELL_WORTH)
-    frame[BEGIN], frame[END], frame[CLIMB], frame[CLIMB_FROM] = begin, end, climb, from_deg
+    frame[BEGIN], frame[END], frame[TREND], frame[TREND_FROM] = begin, end, trend, from_deg
     frame[FLOOR], frame[WIDEST] = SCALE_FLOOR * top, WIDEST_BEND * (end - begin)
     p = np.zeros(MOST_PARAMETERS)
-    p[KNEE_WIDTH] = 1.0
+    p[YIELD_WIDTH] = 1.0
     start_bend(p, cells, n, level, slope, centre, height, straight)
-    n_par, knee, loss, sigma, start = bend_or_knee(
+    if np.hypot(ripple[COSINE], ripple[SINE]) > RIPPLE_LEAST * top:
+        frame[RIPPLE_SHARE] = take_off_ripple(p, cells, n, top - level, ripple, frame, shapes, work)
+    n_par, falling, loss, sigma, start = bend_or_yield(
         p, cells, n, top - level, slope, centre, height, straight, frame, shapes, work
     )
     skip = 0
     if not np.isnan(start):
         skip = cells_below(p, cells, n, shapes[0])
         cells, n = cells[:, skip:n].copy(), n - skip
-    scale, best, inflation = fit_all_shapes(
-        p, n_par, shapes[knee], cells, n, frame, sigma, loss, shapes, work, params, averaged
+    best = fit_all_shapes(
+        p, n_par, shapes[falling], cells, n, frame, sigma, loss, shapes, work, params, averaged
     )
     if skip > 0:
         averaged[R_START], averaged[R_START_VAR] = start, sigma * sigma
-    elif inflation > WRONG_SHAPE:
-        scale, best = _look_above(
-            p, n_par, knee, cells, n, frame, scale, best, shapes, work, params, averaged
-        )
-    return 0, n_par, best, knee, scale, density
-
-
-@inlined
-def _look_above(
-    base: FloatArray,
-    n_par: int,
-    knee: int,
-    cells: FloatArray,
-    n: int,
-    frame: FloatArray,
-    scale: float,
-    best: int,
-    shapes: FloatArray,
-    work: FloatArray,
-    params: FloatArray,
-    averaged: FloatArray,
-) -> tuple[float, int]:
-    """Fit again above the first part of the bend with a free level, and keep what is better; the start stays."""
-    p = params[best]
-    skip = cells_below(p, cells, n, shapes[best])
-    m = n - skip
-    if m < FEWEST_UPPER or skip < 2:
-        return scale, best
-    upper = cells[:, skip:n].copy()
-    before = _spread(p, n_par, upper, m, shapes[best], shapes[knee])
-    q, upper_params, upper_averaged = p.copy(), np.empty_like(params), np.empty_like(averaged)
-    upper_averaged[:] = np.nan
-    normal = np.empty((MOST_PARAMETERS, MOST_PARAMETERS))
-    upper_frame = frame.copy()
-    upper_frame[BEGIN] = upper[ANGLE, 0]
-    loss, sigma = fit_bends(
-        q, n_par, upper, m, shapes[0], shapes[knee], frame[FLOOR], 0.0, frame[WIDEST], 8, work, normal
-    )
-    upper_scale, upper_best, _ = fit_all_shapes(
-        q,
+    return (
+        0,
         n_par,
-        shapes[knee],
-        upper,
-        m,
-        upper_frame,
-        sigma,
-        loss,
-        shapes,
-        work,
-        upper_params,
-        upper_averaged,
+        best,
+        falling,
+        noise_of_samples(
+            angle,
+            torque,
+            keep,
+            first,
+            final,
+            params[best],
+            n_par,
+            shapes[best],
+            shapes[falling],
+            frame,
+            ripple,
+        ),
+        density,
     )
-    after = _spread(upper_params[upper_best], n_par, upper, m, shapes[upper_best], shapes[knee])
-    if not after < BETTER_SHARE * before or np.isnan(upper_averaged[R_SNUG]):
-        return scale, best
-    start, start_var = averaged[R_START], averaged[R_START_VAR]
-    params[:] = upper_params
-    averaged[:] = upper_averaged
-    averaged[R_START], averaged[R_START_VAR] = start, start_var
-    return upper_scale, upper_best
-
-
-@inlined
-def _spread(
-    p: FloatArray, n_par: int, cells: FloatArray, n: int, bend: FloatArray, knee: FloatArray
-) -> float:
-    """Weighted sum of squared residuals."""
-    total = 0.0
-    for k in range(n):
-        torque, _ = model_torque(p, n_par, cells[ANGLE, k], bend, knee)
-        total += cells[WEIGHT, k] * (cells[TORQUE, k] - torque) ** 2
-    return total

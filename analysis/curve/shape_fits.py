@@ -1,48 +1,50 @@
-"""Every bend shape fitted to one rise, with or without a knee, and what they say on average."""
+"""Every bend shape fitted to one rise, with or without yielding, and what they say on average."""
 
 from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inlined
-from analysis.curve.bend_choice import READINGS, average_readings, read_model
+from analysis.compilation import inlined, inner
 from analysis.curve.bend_fit import fit_bends
-from analysis.curve.bend_model import (
+from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT, median_of
+from analysis.curve.frame import FLOOR, WIDEST
+from analysis.curve.least_squares import correlation_factor
+from analysis.curve.model import (
     BEND_PARAMETERS,
     DROP,
-    KNEE,
-    KNEE_WIDTH,
     LEVEL,
     MOST_PARAMETERS,
     ORIGIN,
     SLOPE,
     WIDTH,
+    YIELD_CORNER,
+    YIELD_WIDTH,
     model_torque,
 )
-from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT, median_of
-from analysis.curve.rise_frame import FLOOR, WIDEST
+from analysis.curve.readings import READINGS, average_readings, read_model
+from analysis.curve.shapes import SHAPES
 
 FloatArray = NDArray[np.float64]
 
-#: Knee shapes that are tried for yielding (indices into SHAPES: parabola, ease-out, exponential, logistic).
-KNEE_SHAPES = (0, 3, 6, 7)
+#: Shapes that are tried for yielding, by their numbers.
+YIELD_SHAPES = tuple(SHAPES.index(name) for name in ("parabola", "ease-out", "exponential", "logistic"))
 #: The slope at the end is read over this share of the rise, and at least four cells.
-KNEE_TAIL = 0.06
-#: First scale of a fit with a knee, as a share of how far the curve falls short of its line.
-KNEE_SCALE = 0.25
-#: A knee is believed where it lowers the loss by this much: three parameters more, at odds of 1000 to 1 (BIC).
-KNEE_GAIN = 12.0
-#: A single cell counts at most as five standard deviations when knee and no knee are compared: contiguous cells at the
+YIELD_TAIL = 0.06
+#: First scale of a fit with yielding, as a share of how far the curve falls short of its line.
+YIELD_SCALE = 0.25
+#: Yielding is believed where it lowers the loss by this much: three parameters more, at odds of 1000 to 1 (BIC).
+YIELD_GAIN = 12.0
+#: A single cell counts at most as five standard deviations when yielding and none are compared: contiguous cells at the
 #: end must not be waved through as outliers, as the bisquare would, nor one wild cell decide.
 MOST_SIGMAS = 5.0
 #: Rounds of the first fit, of a further shape, and of one that is worth refining.
 FIRST_ROUNDS, SHAPE_ROUNDS, REFINING_ROUNDS = 8, 2, 3
-#: A shape whose loss is this far above the best (after correlation) has no say: exp(-9) is one in ten thousand.
+#: A shape whose loss is this far above the best (after correlation) has no say: its weight is exp(-9 / 2), one in 90.
 NO_SAY = 9.0
 
 
-@inlined
+@inner
 def start_bend(
     p: FloatArray,
     cells: FloatArray,
@@ -64,11 +66,11 @@ def start_bend(
     p[WIDTH] = min(max(8.0 * sag / slope, 0.05 * straight), 2.0 * straight)
 
 
-@inlined
-def start_knee(p: FloatArray, cells: FloatArray, n: int, straight: float) -> None:
-    """Start of the knee: where the elastic line meets the line through the last part of the rise."""
+@inner
+def start_yield(p: FloatArray, cells: FloatArray, n: int, straight: float) -> None:
+    """Start of the yielding: where the elastic line meets the line through the last part of the rise."""
     end = cells[ANGLE, n - 1]
-    reach = KNEE_TAIL * (end - cells[ANGLE, 0])
+    reach = YIELD_TAIL * (end - cells[ANGLE, 0])
     k = n - 1
     while k > 0 and (end - cells[ANGLE, k] < reach or n - k < 4):
         k -= 1
@@ -80,29 +82,29 @@ def start_knee(p: FloatArray, cells: FloatArray, n: int, straight: float) -> Non
     end_slope = sat / saa if saa > 0.0 else 0.0
     p[DROP] = min(max(1.0 - end_slope / p[SLOPE], 0.3), 1.05)
     line = p[LEVEL] + p[SLOPE] * (ma - p[ORIGIN])
-    p[KNEE] = min(max(ma - (line - mt) / (p[SLOPE] * p[DROP]), p[ORIGIN]), end)
+    p[YIELD_CORNER] = min(max(ma - (line - mt) / (p[SLOPE] * p[DROP]), p[ORIGIN]), end)
     i = 0
-    while i < n - 1 and cells[ANGLE, i] < p[KNEE]:
+    while i < n - 1 and cells[ANGLE, i] < p[YIELD_CORNER]:
         i += 1
     sag = p[LEVEL] + p[SLOPE] * (cells[ANGLE, i] - p[ORIGIN]) - cells[TORQUE, i]
-    p[KNEE_WIDTH] = min(max(8.0 * sag / (p[SLOPE] * p[DROP]), 0.03 * straight), straight)
+    p[YIELD_WIDTH] = min(max(8.0 * sag / (p[SLOPE] * p[DROP]), 0.03 * straight), straight)
 
 
-@inlined
+@inner
 def misfit(
-    p: FloatArray, n_par: int, cells: FloatArray, n: int, sigma: float, bend: FloatArray, knee: FloatArray
+    p: FloatArray, n_par: int, cells: FloatArray, n: int, sigma: float, bend: FloatArray, falling: FloatArray
 ) -> float:
     """Half the sum of squared residuals over the variance, each held at `MOST_SIGMAS`."""
     total = 0.0
     for k in range(n):
-        torque, _ = model_torque(p, n_par, cells[ANGLE, k], bend, knee)
+        torque, _ = model_torque(p, n_par, cells[ANGLE, k], bend, falling)
         z = (cells[TORQUE, k] - torque) ** 2 * cells[WEIGHT, k] / (sigma * sigma)
         total += min(z, MOST_SIGMAS * MOST_SIGMAS)
     return 0.5 * total
 
 
 @inlined
-def try_knee(
+def try_yield(
     start: FloatArray,
     without: FloatArray,
     sigma_without: float,
@@ -116,13 +118,13 @@ def try_knee(
     normal: FloatArray,
     best: FloatArray,
 ) -> int:
-    """Fit a knee of each knee shape into `best`; returns its shape, or -1 where none is worth its parameters."""
+    """Fit yielding of each of its shapes into `best`; returns its shape, or -1 where none is worth its parameters."""
     found, sigma, least = -1, sigma_without, np.inf
     p = start.copy()
-    for shape in KNEE_SHAPES:
+    for shape in YIELD_SHAPES:
         p[:] = start
-        # With a wide scale first, so that the plateau is not thrown out as outliers before the knee is in place.
-        for scale, rounds in ((max(sigma, KNEE_SCALE * shortfall), 8), (sigma, 8)):
+        # With a wide scale first, so that the plateau is not thrown out as outliers before the yielding is in place.
+        for scale, rounds in ((max(sigma, YIELD_SCALE * shortfall), 8), (sigma, 8)):
             fit_bends(
                 p,
                 MOST_PARAMETERS,
@@ -142,26 +144,14 @@ def try_knee(
             least, found = loss, shape
             best[:] = p
     plain = misfit(without, BEND_PARAMETERS, cells, n, sigma, shapes[0], shapes[0])
-    return found if plain - least > KNEE_GAIN else -1
-
-
-@inlined
-def correlation_factor(residual: FloatArray, n: int) -> float:
-    """Variance inflation (1 + r) / (1 - r) by the lag-one correlation of the residuals, between 1 and 6."""
-    product = square = 0.0
-    for k in range(n):
-        square += residual[k] * residual[k]
-        if k > 0:
-            product += residual[k] * residual[k - 1]
-    r = min(max(product / square if square > 0.0 else 0.0, 0.0), 5.0 / 7.0)
-    return (1.0 + r) / (1.0 - r)
+    return found if plain - least > YIELD_GAIN else -1
 
 
 @inlined
 def fit_all_shapes(
     base: FloatArray,
     n_par: int,
-    knee: FloatArray,
+    falling: FloatArray,
     cells: FloatArray,
     n: int,
     frame: FloatArray,
@@ -171,11 +161,11 @@ def fit_all_shapes(
     work: FloatArray,
     params: FloatArray,
     averaged: FloatArray,
-) -> tuple[float, int, float]:
+) -> int:
     """Fit every bend shape from the parabola's solution and average what they say.
 
-    `frame` is that of `analysis.curve.rise_frame`.
-    Returns the scale of the residuals, the best shape and the variance inflation; its parameters are left in `params`.
+    `frame` is that of `analysis.curve.frame`.
+    Returns the best shape; its parameters are left in `params`.
     """
     count = len(shapes)
     floor, widest = frame[FLOOR], frame[WIDEST]
@@ -187,7 +177,7 @@ def fit_all_shapes(
         params[k] = base
         rounds = SHAPE_ROUNDS
         losses[k], _ = fit_bends(
-            params[k], n_par, cells, n, shapes[k], knee, floor, sigma, widest, rounds, work, normals[k]
+            params[k], n_par, cells, n, shapes[k], falling, floor, sigma, widest, rounds, work, normals[k]
         )
         if losses[k] < losses[best]:
             best = k
@@ -200,7 +190,7 @@ def fit_all_shapes(
                 cells,
                 n,
                 shapes[k],
-                knee,
+                falling,
                 floor,
                 sigma,
                 widest,
@@ -212,7 +202,7 @@ def fit_all_shapes(
                 best = k
     residual, size = work[2], work[0]
     for k in range(n):
-        torque, _ = model_torque(params[best], n_par, cells[ANGLE, k], shapes[best], knee)
+        torque, _ = model_torque(params[best], n_par, cells[ANGLE, k], shapes[best], falling)
         residual[k] = (cells[TORQUE, k] - torque) * np.sqrt(cells[WEIGHT, k])
         size[k] = abs(residual[k])
     inflation = correlation_factor(residual, n)
@@ -228,11 +218,11 @@ def fit_all_shapes(
                 n_par,
                 frame,
                 shapes[k],
-                knee,
+                falling,
                 normals[k],
                 unit,
                 work,
                 readings[k],
             )
     average_readings(readings, losses, count, averaged)
-    return scale, best, inflation
+    return best

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inlined, summing
+from analysis.compilation import inner, inner_finite
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 
-@inlined
+@inner
 def all_finite(values: FloatArray) -> bool:
     """Whether no value is infinite or not a number."""
     strange = 0
@@ -20,7 +20,7 @@ def all_finite(values: FloatArray) -> bool:
     return strange == 0
 
 
-@summing
+@inner_finite
 def _highest(values: FloatArray) -> float:
     highest = values[0]
     for i in range(len(values)):
@@ -28,7 +28,7 @@ def _highest(values: FloatArray) -> float:
     return float(highest)
 
 
-@summing
+@inner_finite
 def lowest(values: FloatArray) -> float:
     """The smallest of at least one finite value."""
     least = values[0]
@@ -37,7 +37,7 @@ def lowest(values: FloatArray) -> float:
     return float(least)
 
 
-@summing
+@inner_finite
 def _never_falls(values: FloatArray) -> bool:
     falls = 0
     for i in range(len(values) - 1):
@@ -45,7 +45,7 @@ def _never_falls(values: FloatArray) -> bool:
     return falls == 0
 
 
-@inlined
+@inner
 def final_point(torque_nm: FloatArray) -> int:
     """Index of the highest torque, the last one where several tie; -1 where a value is not a number."""
     if len(torque_nm) == 0 or not all_finite(torque_nm):
@@ -57,7 +57,7 @@ def final_point(torque_nm: FloatArray) -> int:
     return index
 
 
-@inlined
+@inner
 def mark_forward(angle_deg: FloatArray, final: int, keep: BoolArray) -> int:
     """Mark the samples of forward rotation up to the final point; returns how many there are.
 

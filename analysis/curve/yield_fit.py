@@ -1,26 +1,26 @@
-"""The fit of a rise with or without a knee: does the curve fall short of its elastic line, and is that yielding?"""
+"""The fit of a rise with or without yielding: does the curve fall short of its elastic line, and is that yielding?"""
 
 from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inlined
-from analysis.curve.bend_choice import START_SHARE
+from analysis.compilation import inlined, inner
 from analysis.curve.bend_fit import fit_bends
-from analysis.curve.bend_model import (
+from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT, smallest_at
+from analysis.curve.frame import END, FLOOR, WIDEST
+from analysis.curve.model import (
     BEND_PARAMETERS,
     DROP,
-    KNEE,
-    KNEE_WIDTH,
     MOST_PARAMETERS,
     ORIGIN,
     WIDTH,
+    YIELD_CORNER,
+    YIELD_WIDTH,
     bend_inverse,
 )
-from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT, smallest_at
-from analysis.curve.rise_frame import END, FLOOR, WIDEST
-from analysis.curve.shape_fits import start_knee, try_knee
+from analysis.curve.readings import START_SHARE
+from analysis.curve.shape_fits import start_yield, try_yield
 
 FloatArray = NDArray[np.float64]
 
@@ -35,7 +35,7 @@ UPPER_SHARE = 0.15
 FEWEST_UPPER = 16
 
 
-@inlined
+@inner
 def cells_below(p: FloatArray, cells: FloatArray, n: int, bend: FloatArray) -> int:
     """Number of cells below the part of a bend that has reached `UPPER_SHARE` of the slope."""
     from_deg = p[ORIGIN] + bend_inverse(UPPER_SHARE, bend) * p[WIDTH]
@@ -45,7 +45,7 @@ def cells_below(p: FloatArray, cells: FloatArray, n: int, bend: FloatArray) -> i
     return skip
 
 
-@inlined
+@inner
 def _step_noise(cells: FloatArray, n: int, scratch: FloatArray) -> float:
     """Noise of a cell by the second differences of its torque, which neither slope nor a wide bend enters."""
     for k in range(n - 2):
@@ -55,7 +55,7 @@ def _step_noise(cells: FloatArray, n: int, scratch: FloatArray) -> float:
 
 
 @inlined
-def bend_or_knee(
+def bend_or_yield(
     p: FloatArray,
     cells: FloatArray,
     n: int,
@@ -68,12 +68,12 @@ def bend_or_knee(
     shapes: FloatArray,
     work: FloatArray,
 ) -> tuple[int, int, float, float, float]:
-    """Fit the parabola, and a knee where the curve falls short of its line.
+    """Fit the parabola, and yielding where the curve falls short of its line.
 
-    Returns parameters, knee shape, loss, scale; and the drawdown start where the parabola does not fit its lower part
-    and only the upper part was used for the knee, else NaN.
+    Returns parameters, falling shape, loss, scale; and the drawdown start where the parabola does not fit its lower part
+    and only the upper part was used for the yielding, else NaN.
     """
-    knee_p, normal = p.copy(), np.empty((MOST_PARAMETERS, MOST_PARAMETERS))
+    yield_p, normal = p.copy(), np.empty((MOST_PARAMETERS, MOST_PARAMETERS))
     floor, widest = frame[FLOOR], frame[WIDEST]
     loss, sigma = fit_bends(
         p, BEND_PARAMETERS, cells, n, shapes[0], shapes[0], floor, 0.0, widest, 8, work, normal
@@ -84,7 +84,7 @@ def bend_or_knee(
     noise = max(floor, _step_noise(cells, n, work[0]))
     if shortfall <= SHORTFALL_SIGMAS * min(sigma, WRONG_SHAPE * noise):
         return BEND_PARAMETERS, 0, loss, sigma, np.nan
-    knee_start, plain, plain_sigma, start = knee_p.copy(), p.copy(), sigma, np.nan
+    yield_start, plain, plain_sigma, start = yield_p.copy(), p.copy(), sigma, np.nan
     used, m = cells, n
     skip = cells_below(p, cells, n, shapes[0])
     if sigma > WRONG_SHAPE * noise and skip > 1 and n - skip >= FEWEST_UPPER:
@@ -93,16 +93,16 @@ def bend_or_knee(
         _, plain_sigma = fit_bends(
             plain, BEND_PARAMETERS, used, m, shapes[0], shapes[0], floor, 0.0, widest, 8, work, normal
         )
-        knee_start[:] = plain
+        yield_start[:] = plain
         plain_sigma = min(plain_sigma, WRONG_SHAPE * noise)
-    start_knee(knee_start, used, m, straight)
-    knee = try_knee(
-        knee_start, plain, plain_sigma, shortfall, used, m, floor, widest, shapes, work, normal, knee_p
+    start_yield(yield_start, used, m, straight)
+    falling = try_yield(
+        yield_start, plain, plain_sigma, shortfall, used, m, floor, widest, shapes, work, normal, yield_p
     )
-    if knee < 0:
+    if falling < 0:
         return BEND_PARAMETERS, 0, loss, sigma, np.nan
     if np.isnan(start):
-        p[:] = knee_p
+        p[:] = yield_p
     else:
-        p[DROP], p[KNEE], p[KNEE_WIDTH] = knee_p[DROP], knee_p[KNEE], knee_p[KNEE_WIDTH]
-    return MOST_PARAMETERS, knee, loss, plain_sigma, start
+        p[DROP], p[YIELD_CORNER], p[YIELD_WIDTH] = yield_p[DROP], yield_p[YIELD_CORNER], yield_p[YIELD_WIDTH]
+    return MOST_PARAMETERS, falling, loss, plain_sigma, start

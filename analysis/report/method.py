@@ -59,7 +59,8 @@ def definitions(settings: Settings, units: DisplayUnits) -> tuple[str, ...]:
         as_text(snug_meaning(curve), units),
         yield_meaning(curve),
         "Drawdown start: the angle at which the torque leaves the prevailing level for good.",
-        "Prevailing torque: median over the last half turn of rundown, just ahead of the drawdown.",
+        "Prevailing torque: median over the last half turn of rundown, just ahead of the drawdown; a "
+        "once-a-turn ripple is taken off.",
         "Elastic origin: where the elastic line, drawn backward, meets the prevailing torque.",
         "Joint rate: degrees from snug point to final point. Hard at most "
         f"{curve.hard_limit_deg:g} deg, soft at least {curve.soft_limit_deg:g} deg (common practice).",

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.curve.reasons import ENDS_IN_RISE
 from analysis.verdict.evidence import CauseEvidence, at_least_zero
 from analysis.verdict.rise_signs import FOOT_SHARE
 
@@ -99,5 +98,4 @@ def incomplete_strength(evidence: CauseEvidence) -> FloatArray:
     cut = (final < CUT_SHARE * usual) & rising & high_at_end
     strength = np.where(late, PLAIN_SIGN, 0.0)
     strength = np.where(cut, np.where(has_release, PLAIN_SIGN, 1.1), strength)
-    ends = (evidence.curves.snug_reason == ENDS_IN_RISE) | (evidence.curves.slope_reason == ENDS_IN_RISE)
-    return at_least_zero(np.where(ends | ends_in_rundown(evidence), PLAIN_SIGN, strength))
+    return at_least_zero(np.where(ends_in_rundown(evidence), PLAIN_SIGN, strength))

@@ -224,3 +224,32 @@ def test_recordings_that_start_on_the_line_are_given_neither_snug_nor_prevailing
     c = find_points(TraceSet.from_lists([f"t{k}" for k in range(40)], *map(list, zip(*traces, strict=True))))
     assert np.isfinite(c.snug_angle_deg).sum() <= 1
     assert np.isfinite(c.prevailing_torque_nm).sum() <= 1
+
+
+@pytest.mark.parametrize(
+    ("settings", "kinds"),
+    [
+        (CurveSettings(snug_rule="threshold-torque"), {"undetermined"}),
+        (
+            CurveSettings(snug_rule="threshold-torque", snug_threshold_nm=10.0),
+            {"rundown", "drawdown", "elastic"},
+        ),
+        (CurveSettings(snug_rule="threshold-torque", snug_threshold_nm=1e3), {"rundown", "drawdown"}),
+        (CurveSettings(snug_rule="threshold-torque", snug_threshold_nm=0.1), {"elastic"}),
+        (CurveSettings(snug_rule="elastic-line"), {"rundown", "drawdown", "elastic"}),
+    ],
+)
+def test_the_elastic_zone_starts_at_the_snug_point_of_the_chosen_rule(settings, kinds):
+    c = find_points(one(*clean_curve()), settings)
+    zones = {name: start for name, start, _ in c.zones_of(0)}
+    assert set(zones) == kinds
+    if c.snug_index[0] >= 0:
+        assert zones["elastic"] == c.snug_index[0]
+
+
+@pytest.mark.parametrize("per_degree", [1, 2, 10, 100])
+def test_torque_noise_is_that_of_one_sample(per_degree):
+    """True 0.100 N·m at any density, on a rise of 66 degrees and its drawdown."""
+    angle, torque = clean_curve(rundown_deg=180.0, step_deg=1.0 / per_degree)
+    found = [find_points(one(angle, noisy(torque, 0.1, seed))).torque_noise_nm[0] for seed in range(12)]
+    assert np.median(found) == pytest.approx(0.1, rel=0.08)

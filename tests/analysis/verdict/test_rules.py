@@ -118,9 +118,9 @@ def test_without_torque_limits_nothing_is_good(definition: JointDefinition | Non
 
 
 def test_whether_it_yielded_must_be_known_where_it_may_not() -> None:
-    table = rules_of(HUB, yielded=-1, yield_reason=7)
+    table = rules_of(HUB, yielded=-1, yield_reason=10)
     assert verdicts(judged(table)) == ["not evaluated"]
-    assert "noise" in table.checks(0)[3].reason
+    assert "setting" in table.checks(0)[3].reason
 
 
 def test_worst_margin_decides_across_units() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inlined
+from analysis.compilation import inner
 from analysis.curve.kernel_columns import DRAW_A, DRAW_I, E_SLOPE, SNUG_A, SNUG_I, YIELD_A, YIELD_I
 
 FloatArray = NDArray[np.float64]
@@ -13,7 +13,7 @@ IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 
 
-@inlined
+@inner
 def index_at(angle: FloatArray, keep: BoolArray, first: int, final: int, at: float) -> int:
     """First kept sample at or beyond an angle."""
     found = final
@@ -25,7 +25,7 @@ def index_at(angle: FloatArray, keep: BoolArray, first: int, final: int, at: flo
     return found
 
 
-@inlined
+@inner
 def mark_zones(
     angle: FloatArray,
     keep: BoolArray,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inlined
+from analysis.compilation import inner
 from analysis.curve.cells import ANGLE, HALF_TURN_DEG, TORQUE, WEIGHT, median_in_place, median_of
 
 FloatArray = NDArray[np.float64]
@@ -23,7 +23,7 @@ LEAST_REACH = 8
 ENOUGH = 8.0
 
 
-@inlined
+@inner
 def passes_level(cells: FloatArray, first: int, n: int, level_nm: float) -> int:
     """Cell from which the torque is above a level: the split that puts the fewest degrees on the wrong side.
 
@@ -44,7 +44,7 @@ def passes_level(cells: FloatArray, first: int, n: int, level_nm: float) -> int:
     return min(best + 1, n - 1)
 
 
-@inlined
+@inner
 def level_ahead(cells: FloatArray, n: int, stop_deg: float, scratch: FloatArray) -> float:
     """Median torque of the cells of the last half turn before an angle; NaN where fewer than two lie there."""
     stop = n
@@ -58,7 +58,7 @@ def level_ahead(cells: FloatArray, n: int, stop_deg: float, scratch: FloatArray)
     return median_of(cells[TORQUE, start:stop], stop - start, scratch)
 
 
-@inlined
+@inner
 def locate_rise(cells: FloatArray, n: int, top_nm: float, scratch: FloatArray) -> tuple[float, float, float]:
     """Coarse prevailing level, angle at which the rise starts, and degrees that a straight rise would take."""
     end = cells[ANGLE, n - 1]
@@ -99,7 +99,7 @@ def locate_rise(cells: FloatArray, n: int, top_nm: float, scratch: FloatArray) -
     return level, start, straight
 
 
-@inlined
+@inner
 def steepest_stretch(cells: FloatArray, n: int, width_deg: float) -> tuple[float, float, float]:
     """Steepest straight line fitted over a stretch of `width_deg`, per degree.
 
@@ -132,8 +132,8 @@ def steepest_stretch(cells: FloatArray, n: int, width_deg: float) -> tuple[float
     return slope, centre, height
 
 
-@inlined
-def climb_ahead(cells: FloatArray, n: int, stop_deg: float, least_deg: float, scratch: FloatArray) -> float:
+@inner
+def trend_ahead(cells: FloatArray, n: int, stop_deg: float, least_deg: float, scratch: FloatArray) -> float:
     """Slope of the prevailing torque over the last turn before an angle, N·m/deg; 0 where it is shorter than `least_deg`.
 
     The median of the slopes between cells half the stretch apart, so that a dip at a step change has no say.

@@ -5,11 +5,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inlined, kernel
+from analysis.compilation import inlined, inner, kernel
 from analysis.curve import reasons
-from analysis.curve.bend_choice import READINGS
-from analysis.curve.bend_model import MOST_PARAMETERS
 from analysis.curve.cells import DWELL_FACTOR, fill_cells
+from analysis.curve.frame import FRAME_VALUES, SNUG_RATIO, YIELD_RATIO
 from analysis.curve.kernel_columns import (
     DENSITY,
     DRAW_I,
@@ -33,13 +32,15 @@ from analysis.curve.kernel_columns import (
     YIELD_WHY,
     YIELDED,
 )
+from analysis.curve.model import MOST_PARAMETERS
 from analysis.curve.prevailing import LEVEL_CELLS
+from analysis.curve.readings import READINGS
+from analysis.curve.ripple import RIPPLE_VALUES
 from analysis.curve.rise_fit import fit_rise
-from analysis.curve.rise_frame import SNUG_RATIO, YIELD_RATIO
-from analysis.curve.rise_report import climbs_on, report_rise
+from analysis.curve.rise_report import report_rise, still_rising
 from analysis.curve.rundown import fit_rundown, line_rate, seen_from
 from analysis.curve.tightening import final_point, lowest, mark_forward
-from analysis.curve.zone_marks import mark_zones
+from analysis.curve.zones import mark_zones
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -53,7 +54,7 @@ FEWEST_SAMPLES = 8
 LOOSENING_SHARE = 1.0
 
 
-@inlined
+@inner
 def _first_kept(keep: BoolArray, final: int) -> int:
     for i in range(final + 1):
         if keep[i]:
@@ -61,7 +62,7 @@ def _first_kept(keep: BoolArray, final: int) -> int:
     return final
 
 
-@inlined
+@inner
 def _tightening_curve(
     angle: FloatArray, torque: FloatArray, final: int, keep: BoolArray, out: FloatArray, codes: IntArray
 ) -> tuple[int, int, int]:
@@ -111,23 +112,37 @@ def _points(
     width = (end - begin) / COARSE_CELLS * (1.0 + 1e-9)
     most = max(2.0, np.ceil(DWELL_FACTOR * count / COARSE_CELLS))
     n_coarse = fill_cells(angle, torque, keep, first, final, begin, width, most, coarse[:, :COARSE_CELLS])
-    frame = np.zeros(8)
+    frame, ripple = np.zeros(FRAME_VALUES), np.empty(RIPPLE_VALUES)
     frame[SNUG_RATIO], frame[YIELD_RATIO] = ratios[0], ratios[1]
     params = np.empty((len(shapes), MOST_PARAMETERS))
-    why, n_par, best, knee, out[NOISE], out[DENSITY] = fit_rise(
-        angle, torque, keep, first, final, coarse, n_coarse, width, frame, shapes, work, cells, params, averaged
+    why, n_par, best, falling, out[NOISE], out[DENSITY] = fit_rise(
+        angle, torque, keep, first, final, coarse, n_coarse, width, frame, ripple, shapes, work, cells, params,
+        averaged,
     )  # fmt: skip
     if why != 0:
         return why
     bend = shapes[best]
-    report_rise(averaged, params[best], n_par, bend, shapes[knee], frame, begin, end, out, codes)
+    report_rise(averaged, params[best], n_par, bend, shapes[falling], frame, ripple, begin, end, out, codes)
     limit = ratios[1] * out[E_SLOPE]
-    if codes[YIELDED] == 1 and climbs_on(angle, torque, keep, first, final, out[YIELD_A], limit):
+    if codes[YIELDED] == 1 and still_rising(angle, torque, keep, first, final, out[YIELD_A], limit):
         codes[YIELDED], codes[YIELD_WHY] = 0, reasons.NOT_YIELDED
         out[YIELD_A] = out[YIELD_T] = out[YIELD_U] = np.nan
     seen_deg = seen_from(params[best], bend, begin, end, top)
     fit_rundown(
-        angle, torque, keep, first, final, coarse, n_coarse, averaged, seen_deg, cells, work[0], out, codes
+        angle,
+        torque,
+        keep,
+        first,
+        final,
+        coarse,
+        n_coarse,
+        averaged,
+        seen_deg,
+        ripple,
+        cells,
+        work[0],
+        out,
+        codes,
     )
     out[RATE_LINE] = line_rate(coarse, n_coarse, top, end, out[PREV])
     return 0

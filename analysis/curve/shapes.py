@@ -24,26 +24,32 @@ TABLE_STEP = 0.02
 TABLE_POINTS = 1201
 _SAG = 0.125
 
-#: A rough joint never goes quite stiff: what is missing of the slope falls with this power of the angle.
-SLOW_POWER = 1.5
+#: A rough joint starts steeply and never goes quite stiff: psi = 1 - (1 + x^a)^-b, so that what is missing of the slope
+#: falls with the power a b of the angle (own choice, near asperities whose force grows with the power 2 to 3).
+ROUGH_POWERS = (0.6, 2.5)
 #: psi(x) on x in [0, 1] (finite support), as powers (p, q) of 1 - (1 - x^p)^q; the Kumaraswamy distribution's
 #: form.
 _FINITE: dict[str, tuple[float, float]] = {
     "parabola": (1.0, 1.0),
-    "cubic": (2.0, 1.0),
     "quartic": (3.0, 1.0),
     "ease-out": (1.0, 2.0),
     "root": (0.5, 1.0),
+    "one-and-a-half": (1.5, 1.0),
+    "quintic": (4.0, 1.0),
 }
 #: Order in which shapes are stored in the tables; the first is the start of every fit.
 SHAPES = (
-    "parabola", "cubic", "quartic", "ease-out", "root", "cosine", "exponential", "logistic", "slow",
-    "soft-layer", "stiff-layer",
+    "parabola", "quartic", "ease-out", "root", "cosine", "exponential", "logistic", "rough",
+    "one-and-a-half", "quintic", "soft-layer", "layer", "stiff-layer",
 )  # fmt: skip
-#: A layer between the parts first has a slope of its own, then is flat and a knee follows: that slope, and
+#: A layer between the parts first has a slope of its own, then is flat and yielding follows: that slope, and
 #: the share of the bend from which it rises.
 FIRST_LAYER = SHAPES.index("soft-layer")
-_LAYERS: dict[str, tuple[float, float]] = {"soft-layer": (0.2, 0.75), "stiff-layer": (0.4, 0.75)}
+_LAYERS: dict[str, tuple[float, float]] = {
+    "soft-layer": (0.15, 0.7),
+    "layer": (0.3, 0.7),
+    "stiff-layer": (0.45, 0.7),
+}
 
 
 def _slope_on_own_axis(shape: str, x: FloatArray) -> FloatArray:
@@ -60,8 +66,9 @@ def _slope_on_own_axis(shape: str, x: FloatArray) -> FloatArray:
         return 0.5 * (1.0 - np.cos(np.pi * np.clip(x, 0.0, 1.0)))
     if shape == "exponential":
         return np.where(x > 0.0, -np.expm1(-np.maximum(x, 0.0)), 0.0)
-    if shape == "slow":
-        return 1.0 - (1.0 + np.maximum(x, 0.0)) ** -SLOW_POWER
+    if shape == "rough":
+        start, fade = ROUGH_POWERS
+        return 1.0 - (1.0 + np.maximum(x, 0.0) ** start) ** -fade
     return 1.0 / (1.0 + np.exp(-x))
 
 

@@ -5,20 +5,20 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inlined, summing
-from analysis.curve.bend import TABLE_POINTS, TABLE_START, TABLE_STEP
+from analysis.compilation import inner, inner_finite
+from analysis.curve.shapes import TABLE_POINTS, TABLE_START, TABLE_STEP
 
 FloatArray = NDArray[np.float64]
 
-#: Parameters in order. Torque = LEVEL + SLOPE W1 Phi1((a - ORIGIN) / W1) - SLOPE DROP W2 Phi2((a - KNEE) / W2).
-LEVEL, SLOPE, ORIGIN, WIDTH, DROP, KNEE, KNEE_WIDTH = range(7)
+#: Parameters in order. Torque = LEVEL + SLOPE W1 Phi1((a - ORIGIN) / W1) - SLOPE DROP W2 Phi2((a - YIELD_CORNER) / W2).
+LEVEL, SLOPE, ORIGIN, WIDTH, DROP, YIELD_CORNER, YIELD_WIDTH = range(7)
 MOST_PARAMETERS = 7
 BEND_PARAMETERS = 4
 
 PER_UNIT = 1.0 / TABLE_STEP
 
 
-@inlined
+@inner
 def bend_at(u: float, shape: FloatArray) -> tuple[float, float]:
     """Phi(u) and psi(u) of one shape, by linear interpolation in its table; beyond it the line goes on."""
     x = (u - TABLE_START) * PER_UNIT
@@ -32,7 +32,7 @@ def bend_at(u: float, shape: FloatArray) -> tuple[float, float]:
     return height + f * (shape[0, k + 1] - height), slope + f * (shape[1, k + 1] - slope)
 
 
-@inlined
+@inner
 def bend_inverse(psi: float, shape: FloatArray) -> float:
     """The u at which a shape's slope reaches psi; the slope tables rise, so a bisection finds it."""
     slope = shape[1]
@@ -50,22 +50,22 @@ def bend_inverse(psi: float, shape: FloatArray) -> float:
     return (low + f) * TABLE_STEP + TABLE_START
 
 
-@inlined
+@inner
 def model_torque(
-    p: FloatArray, n_par: int, a: float, bend: FloatArray, knee: FloatArray
+    p: FloatArray, n_par: int, a: float, bend: FloatArray, falling: FloatArray
 ) -> tuple[float, float]:
     """Torque and slope of the model at one angle."""
     phi, psi = bend_at((a - p[ORIGIN]) / p[WIDTH], bend)
     torque = p[LEVEL] + p[SLOPE] * p[WIDTH] * phi
     slope = p[SLOPE] * psi
     if n_par == MOST_PARAMETERS:
-        phi, psi = bend_at((a - p[KNEE]) / p[KNEE_WIDTH], knee)
-        torque -= p[SLOPE] * p[DROP] * p[KNEE_WIDTH] * phi
+        phi, psi = bend_at((a - p[YIELD_CORNER]) / p[YIELD_WIDTH], falling)
+        torque -= p[SLOPE] * p[DROP] * p[YIELD_WIDTH] * phi
         slope -= p[SLOPE] * p[DROP] * psi
     return torque, slope
 
 
-@summing
+@inner_finite
 def _add_bend(
     first_u: float,
     step_u: float,
@@ -86,26 +86,34 @@ def _add_bend(
         slopes[k] += slope * (rates[i] + f * (rates[i + 1] - rates[i]))
 
 
-@inlined
+@inner
 def model_on_grid(
     p: FloatArray,
     n_par: int,
     start_deg: float,
     step_deg: float,
-    climb: float,
+    trend: float,
     bend: FloatArray,
-    knee: FloatArray,
+    falling: FloatArray,
     torques: FloatArray,
     slopes: FloatArray,
 ) -> None:
-    """Torque and slope of the model at even steps, a steady climb of the prevailing torque included."""
+    """Torque and slope of the model at even steps, a steady trend of the prevailing torque included."""
     for k in range(len(torques)):
-        torques[k] = p[LEVEL] + climb * k * step_deg
-        slopes[k] = climb
+        torques[k] = p[LEVEL] + trend * k * step_deg
+        slopes[k] = trend
     width = p[WIDTH]
     _add_bend(
         (start_deg - p[ORIGIN]) / width, step_deg / width, p[SLOPE] * width, p[SLOPE], bend, torques, slopes
     )
     if n_par == MOST_PARAMETERS:
-        width, drop = p[KNEE_WIDTH], -p[SLOPE] * p[DROP]
-        _add_bend((start_deg - p[KNEE]) / width, step_deg / width, drop * width, drop, knee, torques, slopes)
+        width, drop = p[YIELD_WIDTH], -p[SLOPE] * p[DROP]
+        _add_bend(
+            (start_deg - p[YIELD_CORNER]) / width,
+            step_deg / width,
+            drop * width,
+            drop,
+            falling,
+            torques,
+            slopes,
+        )

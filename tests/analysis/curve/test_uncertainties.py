@@ -1,0 +1,88 @@
+"""Every +- holds the truth: two uncertainties cover nine in ten, and no kind of curve is left out."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from analysis.curve import find_points
+from tests.analysis.curve.curve_making import clean_curve, one
+from tests.world import make_cases
+from tests.world.bare import BARE_SHAPES, make_bare
+
+POINTS = {
+    "snug": ("snug_angle_deg", "snug_angle_uncertainty_deg"),
+    "slope": ("elastic_slope_nm_per_deg", "elastic_slope_uncertainty_nm_per_deg"),
+    "prevailing": ("prevailing_torque_nm", "prevailing_uncertainty_nm"),
+    "start": ("drawdown_angle_deg", "drawdown_angle_uncertainty_deg"),
+    "onset": ("yield_angle_deg", "yield_angle_uncertainty_deg"),
+}
+#: Fewest traces for which a share is looked at, and by what the draw of so few may miss its bar.
+FEWEST, SLACK = 40, 0.06
+
+
+@pytest.fixture(scope="module")
+def worlds():
+    made = {"bare": make_bare(31, 90), "cases": make_cases(31, 60)}
+    return {name: (find_points(traces), truth) for name, (traces, truth) in made.items()}
+
+
+def inside(curves, truth, point):
+    value, uncertainty = POINTS[point]
+    miss = np.abs(getattr(curves, value) - truth[value].to_numpy(zero_copy_only=False))
+    return miss <= 2.0 * getattr(curves, uncertainty), np.isfinite(miss)
+
+
+@pytest.mark.parametrize("world", ["bare", "cases"])
+@pytest.mark.parametrize("point", POINTS)
+def test_two_uncertainties_hold_the_truth_on_nine_in_ten(worlds, world, point):
+    within, there = inside(*worlds[world], point)
+    assert within[there].mean() + SLACK / 3.0 >= 0.90
+    assert within[there].mean() <= 0.997
+
+
+@pytest.mark.parametrize("point", POINTS)
+def test_no_kind_of_curve_is_left_out(worlds, point):
+    for world, column in (("bare", "shape"), ("cases", "case"), ("cases", "shape")):
+        curves, truth = worlds[world]
+        within, there = inside(curves, truth, point)
+        kinds = np.array(truth[column].to_pylist())
+        for kind in dict.fromkeys(kinds):
+            chosen = there & (kinds == kind)
+            if chosen.sum() >= FEWEST:
+                assert within[chosen].mean() >= 0.80 - SLACK, (world, kind)
+
+
+@pytest.mark.parametrize("steps", [(0.0, 0.5), (0.5, 1.2), (1.2, 2.5), (2.5, 5.1)])
+def test_coarse_recordings_hold_too(worlds, steps):
+    curves, truth = worlds["bare"]
+    step = truth["step_deg"].to_numpy()
+    for point in ("snug", "slope", "prevailing", "start"):
+        within, there = inside(curves, truth, point)
+        chosen = there & (step >= steps[0]) & (step < steps[1])
+        assert within[chosen].mean() >= 0.90 - SLACK, point
+
+
+def test_snug_behind_a_drawdown_by_a_power_law(worlds):
+    """Exponents of the torque from 1.3 to 3.5; errors as shares of the joint rate."""
+    curves, truth = worlds["bare"]
+    shape = np.array(truth["shape"].to_pylist()) == next(iter(BARE_SHAPES))
+    quiet = shape & (truth["noise_percent"].to_numpy() < 1.0)
+    miss = np.abs(curves.snug_angle_deg - truth["snug_angle_deg"].to_numpy())[quiet]
+    share = miss / truth["joint_rate_deg"].to_numpy()[quiet]
+    assert np.nanmedian(share) <= 0.015
+    assert np.nanquantile(share, 0.95) <= 0.05
+
+
+@pytest.mark.parametrize("phase_deg", [0.0, 90.0, 180.0, 270.0])
+@pytest.mark.parametrize("goes_on", [True, False])
+def test_ripple_of_one_turn_does_not_move_the_prevailing_torque(phase_deg, goes_on):
+    """Over half a turn the mean of a sine is up to 0.64 of its amplitude, whatever the phase."""
+    angle, torque = clean_curve(rundown_deg=900.0, level=10.0)
+    wave = np.sin(np.deg2rad(angle + phase_deg))
+    if not goes_on:
+        wave = np.where(angle < 900.0, wave, 0.0)
+    c = find_points(one(angle, torque + wave + np.random.default_rng(3).normal(0.0, 0.1, len(angle))))
+    assert c.prevailing_torque_nm[0] == pytest.approx(10.0, abs=0.12)
+    assert abs(c.prevailing_torque_nm[0] - 10.0) <= 2.5 * c.prevailing_uncertainty_nm[0]
+    assert c.snug_angle_deg[0] == pytest.approx(924.0, abs=3.0 * c.snug_angle_uncertainty_deg[0])
