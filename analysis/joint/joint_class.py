@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from pathlib import Path
 
+from analysis.checked_text import UnusableTextError, read_text, toml
 from analysis.errors import TautographError
 from analysis.joint.definition import JointDefinition
 
@@ -51,7 +51,10 @@ def load_classes(path: Path) -> ClassTable:
     ClassTableError
     OSError
     """
-    return _table(path.read_bytes().decode("utf-8-sig", "replace"), str(path))
+    try:
+        return _table(read_text(path), str(path))
+    except UnusableTextError as error:
+        raise ClassTableError(f"{path}: {error}") from None
 
 
 @cache
@@ -62,9 +65,9 @@ def default_classes() -> ClassTable:
 
 def _table(text: str, place: str) -> ClassTable:
     try:
-        document = tomllib.loads(text.replace("\r\n", "\n"))
-    except tomllib.TOMLDecodeError as error:
-        raise ClassTableError(f"{place}: is no valid TOML: {error}") from None
+        document = toml(text)
+    except UnusableTextError as error:
+        raise ClassTableError(f"{place}: {error}") from None
     confirmed = document.pop("confirmed", [])
     for name, asks in document.items():
         if name not in CLASSES or not isinstance(asks, dict):

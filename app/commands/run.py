@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from analysis.errors import TautographError
 from app.commands.arguments import BatchArguments
@@ -118,6 +118,23 @@ def check_output(path: Path, endings: tuple[str, ...]) -> None:
         raise CommandError(f"{path}: is a folder; name a file in it")
     if not path.parent.is_dir():
         raise CommandError(f"{path}: the folder {path.parent} does not exist; make it first")
+
+
+def read_toml(option: str, path: Path) -> dict[str, Any]:
+    """A TOML file that an option names.
+
+    Raises
+    ------
+    CommandError
+        Where it is none.
+    OSError
+    """
+    from analysis.checked_text import UnusableTextError, read_text, toml
+
+    try:
+        return toml(read_text(path))
+    except UnusableTextError as error:
+        raise CommandError(f"{option} {path}: {error}") from None
 
 
 def read_joints(arguments: BatchArguments) -> dict[str, JointDefinition]:

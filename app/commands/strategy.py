@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,7 +13,7 @@ from app.commands.libraries import check_drawing
 from app.commands.output import refuse_overwriting
 from app.commands.progress import Teller
 from app.commands.report import report_time, template_of, write_pages
-from app.commands.run import CommandError, check_output, read_joints, run
+from app.commands.run import CommandError, check_output, read_joints, read_toml, run
 
 if TYPE_CHECKING:
     from analysis.strategy.joint_scatter import JointScatter
@@ -66,11 +65,7 @@ def _settings(path: Path | None) -> StrategySettings:
 
     if path is None:
         return StrategySettings()
-    try:
-        values = tomllib.loads(path.read_text(encoding="utf-8-sig").replace("\r\n", "\n"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise CommandError(f"--settings {path}: not a TOML file: {error}") from None
-    return with_values(StrategySettings(), values, str(path))
+    return with_values(StrategySettings(), read_toml("--settings", path), str(path))
 
 
 def _with_traces(

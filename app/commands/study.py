@@ -17,7 +17,7 @@ from app.commands.libraries import check_drawing
 from app.commands.output import refuse_overwriting
 from app.commands.progress import Teller
 from app.commands.report import known_joints, report_time, template_of, write_pages
-from app.commands.run import CommandError, run
+from app.commands.run import CommandError, read_toml, run
 
 if TYPE_CHECKING:
     from analysis.capability.settings import StudySettings
@@ -72,17 +72,11 @@ def read_study(path: Path | None) -> StudySettings:
     ------
     CommandError, StudyFileError
     """
-    import tomllib
-
     from analysis.capability.settings import StudySettings, study_settings
 
     if path is None:
         return StudySettings()
-    try:
-        document = tomllib.loads(path.read_text(encoding="utf-8-sig").replace("\r\n", "\n"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise CommandError(f"--study {path}: not a TOML file: {error}") from None
-    return study_settings(document, str(path))
+    return study_settings(read_toml("--study", path), str(path))
 
 
 def _study(analysis: Analysis, settings: StudySettings) -> Study:

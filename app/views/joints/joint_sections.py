@@ -43,6 +43,7 @@ SECTIONS: tuple[tuple[str, tuple[str, ...]], ...] = (
         (
             "clamp_length_mm",
             "shank_length_mm",
+            "washer_thickness_mm",
             "counterpart",
             "parts_diameter_mm",
             "parts_modulus_gpa",
@@ -55,6 +56,7 @@ SECTIONS: tuple[tuple[str, tuple[str, ...]], ...] = (
         "After tightening",
         ("surface", "inner_interfaces", "load_direction", "wanted_clamp_force_kn"),
     ),
+    ("Strength of the parts", ("pressure_limit_mpa", "engaged_length_mm", "counterpart_shear_mpa")),
 )
 
 

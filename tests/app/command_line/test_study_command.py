@@ -58,7 +58,7 @@ def test_exit_codes_and_pages(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("text", "words"),
-    [("[study]\nkind = 1\n", "kind"), ("[study\n", "not a TOML file"),
+    [("[study]\nkind = 1\n", "kind"), ("[study\n", "is no valid TOML"),
      ("[study]\nonly = 'lot ='\n", "only of"), ("[study]\nreference = 'torque_2'\n", "no such column"),
      ("[study]\nkind = 'tool-over-joints'\n", "hard"),
      ("[study]\nonly = 'joint = \"none\"'\n", "no trace is left")],
