@@ -65,7 +65,7 @@ def definitions(settings: Settings, units: DisplayUnits) -> tuple[str, ...]:
         "Joint rate: degrees from snug point to final point. Hard at most "
         f"{curve.hard_limit_deg:g} deg, soft at least {curve.soft_limit_deg:g} deg (common practice).",
         "Verdicts: ok, every rule of the joint was evaluated and met and nothing unusual was found; "
-        "suspect, every limit is met but a finding wants a look; not ok, at least one limit is broken; not "
+        "suspect, every limit is met but something is unusual; not ok, at least one limit is broken; not "
         "evaluated, a rule could not be evaluated.",
         "Intervals of shares: Wilson, 95 % two-sided. Percentiles: linear interpolation between order "
         "statistics. s: sample standard deviation (n − 1).",

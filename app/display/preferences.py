@@ -55,7 +55,7 @@ class Preferences:
 
     @property
     def recent(self) -> list[tuple[str, ...]]:
-        """What was opened lately, newest first; each entry is the paths that were opened together."""
+        """What was opened recently, newest first; each entry is the paths that were opened together."""
         found = self._read_json("recent", [])
         entries = [paths for paths in found if isinstance(paths, list)] if isinstance(found, list) else []
         return [tuple(map(str, paths)) for paths in entries if paths]

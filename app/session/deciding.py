@@ -83,7 +83,7 @@ def set_disposition(
     """Set what is to be done with these traces; the empty text takes it back."""
     if disposition not in DISPOSITIONS:
         raise ValueError(f"unknown disposition {disposition!r}")
-    words = f"set to {disposition}" if disposition else "disposition removed"
+    words = f"disposition: {disposition}" if disposition else "disposition removed"
     after = _for_each(
         decisions, trace_ids, signature, words, lambda before: replace(before, disposition=disposition)
     )
@@ -110,9 +110,7 @@ def move_edge(
     after = _for_each(
         decisions, [trace_id], signature, words, lambda before: changed_edge(before, edge, angle_deg)
     )
-    return Step(
-        f"move {name} of {trace_id}" if angle_deg is not None else f"give back {name} of {trace_id}", after
-    )
+    return Step(f"{'move' if angle_deg is not None else 'reset'} {name} of {trace_id}", after)
 
 
 def set_limits(decisions: Decisions, joint: str, key: str, limits: Limits | None) -> Step:

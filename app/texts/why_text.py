@@ -135,7 +135,7 @@ def _too_near_to_tell(checks: Sequence[RuleCheck], uncertainties: FigureUncertai
     if not near:
         return ""
     words = tr(
-        "{0}: nearer to the limit than the uncertainty allows to tell (two standard uncertainties). This "
+        "{0}: within measurement uncertainty of the limit (two standard uncertainties). This "
         "curve alone does not say on which side the joint lies.",
         ", ".join(near),
     )
@@ -206,7 +206,7 @@ def _findings(
     lines = "".join(
         f"<li>{_said(f.sentence, units)}{_finding_place(f, uncertainties, row)}</li>" for f in odd
     )
-    return f"<p><b>{tr('Wants a look')}</b></p><ul>{lines}</ul>"
+    return f"<p><b>{tr('Also unusual')}</b></p><ul>{lines}</ul>"
 
 
 def _finding_place(finding: Any, uncertainties: FigureUncertainties, row: int) -> str:
@@ -282,7 +282,7 @@ def history(decision: TraceDecision, faint: str) -> str:
     parts = []
     for edge, angle in decision.edges.items():
         at = at_place(angle, _BY_HAND)
-        back = f'<a href="giveback:{edge}">{tr("give back")}</a>'
+        back = f'<a href="giveback:{edge}">{tr("reset to automatic")}</a>'
         parts.append(f"{tr('Moved by hand')}: {edge} {at} deg – {back}")
     parts += [
         f'<span style="color:{faint}">{_safe(c.at.replace("T", " ").rstrip("Z"))} UTC</span> '

@@ -40,7 +40,7 @@ def test_the_machines_facts_are_not_touched_and_each_change_is_signed() -> None:
     step = set_disposition(Decisions(), ["a"], "reworked", WHO)
     decision = step.after.of("a")
     assert decision.disposition == "reworked"
-    assert [(c.by, c.at, c.text) for c in decision.changes] == [("Tester", WHO.at, "set to reworked")]
+    assert [(c.by, c.at, c.text) for c in decision.changes] == [("Tester", WHO.at, "disposition: reworked")]
 
 
 def test_setting_the_same_again_changes_nothing() -> None:

@@ -56,7 +56,7 @@ def test_blows_are_told_and_their_envelope_is_drawn(unsteady: MainWindow, qtbot:
     assert "Tightened by blows" in text
     assert "what the tool gave" in text
     assert "Estimated clamp force" in text
-    assert "Wants a look" not in text
+    assert "Also unusual" not in text
     line = drawn(unsteady, "pulse envelope").line
     assert len(line) > 10
     assert line[-1, 1] == pytest.approx(26.0, rel=0.05)

@@ -107,7 +107,7 @@ def marked_points(geometry: CurveGeometry, row: int, units: DisplayUnits) -> tup
             sigma = float(getattr(curves, f"{name}_angle_uncertainty_deg")[row])
         if math.isfinite(x) and math.isfinite(y):
             place = _place(
-                geometry, x, Uncertainty(_doubtful(geometry, row, name, sigma), steps.angle_deg(row))
+                geometry, x, Uncertainty(_uncertainty_of(geometry, row, name, sigma), steps.angle_deg(row))
             )
             value = units.measured(y, "N·m" if geometry.y_kind == "torque" else "N·m/deg", torque)
             text = f"{tr(name)}  {place}, {value}"
@@ -127,7 +127,7 @@ def _ordinate(geometry: CurveGeometry, row: int, name: str, index: int) -> float
     return float(geometry.flat.of_row(row)[1][index])
 
 
-def _doubtful(geometry: CurveGeometry, row: int, name: str, sigma: float) -> float:
+def _uncertainty_of(geometry: CurveGeometry, row: int, name: str, sigma: float) -> float:
     """Uncertainty of a place on the axis: seen from the snug point, the final point is as uncertain as it."""
     if name == "final" and geometry.alignment == "snug" and geometry.curves is not None:
         return float(geometry.curves.snug_angle_uncertainty_deg[row])

@@ -107,14 +107,14 @@ def pair_line(pair: LooseningPair, trace_ids: Sequence[str], units: DisplayUnits
         pair.joint,
         units.text(estimate.tightening_nm, "N·m"),
         units.text(estimate.loosening_nm, "N·m"),
-        *_with_doubt(estimate.force_kn, estimate.uncertainty_kn),
+        *_with_uncertainty(estimate.force_kn, estimate.uncertainty_kn),
         _NONE if bounds is None else " … ".join(bounded_texts(*bounds)),
         agree,
         estimate.reason or pair.note,
     ]
 
 
-def _with_doubt(value: float | None, uncertainty: float | None) -> tuple[str, str]:
+def _with_uncertainty(value: float | None, uncertainty: float | None) -> tuple[str, str]:
     """Value and uncertainty in cells of their own."""
     if value is None:
         return _NONE, _NONE

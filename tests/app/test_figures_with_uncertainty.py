@@ -153,4 +153,4 @@ def test_a_limit_nearer_than_the_doubt_is_said_to_be(judged_sample: MainWindow) 
         said[near] += 1
     assert said[False] > 20
     cover = session.traces.row_of("gearbox-cover-254")  # 38 deg against 70, known to 41 deg only
-    assert "angle: nearer to the limit than" in _page(judged_sample, cover)
+    assert "angle: within measurement uncertainty of the limit" in _page(judged_sample, cover)
