@@ -66,10 +66,6 @@ class Preferences:
         kept = [entry, *(old for old in self.recent if old != entry)][:RECENT_COUNT]
         self._settings.setValue("recent", json.dumps(kept))
 
-    def forget_recent(self) -> None:
-        """Empty the list."""
-        self._settings.remove("recent")
-
     @property
     def joints_of(self) -> dict[str, str]:
         """Joints file that was last used with the first path of an entry."""

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 
 from analysis.catalogue.units import DisplayUnits
-from analysis.catalogue.verdicts import VERDICT_OF, VERDICTS, WORST_FIRST
+from analysis.catalogue.verdicts import VERDICTS, WORST_FIRST
 from analysis.figure_text import SIGNIFICANT_DIGITS, UNKNOWN, Uncertainty
 from app.display.columns import ColumnSet, time_words
 from app.display.messages import tr
@@ -301,8 +301,3 @@ class VerdictTableModel(QAbstractTableModel):
         self._sort_column, self._sort_order = column, order
         self._reorder()
         self.endResetModel()
-
-
-def mark_symbol(verdict: str) -> str:
-    """The text form of a verdict's shape."""
-    return VERDICT_OF[verdict].symbol if verdict in VERDICT_OF else ""

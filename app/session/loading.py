@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -296,14 +296,3 @@ def _attribute_columns(traces: TraceSet, taken: set[str]) -> dict[str, Column]:
     if "trace_id" in columns:
         columns["trace_id"] = column_from_arrow("trace_id", traces.attributes.column("trace_id"), "trace")
     return columns
-
-
-@dataclass(frozen=True)
-class CommandRequest:
-    """What is open, for the equivalent command."""
-
-    paths: tuple[str, ...]
-    joints_path: str
-    default_joint: str = ""
-    results_path: str = "results.parquet"
-    options: tuple[str, ...] = field(default=())

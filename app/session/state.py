@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
@@ -344,10 +344,3 @@ def changed_edge(decision: TraceDecision, edge: str, angle_deg: float | None) ->
 def with_change(decision: TraceDecision, change: Change) -> TraceDecision:
     """The decision with one more line in its history."""
     return replace(decision, changes=(*decision.changes, change))
-
-
-def without_empty(decisions: Decisions, trace_ids: Iterable[str]) -> Decisions:
-    """The decisions without these traces, used when their files were taken away on purpose."""
-    gone = set(trace_ids)
-    kept = {key: value for key, value in decisions.traces.items() if key not in gone}
-    return replace(decisions, traces=_fixed(kept))

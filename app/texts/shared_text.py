@@ -10,7 +10,6 @@ import numpy as np
 from analysis.catalogue.figures import figures_for
 from analysis.catalogue.verdicts import VERDICT_OF, VERDICTS, WORST_FIRST
 from app.display.messages import count_words, tr
-from app.filtering.text import equals
 from app.session.sharing_groups import shared_by, shared_sentence, sharing_groups
 
 if TYPE_CHECKING:
@@ -81,8 +80,3 @@ def _medians(session: Session, joints: tuple[str, ...]) -> str:
             f"<tr><td>{html.escape(column.title)}</td><td>{figures[0]}</td><td>{figures[1]}</td></tr>"
         )
     return f"<table cellpadding='2' width='100%'><tr>{head}</tr>{''.join(lines)}</table>" if lines else ""
-
-
-def filter_link(column: str, value: str, words: str) -> str:
-    """A link that shows only the traces with this value."""
-    return f'<a href="filter:{html.escape(equals(column, value), quote=True)}">{html.escape(words)}</a>'

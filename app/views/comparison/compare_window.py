@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QSplitter, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QLabel, QWidget
 
 from app.display.look import Look
 from app.display.messages import tr
@@ -14,6 +14,7 @@ from app.models.text_table import TextColumn, TextRow
 from app.views.comparison.set_curves import SetCurves
 from app.views.parts.buttons import PushButton
 from app.views.parts.choices import fill, named_choices
+from app.views.parts.layouts import block, column, row, small_text, split
 from app.views.parts.text_table_view import TextTableView
 
 _SIZE_PX = (1280, 640)
@@ -63,48 +64,19 @@ class CompareWindow(QDialog):
             label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.curves = SetCurves(look)
         self.table = TextTableView(tr("Figures of both sets"), _COLUMNS)
-        self.swap = PushButton(tr("Swap A and B"))
-        self.copy = PushButton(tr("Copy table"))
-        self.write = PushButton(tr("Report …"))
-        self.closing = PushButton(tr("Close"))
+        self.swap = PushButton(tr("Swap A and B"), self.swap_wanted.emit)
+        self.copy = PushButton(tr("Copy table"), self.copy_table)
+        self.write = PushButton(tr("Report …"), self.report_wanted.emit)
+        self.closing = PushButton(tr("Close"), self.close)
         self._lay_out()
         self.joint.activated.connect(lambda _i: self.joint_chosen.emit())
-        self.swap.clicked.connect(self.swap_wanted)
-        self.copy.clicked.connect(self.copy_table)
-        self.write.clicked.connect(self.report_wanted)
-        self.closing.clicked.connect(self.close)
         self.table.row_wanted.connect(self.figure_wanted)
 
     def _lay_out(self) -> None:
-        top, buttons = QHBoxLayout(), QHBoxLayout()
-        top.addWidget(self.first)
-        top.addSpacing(18)
-        top.addWidget(self.second, 1)
-        top.addWidget(self.joint)
-        right = QWidget()
-        side = QVBoxLayout(right)
-        side.setContentsMargins(0, 0, 0, 0)
-        note = QLabel(tr(_NOTE))
-        note.setObjectName("quiet")
-        note.setWordWrap(True)
-        side.addWidget(self.lead)
-        side.addWidget(self.table, 1)
-        side.addWidget(self.shared)
-        side.addWidget(note)
-        self.parts = QSplitter(Qt.Orientation.Horizontal)
-        self.parts.setChildrenCollapsible(False)
-        self.parts.addWidget(self.curves)
-        self.parts.addWidget(right)
-        self.parts.setSizes(list(_PARTS_PX))
-        for button in (self.swap, self.copy, self.write):
-            button.setAutoDefault(False)
-            buttons.addWidget(button)
-        buttons.addStretch(1)
-        buttons.addWidget(self.closing)
-        layout = QVBoxLayout(self)
-        layout.addLayout(top)
-        layout.addWidget(self.parts, 1)
-        layout.addLayout(buttons)
+        side = block(self.lead, (self.table, 1), self.shared, small_text(tr(_NOTE)))
+        self.parts = split(self.curves, side, sizes=_PARTS_PX)
+        top = row(self.first, 18, (self.second, 1), self.joint)
+        column(top, (self.parts, 1), row(self.swap, self.copy, self.write, None, self.closing), on=self)
 
     def set_joints(self, entries: Sequence[tuple[str, str]]) -> int:
         """Joints of both sets, words and names; gives the place of the one that is shown."""

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLabel, QWidget
 
 from analysis.traces import TraceSet
 from app.display.look import Look
@@ -16,6 +16,7 @@ from app.items.set_bands_item import SetBand, SetBandsItem
 from app.views.curves.layers import GROUP_COLOURS
 from app.views.curves.view import CurveView
 from app.views.parts.choices import named_choices
+from app.views.parts.layouts import NO_MARGINS, column, row
 
 if TYPE_CHECKING:
     from analysis.curve.curve_table import CurveTable
@@ -51,14 +52,8 @@ class SetCurves(QWidget):
         )
         self.alignment = named_choices(tr("Alignment"), alignments)
         self.alignment.activated.connect(lambda _i: self.alignment_chosen.emit())
-        row = QHBoxLayout()
-        row.addWidget(QLabel(tr("Curves aligned")))
-        row.addWidget(self.alignment)
-        row.addStretch(1)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.addLayout(row)
-        layout.addWidget(self.curves, 1)
+        top = row(QLabel(tr("Curves aligned")), self.alignment, None)
+        column(top, (self.curves, 1), on=self, margins=NO_MARGINS)
         self._sizes = (0, 0)
 
     @property
@@ -84,8 +79,8 @@ class SetCurves(QWidget):
         names: list[str | None] = [None] * n
         for label, rows in zip(labels, sets, strict=True):
             visible[rows] = True
-            for row in rows.tolist():
-                names[row] = label
+            for trace in rows.tolist():
+                names[trace] = label
         self.curves.set_visible(visible)
         self.curves.set_colour_by(names)
         if aligned:

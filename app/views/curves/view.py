@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QImage, QKeyEvent
-from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QWidget
 
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.estimate import Estimate
@@ -26,6 +26,7 @@ from app.views.curves.plot import CurvePlot
 from app.views.curves.selected import EDGES
 from app.views.curves.state import Alignment, XKind, YKind
 from app.views.curves.strip import CurveStrip
+from app.views.parts.layouts import NO_MARGINS, column
 
 _PAN_KEYS = {
     Qt.Key.Key_Left: (-1, 0),
@@ -64,12 +65,7 @@ class CurveView(QWidget):
         self.strip = CurveStrip()
         self.readout = CursorReadout(self.cursor_control, self.plot)
         self.readout.hide()
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(0)
-        for widget in (self.strip, self.plot, self.readout):
-            layout.addWidget(widget)
-        layout.setStretch(1, 1)
+        column(self.strip, (self.plot, 1), self.readout, on=self, margins=NO_MARGINS, spacing=0)
         self.setAccessibleName(tr("Curves"))
         self.plot.setAccessibleName(tr("Curves of torque over angle"))
         self.plot.setAccessibleDescription(

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLabel, QStackedLayout, QWidget
+
+from app.views.parts.layouts import NO_MARGINS, column, row, small_text
 
 _MARGIN_PX = 6
 
@@ -29,23 +31,12 @@ class Area(QWidget):
         self.title.setObjectName("areaTitle")
         self.remark = QLabel("")
         self.remark.setObjectName("areaRemark")
-        self.sentence = QLabel(sentence)
-        self.sentence.setObjectName("areaSentence")
-        self.sentence.setWordWrap(True)
-        self.sentence.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        head = QHBoxLayout()
-        head.setContentsMargins(_MARGIN_PX, 2, _MARGIN_PX, 2)
-        head.addWidget(self.title)
-        head.addWidget(self.remark, 1)
-        self.head = head
+        self.sentence = small_text(sentence, kind="areaSentence", centred=True)
+        self.head = row(self.title, (self.remark, 1), margins=(_MARGIN_PX, 2, _MARGIN_PX, 2))
         self._stack = QStackedLayout()
         self._stack.addWidget(self.sentence)
         self._stack.addWidget(content)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(0)
-        layout.addLayout(head)
-        layout.addLayout(self._stack, 1)
+        column(self.head, (self._stack, 1), on=self, margins=NO_MARGINS, spacing=0)
 
     def add_to_head(self, widget: QWidget, stretch: int = 0) -> None:
         """Put a small control beside the title; with a stretch it takes the room that the remark leaves."""
@@ -60,10 +51,6 @@ class Area(QWidget):
     def set_filled(self, filled: bool) -> None:
         """Show the content, or the sentence."""
         self._stack.setCurrentIndex(1 if filled else 0)
-
-    def set_remark(self, text: str) -> None:
-        """A short remark beside the title."""
-        self.remark.setText(text)
 
     @property
     def is_filled(self) -> bool:

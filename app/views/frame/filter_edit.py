@@ -83,12 +83,6 @@ class FilterEdit(QLineEdit):
         self.popup.hide()
         self.condition_wanted.emit(text)
 
-    def edit_text(self, text: str) -> None:
-        """Put a text in to be changed."""
-        self.setText(text)
-        self._check()
-        self.setFocus()
-
     def _typed(self) -> None:
         self._check()
         self._offer()

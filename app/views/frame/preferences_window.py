@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QFormLayout,
     QLabel,
     QLineEdit,
-    QVBoxLayout,
     QWidget,
 )
 
@@ -20,6 +19,7 @@ from analysis.catalogue.point_rules import SNUG_RULES, YIELD_RULES, PointRule
 from analysis.catalogue.units import DisplayUnits
 from analysis.settings import CurveSettings, Settings
 from app.display.messages import tr
+from app.views.parts.layouts import column
 
 
 class PreferencesWindow(QDialog):
@@ -69,10 +69,7 @@ class PreferencesWindow(QDialog):
         )
         self.buttons.accepted.connect(self.accept)
         self.buttons.rejected.connect(self.reject)
-        layout = QVBoxLayout(self)
-        layout.addLayout(form)
-        layout.addWidget(note)
-        layout.addWidget(self.buttons)
+        column(form, note, self.buttons, on=self)
 
     def _enable(self) -> None:
         self.snug_ratio.setEnabled(self.snug_rule.currentData() == "slope-ratio")

@@ -7,13 +7,10 @@ from pathlib import Path
 from PySide6.QtCore import QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import (
-    QComboBox,
     QDialog,
     QFileDialog,
-    QHBoxLayout,
     QLabel,
     QScrollArea,
-    QVBoxLayout,
     QWidget,
 )
 
@@ -22,6 +19,8 @@ from app.display.messages import tr
 from app.printing import PagePainter
 from app.views.frame.bottom_line import PROGRESS_AFTER_MS
 from app.views.parts.buttons import PushButton
+from app.views.parts.choices import named_choices
+from app.views.parts.layouts import column, row
 
 _SIZE_PX = (840, 720)
 _PAGE_MARGIN_PX = 14
@@ -112,38 +111,21 @@ class PrintPreview(QDialog):
         self.frame = QScrollArea()
         self.frame.setWidget(self.page)
         self.frame.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        self.back, self.ahead = PushButton(tr("◀ Before")), PushButton(tr("Next ▶"))
-        self.pdf, self.html = PushButton(tr("Write PDF …")), PushButton(tr("Write HTML …"))
-        self.xlsx = PushButton(tr("Write spreadsheet …"))
-        self.course, self.stop = QLabel(), PushButton(tr("Stop"))
+        self.back = PushButton(tr("◀ Before"), lambda: self.leaf(-1))
+        self.ahead = PushButton(tr("Next ▶"), lambda: self.leaf(+1))
+        self.pdf = PushButton(tr("Write PDF …"), self.ask_pdf)
+        self.html = PushButton(tr("Write HTML …"), self.ask_html)
+        self.xlsx = PushButton(tr("Write spreadsheet …"), self.ask_xlsx)
+        self.course = QLabel()
         self.course.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.stop = PushButton(tr("Stop"), lambda: self.stop_wanted.emit(self._file))
         self.stop.hide()
         self.place = QLabel()
-        self.zoom = QComboBox()
-        self.zoom.setAccessibleName(tr("Zoom"))
-        for words, value in _ZOOMS:
-            self.zoom.addItem(tr(words), value)
-        row = QHBoxLayout()
-        for widget in (self.back, self.place, self.ahead, self.zoom):
-            row.addWidget(widget)
-        row.addStretch(1)
-        for widget in (self.pdf, self.html, self.xlsx):
-            row.addWidget(widget)
-        layout = QVBoxLayout(self)
-        layout.addLayout(row)
-        layout.addWidget(self.frame, 1)
-        below = QHBoxLayout()
-        below.addWidget(self.course, 1)
-        below.addWidget(self.stop)
-        layout.addLayout(below)
-        self.back.clicked.connect(lambda: self.leaf(-1))
-        self.ahead.clicked.connect(lambda: self.leaf(+1))
+        self.zoom = named_choices(tr("Zoom"), [(tr(words), value) for words, value in _ZOOMS])
+        top = (self.back, self.place, self.ahead, self.zoom, None, self.pdf, self.html, self.xlsx)
+        column(row(*top), (self.frame, 1), row((self.course, 1), self.stop), on=self)
         self.page.leafed.connect(self.leaf)
         self.zoom.currentIndexChanged.connect(self._zoom)
-        self.pdf.clicked.connect(self.ask_pdf)
-        self.html.clicked.connect(self.ask_html)
-        self.xlsx.clicked.connect(self.ask_xlsx)
-        self.stop.clicked.connect(lambda: self.stop_wanted.emit(self._file))
         self._zoom()
         self.leaf(0)
         self.page.setFocus()

@@ -10,13 +10,14 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QFocusEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLabel, QLineEdit, QWidget
 
 from analysis.traces.units import TORQUE_UNITS
 from app.display.messages import tr
 from app.views.frame.filter_edit import FilterEdit
 from app.views.parts.buttons import ToolButton
 from app.views.parts.choices import fill, named_choices
+from app.views.parts.layouts import column, row
 
 _FIND_WIDTH_PX = 150
 _SOURCE_WIDTH_PX = 260
@@ -68,7 +69,7 @@ class TopLine(QWidget):
         self.find_edit.setPlaceholderText(tr("Find a trace"))
         self.find_edit.setClearButtonEnabled(True)
         self.find_edit.setMaximumWidth(_FIND_WIDTH_PX)
-        self._chips = QHBoxLayout()
+        self._chips = row()
         self._lay_out()
         self.sentence.linkActivated.connect(self._follow_link)
         self.filter.refused.connect(self.refusal.setText)
@@ -77,19 +78,10 @@ class TopLine(QWidget):
         self.find_edit.returnPressed.connect(lambda: self.find_wanted.emit(self.find_edit.text()))
 
     def _lay_out(self) -> None:
-        first, second = QHBoxLayout(), QHBoxLayout()
-        first.addWidget(self.source)
-        first.addWidget(self.sentence, 1)
-        for widget in (QLabel(tr("Colour by")), self.colour_by, self.units, self.find_edit):
-            first.addWidget(widget)
-        second.addWidget(self.filter, 1)
-        second.addWidget(self.refusal)
-        second.addLayout(self._chips)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(8, 4, 8, 4)
-        layout.setSpacing(4)
-        layout.addLayout(first)
-        layout.addLayout(second)
+        choices = (QLabel(tr("Colour by")), self.colour_by, self.units, self.find_edit)
+        first = row(self.source, (self.sentence, 1), *choices)
+        second = row((self.filter, 1), self.refusal, self._chips)
+        column(first, second, on=self, margins=(8, 4, 8, 4), spacing=4)
 
     def set_source(self, name: str, tip: str) -> None:
         """What is open."""

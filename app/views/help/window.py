@@ -8,13 +8,10 @@ from PySide6.QtCore import Qt, QUrl
 from PySide6.QtGui import QTextDocument
 from PySide6.QtWidgets import (
     QDialog,
-    QHBoxLayout,
     QLineEdit,
-    QSplitter,
     QTextBrowser,
     QTreeWidget,
     QTreeWidgetItem,
-    QVBoxLayout,
     QWidget,
 )
 
@@ -23,6 +20,7 @@ from app.display.messages import tr
 from app.views.help.pictures import picture
 from app.views.help.topic import Topic
 from app.views.help.topics import TOPIC_OF, TOPICS
+from app.views.parts.layouts import block, row, split
 
 _SIZE_PX = (860, 560)
 
@@ -55,17 +53,7 @@ class HelpWindow(QDialog):
             item.setData(0, Qt.ItemDataRole.UserRole, topic.name)
             self._items[topic.name] = item
         self.list.currentItemChanged.connect(self._open_item)
-        side = QWidget()
-        column = QVBoxLayout(side)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addWidget(self.search)
-        column.addWidget(self.list)
-        splitter = QSplitter()
-        splitter.addWidget(side)
-        splitter.addWidget(self.page)
-        splitter.setSizes([250, 600])
-        layout = QHBoxLayout(self)
-        layout.addWidget(splitter)
+        row(split(block(self.search, self.list), self.page, sizes=(250, 600)), on=self)
         self.open_topic("first steps")
 
     def open_topic(self, name: str) -> None:
@@ -140,8 +128,7 @@ class KeysWindow(QDialog):
             QTreeWidgetItem(curves, [tr(part) for part in extra])
         for column in range(3):
             self.list.resizeColumnToContents(column)
-        layout = QVBoxLayout(self)
-        layout.addWidget(self.list)
+        row(self.list, on=self)
 
 
 #: Wide enough for the longest tip; fits the smallest screen.

@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QDoubleSpinBox,
     QFormLayout,
     QTextBrowser,
-    QVBoxLayout,
     QWidget,
 )
 
@@ -23,6 +22,7 @@ from analysis.joint.calculator import force_for_torque, torque_for_force
 from analysis.joint.definition import JointDefinition
 from app.display.look import Look
 from app.display.messages import tr
+from app.views.parts.layouts import column
 
 _SIZE_PX = (720, 560)
 #: The joint that the calculator starts with where none is open; a common size, made up.
@@ -78,9 +78,7 @@ class CalculatorWindow(QDialog):
         ):
             widget.setAccessibleName(words)
             self._form.addRow(words, widget)
-        layout = QVBoxLayout(self)
-        layout.addLayout(self._form)
-        layout.addWidget(self.page, 1)
+        column(self._form, (self.page, 1), on=self)
 
     def _list_joints(self, chosen: str) -> None:
         with QSignalBlocker(self.joint):

@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QDialog, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QLabel, QWidget
 
 from app.display.look import Look
 from app.display.messages import tr
 from app.views.joints.force_plot import ForcePlot
 from app.views.joints.utilisation_gauge import UtilisationGauge
+from app.views.parts.layouts import column
 from app.views.parts.link_page import LinkPage
 
 if TYPE_CHECKING:
@@ -42,10 +43,7 @@ class ClampWindow(QDialog):
         self.force.look = look
         self.force.hide()
         self.page = LinkPage(tr("Clamp force of the trace"))
-        layout = QVBoxLayout(self)
-        for widget in (self.about, self.gauge, self.force):
-            layout.addWidget(widget)
-        layout.addWidget(self.page, 1)
+        column(self.about, self.gauge, self.force, (self.page, 1), on=self)
 
     def set_look(self, look: Look) -> None:
         """Other colours."""

@@ -11,15 +11,10 @@ from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtWidgets import (
-    QComboBox,
     QDialog,
     QFileDialog,
-    QHBoxLayout,
-    QLabel,
     QScrollArea,
-    QSplitter,
     QTextBrowser,
-    QVBoxLayout,
     QWidget,
 )
 
@@ -35,6 +30,8 @@ from app.views.joints.joint_sheet import JointSheet, Refusal
 from app.views.joints.joint_source import JointSource
 from app.views.joints.utilisation_gauge import UtilisationGauge
 from app.views.parts.buttons import PushButton
+from app.views.parts.choices import named_choices
+from app.views.parts.layouts import block, column, row, small_text, split
 
 if TYPE_CHECKING:
     from analysis.joint.limits_import import LimitsImport
@@ -68,12 +65,12 @@ class JointForm(QDialog):
         self.look = look
         self.setWindowTitle(tr("Joints"))
         self.resize(*_SIZE_PX)
-        self.joint = QComboBox()
-        self.joint.setAccessibleName(tr("Joint"))
-        self.new, self.copy, self.remove = (PushButton(tr(w)) for w in ("New …", "Copy …", "Remove"))
+        self.joint = named_choices(tr("Joint"))
+        self.new = PushButton(tr("New …"))
+        self.copy, self.remove = PushButton(tr("Copy …"), self._copy), PushButton(tr("Remove"), self._remove)
         self.source = JointSource(self.new)
-        self.limits = PushButton(tr("Import limits …"))
-        self.problem, self.note = _line("refusal"), _line("quiet")
+        self.limits = PushButton(tr("Import limits …"), self._ask_limits)
+        self.problem, self.note = small_text(kind="refusal"), small_text()
         self.sheet = JointSheet(units)
         self.fields, self.marking, self.lubricant = (
             self.sheet.fields,
@@ -84,23 +81,18 @@ class JointForm(QDialog):
         self.gauge.look = look
         self.figures = QTextBrowser()
         self.figures.setAccessibleName(tr("What follows"))
-        self.apply, self.save = PushButton(tr("Apply")), PushButton(tr("Save"))
-        self.save_as, self.close_button = PushButton(tr("Save as …")), PushButton(tr("Close"))
+        self.apply = PushButton(tr("Apply"), self._apply)
+        self.save = PushButton(tr("Save"), self.save_document)
+        self.save_as = PushButton(tr("Save as …"), self._ask_save)
+        self.close_button = PushButton(tr("Close"), self.close)
         self.preview: LimitsPreview | None = None
         #: Whether something is neither applied nor saved, and whether that was said at closing.
         self._pending = self._warned = False
         self._build()
         self._connect()
-        for button in self.findChildren(PushButton):
-            # Enter in a field takes what was typed; it must not press the first button.
-            button.setAutoDefault(False)
         self._list_joints(chosen)
 
     def _build(self) -> None:
-        head, foot = QHBoxLayout(), QHBoxLayout()
-        head.addWidget(self.joint, 1)
-        for button in (self.new, self.copy, self.remove, self.limits):
-            head.addWidget(button)
         scroll = QScrollArea()
         scroll.setWidget(self.sheet)
         scroll.setWidgetResizable(True)
@@ -108,24 +100,10 @@ class JointForm(QDialog):
         scroll.setMinimumWidth(
             self.sheet.minimumSizeHint().width() + scroll.verticalScrollBar().sizeHint().width() + 4
         )
-        right = QWidget()
-        column = QVBoxLayout(right)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addWidget(self.gauge)
-        column.addWidget(self.figures, 1)
-        splitter = QSplitter()
-        splitter.addWidget(scroll)
-        splitter.addWidget(right)
-        splitter.setSizes([470, 550])
-        splitter.setChildrenCollapsible(False)
-        foot.addWidget(self.note, 1)
-        for button in (self.apply, self.save, self.save_as, self.close_button):
-            foot.addWidget(button)
-        layout = QVBoxLayout(self)
-        layout.addLayout(head)
-        layout.addWidget(splitter, 1)
-        layout.addWidget(self.problem)
-        layout.addLayout(foot)
+        parts = split(scroll, block(self.gauge, (self.figures, 1)), sizes=(470, 550))
+        head = row((self.joint, 1), self.new, self.copy, self.remove, self.limits)
+        foot = row((self.note, 1), self.apply, self.save, self.save_as, self.close_button)
+        column(head, (parts, 1), self.problem, foot, on=self)
 
     def _connect(self) -> None:
         self.joint.activated.connect(self._show_joint)
@@ -133,13 +111,6 @@ class JointForm(QDialog):
         self.source.wanted.connect(self.add)
         self.source.refused.connect(lambda reason: self._mark("", reason))
         self.sheet.edited.connect(self._edited)
-        self.copy.clicked.connect(self._copy)
-        self.remove.clicked.connect(self._remove)
-        self.limits.clicked.connect(self._ask_limits)
-        self.apply.clicked.connect(self._apply)
-        self.save.clicked.connect(self.save_document)
-        self.save_as.clicked.connect(self._ask_save)
-        self.close_button.clicked.connect(self.close)
 
     @property
     def name(self) -> str:
@@ -331,11 +302,3 @@ class JointForm(QDialog):
             self.note.setText(tr("Changes are not applied: apply or save them, or close again to discard."))
             return
         super().reject()
-
-
-def _line(name: str) -> QLabel:
-    """An empty line of words that wraps, styled by its name."""
-    label = QLabel()
-    label.setObjectName(name)
-    label.setWordWrap(True)
-    return label

@@ -6,12 +6,13 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLabel, QTabWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLabel, QTabWidget, QWidget
 
 from app.display.look import Look
 from app.display.messages import tr
 from app.models.text_table import TextColumn, TextRow
 from app.views.parts.buttons import PushButton
+from app.views.parts.layouts import column
 from app.views.parts.text_table_view import TextTableView
 
 _SIZE_PX = (1240, 520)
@@ -51,10 +52,7 @@ class LaboratoryWindow(QDialog):
         copy.clicked.connect(self.copy)
         self.buttons.addButton(copy, QDialogButtonBox.ButtonRole.ActionRole)
         self.buttons.rejected.connect(self.reject)
-        layout = QVBoxLayout(self)
-        layout.addWidget(self.tabs, 1)
-        layout.addWidget(self.spread)
-        layout.addWidget(self.buttons)
+        column((self.tabs, 1), self.spread, self.buttons, on=self)
         self.test_view.row_wanted.connect(self.test_chosen)
         self.pair_view.row_wanted.connect(self.pair_chosen)
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLabel, QPlainTextEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLabel, QPlainTextEdit, QWidget
 
 from analysis.catalogue.units import DisplayUnits
 from analysis.joint.definition_keys import KEYS
 from app.display.messages import count_words, tr
+from app.views.parts.layouts import column
 
 if TYPE_CHECKING:
     from analysis.joint.limits_import import LimitChange, LimitsImport
@@ -43,9 +44,7 @@ class LimitsPreview(QDialog):
         self.take.setEnabled(bool(found.changes))
         self.buttons.accepted.connect(self.accept)
         self.buttons.rejected.connect(self.reject)
-        layout = QVBoxLayout(self)
-        for widget in (self.lead, self.text, self.buttons):
-            layout.addWidget(widget)
+        column(self.lead, self.text, self.buttons, on=self)
 
 
 def preview_text(found: LimitsImport, units: DisplayUnits) -> str:

@@ -10,9 +10,7 @@ from PySide6.QtWidgets import (
     QDialog,
     QDoubleSpinBox,
     QGridLayout,
-    QHBoxLayout,
     QLabel,
-    QVBoxLayout,
     QWidget,
 )
 
@@ -21,6 +19,7 @@ from app.display.messages import tr
 from app.models.text_table import TextColumn, TextRow
 from app.views.parts.buttons import PushButton
 from app.views.parts.choices import fill, named_choices
+from app.views.parts.layouts import column, row, small_text
 from app.views.parts.text_table_view import TextTableView
 
 _SIZE_PX = (980, 520)
@@ -80,12 +79,11 @@ class LimitsWindow(QDialog):
         self.confidence = _share(CONFIDENCE, 50.0, 99.9, tr("Confidence of that"))
         self.table = TextTableView(tr("Proposed limits"), _COLUMNS)
         self.choices = {key: QComboBox() for key in names}
-        self.said = {key: QLabel() for key in names}
-        self.reason = QLabel()
-        self.reason.setWordWrap(True)
-        self.try_it = PushButton(tr("Try in the histogram"))
-        self.apply = PushButton(tr("Apply"))
-        self.closing = PushButton(tr("Close"))
+        self.said = {key: small_text(kind="") for key in names}
+        self.reason = small_text(kind="")
+        self.try_it = PushButton(tr("Try in the histogram"), self.try_wanted.emit)
+        self.apply = PushButton(tr("Apply"), self.apply_wanted.emit)
+        self.closing = PushButton(tr("Close"), self.close)
         self._lay_out()
         self.joint.activated.connect(lambda _i: self.joint_chosen.emit())
         self.good.activated.connect(lambda _i: self.good_chosen.emit())
@@ -94,43 +92,22 @@ class LimitsWindow(QDialog):
         self.table.row_wanted.connect(self.row_chosen)
         for box in self.choices.values():
             box.activated.connect(lambda _i: self.choice_made.emit())
-        self.try_it.clicked.connect(self.try_wanted)
-        self.apply.clicked.connect(self.apply_wanted)
-        self.closing.clicked.connect(self.close)
 
     def _lay_out(self) -> None:
-        top, grid, buttons = QHBoxLayout(), QGridLayout(), QHBoxLayout()
-        for words, widget, stretch in (
-            (tr("Joint"), self.joint, 1),
-            (tr("good are"), self.good, 2),
-            (tr("hold"), self.coverage, 0),
-            (tr("with confidence"), self.confidence, 0),
-        ):
-            top.addWidget(QLabel(words))
-            top.addWidget(widget, stretch)
+        grid = QGridLayout()
         for number, (key, name) in enumerate(self._names.items()):
             self.choices[key].setAccessibleName(name)
-            self.said[key].setWordWrap(True)
-            grid.addWidget(QLabel(name[0].upper() + name[1:]), number, 0)
-            grid.addWidget(self.choices[key], number, 1)
-            grid.addWidget(self.said[key], number, 2)
+            for place, widget in enumerate(
+                (QLabel(name[0].upper() + name[1:]), self.choices[key], self.said[key])
+            ):
+                grid.addWidget(widget, number, place)
         grid.setColumnStretch(2, 1)
-        caution = QLabel(tr(_CAUTION))
-        caution.setObjectName("quiet")
-        caution.setWordWrap(True)
-        for button in (self.try_it, self.apply, self.closing):
-            button.setAutoDefault(False)
-        buttons.addWidget(self.try_it)
-        buttons.addStretch(1)
-        buttons.addWidget(self.apply)
-        buttons.addWidget(self.closing)
-        layout = QVBoxLayout(self)
-        layout.addLayout(top)
-        layout.addWidget(self.reason)
-        layout.addWidget(self.table, 1)
-        layout.addLayout(grid)
-        layout.addWidget(caution)
-        layout.addLayout(buttons)
+        top = row(
+            *(QLabel(tr("Joint")), (self.joint, 1), QLabel(tr("good are")), (self.good, 2)),
+            *(QLabel(tr("hold")), self.coverage, QLabel(tr("with confidence")), self.confidence),
+        )
+        foot = row(self.try_it, None, self.apply, self.closing)
+        column(top, self.reason, (self.table, 1), grid, small_text(tr(_CAUTION)), foot, on=self)
 
     @property
     def joint_now(self) -> str:

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QWidget
+from PySide6.QtWidgets import QLabel, QWidget
 
 from app.display.messages import tr
 from app.views.parts.buttons import PushButton
+from app.views.parts.layouts import row
 
 
 class ArrivalStrip(QWidget):
@@ -30,11 +31,7 @@ class ArrivalStrip(QWidget):
         self.words = QLabel()
         self.open, self.add = PushButton(tr("Open")), PushButton(tr("Add to what is open"))
         self.leave = PushButton(tr("Leave it"))
-        layout = QHBoxLayout(self)
-        layout.setContentsMargins(8, 4, 8, 4)
-        layout.addWidget(self.words, 1)
-        for button in (self.open, self.add, self.leave):
-            layout.addWidget(button)
+        row((self.words, 1), self.open, self.add, self.leave, on=self, margins=(8, 4, 8, 4))
         self.open.clicked.connect(lambda: self._take(add=False))
         self.add.clicked.connect(lambda: self._take(add=True))
         self.leave.clicked.connect(self.put_away)

@@ -5,11 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from app.display.messages import tr
 from app.display.preferences import Preferences
 from app.views.parts.buttons import PushButton
+from app.views.parts.layouts import column, row, small_text
 
 _RECENT_SHOWN = 5
 
@@ -27,39 +28,30 @@ class FirstScreen(QWidget):
         super().__init__(parent)
         self.preferences = preferences
         self.setAccessibleName(tr("Start"))
-        lead = QLabel(tr("Torque over angle of every joint will be drawn here, the odd ones on top."))
-        lead.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        lead.setWordWrap(True)
-        drop = QLabel(tr("Drop recordings or a folder anywhere, or:"))
-        drop.setObjectName("quiet")
-        drop.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        self.files = PushButton(tr("Open files …"))
-        self.folder = PushButton(tr("Open folder …"))
-        self.sample = PushButton(tr("Open sample shift"))
+        lead = tr("Torque over angle of every joint will be drawn here, the odd ones on top.")
+        drop = tr("Drop recordings or a folder anywhere, or:")
+        self.files = PushButton(tr("Open files …"), self.files_wanted.emit)
+        self.folder = PushButton(tr("Open folder …"), self.folder_wanted.emit)
+        self.sample = PushButton(tr("Open sample shift"), self.sample_wanted.emit)
         self.sample.setToolTip(
             tr("A made-up shift of a pallet-truck plant, with faults put in: a safe place to try everything")
         )
-        self.files.clicked.connect(self.files_wanted)
-        self.folder.clicked.connect(self.folder_wanted)
-        self.sample.clicked.connect(self.sample_wanted)
-        buttons = QHBoxLayout()
-        buttons.addStretch(1)
-        for button in (self.files, self.folder, self.sample):
-            buttons.addWidget(button)
-        buttons.addStretch(1)
-        self.last_work = PushButton()
-        self.last_work.clicked.connect(self.last_work_wanted)
+        self.last_work = PushButton(pressed=self.last_work_wanted.emit)
         self.last_work.hide()
-        self._recent = QVBoxLayout()
-        layout = QVBoxLayout(self)
-        layout.addStretch(2)
-        layout.addWidget(lead)
-        layout.addWidget(drop)
-        layout.addLayout(buttons)
-        layout.addSpacing(12)
-        layout.addWidget(self.last_work, alignment=Qt.AlignmentFlag.AlignCenter)
-        layout.addLayout(self._recent)
-        layout.addStretch(3)
+        self._recent = column()
+        layout = column(
+            None,
+            small_text(lead, kind="", centred=True),
+            small_text(drop, centred=True),
+            row(None, self.files, self.folder, self.sample, None),
+            12,
+            row(None, self.last_work, None),
+            self._recent,
+            None,
+            on=self,
+        )
+        layout.setStretch(0, 2)
+        layout.setStretch(layout.count() - 1, 3)
         self.setFocusProxy(self.sample)
         self.refresh()
 
@@ -76,10 +68,7 @@ class FirstScreen(QWidget):
                 widget.deleteLater()
         entries = self.preferences.recent[:_RECENT_SHOWN]
         if entries:
-            heading = QLabel(tr("Open recent"))
-            heading.setObjectName("quiet")
-            heading.setAlignment(Qt.AlignmentFlag.AlignCenter)
-            self._recent.addWidget(heading)
+            self._recent.addWidget(small_text(tr("Open recent"), centred=True))
         for paths in entries:
             more = tr(" and {0} more", len(paths) - 1) if len(paths) > 1 else ""
             button = PushButton(Path(paths[0]).name + more)

@@ -16,13 +16,10 @@ from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
     QFormLayout,
-    QHBoxLayout,
     QLabel,
     QLineEdit,
     QSpinBox,
-    QSplitter,
     QTableView,
-    QVBoxLayout,
     QWidget,
 )
 
@@ -35,6 +32,7 @@ from app.display.look import Look
 from app.display.messages import count_words, tr
 from app.views.opening.trial_plot import TrialPlot
 from app.views.parts.buttons import PushButton
+from app.views.parts.layouts import column, row, split
 
 _SIZE_PX = (1000, 640)
 #: A column of long texts leaves room for others.
@@ -146,30 +144,14 @@ class MappingDialog(QDialog):
             widget.setAccessibleName(words)
             form.addRow(words, widget)
         for target, box in self.columns.items():
-            row = QHBoxLayout()
-            row.addWidget(box, 2)
-            if target in self.units:
-                row.addWidget(self.units[target], 1)
-            form.addRow(tr(_WORDS[target]) + (" *" if target in ("angle_deg", "torque_nm") else ""), row)
+            entry = row((box, 2), *([(self.units[target], 1)] if target in self.units else ()))
+            form.addRow(tr(_WORDS[target]) + (" *" if target in ("angle_deg", "torque_nm") else ""), entry)
         form.addRow(tr("Name of the mapping"), self.name)
         form.addRow(tr("For files named like"), self.pattern)
-        left, right = QWidget(), QSplitter()
+        left, right = QWidget(), split(self.rows, self.trial, sizes=(1, 1), vertical=True)
         left.setLayout(form)
-        right.setOrientation(right.orientation().Vertical)
-        right.addWidget(self.rows)
-        right.addWidget(self.trial)
-        splitter = QSplitter()
-        splitter.addWidget(left)
-        splitter.addWidget(right)
-        splitter.setSizes([380, 600])
-        foot = QHBoxLayout()
-        foot.addWidget(self.problem, 1)
-        for button in (self.read, self.read_and_save, self.cancel):
-            foot.addWidget(button)
-        layout = QVBoxLayout(self)
-        layout.addWidget(self.lead)
-        layout.addWidget(splitter, 1)
-        layout.addLayout(foot)
+        foot = row((self.problem, 1), self.read, self.read_and_save, self.cancel)
+        column(self.lead, (split(left, right, sizes=(380, 600)), 1), foot, on=self)
 
     def _connect(self) -> None:
         boxes = (self.arrangement, self.separator, self.decimal, self.thousands)
@@ -274,8 +256,8 @@ class MappingDialog(QDialog):
         self.cells.setRowCount(len(shown.rows))
         titles = [shown.headers[i] if i < len(shown.headers) else str(i + 1) for i in range(width)]
         self.cells.setHorizontalHeaderLabels(titles)
-        for line, row in enumerate(shown.rows):
-            for place, cell in enumerate(row):
+        for line, cells in enumerate(shown.rows):
+            for place, cell in enumerate(cells):
                 self.cells.setItem(line, place, QStandardItem(cell))
         self.rows.resizeColumnsToContents()
 

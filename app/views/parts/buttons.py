@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QPushButton, QToolButton, QWidget
+from PySide6.QtWidgets import QAbstractButton, QPushButton, QToolButton
 
 _RETURN = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
@@ -21,9 +21,11 @@ def _press(button: QAbstractButton, event: QKeyEvent, otherwise: Callable[[QKeyE
 class PushButton(QPushButton):
     """A push button; Qt's own leaves Return to the dialog, and in a window to nobody."""
 
-    def __init__(self, words: str = "", parent: QWidget | None = None) -> None:
-        super().__init__(words, parent)
+    def __init__(self, words: str = "", pressed: Callable[[], object] | None = None) -> None:
+        super().__init__(words)
         self.setAutoDefault(False)
+        if pressed is not None:
+            self.clicked.connect(lambda _checked=False: pressed())
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Return presses."""
@@ -36,14 +38,3 @@ class ToolButton(QToolButton):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Return presses."""
         _press(self, event, super().keyPressEvent)
-
-
-def row_of(*widgets: QWidget, after: QWidget | None = None) -> QHBoxLayout:
-    """Widgets side by side from the left, one at the right end where there is one."""
-    row = QHBoxLayout()
-    for widget in widgets:
-        row.addWidget(widget)
-    row.addStretch(1)
-    if after is not None:
-        row.addWidget(after)
-    return row

@@ -10,13 +10,13 @@ from PySide6.QtWidgets import (
     QDialogButtonBox,
     QLabel,
     QPlainTextEdit,
-    QVBoxLayout,
     QWidget,
 )
 
 from analysis.errors import ReadProblem
 from app.display.messages import tr
 from app.views.parts.buttons import PushButton
+from app.views.parts.layouts import column
 
 _SIZE_PX = (820, 420)
 
@@ -42,9 +42,7 @@ class TextWindow(QDialog):
         copy.clicked.connect(self.copy)
         self.buttons.addButton(copy, QDialogButtonBox.ButtonRole.ActionRole)
         self.buttons.rejected.connect(self.reject)
-        layout = QVBoxLayout(self)
-        for widget in (sentence, self.text, self.buttons):
-            layout.addWidget(widget)
+        column(sentence, self.text, self.buttons, on=self)
 
     def copy(self) -> None:
         """All of it to the clipboard."""

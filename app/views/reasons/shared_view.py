@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, Signal, SignalInstance
+from PySide6.QtWidgets import QLabel, QWidget
 
 from app.display.messages import tr
 from app.models.text_table import TextColumn, TextRow
 from app.views.parts.buttons import PushButton
 from app.views.parts.choices import fill, named_choices
+from app.views.parts.layouts import column, row
 from app.views.parts.text_table_view import TextTableView
 
 _COLUMNS = (
@@ -50,9 +51,9 @@ class SharedView(QWidget):
         self.sentence.setWordWrap(True)
         self.sentence.setTextFormat(Qt.TextFormat.RichText)
         self.table = TextTableView(tr("Shared values"), _COLUMNS)
-        self.show_only = PushButton(tr("Show only these"))
-        self.select = PushButton(tr("Select these"))
-        self.colour = PushButton(tr("Colour by"))
+        self.show_only = PushButton(tr("Show only these"), self._told(self.show_wanted))
+        self.select = PushButton(tr("Select these"), self._told(self.select_wanted))
+        self.colour = PushButton(tr("Colour by"), self._told(self.colour_wanted))
         self._lay_out()
         for box in (self.group, self.joint):
             box.activated.connect(
@@ -62,25 +63,15 @@ class SharedView(QWidget):
         self.table.selectionModel().currentRowChanged.connect(
             lambda *_: self.row_chosen.emit(self.table.chosen_row)
         )
-        self.show_only.clicked.connect(lambda: self.show_wanted.emit(self.table.chosen_row))
-        self.select.clicked.connect(lambda: self.select_wanted.emit(self.table.chosen_row))
-        self.colour.clicked.connect(lambda: self.colour_wanted.emit(self.table.chosen_row))
+
+    def _told(self, signal: SignalInstance) -> Callable[[], None]:
+        """Tells the row that the keyboard stands on."""
+        return lambda: signal.emit(self.table.chosen_row)
 
     def _lay_out(self) -> None:
-        row, buttons = QHBoxLayout(), QHBoxLayout()
-        row.addWidget(QLabel(tr("Shared by")))
-        row.addWidget(self.group, 3)
-        row.addWidget(self.joint, 2)
-        for button in (self.show_only, self.select, self.colour):
-            buttons.addWidget(button)
-        buttons.addStretch(1)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(6, 4, 6, 4)
-        layout.setSpacing(4)
-        layout.addLayout(row)
-        layout.addWidget(self.sentence)
-        layout.addWidget(self.table, 1)
-        layout.addLayout(buttons)
+        top = row(QLabel(tr("Shared by")), (self.group, 3), (self.joint, 2))
+        buttons = row(self.show_only, self.select, self.colour, None)
+        column(top, self.sentence, (self.table, 1), buttons, on=self, margins=(6, 4, 6, 4), spacing=4)
         self.setFocusProxy(self.table)
         for widget in (self.group, self.joint, self.table):
             widget.setWhatsThis("sharing")

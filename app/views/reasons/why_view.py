@@ -6,10 +6,11 @@ from collections.abc import Collection, Sequence
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QTextOption
-from PySide6.QtWidgets import QFormLayout, QLabel, QPlainTextEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFormLayout, QLabel, QPlainTextEdit, QWidget
 
 from app.display.messages import tr
 from app.views.parts.choices import named_choices
+from app.views.parts.layouts import NO_MARGINS, column
 from app.views.parts.link_page import LinkPage
 
 _NOTE_LINES = 2
@@ -93,10 +94,7 @@ class WhyView(QWidget):
         form.addRow(self.about)
         form.addRow(tr("Disposition"), self.disposition)
         form.addRow(tr("Note"), self.note)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.addWidget(self.reasons, 1)
-        layout.addLayout(form)
+        column((self.reasons, 1), form, on=self, margins=NO_MARGINS)
         self.setFocusProxy(self.reasons)
 
     def start_note(self) -> None:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QTabWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLabel, QTabWidget, QWidget
 
 from analysis.shift.course import Course
 from app.display.columns import Column
@@ -19,6 +19,7 @@ from app.display.look import Look
 from app.display.messages import tr
 from app.views.parts.buttons import PushButton
 from app.views.parts.choices import fill, named_choices
+from app.views.parts.layouts import NO_MARGINS, column, row
 from app.views.shift.histogram_limits import consequence, outside
 from app.views.shift.histogram_view import HistogramView
 from app.views.shift.order_panel import OrderPanel
@@ -90,8 +91,8 @@ class DistributionView(QWidget):
         self.tabs.addTab(self.histogram, tr("Histogram"))
         self.order_panel = OrderPanel(self.order)
         self.tabs.addTab(self.order_panel, tr("In order of time"))
-        self.apply = PushButton(tr("Apply"))
-        self.discard = PushButton(tr("Discard"))
+        self.apply = PushButton(tr("Apply"), self.apply_tried)
+        self.discard = PushButton(tr("Discard"), self.discard_tried)
         self.tried = QLabel()
         self._tried: dict[str, float] = {}
         self._key = ("", "", 0)
@@ -100,27 +101,14 @@ class DistributionView(QWidget):
         self._forget_tried()
 
     def _lay_out(self) -> None:
-        row, offer = QHBoxLayout(), QHBoxLayout()
-        row.setContentsMargins(6, 0, 6, 0)
-        offer.setContentsMargins(6, 0, 6, 2)
-        row.addWidget(self.quantity, 2)
-        row.addWidget(self.joint, 1)
-        offer.addWidget(self.tried, 1)
-        offer.addWidget(self.apply)
-        offer.addWidget(self.discard)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(2)
-        layout.addLayout(row)
-        layout.addWidget(self.tabs, 1)
-        layout.addLayout(offer)
+        choices = row((self.quantity, 2), (self.joint, 1), margins=(6, 0, 6, 0))
+        offer = row((self.tried, 1), self.apply, self.discard, margins=(6, 0, 6, 2))
+        column(choices, (self.tabs, 1), offer, on=self, margins=NO_MARGINS, spacing=2)
         self.setFocusProxy(self.quantity)
 
     def _connect(self) -> None:
         self.quantity.activated.connect(self._choose_quantity)
         self.joint.activated.connect(lambda _i: self.joint_chosen.emit(str(self.joint.currentData())))
-        self.apply.clicked.connect(self.apply_tried)
-        self.discard.clicked.connect(self.discard_tried)
         for plot in self._plots:
             plot.rows_picked.connect(self.rows_picked)
             plot.limit_released.connect(self._try_limit)

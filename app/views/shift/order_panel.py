@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLabel, QWidget
 
 from analysis.shift.course import Course
 from app.items.steps_item import StepLine
+from app.views.parts.layouts import NO_MARGINS, column
 from app.views.shift.order_view import OrderView
 
 
@@ -32,11 +33,7 @@ class OrderPanel(QWidget):
         self.sentence.setTextInteractionFlags(Qt.TextInteractionFlag.TextBrowserInteraction)
         self.sentence.setContentsMargins(6, 0, 6, 2)
         self.sentence.linkActivated.connect(self._follow)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(0)
-        layout.addWidget(order, 1)
-        layout.addWidget(self.sentence)
+        column((order, 1), self.sentence, on=self, margins=NO_MARGINS, spacing=0)
         self.setFocusProxy(order)
         order.plot.setWhatsThis("steps over time")
 

@@ -1,0 +1,76 @@
+"""Rows, columns and splitters from what stands in them, and small labels."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TypeAlias
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QBoxLayout, QLabel, QLayout, QSplitter, QWidget
+
+#: A widget or a layout, with its stretch where it has one; a number is a gap in px, None takes the room left.
+Item: TypeAlias = QWidget | QLayout | tuple[QWidget | QLayout, int] | int | None
+Margins: TypeAlias = tuple[int, int, int, int]
+NO_MARGINS: Margins = (0, 0, 0, 0)
+
+
+def row(
+    *items: Item, on: QWidget | None = None, margins: Margins | None = None, spacing: int = -1
+) -> QBoxLayout:
+    """Side by side from the left; the layout of `on` where one is given."""
+    return _filled(QBoxLayout(QBoxLayout.Direction.LeftToRight), items, on, margins, spacing)
+
+
+def column(
+    *items: Item, on: QWidget | None = None, margins: Margins | None = None, spacing: int = -1
+) -> QBoxLayout:
+    """Below each other from the top; the layout of `on` where one is given."""
+    return _filled(QBoxLayout(QBoxLayout.Direction.TopToBottom), items, on, margins, spacing)
+
+
+def _filled(
+    layout: QBoxLayout, items: Sequence[Item], on: QWidget | None, margins: Margins | None, spacing: int
+) -> QBoxLayout:
+    if on is not None:
+        on.setLayout(layout)
+    if margins is not None:
+        layout.setContentsMargins(*margins)
+    layout.setSpacing(spacing)
+    for item in items:
+        part, stretch = item if isinstance(item, tuple) else (item, 0)
+        if part is None:
+            layout.addStretch(1)
+        elif isinstance(part, int):
+            layout.addSpacing(part)
+        elif isinstance(part, QLayout):
+            layout.addLayout(part, stretch)
+        else:
+            layout.addWidget(part, stretch)
+    return layout
+
+
+def block(*items: Item) -> QWidget:
+    """A column as a widget, without margins."""
+    widget = QWidget()
+    column(*items, on=widget, margins=NO_MARGINS)
+    return widget
+
+
+def split(*parts: QWidget, sizes: Sequence[int], vertical: bool = False) -> QSplitter:
+    """Parts whose sizes can be dragged; none can be dragged away."""
+    splitter = QSplitter(Qt.Orientation.Vertical if vertical else Qt.Orientation.Horizontal)
+    splitter.setChildrenCollapsible(False)
+    for part in parts:
+        splitter.addWidget(part)
+    splitter.setSizes(list(sizes))
+    return splitter
+
+
+def small_text(words: str = "", *, kind: str = "quiet", centred: bool = False) -> QLabel:
+    """A label that breaks its lines; `kind` is its name in the style sheet."""
+    label = QLabel(words)
+    label.setObjectName(kind)
+    label.setWordWrap(True)
+    if centred:
+        label.setAlignment(Qt.AlignmentFlag.AlignCenter)
+    return label
