@@ -101,6 +101,7 @@ class VerdictTableModel(QAbstractTableModel):
         margins: Margins | None,
         verdicts: NDArray[np.int8] | None,
         visible: NDArray[np.bool_],
+        *,
         uncertainties: FigureUncertainties | None = None,
         class_places: NDArray[np.int64] | None = None,
     ) -> None:

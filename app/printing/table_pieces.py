@@ -82,14 +82,14 @@ def _head(columns: tuple[ReportColumn, ...], places: list[_Place], width: float)
         for column, place, lines in zip(columns, places, titles, strict=True):
             for k, line in enumerate(lines):
                 base = y + _SIZE + (most - len(lines) + k) * _LINE
-                _aligned(ink, x, base, line, column, place, bold=True)
+                _aligned(ink, x, base, line, column=column, place=place, bold=True)
         ink.line(x, y + height - 0.8, x + width, y + height - 0.8, "#1B1B1B", width_pt=0.8)
 
     return Piece(height, draw)
 
 
 def _aligned(
-    ink: Ink, x: float, base: float, text: str, column: ReportColumn, place: _Place, *, bold: bool = False
+    ink: Ink, x: float, base: float, text: str, *, column: ReportColumn, place: _Place, bold: bool = False
 ) -> None:
     if column.align == "right":
         ink.text(x + place.left + place.width - _PAD, base, text, _SIZE, bold=bold, align="right")
@@ -119,7 +119,7 @@ def _row(
                 shift = _MARK
             for k, line in enumerate(lines):
                 moved = _Place(place.left + shift, place.width - shift)
-                _aligned(ink, x, y + _SIZE + 0.6 + k * _LINE, line, column, moved)
+                _aligned(ink, x, y + _SIZE + 0.6 + k * _LINE, line, column=column, place=moved)
         ink.line(x, y + height - 0.3, x + width, y + height - 0.3, "#D8D8D8", width_pt=0.35)
 
     links = tuple(

@@ -57,8 +57,8 @@ class TableLink(QObject):
             session.margins,
             session.verdicts,
             session.visible,
-            session.uncertainties,
-            self._places,
+            uncertainties=session.uncertainties,
+            class_places=self._places,
         )
 
     def _show_selection(self) -> None:

@@ -96,6 +96,7 @@ class VerdictView(QTableView):
         margins: Margins | None,
         verdicts: NDArray[np.int8] | None,
         visible: Mask,
+        *,
         uncertainties: FigureUncertainties,
         class_places: NDArray[np.int64] | None = None,
     ) -> None:
@@ -104,7 +105,9 @@ class VerdictView(QTableView):
         self._visible = visible
         self._following = True
         try:
-            self.table.set_content(columns, margins, verdicts, visible, uncertainties, class_places)
+            self.table.set_content(
+                columns, margins, verdicts, visible, uncertainties=uncertainties, class_places=class_places
+            )
         finally:
             self._following = False
         self._mark_selection()
