@@ -9,6 +9,7 @@ from analysis.report.class_pages import class_section
 from analysis.report.content import Block, Paragraph, Section
 from analysis.report.reported import JointData
 from analysis.report.study_tables import answer, facts_of, indices_table, streams_table
+from analysis.report.study_units import joint_in_units
 
 _MORE = "Shape, charts and each quantity on its own: the study (Tools, or `tautograph study`)."
 
@@ -21,9 +22,10 @@ def capability_sections(data: JointData, anchor: str) -> tuple[Section, ...]:
     attributes = data.analysis.traces.attributes.take(data.rows)
     study = study_joint(data.records, attributes, definition, StudySettings())
     sections = []
+    shown = joint_in_units(study, data.units)
     if study.quantities:
-        blocks: list[Block] = [Paragraph(answer(study), "lead"), facts_of(study), indices_table(study)]
-        blocks += [streams_table(one) for one in list(study.quantities.values())[:1] if one.streams]
+        blocks: list[Block] = [Paragraph(answer(shown), "lead"), facts_of(shown), indices_table(shown)]
+        blocks += [streams_table(one) for one in list(shown.quantities.values())[:1] if one.streams]
         blocks.append(Paragraph(_MORE, "small"))
         sections.append(Section(f"{data.title}: capability", f"{anchor}-capability", tuple(blocks)))
     items = check_class(definition, data.records, study)

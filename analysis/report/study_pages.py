@@ -10,6 +10,7 @@ import pyarrow as pa
 from analysis.capability.class_check import check_class, since_last_sound
 from analysis.capability.quantity_study import QuantityStudy
 from analysis.capability.study import JointStudy, Study, ToolOverJoints
+from analysis.catalogue.units import DisplayUnits
 from analysis.joint.joint_class import ClassTable
 from analysis.report.class_pages import class_section
 from analysis.report.content import (
@@ -36,6 +37,7 @@ from analysis.report.study_tables import (
     readings_table,
     streams_table,
 )
+from analysis.report.study_units import joint_in_units
 from analysis.report.template import ReportTemplate, load_template
 
 CAUTION = (
@@ -51,6 +53,7 @@ def study_reports(
     now: datetime.datetime | None = None,
     template: ReportTemplate | None = None,
     classes: ClassTable | None = None,
+    units: DisplayUnits | None = None,
 ) -> list[JointReport]:
     """One report for each joint of a study, class A first.
 
@@ -60,20 +63,23 @@ def study_reports(
         The results table; the rows that were studied go into the spreadsheet.
     classes : ClassTable, optional
         The plant's own table of what each class asks.
+    units : DisplayUnits, optional
+        The template's torque unit where none is given.
     """
     template = template or load_template()
+    units = units or DisplayUnits(template.torque_unit)
     moment = now or datetime.datetime.now(datetime.UTC)
     reports: list[JointReport] = []
     for one in study.joints.values():
         anchor = f"study-{anchor_of(one.name)}"
-        sections = study_sections(one, anchor)
+        sections = study_sections(one, anchor, units)
         if study.performance is not None and not reports:
             sections = (sections[0], _over_joints_section(study.performance, anchor), *sections[1:])
         standing = _class_page(one, results, classes, anchor)
         sections = sections if standing is None else (sections[0], standing, *sections[1:])
         head = head_of(template, f"Study of {one.definition.title}", moment)
         records = results.take(one.rows.rows)
-        reports.append(JointReport(one.name, head, sections, records, anchor))
+        reports.append(JointReport(one.name, head, sections, records, anchor, units.torque))
     return reports
 
 
@@ -86,12 +92,13 @@ def _class_page(
     return class_section(one.definition, items, since_last_sound(mine), anchor)
 
 
-def study_sections(study: JointStudy, anchor: str) -> tuple[Section, ...]:
+def study_sections(study: JointStudy, anchor: str, units: DisplayUnits) -> tuple[Section, ...]:
     """The pages of one joint."""
+    study = joint_in_units(study, units)
     first: list[Block] = [Paragraph(answer(study), "lead"), facts_of(study)]
     first += [indices_table(study)] if study.quantities else []
     if study.readings:
-        first.append(readings_table(study))
+        first.append(readings_table(study, units.torque))
     first.append(Paragraph(CAUTION, "caution"))
     sections = [Section(f"{study.definition.title}: capability", f"{anchor}-indices", tuple(first))]
     for column, quantity in study.quantities.items():

@@ -82,8 +82,8 @@ def limits_text(one: QuantityStudy) -> str:
     """Both limits, or the one there is."""
     low, high = one.limits
     if low is not None and high is not None:
-        return f"{low:g} to {high:g}"
-    return f"at least {low:g}" if low is not None else f"at most {high:g}"
+        return f"{low:.4g} to {high:.4g}"
+    return f"at least {low:.4g}" if low is not None else f"at most {high:.4g}"
 
 
 def index_text(index: Index | None) -> str:
@@ -174,14 +174,14 @@ def component_facts(one: QuantityStudy) -> tuple[tuple[str, str], ...]:
     return tuple(facts)
 
 
-def readings_table(study: JointStudy) -> Table:
+def readings_table(study: JointStudy, unit: str) -> Table:
     """Tool, reference and residual torque of the same tightenings."""
     columns = (
         ReportColumn("Reading", weight=1.6),
         ReportColumn("n", align="right"),
-        ReportColumn("Mean", "N·m", align="right"),
-        ReportColumn("s", "N·m", align="right"),
-        ReportColumn("Less the tool's reading", "N·m", weight=2.0),
+        ReportColumn("Mean", unit, align="right"),
+        ReportColumn("s", unit, align="right"),
+        ReportColumn("Less the tool's reading", unit, weight=2.0),
     )
     rows = tuple(
         (

@@ -264,9 +264,7 @@ def report_parser() -> CommandParser:
     )
     _add_inputs(parser)
     _add_output(parser, "the report to write: .pdf, .html or .xlsx by its ending")
-    parser.add_argument(
-        "--torque-unit", metavar="UNIT", help="unit that torque is shown in: Nm, ft-lbf, in-lbf, kgf-cm ..."
-    )
+    _add_torque_unit(parser)
     parser.add_argument(
         "--compare",
         metavar="FILTER",
@@ -291,6 +289,7 @@ def study_parser() -> CommandParser:
     )
     _add_inputs(parser)
     _add_output(parser, "the study to write: .pdf, .html, .xlsx or .json by its ending")
+    _add_torque_unit(parser)
     parser.add_argument("--study", type=Path, metavar="S.toml", help="what is studied; see below")
     _add_classes(parser)
     _add_choices(parser, None)
@@ -317,6 +316,12 @@ def _add_output(parser: CommandParser, text: str) -> None:
     parser.add_argument("--out", dest="output", type=Path, required=True, metavar="OUT", help=text)
     parser.add_argument(
         "--template", type=Path, metavar="T.toml", help="the site's own texts, logo and order data"
+    )
+
+
+def _add_torque_unit(parser: CommandParser) -> None:
+    parser.add_argument(
+        "--torque-unit", metavar="UNIT", help="unit that torque is shown in: Nm, ft-lbf, in-lbf, kgf-cm ..."
     )
 
 

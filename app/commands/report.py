@@ -32,7 +32,7 @@ def report_command(arguments: BatchArguments) -> int:
         check_drawing()
     if arguments.against is not None and arguments.compare is None:
         raise CommandError("--against FILTER needs --compare FILTER: what is to be held against it")
-    template, unit = template_of(arguments.template), _torque_unit(arguments.torque_unit)
+    template, unit = template_of(arguments.template), torque_unit_of(arguments.torque_unit)
     teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
     found = run(arguments, REPORT_ENDINGS, teller)
     teller.say(as_text(counts_by_joint(found.analysis.results())))
@@ -100,7 +100,8 @@ def known_joints(analysis: Analysis, teller: Teller) -> list[str]:
     return known
 
 
-def _torque_unit(text: str | None) -> str | None:
+def torque_unit_of(text: str | None) -> str | None:
+    """Symbol of the torque unit that was typed, where one was."""
     from analysis.traces.units import TORQUE_UNITS, find_unit
 
     unit = None if text is None else find_unit(text)

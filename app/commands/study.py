@@ -16,7 +16,7 @@ from app.commands.compare import filter_mask
 from app.commands.libraries import check_drawing
 from app.commands.output import refuse_overwriting
 from app.commands.progress import Teller
-from app.commands.report import known_joints, report_time, template_of, write_pages
+from app.commands.report import known_joints, report_time, template_of, torque_unit_of, write_pages
 from app.commands.run import CommandError, read_toml, run
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ def study_command(arguments: BatchArguments) -> int:
     if ending == ".pdf":
         check_drawing()
     settings, template = read_study(arguments.study), template_of(arguments.template)
-    classes = _classes(arguments.classes)
+    classes, unit = _classes(arguments.classes), torque_unit_of(arguments.torque_unit)
     teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
     found = run(arguments, STUDY_ENDINGS, teller)
     known_joints(found.analysis, teller)
@@ -50,10 +50,12 @@ def study_command(arguments: BatchArguments) -> int:
             text = json.dumps(study.as_dict(), indent=1, ensure_ascii=False, allow_nan=False)
             unfinished.write_text(text + "\n", encoding="utf-8")
         else:
+            from analysis.catalogue.units import DisplayUnits
             from analysis.report.study_pages import study_reports
 
             results = found.analysis.results()
-            reports = study_reports(study, results, report_time(), template, classes)
+            units = None if unit is None else DisplayUnits(unit)
+            reports = study_reports(study, results, report_time(), template, classes, units)
             write_pages(reports, unfinished, ending, Listener(teller.progress))
     teller.say(f"written: {arguments.output}")
     return EXIT_CODES[study.shown]

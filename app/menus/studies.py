@@ -44,7 +44,9 @@ class StudyWindows(QObject):
     def _study_pages(self, study: Study) -> None:
         analysis = self.session.analysis
         if analysis is not None:
-            self.reports.make(StudyRequest(study, analysis.results(), self.reports.template))
+            self.reports.make(
+                StudyRequest(study, analysis.results(), self.reports.template, self.session.view.torque_unit)
+            )
 
     @action("strategies", "Ways of tightening …", _WAYS, "Ctrl+Alt+Y")
     def show_strategies(self) -> None:

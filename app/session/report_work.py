@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from analysis.catalogue.units import DisplayUnits
 from analysis.listener import NOBODY, Listener
 from app.session.state import Decisions
 
@@ -103,6 +104,7 @@ class StudyRequest:
     study: Any
     results: Any
     template: Path | None = None
+    torque_unit: str = "N·m"
 
 
 def make_study_pages(
@@ -114,7 +116,8 @@ def make_study_pages(
 
     Listener(progress, cancelled)(0, 0, "putting the study together")
     now = datetime.datetime.now(datetime.UTC)
-    return tuple(study_reports(request.study, request.results, now, load_template(request.template)))
+    template, units = load_template(request.template), DisplayUnits(request.torque_unit)
+    return tuple(study_reports(request.study, request.results, now, template, units=units))
 
 
 @dataclass(frozen=True, eq=False)

@@ -61,6 +61,7 @@ class StudyLink(QObject):
         window.stream_chosen.connect(self._choose_stream)
         window.pages_wanted.connect(lambda: self.pages_wanted.emit(self.study))
         Follow(window, self.refresh, session.results_changed, session.traces_changed)
+        Follow(window, self._show, session.view_changed)
         self.refresh()
 
     def refresh(self) -> None:
@@ -112,7 +113,12 @@ class StudyLink(QObject):
         if found is None:
             self.window.set_pending(tr("Nothing to study: no limits and no wanted clamp force."))
             return
-        joint, one = found
+        from analysis.report.study_units import joint_in_units, quantity_in_units
+
+        joint, one = (
+            joint_in_units(found[0], self.session.units),
+            quantity_in_units(found[1], self.session.units),
+        )
         facts = [f"{name}: {words}" for name, words in component_facts(one)]
         traces = tr("{0}: {1}", one.title, f"{one.traces}, n = {one.n}")
         self.window.set_found(

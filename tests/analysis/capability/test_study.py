@@ -13,9 +13,11 @@ from scipy import stats
 from analysis.capability.quantity_study import QuantityStudy
 from analysis.capability.settings import StudyFileError, StudySettings, study_settings
 from analysis.capability.study import Study, make_study
+from analysis.catalogue.units import DisplayUnits
 from analysis.joint.definition import JointDefinition
 from analysis.report import to_html, workbook_bytes
 from analysis.report.study_pages import study_reports
+from analysis.report.study_units import quantity_in_units
 from tests.helpers.studied_results import results_of
 
 HUB = JointDefinition("hub", 65.0, title="Hub", torque_limits_nm=(61.0, 69.0))
@@ -202,3 +204,19 @@ def test_pages_say_n_interval_and_which_traces() -> None:
                   f"({one.cpk.low:.2f}–{one.cpk.high:.2f})", "two-sided", "To show 1.67"):  # fmt: skip
         assert words in page
     assert workbook_bytes(reports)[:2] == b"PK"
+
+
+def test_pages_in_another_torque_unit() -> None:
+    """Indices stay, everything else is scaled: 65 N·m are 47.94 ft·lbf."""
+    torque = np.random.default_rng(10).normal(65, 0.7, 50)
+    study = study_of(results_of(torque))
+    one = torque_of(study)
+    shown = quantity_in_units(one, DisplayUnits("ft·lbf"))
+    assert shown.mean == pytest.approx(one.mean / 1.3558179483314004)
+    assert shown.limits[0] == pytest.approx(61.0 / 1.3558179483314004)
+    assert shown.cpk == one.cpk
+    assert shown.charts[0].limits.high == pytest.approx(one.charts[0].limits.high / 1.3558179483314004)
+    assert shown.charts[-1] is one.charts[-1]
+    page = to_html(study_reports(study, results_of(torque), units=DisplayUnits("ft·lbf")))
+    assert "44.99 to 50.89" in page
+    assert "[N·m]" not in page
