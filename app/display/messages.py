@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import sys
 import traceback
 from collections.abc import Callable
@@ -105,3 +106,16 @@ def install_excepthook(messages: Messages) -> Callable[[], None]:
         sys.excepthook = before
 
     return restore
+
+
+def plain_tip(text: str) -> str:
+    """A tooltip that shows its text as it is: Qt takes for markup what looks like it, opens files, and waits.
+
+    Examples
+    --------
+    >>> plain_tip("hub-7"), plain_tip("a < b")
+    ('hub-7', '<qt>a &lt; b</qt>')
+    """
+    if "<" not in text and "&" not in text:
+        return text
+    return f"<qt>{html.escape(text, quote=False).replace(chr(10), '<br>')}</qt>"

@@ -10,6 +10,8 @@ from typing import Any
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 from PySide6.QtGui import QFont
 
+from app.display.messages import plain_tip
+
 Index = QModelIndex | QPersistentModelIndex
 _NOWHERE = QModelIndex()
 
@@ -70,7 +72,7 @@ class TextTableModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.DisplayRole:
             return row.cells[index.column()]
         if role == Qt.ItemDataRole.ToolTipRole:
-            return row.tip or None
+            return plain_tip(row.tip) or None
         if role == Qt.ItemDataRole.TextAlignmentRole:
             return _alignment(self.columns[index.column()].right)
         if role == Qt.ItemDataRole.FontRole and row.strong:
@@ -88,7 +90,7 @@ class TextTableModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.DisplayRole:
             return column.title
         if role == Qt.ItemDataRole.ToolTipRole:
-            return column.tip or None
+            return plain_tip(column.tip) or None
         if role == Qt.ItemDataRole.TextAlignmentRole:
             return _alignment(column.right)
         return None

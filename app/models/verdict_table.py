@@ -17,7 +17,7 @@ from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICTS, WORST_FIRST
 from analysis.figure_text import SIGNIFICANT_DIGITS, UNKNOWN, Uncertainty
 from app.display.columns import ColumnSet, time_words
-from app.display.messages import tr
+from app.display.messages import plain_tip, tr
 
 if TYPE_CHECKING:
     from app.display.figure_uncertainties import FigureUncertainties
@@ -279,7 +279,7 @@ class VerdictTableModel(QAbstractTableModel):
         if role == _DISPLAY:
             return self._text(column.name, row)
         if role == _TIP:
-            return self._tip(column.name, row)
+            return plain_tip(self._tip(column.name, row))
         if role == _ALIGNMENT:
             return _RIGHT if column.right else _LEFT
         return f"{tr(column.title)}: {self._text(column.name, row)}"

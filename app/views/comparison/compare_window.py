@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QDialog, QLabel, QWidget
+from PySide6.QtWidgets import QDialog, QWidget
 
 from app.display.look import Look
 from app.display.messages import tr
@@ -15,6 +15,7 @@ from app.views.comparison.set_curves import SetCurves
 from app.views.parts.buttons import PushButton
 from app.views.parts.choices import fill, named_choices
 from app.views.parts.layouts import block, column, row, small_text, split
+from app.views.parts.plain_label import MarkupLabel, PlainLabel
 from app.views.parts.text_table_view import TextTableView
 
 _SIZE_PX = (1280, 640)
@@ -57,8 +58,8 @@ class CompareWindow(QDialog):
         self.setWindowTitle(tr("Two sets compared"))
         self.resize(*_SIZE_PX)
         self.joint = named_choices(tr("Joint"))
-        self.first, self.second = QLabel(), QLabel()
-        self.lead, self.shared = QLabel(), QLabel()
+        self.first, self.second = MarkupLabel(), MarkupLabel()
+        self.lead, self.shared = PlainLabel(), PlainLabel()
         for label in (self.lead, self.shared):
             label.setWordWrap(True)
             label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtWidgets import QWidget
 
 from analysis.traces import TraceSet
 from app.display.look import Look
@@ -17,6 +17,7 @@ from app.views.curves.layers import GROUP_COLOURS
 from app.views.curves.view import CurveView
 from app.views.parts.choices import named_choices
 from app.views.parts.layouts import NO_MARGINS, column, row
+from app.views.parts.plain_label import PlainLabel
 
 if TYPE_CHECKING:
     from analysis.curve.curve_table import CurveTable
@@ -52,7 +53,7 @@ class SetCurves(QWidget):
         )
         self.alignment = named_choices(tr("Alignment"), alignments)
         self.alignment.activated.connect(lambda _i: self.alignment_chosen.emit())
-        top = row(QLabel(tr("Curves aligned")), self.alignment, None)
+        top = row(PlainLabel(tr("Curves aligned")), self.alignment, None)
         column(top, (self.curves, 1), on=self, margins=NO_MARGINS)
         self._sizes = (0, 0)
 

@@ -16,6 +16,7 @@ from app.display.messages import tr
 from app.items.cursor_item import NAMES
 from app.items.plot_box import Grip
 from app.views.curves.plot import CurvePlot
+from app.views.parts.plain_label import PlainLabel
 
 #: Where new cursors stand, as shares of the view's width.
 _FIRST_PLACES = {"A": 0.35, "B": 0.65}
@@ -215,16 +216,16 @@ class CursorReadout(QWidget):
         self.values: dict[str, QLabel] = {}
         for name in NAMES:
             field = self.fields[name] = CursorField(name)
-            label = QLabel(name)
+            label = PlainLabel(name)
             label.setBuddy(field)
-            value = self.values[name] = QLabel()
+            value = self.values[name] = PlainLabel()
             for widget in (label, field, value):
                 layout.addWidget(widget)
             layout.addSpacing(12)
             field.typed.connect(lambda x, name=name: control.move(name, x))
             field.stepped.connect(lambda steps, name=name: control.step(name, steps))
             field.entered.connect(lambda name=name: control.focus(name))
-        self.difference = QLabel()
+        self.difference = PlainLabel()
         self.difference.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         layout.addWidget(self.difference, 1)
         control.changed.connect(self.refresh)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal, SignalInstance
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QSizePolicy, QWidget
 
-from app.display.messages import tr
+from app.display.messages import plain_tip, tr
 from app.items.plot_box import TOOLS, Tool
 from app.views.parts.buttons import ToolButton
+from app.views.parts.plain_label import PlainLabel
 
 
 def _tool_texts() -> dict[Tool, tuple[str, str]]:
@@ -60,7 +61,7 @@ class CurveStrip(QWidget):
         self._cursors = self._button(tr("Cursors"), tr("Two cursors that read values, differences and slope"))
         self._cursors.setCheckable(True)
         self._cursors.clicked.connect(self.cursors_wanted)
-        self._sentence = QLabel()
+        self._sentence = PlainLabel()
         self._sentence.setObjectName("quiet")
         self._sentence.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self._sentence.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
@@ -111,4 +112,4 @@ class CurveStrip(QWidget):
     def show_sentence(self, text: str) -> None:
         """What is drawn."""
         self._sentence.setText(text)
-        self._sentence.setToolTip(text)
+        self._sentence.setToolTip(plain_tip(text))

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLabel, QStackedLayout, QWidget
+from PySide6.QtWidgets import QStackedLayout, QWidget
 
 from app.views.parts.layouts import NO_MARGINS, column, row, small_text
+from app.views.parts.plain_label import PlainLabel
 
 _MARGIN_PX = 6
 
@@ -27,9 +28,9 @@ class Area(QWidget):
         super().__init__(parent)
         self.setAccessibleName(name)
         self.content = content
-        self.title = QLabel(name)
+        self.title = PlainLabel(name)
         self.title.setObjectName("areaTitle")
-        self.remark = QLabel("")
+        self.remark = PlainLabel("")
         self.remark.setObjectName("areaRemark")
         self.sentence = small_text(sentence, kind="areaSentence", centred=True)
         self.head = row(self.title, (self.remark, 1), margins=(_MARGIN_PX, 2, _MARGIN_PX, 2))

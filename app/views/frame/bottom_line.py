@@ -10,15 +10,15 @@ from collections.abc import Iterable
 from PySide6.QtCore import QMargins, QSize, Qt, QTimer, Signal
 from PySide6.QtWidgets import (
     QHBoxLayout,
-    QLabel,
     QProgressBar,
     QSizePolicy,
     QWidget,
 )
 
 from app.display.job_status import JobStatus
-from app.display.messages import Message, count_words, tr
+from app.display.messages import Message, count_words, plain_tip, tr
 from app.views.parts.buttons import PushButton, ToolButton
+from app.views.parts.plain_label import PlainLabel
 
 #: Work that is done within this time shows no progress.
 PROGRESS_AFTER_MS = 1000
@@ -42,18 +42,18 @@ class BottomLine(QWidget):
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self.setAccessibleName(tr("State"))
         self._running: frozenset[str] = frozenset()
-        self.note = QLabel()
+        self.note = PlainLabel()
         self.note.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.story = ToolButton()
         self.story.setText(tr("Details"))
         self.bar = QProgressBar()
         self.bar.setMaximumWidth(_BAR_WIDTH_PX)
         self.bar.setAccessibleName(tr("Progress"))
-        self.doing = QLabel()
+        self.doing = PlainLabel()
         self.cancel = PushButton(tr("Stop"))
         self.skipped = ToolButton()
-        self.followed = QLabel()
-        self.saved = QLabel()
+        self.followed = PlainLabel()
+        self.saved = PlainLabel()
         self._last: Message | None = None
         self._status: JobStatus | None = None
         self._show_timer = QTimer(self)
@@ -118,7 +118,7 @@ class BottomLine(QWidget):
         self._last = message
         problem = message.kind == "problem"
         self.note.setText(("■ " if problem else "") + message.text)
-        self.note.setToolTip(message.text)
+        self.note.setToolTip(plain_tip(message.text))
         self.story.setVisible(bool(message.details))
         self._note_timer.stop()
         if not problem:
@@ -187,7 +187,7 @@ class BottomLine(QWidget):
         self.doing.setText(
             self.fontMetrics().elidedText(text, Qt.TextElideMode.ElideMiddle, self._room_for_text())
         )
-        self.doing.setToolTip(text)
+        self.doing.setToolTip(plain_tip(text))
 
     def _room_for_text(self) -> int:
         """Pixels that the other things of the line leave, and a quarter of the line at least."""

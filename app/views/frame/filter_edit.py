@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
 
 from analysis.catalogue.units import DisplayUnits
 from app.display.columns import ColumnSet
-from app.display.messages import tr
+from app.display.messages import plain_tip, tr
 from app.filtering.completion import Offer, complete
 from app.filtering.text import FilterError, parse
 
@@ -102,10 +102,10 @@ class FilterEdit(QLineEdit):
         self.setProperty("refused", error is not None)
         self.style().unpolish(self)
         self.style().polish(self)
-        self.setToolTip(str(error) if error else "")
+        self.setToolTip(plain_tip(str(error)) if error else "")
         self.refused.emit(str(error) if error else "")
         if error is not None and self.isVisible():
-            QToolTip.showText(self.mapToGlobal(QPoint(8, self.height())), str(error), self)
+            QToolTip.showText(self.mapToGlobal(QPoint(8, self.height())), plain_tip(str(error)), self)
         self.update()
 
     def _offer(self) -> None:

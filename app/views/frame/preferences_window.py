@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QDialogButtonBox,
     QDoubleSpinBox,
     QFormLayout,
-    QLabel,
     QLineEdit,
     QWidget,
 )
@@ -20,6 +19,7 @@ from analysis.catalogue.units import DisplayUnits
 from analysis.settings import CurveSettings, Settings
 from app.display.messages import tr
 from app.views.parts.layouts import column
+from app.views.parts.plain_label import PlainLabel
 
 
 class PreferencesWindow(QDialog):
@@ -61,7 +61,7 @@ class PreferencesWindow(QDialog):
             (tr("Soft from"), self.soft),
         ):
             form.addRow(words, widget)
-        note = QLabel(tr("Rules apply to all open traces; every figure names the rule it was found by."))
+        note = PlainLabel(tr("Rules apply to all open traces; every figure names the rule it was found by."))
         note.setObjectName("quiet")
         note.setWordWrap(True)
         self.buttons = QDialogButtonBox(

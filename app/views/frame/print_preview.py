@@ -9,7 +9,6 @@ from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import (
     QDialog,
     QFileDialog,
-    QLabel,
     QScrollArea,
     QWidget,
 )
@@ -21,6 +20,7 @@ from app.views.frame.bottom_line import PROGRESS_AFTER_MS
 from app.views.parts.buttons import PushButton
 from app.views.parts.choices import named_choices
 from app.views.parts.layouts import column, row
+from app.views.parts.plain_label import PlainLabel
 
 _SIZE_PX = (840, 720)
 _PAGE_MARGIN_PX = 14
@@ -116,11 +116,11 @@ class PrintPreview(QDialog):
         self.pdf = PushButton(tr("Write PDF …"), self.ask_pdf)
         self.html = PushButton(tr("Write HTML …"), self.ask_html)
         self.xlsx = PushButton(tr("Write spreadsheet …"), self.ask_xlsx)
-        self.course = QLabel()
+        self.course = PlainLabel()
         self.course.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.stop = PushButton(tr("Stop"), lambda: self.stop_wanted.emit(self._file))
         self.stop.hide()
-        self.place = QLabel()
+        self.place = PlainLabel()
         self.zoom = named_choices(tr("Zoom"), [(tr(words), value) for words, value in _ZOOMS])
         top = (self.back, self.place, self.ahead, self.zoom, None, self.pdf, self.html, self.xlsx)
         column(row(*top), (self.frame, 1), row((self.course, 1), self.stop), on=self)

@@ -5,7 +5,6 @@ Source, the sentence that is always true, conditions as chips, colours, units, f
 
 from __future__ import annotations
 
-import html
 from collections.abc import Sequence
 
 from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal
@@ -13,11 +12,12 @@ from PySide6.QtGui import QFocusEvent
 from PySide6.QtWidgets import QLabel, QLineEdit, QWidget
 
 from analysis.traces.units import TORQUE_UNITS
-from app.display.messages import tr
+from app.display.messages import plain_tip, tr
 from app.views.frame.filter_edit import FilterEdit
 from app.views.parts.buttons import ToolButton
 from app.views.parts.choices import fill, named_choices
 from app.views.parts.layouts import column, row
+from app.views.parts.plain_label import PlainLabel
 
 _FIND_WIDTH_PX = 150
 _SOURCE_WIDTH_PX = 260
@@ -48,7 +48,10 @@ class TopLine(QWidget):
         self.setObjectName("topLine")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self.setAccessibleName(tr("What is shown"))
-        self.source = QLabel()
+        self.source = PlainLabel()
+        font = self.source.font()
+        font.setBold(True)
+        self.source.setFont(font)
         self.source.setMaximumWidth(_SOURCE_WIDTH_PX)
         self.sentence = _Links()
         self.sentence.setAccessibleName(tr("Counts"))
@@ -58,7 +61,7 @@ class TopLine(QWidget):
         )
         self.filter = FilterEdit()
         self.filter.setWhatsThis("filter")
-        self.refusal = QLabel()
+        self.refusal = PlainLabel()
         self.refusal.setObjectName("refusal")
         self.colour_by = named_choices(tr("Colour by"))
         self.colour_by.setToolTip(tr("Colour the curves by an attribute"))
@@ -78,7 +81,7 @@ class TopLine(QWidget):
         self.find_edit.returnPressed.connect(lambda: self.find_wanted.emit(self.find_edit.text()))
 
     def _lay_out(self) -> None:
-        choices = (QLabel(tr("Colour by")), self.colour_by, self.units, self.find_edit)
+        choices = (PlainLabel(tr("Colour by")), self.colour_by, self.units, self.find_edit)
         first = row(self.source, (self.sentence, 1), *choices)
         second = row((self.filter, 1), self.refusal, self._chips)
         column(first, second, on=self, margins=(8, 4, 8, 4), spacing=4)
@@ -86,8 +89,8 @@ class TopLine(QWidget):
     def set_source(self, name: str, tip: str) -> None:
         """What is open."""
         shown = self.fontMetrics().elidedText(name, Qt.TextElideMode.ElideMiddle, _SOURCE_WIDTH_PX - 20)
-        self.source.setText(f"<b>{html.escape(shown)}</b>")
-        self.source.setToolTip(tip)
+        self.source.setText(shown)
+        self.source.setToolTip(plain_tip(tip))
 
     def set_sentence(self, text: str) -> None:
         """The sentence that is always true, with its links."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QDialog, QLabel, QWidget
+from PySide6.QtWidgets import QDialog, QWidget
 
 from app.display.look import Look
 from app.display.messages import tr
@@ -13,6 +13,7 @@ from app.views.joints.force_plot import ForcePlot
 from app.views.joints.utilisation_gauge import UtilisationGauge
 from app.views.parts.layouts import column
 from app.views.parts.link_page import LinkPage
+from app.views.parts.plain_label import PlainLabel
 
 if TYPE_CHECKING:
     from analysis.joint.force_zones import ForceZones
@@ -35,7 +36,7 @@ class ClampWindow(QDialog):
         super().__init__(parent)
         self.setWindowTitle(tr("Clamp force of the trace"))
         self.resize(*_SIZE_PX)
-        self.about = QLabel()
+        self.about = PlainLabel()
         self.about.setObjectName("areaTitle")
         self.gauge = UtilisationGauge()
         self.gauge.look = look

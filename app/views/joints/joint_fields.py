@@ -11,7 +11,8 @@ from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QLineEdit, QWidget
 from analysis.catalogue.units import DisplayUnits
 from analysis.figure_text import given_text
 from analysis.joint.definition_keys import Key
-from app.display.messages import tr
+from app.display.messages import plain_tip, tr
+from app.views.parts.plain_label import PlainLabel
 
 _NUMBER_WIDTH_PX = 84
 #: Significant digits, at the least, of a value in another unit than the file's: it may be typed again.
@@ -58,7 +59,7 @@ class JointField(QWidget):
 
     def mark(self, reason: str) -> None:
         """Show that what stands here was refused, and why; nothing where the reason is empty."""
-        self.setToolTip(reason or tr(self.key.help))
+        self.setToolTip(plain_tip(reason or tr(self.key.help)))
         for edit in self.findChildren(QLineEdit):
             edit.setProperty("refused", "true" if reason else "")
             edit.style().unpolish(edit)
@@ -68,7 +69,7 @@ class JointField(QWidget):
         """The unit behind the entry."""
         symbol = self.units.symbol(self.key.unit)
         if symbol:
-            self.unit = QLabel(symbol)
+            self.unit = PlainLabel(symbol)
             self.unit.setObjectName("quiet")
             self.row.addWidget(self.unit)
 
@@ -135,7 +136,7 @@ class NumberField(JointField):
             edit.setMaximumWidth(_NUMBER_WIDTH_PX)
             edit.textEdited.connect(lambda _text: self.edited.emit())
             if position:
-                self.row.addWidget(QLabel("…"))
+                self.row.addWidget(PlainLabel("…"))
             self.row.addWidget(edit)
         self.add_unit()
         self.row.addStretch(1)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QFormLayout, QLabel, QWidget
+from PySide6.QtWidgets import QFormLayout, QWidget
 
 from analysis.catalogue.units import DisplayUnits
 from analysis.joint import JointDefinition
@@ -15,6 +15,7 @@ from analysis.joint.thread import parse_thread
 from app.display.messages import tr
 from app.views.joints.joint_fields import FieldError, JointField, make_field
 from app.views.joints.joint_sections import SECTIONS, LubricantPicker, class_words
+from app.views.parts.plain_label import PlainLabel
 
 
 @dataclass(frozen=True)
@@ -38,14 +39,14 @@ class JointSheet(QWidget):
     def __init__(self, units: DisplayUnits) -> None:
         super().__init__()
         self.fields: dict[str, JointField] = {}
-        self.marking = QLabel()
+        self.marking = PlainLabel()
         self.marking.setObjectName("quiet")
         self.marking.setWordWrap(True)
         self.lubricant = LubricantPicker()
         self.lubricant.range_chosen.connect(self._take_friction)
         form = QFormLayout(self)
         for heading, names in SECTIONS:
-            title = QLabel(tr(heading))
+            title = PlainLabel(tr(heading))
             title.setObjectName("areaTitle")
             form.addRow(title)
             for name in names:

@@ -6,13 +6,14 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLabel, QTabWidget, QWidget
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QTabWidget, QWidget
 
 from app.display.look import Look
 from app.display.messages import tr
 from app.models.text_table import TextColumn, TextRow
 from app.views.parts.buttons import PushButton
 from app.views.parts.layouts import column
+from app.views.parts.plain_label import MarkupLabel
 from app.views.parts.text_table_view import TextTableView
 
 _SIZE_PX = (1240, 520)
@@ -44,7 +45,7 @@ class LaboratoryWindow(QDialog):
         self.tabs = QTabWidget()
         self.tabs.addTab(self.test_view, "")
         self.tabs.addTab(self.pair_view, "")
-        self.spread = QLabel()
+        self.spread = MarkupLabel()
         self.spread.setWordWrap(True)
         self.spread.setAccessibleName(tr("Spread of the tests"))
         self.buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLabel, QPlainTextEdit, QWidget
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QPlainTextEdit, QWidget
 
 from analysis.catalogue.units import DisplayUnits
 from analysis.joint.definition_keys import KEYS
 from app.display.messages import count_words, tr
 from app.views.parts.layouts import column
+from app.views.parts.plain_label import PlainLabel
 
 if TYPE_CHECKING:
     from analysis.joint.limits_import import LimitChange, LimitsImport
@@ -26,7 +27,7 @@ class LimitsPreview(QDialog):
         super().__init__(parent)
         self.setWindowTitle(tr("Limits from {0}", file))
         self.resize(*_SIZE_PX)
-        self.lead = QLabel(
+        self.lead = PlainLabel(
             tr(
                 "{0} would change; as before: {1}.",
                 count_words(len(found.changes), "value", "values"),

@@ -10,16 +10,16 @@ from PySide6.QtWidgets import (
     QDialog,
     QDoubleSpinBox,
     QGridLayout,
-    QLabel,
     QWidget,
 )
 
 from analysis.shift.tolerance import CONFIDENCE, COVERAGE
-from app.display.messages import tr
+from app.display.messages import plain_tip, tr
 from app.models.text_table import TextColumn, TextRow
 from app.views.parts.buttons import PushButton
 from app.views.parts.choices import fill, named_choices
 from app.views.parts.layouts import column, row, small_text
+from app.views.parts.plain_label import PlainLabel
 from app.views.parts.text_table_view import TextTableView
 
 _SIZE_PX = (980, 520)
@@ -98,13 +98,13 @@ class LimitsWindow(QDialog):
         for number, (key, name) in enumerate(self._names.items()):
             self.choices[key].setAccessibleName(name)
             for place, widget in enumerate(
-                (QLabel(name[0].upper() + name[1:]), self.choices[key], self.said[key])
+                (PlainLabel(name[0].upper() + name[1:]), self.choices[key], self.said[key])
             ):
                 grid.addWidget(widget, number, place)
         grid.setColumnStretch(2, 1)
         top = row(
-            *(QLabel(tr("Joint")), (self.joint, 1), QLabel(tr("good are")), (self.good, 2)),
-            *(QLabel(tr("hold")), self.coverage, QLabel(tr("with confidence")), self.confidence),
+            *(PlainLabel(tr("Joint")), (self.joint, 1), PlainLabel(tr("good are")), (self.good, 2)),
+            *(PlainLabel(tr("hold")), self.coverage, PlainLabel(tr("with confidence")), self.confidence),
         )
         foot = row(self.try_it, None, self.apply, self.closing)
         column(top, self.reason, (self.table, 1), grid, small_text(tr(_CAUTION)), foot, on=self)
@@ -169,7 +169,7 @@ def _share(value: float, least: float, most: float, tip: str) -> QDoubleSpinBox:
     box.setDecimals(1)
     box.setSuffix(" %")
     box.setValue(100.0 * value)
-    box.setToolTip(tip)
+    box.setToolTip(plain_tip(tip))
     box.setAccessibleName(tip)
     box.setKeyboardTracking(False)
     return box

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from analysis.catalogue.verdicts import VERDICT_OF
 from app.display.look import LIGHT, Look
-from app.display.messages import tr
+from app.display.messages import plain_tip, tr
 
 #: The bar ends here; more is written beside it.
 _FULL = 1.2
@@ -36,7 +36,7 @@ class UtilisationGauge(QWidget):
         """Show a share with its range."""
         self._range = (low, middle, high)
         self.setAccessibleDescription(self.words())
-        self.setToolTip(self.words())
+        self.setToolTip(plain_tip(self.words()))
         self.update()
 
     def set_reason(self, reason: str) -> None:

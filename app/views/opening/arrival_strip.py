@@ -6,11 +6,12 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtWidgets import QWidget
 
 from app.display.messages import tr
 from app.views.parts.buttons import PushButton
 from app.views.parts.layouts import row
+from app.views.parts.plain_label import PlainLabel
 
 
 class ArrivalStrip(QWidget):
@@ -28,7 +29,7 @@ class ArrivalStrip(QWidget):
         self.setObjectName("arrivalStrip")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self.setAccessibleName(tr("What was dropped"))
-        self.words = QLabel()
+        self.words = PlainLabel()
         self.open, self.add = PushButton(tr("Open")), PushButton(tr("Add to what is open"))
         self.leave = PushButton(tr("Leave it"))
         row((self.words, 1), self.open, self.add, self.leave, on=self, margins=(8, 4, 8, 4))

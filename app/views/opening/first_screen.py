@@ -7,7 +7,7 @@ from pathlib import Path
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QWidget
 
-from app.display.messages import tr
+from app.display.messages import plain_tip, tr
 from app.display.preferences import Preferences
 from app.views.parts.buttons import PushButton
 from app.views.parts.layouts import column, row, small_text
@@ -73,6 +73,6 @@ class FirstScreen(QWidget):
             more = tr(" and {0} more", len(paths) - 1) if len(paths) > 1 else ""
             button = PushButton(Path(paths[0]).name + more)
             button.setFlat(True)
-            button.setToolTip("\n".join(paths))
+            button.setToolTip(plain_tip("\n".join(paths)))
             button.clicked.connect(lambda _checked=False, entry=paths: self.recent_wanted.emit(entry))
             self._recent.addWidget(button, alignment=Qt.AlignmentFlag.AlignCenter)

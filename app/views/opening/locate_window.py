@@ -12,15 +12,15 @@ from PySide6.QtWidgets import (
     QFileDialog,
     QHBoxLayout,
     QHeaderView,
-    QLabel,
     QTreeWidget,
     QTreeWidgetItem,
     QVBoxLayout,
     QWidget,
 )
 
-from app.display.messages import count_words, tr
+from app.display.messages import count_words, plain_tip, tr
 from app.views.parts.buttons import PushButton
+from app.views.parts.plain_label import PlainLabel
 from app.workspace.places import compare_content, moved_alike, places_in
 from app.workspace.workspace_file import Workspace
 
@@ -46,7 +46,7 @@ class LocateWindow(QDialog):
         self.moves: dict[str, str] = {}
         self.setWindowTitle(tr("Missing files"))
         self.resize(*_SIZE_PX)
-        self.lead = QLabel()
+        self.lead = PlainLabel()
         self.lead.setWordWrap(True)
         self.lines = QTreeWidget()
         self.lines.setAccessibleName(tr("Missing files"))
@@ -58,7 +58,7 @@ class LocateWindow(QDialog):
             header.setSectionResizeMode(column, QHeaderView.ResizeMode.Interactive)
         for path in self.missing:
             item = QTreeWidgetItem([path, "", ""])
-            item.setToolTip(0, path)
+            item.setToolTip(0, plain_tip(path))
             self.lines.addTopLevelItem(item)
         self.find_one = PushButton(tr("Find this one …"))
         self.find_all = PushButton(tr("Look for all in a folder …"))
@@ -94,7 +94,7 @@ class LocateWindow(QDialog):
             if item is None or path not in moves:
                 continue
             item.setText(1, self.moves[path])
-            item.setToolTip(1, self.moves[path])
+            item.setToolTip(1, plain_tip(self.moves[path]))
             item.setText(2, tr(compare_content(self.workspace, path, self.moves[path])))
         self._say()
 

@@ -16,7 +16,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
     QFormLayout,
-    QLabel,
     QLineEdit,
     QSpinBox,
     QTableView,
@@ -33,6 +32,7 @@ from app.display.messages import count_words, tr
 from app.views.opening.trial_plot import TrialPlot
 from app.views.parts.buttons import PushButton
 from app.views.parts.layouts import column, row, split
+from app.views.parts.plain_label import PlainLabel
 
 _SIZE_PX = (1000, 640)
 #: A column of long texts leaves room for others.
@@ -78,7 +78,7 @@ class MappingDialog(QDialog):
         self.shown: Preview = preview(self.paths[0], library.find(self.paths[0]))
         self.columns: dict[str, QComboBox] = {}
         self.units: dict[str, QComboBox] = {}
-        self.lead = QLabel()
+        self.lead = PlainLabel()
         self.lead.setWordWrap(True)
         self.cells = QStandardItemModel(self)
         self.rows = QTableView()
@@ -87,7 +87,7 @@ class MappingDialog(QDialog):
         self.rows.setEditTriggers(QTableView.EditTrigger.NoEditTriggers)
         self.rows.horizontalHeader().setMaximumSectionSize(_WIDEST_COLUMN_PX)
         self.trial = TrialPlot(look)
-        self.problem = QLabel()
+        self.problem = PlainLabel()
         self.problem.setObjectName("refusal")
         self.problem.setWordWrap(True)
         self.name, self.pattern = QLineEdit(), QLineEdit()

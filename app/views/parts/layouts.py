@@ -8,6 +8,8 @@ from typing import TypeAlias
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QBoxLayout, QLabel, QLayout, QSplitter, QWidget
 
+from app.views.parts.plain_label import PlainLabel
+
 #: A widget or a layout, with its stretch where it has one; a number is a gap in px, None takes the room left.
 Item: TypeAlias = QWidget | QLayout | tuple[QWidget | QLayout, int] | int | None
 Margins: TypeAlias = tuple[int, int, int, int]
@@ -68,7 +70,7 @@ def split(*parts: QWidget, sizes: Sequence[int], vertical: bool = False) -> QSpl
 
 def small_text(words: str = "", *, kind: str = "quiet", centred: bool = False) -> QLabel:
     """A label that breaks its lines; `kind` is its name in the style sheet."""
-    label = QLabel(words)
+    label = PlainLabel(words)
     label.setObjectName(kind)
     label.setWordWrap(True)
     if centred:

@@ -8,7 +8,6 @@ from PySide6.QtGui import QFontDatabase, QGuiApplication
 from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
-    QLabel,
     QPlainTextEdit,
     QWidget,
 )
@@ -17,6 +16,7 @@ from analysis.errors import ReadProblem
 from app.display.messages import tr
 from app.views.parts.buttons import PushButton
 from app.views.parts.layouts import column
+from app.views.parts.plain_label import PlainLabel
 
 _SIZE_PX = (820, 420)
 
@@ -30,7 +30,7 @@ class TextWindow(QDialog):
         super().__init__(parent)
         self.setWindowTitle(title)
         self.resize(*_SIZE_PX)
-        sentence = QLabel(lead)
+        sentence = PlainLabel(lead)
         sentence.setWordWrap(True)
         self.text = QPlainTextEdit(text)
         self.text.setReadOnly(True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
-from app.display.messages import tr
+from app.display.messages import plain_tip, tr
 
 
 class ReferenceStrip(QLabel):
@@ -27,5 +27,5 @@ class ReferenceStrip(QLabel):
     def set_line(self, text: str, tip: str) -> None:
         """Rich text with links, and what its tip says; an empty text hides it."""
         self.setVisible(bool(text))
-        self.setToolTip(tip)
+        self.setToolTip(plain_tip(tip))
         self.setText(text)

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import Qt, Signal, SignalInstance
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtWidgets import QWidget
 
 from app.display.messages import tr
 from app.models.text_table import TextColumn, TextRow
 from app.views.parts.buttons import PushButton
 from app.views.parts.choices import fill, named_choices
 from app.views.parts.layouts import column, row
+from app.views.parts.plain_label import PlainLabel
 from app.views.parts.text_table_view import TextTableView
 
 _COLUMNS = (
@@ -47,7 +48,7 @@ class SharedView(QWidget):
         super().__init__(parent)
         self.group = named_choices(tr("What is shared by"))
         self.joint = named_choices(tr("Joint"))
-        self.sentence = QLabel()
+        self.sentence = PlainLabel()
         self.sentence.setWordWrap(True)
         self.sentence.setTextFormat(Qt.TextFormat.RichText)
         self.table = TextTableView(tr("Shared values"), _COLUMNS)
@@ -69,7 +70,7 @@ class SharedView(QWidget):
         return lambda: signal.emit(self.table.chosen_row)
 
     def _lay_out(self) -> None:
-        top = row(QLabel(tr("Shared by")), (self.group, 3), (self.joint, 2))
+        top = row(PlainLabel(tr("Shared by")), (self.group, 3), (self.joint, 2))
         buttons = row(self.show_only, self.select, self.colour, None)
         column(top, self.sentence, (self.table, 1), buttons, on=self, margins=(6, 4, 6, 4), spacing=4)
         self.setFocusProxy(self.table)

@@ -6,12 +6,13 @@ from collections.abc import Collection, Sequence
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QTextOption
-from PySide6.QtWidgets import QFormLayout, QLabel, QPlainTextEdit, QWidget
+from PySide6.QtWidgets import QFormLayout, QPlainTextEdit, QWidget
 
 from app.display.messages import tr
 from app.views.parts.choices import named_choices
 from app.views.parts.layouts import NO_MARGINS, column
 from app.views.parts.link_page import LinkPage
+from app.views.parts.plain_label import PlainLabel
 
 _NOTE_LINES = 2
 #: Narrower than usual, so that the table of rules fits beside the scroll bar at the smallest window.
@@ -87,7 +88,7 @@ class WhyView(QWidget):
         self.note.setFixedHeight(self.fontMetrics().lineSpacing() * _NOTE_LINES + 14)
         self.note.written.connect(lambda text: self.note_written.emit(self._noted_ids, text))
         self.note.entered.connect(self.note_begun)
-        self.about = QLabel()
+        self.about = PlainLabel()
         self.about.setObjectName("quiet")
         form = QFormLayout()
         form.setContentsMargins(6, 4, 6, 6)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QLabel, QTabWidget, QWidget
+from PySide6.QtWidgets import QTabWidget, QWidget
 
 from analysis.shift.course import Course
 from app.display.columns import Column
@@ -20,6 +20,7 @@ from app.display.messages import tr
 from app.views.parts.buttons import PushButton
 from app.views.parts.choices import fill, named_choices
 from app.views.parts.layouts import NO_MARGINS, column, row
+from app.views.parts.plain_label import PlainLabel
 from app.views.shift.histogram_limits import consequence, outside
 from app.views.shift.histogram_view import HistogramView
 from app.views.shift.order_panel import OrderPanel
@@ -93,7 +94,7 @@ class DistributionView(QWidget):
         self.tabs.addTab(self.order_panel, tr("In order of time"))
         self.apply = PushButton(tr("Apply"), self.apply_tried)
         self.discard = PushButton(tr("Discard"), self.discard_tried)
-        self.tried = QLabel()
+        self.tried = PlainLabel()
         self._tried: dict[str, float] = {}
         self._key = ("", "", 0)
         self._lay_out()

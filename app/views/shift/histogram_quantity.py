@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QImage, QKeyEvent, QShowEvent
-from PySide6.QtWidgets import QGridLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
 from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICT_OF, VERDICTS
@@ -20,6 +20,7 @@ from app.items.framed_plot import FramedPlot
 from app.items.limit_item import LimitsItem
 from app.items.scene_item import SceneItem
 from app.items.trail_item import TrailItem
+from app.views.parts.plain_label import PlainLabel
 from app.views.shift.histogram_limits import LimitControl
 
 #: Drawn in this order, so that the worst lies on top.
@@ -70,7 +71,7 @@ class QuantityView(QWidget):
         self.set_look(look)
 
     def _lay_out(self) -> None:
-        self._caption = QLabel()
+        self._caption = PlainLabel()
         self._caption.setObjectName("quiet")
         self._caption.setContentsMargins(6, 2, 6, 2)
         layout = QVBoxLayout(self)
@@ -78,7 +79,7 @@ class QuantityView(QWidget):
         layout.setSpacing(0)
         layout.addWidget(self._caption)
         # In the plot's cell, before it: the plot keeps its size and the keyboard.
-        self.sentence = QLabel()
+        self.sentence = PlainLabel()
         self.sentence.setObjectName("areaSentence")
         self.sentence.setWordWrap(True)
         self.sentence.setAlignment(Qt.AlignmentFlag.AlignCenter)

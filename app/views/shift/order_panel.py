@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtWidgets import QWidget
 
 from analysis.shift.course import Course
 from app.items.steps_item import StepLine
 from app.views.parts.layouts import NO_MARGINS, column
+from app.views.parts.plain_label import PlainLabel
 from app.views.shift.order_view import OrderView
 
 
@@ -27,7 +28,7 @@ class OrderPanel(QWidget):
         super().__init__(parent)
         self.order = order
         self.course: Course | None = None
-        self.sentence = QLabel()
+        self.sentence = PlainLabel()
         self.sentence.setWordWrap(True)
         self.sentence.setTextFormat(Qt.TextFormat.RichText)
         self.sentence.setTextInteractionFlags(Qt.TextInteractionFlag.TextBrowserInteraction)

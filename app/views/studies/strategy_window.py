@@ -14,7 +14,6 @@ from PySide6.QtWidgets import (
     QDoubleSpinBox,
     QFormLayout,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QScrollArea,
     QVBoxLayout,
@@ -28,6 +27,7 @@ from analysis.joint.property_class import PROPERTY_CLASSES
 from analysis.strategy.settings import SNUG_SHARE, StrategySettings
 from app.display.messages import tr
 from app.views.parts.choices import fill, named_choices
+from app.views.parts.plain_label import MarkupLabel
 from app.views.studies.plot_sheet import PlotSheet
 
 if TYPE_CHECKING:
@@ -75,7 +75,7 @@ class StrategyWindow(QDialog):
         self.strength = named_choices(tr("Property class"), [(name, name) for name in PROPERTY_CLASSES])
         self.fields = {key: _field(*rest) for key, rest in _FIELDS.items()}
         self.own = QCheckBox(tr("Scatter of torque and friction from its own traces"))
-        self.answer, self.text = QLabel(), QLabel()
+        self.answer, self.text = MarkupLabel(), MarkupLabel()
         for label, name in ((self.answer, tr("Answer")), (self.text, tr("Strategies in words"))):
             label.setWordWrap(True)
             label.setAccessibleName(name)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -11,16 +12,16 @@ from PySide6.QtWidgets import (
     QDialog,
     QDoubleSpinBox,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QScrollArea,
     QVBoxLayout,
     QWidget,
 )
 
-from app.display.messages import tr
+from app.display.messages import plain_tip, tr
 from app.models.text_table import TextColumn, TextRow
 from app.views.parts.choices import fill, named_choices
+from app.views.parts.plain_label import MarkupLabel, PlainLabel
 from app.views.parts.text_table_view import TextTableView
 from app.views.studies.plot_sheet import PlotSheet
 
@@ -75,7 +76,7 @@ class StudyWindow(QDialog):
         self.pages = QPushButton(tr("Pages …"))
         for box in (self.joint, self.quantity, self.streams):
             box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
-        self.answer, self.notes = QLabel(), QLabel()
+        self.answer, self.notes = MarkupLabel(), PlainLabel()
         for label, name in ((self.answer, tr("Answer")), (self.notes, tr("What to know"))):
             label.setWordWrap(True)
             label.setAccessibleName(name)
@@ -96,7 +97,7 @@ class StudyWindow(QDialog):
         for widgets in ((self.joint, self.quantity), (self.traces, self.streams, self.wanted)):
             row = QHBoxLayout()
             for widget in widgets:
-                row.addWidget(QLabel(widget.accessibleName()))
+                row.addWidget(PlainLabel(widget.accessibleName()))
                 row.addWidget(widget)
             row.addStretch(1)
             if self.wanted in widgets:
@@ -145,7 +146,7 @@ class StudyWindow(QDialog):
         plots: Sequence[Sequence[PlotSpec]],
     ) -> None:
         """What the study says of the joint and quantity that are looked at."""
-        self.answer.setText(f"<b>{answer}</b>")
+        self.answer.setText(f"<b>{html.escape(answer)}</b>")
         self.notes.setText("\n".join(f"• {note}" for note in notes))
         self.pages.setEnabled(True)
         _show(self.indices, indices)
@@ -166,4 +167,4 @@ def _show(view: TextTableView, table: Table) -> None:
     )
     view.model().endResetModel()
     view.set_rows([TextRow(tuple(cell.text for cell in row)) for row in table.rows], len(table.columns) - 1)
-    view.setToolTip(table.note)
+    view.setToolTip(plain_tip(table.note))

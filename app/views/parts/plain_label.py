@@ -1,0 +1,23 @@
+"""Labels whose text is never taken for markup: names of traces, files and joints come from recordings."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel, QWidget
+
+
+class PlainLabel(QLabel):
+    """A label that shows its text as it is; one that shows markup of the program's own is a `MarkupLabel`."""
+
+    def __init__(self, text: str = "", parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setText(text)
+
+
+class MarkupLabel(QLabel):
+    """A label that shows markup, in which whoever sets it has escaped all names."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setTextFormat(Qt.TextFormat.RichText)
