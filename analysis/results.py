@@ -17,7 +17,7 @@ from analysis import __version__
 from analysis.catalogue.figures import FIGURE_OF, FIGURES, Kind
 from analysis.errors import CallError
 from analysis.settings import Settings
-from analysis.spreadsheet import Book, column_head
+from analysis.spreadsheet import Book, column_head, no_formula
 from analysis.traces import Source
 from analysis.traces.arrow_arrays import number_array, text_array
 
@@ -147,7 +147,9 @@ def _as_text(value: Any) -> Any:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, list):
-        return "; ".join(value)
+        return no_formula("; ".join(value))
+    if isinstance(value, str):
+        return no_formula(value)
     if isinstance(value, datetime):
         return value.isoformat().replace("+00:00", "Z")
     return value

@@ -14,11 +14,24 @@ _OPTIONS = {
     "remove_timezone": True,
     "nan_inf_to_errors": False,
 }
+#: First signs that spreadsheets take for a formula when they open a text file.
+_FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 _HEAD = {"bold": True, "text_wrap": True, "valign": "top"}
 _WIDTH = 14
 
 #: Head of a column, its values, and whether all of them are numbers or absent.
 TableColumn = tuple[str, Sequence[Any], bool]
+
+
+def no_formula(text: str) -> str:
+    """A text of a CSV cell, behind an apostrophe where a spreadsheet would take it for a formula.
+
+    Examples
+    --------
+    >>> no_formula("=cmd()"), no_formula("hub-7")
+    ("'=cmd()", 'hub-7')
+    """
+    return f"'{text}" if text.startswith(_FORMULA_SIGNS) else text
 
 
 class Book:

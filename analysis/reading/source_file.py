@@ -203,10 +203,15 @@ def _walk(folder: str, problems: list[ReadProblem]) -> Iterator[os.DirEntry[str]
             yield entry
 
 
+def leads_out(path: str, folder: str) -> bool:
+    """Whether a path below a folder is a link to something that is not."""
+    return os.path.islink(path) and not Path(os.path.realpath(path)).is_relative_to(os.path.realpath(folder))
+
+
 def _left_alone(entry: os.DirEntry[str], endings: frozenset[str], root: str) -> str:
     """Why an entry of a folder is not read; empty where it is."""
     ending = os.path.splitext(entry.name)[1].lower()
-    if entry.is_symlink() and not Path(os.path.realpath(entry.path)).is_relative_to(root):
+    if leads_out(entry.path, root):
         return "links out of the folder"
     if entry.is_symlink() and os.path.isdir(entry.path):
         return "links to a folder"

@@ -6,7 +6,9 @@ import difflib
 import sys
 import traceback
 from collections.abc import Callable, Sequence
+from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
+from typing import ClassVar, TextIO, cast
 
 from analysis import __version__
 from analysis.errors import TautographError
@@ -39,7 +41,11 @@ def main(argv: Sequence[str] | None = None) -> int:
         What stands after ``tautograph``; by default what this process was started with.
     """
     _tolerate_any_terminal()
-    words = list(sys.argv[1:] if argv is None else argv)
+    with redirect_stdout(cast(TextIO, _Plain(sys.stdout))), redirect_stderr(cast(TextIO, _Plain(sys.stderr))):
+        return _carry_out(list(sys.argv[1:] if argv is None else argv))
+
+
+def _carry_out(words: list[str]) -> int:
     try:
         return _COMMANDS.get(words[0] if words else "", _window)(words)
     except SystemExit as stop:  # argparse: help was printed, or the use was wrong
@@ -134,6 +140,25 @@ def _words(error: TautographError | OSError) -> str:
 def _tell(text: str, code: int) -> int:
     print(f"tautograph: {text}", file=sys.stderr, flush=True)
     return code
+
+
+class _Plain:
+    """A terminal, or a file, that control characters in names do not reach: they are written out."""
+
+    _SHOWN: ClassVar = {
+        code: f"\\x{code:02x}" for code in (*range(32), *range(127, 160)) if chr(code) not in "\n\r\t"
+    }
+
+    def __init__(self, stream: TextIO) -> None:
+        self._stream = stream
+
+    def write(self, text: str) -> int:
+        """Write, and give the number of characters that were asked for."""
+        self._stream.write(text.translate(self._SHOWN))
+        return len(text)
+
+    def __getattr__(self, name: str) -> object:
+        return getattr(self._stream, name)
 
 
 def _tolerate_any_terminal() -> None:

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from analysis.errors import TautographError
+from analysis.reading.source_file import leads_out
 
 if TYPE_CHECKING:
     from analysis.traces import TraceSet
@@ -106,8 +107,13 @@ def _named(text: str) -> list[Path]:
 def _files(path: Path, patterns: Sequence[str]) -> list[Path]:
     if not path.is_dir():
         return [path]
-    inside = sorted(file for file in path.rglob("*") if file.is_file() and not _hidden(file, path))
+    inside = sorted(file for file in path.rglob("*") if _belongs(file, path))
     return [file for file in inside if not patterns or any(fnmatch.fnmatch(file.name, p) for p in patterns)]
+
+
+def _belongs(file: Path, folder: Path) -> bool:
+    """A file of the folder: not hidden, and no link that leads out of it."""
+    return file.is_file() and not _hidden(file, folder) and not leads_out(str(file), str(folder))
 
 
 def _hidden(file: Path, folder: Path) -> bool:

@@ -18,6 +18,9 @@ _PATTERN = re.compile(
     re.VERBOSE,
 )
 
+#: A number as written in much of Europe, where nothing else can be meant: right behind a comparison, no list.
+_DECIMAL_COMMA = re.compile(r"\s*([+-]?\d+),(\d+)(?![\w,.])")
+
 
 class FilterError(TautographError):
     """A filter text that cannot be used; says where."""
@@ -51,8 +54,13 @@ def tokenise(text: str) -> list[Token]:
         Where a quotation is not closed or a sign has no meaning.
     """
     tokens: list[Token] = []
-    place = 0
-    while place < len(text.rstrip()):
+    place, end = 0, len(text.rstrip())
+    while place < end:
+        comma = _DECIMAL_COMMA.match(text, place) if tokens and tokens[-1].kind == "op" else None
+        if comma is not None:
+            tokens.append(Token("word", f"{comma[1]}.{comma[2]}", comma.start(1), comma.end()))
+            place = comma.end()
+            continue
         match = _PATTERN.match(text, place)
         if match is None:
             start = place + len(text[place:]) - len(text[place:].lstrip())

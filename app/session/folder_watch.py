@@ -11,6 +11,8 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
+from analysis.reading.source_file import leads_out
+
 #: Between two looks; a file counts as complete when two looks in a row found the same size and time.
 LOOK_EVERY_MS = 2000
 #: Folders below the followed one that are searched, and files that are listed, at most.
@@ -97,6 +99,8 @@ def list_files(folder: str, endings: tuple[str, ...]) -> Iterator[tuple[str, Sta
             if count > MOST_FILES:
                 return
             path = os.path.join(place, name)
+            if leads_out(path, folder):
+                continue
             try:
                 status = os.stat(path)
             except OSError:  # taken away between listing and looking

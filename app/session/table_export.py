@@ -15,13 +15,10 @@ from numpy.typing import NDArray
 from analysis.catalogue.units import DisplayUnits
 from analysis.errors import CallError
 from analysis.listener import NOBODY, Listener
-from analysis.spreadsheet import Book, column_head
+from analysis.spreadsheet import Book, column_head, no_formula
 from app.display.columns import Column, ColumnSet, time_words
 
 ENDINGS = (".csv", ".xlsx", ".parquet")
-#: First signs that spreadsheets take for a formula; a text that starts so is written with an apostrophe in
-#: CSV.
-_FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,8 +103,8 @@ def as_tabbed(lines: Sequence[Sequence[str]]) -> str:
 
 
 def _plain(cell: Any) -> Any:
-    if isinstance(cell, str) and cell.startswith(_FORMULA_SIGNS):
-        return "'" + cell
+    if isinstance(cell, str):
+        return no_formula(cell)
     return "" if cell is None else cell
 
 
