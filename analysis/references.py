@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.analysed import Analysis
 from analysis.errors import CallError
 from analysis.facts import attribute_values
 from analysis.settings import Settings
@@ -19,6 +19,9 @@ from analysis.verdict.decision import DecisionsLike
 from analysis.verdict.features import FEATURE_NAMES, SCALES
 from analysis.verdict.joint_rows import JointRows
 from analysis.verdict.rise_signs import RISE_POINTS, RISE_SPAN, RiseSigns, joint_medians
+
+if TYPE_CHECKING:
+    from analysis.analysed import Analysis
 
 FloatArray = NDArray[np.float64]
 

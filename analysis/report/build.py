@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -20,12 +20,15 @@ from analysis.report.joint_engineering import laboratory_section
 from analysis.report.method import method_section, origin_section, quality_section
 from analysis.report.overview import distribution_section, flagged_section, summary_section
 from analysis.report.reference import JointBand, reference_of
-from analysis.report.reported import JointData, ReportedAnalysis, joint_data
+from analysis.report.reported import JointData, joint_data
 from analysis.report.template import ReportTemplate, load_template
+
+if TYPE_CHECKING:
+    from analysis.analysed import Analysis
 
 
 def build_reports(
-    analysis: ReportedAnalysis,
+    analysis: Analysis,
     joint_names: Sequence[str] | None = None,
     *,
     decisions: ReportedDecisions | Mapping[str, Any] | None = None,
@@ -39,7 +42,7 @@ def build_reports(
 
     Parameters
     ----------
-    analysis : ReportedAnalysis
+    analysis : Analysis
         An `analysis.pipeline.Analysis`.
     joint_names : sequence of str, optional
         Only these joints, in this order; "" stands for traces without a joint.
@@ -75,7 +78,7 @@ def build_reports(
 
 
 def build_report(
-    analysis: ReportedAnalysis,
+    analysis: Analysis,
     joint_name: str,
     *,
     decisions: ReportedDecisions | Mapping[str, Any] | None = None,

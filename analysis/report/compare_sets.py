@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -40,12 +41,16 @@ from analysis.report.method import origin_section, quality_section
 from analysis.report.overview import SHORT_CAUTION
 from analysis.report.plot_spec import Area, Axis, Curve, PlotSpec
 from analysis.report.reference import FEWEST, JointBand, band_of
-from analysis.report.reported import JointData, ReportedAnalysis
+from analysis.report.reported import JointData
 from analysis.report.statistics import wilson_interval
 from analysis.report.template import ReportTemplate, load_template
 from analysis.report.ticks import padded_range
 from analysis.report.words import interval_text, share_text
 from analysis.shift.comparison import Comparison, compare
+
+if TYPE_CHECKING:
+    from analysis.analysed import Analysis
+
 
 #: Worked out from final torque: they differ where it does, and are in the table only.
 _DERIVED = (CLAMP_FORCE, CLAMP_LOW, CLAMP_HIGH, UTILISATION)
@@ -55,7 +60,7 @@ _ROLES = ("first set", "second set")
 
 
 def build_comparison(
-    analysis: ReportedAnalysis,
+    analysis: Analysis,
     first_rows: Sequence[int],
     second_rows: Sequence[int],
     labels: tuple[str, str] = ("first set", "second set"),
@@ -68,7 +73,7 @@ def build_comparison(
 
     Parameters
     ----------
-    analysis : ReportedAnalysis
+    analysis : Analysis
     first_rows, second_rows : sequence of int
         Rows of the analysis, no row in both.
     labels : (str, str)

@@ -4,6 +4,7 @@ cell."""
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 from analysis.catalogue.figures import CLAMP_FORCE, ELASTIC_SLOPE, FINAL_TORQUE
 from analysis.catalogue.sentences import Amount
@@ -21,8 +22,12 @@ from analysis.joint.loosening_pairs import LooseningPair
 from analysis.joint.remaining import estimate_remaining
 from analysis.report.content import Block, Cell, NamedValues, Paragraph, Plots, ReportColumn, Section, Table
 from analysis.report.force_plot import force_plot
-from analysis.report.reported import JointData, ReportedAnalysis
+from analysis.report.reported import JointData
 from analysis.spread import spread_of
+
+if TYPE_CHECKING:
+    from analysis.analysed import Analysis
+
 
 #: Decimals of a coefficient of friction and of K, and of an angle.
 _SHARE_DECIMALS, _ANGLE_DECIMALS = 3, 1
@@ -99,7 +104,7 @@ def _measured(data: JointData, row: int) -> str:
     return text
 
 
-def engineering(analysis: ReportedAnalysis) -> TraceEngineering:
+def engineering(analysis: Analysis) -> TraceEngineering:
     """What the stories of an analysis are told from."""
     return TraceEngineering(
         analysis.traces,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pyarrow as pa
@@ -14,14 +14,10 @@ from numpy.typing import NDArray
 from analysis.account.joint import JointAccount
 from analysis.catalogue.figures import Figure
 from analysis.catalogue.rules import window_of
-from analysis.catalogue.sentences import Sentence
 from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICTS, WORST_FIRST
-from analysis.curve.curve_table import CurveTable
-from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
 from analysis.joint.joint_class import class_order
-from analysis.operation.table import OperationTable
 from analysis.report.decided import (
     PinnedSet,
     ReportedDecision,
@@ -30,62 +26,13 @@ from analysis.report.decided import (
     limits_by_hand,
     pinned_sets,
 )
-from analysis.settings import Settings
-from analysis.traces import TraceSet
-from analysis.verdict.finding import Cause, Finding, RuleCheck
+
+if TYPE_CHECKING:
+    from analysis.analysed import Analysis
+
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
-
-
-class ReportedAnalysis(Protocol):
-    """The part of an analysis that reports read (`analysis.pipeline.Analysis` has it all)."""
-
-    @property
-    def traces(self) -> TraceSet:
-        """What was recorded."""
-
-    @property
-    def joints(self) -> Mapping[str, JointDefinition]:
-        """Definitions by name."""
-
-    @property
-    def settings(self) -> Settings:
-        """Settings of the analysis."""
-
-    @property
-    def curves(self) -> CurveTable:
-        """Points and zones."""
-
-    @property
-    def operations(self) -> OperationTable:
-        """What was done in each trace."""
-
-    @property
-    def clamp(self) -> ClampTable:
-        """Estimated clamp force."""
-
-    @property
-    def verdict(self) -> NDArray[np.int8]:
-        """Codes into `VERDICTS`."""
-
-    def results(self) -> pa.Table:
-        """The results table."""
-
-    def checks(self, row: int) -> list[RuleCheck]:
-        """Rules of the joint on one trace."""
-
-    def findings(self, row: int) -> list[Finding]:
-        """Findings on one trace."""
-
-    def causes_of(self, row: int) -> list[Cause]:
-        """Ranked causes of one trace."""
-
-    def sentence(self, row: int) -> Sentence:
-        """The verdict as a sentence."""
-
-    def diagnosis(self, joint: str) -> JointAccount:
-        """What the traces of one joint say together."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,7 +41,7 @@ class JointData:
 
     Attributes
     ----------
-    analysis : ReportedAnalysis
+    analysis : Analysis
     name : str
         Empty for traces without a joint.
     rows : ndarray of int64
@@ -109,7 +56,7 @@ class JointData:
         Keys of the definition whose values a person set over those of the joints file.
     """
 
-    analysis: ReportedAnalysis
+    analysis: Analysis
     name: str
     rows: IntArray
     records: pa.Table
@@ -217,7 +164,7 @@ class JointData:
 
 
 def joint_data(
-    analysis: ReportedAnalysis,
+    analysis: Analysis,
     names: Sequence[str] | None,
     decisions: ReportedDecisions | Mapping[str, Any] | None,
     units: DisplayUnits,
