@@ -9,7 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.catalogue.sentences import Said
 from analysis.curve.curve_table import CurveTable
+from analysis.figure_text import Uncertainty, measured_text
 from analysis.joint.clamp_basis import joint_ring
 from analysis.joint.definition import JointDefinition
 from analysis.joint.thread import Thread, parse_thread
@@ -230,3 +232,28 @@ def _turn_of(back_off: BackOff, row: int, sample: int) -> Turn:
 
 def _or_zero(value: float) -> float:
     return value if math.isfinite(value) else 0.0
+
+
+def value_sentences(value: BackOffValue) -> list[Said]:
+    """Stiffness, friction, clamp force and what is left, for a colleague."""
+    if value.stiffness_n_per_deg is None or value.force_kn is None:
+        return [f"Not evaluated: {value.reason}."]
+    rate = measured_text(value.stiffness_n_per_deg, Uncertainty(value.stiffness_uncertainty_n), "N/deg")
+    force = measured_text(value.force_kn, Uncertainty(value.force_uncertainty_kn), "kN")
+    lines: list[Said] = [f"Stiffness π (slope on - slope back)/P: {rate}, whatever the friction."]
+    if value.unloading_n_per_deg is not None:
+        lines.append(
+            f"In unloading {value.unloading_n_per_deg:.0f} N/deg: loading and unloading differ, two fits."
+        )
+    if value.friction is None:
+        lines.append(f"Friction: not evaluated: {value.friction_reason}.")
+    else:
+        mu = measured_text(value.friction, Uncertainty(value.friction_uncertainty), "")
+        lines.append(f"Friction, one coefficient for thread and head: {mu}.")
+        lower = 100.0 * (value.helix - 1.0)
+        lines.append(
+            f"The exact inclined plane would make stiffness and clamp force {lower:.1f} % lower than the "
+            "long form does; half of it is within the uncertainty."
+        )
+    left = "" if value.left_kn is None else f"; {value.left_kn:.1f} kN were left after it"
+    return [*lines, f"Clamp force when it was turned back: {force}{left}."]

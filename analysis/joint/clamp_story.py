@@ -12,6 +12,7 @@ import numpy as np
 from analysis.catalogue.sentences import Amount, Said, said
 from analysis.curve.curve_table import CurveTable
 from analysis.figure_text import Uncertainty, bounded_texts, measured_text
+from analysis.joint.back_off_values import back_off_value, value_sentences
 from analysis.joint.calculation import CAUTION
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.clamp_words import explain_clamp, torque_budget
@@ -29,7 +30,7 @@ from analysis.operation.table import OperationTable
 from analysis.settings import CurveSettings
 from analysis.traces import TraceSet
 
-ESTIMATE, BUDGET, EXPECTED, PREVAILING, LEFT, MEASURED, LOOSENED = (
+ESTIMATE, BUDGET, EXPECTED, PREVAILING, LEFT, MEASURED, LOOSENED, BACKED = (
     "Estimated clamp force",
     "Where the torque went",
     "Against what the joint leads to expect",
@@ -37,6 +38,7 @@ ESTIMATE, BUDGET, EXPECTED, PREVAILING, LEFT, MEASURED, LOOSENED = (
     "What is left after tightening",
     "Measured clamp force",
     "From the loosening torque",
+    "From the back-off",
 )
 
 
@@ -166,6 +168,9 @@ class TraceEngineering:
         if pair is not None:
             lines = [*explain_pair(pair, self.traces), *_first_off(pair, definition)]
             parts.append(StoryPart(LOOSENED, tuple(lines)))
+        back_off = self.operations.back_off_of(row)
+        if back_off is not None and back_off.back_rows:
+            parts.append(StoryPart(BACKED, tuple(value_sentences(back_off_value(back_off, definition)))))
         return parts
 
     def _definition(self, joint: str | None) -> JointDefinition | None:
@@ -261,8 +266,10 @@ def explain_pair(pair: LooseningPair, traces: TraceSet) -> list[Said]:
         return [f"{on} and {off}: {estimate.reason}."]
     lines: list[Said] = [
         said(
-            "{on} tightened with {tightening}, {off} came loose at {loosening}, prevailing torque taken off "
-            "both: T_on - T_off = F P/π gives {force}, whatever the friction.",
+            "{on} tightened with {tightening}, {off} {loose} {loosening}, prevailing torque taken off "
+            "both: T_on - T_off = F P/π gives {least}{force}, whatever the friction.",
+            loose="broke away at" if estimate.at_least else "ran loose, drawn back to the first movement, with",
+            least="at least " if estimate.at_least else "",
             on=on,
             off=off,
             tightening=Amount(estimate.tightening_nm, "N·m"),

@@ -11,6 +11,7 @@ from analysis.catalogue.sentences import Amount, Said, said
 from analysis.checked_text import UnusableTextError, read_text, toml
 from analysis.errors import CallError, JointDefinitionError
 from analysis.joint.bearing import bearing
+from analysis.joint.conditioning import CONDITIONING, read_conditioning
 from analysis.joint.definition import JointDefinition
 from analysis.joint.definition_keys import KEYS, Key
 from analysis.joint.key_tables import FLAT_KEYS, JOINT_TABLES, UnusableValueError, check_table
@@ -111,6 +112,8 @@ def check_joint(name: str, table: object, *, path: str = "") -> JointDefinition:
             parts[key_name] = _from_table(key_name, raw, path, name)
             continue
         if key is None:
+            if key_name == CONDITIONING:
+                _check_conditioning(name, raw, path)
             extra[key_name] = raw
             continue
         try:
@@ -133,6 +136,13 @@ def _from_table(key: str, raw: object, path: str, joint: str) -> Any:
     except UnusableValueError as refusal:
         message = str(refusal).removeprefix(f"{key}: ")
         raise JointDefinitionError(message, path=path, joint=joint, key=key) from None
+
+
+def _check_conditioning(name: str, raw: object, path: str) -> None:
+    try:
+        read_conditioning(raw)
+    except CallError as error:
+        raise JointDefinitionError(str(error), path=path, joint=name, key=CONDITIONING) from None
 
 
 def _checked(key: Key, raw: object) -> Any:

@@ -6,16 +6,20 @@ import numpy as np
 
 from analysis.catalogue.sentences import Amount, Said, Sentence, plain, said
 from analysis.curve.estimate import Estimate, Evidence
+from analysis.operation.back_off_ratio import BackOff
+from analysis.operation.back_off_words import back_off_sentences, explain_back_off
 from analysis.operation.loosening_runs import BREAKAWAY_REASONS
 from analysis.operation.stages import BY_END, FOUND_BY, Stage
-from analysis.operation.table import IMPULSE, LOOSENED, OperationTable
+from analysis.operation.table import BACKED_OFF, IMPULSE, LOOSENED, OperationTable
 from analysis.traces import Trace
 
 #: With fewer samples than this a peak is said to be read coarsely: a half sine of four samples reads up to
 #: 8 % low.
 COARSE_PEAK = 5
 #: Names by which the window asks for what is to be drawn.
-STAGES, ENVELOPE, BREAKAWAY = "stages", "pulse envelope", "breakaway torque"
+STAGES, ENVELOPE, BREAKAWAY, BACK_OFF = "stages", "pulse envelope", "breakaway torque", "back-off"
+#: What is to be drawn of an operation that is no plain tightening.
+DRAWN = {IMPULSE: ENVELOPE, LOOSENED: BREAKAWAY, BACKED_OFF: BACK_OFF}
 
 
 def operation_sentences(operations: OperationTable, row: int) -> list[Sentence]:
@@ -24,7 +28,13 @@ def operation_sentences(operations: OperationTable, row: int) -> list[Sentence]:
         return [plain(text) for text in _of_pulses(operations, row)]
     if operations.operation[row] == LOOSENED:
         return _of_loosening(operations, row)
-    return []
+    back_off = backed_off(operations, row)
+    return [] if back_off is None else back_off_sentences(back_off)
+
+
+def backed_off(operations: OperationTable, row: int) -> BackOff | None:
+    """The back-off that a trace shows: itself, or as one of several recordings that are none by themselves."""
+    return operations.back_off_of(row) if operations.operation[row] == BACKED_OFF else None
 
 
 def _of_pulses(operations: OperationTable, row: int) -> list[str]:
@@ -96,6 +106,9 @@ def explain_operation(trace: Trace, operations: OperationTable, row: int) -> dic
         return {ENVELOPE: _explain_envelope(operations, row)}
     if operations.operation[row] == LOOSENED:
         return {BREAKAWAY: _explain_breakaway(trace, operations, row)}
+    back_off = backed_off(operations, row)
+    if back_off is not None:
+        return {BACK_OFF: explain_back_off(back_off, row)}
     stages = operations.stages.of(row)
     return {STAGES: _explain_stages(trace, stages)} if len(stages) > 1 else {}
 

@@ -20,6 +20,7 @@ from analysis.joint.laboratory_table import LaboratoryRow
 from analysis.joint.laboratory_words import prevailing_or_none
 from analysis.joint.loosening_pairs import LooseningPair
 from analysis.joint.remaining import estimate_remaining
+from analysis.report.back_off_blocks import back_off_blocks
 from analysis.report.content import Block, Cell, NamedValues, Paragraph, Plots, ReportColumn, Section, Table
 from analysis.report.force_plot import force_plot
 from analysis.report.reported import JointData
@@ -117,9 +118,9 @@ def engineering(analysis: Analysis) -> TraceEngineering:
 
 
 def laboratory_section(data: JointData, anchor: str) -> Section | None:
-    """Tests with a load cell and pairs of tightening and loosening of a joint; None where there are none."""
-    tests, pairs = _tests(data), _pairs(data)
-    if not tests and not pairs:
+    """Tests with a load cell, pairs of tightening and loosening, back-offs; None where there are none."""
+    tests, pairs, backed = _tests(data), _pairs(data), back_off_blocks(data)
+    if not tests and not pairs and not backed:
         return None
     blocks: list[Block] = []
     if tests:
@@ -128,6 +129,7 @@ def laboratory_section(data: JointData, anchor: str) -> Section | None:
         blocks += [] if plot is None else [Plots((plot,))]
     if pairs:
         blocks.append(_pair_table(data, pairs))
+    blocks += backed
     blocks += [Paragraph(SCOPE, "small"), Paragraph(CAUTION, "caution")]
     return Section("Measured clamp force", f"{anchor}-laboratory", tuple(blocks))
 

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import math
+
 from analysis.catalogue.figures import FINAL_TORQUE
 from analysis.catalogue.sentences import as_text, joined
-from analysis.figure_text import number_text
+from analysis.figure_text import ABSENT, number_text
+from analysis.operation.back_off_ratio import BackOff
+from analysis.operation.back_off_words import run_rows
 from analysis.operation.stages import Stage
-from analysis.operation.words import operation_sentences, stage_texts
+from analysis.operation.words import backed_off, operation_sentences, stage_texts
 from analysis.report.content import Block, Cell, Heading, Paragraph, ReportColumn, Table
 from analysis.report.reported import JointData
 
@@ -16,10 +20,44 @@ def operation_blocks(data: JointData, row: int) -> list[Block]:
     operations = data.analysis.operations
     sentences = operation_sentences(operations, row)
     if sentences:
-        return [Heading("What was done"), Paragraph(joined(sentences).text(data.units))]
+        told: list[Block] = [Heading("What was done"), Paragraph(joined(sentences).text(data.units))]
+        back_off = backed_off(operations, row)
+        return told if back_off is None else [*told, _runs_table(data, back_off)]
     if operations.stages.last_stop()[row] < 0:
         return []
     return [_stages_table(data, operations.stages.of(row))]
+
+
+def _runs_table(data: JointData, back_off: BackOff) -> Table:
+    unit = data.torque_unit
+    columns = (
+        ReportColumn("Run", align="right", weight=0.6),
+        ReportColumn("Direction"),
+        ReportColumn("Torque at end", unit, align="right"),
+        ReportColumn("Turned", "deg", align="right"),
+        ReportColumn("Slope", f"{unit}/deg", align="right"),
+        ReportColumn("Breakaway", unit, align="right"),
+    )
+    rows = []
+    for run in run_rows(back_off):
+        slope = run.slope_nm_per_deg * data.units.factor("N·m")
+        rows.append(
+            (
+                Cell(str(run.number), run.number),
+                Cell(run.direction),
+                _torque(data, run.end_nm),
+                Cell(number_text(run.turned_deg, 1), run.turned_deg),
+                Cell(*((number_text(slope, 3), slope) if math.isfinite(slope) else (ABSENT,))),
+                _torque(data, run.breakaway_nm),
+            )
+        )
+    note = "Torque and slope of a run back: against the thread. Turned: less the play of the tool."
+    return Table("Runs", columns, tuple(rows), "Runs of the fastener", note)
+
+
+def _torque(data: JointData, torque_nm: float) -> Cell:
+    value = torque_nm * data.units.factor("N·m")
+    return Cell(FINAL_TORQUE.text(torque_nm, data.units), value if math.isfinite(value) else None)
 
 
 def _stages_table(data: JointData, stages: list[Stage]) -> Table:

@@ -7,11 +7,15 @@ import html
 from analysis.catalogue.sentences import Said, as_text
 from analysis.catalogue.units import DisplayUnits
 from analysis.figure_text import Uncertainty, measured_text
+from analysis.operation.back_off_ratio import BackOff
+from analysis.operation.back_off_words import RUN_TITLES, run_rows
 from analysis.operation.stages import Stage
-from analysis.operation.table import IMPULSE, OperationTable
-from analysis.operation.words import BREAKAWAY, ENVELOPE, STAGES, operation_sentences, stage_texts
+from analysis.operation.table import BACKED_OFF, IMPULSE, LOOSENED, OperationTable
+from analysis.operation.words import DRAWN, STAGES, backed_off, operation_sentences, stage_texts
 from app.display.figure_uncertainties import FigureUncertainties
 from app.display.messages import tr
+
+_TOPICS = {IMPULSE: "impulse tool", LOOSENED: "loosening", BACKED_OFF: "back-off"}
 
 
 def operation_lines(
@@ -20,13 +24,31 @@ def operation_lines(
     """Sentences of a trace that is no plain tightening, or its stages where it has several."""
     sentences = operation_sentences(operations, row)
     if sentences:
-        topic = "impulse tool" if operations.operation[row] == IMPULSE else "loosening"
-        name = ENVELOPE if operations.operation[row] == IMPULSE else BREAKAWAY
-        shown = f' <a href="evidence:{name}">{tr("show")}</a>'
+        topic = _TOPICS[int(operations.operation[row])]
+        shown = f' <a href="evidence:{DRAWN[int(operations.operation[row])]}">{tr("show")}</a>'
         said = "<br/>".join(_said(sentence, units) for sentence in sentences)
-        return f'<p><b><a href="help:{topic}">{tr(topic.capitalize())}</a></b>{shown}<br/>{said}</p>'
+        text = f'<p><b><a href="help:{topic}">{tr(topic.capitalize())}</a></b>{shown}<br/>{said}</p>'
+        back_off = backed_off(operations, row)
+        return text if back_off is None else text + _runs_table(back_off, units)
     stages = operations.stages.of(row)
     return _stages_table(stages, units, uncertainties, row, faint) if len(stages) > 1 else ""
+
+
+def _runs_table(back_off: BackOff, units: DisplayUnits) -> str:
+    head = "".join(f'<th align="left">{tr(title)}</th>' for title in RUN_TITLES)
+    rows = []
+    for run in run_rows(back_off):
+        cells = (
+            str(run.number),
+            tr(run.direction),
+            units.text(run.end_nm, "N·m"),
+            f"{run.turned_deg:.1f}",
+            units.text(run.slope_nm_per_deg, "N·m/deg"),
+            units.text(run.breakaway_nm, "N·m"),
+        )
+        rows.append("".join(f"<td>{html.escape(cell)}</td>" for cell in cells))
+    body = "".join(f"<tr>{row}</tr>" for row in rows)
+    return f'<table cellspacing="0" cellpadding="2" width="99%"><tr>{head}</tr>{body}</table>'
 
 
 def _stages_table(

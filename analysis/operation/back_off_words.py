@@ -1,0 +1,116 @@
+"""What a back-off shows, in sentences, its table of runs, and what to draw of it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from analysis.catalogue.sentences import Amount, Sentence, joined, said
+from analysis.curve.estimate import Estimate, Evidence
+from analysis.operation.back_off_ratio import BackOff, Turn
+
+#: Headings of the table of runs; torque and slope in the unit that is shown.
+RUN_TITLES = ("Run", "Direction", "Torque at end", "Turned", "Slope", "Breakaway")
+
+
+@dataclass(frozen=True)
+class RunRow:
+    """One run of a fastener, for its table; NaN where a run does not have the figure.
+
+    Attributes
+    ----------
+    number : int
+        From 1.
+    direction : str
+    row : int
+        Recording that holds it.
+    end_nm, turned_deg, slope_nm_per_deg, breakaway_nm : float
+    """
+
+    number: int
+    direction: str
+    row: int
+    end_nm: float
+    turned_deg: float
+    slope_nm_per_deg: float
+    breakaway_nm: float
+
+
+def run_rows(back_off: BackOff) -> list[RunRow]:
+    """The runs of a back-off in order: direction, torque at the end, degrees, slope, breakaway."""
+    return [
+        RunRow(
+            number,
+            "on" if turn.forward else "back",
+            turn.run.row,
+            turn.end_torque_nm,
+            turn.turned_deg,
+            slope_of(turn),
+            turn.breakaway_nm,
+        )
+        for number, turn in enumerate(back_off.turns, start=1)
+    ]
+
+
+def slope_of(turn: Turn) -> float:
+    """Size of a run's slope, N·m/deg; NaN where it has no straight stretch."""
+    return math.nan if turn.line is None else abs(turn.line.slope)
+
+
+def back_off_sentences(back_off: BackOff) -> list[Sentence]:
+    """What a colleague has to know of it; stiffness and friction need the thread and stand elsewhere."""
+    back = back_off.turns[1]
+    again = "" if len(back_off.turns) < 3 else ", and tightened again"
+    told = [
+        said(
+            "Tightened to {end}, turned back by {turned} deg{again}.",
+            end=Amount(back_off.turns[0].end_torque_nm, "N·m"),
+            turned=f"{back.turned_deg:.1f}",
+            again=again,
+        )
+    ]
+    if back_off.reason:
+        return [*told, said("Nothing is measured by it: {reason}.", reason=back_off.reason)]
+    told.append(
+        said(
+            "It broke away at {peak}, and ran back with {running}, drawn back to the first movement: {ratio} of "
+            "the torque of tightening; {left} % of the clamp force were left.",
+            peak=Amount(back.breakaway_nm, "N·m"),
+            running=Amount(back_off.running_nm, "N·m"),
+            ratio=f"{back_off.ratio:.3f}",
+            left=f"{100.0 * back_off.left_share:.0f}",
+        )
+    )
+    if back_off.hysteresis:
+        more = 100.0 * (back_off.stiffness_ratio - 1.0)
+        told.append(
+            said(
+                "Loading and unloading differ, as a gasket's do: the slopes want {more} % {what} stiffness in "
+                "unloading; two fits, and only the torques at the first movement tell friction.",
+                more=f"{abs(more):.0f}",
+                what="more" if more > 0.0 else "less",
+            )
+        )
+    return told
+
+
+def explain_back_off(back_off: BackOff, row: int) -> Estimate:
+    """Ratio of the levers, with the straight stretches that one recording shows of it."""
+    # One stretch after the other: what joins them is the play of the tool.
+    line = [point for turn in back_off.turns if turn.run.row == row for point in turn.drawn]
+    angles = [angle for angle, _ in line]
+    known = bool(np.isfinite(back_off.ratio))
+    evidence = None
+    if angles:
+        sentence = joined(back_off_sentences(back_off)).text()
+        evidence = Evidence(min(angles), max(angles), tuple(line), sentence)
+    return Estimate(
+        back_off.ratio if known else None,
+        "",
+        "slopes of both ways, and the torques where the fastener turns",
+        back_off.ratio_uncertainty if known else None,
+        evidence,
+        back_off.reason,
+    )

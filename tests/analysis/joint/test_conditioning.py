@@ -1,0 +1,81 @@
+"""Run, back off, run again: the table of runs, what it did to the slope, and what a joint asks for."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from analysis.errors import CallError, JointDefinitionError
+from analysis.joint import joints_from_text
+from analysis.joint.conditioning import conditioning_of, judge_conditioning, read_conditioning
+from analysis.operation.back_off_words import back_off_sentences, explain_back_off, run_rows
+from analysis.pipeline import analyse
+from tests.analysis.joint.test_back_off_values import HUB, S1, recorded
+
+ASKED = HUB + "[joints.hub.conditioning]\nruns = 2\nback_off_deg = 20.0\ntorque_nm = 48.0\n"
+
+
+@pytest.fixture(scope="module")
+def polished():
+    """Four bolts whose friction is 12 % lower in the second run."""
+    cases = [replace(S1, friction_after=0.88, back_deg=23.0, mu_thread=mu) for mu in (0.11, 0.12, 0.13, 0.14)]
+    return analyse(recorded(*cases)[0], joints_from_text(ASKED))
+
+
+def test_the_table_of_runs_has_direction_torque_slope_and_breakaway(polished):
+    rows = run_rows(polished.operations.back_offs[1])
+    assert [row.direction for row in rows] == ["on", "back", "on"]
+    assert rows[0].end_nm == pytest.approx(48.3, abs=0.4)
+    assert rows[1].turned_deg == pytest.approx(20.0, abs=0.5)
+    assert rows[1].slope_nm_per_deg == pytest.approx(1.076, rel=0.02)
+    assert np.isnan(rows[0].breakaway_nm)
+    assert rows[1].breakaway_nm == pytest.approx(34.2, abs=0.5)
+
+
+def test_what_conditioning_did_to_the_slope_is_told(polished):
+    result = judge_conditioning(polished.operations.back_offs, conditioning_of(polished.joints["hub"]))
+    # Friction makes 85 % of the torque, lead 15 % (A15, derived): 0.15 + 0.85 x 0.88.
+    assert result.ratio == pytest.approx(0.898, abs=0.01)
+    assert result.fasteners == 4
+    assert result.last_scatter < result.first_scatter
+    assert result.as_asked == 2
+    assert "Conditioned as the joint asks: 2 of 4." in result.sentences
+
+
+def test_another_friction_in_the_second_run_does_not_spoil_the_stiffness(polished):
+    found = polished.results()["measured_stiffness_n_per_deg"].to_pylist()
+    assert found == pytest.approx([931.38] * 4, rel=0.04)
+
+
+def test_what_was_seen_is_told_and_drawn(polished):
+    back_off = polished.operations.back_offs[1]
+    text = " ".join(sentence.text() for sentence in back_off_sentences(back_off))
+    assert "turned back by 20.0 deg, and tightened again" in text
+    evidence = explain_back_off(back_off, 1).evidence
+    angle, torque = np.array(evidence.line).T
+    assert len(angle) == 6
+    assert (torque > 0.0).tolist() == [True, True, False, False, True, True]
+
+
+@pytest.mark.parametrize(
+    ("table", "words"),
+    [
+        ("conditioning = 3", "no table"),
+        ("conditioning = {runs = 1}", "at least 2"),
+        ("conditioning = {back_off_deg = -5.0}", "above 0"),
+        ("conditioning = {torque = 5.0}", "does not know torque"),
+    ],
+)
+def test_a_wrong_table_is_named(table, words):
+    with pytest.raises(JointDefinitionError, match=words) as error:
+        joints_from_text(HUB + table)
+    assert "hub" in str(error.value)
+
+
+def test_without_a_second_run_nothing_is_said_of_conditioning():
+    found = analyse(recorded(replace(S1, again_nm=None))[0], joints_from_text(HUB)).operations.back_offs
+    assert judge_conditioning(found, None) is None
+    with pytest.raises(CallError):
+        read_conditioning([])
