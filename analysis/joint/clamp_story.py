@@ -268,7 +268,7 @@ def explain_pair(pair: LooseningPair, traces: TraceSet) -> list[Said]:
         said(
             "{on} tightened with {tightening}, {off} {loose} {loosening}, prevailing torque taken off "
             "both: T_on - T_off = F P/π gives {least}{force}, whatever the friction.",
-            loose="broke away at" if estimate.at_least else "ran loose, drawn back to the first movement, with",
+            loose="broke away at" if estimate.at_least else "ran loose from its first movement on with",
             least="at least " if estimate.at_least else "",
             on=on,
             off=off,
