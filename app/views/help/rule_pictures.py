@@ -119,6 +119,17 @@ def _loosening(sheet: Sheet) -> None:
     sheet.span(270.0, 330.0, 34.0, "dashed: a drive that slips, at its pitch")
 
 
+def _back_off(sheet: Sheet) -> None:
+    """Torque against the thread upward too: both ways stand on one scale."""
+    on = np.array([60.0, 140.0, 460.0])
+    back = np.array([455.0, 440.0, 435.0, 420.0, 200.0])
+    sheet.line(back, np.array([0.0, 49.0, 45.0, 40.5, 13.0]), usual=True)
+    sheet.line(on, np.array([3.0, 5.0, 62.0]))
+    sheet.mark(440.0, 49.0, "breakaway", right=True)
+    sheet.mark(260.0, 20.5, "dashed: against the thread", right=True)
+    sheet.mark(300.0, 33.5, "way on: steeper by k P/π")
+
+
 RULE_PICTURES: dict[str, Callable[[Sheet], None]] = {
     "snug by slope ratio": _snug_ratio,
     "snug by threshold torque": _snug_threshold,
@@ -129,4 +140,5 @@ RULE_PICTURES: dict[str, Callable[[Sheet], None]] = {
     "stages": _stages,
     "impulse tool": _pulses,
     "loosening": _loosening,
+    "back-off": _back_off,
 }
