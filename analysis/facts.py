@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 if TYPE_CHECKING:
     from analysis.curve.curve_table import CurveTable
     from analysis.joint.clamp_table import ClampTable
+    from analysis.joint.company import Company
     from analysis.joint.definition import JointDefinition
     from analysis.operation.table import OperationTable
     from analysis.settings import Settings
@@ -48,6 +49,8 @@ class Facts:
     evidence : CauseEvidence
         What the causes were judged by.
     clamp : ClampTable
+    company : Company
+        Each joint against its stated friction and stiffness.
     rules : RuleTable
     outliers : OutlierTable
     causes : CauseTable
@@ -69,6 +72,7 @@ class Facts:
     quantities: Quantities
     evidence: CauseEvidence
     clamp: ClampTable
+    company: Company
     rules: RuleTable
     outliers: OutlierTable
     causes: CauseTable

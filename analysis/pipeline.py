@@ -10,14 +10,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.analysed import Analysis
-from analysis.catalogue.causes import CAUSE_NAMES
-from analysis.catalogue.findings import FINDING_INDEX, FINDING_NAMES
+from analysis.catalogue.causes import CAUSE_INDEX, CAUSE_NAMES
+from analysis.catalogue.findings import FINDING_INDEX, FINDING_NAMES, UNLIKE_DEFINITION
 from analysis.catalogue.rules import RULES
 from analysis.catalogue.verdicts import OK
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.reasons import PULSED_TORQUE, REASONS
 from analysis.errors import CancelledError
+from analysis.joint.back_off_values import back_off_columns
+from analysis.joint.clamp_force import fuse_clamp
+from analysis.joint.clamp_routes import clamp_routes
+from analysis.joint.company import find_company
 from analysis.joint.definition import JointDefinition
+from analysis.joint.routes import calibrate
 from analysis.joint.stiffness import joint_yield_offset_deg
 from analysis.references import (
     find_what_is_shared,
@@ -32,7 +37,17 @@ from analysis.shift.population import ComparedTraces
 from analysis.shift.reference import ReferenceSet
 from analysis.traces import TraceSet
 from analysis.verdict.causes import CauseTable, find_causes
-from analysis.verdict.clamp_contradiction import ClampContradictions, find_clamp_contradictions
+from analysis.verdict.clamp_evidence import (
+    ClampContradictions,
+    bounds_left,
+    definition_notes,
+    find_contradictions,
+    load_cell_route,
+    lot_codes,
+    share_of_friction,
+    without_breakaway,
+    without_force,
+)
 from analysis.verdict.decision import DecisionsLike, apply_limits, apply_moved_edges, assigned_joints
 from analysis.verdict.evidence import CauseEvidence
 from analysis.verdict.expectation import trusted_traces
@@ -49,7 +64,7 @@ from analysis.verdict.joint_rows import JointRows, find_joint_rows
 from analysis.verdict.judgement import judge
 from analysis.verdict.quantities import measure_quantities
 from analysis.verdict.rise_signs import find_rise_signs, joint_medians, resample_rises
-from analysis.verdict.rules import evaluate_rules, withhold_pulsed
+from analysis.verdict.rules import evaluate_rules, judge_clamp, withhold_cut, withhold_pulsed
 
 if TYPE_CHECKING:
     from analysis.operation.table import OperationTable
@@ -94,9 +109,7 @@ def analyse(
     CancelledError
         Where `cancelled` said so.
     """
-    from analysis.joint import estimate_clamp
-    from analysis.joint.back_off_learning import calibrated_stiffness
-    from analysis.joint.routes import calibrate
+    from analysis.joint.back_off_learning import calibrated_stiffness, measured_routes
 
     settings = settings or Settings()
     joints = apply_limits(joints, decisions)
@@ -108,9 +121,8 @@ def analyse(
     _stop_if(cancelled)
     joints = calibrate(joints, calibrated_stiffness(operations.back_offs, rows.name_of, joints))
     rows = replace(rows, definitions=tuple(joints.get(name) for name in rows.names))
-    clamp = estimate_clamp(traces, curves, rows.per_trace(), joints, settings)
-    clamp = clamp.without(operations.pulsed, f"not evaluated: {REASONS[PULSED_TORQUE]}")
-    rules = withhold_pulsed(evaluate_rules(curves, rows, clamp), operations.pulsed, operations.sparse)
+    routes = clamp_routes(curves, rows.per_trace(), joints)
+    rules = withhold_pulsed(evaluate_rules(curves, rows), operations.pulsed, operations.sparse)
     quantities = measure_quantities(traces, curves)
     _stop_if(cancelled)
     signs = find_rise_signs(traces, curves, rows.codes).without(operations.unsteady)
@@ -123,7 +135,7 @@ def analyse(
     span_deg = np.where(operations.unsteady, np.nan, rise_spans(signs, rows, reference))
     rises = resample_rises(traces, curves, span_deg)
     trusted, notes = trusted_traces(curves, rules, rows, settings.population.smallest_population)
-    contradictions = find_clamp_contradictions(clamp, rows)
+    company = find_company(routes, trusted & ~operations.unsteady, lot_codes(traces))
     _stop_if(cancelled)
     outliers = find_outliers(
         ComparedTraces(
@@ -137,7 +149,7 @@ def analyse(
         SCALES,
         settings.population,
         usual_by_reference(reference, decisions, traces, compared, settings),
-        _joined_notes(notes, contradictions.notes),
+        _joined_notes(notes, definition_notes(rows, company)),
     )
     outliers = replace(outliers, score=np.where(operations.unsteady, np.nan, outliers.score))
     evidence = CauseEvidence(
@@ -155,7 +167,18 @@ def analyse(
         limit=outliers.limit,
     )
     broken = np.any([rules.broken(rule) for rule in range(len(RULES))], axis=0)
-    causes = find_causes(evidence, outliers.flagged | broken | contradictions.present, operations)
+    causes = find_causes(evidence, outliers.flagged | broken | routes.nothing_in_common, operations)
+    backed = back_off_columns(curves, operations.back_offs, rows.definition_of)
+    further = [*measured_routes(backed), *load_cell_route(traces, curves)]
+    clamp = fuse_clamp(routes, company, share_of_friction(evidence, causes), further)
+    pulsed = np.where(operations.pulsed, f"not evaluated: {REASONS[PULSED_TORQUE]}", "").tolist()
+    clamp = clamp.without(
+        [one or two for one, two in zip(pulsed, without_force(causes, routes), strict=True)]
+    )
+    contradictions = find_contradictions(clamp, company)
+    tight, cut = (causes.alarming[:, CAUSE_INDEX[name]] for name in ("already-tight", "incomplete-recording"))
+    curves = without_breakaway(curves, tight)
+    rules = judge_clamp(withhold_cut(rules, cut, tight), rows, *bounds_left(clamp, rows))
     judgement = judge(rules, *_oddities(outliers, causes, contradictions))
     # What is ok calls for no explanation: a weak sign within the usual scatter is no cause.
     causes = replace(causes, likeliest=np.where(judgement.verdict == OK, -1, causes.likeliest))
@@ -171,6 +194,7 @@ def analyse(
         quantities=quantities,
         evidence=evidence,
         clamp=clamp,
+        company=company,
         rules=rules,
         outliers=outliers,
         causes=causes,
@@ -243,7 +267,8 @@ def _oddities(
     margin = np.full(odd.shape, np.nan)
     found = {
         "outlier": (outliers.flagged, 1.0 - outliers.score),
-        "clamp-disagreement": (contradictions.present, -contradictions.apart),
+        "clamp-disagreement": (contradictions.traces, -contradictions.apart),
+        UNLIKE_DEFINITION: (contradictions.joints, -contradictions.beyond),
     } | {name: (causes.alarming[:, k], 1.0 - causes.strength[:, k]) for k, name in enumerate(CAUSE_NAMES)}
     for name, (present, beyond) in found.items():
         odd[:, FINDING_INDEX[name]], margin[:, FINDING_INDEX[name]] = present, beyond

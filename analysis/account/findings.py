@@ -15,6 +15,7 @@ from analysis.catalogue.rules import RULES
 from analysis.catalogue.sentences import Amount, Said, Sentence, joined, plain, said
 from analysis.catalogue.verdicts import VERDICTS
 from analysis.facts import Facts
+from analysis.joint.clamp_words import what_decides
 from analysis.verdict.finding import Finding
 from analysis.verdict.judgement import LIMIT_RULES
 from analysis.verdict.rules import BROKEN_LOW, NOT_EVALUATED
@@ -30,7 +31,9 @@ def findings_of(facts: Facts, row: int) -> list[Finding]:
 
 def _finding(facts: Facts, row: int, index: int) -> Finding:
     kind = FINDING_OF[FINDING_NAMES[index]]
-    say = {"limit": _broken_limit, "population": _outlier, "clamp": _clamp, "cause": _sign}[kind.group]
+    say = {"limit": _broken_limit, "population": _outlier, "clamp": _clamp, "cause": _sign, "joint": _unlike}[
+        kind.group
+    ]
     return say(facts, row, kind)
 
 
@@ -63,6 +66,11 @@ def _broken_limit(facts: Facts, row: int, kind: FindingKind) -> Finding:
         template = (
             "The slope falls to the yield level at {measured}, {outside} before the final point; this joint "
             "must not yield."
+        )
+    elif rule.kind == "bounds":
+        template = (
+            "Even the highest clamp force that the routes allow, {measured} after embedding, lies {outside} "
+            "below the {limit} that the joint wants."
         )
     else:
         template = f"The {{figure}} of {{measured}} lies {{outside}} {'below' if below else 'above'} the "
@@ -102,10 +110,13 @@ def _clamp(facts: Facts, row: int, kind: FindingKind) -> Finding:
         )
     )
     measured, limit = (by_angle_high, low) if by_angle_high < low else (by_angle_low, high)
+    if math.isnan(by_angle_low):
+        measured, limit = low, high
     sentence = said(
         "The clamp force estimated by torque ({low} to {high}) and by angle ({angle_low} to {angle_high}) "
-        "have nothing in common: friction or stiffness is not as the joint's data say, or the bolt did not "
-        "seat freely. Torque and angle cannot tell which; a loosening torque or a measured clamp force can.",
+        "{apart}: {why}",
+        apart="have nothing in common" if clamp.disagreement[row] else "lie apart more than they may",
+        why=what_decides(facts.clamp, row),
         low=Amount(low, CLAMP_FORCE.unit, bare=True),
         high=Amount(high, CLAMP_FORCE.unit),
         angle_low=Amount(by_angle_low, CLAMP_FORCE.unit, bare=True),
@@ -113,6 +124,31 @@ def _clamp(facts: Facts, row: int, kind: FindingKind) -> Finding:
     )
     place = _number(facts.curves.final_angle_deg[row])
     return Finding(kind, _number(measured), _number(limit), _number(-abs(measured - limit)), place, sentence)
+
+
+def _unlike(facts: Facts, row: int, kind: FindingKind) -> Finding:
+    factor = float(facts.company.slope_factor[row])
+    measured = float(facts.curves.elastic_slope_nm_per_deg[row])
+    place = _number(facts.curves.final_angle_deg[row])
+    return Finding(
+        kind, _number(measured), _number(measured / factor), None, place, unlike_sentence(facts, row)
+    )
+
+
+def unlike_sentence(facts: Facts, row: int) -> Sentence:
+    """How a joint contradicts its definition: the factor, both explanations, what would tell."""
+    factor = float(facts.company.slope_factor[row])
+    friction, stiffness = ("lower", "softer") if factor < 1.0 else ("higher", "stiffer")
+    return said(
+        "The joint as a whole is not as its definition says: the elastic slope of its traces is {factor} "
+        "times the one that stated friction and stiffness lead to expect. Either the friction is {friction} "
+        "(another lubricant, coating or lot), and the angle gives the clamp force; or the joint is "
+        "{stiffness} (other parts, a gasket, a wrong figure in the definition), and the torque gives it. "
+        "Backing off some bolts by 20 deg, a loosening torque or a measured clamp force tells which.",
+        factor=f"{factor:.2f}",
+        friction=friction,
+        stiffness=stiffness,
+    )
 
 
 def _sign(facts: Facts, row: int, kind: FindingKind) -> Finding:

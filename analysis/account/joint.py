@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.account.findings import unlike_sentence
 from analysis.catalogue.causes import CAUSE_NAMES, CAUSE_OF
 from analysis.catalogue.figures import Figure
 from analysis.catalogue.sentences import Amount, Sentence, as_text, joined, plain, said
@@ -104,6 +105,8 @@ class JointAccount:
         only
     steps : tuple of FigureStep
     population : Population
+    unlike : tuple of Sentence
+        How the joint contradicts its definition, where it does; first of all that is said.
     """
 
     joint: str
@@ -112,6 +115,7 @@ class JointAccount:
     shared: dict[str, tuple[Shared, ...]]
     steps: tuple[FigureStep, ...]
     population: Population
+    unlike: tuple[Sentence, ...] = ()
 
     @property
     def basis(self) -> tuple[Sentence, ...]:
@@ -126,6 +130,7 @@ class JointAccount:
         total = sum(self.counts.values())
         numbers = ", ".join(f"{number} {word}" for word, number in self.counts.items() if number)
         lines: list[Sentence] = [plain(f"{total} {'trace' if total == 1 else 'traces'}: {numbers}.")]
+        lines = [*self.unlike, *lines]
         lines += [plain(self._of_cause(cause, number)) for cause, number in self.causes.items()]
         if ALL_FLAGGED in self.shared and not any(cause in self.shared for cause in self.causes):
             said_of = "; ".join(one.sentence() for one in self.shared[ALL_FLAGGED][:3])
@@ -157,7 +162,11 @@ def account_of_joint(facts: Facts, joint: str) -> JointAccount:
     if joint not in facts.joint_rows.names:
         raise CallError(f"no trace belongs to joint {joint!r}")
     values = facts.evidence.features.T
-    return diagnose(
+    contradicting = np.flatnonzero(
+        (facts.joint_rows.codes == facts.joint_rows.names.index(joint)) & facts.company.unlike
+    )
+    unlike = tuple(unlike_sentence(facts, int(row)) for row in contradicting[:1])
+    account = diagnose(
         JointShift(
             joint,
             np.flatnonzero(facts.joint_rows.codes == facts.joint_rows.names.index(joint)),
@@ -168,6 +177,7 @@ def account_of_joint(facts: Facts, joint: str) -> JointAccount:
             facts.outliers.populations[joint],
         )
     )
+    return replace(account, unlike=unlike)
 
 
 def diagnose(shift: JointShift) -> JointAccount:

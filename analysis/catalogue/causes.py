@@ -36,6 +36,8 @@ class CauseKind:
         Which way each of `analysis.verdict.features.FEATURES` moves.
     explains : tuple of str
         Causes whose signs it brings about as well, where it is there.
+    no_force : str
+        Why the torque was not turned into clamp force, where that is so; empty otherwise.
     alarming : bool
         Its sign wants a look by itself; the others show as outliers.
     source : str
@@ -48,6 +50,7 @@ class CauseKind:
     next_check: str
     expects: dict[str, Way] = field(default_factory=dict)
     explains: tuple[str, ...] = ()
+    no_force: str = ""
     alarming: bool = True
     source: str = COMMON_PRACTICE
 
@@ -137,12 +140,14 @@ CAUSES: tuple[CauseKind, ...] = (
         "Loosen, look at the first threads of both parts, try by hand; replace what is damaged.",
         {_CLIMB: "up", _TOTAL: "down", _TORQUE: "usual"},
         (*_SLOPE_CAUSES, *_LEVEL_CAUSES, "incomplete-recording", "yielded", "galling"),
+        "the torque went into a thread that entered askew",
     ),
     CauseKind(
         "thread-stripping", "thread stripping",
         "The slope collapses and the torque falls away before the target.", "",
         "Loosen and look at the threads; check property class, engagement length and hole size.",
         {_TORQUE: "down", _RUNDOWN: "usual"}, (*_SLOPE_CAUSES, "yielded", "incomplete-recording"),
+        "the thread stripped, what is left is not known and near zero",
     ),
     CauseKind(
         "yielded", "yielded", "The slope falls to the yield level before the final point.", "",
@@ -159,6 +164,7 @@ CAUSES: tuple[CauseKind, ...] = (
         "Find out whether this fastener was tightened before (repeated cycle, rework).",
         {_TOTAL: "down", _TORQUE: "usual"},
         (*_SLOPE_CAUSES, *_LEVEL_CAUSES, "incomplete-recording", "yielded", "cross-thread"),
+        "the joint was tight before, and this torque says nothing of how tight",
     ),
     CauseKind(
         "galling", "galling", "The torque rises in a saw-tooth over the angle.", "Surfaces seize.",
@@ -172,6 +178,7 @@ CAUSES: tuple[CauseKind, ...] = (
         {_TORQUE: "down", _RUNDOWN: "usual"},
         (*_SLOPE_CAUSES, *_LEVEL_CAUSES, "yielded", "incomplete-recording", "galling", "cross-thread",
          "thread-stripping"),
+        "the drive slipped, and its torque is not what reached the fastener",
     ),
     CauseKind(
         "bottomed-out", "bottomed out", "The rise is very steep and very short.",
@@ -179,6 +186,7 @@ CAUSES: tuple[CauseKind, ...] = (
         "Measure bolt length and hole depth: the bolt may stand on the bottom, without clamp force.",
         {_SLOPE: "up", _CLIMB: "down", _TOTAL: "down"},
         ("high-friction", "stiffer-joint", "friction-or-stiffness", "seated-early", "galling"),
+        "the bolt stands on the bottom of its hole, and the torque does not press the parts together",
     ),
     CauseKind(
         "incomplete-recording", "incomplete recording",
@@ -186,6 +194,7 @@ CAUSES: tuple[CauseKind, ...] = (
         "It ends in the rise, or starts after it.",
         "Check trigger and buffer length of the recorder; record the joint again.",
         {_SLOPE: "usual"}, (*_SLOPE_CAUSES, *_LEVEL_CAUSES),
+        "the recording does not hold the whole tightening",
     ),
 )  # fmt: skip
 CAUSE_OF: dict[str, CauseKind] = {cause.name: cause for cause in CAUSES}

@@ -165,16 +165,28 @@ YIELD_TORQUE = Figure(
     topic="yield onset", evidence="yield onset", uses=("reasons", "sets"),
 )  # fmt: skip
 CLAMP_FORCE = Figure(
-    "clamp_force_kn", "Clamp force, estimated", "kN", f"{_ESTIMATED}middle of the friction range.",
+    "clamp_force_kn", "Clamp force, estimated", "kN",
+    f"{_ESTIMATED}best value from all routes; absent where they contradict each other.",
     read="clamp.clamp_force_kn", topic="clamp force", uses=("report", "offered", "sets"),
 )  # fmt: skip
 CLAMP_LOW = Figure(
-    "clamp_force_low_kn", "Clamp force, estimated low", "kN", "Estimated, at the highest friction.",
+    "clamp_force_low_kn", "Clamp force, estimated low", "kN",
+    "Lowest of what the routes allow (about 95 %); estimated.",
     read="clamp.clamp_force_low_kn", topic="clamp force", uses=("report",),
 )  # fmt: skip
 CLAMP_HIGH = Figure(
-    "clamp_force_high_kn", "Clamp force, estimated high", "kN", "Estimated, at the lowest friction.",
+    "clamp_force_high_kn", "Clamp force, estimated high", "kN",
+    "Highest of what the routes allow (about 95 %); estimated.",
     read="clamp.clamp_force_high_kn", topic="clamp force", uses=("report",),
+)  # fmt: skip
+CLAMP_ROUTE = Figure(
+    "clamp_force_route", "Clamp force by", "",
+    "What the clamp force rests on: torque, angle, torque+angle, back-off, loosening, load cell; or none.",
+    "text", "clamp.route", topic="clamp force",
+)  # fmt: skip
+CLAMP_LEFT_LOW = Figure(
+    "clamp_force_left_low_kn", "Clamp force left, estimated low", "kN",
+    "The low bound less embedding loss.", words="clamp force",
 )  # fmt: skip
 OUTLIER_SCORE = Figure(
     "outlier_score", "Outlier score", "", "How odd among the joint's traces; 1 is the threshold.",
@@ -239,6 +251,7 @@ CONTRACT: tuple[Figure, ...] = (
     CLAMP_FORCE,
     CLAMP_LOW,
     CLAMP_HIGH,
+    CLAMP_ROUTE,
     OUTLIER_SCORE,
     _text("not_evaluated_reason", "Reason", "Why a rule or an estimate could not be evaluated."),
 )  # fmt: skip
@@ -311,10 +324,7 @@ FURTHER: tuple[Figure, ...] = (
         "clamp_force_left_kn", "Clamp force left, estimated", "kN",
         "Estimated clamp force less embedding loss."
     ),
-    Figure(
-        "clamp_force_left_low_kn", "Clamp force left, estimated low", "kN",
-        "The low bound less embedding loss."
-    ),
+    CLAMP_LEFT_LOW,
     Figure(
         "measured_clamp_force_kn", "Measured clamp force", "kN",
         "By the recording's load cell, at the final point.",

@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from typing import Literal
 
 from analysis.catalogue.causes import CAUSES
-from analysis.catalogue.figures import CLAMP_FORCE, OUTLIER_SCORE, Figure
+from analysis.catalogue.figures import CLAMP_FORCE, ELASTIC_SLOPE, OUTLIER_SCORE, Figure
 from analysis.catalogue.rules import RULES
 
-#: Broken limit; unlike the joint's others; the sign of a cause; figures that contradict each other.
-Group = Literal["limit", "population", "cause", "clamp"]
+#: Broken limit; unlike the joint's others; the sign of a cause; figures that contradict each other; the joint
+#: as a whole.
+Group = Literal["limit", "population", "cause", "clamp", "joint"]
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,9 @@ class FindingKind:
     figure: Figure | None = None
 
 
+#: Of the joint as a whole, carried by each of its traces.
+UNLIKE_DEFINITION = "unlike-definition"
+
 FINDINGS: tuple[FindingKind, ...] = (
     *(
         FindingKind(name, rule.sentence(name), "limit", rule.figure)
@@ -45,7 +49,11 @@ FINDINGS: tuple[FindingKind, ...] = (
     FindingKind(
         "clamp-disagreement", "clamp force by torque and by angle contradict each other", "clamp", CLAMP_FORCE
     ),
-)
+    FindingKind(
+        UNLIKE_DEFINITION, "the joint's traces contradict its stated friction and stiffness", "joint",
+        ELASTIC_SLOPE,
+    ),
+)  # fmt: skip
 FINDING_OF: dict[str, FindingKind] = {finding.name: finding for finding in FINDINGS}
 FINDING_NAMES: tuple[str, ...] = tuple(FINDING_OF)
 FINDING_INDEX: dict[str, int] = {name: index for index, name in enumerate(FINDING_NAMES)}

@@ -24,6 +24,9 @@ NO_JOINT_NAMED = 100
 UNKNOWN_JOINT = 101
 LIMITS_NOT_GIVEN = 102
 NO_FINAL_TORQUE = 103
+NO_CLAMP_FORCE = 104
+CLAMP_BETWEEN = 105
+BROKE_AWAY = 106
 
 REASONS: dict[int, str] = {
     PRESENT: "",
@@ -48,4 +51,8 @@ REASONS: dict[int, str] = {
     UNKNOWN_JOINT: "the joint is not in the joints file",
     LIMITS_NOT_GIVEN: "no torque limits are given for this joint",
     NO_FINAL_TORQUE: "the recording has no final torque",
+    NO_CLAMP_FORCE: "no clamp force is estimated",
+    CLAMP_BETWEEN: "the wanted clamp force lies between the bounds of the estimate: torque and angle cannot "
+    "tell",
+    BROKE_AWAY: "the joint was tight before: what breaks away is no yield",
 }

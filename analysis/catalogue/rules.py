@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from analysis.catalogue.figures import (
+    CLAMP_LEFT_LOW,
     FINAL_TORQUE,
     JOINT_RATE,
     PREVAILING_TORQUE,
@@ -23,8 +24,9 @@ class Rule:
     name, title : str
     key : str
         Key of the joint definition that gives the limit.
-    kind : {"window", "at least", "flag"}
-        A pair of limits; a least value; or a condition that `analysis.verdict.rules` evaluates by itself.
+    kind : {"window", "at least", "bounds", "flag"}
+        A pair of limits; a least value; a least value for both bounds of an estimate; or a condition that
+        `analysis.verdict.rules` evaluates by itself.
     figure : Figure
         What is judged.
     low, high : str
@@ -42,7 +44,7 @@ class Rule:
     name: str
     title: str
     key: str
-    kind: Literal["window", "at least", "flag"]
+    kind: Literal["window", "at least", "bounds", "flag"]
     figure: Figure
     low: str
     high: str
@@ -63,6 +65,8 @@ class Rule:
         """What a broken limit says in few words."""
         if self.kind == "flag":
             return "yield before the final point, where none is wanted"
+        if self.kind == "bounds":
+            return f"{self.figure.said} surely below what the joint wants"
         return f"{self.figure.said} {'below' if finding == self.low else 'above'} its limit"
 
 
@@ -99,6 +103,15 @@ RULES: tuple[Rule, ...] = (
         "curves.yield_angle_deg", "curves.yield_reason",
         "Where the joint may not yield, the slope must not fall to the yield level before the final point.",
         "no α before the final point with s(α) ≤ 0.50 · s_elastic", "The joint definition's key may_yield.",
+    ),
+    Rule(
+        "clamp", "Clamp force as wanted", "wanted_clamp_force_kn", "bounds", CLAMP_LEFT_LOW,
+        "clamp-force-low", "",
+        "curves.final_angle_deg", "",
+        "The clamp force after embedding is at least the wanted one: met where even its lowest bound is, "
+        "broken where not even its highest is; in between torque and angle cannot tell, and the rule is not "
+        "evaluated.",
+        "F_low − F_Z ≥ F_wanted", "The joint definition's key wanted_clamp_force_kn.",
     ),
 )  # fmt: skip
 RULE_OF: dict[str, Rule] = {rule.name: rule for rule in RULES}

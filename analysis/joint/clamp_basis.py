@@ -9,9 +9,10 @@ from analysis.joint.bearing import Bearing, bearing
 from analysis.joint.definition import JointDefinition
 from analysis.joint.friction import friction_range, missing_friction
 from analysis.joint.property_class import strength
+from analysis.joint.routes import COVERAGE
 from analysis.joint.stiffness import Stiffness, joint_stiffness
 from analysis.joint.thread import Thread, parse_thread
-from analysis.joint.torque import lever_mm, lever_short_mm, total_friction
+from analysis.joint.torque import COS_FLANK, lever_mm, lever_short_mm, total_friction
 
 
 @dataclass(frozen=True)
@@ -47,6 +48,23 @@ class ClampBasis:
     stiffness: Stiffness | None
     stiffness_reason: str
     form: str
+
+    @property
+    def stiffness_kn_per_deg(self) -> float | None:
+        """Clamp force per degree, where it is known."""
+        return None if self.stiffness is None else self.stiffness.force_per_degree_n / 1000.0
+
+    @property
+    def stiffness_spread(self) -> float | None:
+        """Its standard uncertainty, as a share: the stated scatter is two of them to each side."""
+        return None if self.stiffness is None else self.stiffness.scatter / COVERAGE
+
+    @property
+    def friction_arm_mm(self) -> float | None:
+        """Torque per clamp force that one more unit of friction on both faces takes."""
+        if self.ring is None:
+            return None
+        return self.thread.pitch_diameter_mm / (2.0 * COS_FLANK) + self.ring.friction_diameter_mm / 2.0
 
 
 def joint_ring(definition: JointDefinition) -> Bearing | str:

@@ -50,7 +50,7 @@ def clamp_columns(
     -----
     K and friction at 75 % of the proof load, prevailing torque taken off; forces in kN.
     """
-    loss = _embedding(codes, definitions)
+    loss = embedding_kn(codes, definitions)
     columns = {
         "clamp_force_by_angle_kn": clamp.angle_force_kn,
         "implied_friction": clamp.implied_friction,
@@ -64,7 +64,8 @@ def clamp_columns(
     return columns
 
 
-def _embedding(codes: NDArray[np.int64], definitions: Sequence[JointDefinition | None]) -> FloatArray:
+def embedding_kn(codes: NDArray[np.int64], definitions: Sequence[JointDefinition | None]) -> FloatArray:
+    """Clamp force that embedding takes from each trace's joint, kN; NaN where it is not known."""
     losses = [None if one is None else joint_embedding(one) for one in definitions]
     known = [one.force_kn if isinstance(one, EmbeddingLoss) else np.nan for one in losses]
     return np.array([*known, np.nan])[codes]

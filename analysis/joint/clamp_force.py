@@ -1,42 +1,34 @@
-"""Clamp force of every trace from its final torque, and from its angle where stiffness is known."""
+"""Clamp force of every trace: one estimate from all its routes, with bounds that mean what they say."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import fields
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.curve.curve_table import CurveTable
-from analysis.curve.reasons import (
-    LOOSENING,
-    NO_FORWARD_ROTATION,
-    NO_RISE,
-    NOT_FINITE,
-    OPPOSITE_SIGN,
-    REASONS,
-    TOO_FEW_SAMPLES,
-)
 from analysis.errors import CallError
-from analysis.joint.clamp_basis import ClampBasis, clamp_basis
+from analysis.joint.clamp_routes import ClampRoutes, clamp_routes
 from analysis.joint.clamp_table import ClampTable
+from analysis.joint.company import Company, Shared, share_out
 from analysis.joint.definition import JointDefinition
+from analysis.joint.routes import (
+    ANGLE,
+    BOTH,
+    NO_ROUTE,
+    TORQUE,
+    BoolArray,
+    FloatArray,
+    Fused,
+    Route,
+    fuse,
+    stacked,
+)
 from analysis.joint.torque import total_friction
 from analysis.joint.utilisation import torsion_factor
 from analysis.settings import Settings
 from analysis.traces import TraceSet
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-
-#: Reasons of the curve with which the final torque does not stand for a tightened joint.
-_NO_TIGHTENING = (TOO_FEW_SAMPLES, NO_FORWARD_ROTATION, NO_RISE, LOOSENING, NOT_FINITE, OPPOSITE_SIGN)
-#: Standard uncertainties to each side of the elastic origin in the bounds from the angle (about 95 %).
-COVERAGE = 2.0
-NOT_BELOW_PREVAILING = "the final torque does not exceed the prevailing torque"
-
-_COLUMNS = tuple(f.name for f in fields(ClampTable) if f.name not in ("reason", "note", "disagreement"))
 
 
 def estimate_clamp(
@@ -46,13 +38,10 @@ def estimate_clamp(
     joints: Mapping[str, JointDefinition],
     settings: Settings,
 ) -> ClampTable:
-    """Clamp force of each trace with its bounds; estimated, not measured.
+    """Clamp force of each trace by itself, with its bounds; estimated, not measured.
 
-    From the final torque less the prevailing torque, divided by the lever T/F of the long form (or of the
-    short form, where only K is given) at the middle, the highest and the lowest friction of the joint. Where
-    the joint's force per degree is known, the angle beyond the elastic origin gives a second estimate; what
-    both allow becomes the bounds. Beyond yield the angle is the one at which the elastic line, drawn on, has
-    the final torque: the bolt would spring back along that line.
+    From torque and angle as the joint's definition takes them; nothing is asked of the joint's other traces;
+    an analysis asks them, see `analysis.joint.company`.
 
     Parameters
     ----------
@@ -65,11 +54,6 @@ def estimate_clamp(
     joints : Mapping
     settings : Settings
         Part of every result; the estimate has no choice of its own beyond the joint's definition.
-
-    Returns
-    -------
-    ClampTable
-        NaN with a reason where a trace has no estimate.
 
     Raises
     ------
@@ -87,157 +71,169 @@ def estimate_clamp(
     ----------
     MIL-HDBK-60, 100.5 (long form) and 110.3 (prevailing torque comes off first).
     """
-    n = len(curves)
-    if len(traces) != n or len(joint_names) != n:
-        raise CallError(f"{len(traces)} traces, {n} curves and {len(joint_names)} joint names")
-    columns = {name: np.full(n, np.nan) for name in _COLUMNS}
-    disagreement = np.zeros(n, np.bool_)
-    reason = np.full(n, "", object)
-    note = np.full(n, "", object)
-    for name, rows in _rows_by_joint(joint_names).items():
-        if name is None:
-            reason[rows] = "not evaluated: no joint assigned"
-        elif name not in joints:
-            reason[rows] = f'not evaluated: the joint "{name}" is not defined'
-        else:
-            basis = clamp_basis(joints[name])
-            if isinstance(basis, str):
-                reason[rows] = f"not evaluated: {basis}"
-                continue
-            usable = _refuse_curves(curves, rows, reason)
-            _fill(columns, disagreement, note, reason, curves, usable, joints[name], basis)
+    if len(traces) != len(curves) or len(joint_names) != len(curves):
+        raise CallError(f"{len(traces)} traces, {len(curves)} curves and {len(joint_names)} joint names")
+    return fuse_clamp(clamp_routes(curves, joint_names, joints))
+
+
+def fuse_clamp(
+    routes: ClampRoutes,
+    company: Company | None = None,
+    friction_share: FloatArray | None = None,
+    further: Sequence[Route] = (),
+) -> ClampTable:
+    """One clamp force of each trace from all its routes.
+
+    Torque and angle are fused as stated where a joint has too few traces, else among the joint's others
+    (`share_out`). Where the joint contradicts its definition, or the routes of a trace each other and nothing
+    decides, there is no best value and the bounds are the hull of both. Routes that rest on neither the
+    stated friction nor the stated stiffness are fused with what is left, and carry the value alone where the
+    rest contradicts itself or them.
+
+    Parameters
+    ----------
+    routes : ClampRoutes
+    company : Company, optional
+    friction_share : ndarray, shape (n,), optional
+        As `share_out` takes it; unknown where not given.
+    further : sequence of Route
+        Back-off, loosening, load cell.
+    """
+    n = len(routes.codes)
+    alone = fuse(*stacked([routes.torque, routes.angle], n))
+    shared = None
+    if company is not None:
+        chance = np.full(n, np.nan) if friction_share is None else friction_share
+        shared = share_out(routes, company, chance)
+    two = alone if shared is None or company is None else _among_others(alone, shared, company)
+    name = np.where(routes.torque.known, np.where(routes.angle.known, BOTH, TORQUE), NO_ROUTE).astype(object)
+    if shared is not None:
+        believed = routes.angle.known & ~two.contradicted
+        name[believed & shared.friction] = ANGLE
+        name[believed & shared.stiffness] = TORQUE
+    fused, name = _with_further(two, name, [one for one in further if one.known.any()])
+    factor = None if company is None else np.where(company.unlike, company.slope_factor, np.nan)
+    return _table(routes, fused, name, shared, factor, tuple(further))
+
+
+def _among_others(alone: Fused, shared: Shared, company: Company) -> Fused:
+    """What the joint's other traces make of it, where there are enough of them."""
+    known = np.isfinite(shared.log_force)
+    hull = np.where(known, shared.undecided | company.unlike, alone.contradicted)
+    held = known & ~hull
+    reach = 2.0 * shared.spread
+    return Fused(
+        np.where(hull, np.nan, np.where(held, shared.log_force, alone.log_force)),
+        np.where(hull, np.nan, np.where(held, shared.spread, alone.spread)),
+        np.where(held, shared.log_force - reach, np.where(hull, alone.hull_low, alone.log_low)),
+        np.where(held, shared.log_force + reach, np.where(hull, alone.hull_high, alone.log_high)),
+        alone.hull_low,
+        alone.hull_high,
+        alone.apart,
+        np.asarray(hull),
+    )
+
+
+def _with_further(
+    two: Fused, name: NDArray[np.object_], further: Sequence[Route]
+) -> tuple[Fused, NDArray[np.object_]]:
+    """Torque and angle with the routes that rest on neither friction nor stiffness as stated."""
+    if not further:
+        return two, name
+    direct = fuse(*stacked(further, len(name)))
+    told = np.isfinite(direct.log_low)
+    every = fuse(
+        *stacked(
+            [Route("", two.log_force, two.spread), Route("", direct.log_force, direct.spread)], len(name)
+        )
+    )
+    rest = told & (two.contradicted | every.contradicted | ~np.isfinite(two.log_force))
+    one = told & ~rest
+    name = name.copy()
+    for route in further:
+        name[told & route.known] = route.name
+    fields = ("log_force", "spread", "log_low", "log_high", "hull_low", "hull_high", "contradicted")
+    columns = {
+        field: np.where(
+            rest, getattr(direct, field), np.where(one, getattr(every, field), getattr(two, field))
+        )
+        for field in fields
+    }
+    return Fused(**columns, apart=two.apart), name
+
+
+def _table(
+    routes: ClampRoutes,
+    fused: Fused,
+    name: NDArray[np.object_],
+    shared: Shared | None,
+    factor: FloatArray | None,
+    further: tuple[Route, ...],
+) -> ClampTable:
+    # Torque alone keeps the stated range of friction to the letter.
+    only = (name == TORQUE) & ~routes.angle.known
+    low = np.where(only, routes.torque_low_kn, np.exp(fused.log_low))
+    high = np.where(only, routes.torque_high_kn, np.exp(fused.log_high))
+    force = np.clip(np.exp(fused.log_force), low, high)
+    used = [_utilisation(routes, one) for one in (low, force, high)]
+    none = np.zeros(len(force), np.bool_)
+    angle = routes.angle
     return ClampTable(
-        **columns, disagreement=disagreement, reason=tuple(reason.tolist()), note=tuple(note.tolist())
+        clamp_force_kn=force,
+        clamp_force_low_kn=low,
+        clamp_force_high_kn=high,
+        utilisation=used[1],
+        reason=tuple(routes.reason.tolist()),
+        route=tuple(name.tolist()),
+        torque_force_kn=routes.torque.force_kn,
+        torque_force_low_kn=routes.torque_low_kn,
+        torque_force_high_kn=routes.torque_high_kn,
+        angle_force_kn=angle.force_kn,
+        angle_force_low_kn=angle.bound_kn(-1),
+        angle_force_high_kn=angle.bound_kn(1),
+        disagreement=routes.nothing_in_common,
+        undecided=fused.contradicted,
+        friction_off=none if shared is None else shared.friction,
+        stiffness_off=none if shared is None else shared.stiffness,
+        definition_factor=np.full(len(force), np.nan) if factor is None else factor,
+        implied_friction=_implied_friction(routes, angle.force_kn),
+        prevailing_taken_nm=routes.prevailing_taken_nm,
+        utilisation_low=np.fmin.reduce(used),
+        utilisation_high=np.fmax.reduce(used),
+        note=tuple(routes.note.tolist()),
+        further=further,
     )
 
 
-def _rows_by_joint(joint_names: Sequence[str | None]) -> dict[str | None, IntArray]:
-    codes: dict[str | None, int] = {}
-    code = np.fromiter(
-        (codes.setdefault(name, len(codes)) for name in joint_names), np.int64, len(joint_names)
-    )
-    return {name: np.flatnonzero(code == k) for name, k in codes.items()}
-
-
-def _refuse_curves(curves: CurveTable, rows: IntArray, reason: NDArray[np.object_]) -> IntArray:
-    """Give a reason to the traces that show no tightening; return the others."""
-    codes = curves.slope_reason[rows]
-    refused = np.isin(codes, _NO_TIGHTENING)
-    for code in np.unique(codes[refused]):
-        reason[rows[codes == code]] = f"not evaluated: {REASONS[int(code)]}"
-    lost = ~refused & ~np.isfinite(curves.final_torque_nm[rows])
-    reason[rows[lost]] = "not evaluated: no final torque"
-    return rows[~refused & ~lost]
-
-
-def _fill(
-    columns: dict[str, FloatArray],
-    disagreement: NDArray[np.bool_],
-    note: NDArray[np.object_],
-    reason: NDArray[np.object_],
-    curves: CurveTable,
-    rows: IntArray,
-    joint: JointDefinition,
-    basis: ClampBasis,
-) -> None:
-    prevailing, least, most, words = _prevailing(curves, rows, joint)
-    final = curves.final_torque_nm[rows]
-    positive = final - prevailing > 0.0
-    reason[rows[~positive]] = f"not evaluated: {NOT_BELOW_PREVAILING}"
-    rows, final, prevailing = rows[positive], final[positive], prevailing[positive]
-    note[rows] = words[positive]
-    net = final - prevailing
-    low = np.maximum(final - most[positive], 0.0) / basis.lever_high_mm
-    high = (final - least[positive]) / basis.lever_low_mm
-    middle = net / basis.lever_middle_mm
-    columns["prevailing_taken_nm"][rows] = prevailing
-    columns["torque_force_low_kn"][rows], columns["torque_force_high_kn"][rows] = low, high
-    if basis.stiffness is not None:
-        angle = _force_from_angle(curves, rows, net, basis)
-        columns["angle_force_kn"][rows], columns["angle_force_low_kn"][rows] = angle[0], angle[1]
-        columns["angle_force_high_kn"][rows] = angle[2]
-        low, high, apart = _narrowed(low, high, angle[1], angle[2])
-        disagreement[rows] = apart
-        columns["implied_friction"][rows] = _implied_friction(basis, net, angle[0])
-    middle = np.clip(middle, low, high)
-    columns["clamp_force_low_kn"][rows], columns["clamp_force_high_kn"][rows] = low, high
-    columns["clamp_force_kn"][rows] = middle
-    _fill_utilisation(columns, rows, basis, low, middle, high)
-
-
-def _prevailing(
-    curves: CurveTable, rows: IntArray, joint: JointDefinition
-) -> tuple[FloatArray, FloatArray, FloatArray, NDArray[np.object_]]:
-    """What to take off each final torque: best value, least, most, and a note where it was not read."""
-    read = curves.prevailing_torque_nm[rows]
-    absent = ~np.isfinite(read)
-    low, high = joint.prevailing_limits_nm or (0.0, 0.0)
-    low, high = max(low, 0.0), max(high, 0.0)
-    meant = low > 0.0
-    best = (low + high) / 2.0 if meant else 0.0
-    words = np.full(len(rows), "", object)
-    if absent.any():
-        what = f"taken as {best:g} N·m, the middle of the joint's limits" if meant else "none taken off"
-        words[absent] = f"prevailing torque not read from the recording, {what}"
-    return (
-        np.where(absent, best, read),
-        np.where(absent, low, read),
-        np.where(absent, high, read),
-        words,
-    )
-
-
-def _force_from_angle(
-    curves: CurveTable, rows: IntArray, net_nm: FloatArray, basis: ClampBasis
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    assert basis.stiffness is not None
-    rate_kn = basis.stiffness.force_per_degree_n / 1000.0
-    scatter = basis.stiffness.scatter
-    turned = curves.final_angle_deg[rows] - curves.elastic_origin_deg[rows]
-    on_line = net_nm / curves.elastic_slope_nm_per_deg[rows]
-    # Where yielding cannot be excluded only the elastic line is safe.
-    angle = np.where(curves.yielded[rows] == 0, turned, on_line)
-    uncertainty = COVERAGE * np.nan_to_num(curves.elastic_origin_uncertainty_deg[rows], posinf=np.inf)
-    angle = np.where(angle > 0.0, angle, np.nan)
-    return (
-        rate_kn * angle,
-        rate_kn * (1.0 - scatter) * np.maximum(angle - uncertainty, 0.0),
-        rate_kn * (1.0 + scatter) * (angle + uncertainty),
-    )
-
-
-def _narrowed(
-    low: FloatArray, high: FloatArray, angle_low: FloatArray, angle_high: FloatArray
-) -> tuple[FloatArray, FloatArray, NDArray[np.bool_]]:
-    """What torque and angle both allow; where they have nothing in common the torque's bounds stay."""
-    both_low, both_high = np.fmax(low, angle_low), np.fmin(high, angle_high)
-    apart = both_low > both_high
-    return np.where(apart, low, both_low), np.where(apart, high, both_high), apart
-
-
-def _implied_friction(basis: ClampBasis, net_nm: FloatArray, force_kn: FloatArray) -> FloatArray:
-    if basis.ring is None:
-        return np.full(len(net_nm), np.nan)
-    mu = total_friction(basis.thread, basis.ring.friction_diameter_mm, net_nm, force_kn)
+def _implied_friction(routes: ClampRoutes, force_kn: FloatArray) -> FloatArray:
+    """The one coefficient that makes torque and angle agree; NaN where none does."""
+    mu = np.full(len(force_kn), np.nan)
+    for code, basis in enumerate(routes.bases):
+        rows = routes.codes == code
+        if basis is not None and basis.ring is not None:
+            ring = basis.ring.friction_diameter_mm
+            mu[rows] = total_friction(basis.thread, ring, routes.net_nm[rows], force_kn[rows])
     # More force than even a frictionless bolt would give: no coefficient makes the two agree.
     return np.where(mu > 0.0, mu, np.nan)
 
 
-def _fill_utilisation(
-    columns: dict[str, FloatArray],
-    rows: IntArray,
-    basis: ClampBasis,
-    low: FloatArray,
-    middle: FloatArray,
-    high: FloatArray,
-) -> None:
-    if basis.yield_mpa is None or basis.mu_thread_middle is None:
-        return
-    per_kn = 1000.0 / basis.thread.stress_area_mm2 / basis.yield_mpa
-    used = per_kn * middle * torsion_factor(basis.thread, basis.mu_thread_middle)
-    # High friction twists more, low friction pulls more: either end may be the worse one.
-    at_high_friction = per_kn * low * torsion_factor(basis.thread, basis.mu_thread_high or 0.0)
-    at_low_friction = per_kn * high * torsion_factor(basis.thread, basis.mu_thread_low or 0.0)
-    columns["utilisation"][rows] = used
-    ends = np.array([at_high_friction, used, at_low_friction])
-    columns["utilisation_low"][rows], columns["utilisation_high"][rows] = ends.min(axis=0), ends.max(axis=0)
+def _utilisation(routes: ClampRoutes, force_kn: FloatArray) -> FloatArray:
+    """Combined stress over yield at a force and the friction that goes with it: the torque is known.
+
+    A lever off the middle is put down to thread and bearing face alike.
+    """
+    used = np.full(len(force_kn), np.nan)
+    for code, basis in enumerate(routes.bases):
+        if basis is None or basis.yield_mpa is None or basis.mu_thread_middle is None:
+            continue
+        rows: BoolArray = routes.codes == code
+        off = (
+            routes.net_nm[rows] / np.maximum(force_kn[rows], np.finfo(np.float64).tiny)
+            - basis.lever_middle_mm
+        )
+        mu = np.maximum(basis.mu_thread_middle + off / (basis.friction_arm_mm or np.inf), 0.0)
+        per_kn = 1000.0 / basis.thread.stress_area_mm2 / basis.yield_mpa
+        used[rows] = np.where(
+            force_kn[rows] > 0.0, per_kn * force_kn[rows] * torsion_factor(basis.thread, mu), np.nan
+        )
+    return used

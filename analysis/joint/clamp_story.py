@@ -181,8 +181,11 @@ def _budget(known: TraceEngineering, row: int, definition: JointDefinition) -> l
     final = float(known.curves.final_torque_nm[row])
     if not math.isfinite(final):
         return ["Not evaluated: no final torque."]
-    taken = float(known.clamp.prevailing_taken_nm[row])
-    budget = torque_budget(definition, final, taken if math.isfinite(taken) else 0.0)
+    taken, force = (float(c[row]) for c in (known.clamp.prevailing_taken_nm, known.clamp.clamp_force_kn))
+    if not math.isfinite(force):
+        reason = known.clamp.reason[row] or "not evaluated: torque and angle contradict each other"
+        return [f"{reason[:1].upper()}{reason[1:]}."]
+    budget = torque_budget(definition, final, taken, force)
     if isinstance(budget, str):
         return [f"{budget[:1].upper()}{budget[1:]}."]
     uses = (

@@ -2,55 +2,74 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field, fields
+from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
+from analysis.joint.routes import ANGLE, NO_ROUTE, TORQUE, BoolArray, FloatArray, Route
 
 
 def _absent() -> FloatArray:
     return np.empty(0, np.float64)
 
 
+def _none() -> BoolArray:
+    return np.empty(0, np.bool_)
+
+
 @dataclass(frozen=True, eq=False)
 class ClampTable:
-    """Clamp force estimated from torque (and angle, where stiffness is known); one entry a trace.
+    """Clamp force estimated from all routes that a trace offers; one entry a trace.
 
-    Estimated, not measured: torque gives the product of clamp force and friction only.
+    Estimated, not measured, unless the route is a load cell: torque gives the product of clamp force and
+    friction only.
 
     Attributes
     ----------
     clamp_force_kn : ndarray, shape (n,)
-        At the middle of the friction range, moved to the nearest bound where the angle excludes it; NaN where
-        it cannot be estimated.
+        Best value; NaN where there is no estimate, or where routes contradict each other and nothing decides.
     clamp_force_low_kn, clamp_force_high_kn : ndarray, shape (n,)
-        At the highest and the lowest friction, narrowed by the angle where stiffness is known.
+        Bounds, about 95 %; the hull of all routes where nothing decides between them.
     utilisation : ndarray, shape (n,)
-        Combined stress over the minimum yield strength at the middle of the range; NaN where no class is
-        given.
+        Combined stress over the minimum yield strength at the best value, at the friction that goes with it;
+        NaN where no class is given.
     reason : tuple of str, length n
         Why there is no estimate ("not evaluated: no friction range given"); empty where there is one.
+    route : tuple of str, length n
+        What the estimate rests on, one of `analysis.joint.routes.ROUTE_NAMES`.
+    torque_force_kn : ndarray, shape (n,)
+        By torque alone at the middle of the friction range.
     torque_force_low_kn, torque_force_high_kn : ndarray, shape (n,)
-        The bounds from torque alone, before the angle narrows them.
+        By torque alone at the highest and the lowest friction.
     angle_force_kn, angle_force_low_kn, angle_force_high_kn : ndarray, shape (n,)
         From the angle beyond the elastic origin (beyond yield: from the elastic line drawn on to the final
         torque) times the joint's force per degree, with that figure's scatter; NaN where no stiffness is
         known.
     disagreement : ndarray of bool, shape (n,)
-        Torque and angle have no clamp force in common: friction, stiffness or recording is not as the joint
-        says.
+        Bounds by torque and by angle have no clamp force in common: friction, stiffness or recording is not
+        as the joint says.
+    undecided : ndarray of bool, shape (n,)
+        Routes contradict each other and nothing decides between them.
+    friction_off, stiffness_off : ndarray of bool, shape (n,)
+        The friction (the stiffness) of this trace is not as the joint's others have it, as far as its
+        drawdown tells: the angle (the torque) carries the estimate.
+    definition_factor : ndarray, shape (n,)
+        Measured over expected slope of a joint that contradicts its definition as a whole; NaN elsewhere.
     implied_friction : ndarray, shape (n,)
         The one coefficient for thread and bearing face that makes torque and angle agree; NaN where
         none does.
     prevailing_taken_nm : ndarray, shape (n,)
         What was taken off the final torque first.
     utilisation_low, utilisation_high : ndarray, shape (n,)
-        The lowest and the highest combined stress over minimum yield strength that the bounds allow.
+        The lowest and the highest combined stress over minimum yield strength within the bounds, each at the
+        friction that goes with the force.
     note : tuple of str, length n
         What to know about the estimate ("prevailing torque unknown ..."); mostly empty.
+    further : tuple of Route
+        Back-off, loosening, load cell, where there are any.
     """
 
     clamp_force_kn: FloatArray
@@ -58,45 +77,65 @@ class ClampTable:
     clamp_force_high_kn: FloatArray
     utilisation: FloatArray
     reason: tuple[str, ...]
+    route: tuple[str, ...] = ()
+    torque_force_kn: FloatArray = field(default_factory=_absent)
     torque_force_low_kn: FloatArray = field(default_factory=_absent)
     torque_force_high_kn: FloatArray = field(default_factory=_absent)
     angle_force_kn: FloatArray = field(default_factory=_absent)
     angle_force_low_kn: FloatArray = field(default_factory=_absent)
     angle_force_high_kn: FloatArray = field(default_factory=_absent)
-    disagreement: BoolArray = field(default_factory=lambda: np.empty(0, np.bool_))
+    disagreement: BoolArray = field(default_factory=_none)
+    undecided: BoolArray = field(default_factory=_none)
+    friction_off: BoolArray = field(default_factory=_none)
+    stiffness_off: BoolArray = field(default_factory=_none)
+    definition_factor: FloatArray = field(default_factory=_absent)
     implied_friction: FloatArray = field(default_factory=_absent)
     prevailing_taken_nm: FloatArray = field(default_factory=_absent)
     utilisation_low: FloatArray = field(default_factory=_absent)
     utilisation_high: FloatArray = field(default_factory=_absent)
     note: tuple[str, ...] = ()
+    further: tuple[Route, ...] = ()
 
     def __post_init__(self) -> None:
         n = len(self.clamp_force_kn)
-        for one in fields(self):
-            value = getattr(self, one.name)
-            if len(value) == n:
-                continue
-            if one.name == "note":
-                object.__setattr__(self, "note", ("",) * n)
-            elif one.name == "disagreement":
-                object.__setattr__(self, one.name, np.zeros(n, np.bool_))
-            else:
-                object.__setattr__(self, one.name, np.full(n, np.nan))
+        blank: dict[str, object] = {"note": ("",) * n, "route": (NO_ROUTE,) * n}
+        blank |= {name: np.zeros(n, np.bool_) for name in FLAGS}
+        for name in (*blank, *FORCES):
+            if len(getattr(self, name)) != n:
+                object.__setattr__(self, name, blank.get(name, np.full(n, np.nan)))
 
-    def without(self, rows: BoolArray, reason: str) -> ClampTable:
-        """The table with no estimate in these rows (a mask), for this reason."""
-        if not rows.any():
+    def without(self, refused: Sequence[str]) -> ClampTable:
+        """The table with no estimate in the rows that have a reason here, for that reason."""
+        gone = np.array([bool(one) for one in refused], np.bool_)
+        if not gone.any():
             return self
-        reasons = [reason if gone else old for gone, old in zip(rows.tolist(), self.reason, strict=True)]
-        notes = ["" if gone else old for gone, old in zip(rows.tolist(), self.note, strict=True)]
-        columns = {
-            one.name: np.where(rows, np.nan, getattr(self, one.name))
-            for one in fields(self)
-            if one.name not in ("reason", "note", "disagreement")
-        }
-        return ClampTable(
-            **columns, disagreement=self.disagreement & ~rows, reason=tuple(reasons), note=tuple(notes)
-        )
+        columns: dict[str, Any] = {name: np.where(gone, np.nan, getattr(self, name)) for name in FORCES}
+        columns |= {name: getattr(self, name) & ~gone for name in FLAGS}
+        for name, put in (
+            ("reason", refused),
+            ("note", ("",) * len(gone)),
+            ("route", (NO_ROUTE,) * len(gone)),
+        ):
+            rows = zip(gone.tolist(), put, getattr(self, name), strict=True)
+            columns[name] = tuple(new if out else old for out, new, old in rows)
+        return ClampTable(**columns, further=self.further)
+
+    def routes_of(self, row: int) -> list[tuple[str, float, float, float]]:
+        """Name, lowest, best and highest clamp force of every route of one trace, kN; for one force axis."""
+        columns = [
+            (TORQUE, self.torque_force_low_kn, self.torque_force_kn, self.torque_force_high_kn),
+            (ANGLE, self.angle_force_low_kn, self.angle_force_kn, self.angle_force_high_kn),
+            *((one.name, one.bound_kn(-1), one.force_kn, one.bound_kn(1)) for one in self.further),
+        ]
+        found = [
+            (name, float(low[row]), float(best[row]), float(high[row])) for name, low, best, high in columns
+        ]
+        return [one for one in found if math.isfinite(one[2])]
 
     def __len__(self) -> int:
         return len(self.clamp_force_kn)
+
+
+#: Fields that are numbers of each trace, and those that are flags.
+FORCES = tuple(one.name for one in fields(ClampTable) if one.type == "FloatArray")
+FLAGS = tuple(one.name for one in fields(ClampTable) if one.type == "BoolArray")

@@ -12,13 +12,17 @@ from analysis.joint.clamp_basis import clamp_basis
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
 from analysis.joint.friction import friction_range
+from analysis.joint.routes import BOTH
 from analysis.joint.torque import split_torque
 from analysis.joint.utilisation import utilisation
+
+#: What an estimate rests on, where its name alone would not read well.
+ROUTE_WORDS = {BOTH: "torque and angle"}
 
 
 @dataclass(frozen=True)
 class TorqueBudget:
-    """Where the final torque of one trace went, N·m, at the middle of the friction range.
+    """Where the final torque of one trace went, N·m, at the friction that goes with its clamp force.
 
     Attributes
     ----------
@@ -38,8 +42,16 @@ class TorqueBudget:
         return self.prevailing_nm + self.pitch_nm + self.thread_nm + self.bearing_nm
 
 
-def torque_budget(definition: JointDefinition, final_nm: float, prevailing_nm: float) -> TorqueBudget | str:
+def torque_budget(
+    definition: JointDefinition, final_nm: float, prevailing_nm: float, force_kn: float | None = None
+) -> TorqueBudget | str:
     """Split a final torque into its uses, or say why not; needs friction coefficients, not K alone.
+
+    Parameters
+    ----------
+    force_kn : float or None
+        Clamp force that it made; what friction that asks for is put down to thread and head alike, on top of
+        the middle of their ranges. None: the middle of the ranges.
 
     Examples
     --------
@@ -57,10 +69,13 @@ def torque_budget(definition: JointDefinition, final_nm: float, prevailing_nm: f
     net = final_nm - prevailing_nm
     if not net > 0.0:
         return "not evaluated: the final torque does not exceed the prevailing torque"
-    diameter = basis.ring.friction_diameter_mm
-    parts = split_torque(
-        basis.thread, diameter, net / basis.lever_middle_mm, mu.thread_middle, mu.bearing_middle
-    )
+    diameter, arm = basis.ring.friction_diameter_mm, basis.friction_arm_mm
+    assert arm is not None
+    force = net / basis.lever_middle_mm if force_kn is None else force_kn
+    off = (net / force - basis.lever_middle_mm) / arm
+    if min(mu.thread_middle, mu.bearing_middle) + off < 0.0:
+        return "not evaluated: the clamp force asks for less friction than none"
+    parts = split_torque(basis.thread, diameter, force, mu.thread_middle + off, mu.bearing_middle + off)
     return TorqueBudget(prevailing_nm, parts.pitch_nm, parts.thread_nm, parts.bearing_nm)
 
 
@@ -71,37 +86,46 @@ def explain_clamp(clamp: ClampTable, row: int, definition: JointDefinition | Non
     """
     if clamp.reason[row] or definition is None:
         return [f"Clamp force {clamp.reason[row] or 'not evaluated: no joint assigned'}."]
-    sentences: list[Said] = [_from_torque(clamp, row, definition)]
+    sentences: list[Said] = [f"{clamp_summary(clamp, row)}.", _from_torque(clamp, row, definition)]
     if clamp.note[row]:
         sentences.append(f"{clamp.note[row][:1].upper()}{clamp.note[row][1:]}.")
     if math.isfinite(clamp.angle_force_kn[row]):
         sentences.append(_from_angle(clamp, row, definition))
+    sentences += [
+        f"By {one.name}: {_kilonewtons(float(one.bound_kn(-1)[row]), float(one.bound_kn(1)[row]))}."
+        for one in clamp.further
+        if one.known[row]
+    ]
+    sentences += _contradiction(clamp, row)
     if math.isfinite(clamp.utilisation[row]):
         used = f"{100 * clamp.utilisation[row]:.0f} %"
         most = f"{100 * clamp.utilisation_high[row]:.0f} %"
         sentences.append(
-            f"Combined stress {used} of the minimum yield strength, at most {most} within the bounds"
-            f"{_margins(clamp, row, definition)}."
+            f"Combined stress {used} of the minimum yield strength, at most {most} within the bounds, at the "
+            f"friction that goes with each force{_margins(clamp, row, definition)}."
         )
+    elif math.isfinite(clamp.utilisation_high[row]):
+        most = f"{100 * clamp.utilisation_high[row]:.0f} %"
+        sentences.append(f"Combined stress at most {most} of the minimum yield strength within the bounds.")
     return [*sentences, CAUTION]
 
 
 def _margins(clamp: ClampTable, row: int, definition: JointDefinition) -> str:
-    """Margin to yield and share of the proof stress at the middle of the range, behind the other figures."""
+    """Margin to yield and share of the proof stress at the best value, behind the other figures."""
     basis = clamp_basis(definition)
     if isinstance(basis, str) or basis.yield_mpa is None or basis.mu_thread_middle is None:
         return ""
-    used = utilisation(
+    margin = basis.yield_mpa * (1.0 - float(clamp.utilisation[row]))
+    words = f"{margin:.0f} MPa to spare" if margin >= 0.0 else f"{-margin:.0f} MPa beyond it"
+    of_proof = utilisation(
         basis.thread,
         float(clamp.clamp_force_kn[row]),
         basis.mu_thread_middle,
         property_class=definition.property_class,
         yield_mpa=basis.yield_mpa,
-    )
-    margin = used.margin_to_yield_mpa
-    words = f"{margin:.0f} MPa to spare" if margin >= 0.0 else f"{-margin:.0f} MPa beyond it"
-    proof = "" if used.of_proof is None else f"; tension {100 * used.of_proof:.0f} % of the proof stress"
-    return f", {words} at the middle{proof}"
+    ).of_proof
+    proof = "" if of_proof is None else f"; tension {100 * of_proof:.0f} % of the proof stress"
+    return f"; {words} at the best value{proof}"
 
 
 def _from_torque(clamp: ClampTable, row: int, definition: JointDefinition) -> Sentence:
@@ -140,11 +164,51 @@ def _from_angle(clamp: ClampTable, row: int, definition: JointDefinition) -> str
     text = f"From the angle beyond the elastic origin and the joint's stiffness: {bounds}"
     mu = float(clamp.implied_friction[row])
     friction = f", which implies a friction of {mu:.3f}" if math.isfinite(mu) else _no_friction(definition)
-    if clamp.disagreement[row]:
+    return f"{text}{friction}."
+
+
+def clamp_summary(clamp: ClampTable, row: int) -> str:
+    """Best value, bounds and what they rest on, in one line; the reason where there is none.
+
+    Of a joint or a trace whose routes contradict each other the bounds alone.
+    """
+    if clamp.reason[row]:
+        return f"Clamp force {clamp.reason[row]}"
+    low, high = float(clamp.clamp_force_low_kn[row]), float(clamp.clamp_force_high_kn[row])
+    best = float(clamp.clamp_force_kn[row])
+    if math.isnan(best):
+        return f"{_kilonewtons(low, high)}, no best value: torque and angle contradict each other"
+    lowest, highest, middle = bounded_texts(low, high, best)
+    return f"{middle} kN ({lowest} to {highest} kN), by {ROUTE_WORDS.get(clamp.route[row], clamp.route[row])}"
+
+
+def _contradiction(clamp: ClampTable, row: int) -> list[str]:
+    """That routes contradict each other, whose it is, and what decides; empty where they do not."""
+    factor = float(clamp.definition_factor[row])
+    if math.isfinite(factor):
+        return [
+            f"The slope of this joint's traces is {factor:.2f} times what stated friction and stiffness lead "
+            "to expect: one of the two is not as the joint states, and the bounds hold both."
+        ]
+    if clamp.disagreement[row] or clamp.undecided[row]:
+        apart = "have nothing in common" if clamp.disagreement[row] else "lie apart more than they may"
+        return [f"The two {apart}: {what_decides(clamp, row)}"]
+    return []
+
+
+def what_decides(clamp: ClampTable, row: int) -> str:
+    """What it means that torque and angle contradict each other, and which of them is believed."""
+    if clamp.friction_off[row] and not clamp.undecided[row]:
         return (
-            f"{text}{friction}. The two have nothing in common: friction or stiffness is not as the joint "
-            "says, or the bolt did not seat freely. Torque and angle cannot tell which; a loosening torque "
-            "or a measured clamp force can."
+            "the drawdown kept its length, so that the friction has changed, not the stiffness; the angle "
+            "gives the clamp force."
         )
-    both = _kilonewtons(float(clamp.clamp_force_low_kn[row]), float(clamp.clamp_force_high_kn[row]))
-    return f"{text}{friction}. Both together leave {both}."
+    if clamp.stiffness_off[row] and not clamp.undecided[row]:
+        return (
+            "the drawdown changed its length with the slope, so that the stiffness has changed, not the "
+            "friction; the torque gives the clamp force."
+        )
+    return (
+        "friction or stiffness is outside what the joint states, or the bolt did not seat freely. Torque and "
+        "angle cannot tell which; a back-off, a loosening torque or a measured clamp force can."
+    )

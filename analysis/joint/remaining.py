@@ -55,10 +55,15 @@ class RemainingForce:
 
     @property
     def is_enough(self) -> bool | None:
-        """Whether even the lowest estimate is at least the wanted force; None where either is not known."""
-        if self.left_low_kn is None or self.wanted_kn is None:
+        """Whether the wanted force is reached: even by the lowest bound, or not even by the highest.
+
+        None where it lies between the bounds, or something is not known.
+        """
+        if self.left_low_kn is None or self.left_high_kn is None or self.wanted_kn is None:
             return None
-        return self.left_low_kn >= self.wanted_kn
+        if self.left_low_kn >= self.wanted_kn:
+            return True
+        return False if self.left_high_kn < self.wanted_kn else None
 
 
 def joint_embedding(definition: JointDefinition) -> EmbeddingLoss | str:
@@ -105,7 +110,7 @@ def estimate_remaining(
     loss: EmbeddingLoss | str = (
         "not evaluated: no joint assigned" if definition is None else joint_embedding(definition)
     )
-    reason = clamp.reason[row] if force is None else (loss if isinstance(loss, str) else "")
+    reason = clamp.reason[row] if low is None else (loss if isinstance(loss, str) else "")
     known = loss if isinstance(loss, EmbeddingLoss) else None
     left = [
         None if known is None or value is None else known.remaining_kn(value) for value in (force, low, high)
@@ -130,15 +135,27 @@ def explain_remaining(remaining: RemainingForce) -> list[Said]:
             f"Embedding takes {shown(loss.force_kn)} kN{share}: {loss.embedding_um:g} µm over "
             f"{loss.faces}{notes} ({EMBEDDING_SOURCE})."
         )
-    if remaining.left_kn is None or remaining.left_low_kn is None or remaining.left_high_kn is None:
+    if remaining.left_low_kn is None or remaining.left_high_kn is None:
         lines.append(f"Clamp force left: {remaining.reason}.")
         return [*lines, CAUTION]
-    low, high, left = bounded_texts(remaining.left_low_kn, remaining.left_high_kn, remaining.left_kn)
-    lines.append(f"Clamp force left after embedding: {left} kN, {low} to {high} kN.")
+    best = () if remaining.left_kn is None else (remaining.left_kn,)
+    low, high, *left = bounded_texts(remaining.left_low_kn, remaining.left_high_kn, *best)
+    lines.append(
+        f"Clamp force left after embedding: {''.join(f'{one} kN, ' for one in left)}{low} to {high} kN."
+    )
     if remaining.wanted_kn is not None:
-        what = "even the lowest is enough" if remaining.is_enough else "the lowest is not enough"
-        lines.append(f"The joint wants at least {shown(remaining.wanted_kn)} kN: {what}.")
+        lines.append(f"The joint wants at least {shown(remaining.wanted_kn)} kN: {_enough(remaining)}.")
     return [*lines, MORE_TO_LOSE, CAUTION]
+
+
+def _enough(remaining: RemainingForce) -> str:
+    """Whether what is left is enough, in words."""
+    if remaining.is_enough is not None:
+        return "even the lowest is enough" if remaining.is_enough else "not even the highest is enough"
+    assert remaining.wanted_kn is not None
+    assert remaining.left_low_kn is not None
+    missing = shown(remaining.wanted_kn - remaining.left_low_kn)
+    return f"torque and angle cannot tell; the lowest lacks {missing} kN"
 
 
 def _pause_lines(remaining: RemainingForce) -> list[Said]:

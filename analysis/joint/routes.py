@@ -70,6 +70,8 @@ class Fused:
         other and nothing decides.
     log_low, log_high : ndarray
         Bounds; the hull of all routes where they contradict each other.
+    hull_low, hull_high : ndarray
+        From the lowest to the highest that any route allows.
     apart : ndarray
         Standard uncertainties between the routes (Birge's ratio); NaN with fewer than two.
     contradicted : ndarray of bool
@@ -79,6 +81,8 @@ class Fused:
     spread: FloatArray
     log_low: FloatArray
     log_high: FloatArray
+    hull_low: FloatArray
+    hull_high: FloatArray
     apart: FloatArray
     contradicted: BoolArray
 
@@ -125,6 +129,8 @@ def fuse(log_force: FloatArray, spread: FloatArray) -> Fused:
         np.where(contradicted | (count == 0), np.nan, spread_of_mean),
         np.where(contradicted, hull_low, mean - reach),
         np.where(contradicted, hull_high, mean + reach),
+        hull_low,
+        hull_high,
         apart,
         contradicted,
     )

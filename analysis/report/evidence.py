@@ -23,6 +23,7 @@ from analysis.figure_text import (
     number_text,
     with_uncertainty,
 )
+from analysis.joint.clamp_words import clamp_summary
 from analysis.report.content import (
     Block,
     Bullets,
@@ -181,13 +182,10 @@ def points_facts(data: JointData, row: int) -> NamedValues:
 
 def _clamp_text(data: JointData, row: int) -> str:
     clamp = data.analysis.clamp
-    force = float(clamp.clamp_force_kn[row])
-    if not np.isfinite(force):
-        reason = clamp.reason[row]
-        return reason if reason.startswith("not ") else f"not evaluated: {reason or 'no reason known'}"
-    low, high = float(clamp.clamp_force_low_kn[row]), float(clamp.clamp_force_high_kn[row])
+    if clamp.reason[row]:
+        return clamp.reason[row]
     use = float(clamp.utilisation[row])
-    text = f"{number_text(force, 1)} kN ({number_text(low, 1)} to {number_text(high, 1)}), estimated"
+    text = clamp_summary(clamp, row)
     return text + (f"; {number_text(100 * use, 0)} % of yield" if np.isfinite(use) else "")
 
 

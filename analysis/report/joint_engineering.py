@@ -54,10 +54,11 @@ def engineering_facts(data: JointData, row: int) -> tuple[tuple[str, str], ...]:
 
 def _budget(data: JointData, row: int, definition: JointDefinition) -> str:
     final = float(data.analysis.curves.final_torque_nm[row])
-    taken = float(data.analysis.clamp.prevailing_taken_nm[row])
-    if not math.isfinite(final):
+    clamp = data.analysis.clamp
+    taken, force = float(clamp.prevailing_taken_nm[row]), float(clamp.clamp_force_kn[row])
+    if not (math.isfinite(final) and math.isfinite(force)):
         return ""
-    budget = torque_budget(definition, final, taken if math.isfinite(taken) else 0.0)
+    budget = torque_budget(definition, final, taken, force)
     if isinstance(budget, str):
         return ""
     shares = [
@@ -87,10 +88,14 @@ def _expected(data: JointData, row: int, definition: JointDefinition) -> str:
 
 def _left(data: JointData, row: int, definition: JointDefinition) -> str:
     left = estimate_remaining(data.analysis.clamp, row, definition, data.analysis.operations.stages)
-    if left.left_kn is None or left.left_low_kn is None or left.left_high_kn is None:
+    if left.left_low_kn is None or left.left_high_kn is None:
         return ""
     ends = f"{number_text(left.left_low_kn, 1)} to {number_text(left.left_high_kn, 1)}"
-    return f"{number_text(left.left_kn, 1)} kN ({ends}), estimated"
+    return (
+        f"{ends} kN, estimated"
+        if left.left_kn is None
+        else f"{number_text(left.left_kn, 1)} kN ({ends}), estimated"
+    )
 
 
 def _measured(data: JointData, row: int) -> str:

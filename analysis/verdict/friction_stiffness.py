@@ -72,5 +72,6 @@ def friction_stiffness_strengths(evidence: CauseEvidence) -> dict[str, FloatArra
         "softer-joint": down * (1.0 - share),
         "stiffer-joint": up * (1.0 - share),
         "friction-or-stiffness": (up + down) * unsure,
-        "bottomed-out": at_least_zero(bottomed),
+        # Below that ratio the joint is stiffer or its friction higher: a weak sign of it is none.
+        "bottomed-out": np.where(bottomed >= 1.0, bottomed, 0.0),
     }

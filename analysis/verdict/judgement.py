@@ -7,10 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.catalogue.findings import FINDING_INDEX, FINDING_NAMES, N_LIMITS
+from analysis.catalogue.causes import CAUSE_OF
+from analysis.catalogue.findings import FINDING_INDEX, FINDING_NAMES, FINDINGS, N_LIMITS
+from analysis.catalogue.reasons import NO_JOINT_NAMED, UNKNOWN_JOINT
 from analysis.catalogue.rules import RULES
 from analysis.catalogue.verdicts import NOT_OK, OK, SUSPECT, UNEVALUATED
-from analysis.verdict.rules import BROKEN_HIGH, BROKEN_LOW, NOT_EVALUATED, RuleTable
+from analysis.verdict.rules import BROKEN_HIGH, BROKEN_LOW, NOT_EVALUATED, TORQUE, RuleTable
 
 #: Which rule and which side of its window each limit finding stands for.
 LIMIT_RULES: dict[str, tuple[int, int]] = {
@@ -47,8 +49,22 @@ class Judgement:
         return tuple(FINDING_NAMES[index] for index in np.flatnonzero(self.present[row]))
 
 
+#: Share of its threshold by which an oddity is beyond it from which it is strong, whatever it is: an outlier
+#: score of 2 (own choice).
+STRONG_MARGIN = -1.0
+#: Oddities that say by themselves that something is wrong, and the one that claims nothing of the joint.
+_STRONG = [
+    finding.group in ("clamp", "joint") or (finding.group == "cause" and CAUSE_OF[finding.name].alarming)
+    for finding in FINDINGS
+]
+_CLAIMS_NOTHING = FINDING_INDEX["incomplete-recording"]
+
+
 def judge(rules: RuleTable, odd: NDArray[np.bool_], odd_margin: NDArray[np.float64]) -> Judgement:
-    """Precedence: a broken limit, then a rule that could not be evaluated, then an oddity, then ok.
+    """Precedence: a broken limit, a strong oddity, a rule that could not be evaluated, an oddity, ok.
+
+    A trace that is surely odd is suspect even where a rule of it could not be evaluated, unless its recording
+    is incomplete, or its joint not known: then nothing is claimed.
 
     Parameters
     ----------
@@ -67,7 +83,10 @@ def judge(rules: RuleTable, odd: NDArray[np.bool_], odd_margin: NDArray[np.float
     broken = present[:, :N_LIMITS].any(axis=1)
     verdict = np.full(len(present), OK, np.int8)
     verdict[present.any(axis=1)] = SUSPECT
-    verdict[(rules.status == NOT_EVALUATED).any(axis=1)] = UNEVALUATED
+    strong = (odd & (np.array(_STRONG) | (odd_margin <= STRONG_MARGIN))).any(axis=1)
+    no_joint = np.isin(rules.reason[:, TORQUE], (NO_JOINT_NAMED, UNKNOWN_JOINT))
+    strong &= ~odd[:, _CLAIMS_NOTHING] & ~no_joint
+    verdict[(rules.status == NOT_EVALUATED).any(axis=1) & ~strong] = UNEVALUATED
     verdict[broken] = NOT_OK
     ranked = np.where(present, np.nan_to_num(margin, nan=0.0), np.inf)
     ranked[:, N_LIMITS:] += np.where(broken, np.inf, 0.0)[:, None]

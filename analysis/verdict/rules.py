@@ -10,8 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.catalogue.reasons import (
+    BROKE_AWAY,
+    CLAMP_BETWEEN,
+    ENDS_IN_RISE,
     LIMITS_NOT_GIVEN,
     LOOSENING,
+    NO_CLAMP_FORCE,
     NO_FINAL_TORQUE,
     NO_JOINT_NAMED,
     NO_RISE,
@@ -23,14 +27,13 @@ from analysis.catalogue.reasons import (
 )
 from analysis.catalogue.rules import RULE_INDEX, RULES, Rule
 from analysis.curve.curve_table import CurveTable
-from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
 from analysis.verdict.finding import RuleCheck
 from analysis.verdict.joint_rows import NO_JOINT, JointRows
 
 FloatArray = NDArray[np.float64]
 
-TORQUE = RULE_INDEX["torque"]
+TORQUE, YIELD, CLAMP = (RULE_INDEX[name] for name in ("torque", "yield", "clamp"))
 
 MET, BROKEN_LOW, BROKEN_HIGH, NOT_EVALUATED, NO_LIMIT = range(5)
 _WORDS: tuple[Literal["met", "broken", "not evaluated", "no limit given"], ...] = (
@@ -108,15 +111,68 @@ def withhold_pulsed(table: RuleTable, pulsed: NDArray[np.bool_], sparse: NDArray
         Traces made of pulses; those whose pulses are sampled too sparsely to know their height at all.
     """
     judged = table.status[:, TORQUE]
-    rows = np.flatnonzero(pulsed & (judged != NOT_EVALUATED) & (sparse | (judged != BROKEN_LOW)))
-    if not len(rows):
+    withheld = pulsed & (judged != NOT_EVALUATED) & (sparse | (judged != BROKEN_LOW))
+    return _withheld(table, TORQUE, withheld, np.where(sparse, SPARSE_PULSES, PULSED_TORQUE))
+
+
+def withhold_cut(table: RuleTable, cut: NDArray[np.bool_], tight: NDArray[np.bool_]) -> RuleTable:
+    """The table without what a cut recording or an already tight joint only seems to say.
+
+    A recording that ends in the rise says nothing of the torque that was reached: a final torque below its
+    limit is none of its own. A joint that was tight before breaks away, which is no yield.
+
+    Parameters
+    ----------
+    cut, tight : ndarray of bool, shape (n,)
+        Traces whose recording is incomplete; traces of joints that were tight before.
+    """
+    ends = np.full(len(cut), ENDS_IN_RISE)
+    for rule in range(YIELD):
+        table = _withheld(table, rule, cut & (table.status[:, rule] == BROKEN_LOW), ends)
+    broke_away = tight & (table.status[:, YIELD] == BROKEN_HIGH)
+    return _withheld(table, YIELD, broke_away, np.full(len(cut), BROKE_AWAY))
+
+
+def _withheld(table: RuleTable, rule: int, rows: NDArray[np.bool_], reason: NDArray[np.integer]) -> RuleTable:
+    if not rows.any():
         return table
-    status, reason = table.status.copy(), table.reason.copy()
-    margin, relative = table.margin.copy(), table.relative_margin.copy()
-    status[rows, TORQUE] = NOT_EVALUATED
-    reason[rows, TORQUE] = np.where(sparse[rows], SPARSE_PULSES, PULSED_TORQUE)
-    margin[rows, TORQUE] = relative[rows, TORQUE] = np.nan
-    return replace(table, status=status, reason=reason, margin=margin, relative_margin=relative)
+    names = ("status", "reason", "margin", "relative_margin")
+    changed = {name: getattr(table, name).copy() for name in names}
+    changed["status"][rows, rule] = NOT_EVALUATED
+    changed["reason"][rows, rule] = reason[rows]
+    changed["margin"][rows, rule] = changed["relative_margin"][rows, rule] = np.nan
+    return replace(table, **changed)
+
+
+def judge_clamp(table: RuleTable, rows: JointRows, low_kn: FloatArray, high_kn: FloatArray) -> RuleTable:
+    """The table with the clamp force held against the wanted one.
+
+    Parameters
+    ----------
+    low_kn, high_kn : ndarray, shape (n,)
+        Bounds of what is left after embedding; NaN where there is no estimate.
+    """
+    wanted = _limits(rows, RULES[CLAMP])[0]
+    absent = ~np.isfinite(low_kn)
+    status = np.full(len(wanted), NOT_EVALUATED, np.int8)
+    status[low_kn >= wanted] = MET
+    status[high_kn < wanted] = BROKEN_LOW
+    status[np.isnan(wanted)] = NO_LIMIT
+    decided = np.where(status == BROKEN_LOW, high_kn, low_kn)
+    margin = decided - wanted
+    reason = np.where(absent, NO_CLAMP_FORCE, CLAMP_BETWEEN)
+    columns = {
+        "status": status,
+        "measured": decided,
+        "low": wanted,
+        "margin": margin,
+        "relative_margin": margin / wanted,
+        "reason": np.where(status == NOT_EVALUATED, reason, 0),
+    }
+    changed = {name: getattr(table, name).copy() for name in columns}
+    for name, values in columns.items():
+        changed[name][:, CLAMP] = values
+    return replace(table, **changed)
 
 
 def _number(value: np.float64) -> float | None:
@@ -128,27 +184,41 @@ class Measured:
     """The tables that rules read; the paths of the catalogue's rules and figures begin here."""
 
     curves: CurveTable
-    clamp: ClampTable | None = None
 
 
-def evaluate_rules(curves: CurveTable, rows: JointRows, clamp: ClampTable | None = None) -> RuleTable:
+def evaluate_rules(curves: CurveTable, rows: JointRows) -> RuleTable:
     """Hold what was measured against the joint's limits, rule by rule of the catalogue.
 
     A limit is broken where the measured value lies outside it; a value on the limit is inside. A limit that
     the joint does not give is no rule of that joint, but for the limits that every joint needs: without them
     nothing can be called good. A figure that the curve does not have makes its rule "not evaluated", with
-    the curve's reason.
+    the curve's reason. The clamp force is known later: `judge_clamp`.
     """
-    tables = Measured(curves, clamp)
+    tables = Measured(curves)
     judged = []
     for rule in RULES:
-        one = _judge_yield(curves, rows, rule) if rule.kind == "flag" else _judge_window(tables, rows, rule)
+        if rule.kind == "bounds":
+            one = _not_yet(curves, rule)
+        else:
+            judge = _judge_yield if rule.kind == "flag" else _judge_window
+            one = judge(tables, rows, rule)
         judged.append(_required(one, rows, rule) if rule.needed else one)
     return RuleTable(**{name: np.column_stack([one[name] for one in judged]) for name in judged[0]})
 
 
 #: Arrays of one rule, by the names of `RuleTable`.
 _Judged = dict[str, NDArray[Any]]
+
+
+def _not_yet(curves: CurveTable, rule: Rule) -> _Judged:
+    """No limit, as long as what it judges is not known."""
+    n = len(curves)
+    blank = ("measured", "low", "high", "margin", "relative_margin")
+    return {name: np.full(n, np.nan) for name in blank} | {
+        "status": np.full(n, NO_LIMIT, np.int8),
+        "place_deg": attrgetter(rule.place)(Measured(curves)),
+        "reason": np.zeros(n, np.int16),
+    }
 
 
 def _measured(tables: Measured, rule: Rule) -> tuple[FloatArray, NDArray[np.integer]]:
@@ -166,7 +236,7 @@ def _limits(rows: JointRows, rule: Rule) -> FloatArray:
     """Low and high limit of each trace, shape (2, n); NaN where its joint gives none."""
     table = np.full((len(rows.names) + 1, 2), np.nan)  # last row: no joint
     for code, definition in enumerate(rows.definitions):
-        limits = getattr(definition, rule.key) if definition is not None else None
+        limits = None if definition is None else getattr(definition, rule.key, definition.parts.get(rule.key))
         if limits is not None:
             table[code] = limits if rule.kind == "window" else (limits, np.nan)
     return table[rows.codes].T
@@ -195,8 +265,9 @@ def _judge_window(tables: Measured, rows: JointRows, rule: Rule) -> _Judged:
     }
 
 
-def _judge_yield(curves: CurveTable, rows: JointRows, rule: Rule) -> _Judged:
+def _judge_yield(tables: Measured, rows: JointRows, rule: Rule) -> _Judged:
     """Yield before the final point, where the joint says that none is wanted."""
+    curves = tables.curves
     wanted = np.array([d is not None and getattr(d, rule.key) is False for d in rows.definitions] + [False])
     given = wanted[rows.codes]
     status = np.full(len(curves), MET, np.int8)
@@ -205,14 +276,14 @@ def _judge_yield(curves: CurveTable, rows: JointRows, rule: Rule) -> _Judged:
     status[~given] = NO_LIMIT
     plastic_deg = np.where(given, curves.final_angle_deg - curves.yield_angle_deg, np.nan)
     rate = np.maximum(curves.joint_rate_deg, np.finfo(np.float64).tiny)
-    measured, reason = _measured(Measured(curves), rule)
+    measured, reason = _measured(tables, rule)
     return {
         "status": status,
         "measured": measured,
         "low": np.where(given, curves.final_angle_deg, np.nan),
         "high": np.full(len(curves), np.nan),
         "margin": -plastic_deg,
-        "place_deg": attrgetter(rule.place)(Measured(curves)),
+        "place_deg": attrgetter(rule.place)(tables),
         "relative_margin": -plastic_deg / rate,
         "reason": np.where(status == NOT_EVALUATED, reason, 0).astype(np.int16),
     }

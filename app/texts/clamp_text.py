@@ -81,18 +81,13 @@ def clamp_lines(session: Session, row: int, faint: str) -> str:
     if "clamp_force_kn" not in columns or analysis is None:
         return ""
     heading = f'<p><b><a href="help:clamp force">{html.escape(tr("Estimated clamp force"))}</a></b><br/>'
-    value = float(columns["clamp_force_kn"].values[row])
-    lines = []
-    if value != value:
-        lines.append(html.escape(analysis.clamp.reason[row] or tr("not evaluated")))
-    else:
-        low, high = (float(columns[f"clamp_force_{side}_kn"].values[row]) for side in ("low", "high"))
-        lowest, highest, middle = bounded_texts(low, high, value)
-        text = f"{middle} kN ({lowest} … {highest} kN)"
-        used = columns.get("utilisation")
-        if used is not None and not bool(used.missing[row]):
-            text += f"; {tr('{0} % of the minimum yield strength', round(100 * float(used.values[row])))}"
-        lines.append(html.escape(text))
+    from analysis.joint.clamp_words import clamp_summary
+
+    text = clamp_summary(analysis.clamp, row)
+    used = columns.get("utilisation")
+    if used is not None and not bool(used.missing[row]):
+        text += f"; {tr('{0} % of the minimum yield strength', round(100 * float(used.values[row])))}"
+    lines = [html.escape(text)]
     lines += _left_and_measured(session, row)
     lines.append(f'<a href="clamp:">{html.escape(tr("Torque budget, expectation, what is left …"))}</a>')
     caution = f'<span style="color:{faint}">{html.escape(tr(CAUTION))}</span>'

@@ -9,6 +9,7 @@ import numpy as np
 import pyarrow as pa
 import pytest
 
+from analysis.catalogue.rules import RULES
 from analysis.catalogue.verdicts import VERDICTS
 from analysis.errors import CallError, CancelledError
 from analysis.joint import joints_from_text
@@ -41,7 +42,7 @@ def test_one_verdict_for_each_trace() -> None:
     assert set(analysis.verdict.tolist()) <= set(range(len(VERDICTS)))
     for row in range(0, len(analysis), 7):
         assert analysis.sentence(row)
-        assert len(analysis.checks(row)) == 4
+        assert len(analysis.checks(row)) == len(RULES)
         present = set(analysis.judgement.findings_of(row))
         assert {finding.name for finding in analysis.findings(row)} == present
 

@@ -26,7 +26,13 @@ CONTRACT = [
     *("final_angle_deg", "snug_angle_deg", "snug_torque_nm", "snug_angle_uncertainty_deg", "joint_rate_deg"),
     *("hardness", "prevailing_torque_nm", "drawdown_angle_deg", "elastic_slope_nm_per_deg"),
     *("elastic_origin_deg", "yielded", "yield_angle_deg", "yield_torque_nm", "clamp_force_kn"),
-    *("clamp_force_low_kn", "clamp_force_high_kn", "outlier_score", "not_evaluated_reason"),
+    *(
+        "clamp_force_low_kn",
+        "clamp_force_high_kn",
+        "clamp_force_route",
+        "outlier_score",
+        "not_evaluated_reason",
+    ),
 ]
 
 

@@ -208,12 +208,19 @@ def test_the_angle_narrows_the_bounds_and_tells_friction() -> None:
     true = 48.0 / LEVERS[0.14]
     assert both.angle_force_kn[0] == pytest.approx(true, rel=1e-9)
     assert both.implied_friction[0] == pytest.approx(0.14, rel=1e-9)
-    assert both.clamp_force_low_kn[0] == torque_only.clamp_force_low_kn[0]
-    assert both.clamp_force_high_kn[0] == pytest.approx(1.1 * true, rel=1e-9)
     assert both.torque_force_high_kn[0] == torque_only.clamp_force_high_kn[0]
-    assert both.clamp_force_high_kn[0] < torque_only.clamp_force_high_kn[0]
-    # The middle of the friction range is excluded by the angle: the nearest bound stands for it.
-    assert both.clamp_force_kn[0] == both.clamp_force_high_kn[0]
+    # Derived: weights 1/s^2 with s_T from the range of friction and 1 % of the torque, s_A half of 10 %.
+    s_torque, s_angle = np.hypot(np.log(LEVERS[0.14] / LEVERS[0.10]) / 4.0, 0.01), 0.05
+    weights = np.array([s_torque, s_angle]) ** -2.0
+    apart = abs(np.log(true / torque_only.clamp_force_kn[0])) / np.hypot(s_torque, s_angle)
+    mean = np.log([torque_only.clamp_force_kn[0], true]) @ weights / weights.sum()
+    reach = 2.0 * max(1.0, apart) / np.sqrt(weights.sum())
+    assert both.clamp_force_kn[0] == pytest.approx(np.exp(mean), rel=1e-9)
+    assert both.clamp_force_low_kn[0] == pytest.approx(np.exp(mean - reach), rel=1e-9)
+    assert both.clamp_force_high_kn[0] == pytest.approx(np.exp(mean + reach), rel=1e-9)
+    assert both.clamp_force_low_kn[0] < true < both.clamp_force_high_kn[0]
+    assert both.route[0] == "torque+angle"
+    assert torque_only.route[0] == "torque"
     assert not both.disagreement[0]
 
 
@@ -221,9 +228,12 @@ def test_the_angle_narrows_the_bounds_and_tells_friction() -> None:
 def test_friction_or_stiffness_off_the_definition_is_a_disagreement(mu: float, rate: float) -> None:
     table = clamp_of(STIFF, **_elastic(mu, rate))
     assert table.disagreement[0]
-    # Which of the two is wrong cannot be told: the bounds stay those of torque.
-    assert table.clamp_force_low_kn[0] == table.torque_force_low_kn[0]
-    assert table.clamp_force_high_kn[0] == table.torque_force_high_kn[0]
+    # Which of the two is wrong cannot be told: no best value, and the bounds hold both, whichever is true.
+    assert table.undecided[0]
+    assert np.isnan(table.clamp_force_kn[0])
+    for true in (48.0 / LEVERS[mu], 48.0 / LEVERS[0.12]):
+        assert table.clamp_force_low_kn[0] < true < table.clamp_force_high_kn[0]
+    assert "no best value" in str(explain_clamp(table, 0, STIFF)[0])
 
 
 def test_more_force_than_a_frictionless_bolt_gives_implies_no_friction() -> None:
@@ -235,15 +245,19 @@ def test_more_force_than_a_frictionless_bolt_gives_implies_no_friction() -> None
     assert table.disagreement[0]
     assert "which no friction would explain" in " ".join(map(str, explain_clamp(table, 0, STIFF)))
     short = replace(STIFF, friction=None, head=None, parts={**STIFF.parts, "torque_coefficient": (0.1, 0.2)})
-    assert "friction" not in explain_clamp(clamp_of(short, **_elastic(0.12)), 0, short)[1]
+    assert "friction" not in explain_clamp(clamp_of(short, **_elastic(0.12)), 0, short)[2]
 
 
 def test_a_doubtful_origin_widens_what_the_angle_allows() -> None:
     sure, doubtful = (
         clamp_of(STIFF, **{**_elastic(0.12), "elastic_origin_uncertainty_deg": u}) for u in (0.0, 2.0)
     )
-    assert doubtful.angle_force_low_kn[0] == pytest.approx(0.9 * (sure.angle_force_kn[0] - 4 * 0.931))
-    assert doubtful.angle_force_high_kn[0] == pytest.approx(1.1 * (sure.angle_force_kn[0] + 4 * 0.931))
+    # Derived: half of the stated 10 %, and 2 deg over the degrees turned, in quadrature.
+    turned = sure.angle_force_kn[0] / 0.931
+    reach = 2.0 * np.hypot(0.05, 2.0 / turned)
+    assert doubtful.angle_force_low_kn[0] == pytest.approx(sure.angle_force_kn[0] * np.exp(-reach))
+    assert doubtful.angle_force_high_kn[0] == pytest.approx(sure.angle_force_kn[0] * np.exp(reach))
+    assert doubtful.angle_force_low_kn[0] < sure.angle_force_low_kn[0]
 
 
 def test_beyond_yield_the_elastic_line_is_drawn_on() -> None:

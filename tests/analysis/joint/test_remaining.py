@@ -65,14 +65,17 @@ def test_embedding_comes_off_the_middle_and_both_bounds() -> None:
     )
     assert found.is_enough is True
     wants_more = _remaining(replace(S1, parts={**S1.parts, "wanted_clamp_force_kn": 23.5}))
-    assert wants_more.is_enough is False
+    assert wants_more.is_enough is None
+    wants_most = _remaining(replace(S1, parts={**S1.parts, "wanted_clamp_force_kn": 32.0}))
+    assert wants_most.is_enough is False
     lines = explain_remaining(found)
     assert lines[-1] == CAUTION
     assert any(
         "takes 2.459 kN, 8 % of the estimate" in line and "recalled, not confirmed" in line for line in lines
     )
     assert any("even the lowest is enough" in line for line in lines)
-    assert any("the lowest is not enough" in line for line in explain_remaining(wants_more))
+    assert any("cannot tell; the lowest lacks" in line for line in explain_remaining(wants_more))
+    assert any("not even the highest is enough" in line for line in explain_remaining(wants_most))
 
 
 def test_a_clamp_force_below_the_loss_leaves_nothing_rather_than_less() -> None:
