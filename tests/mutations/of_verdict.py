@@ -129,10 +129,11 @@ OF_VERDICT: tuple[Mutation, ...] = (
         ("APART_SIGMAS, LEAST_SPREAD = 4.2, 0.01", "APART_SIGMAS, LEAST_SPREAD = 2.0, 0.01"),
     ),
     *changes(
-        "analysis/verdict/clamp_contradiction.py",
-        ("tests/analysis/verdict/test_thresholds.py", "tests/analysis/verdict/test_clamp_contradiction.py"),
-        ("MANY_CONTRADICTED = 0.2", "MANY_CONTRADICTED = 0.6"),
-        ("gap / bound, np.nan)", "bound / gap, np.nan)"),
+        "analysis/joint/company.py",
+        ("tests/analysis/verdict/test_clamp_evidence.py",),
+        ("UNLIKE = math.sqrt(5.0)", "UNLIKE = math.sqrt(40.0)"),
+        ("UNLIKE = math.sqrt(5.0)", "UNLIKE = 1.0"),
+        ("MORE_LIKELY, LEFT_OUT = 0.5, 0.05", "MORE_LIKELY, LEFT_OUT = 0.5, 0.6"),
     ),
     *changes(_CATALOGUE, _NEXT_CHECKS, *(_exchanged(one, other) for one, other in _PAIRS)),
     *changes(

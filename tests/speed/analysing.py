@@ -45,7 +45,11 @@ _LIBRARY_TRACES = 40
 STEPS: dict[str, tuple[str, ...]] = {
     "points": ("analysis.curve.points.find_points",),
     "operations": ("analysis.operation.table.tell_operations",),
-    "clamp": ("analysis.joint.estimate_clamp", "analysis.pipeline.find_clamp_contradictions"),
+    "clamp": (
+        "analysis.pipeline.clamp_routes",
+        "analysis.pipeline.find_company",
+        "analysis.pipeline.fuse_clamp",
+    ),
     "rules": (
         "analysis.pipeline.find_joint_rows",
         "analysis.pipeline.evaluate_rules",
