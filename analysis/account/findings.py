@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from analysis.account.compared import compared_of
+from analysis.account.unlike import unlike_sentence
 from analysis.catalogue.causes import CAUSE_INDEX, CAUSE_NAMES, CAUSE_OF
 from analysis.catalogue.figures import CLAMP_FORCE, FIGURE_OF, Figure
 from analysis.catalogue.findings import FINDING_NAMES, FINDING_OF, N_LIMITS, FindingKind
@@ -132,22 +133,6 @@ def _unlike(facts: Facts, row: int, kind: FindingKind) -> Finding:
     place = _number(facts.curves.final_angle_deg[row])
     return Finding(
         kind, _number(measured), _number(measured / factor), None, place, unlike_sentence(facts, row)
-    )
-
-
-def unlike_sentence(facts: Facts, row: int) -> Sentence:
-    """How a joint contradicts its definition: the factor, both explanations, what would tell."""
-    factor = float(facts.company.slope_factor[row])
-    friction, stiffness = ("lower", "softer") if factor < 1.0 else ("higher", "stiffer")
-    return said(
-        "The joint as a whole is not as its definition says: the elastic slope of its traces is {factor} "
-        "times the one that stated friction and stiffness lead to expect. Either the friction is {friction} "
-        "(another lubricant, coating or lot), and the angle gives the clamp force; or the joint is "
-        "{stiffness} (other parts, a gasket, a wrong figure in the definition), and the torque gives it. "
-        "Backing off some bolts by 20 deg, a loosening torque or a measured clamp force tells which.",
-        factor=f"{factor:.2f}",
-        friction=friction,
-        stiffness=stiffness,
     )
 
 

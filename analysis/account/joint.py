@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.account.findings import unlike_sentence
+from analysis.account.unlike import unlike_sentence
 from analysis.catalogue.causes import CAUSE_NAMES, CAUSE_OF
 from analysis.catalogue.figures import Figure
 from analysis.catalogue.sentences import Amount, Sentence, as_text, joined, plain, said
