@@ -27,6 +27,7 @@ NO_FINAL_TORQUE = 103
 NO_CLAMP_FORCE = 104
 CLAMP_BETWEEN = 105
 BROKE_AWAY = 106
+RECORDING_CUT = 107
 
 REASONS: dict[int, str] = {
     PRESENT: "",
@@ -55,4 +56,5 @@ REASONS: dict[int, str] = {
     CLAMP_BETWEEN: "the wanted clamp force lies between the bounds of the estimate: torque and angle cannot "
     "tell",
     BROKE_AWAY: "the joint was tight before: what breaks away is no yield",
+    RECORDING_CUT: "the recording ends in the rise",
 }

@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 from analysis.catalogue.reasons import (
     BROKE_AWAY,
     CLAMP_BETWEEN,
-    ENDS_IN_RISE,
     LIMITS_NOT_GIVEN,
     LOOSENING,
     NO_CLAMP_FORCE,
@@ -22,6 +21,7 @@ from analysis.catalogue.reasons import (
     OPPOSITE_SIGN,
     PULSED_TORQUE,
     REASONS,
+    RECORDING_CUT,
     SPARSE_PULSES,
     UNKNOWN_JOINT,
 )
@@ -126,7 +126,7 @@ def withhold_cut(table: RuleTable, cut: NDArray[np.bool_], tight: NDArray[np.boo
     cut, tight : ndarray of bool, shape (n,)
         Traces whose recording is incomplete; traces of joints that were tight before.
     """
-    ends = np.full(len(cut), ENDS_IN_RISE)
+    ends = np.full(len(cut), RECORDING_CUT)
     for rule in range(YIELD):
         table = _withheld(table, rule, cut & (table.status[:, rule] == BROKEN_LOW), ends)
     broke_away = tight & (table.status[:, YIELD] == BROKEN_HIGH)
