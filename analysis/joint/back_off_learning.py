@@ -148,5 +148,11 @@ def plan_back_offs(curves: CurveTable, rows: IntArray, definition: JointDefiniti
     return plan if plan.after < plan.before else "the stiffness is known as well as back-offs would tell it"
 
 
+def plan_sentences(curves: CurveTable, rows: IntArray, definition: JointDefinition | None) -> list[str]:
+    """The plan as a sentence; none where back-offs would gain nothing, or where too little is known."""
+    plan = "" if definition is None else plan_back_offs(curves, rows, definition)
+    return [plan.sentence] if isinstance(plan, BackOffPlan) else []
+
+
 def _together(one: float, other: float) -> float:
     return 1.0 / math.sqrt(1.0 / one**2 + 1.0 / other**2)

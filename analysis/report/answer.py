@@ -6,6 +6,7 @@ from collections import Counter
 from dataclasses import dataclass
 
 from analysis.catalogue.findings import FINDING_OF, FINDINGS, in_words
+from analysis.joint.back_off_learning import plan_sentences
 from analysis.report.reported import JointData
 from analysis.report.words import interval_text, plural, share_text
 
@@ -118,6 +119,16 @@ def _wrong(data: JointData) -> list[str]:
     return lines
 
 
+#: Causes that a stiffness measured without friction would tell apart.
+FRICTION_OR_STIFFNESS = (
+    "low-friction",
+    "high-friction",
+    "friction-or-stiffness",
+    "softer-joint",
+    "stiffer-joint",
+)
+
+
 def _to_do(data: JointData) -> list[str]:
     lines = []
     if data.counts["ok"] == len(data):
@@ -127,6 +138,8 @@ def _to_do(data: JointData) -> list[str]:
     if without:
         traces = plural(without, "flagged trace")
         lines.append(f"No cause is named for {traces}: look at the curves that follow.")
+    if set(FRICTION_OR_STIFFNESS) & set(data.texts("cause")):
+        lines += plan_sentences(data.analysis.curves, data.rows, data.definition)
     if data.counts["not evaluated"]:
         lines.append("Supply what the traces that were not evaluated lack (see data quality), and run again.")
     return lines

@@ -6,7 +6,7 @@ import math
 
 from analysis.catalogue.figures import CLAMP_FORCE, FINAL_TORQUE
 from analysis.figure_text import ABSENT, Uncertainty, measured_text, number_text
-from analysis.joint.back_off_learning import BackOffPlan, plan_back_offs
+from analysis.joint.back_off_learning import plan_sentences
 from analysis.joint.back_off_values import back_off_value
 from analysis.joint.conditioning import conditioning_of, judge_conditioning
 from analysis.operation.back_off_ratio import BackOff
@@ -23,18 +23,10 @@ def back_off_blocks(data: JointData) -> list[Block]:
     told = [_stiffness_sentence(data)]
     result = judge_conditioning(found, conditioning_of(data.definition))
     told += [] if result is None else result.sentences
-    told += plan_sentences(data)
+    told += plan_sentences(data.analysis.curves, data.rows, data.definition)
     told = [text for text in told if text]
     table = _table(data, found)
     return [table, Bullets(tuple(told))] if told else [table]
-
-
-def plan_sentences(data: JointData) -> list[str]:
-    """What back-offs of some bolts would gain; empty where nothing, or where too little is known."""
-    if data.definition is None:
-        return []
-    plan = plan_back_offs(data.analysis.curves, data.rows, data.definition)
-    return [plan.sentence] if isinstance(plan, BackOffPlan) else []
 
 
 def _stiffness_sentence(data: JointData) -> str:

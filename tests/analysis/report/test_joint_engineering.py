@@ -16,6 +16,7 @@ from analysis.report import build_report
 from analysis.report.content import JointReport, NamedValues, Paragraph, Plots, Section, Table, single_blocks
 from analysis.report.html import to_html
 from analysis.traces.units import from_internal
+from sample_traces.sample_paths import sample_paths
 from tests.helpers.laboratory_files import write_laboratory
 
 NOW = datetime.datetime(2026, 3, 2, 6, 0, tzinfo=datetime.UTC)
@@ -110,3 +111,19 @@ def test_a_joint_without_a_load_cell_has_no_such_section(analysis: Analysis, tmp
     page = next(section for section in report.sections if section.title == some.trace_ids[0])
     facts = dict(pair for b in single_blocks(page.blocks) if isinstance(b, NamedValues) for pair in b.pairs)
     assert "estimated" in facts["Left after embedding"]
+
+
+def test_the_report_shows_back_offs_runs_and_the_plan() -> None:
+    """The trial plate of the sample shift, six bolts, among other bolts of its joint."""
+    paths = sample_paths()
+    traces = read_paths([paths.traces]).traces
+    own = [row for row, name in enumerate(traces.column("joint")) if name == "drive-unit"][:60]
+    analysis = analyse(traces.take(own), load_joints(paths.joints))
+    page = str(to_html([build_report(analysis, "drive-unit", chosen_rows=[0], now=NOW)]))
+    told = (
+        "Stiffness measured by back-offs of 6 bolts",
+        "over that of the first run",
+        "Runs of the fastener",
+    )
+    for words in ("Backed off", "drive-unit-trial-6", *told):
+        assert words in page, words
