@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-from analysis.joint.bearing import Bearing
-from analysis.joint.thread import Thread
+if TYPE_CHECKING:
+    from analysis.joint.bearing import Bearing
+    from analysis.joint.thread import Thread
 
 #: (thickness mm, modulus GPa) from the head on; (length mm, diameter mm) of a bolt from the head on.
 Layers = Sequence[tuple[float, float]]
