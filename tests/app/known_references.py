@@ -16,7 +16,10 @@ def figures(joint: str, pinned_on: str) -> ReferenceSet:
     ids = [f"t{number}" for number in range(30)]
     features = rng.normal(size=(30, len(FEATURE_NAMES)))
     rises = np.cumsum(rng.random((30, RISE_POINTS)), axis=1)
-    return build_reference(joint, joint, pinned_on, ids, FEATURE_NAMES, features, rises, 60.0, 20)
+    return build_reference(
+        joint=joint, name=joint, pinned_on=pinned_on, trace_ids=ids, feature_names=FEATURE_NAMES,
+        features=features, rises=rises, span_deg=60.0, smallest=20,
+    )  # fmt: skip
 
 
 def reference(joint: str, pinned_on: str) -> Reference:

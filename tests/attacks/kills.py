@@ -1,0 +1,171 @@
+"""The program is killed at work, again and again: what was decided a second before is there, nothing is torn.
+
+``python -m tests.attacks.kills --kills 300`` (``--only deciding`` takes one kind of work). Kinds: the window
+decides at rhythms from 40 ms to 1.5 s; decides and saves; reads; the commands analyse and report write their
+results, with the fast parts compiled or not. Each start follows the kill before it, in the same settings, so
+that a refused start is seen. Prints the figures; 1 where anything was lost, torn or refused.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import random
+import re
+import subprocess
+import sys
+import tempfile
+import time
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from analysis.kernel_cache import ENDING as KERNEL_ENDING
+from analysis.kernel_cache import unsealed
+from app.workspace.workspace_file import ENDING, read_workspace
+from tests.helpers.commands import ROOT
+from tests.journeys.shift_folder import write_small_folder
+
+#: Work that a kill may cost, seconds.
+MOST_LOST_S = 1.0
+_RHYTHMS_MS = (40, 120, 350, 399, 401, 700, 1500)
+_LINE = re.compile(r"(decided|saved) (\d+) ([\d.]+)")
+
+
+@dataclass
+class Kills:
+    """Where it happens, and what was seen."""
+
+    place: Path
+    rng: random.Random
+    done: Counter[str] = field(default_factory=Counter)
+    wrong: list[str] = field(default_factory=list)
+    most_lost_s: float = 0.0
+
+    def __post_init__(self) -> None:
+        self.folder = write_small_folder(self.place / "shift", 6)
+        self.settings = self.place / "settings" / "window.ini"
+
+    def killed(self, words: Sequence[str], after_s: float, *, until: str) -> tuple[str, float]:
+        """Start, kill after so long, and give what was printed and when it was killed."""
+        log = self.place / "printed"
+        with open(log, "w") as stream:
+            process = subprocess.Popen(
+                [sys.executable, "-m", *words], cwd=ROOT, stdout=stream, stderr=subprocess.STDOUT,
+                env={**os.environ, "QT_QPA_PLATFORM": "offscreen"},
+            )  # fmt: skip
+            give_up = time.time() + 300.0
+            while until not in log.read_text() and process.poll() is None and time.time() < give_up:
+                time.sleep(0.02)
+            time.sleep(after_s)
+            moment = time.time()
+            process.kill()
+            process.wait()
+        return log.read_text(errors="replace"), moment
+
+    def deciding(self, *, saving: bool = False) -> None:
+        """The window, at some rhythm."""
+        rhythm = self.rng.choice(_RHYTHMS_MS)
+        workspace = self.place / f"work{ENDING}"
+        workspace.unlink(missing_ok=True)
+        words = ["tests.attacks.killed", str(self.settings), str(self.folder), str(rhythm)]
+        after_s = self.rng.uniform(0.2, 4.0)
+        printed, moment = self.killed([*words, str(workspace)] if saving else words, after_s, until="decided")
+        lines = [(kind, int(n), float(at)) for kind, n, at in _LINE.findall(printed)]
+        decided = {n: at for kind, n, at in lines if kind == "decided"}
+        if not decided:
+            self.wrong.append(f"no decision was made: {printed[-300:]}")
+            return
+        kept = self._kept_notes()
+        last = max(kept, default=-1)
+        lost = [at for n, at in decided.items() if n > last]
+        if lost:
+            self.most_lost_s = max(self.most_lost_s, moment - min(lost))
+            if moment - min(lost) > MOST_LOST_S:
+                self.wrong.append(
+                    f"at {rhythm} ms {len(lost)} decisions of {moment - min(lost):.2f} s were lost"
+                )
+        saved = max((n for kind, n, _ in lines if kind == "saved"), default=-1)
+        if saved >= 0:
+            notes = _notes(workspace)
+            if max(notes) < saved:
+                self.wrong.append(f"saved {saved}, found {max(notes)}")
+
+    def _kept_notes(self) -> list[int]:
+        """Numbers of the notes in the newest journal."""
+        files = list((self.settings.parent / "data" / "autosave").glob(f"autosave-*{ENDING}"))
+        return _notes(max(files, key=lambda file: file.stat().st_mtime_ns)) if files else []
+
+    def loading(self) -> None:
+        """The window before anything was decided."""
+        words = ["tests.attacks.killed", str(self.settings), str(self.folder), "100000"]
+        self.killed(words, self.rng.uniform(0.3, 5.0), until="")
+
+    def writing(self, command: str, ending: str, *, kernels: Path | None = None) -> None:
+        """A command that writes."""
+        target = self.place / f"out{ending}"
+        target.unlink(missing_ok=True)
+        option = "--results" if command == "analyse" else "--out"
+        joints = str(self.folder / "joints.toml")
+        words = ["app", command, str(self.folder), "--joints", joints, option, str(target)]
+        if kernels is not None:
+            os.environ["TAUTOGRAPH_KERNELS"] = str(kernels)
+        self.killed(words, self.rng.uniform(1.0, 12.0), until="")
+        if target.exists() and not _is_whole(target):
+            self.wrong.append(f"{command}: {target.name} is torn")
+        if kernels is not None:
+            torn = [file for file in kernels.rglob(f"*{KERNEL_ENDING}") if unsealed(file) is None]
+            self.wrong += [f"torn: {file}" for file in torn]
+
+
+def _notes(file: Path) -> list[int]:
+    traces = read_workspace(file).decisions.traces.values()
+    return [int(decision.note.split()[1]) for decision in traces if decision.note]
+
+
+def _is_whole(file: Path) -> bool:
+    data = file.read_bytes()
+    if file.suffix == ".parquet":
+        return data.startswith(b"PAR1") and data.endswith(b"PAR1")
+    return data.startswith(b"%PDF") and b"%%EOF" in data[-64:]
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Print the figures."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--kills", type=int, default=300)
+    parser.add_argument("--seconds", type=float, default=1e9, help="end after this time in any case")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--only", default="")
+    chosen = parser.parse_args(arguments)
+    with tempfile.TemporaryDirectory() as place:
+        kills = Kills(Path(place), random.Random(chosen.seed))
+        kinds: dict[str, Callable[[], None]] = {
+            "deciding": kills.deciding,
+            "saving": lambda: kills.deciding(saving=True),
+            "loading": kills.loading,
+            "analyse": lambda: kills.writing("analyse", ".parquet"),
+            "report": lambda: kills.writing("report", ".pdf"),
+            "compiling": lambda: kills.writing("analyse", ".parquet", kernels=kills.place / "kernels"),
+        }
+        kinds = {name: kind for name, kind in kinds.items() if chosen.only in name}
+        start, before = time.monotonic(), os.environ.get("TAUTOGRAPH_KERNELS")
+        for number in range(chosen.kills):
+            if time.monotonic() - start > chosen.seconds:
+                break
+            name = list(kinds)[number % len(kinds)]
+            kinds[name]()
+            os.environ.pop("TAUTOGRAPH_KERNELS", None)
+            if before is not None:
+                os.environ["TAUTOGRAPH_KERNELS"] = before
+            kills.done[name] += 1
+        print(", ".join(f"{name} {n}" for name, n in kills.done.items()))
+        print(f"{sum(kills.done.values())} kills; at most {kills.most_lost_s:.2f} s of work lost; "
+              f"{len(kills.wrong)} wrong")  # fmt: skip
+        print("\n".join(kills.wrong))
+    return 1 if kills.wrong else 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

@@ -1,0 +1,98 @@
+"""A sound text of every kind of file that the program reads beside recordings, and what reads it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from importlib import resources
+from pathlib import Path
+
+from analysis.joint import load_joints
+from analysis.joint.joints_document import JointsDocument
+from analysis.joint.limits_import import read_limits
+from analysis.reading.mapping_file import load_mapping
+from analysis.report.template import load_template
+from analysis.shift.reference import load_references
+from app.commands.settings import read_settings
+from app.display.preferences import Preferences
+from app.session.deciding import Signature, set_note
+from app.session.loading import reference_sets
+from app.session.state import Decisions
+from app.workspace.session import settings_from
+from app.workspace.workspace_file import Workspace, read_workspace, write_workspace
+from sample_traces.sample_paths import sample_paths
+from tests.app.known_references import figures, reference
+
+_MAPPING = """name = "hand"
+file_patterns = ["*_curve.csv"]
+decimal = ","
+header_line = 1
+[columns]
+angle_deg = {column = "rotation", unit = "turn"}
+torque_nm = {column = 2, unit = "ft·lbf"}
+"""
+_SETTINGS = """[curve]
+snug_rule = "threshold-torque"
+snug_threshold_nm = 12.5
+hard_limit_deg = 27.0
+[population]
+smallest_population = 8
+"""
+_LIMITS = """joint;torque_low_nm;torque_high_nm;angle_low_deg
+hub;58,5;72,0;20
+rim;10,0;12,0;5
+"""
+_WINDOW = """[General]
+look=dark
+recent="[[\\"/a\\", \\"/b\\"], [\\"/c\\"]]"
+joints_of="{\\"/a\\": \\"/j.toml\\"}"
+torque_unit=ft·lbf
+"""
+
+
+def _workspace_text() -> str:
+    import tempfile
+
+    decisions = set_note(Decisions(), ["a", "b"], "seen", Signature("Tester", "2026-03-02T06:00:00Z")).after
+    decisions = decisions.with_limits("hub", "torque_limits_nm", (1.0, 2.0))
+    decisions = decisions.with_reference("hub", reference("hub", "2026-03-02"))
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "a.json"
+        write_workspace(Workspace(("/a",), {"/a": "sha256:1"}, "/j.toml", decisions, selected=("a",)), file)
+        return file.read_text("utf-8")
+
+
+def _read_workspace(path: Path) -> None:
+    workspace = read_workspace(path)
+    workspace.missing()
+    settings_from(workspace.settings)
+    reference_sets(workspace.decisions)
+
+
+def _read_window(path: Path) -> None:
+    kept = Preferences(path)
+    for words in (kept.recent, kept.joints_of, kept.torque_unit, kept.look, kept.user_name):
+        str(words)
+    kept.layout("window")
+
+
+def _edit_joints(path: Path) -> None:
+    document = JointsDocument.load(path)
+    document.text()
+
+
+#: Name of a file of each kind: its text, and what reads it.
+TEXT_FILES: dict[str, tuple[str, Callable[[Path], object]]] = {
+    "joints.toml": (sample_paths().joints.read_text("utf-8"), load_joints),
+    "edited_joints.toml": (sample_paths().joints.read_text("utf-8"), _edit_joints),
+    "mapping.toml": (_MAPPING, load_mapping),
+    "report.toml": (
+        resources.files("resources.templates").joinpath("report.toml").read_text("utf-8"),
+        load_template,
+    ),
+    "settings.toml": (_SETTINGS, read_settings),
+    "limits.csv": (_LIMITS, lambda path: read_limits(path, JointsDocument.new())),
+    "kept.references.json": (json.dumps([figures("hub", "2026-03-02").as_dict()]), load_references),
+    "a.tautograph.json": (_workspace_text(), _read_workspace),
+    "window.ini": (_WINDOW, _read_window),
+}
