@@ -45,6 +45,8 @@ def numba_library() -> ModuleType:
 
 def keep_on_disk(dispatcher: Any, folder: Path) -> None:
     """Let a compiled function keep its code below this folder; where it cannot, it is compiled each time."""
+    if not hasattr(dispatcher, "enable_caching"):
+        return  # interpreted (NUMBA_DISABLE_JIT): there is no code to keep
     from numba.core import caching, config
 
     setattr(config, "CACHE_DIR", str(folder))  # noqa: B010  (numba declares no such attribute)

@@ -11,12 +11,14 @@ from typing import Any
 import numpy as np
 
 from analysis import __version__
+from analysis.catalogue.method import STEPS
 from analysis.catalogue.point_rules import snug_meaning, yield_meaning
 from analysis.catalogue.sentences import as_text
 from analysis.catalogue.units import DisplayUnits
 from analysis.curve.reasons import REASONS
 from analysis.figure_text import number_text
 from analysis.report.content import Block, Bullets, Cell, Heading, Paragraph, ReportColumn, Section, Table
+from analysis.report.method_constants import constants
 from analysis.report.reported import JointData
 from analysis.report.template import ReportTemplate
 from analysis.settings import Settings
@@ -43,8 +45,27 @@ def method_section(data: JointData, anchor: str) -> Section:
     return Section(
         f"{data.title}: method and definitions",
         f"{anchor}-method",
-        (Bullets((*definitions(data.analysis.settings, data.units), band)),),
+        (Bullets((*definitions(data.analysis.settings, data.units), band)), *how_points_are_found()),
     )
+
+
+def how_points_are_found() -> tuple[Block, ...]:
+    """The steps of the method with their formulas, and its constants with unit and source."""
+    steps: list[Block] = [Heading("How points are found")]
+    for step in STEPS:
+        steps.append(Paragraph(f"{step.title}. {step.words}"))
+        steps += [Paragraph(line, "small") for line in step.formula.splitlines()]
+    columns = (
+        ReportColumn("Constant", weight=4.0),
+        ReportColumn("Value", align="right"),
+        ReportColumn("Unit"),
+        ReportColumn("Source", weight=3.0),
+    )
+    rows = tuple(
+        (Cell(one.words, one.words), Cell(f"{one.value:g}", one.value), Cell(one.unit), Cell(one.source))
+        for one in constants()
+    )
+    return (*steps, Table("Method constants", columns, rows, "Constants of the method"))
 
 
 def definitions(settings: Settings, units: DisplayUnits) -> tuple[str, ...]:

@@ -37,9 +37,11 @@ def notices(number: int | None, mutation: Mutation) -> bool:
     environment.pop(VARIABLE, None)
     if number is not None:
         environment[VARIABLE] = str(number)
+    command = [sys.executable, "-m", "pytest", "-q", "-x", "-m", "not slow", "-p", "no:cacheprovider"]
     if mutation.interpreted:
         environment["NUMBA_DISABLE_JIT"] = "1"
-    command = [sys.executable, "-m", "pytest", "-q", "-x", "-m", "not slow", "-p", "no:cacheprovider"]
+        # Compiled, a division by zero is silent.
+        command += ["-W", "ignore::RuntimeWarning"]
     command += ["-p", "tests.mutations.changed_import", *mutation.tests]
     try:
         done = subprocess.run(

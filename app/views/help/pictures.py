@@ -9,6 +9,7 @@ from PySide6.QtCore import QPointF
 from PySide6.QtGui import QColor, QImage, QPainter
 
 from app.display.look import Look
+from app.views.help.method_pictures import family_of_bends
 from app.views.help.rule_pictures import RULE_PICTURES
 from app.views.help.sheet import (
     DRAWDOWN,
@@ -139,6 +140,7 @@ _CHANGED: dict[str, Callable[[], tuple[FloatArray, FloatArray]]] = {
     "incomplete-recording": lambda: _cut(schematic_curve(), 0.0, 455.0),
 }
 _PICTURES: dict[str, Callable[[Sheet], None]] = {
+    "family of bends": family_of_bends,
     "final": _with_curve(lambda s, c: s.mark(float(c[0][-1]), float(c[1][-1]), "final point")),
     "slope": _with_curve(_draw_slope),
     "snug": _with_curve(_draw_snug),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from analysis.catalogue.causes import CAUSES
 from analysis.catalogue.figures import FIGURES
+from analysis.catalogue.method import STEPS
 from analysis.catalogue.rules import RULES
 from app.views.help.pages import read_topics
 from app.views.help.topic import Topic
@@ -32,6 +33,19 @@ _CAUSES = tuple(
     )
     for cause in CAUSES
 )
+_METHOD = tuple(
+    Topic(
+        f"method {step.title.lower()}",
+        "How points are found",
+        step.title,
+        f"{step.words}\n\nStep {number} of {len(STEPS)}. The constants stand with units and sources on the "
+        "last pages of a report, under method.",
+        step.formula,
+        step.picture,
+        "Method of this program; bisquare: Beaton and Tukey 1974.",
+    )
+    for number, step in enumerate(STEPS, 1)
+)
 _COLUMNS = Topic(
     "columns",
     "Points and figures",
@@ -45,6 +59,7 @@ TOPICS: tuple[Topic, ...] = (
     *read_topics("points.md"),
     _COLUMNS,
     *read_topics("point_rules.md"),
+    *_METHOD,
     *_RULES,
     *read_topics("clamp_force.md"),
     *read_topics("shift.md"),

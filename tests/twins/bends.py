@@ -1,0 +1,71 @@
+"""The family of bends: how a slope passes from one straight line to the next."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cache
+
+import numpy as np
+from scipy.integrate import cumulative_trapezoid
+
+Array = np.ndarray
+
+#: Every bend sags by an eighth of its width at the corner, as the parabola does.
+SAG = 0.125
+#: Phi and psi are tabulated on this grid of u; between its points they are read by straight lines.
+GRID = -3.0 + 0.02 * np.arange(1201)
+
+#: Slope psi of each bend along its own axis, rising from 0 to 1; the first starts every fit.
+SLOPES: dict[str, Callable[[Array], Array]] = {
+    "parabola": lambda x: np.clip(x, 0, 1),
+    "quartic": lambda x: np.clip(x, 0, 1) ** 3,
+    "ease-out": lambda x: 1 - (1 - np.clip(x, 0, 1)) ** 2,
+    "root": lambda x: np.sqrt(np.clip(x, 0, 1)),
+    "cosine": lambda x: 0.5 - 0.5 * np.cos(np.pi * np.clip(x, 0, 1)),
+    "exponential": lambda x: 1 - np.exp(-np.maximum(x, 0)),
+    "logistic": lambda x: 1 / (1 + np.exp(-x)),
+    "rough": lambda x: 1 - (1 + np.maximum(x, 0) ** 0.6) ** -2.5,
+    "one-and-a-half": lambda x: np.clip(x, 0, 1) ** 1.5,
+    "quintic": lambda x: np.clip(x, 0, 1) ** 4,
+    "soft-layer": lambda x: (x > 0) * np.interp(x, [0.7, 1.0], [0.15, 1.0]),
+    "layer": lambda x: (x > 0) * np.interp(x, [0.7, 1.0], [0.3, 1.0]),
+    "stiff-layer": lambda x: (x > 0) * np.interp(x, [0.7, 1.0], [0.45, 1.0]),
+}
+LAYERS = ("soft-layer", "layer", "stiff-layer")
+#: Bends that are tried for yielding.
+YIELDING = ("parabola", "ease-out", "exponential", "logistic")
+
+
+class Bend:
+    """One shape in units of its width: torque-like height Phi(u) and slope psi(u); Phi -> u far to the
+    right."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        x = np.concatenate((np.linspace(-25, 25, 25_001), np.geomspace(25.1, 1e6, 5_000)))
+        area = cumulative_trapezoid(SLOPES[name](x), x, initial=0.0)
+        corner = x[-1] - area[-1]  # the line of slope one, drawn back, meets zero here
+        scale = np.interp(corner, x, area) / SAG
+        self.height = np.interp(corner + GRID * scale, x, area) / scale
+        self.slope = SLOPES[name](corner + GRID * scale)
+
+    def phi(self, u: Array) -> Array:
+        """Height above the first line."""
+        return np.interp(u, GRID, self.height, left=0.0) + np.maximum(u - GRID[-1], 0.0)
+
+    def psi(self, u: Array) -> Array:
+        """Share of the second line's slope."""
+        return np.interp(u, GRID, self.slope, left=0.0)
+
+    def reaches(self, share: float) -> float:
+        """The u at which the slope has reached a share."""
+        if self.slope[-1] < share:
+            return float(GRID[-1])
+        k = int(np.searchsorted(self.slope, share))
+        return float(np.interp(share, self.slope[k - 1 : k + 1], GRID[k - 1 : k + 1]))
+
+
+@cache
+def bend(name: str) -> Bend:
+    """One of the family, tabulated once."""
+    return Bend(name)
