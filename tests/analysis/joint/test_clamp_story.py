@@ -115,7 +115,7 @@ def test_every_part_is_there_and_says_what_is_true() -> None:
     assert re.search(r"gives 29\.[56]\d* ± [\d.]+ kN, whatever the friction", story[LOOSENED])
     assert "agrees with" in story[LOOSENED]
     # ISO 2320, M10: first off at least 1.5 N·m; the nut still held 2 N·m.
-    assert "first off: 2 N·m measured, at least 1.5 N·m wanted: met" in story[LOOSENED]
+    assert "first off: 2.00 N·m measured, at least 1.5 N·m wanted: met" in story[LOOSENED]
 
 
 def test_the_loosening_itself_is_told_as_such() -> None:

