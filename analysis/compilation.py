@@ -111,19 +111,15 @@ def inner(function: _Function) -> _Function:
     reorder or to contract is given. It must not call what is `summing`, nor what is `inlined` for its sake.
     """
     with _FIRST_CALLS:
-        import numba
-
-        return cast(_Function, numba.njit(nogil=True, error_model="numpy")(function))
+        return cast(_Function, numba_library().njit(nogil=True, error_model="numpy")(function))
 
 
 def inner_finite(function: _Function) -> _Function:
     """As `inner`, over values that are all finite: branches for what is not a number fall away, and several values
     are worked out at once. The figures are those of `inner`."""
     with _FIRST_CALLS:
-        import numba
-
-        compiled = numba.njit(nogil=True, error_model="numpy", fastmath={"nnan", "nsz"})(function)
-        return cast(_Function, compiled)
+        finite = numba_library().njit(nogil=True, error_model="numpy", fastmath={"nnan", "nsz"})
+        return cast(_Function, finite(function))
 
 
 def inlined(function: _Function) -> _Function:

@@ -35,7 +35,7 @@ YIELD_TAIL = 0.06
 YIELD_SCALE = 0.25
 #: Yielding is believed where it lowers the loss by this much: three parameters more, at odds of 1000 to 1 (BIC).
 YIELD_GAIN = 12.0
-#: A single cell counts at most as five standard deviations when yielding and none are compared: contiguous cells at the
+#: A single cell counts at most as five standard deviations when yielding and none of it are compared: contiguous cells at the
 #: end must not be waved through as outliers, as the bisquare would, nor one wild cell decide.
 MOST_SIGMAS = 5.0
 #: Rounds of the first fit, of a further shape, and of one that is worth refining.

@@ -34,15 +34,16 @@ _FINITE: dict[str, tuple[float, float]] = {
     "quartic": (3.0, 1.0),
     "ease-out": (1.0, 2.0),
     "root": (0.5, 1.0),
+    "steep-root": (0.3, 1.0),
     "one-and-a-half": (1.5, 1.0),
     "quintic": (4.0, 1.0),
 }
 #: Order in which shapes are stored in the tables; the first is the start of every fit.
 SHAPES = (
     "parabola", "quartic", "ease-out", "root", "cosine", "exponential", "logistic", "rough",
-    "one-and-a-half", "quintic", "soft-layer", "layer", "stiff-layer",
+    "one-and-a-half", "quintic", "steep-root", "soft-layer", "layer", "stiff-layer",
 )  # fmt: skip
-#: A layer between the parts first has a slope of its own, then is flat and yielding follows: that slope, and
+#: A layer between the parts first has a slope of its own, over a flat stretch, before a second bend: that slope, and
 #: the share of the bend from which it rises.
 FIRST_LAYER = SHAPES.index("soft-layer")
 _LAYERS: dict[str, tuple[float, float]] = {

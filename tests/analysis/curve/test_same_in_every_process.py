@@ -8,7 +8,7 @@ from tests.helpers.commands import run_python
 
 _MODULE = """
 import numpy as np
-from analysis.compilation import inlined, kernel, summing
+from analysis.compilation import inlined, inner, inner_finite, kernel, summing
 
 @summing
 def total(values):
@@ -27,10 +27,25 @@ def spread(values, start, stop):
         away += (values[k] - middle) ** 2
     return away / total(values[start : stop - 1])
 
+@inner_finite
+def moment(values):
+    sum_ = 0.0
+    for k in range(len(values)):
+        sum_ += values[k] * values[k] * values[k]
+    return sum_
+
+@inner
+def skew(values, start, stop):
+    middle = 0.0
+    for k in range(start, stop):
+        middle += values[k] / (stop - start)
+    return moment(values[start:stop]) / middle
+
 @kernel
 def all_spreads(values, found):
     for k in range(len(found)):
         found[k] = spread(values, k, len(values)) + spread(values, 0, len(values) - k)
+        found[k] += skew(values, k, len(values)) + skew(values, 0, len(values) - k)
 """
 _USE = """
 import sys
