@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
 from analysis.errors import CallError
-from analysis.joint.thread import Thread
+
+if TYPE_CHECKING:
+    from analysis.joint.thread import Thread
 
 Head = Literal["hex", "flange", "socket"]
 Hole = Literal["fine", "medium", "coarse"]
