@@ -32,7 +32,8 @@ class Mappings(QObject):
     def __init__(self, session: Session, data: Path, files: FileMenu, beside: SideWindows) -> None:
         super().__init__(beside)
         self.session = session
-        self.data = data
+        #: Where mappings are saved.
+        self.folder = data / "import_mappings"
         self.files = files
         self.beside = beside
         files.locate_wanted.connect(self.locate)
@@ -49,7 +50,7 @@ class Mappings(QObject):
         """The mappings that were saved."""
         from analysis.reading import MappingLibrary
 
-        return MappingLibrary(self.data / "import_mappings")
+        return MappingLibrary(self.folder)
 
     def offer(self, paths: Sequence[str]) -> None:
         """Files that no layout recognises: show how they look, and ask which column is what."""

@@ -70,7 +70,7 @@ class Menus(QObject):
         self.view = ViewMenu(session, preferences, views.curves, links.overlays)
         self.joints = JointWindows(session, self.beside)
         self.studies = StudyWindows(session, self.reports, self.beside)
-        self.help = HelpMenu(session, self.mappings.library().folder, self.beside)
+        self.help = HelpMenu(session, self.mappings.folder, self.beside)
         self.autosave = Autosave(session, preferences.data, self.files, window)
         session.may_close = self.may_close
         self.book = ActionBook(session, self._rows(views), window)

@@ -11,8 +11,6 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from analysis.reading.source_file import leads_out
-
 #: Between two looks; a file counts as complete when two looks in a row found the same size and time.
 LOOK_EVERY_MS = 2000
 #: Folders below the followed one that are searched, and files that are listed, at most.
@@ -86,6 +84,8 @@ class FolderWatch(QObject):
 
 def list_files(folder: str, endings: tuple[str, ...]) -> Iterator[tuple[str, Stamp]]:
     """Files below a folder that may be recordings, with size and time of the last change."""
+    from analysis.reading.source_file import leads_out  # with it come all readers
+
     count = 0
     base = folder.rstrip(os.sep).count(os.sep)
     for place, folders, names in os.walk(folder):
