@@ -8,6 +8,7 @@ CODE = """
 import time
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
+from app.commands.event_loop import run
 from app.main_window import MainWindow
 
 app = QApplication([])
