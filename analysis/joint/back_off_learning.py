@@ -78,7 +78,9 @@ def _mean_of(values: FloatArray) -> CalibratedStiffness:
     mean = float(values[:, 0] @ weight / weight.sum())
     birge = max(1.0, float(weight @ (values[:, 0] - mean) ** 2) / max(n - 1, 1))
     source = f"measured by {'the back-off of one bolt' if n == 1 else f'back-offs of {n} bolts'}"
-    return CalibratedStiffness(mean, math.sqrt(birge / float(weight.sum())), source)
+    # What it is used for is another bolt, which differs from the mean as these do.
+    spread_of_mean = math.sqrt(birge / float(weight.sum()))
+    return CalibratedStiffness(mean, math.hypot(spread_of_mean, BOLT_TO_BOLT * mean), source)
 
 
 @dataclass(frozen=True)

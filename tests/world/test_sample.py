@@ -175,6 +175,23 @@ def test_friction_and_stiffness_stand_in_the_truth_and_the_wrong_lot_is_wrong(sh
     assert np.median(net / carriage["clamp_force_kn"]) / lever == pytest.approx(0.62, rel=0.02)
 
 
+def test_the_trial_plate_narrows_the_clamp_force_of_its_joint_and_keeps_the_truth_within(shipped):
+    _, truth = shipped
+    facts = truth.to_pandas()
+    own = np.flatnonzero((facts["joint"] == "drive-unit") & facts["cause"].isna())
+    traces, joints = read_paths([PATHS.traces]).traces.take(own), load_joints(PATHS.joints)
+    without = traces.take(np.flatnonzero(facts["seeded"].isna().to_numpy()[own]))
+    wide, narrow = (analyse(some, joints).results().to_pandas() for some in (without, traces))
+    forces = facts["clamp_force_kn"].to_numpy()[own]
+    assert narrow["clamp_force_kn"].notna().all()
+    inside = (narrow["clamp_force_low_kn"] <= forces) & (forces <= narrow["clamp_force_high_kn"])
+    assert inside.mean() > 0.95
+    width, before = (
+        (one["clamp_force_high_kn"] - one["clamp_force_low_kn"]).median() for one in (narrow, wide)
+    )
+    assert width < 0.75 * before
+
+
 def test_the_bolts_of_the_trial_plate_measure_their_own_stiffness_and_friction(shipped):
     _, truth = shipped
     facts = truth.to_pandas()

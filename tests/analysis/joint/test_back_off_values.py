@@ -178,8 +178,8 @@ def test_the_plan_promises_what_a_back_off_then_keeps():
     (learnt,) = calibrated_stiffness(
         analysis.operations.back_offs, analysis.joint_rows.name_of, {"hub": stated}
     ).values()
-    own = back_off_value(analysis.operations.back_offs[0], stated)
-    assert learnt.uncertainty_n < own.stiffness_uncertainty_n
+    # Bolts differ by 3 % from one another, however well their mean is known.
+    assert 0.03 * learnt.force_per_degree_n < learnt.uncertainty_n < 0.05 * learnt.force_per_degree_n
     again = plan_back_offs(analysis.curves, np.arange(5), analysis.joints["hub"])
     assert isinstance(again, str) or again.before < plan.before
 
