@@ -49,7 +49,7 @@ def build_reports(
     decisions : ReportedDecisions, or Mapping of trace_id to ReportedDecision, optional
         Shown on the pages of their traces.
     chosen_rows : sequence of int, optional
-        Rows of the analysis that get a page each; default all not ok and suspect ones, up to the template's
+        Rows of the analysis that get a page each; default all but the ok ones, up to the template's
         `most_evidence_pages` for each joint (what is cut is stated).
     now : datetime, optional
         Date of the report, the only thing in it that is not given by the input; with a time zone.

@@ -77,7 +77,7 @@ def _bundle(data: JointData, rows: IntArray, window: tuple[float, float, float, 
 def _flagged(data: JointData, rows: IntArray) -> IntArray:
     """The flagged among these rows, worst first, as many as are drawn."""
     drawable = set(rows.tolist())
-    worst_first = [*data.flagged_rows().tolist(), *data.rows_with("not evaluated").tolist()]
+    worst_first = data.flagged_rows().tolist()
     flagged = [row for row in worst_first if row in drawable]
     return np.array(flagged[:MOST_CURVES], np.int64)
 

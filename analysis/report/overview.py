@@ -143,8 +143,7 @@ def verdict_table(data: JointData) -> Table:
 
 
 def flagged_section(data: JointData, anchor: str, template: ReportTemplate, pages: dict[int, str]) -> Section:
-    """The table of the traces not ok and suspect with their reasons; `pages` gives the anchor of each with a
-    page."""
+    """The traces not evaluated, not ok and suspect with their reasons; `pages` gives the anchors."""
     rows = data.flagged_rows().tolist()
     listed = rows[: template.most_listed]
     columns = (
@@ -179,9 +178,9 @@ def flagged_section(data: JointData, anchor: str, template: ReportTemplate, page
     blocks: tuple[Block, ...] = (
         (Table("Flagged", columns, tuple(table_rows), note=" ".join(notes)),)
         if rows
-        else (Paragraph("No trace of this joint is not ok or suspect."),)
+        else (Paragraph("Every trace of this joint is ok."),)
     )
-    return Section(f"{data.title}: traces not ok and suspect", f"{anchor}-flagged", blocks)
+    return Section(f"{data.title}: traces not evaluated, not ok and suspect", f"{anchor}-flagged", blocks)
 
 
 def _reason(sentence: str, verdict: str) -> str:

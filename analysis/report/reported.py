@@ -35,6 +35,10 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 
+#: Verdicts of the traces that a report lists with pages, in their order: what nobody judged comes first.
+LISTED = ("not evaluated", "not ok", "suspect")
+
+
 @dataclass(frozen=True, eq=False)
 class JointData:
     """The traces of one joint within an analysis.
@@ -106,11 +110,11 @@ class JointData:
         return np.concatenate(parts) if parts else np.empty(0, np.int64)
 
     def flagged_rows(self) -> IntArray:
-        """Rows of the analysis not ok, then suspect; within each the worst margin first."""
+        """Rows of the analysis not evaluated, not ok, then suspect; within each the worst margin first."""
         margin = self.values("deciding_margin")
         worst = np.argsort(np.where(np.isnan(margin), np.inf, margin), kind="stable")
         verdicts = self.verdicts[worst]
-        parts = [worst[verdicts == VERDICTS.index(name)] for name in ("not ok", "suspect")]
+        parts = [worst[verdicts == VERDICTS.index(name)] for name in LISTED]
         ordered: IntArray = self.rows[np.concatenate(parts)]
         return ordered
 

@@ -98,7 +98,7 @@ def test_torque_lost_in_a_pause_is_told_and_not_taken_off_twice() -> None:
     assert "more to turn on" not in told, "the torque goes on where it left off"
     timeless = _remaining(S1, _trace(timed=False))
     assert timeless.pauses[0].pause_s is None
-    assert explain_remaining(timeless)[0].startswith("Stopped at 29.8 deg")
+    assert str(explain_remaining(timeless)[0]).startswith("Stopped at 29.8 deg")
 
 
 @pytest.mark.parametrize(
