@@ -6,7 +6,7 @@ from tests.mutations.mutation import Mutation, changes
 
 _J = "tests/analysis/joint/"
 _BOLTS, _TORQUE, _STIFFNESS = (_J + "test_bolts.py",), (_J + "test_torque.py",), (_J + "test_stiffness.py",)
-_CLAMP = (_J + "test_clamp_force.py", "tests/analysis/test_bars_of_a_shift.py")
+_CLAMP = (_J + "test_clamp_force.py", _J + "test_routes.py", "tests/analysis/test_bars_of_a_shift.py")
 
 OF_JOINT: tuple[Mutation, ...] = (
     *changes(
@@ -59,23 +59,18 @@ OF_JOINT: tuple[Mutation, ...] = (
         ("PERMANENT_SHARE = 0.002", "PERMANENT_SHARE = 0.005"),
     ),
     *changes(
-        "analysis/joint/clamp_force.py",
+        "analysis/joint/routes.py",
         _CLAMP,
         ("COVERAGE = 2.0", "COVERAGE = 1.0"),
-        (
-            "np.maximum(final - most[positive], 0.0) / basis.lever_high_mm",
-            "np.maximum(final - most[positive], 0.0) / basis.lever_low_mm",
-        ),
-        ("positive = final - prevailing > 0.0", "positive = final + prevailing > 0.0"),
-        ("net = final - prevailing\n", "net = final + 0.0 * prevailing\n"),
-        (
-            "np.where(curves.yielded[rows] == 0, turned, on_line)",
-            "np.where(curves.yielded[rows] == 0, on_line, turned)",
-        ),
-        (
-            "np.fmax(low, angle_low), np.fmin(high, angle_high)",
-            "np.fmin(low, angle_low), np.fmax(high, angle_high)",
-        ),
+        ("CONTRADICTED = 2.0", "CONTRADICTED = 20.0"),
+    ),
+    *changes(
+        "analysis/joint/clamp_routes.py",
+        _CLAMP,
+        ("np.maximum(final - most, 0.0), np.nan) / high", "np.maximum(final - most, 0.0), np.nan) / low"),
+        ("~(final - prevailing > 0.0)", "~(final + prevailing > 0.0)"),
+        ("np.where(usable, final - prevailing, np.nan)", "np.where(usable, final, np.nan)"),
+        ("np.where(curves.yielded == 0, turned, on_line)", "np.where(curves.yielded == 0, on_line, turned)"),
     ),
     *changes(
         "analysis/joint/relaxation.py",
