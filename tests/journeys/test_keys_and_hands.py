@@ -39,12 +39,13 @@ def test_return_presses_the_button_that_has_the_keyboard(window: MainWindow, qtb
     wait_until_judged(window, qtbot)
     window.session.select([0, 1])
     window.book["show-shared"].trigger()
-    table = window.insight.shared.table
+    table, button = window.insight.shared.table, window.insight.shared.show_only
     qtbot.waitUntil(lambda: table.table.rowCount() > 0)
     table.setCurrentIndex(table.table.index(0, 0))
-    window.insight.shared.colour.setFocus()
-    QTest.keyClick(window.insight.shared.colour, Qt.Key.Key_Return)
-    assert window.session.view.colour_by
+    qtbot.waitUntil(button.isEnabled)
+    button.setFocus()
+    QTest.keyClick(button, Qt.Key.Key_Return)
+    assert window.session.view.conditions
 
 
 def test_a_button_with_the_keyboard_shows_all_its_words(engineer: Engineer) -> None:
