@@ -73,7 +73,11 @@ class ClampLink(QObject):
         if middle == middle:
             self.window.gauge.set_share(low, middle, high)
         else:
-            unknown = tr("not evaluated: no property class, or friction in the thread not known")
+            unknown = (
+                tr("no best value: torque and angle contradict each other")
+                if clamp.undecided[row]
+                else tr("not evaluated: no property class, or friction in the thread not known")
+            )
             self.window.gauge.set_reason(clamp.reason[row] or unknown)
 
     def _follow_link(self, kind: str, value: str) -> None:
