@@ -96,7 +96,7 @@ def explain_clamp(clamp: ClampTable, row: int, definition: JointDefinition | Non
         for one in clamp.further
         if one.known[row]
     ]
-    sentences += _contradiction(clamp, row)
+    sentences += contradiction(clamp, row)
     if math.isfinite(clamp.utilisation[row]):
         used = f"{100 * clamp.utilisation[row]:.0f} %"
         most = f"{100 * clamp.utilisation_high[row]:.0f} %"
@@ -182,7 +182,7 @@ def clamp_summary(clamp: ClampTable, row: int) -> str:
     return f"{middle} kN ({lowest} to {highest} kN), by {ROUTE_WORDS.get(clamp.route[row], clamp.route[row])}"
 
 
-def _contradiction(clamp: ClampTable, row: int) -> list[str]:
+def contradiction(clamp: ClampTable, row: int) -> list[str]:
     """That routes contradict each other, whose it is, and what decides; empty where they do not."""
     factor = float(clamp.definition_factor[row])
     if math.isfinite(factor):
@@ -192,7 +192,7 @@ def _contradiction(clamp: ClampTable, row: int) -> list[str]:
         ]
     if clamp.disagreement[row] or clamp.undecided[row]:
         apart = "have nothing in common" if clamp.disagreement[row] else "lie apart more than they may"
-        return [f"The two {apart}: {what_decides(clamp, row)}"]
+        return [f"Torque and angle {apart}: {what_decides(clamp, row)}"]
     return []
 
 

@@ -38,7 +38,7 @@ from analysis.report.content import (
 )
 from analysis.report.decided import history_of
 from analysis.report.evidence_plot import rise_plot, whole_curve_plot
-from analysis.report.joint_engineering import engineering_facts
+from analysis.report.joint_engineering import engineering_facts, route_blocks
 from analysis.report.operation_blocks import operation_blocks
 from analysis.report.reference import JointBand
 from analysis.report.reported import JointData
@@ -66,6 +66,7 @@ def evidence_section(data: JointData, row: int, anchor: str, reference: JointBan
     blocks += _causes(data, row)
     blocks += operation_blocks(data, row)
     blocks += [Heading("Points of the curve"), points_facts(data, row)]
+    blocks += route_blocks(data, row, anchor)
     blocks += _decision(data, row)
     return Section(data.trace_id(row), anchor, tuple(blocks), level=2, verdict=verdict)
 

@@ -1,13 +1,14 @@
-"""The measured clamp forces of a joint's tests over angle, laid on each other where they become straight."""
+"""Clamp force in pictures: what tests measured over angle, and every route of one trace on one axis."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from analysis.catalogue.verdicts import Shape
+from analysis.joint.force_axis import RESULT, ForceAxis
 from analysis.joint.laboratory_table import LaboratoryRow
 from analysis.report.curve_reduction import reduce_polyline
-from analysis.report.plot_spec import Axis, Curve, Mark, PlotSpec
+from analysis.report.plot_spec import Axis, Curve, Mark, Note, PlotSpec
 from analysis.report.ticks import padded_range
 from analysis.traces import TraceSet
 
@@ -15,6 +16,9 @@ from analysis.traces import TraceSet
 _CELLS, _AHEAD = 600, 1.0
 #: Curves that one picture can tell apart; the table holds all (own choice).
 _MOST = 24
+#: Height of a route's row and of all around the rows, points; share of the width that the forces take, beside
+#: their figures; height of a line's name in rows (own choice).
+_ROW_PT, _AROUND_PT, _DRAWN, _NAME_ROWS = 14.0, 36.0, 0.68, 0.8
 #: Where the force rises, becomes straight, leaves its line.
 _SHAPES: tuple[Shape, Shape, Shape] = ("cross", "circle", "diamond")
 
@@ -78,3 +82,38 @@ def _marks(test: LaboratoryRow, left: float) -> list[Mark]:
             continue
         found.append(Mark(place.angle_deg - origin, place.force_kn, shape, "ink"))
     return found
+
+
+def route_plot(shown: ForceAxis, name: str) -> PlotSpec | None:
+    """Routes and result below each other on one force axis, wanted force, proof load and yield across.
+
+    Every line's name has a height of its own, so that lines that lie close together stay legible. None where
+    there is no figure.
+    """
+    if not shown.rows:
+        return None
+    n, (low, high) = len(shown.rows), shown.range
+    end, top = low + (high - low) / _DRAWN, n - 0.4 + _NAME_ROWS * len(shown.marks)
+    curves, marks, notes = [], [], []
+    for y, row in zip(range(n - 1, -1, -1), shown.rows, strict=True):
+        role = "elastic line" if row.name == RESULT else "crowd"
+        curves.append(Curve(np.array([row.low, row.high]), np.array([y, y], np.float64), role, 4.0))
+        marks += [] if row.best is None else [Mark(row.best, y, "diamond", "ink")]
+        notes.append(Note(end, y, row.text, ends=True))
+    for k, line in enumerate(reversed(shown.marks)):
+        height = n - 0.2 + _NAME_ROWS * k
+        places = np.array([line.force, line.force]), np.array([-0.6, height])
+        curves.append(Curve(*places, "ink", 0.7, dashed=True))
+        notes.append(Note(line.force, height, line.text, ends=shown.before(line)))
+    names = tuple((float(n - 1 - k), row.name) for k, row in enumerate(shown.rows))
+    return PlotSpec(
+        name=name,
+        title="Clamp force by each route",
+        caption=shown.caption,
+        x=Axis("Clamp force", shown.unit, low, end),
+        y=Axis("", "", -0.6, top, names),
+        height_pt=_AROUND_PT + _ROW_PT * (top + 0.6),
+        curves=tuple(curves),
+        marks=tuple(marks),
+        notes=tuple(notes),
+    )

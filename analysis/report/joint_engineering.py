@@ -15,6 +15,7 @@ from analysis.joint.clamp_story import TraceEngineering
 from analysis.joint.clamp_words import torque_budget
 from analysis.joint.definition import JointDefinition
 from analysis.joint.expected import expected_fan
+from analysis.joint.force_axis import force_axis
 from analysis.joint.laboratory import SCOPE
 from analysis.joint.laboratory_table import LaboratoryRow
 from analysis.joint.laboratory_words import prevailing_or_none
@@ -22,7 +23,7 @@ from analysis.joint.loosening_pairs import LooseningPair
 from analysis.joint.remaining import estimate_remaining
 from analysis.report.back_off_blocks import back_off_blocks
 from analysis.report.content import Block, Cell, NamedValues, Paragraph, Plots, ReportColumn, Section, Table
-from analysis.report.force_plot import force_plot
+from analysis.report.force_plot import force_plot, route_plot
 from analysis.report.reported import JointData
 from analysis.spread import spread_of
 
@@ -50,6 +51,14 @@ def engineering_facts(data: JointData, row: int) -> tuple[tuple[str, str], ...]:
         ("Load cell", _measured(data, row)),
     ]
     return tuple((title, text) for title, text in found if text)
+
+
+def route_blocks(data: JointData, row: int, anchor: str) -> list[Block]:
+    """Every route to the clamp force of one trace on one axis; nothing where there is no figure: the reason
+    stands beside the clamp force."""
+    shown = force_axis(data.analysis.clamp, row, data.definition, data.units)
+    plot = route_plot(shown, f"{anchor}-routes")
+    return [] if plot is None else [Plots((plot,)), Paragraph(CAUTION, "caution")]
 
 
 def _budget(data: JointData, row: int, definition: JointDefinition) -> str:

@@ -17,12 +17,16 @@ Shape = Literal["circle", "triangle", "square", "diamond", "cross"]
 
 @dataclass(frozen=True)
 class Axis:
-    """Range and title of an axis; the unit stands in the title as ``title / unit``."""
+    """Range and title of an axis; the unit stands in the title as ``title / unit``.
+
+    An axis of `names` has these at their places instead of figures.
+    """
 
     title: str
     unit: str
     low: float
     high: float
+    names: tuple[tuple[float, str], ...] = ()
 
     @property
     def label(self) -> str:
@@ -89,6 +93,16 @@ class Mark:
     label: str = ""
 
 
+@dataclass(frozen=True)
+class Note:
+    """Words at a place, centred on its height; to the right of it, or ending there."""
+
+    x: float
+    y: float
+    text: str
+    ends: bool = False
+
+
 @dataclass(frozen=True, eq=False)
 class Bars:
     """Stacked counts over shared edges; one row of `counts` per role, drawn from the bottom up."""
@@ -140,5 +154,6 @@ class PlotSpec:
     curves: tuple[Curve, ...] = ()
     limits: tuple[LimitLine, ...] = ()
     marks: tuple[Mark, ...] = ()
+    notes: tuple[Note, ...] = ()
     key: tuple[tuple[Role, str, str], ...] = ()
     flexible: bool = False

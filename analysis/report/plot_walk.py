@@ -8,7 +8,8 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.report.plot_spec import Curve, FloatArray, PlotSpec, Role
+from analysis.report.plot_spec import Axis, Curve, FloatArray, PlotSpec, Role
+from analysis.report.ticks import Tick, ticks
 
 #: Left, top, width, height.
 Box = tuple[float, float, float, float]
@@ -74,6 +75,13 @@ class Frame:
         """Place of a rectangle between two abscissas and a lower and an upper ordinate."""
         left, top = self.x(x0), self.y(y1)
         return left, top, self.x(x1) - left, self.y(y0) - top
+
+
+def axis_ticks(axis: Axis, most: int) -> tuple[Tick, ...]:
+    """Round figures, or the names of an axis that has them."""
+    if axis.names:
+        return tuple(Tick(value, name) for value, name in axis.names)
+    return ticks(axis.low, axis.high, most)
 
 
 def draw_ground(frame: Frame, canvas: Canvas) -> None:

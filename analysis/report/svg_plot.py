@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import json
 import struct
 import zlib
 from html import escape
@@ -12,8 +13,7 @@ from numpy.typing import NDArray
 
 from analysis.report.palette import BAND_OPACITY, colour_of
 from analysis.report.plot_spec import Curve, FloatArray, Mark, PlotSpec
-from analysis.report.plot_walk import Box, Frame, draw_figures, draw_ground
-from analysis.report.ticks import ticks
+from analysis.report.plot_walk import Box, Frame, axis_ticks, draw_figures, draw_ground
 
 #: Size of the drawing in its own units, and the room for labels around the plotting area.
 WIDTH = 720.0
@@ -31,7 +31,7 @@ def svg_plot(spec: PlotSpec, width: float = WIDTH) -> str:
     name, area = escape(spec.name, quote=True), _box((frame.left, frame.top, frame.width, frame.height))
     return (
         f'<svg class="plot" id="{name}" viewBox="0 0 {_n(width)} {_n(height)}" role="img" '
-        f'aria-label="{escape(spec.title, quote=True)}" data-frame="{_data(frame)}">'
+        f'aria-label="{escape(spec.title, quote=True)}" data-frame="{_data(frame)}"{_names(frame)}>'
         f'<defs><clipPath id="{name}-clip"><rect {area}/></clipPath></defs>'
         f'<g class="axes">{_axes(frame)}</g>'
         f'<g clip-path="url(#{name}-clip)"><g class="content">{"".join(canvas.parts)}</g>'
@@ -45,6 +45,12 @@ def _data(frame: Frame) -> str:
     x, y = frame.spec.x, frame.spec.y
     numbers = (frame.left, frame.top, frame.width, frame.height, x.low, x.high, y.low, y.high)
     return " ".join(repr(float(number)) for number in numbers)
+
+
+def _names(frame: Frame) -> str:
+    """Names that stand beside the axis instead of figures, for the script."""
+    names = frame.spec.y.names
+    return f' data-names="{escape(json.dumps(names), quote=True)}"' if names else ""
 
 
 class _SvgCanvas:
@@ -97,14 +103,16 @@ def _n(value: float) -> str:
 def _axes(frame: Frame) -> str:
     parts = []
     left, right, bottom = _n(frame.left), _n(frame.right), frame.bottom
-    for tick in ticks(frame.spec.x.low, frame.spec.x.high, 8):
+    for tick in axis_ticks(frame.spec.x, 8):
         x = _n(frame.x(tick.value))
         parts.append(f'<line x1="{x}" x2="{x}" y1="{_n(TOP)}" y2="{_n(bottom)}"/>')
         parts.append(f'<text class="x" x="{x}" y="{_n(bottom + 14)}">{tick.text}</text>')
-    for tick in ticks(frame.spec.y.low, frame.spec.y.high, 6):
+    for tick in axis_ticks(frame.spec.y, 6):
         y = _n(frame.y(tick.value))
         parts.append(f'<line x1="{left}" x2="{right}" y1="{y}" y2="{y}"/>')
-        parts.append(f'<text class="y" x="{_n(frame.left - 5)}" y="{y}" dy="0.35em">{tick.text}</text>')
+        parts.append(
+            f'<text class="y" x="{_n(frame.left - 5)}" y="{y}" dy="0.35em">{escape(tick.text)}</text>'
+        )
     return "".join(parts)
 
 
@@ -142,6 +150,10 @@ def _labels(frame: Frame) -> list[str]:
         title = f"<title>{escape(mark.label or mark.role)}</title>"
         text = f'<text class="mark-text" x="-8" y="-6">{escape(mark.label)}</text>' if mark.label else ""
         parts.append(_anchored(mark.x, mark.y, frame, f"{_shape(mark)}{title}{text}"))
+    for note in frame.spec.notes:
+        end = ' text-anchor="end"' if note.ends else ""
+        text = f'<text class="note" x="{-4 if note.ends else 4}" dy="0.35em"{end}>{escape(note.text)}</text>'
+        parts.append(_anchored(note.x, note.y, frame, text))
     return parts
 
 

@@ -10,8 +10,7 @@ from numpy.typing import NDArray
 from analysis.report.curve_reduction import reduce_polyline
 from analysis.report.palette import BAND_OPACITY, colour_of
 from analysis.report.plot_spec import Curve, Mark, PlotSpec
-from analysis.report.plot_walk import Box, Frame, draw_figures, draw_ground
-from analysis.report.ticks import ticks
+from analysis.report.plot_walk import Box, Frame, axis_ticks, draw_figures, draw_ground
 from app.printing.ink import Ink, text_width
 from app.printing.wrapping import wrap
 
@@ -83,11 +82,11 @@ class _InkCanvas:
 def _paint_axes(ink: Ink, spec: PlotSpec, frame: Frame) -> None:
     bottom = frame.top + frame.height
     faint = colour_of("faint")
-    for tick in ticks(spec.x.low, spec.x.high, max(2, int(frame.width / _X_ROOM))):
+    for tick in axis_ticks(spec.x, max(2, int(frame.width / _X_ROOM))):
         x = frame.x(tick.value)
         ink.line(x, bottom, x, bottom + 2.5, faint, width_pt=0.6)
         ink.text(x, bottom + 10.0, tick.text, _SIZE, align="centre")
-    for tick in ticks(spec.y.low, spec.y.high, max(2, int(frame.height / _Y_ROOM))):
+    for tick in axis_ticks(spec.y, max(2, int(frame.height / _Y_ROOM))):
         y = frame.y(tick.value)
         ink.line(frame.left - 2.5, y, frame.left, y, faint, width_pt=0.6)
         ink.text(frame.left - 4.5, y + 2.5, tick.text, _SIZE, align="right")
@@ -106,10 +105,11 @@ def _on_print_grid(points: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def _paint_grid(ink: Ink, spec: PlotSpec, frame: Frame) -> None:
-    """Grid lines, but not over the picture of the curves, where they would read as curves."""
-    if spec.picture is not None:
+    """Grid lines, but not over the picture of the curves, where they would read as curves, nor through names'
+    rows, where they would read as ranges."""
+    if spec.picture is not None or spec.y.names:
         return
-    for tick in ticks(spec.y.low, spec.y.high, max(2, int(frame.height / _Y_ROOM))):
+    for tick in axis_ticks(spec.y, max(2, int(frame.height / _Y_ROOM))):
         y = frame.y(tick.value)
         ink.line(frame.left, y, frame.left + frame.width, y, colour_of("grid"), width_pt=0.3)
 
@@ -155,6 +155,11 @@ def _paint_labels(ink: Ink, spec: PlotSpec, frame: Frame) -> None:
         elif limit.axis == "x" and spec.x.low <= limit.value <= spec.x.high:
             place = frame.x(limit.value) + (6.5 if limit.value < (spec.x.low + spec.x.high) / 2 else -2.0)
             ink.text(place, frame.top + 3.0, text, 6.0, align="right", degrees=-90.0, colour=faint)
+    for note in spec.notes:
+        x, y = frame.x(note.x) + (-3.0 if note.ends else 3.0), frame.y(note.y) + 2.4
+        extent = text_width(note.text, _SIZE)
+        _paint_behind(ink, x - (extent if note.ends else 0.0) - 1.0, y - 6.2, extent + 2.0, 8.0)
+        ink.text(x, y, note.text, _SIZE, align="right" if note.ends else "left")
     _paint_mark_labels(ink, spec, frame)
 
 

@@ -50,6 +50,7 @@ def story_html(parts: Sequence[StoryPart], units: DisplayUnits, faint: str) -> s
         clamp_story.LEFT: "after tightening",
         clamp_story.MEASURED: "laboratory",
         clamp_story.LOOSENED: "loosening pair",
+        clamp_story.BACKED: "back-off",
     }
     blocks = []
     for part in parts:

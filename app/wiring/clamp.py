@@ -58,6 +58,7 @@ class ClampLink(QObject):
         known = self._known[1]
         joint = analysis.joint_rows.name_of(row)
         self._show_gauge(analysis, row)
+        self._show_routes(analysis, row)
         zones, final = known.zones(row, joint), int(analysis.curves.final_index[row])
         window.set_force(analysis.traces[row], final, None if isinstance(zones, str) else zones)
         story = story_html(known.story(row, joint), session.units, self.look.faint)
@@ -79,6 +80,13 @@ class ClampLink(QObject):
                 else tr("not evaluated: no property class, or friction in the thread not known")
             )
             self.window.gauge.set_reason(clamp.reason[row] or unknown)
+
+    def _show_routes(self, analysis: Analysis, row: int) -> None:
+        """The routes of a tightening; a loosening has none."""
+        from analysis.joint.force_axis import force_axis
+
+        definition = analysis.joint_rows.definition_of(row)
+        self.window.set_routes(force_axis(analysis.clamp, row, definition, self.session.units))
 
     def _follow_link(self, kind: str, value: str) -> None:
         if kind == "evidence":

@@ -36,6 +36,7 @@
     const [left, top, width, height, x0, x1, y0, y1] = svg.dataset.frame.split(" ").map(Number);
     const axes = svg.querySelector(".axes"), content = svg.querySelector(".content");
     const anchored = Array.from(svg.querySelectorAll(".labels > g"));
+    const names = JSON.parse(svg.dataset.names || "[]").map(([value, text]) => ({ value: value, text: text }));
     let view = [x0, x1, y0, y1];
     const toX = (v) => left + (v - view[0]) / (view[1] - view[0]) * width;
     const toY = (v) => top + (view[3] - v) / (view[3] - view[2]) * height;
@@ -55,7 +56,8 @@
         axes.append(element("line", { x1: x, x2: x, y1: top, y2: top + height }),
           element("text", { class: "x", x: x, y: top + height + 14 }, tick.text));
       }
-      for (const tick of ticks(view[2], view[3], 6)) {
+      const named = names.filter((name) => view[2] <= name.value && name.value <= view[3]);
+      for (const tick of names.length ? named : ticks(view[2], view[3], 6)) {
         const y = toY(tick.value);
         axes.append(element("line", { x1: left, x2: left + width, y1: y, y2: y }),
           element("text", { class: "y", x: left - 5, y: y, dy: "0.35em" }, tick.text));

@@ -253,3 +253,45 @@ def test_a_plain_table_shows_what_it_is_given() -> None:
     assert table.data(table.index(1, 1)) == "2"
     assert table.headerData(0, Qt.Orientation.Horizontal, Qt.ItemDataRole.ToolTipRole) == "first"
     assert table.as_tabbed() == "A\tB\nx\t1\ny\t2"
+
+
+def test_routes_of_a_trace_are_drawn_in_both_looks_without_overlap(
+    laboratory: MainWindow, qtbot: QtBot
+) -> None:
+    from analysis.joint.force_axis import RESULT
+    from app.display.look import DARK, LIGHT
+
+    _select(laboratory, "locknut-lab-0001")
+    shown = _clamp(laboratory)
+    plot = shown.routes
+    qtbot.waitUntil(plot.isVisible)
+    assert plot.shown is not None
+    assert plot.shown.rows[-1].name == RESULT
+    assert plot.shown.rows[-1].text in plot.accessibleDescription()
+    assert plot.shown.marks
+    line = plot.fontMetrics().height() + 3
+    boxes = [plot.name_box(mark, line * (1 + k)) for k, mark in enumerate(plot.shown.marks)]
+    assert not any(a.intersects(b) for k, a in enumerate(boxes) for b in boxes[:k])
+    assert all(plot.rect().contains(box.toRect()) for box in boxes)
+    for look in (DARK, LIGHT):
+        plot.set_look(look)
+        assert {look.focus.lower(), look.crowd.lower(), look.background.lower()} <= _colours(plot)
+
+
+def test_a_trace_without_a_clamp_force_says_why(sample: MainWindow, qtbot: QtBot) -> None:
+    _select(sample, "battery-clip-001")
+    shown = _clamp(sample)
+    qtbot.waitUntil(lambda: "battery-clip-001" in shown.about.text())
+    assert shown.routes.accessibleDescription() == "Clamp force not evaluated: no thread given."
+    assert shown.routes.height() < 3 * shown.routes.fontMetrics().height()
+
+
+def test_a_back_off_is_told_with_its_help(sample: MainWindow, qtbot: QtBot) -> None:
+    analysis = sample.session.analysis
+    assert analysis is not None
+    backed = (analysis.operations.back_off_of(row) for row in range(len(analysis.traces)))
+    row = next(k for k, one in enumerate(backed) if one is not None and one.back_rows)
+    sample.session.select([row])
+    shown = _clamp(sample)
+    qtbot.waitUntil(lambda: "From the back-off" in shown.page.toPlainText())
+    assert 'href="help:back-off"' in shown.page.toHtml()

@@ -127,3 +127,20 @@ def test_the_report_shows_back_offs_runs_and_the_plan() -> None:
     )
     for words in ("Backed off", "drive-unit-trial-6", *told):
         assert words in page, words
+
+
+def test_routes_of_a_trace_stand_on_one_axis_on_its_page(analysis: Analysis) -> None:
+    report = _report(analysis)
+    plots = [
+        plot
+        for section in report.sections
+        for block in single_blocks(section.blocks)
+        if isinstance(block, Plots)
+        for plot in block.plots
+        if plot.name.endswith("-routes")
+    ]
+    assert len(plots) == 1
+    assert {"torque", "result"} <= {name for _, name in plots[0].y.names}
+    page = to_html([report])
+    assert all(note.text in page for note in plots[0].notes)
+    assert "data-names=" in page
