@@ -16,6 +16,7 @@ from analysis.catalogue.findings import FINDING_NAMES
 from analysis.catalogue.reasons import REASONS
 from analysis.catalogue.rules import RULES
 from analysis.catalogue.verdicts import VERDICTS
+from analysis.curve.hardness import HARDNESS, hardness_codes
 from analysis.facts import Facts
 from analysis.joint.back_off_values import back_off_columns
 from analysis.joint.clamp_columns import clamp_columns
@@ -46,12 +47,12 @@ def result_values(facts: Facts) -> dict[str, Any]:
     )
 
 
-def hardness(facts: Facts) -> ArrowArray:
-    """hard, medium or soft by the joint rate; null where there is none."""
-    rate_deg, settings = facts.curves.joint_rate_deg, facts.settings.curve
-    codes = np.where(rate_deg <= settings.hard_limit_deg, 0, 1)
-    codes = np.where(rate_deg >= settings.soft_limit_deg, 2, codes)
-    return coded_text_array(np.where(np.isnan(rate_deg), -1, codes), ("hard", "medium", "soft"))
+def _hardness(facts: Facts) -> ArrowArray:
+    return coded_text_array(hardness_codes(facts.traces, facts.curves, facts.settings.curve), HARDNESS)
+
+
+def _hardness_basis(facts: Facts) -> ArrowArray:
+    return coded_text_array(np.zeros(len(facts), np.int64), (facts.settings.curve.hardness_basis,))
 
 
 def not_evaluated_reasons(facts: Facts) -> list[str | None]:
@@ -117,7 +118,8 @@ COMPUTED: dict[str, Callable[[Facts], Any]] = {
     "deciding": lambda facts: coded_text_array(facts.judgement.deciding, FINDING_NAMES),
     "findings": _finding_lists,
     "cause": lambda facts: coded_text_array(facts.causes.likeliest, CAUSE_NAMES),
-    "hardness": hardness,
+    "hardness": _hardness,
+    "hardness_basis": _hardness_basis,
     "yielded": lambda facts: truth_array(
         [None if code < 0 else code == 1 for code in facts.curves.yielded.tolist()]
     ),

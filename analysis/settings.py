@@ -48,6 +48,10 @@ class CurveSettings:
     hard_limit_deg, soft_limit_deg : float
         Joint rate, degrees: hard at most 30, soft at least 720 (common practice, as first given in ISO 5393,
         recalled; the 2017 edition is recalled as 360).
+    hardness_basis : {"snug-to-final", "10-100 %", "50-100 %"}
+        Joint rate that these limits are held against: degrees from snug to final, or of the straight line
+        from 10 (50) % of final torque to the final point, drawn to zero. Standards for tools count from 10 or
+        from 50 % (trade pages).
     """
 
     snug_rule: Literal["slope-ratio", "threshold-torque", "elastic-line"] = "slope-ratio"
@@ -57,6 +61,7 @@ class CurveSettings:
     yield_offset_deg: float | None = None
     hard_limit_deg: float = 30.0
     soft_limit_deg: float = 720.0
+    hardness_basis: Literal["snug-to-final", "10-100 %", "50-100 %"] = "snug-to-final"
 
     @property
     def yields_by_offset(self) -> bool:

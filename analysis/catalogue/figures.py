@@ -237,7 +237,7 @@ CONTRACT: tuple[Figure, ...] = (
         read="curves.snug_angle_uncertainty_deg",
     ),
     JOINT_RATE,
-    Figure("hardness", "Hardness", "", "hard, medium or soft, from the joint rate.", "text",
+    Figure("hardness", "Hardness", "", "hard, medium or soft, by the joint rate of its basis.", "text",
     topic="hardness"),
     PREVAILING_TORQUE,
     DRAWDOWN_ANGLE,
@@ -273,6 +273,10 @@ FURTHER: tuple[Figure, ...] = (
     RUNDOWN,
     DRAWDOWN,
     TOTAL_ANGLE,
+    Figure(
+        "hardness_basis", "Hardness basis", "", "What hardness is judged on: from snug, from 10 or from "
+        "50 % of final torque to the final point.", "text", topic="hardness",
+    ),
     Figure(
         "joint_rate_line_deg", "Joint rate, line", "deg", "From the line through 10-100 % of torque.",
         read="curves.joint_rate_line_deg", decimals=1,

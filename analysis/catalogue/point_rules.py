@@ -56,6 +56,29 @@ YIELD_RULES: dict[str, PointRule] = {
         ),
     )
 }  # fmt: skip
+HARDNESS_BASES: dict[str, PointRule] = {
+    rule.name: rule
+    for rule in (
+        PointRule("snug-to-final", "degrees from snug to final point", "degrees from snug to final point"),
+        PointRule(
+            "10-100 %", "line from 10 to 100 % of final torque, drawn to zero",
+            "straight line from 10 to 100 % of final torque, drawn to zero",
+        ),
+        PointRule(
+            "50-100 %", "line from 50 to 100 % of final torque, drawn to zero",
+            "straight line from 50 to 100 % of final torque, drawn to zero",
+        ),
+    )
+}  # fmt: skip
+
+
+def hardness_meaning(settings: CurveSettings) -> str:
+    """What hard and soft are by these settings."""
+    basis = HARDNESS_BASES[settings.hardness_basis]
+    return (
+        f"Hardness ({basis.name}: {basis.meaning}): hard at most {settings.hard_limit_deg:g} deg, "
+        f"soft at least {settings.soft_limit_deg:g} deg, medium between (common practice)."
+    )
 
 
 def snug_meaning(settings: CurveSettings) -> Said:

@@ -12,7 +12,7 @@ import numpy as np
 
 from analysis import __version__
 from analysis.catalogue.method import STEPS
-from analysis.catalogue.point_rules import snug_meaning, yield_meaning
+from analysis.catalogue.point_rules import hardness_meaning, snug_meaning, yield_meaning
 from analysis.catalogue.sentences import as_text
 from analysis.catalogue.units import DisplayUnits
 from analysis.curve.reasons import REASONS
@@ -83,8 +83,8 @@ def definitions(settings: Settings, units: DisplayUnits) -> tuple[str, ...]:
         "Prevailing torque: median over the last half turn of rundown, just ahead of the drawdown; a "
         "once-a-turn ripple is taken off.",
         "Elastic origin: where the elastic line, drawn backward, meets the prevailing torque.",
-        "Joint rate: degrees from snug point to final point. Hard at most "
-        f"{curve.hard_limit_deg:g} deg, soft at least {curve.soft_limit_deg:g} deg (common practice).",
+        "Joint rate: degrees from snug point to final point.",
+        hardness_meaning(curve),
         "Verdicts: ok, every rule of the joint was evaluated and met and nothing unusual was found; "
         "suspect, every limit is met but something is unusual; not ok, at least one limit is broken; not "
         "evaluated, a rule could not be evaluated.",

@@ -150,8 +150,8 @@ def _over_joints_section(found: ToolOverJoints, anchor: str) -> Section:
     ), columns=2)  # fmt: skip
     note = (
         f"In the manner of ISO 5393 (recalled, not confirmed), never according to it; {found.reading}. Hard: "
-        "at most 27 deg, soft: at least 650 deg, by the 2017 edition 324 deg, from 10 to 100 % of the torque "
-        "(trade pages)."
+        "at most 27 deg, soft: at least 650 deg, by the 2017 edition 324 deg, turned from 10 to 100 % of the "
+        "torque; the column's 10-100 % is the same line drawn to zero, a ninth more (trade pages)."
     )
     table = Table("Tool over joints", columns, rows, "Tool over a hard and a soft joint", note)
     return Section(

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -279,6 +279,11 @@ def results_columns(results: Any, traces: TraceSet) -> ColumnSet:
         about = FIGURE_OF.get(name)
         title, unit, help_text = (about.title, about.unit, about.help) if about else ("", "", "")
         columns[name] = column_from_arrow(name, results.column(name), title, unit, help_text)
+    basis = columns.get("hardness_basis")
+    if basis is not None and len(traces):
+        columns["hardness"] = replace(
+            columns["hardness"], title=f"{columns['hardness'].title} ({basis.words(0)})"
+        )
     return ColumnSet({**columns, **_attribute_columns(traces, set(columns))}, len(traces))
 
 

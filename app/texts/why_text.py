@@ -247,6 +247,7 @@ def figures_table(session: Session, row: int, faint: str) -> str:
         lines.append(f"<tr><td>{title}</td><td>{words}{shown}</td></tr>")
     hardness = session.columns["hardness"].words(row) if "hardness" in session.columns else ""
     if hardness:
+        hardness += f" ({session.columns['hardness_basis'].words(row)})"
         lines.append(
             f'<tr><td><a href="help:hardness">{tr("Hardness")}</a></td><td>{_safe(hardness)}</td></tr>'
         )

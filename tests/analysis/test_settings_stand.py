@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
+from analysis.catalogue.point_rules import hardness_meaning
+from analysis.curve.hardness import judged_rate_deg, line_rate_deg
+from analysis.errors import SettingsFileError
 from analysis.pipeline import analyse
-from analysis.settings import CurveSettings, PopulationSettings
+from analysis.settings import CurveSettings, PopulationSettings, Settings
 from analysis.traces import TraceSet
 from tests.analysis.curve.curve_making import clean_curve
 
@@ -29,3 +33,35 @@ def test_hard_medium_soft(rate_deg: float, kind: str) -> None:
     table = analyse(TraceSet.from_lists(["t"], [angle], [torque]), {}).results()
     assert table["joint_rate_deg"][0].as_py() == pytest.approx(rate_deg, rel=0.01)
     assert table["hardness"][0].as_py() == kind
+
+
+#: Basis, joint rate (derived: 41.25 N·m at 43 deg; 4.125 N·m at 7.425 deg, 20.625 N·m at 26.5 deg), word.
+BASES = (
+    ("snug-to-final", 43.0 - 18.0, "hard"),
+    ("10-100 %", (43.0 - 7.425) / 0.9, "medium"),
+    ("50-100 %", (43.0 - 26.5) / 0.5, "medium"),
+)
+
+
+@pytest.mark.parametrize(("basis", "rate_deg", "word"), BASES)
+def test_hardness_is_judged_on_its_basis(basis: str, rate_deg: float, word: str) -> None:
+    """Drawdown of 18 deg up to 10 N·m, then 1.25 N·m/deg; a spike in the rundown is not the rise."""
+    angle = np.arange(-300.0, 43.01, 0.1)
+    torque = np.interp(angle, [-300.0, 0.0, 18.0, 50.0], [0.0, 0.0, 10.0, 50.0])
+    torque[500:502] = 30.0
+    settings = Settings().with_values({"curve": {"hardness_basis": basis}}, "settings.toml")
+    found = analyse(TraceSet.from_lists(["t"], [angle], [torque]), {}, settings=settings)
+    rate = judged_rate_deg(found.traces, found.curves, settings.curve)
+    assert rate[0] == pytest.approx(rate_deg, abs=1.0 if basis == "snug-to-final" else 0.05)
+    row = found.results().to_pylist()[0]
+    assert (row["hardness"], row["hardness_basis"]) == (word, basis)
+    assert f"Hardness ({basis}" in hardness_meaning(settings.curve)
+
+
+def test_a_recording_that_starts_in_the_rise_has_no_line_rate() -> None:
+    assert np.isnan(line_rate_deg(np.array([0.0, 5.0, 10.0]), np.array([6.0, 8.0, 10.0]), 0.5))
+
+
+def test_an_unknown_basis_is_refused() -> None:
+    with pytest.raises(SettingsFileError, match="expected one of snug-to-final, 10-100 %, 50-100 %"):
+        Settings().with_values({"curve": {"hardness_basis": "30-100 %"}}, "settings.toml")

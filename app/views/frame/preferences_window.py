@@ -14,7 +14,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from analysis.catalogue.point_rules import SNUG_RULES, YIELD_RULES, PointRule
+from analysis.catalogue.point_rules import HARDNESS_BASES, SNUG_RULES, YIELD_RULES, PointRule
 from analysis.catalogue.units import DisplayUnits
 from analysis.settings import CurveSettings, Settings
 from app.display.messages import tr
@@ -43,6 +43,7 @@ class PreferencesWindow(QDialog):
         self.yield_offset.setSpecialValueText(tr("from clamp length and pitch of each joint"))
         self.hard = _figure(curve.hard_limit_deg, 1.0, 360.0, 0, "deg")
         self.soft = _figure(curve.soft_limit_deg, 30.0, 3600.0, 0, "deg")
+        self.hardness_basis = _choice(HARDNESS_BASES, curve.hardness_basis)
         self._build()
         self.snug_rule.currentIndexChanged.connect(self._enable)
         self.yield_rule.currentIndexChanged.connect(self._enable)
@@ -57,6 +58,7 @@ class PreferencesWindow(QDialog):
             (tr("Threshold torque"), self.snug_threshold),
             (tr("Yield onset by"), self.yield_rule),
             (tr("Angle offset"), self.yield_offset),
+            (tr("Hardness by"), self.hardness_basis),
             (tr("Hard up to"), self.hard),
             (tr("Soft from"), self.soft),
         ):
@@ -96,6 +98,7 @@ class PreferencesWindow(QDialog):
             yield_offset_deg=offset if self.yield_rule.currentData() == "offset" and offset > 0 else None,
             hard_limit_deg=self.hard.value(),
             soft_limit_deg=self.soft.value(),
+            hardness_basis=self.hardness_basis.currentData(),
         )
         return replace(self._settings, curve=curve)
 

@@ -41,6 +41,7 @@ CONTRACT = [
     "clamp_force_kn",
     "clamp_force_low_kn",
     "clamp_force_high_kn",
+    "clamp_force_route",
     "outlier_score",
     "not_evaluated_reason",
 ]
