@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from analysis.catalogue.causes import CAUSE_OF
 from analysis.catalogue.findings import FINDING_INDEX, FINDING_NAMES, FINDINGS, N_LIMITS
-from analysis.catalogue.reasons import NO_JOINT_NAMED, UNKNOWN_JOINT
+from analysis.catalogue.reasons import LOOSENING, NO_JOINT_NAMED, OPPOSITE_SIGN, UNKNOWN_JOINT
 from analysis.catalogue.rules import RULES
 from analysis.catalogue.verdicts import NOT_OK, OK, SUSPECT, UNEVALUATED
 from analysis.verdict.rules import BROKEN_HIGH, BROKEN_LOW, NOT_EVALUATED, TORQUE, RuleTable
@@ -58,13 +58,15 @@ _STRONG = [
     for finding in FINDINGS
 ]
 _CLAIMS_NOTHING = FINDING_INDEX["incomplete-recording"]
+#: Reasons of the torque rule with which there is no tightening of a known joint that could be suspected.
+_NOTHING_TO_JUDGE = (NO_JOINT_NAMED, UNKNOWN_JOINT, LOOSENING, OPPOSITE_SIGN)
 
 
 def judge(rules: RuleTable, odd: NDArray[np.bool_], odd_margin: NDArray[np.float64]) -> Judgement:
     """Precedence: a broken limit, a strong oddity, a rule that could not be evaluated, an oddity, ok.
 
     A trace that is surely odd is suspect even where a rule of it could not be evaluated, unless its recording
-    is incomplete, or its joint not known: then nothing is claimed.
+    is incomplete, shows no tightening, or names no known joint: then nothing is claimed.
 
     Parameters
     ----------
@@ -84,8 +86,7 @@ def judge(rules: RuleTable, odd: NDArray[np.bool_], odd_margin: NDArray[np.float
     verdict = np.full(len(present), OK, np.int8)
     verdict[present.any(axis=1)] = SUSPECT
     strong = (odd & (np.array(_STRONG) | (odd_margin <= STRONG_MARGIN))).any(axis=1)
-    no_joint = np.isin(rules.reason[:, TORQUE], (NO_JOINT_NAMED, UNKNOWN_JOINT))
-    strong &= ~odd[:, _CLAIMS_NOTHING] & ~no_joint
+    strong &= ~odd[:, _CLAIMS_NOTHING] & ~np.isin(rules.reason[:, TORQUE], _NOTHING_TO_JUDGE)
     verdict[(rules.status == NOT_EVALUATED).any(axis=1) & ~strong] = UNEVALUATED
     verdict[broken] = NOT_OK
     ranked = np.where(present, np.nan_to_num(margin, nan=0.0), np.inf)

@@ -51,8 +51,8 @@ def prevailing_strengths(evidence: CauseEvidence) -> dict[str, FloatArray]:
     )
     high = np.minimum(z, (level - usual * ratio) / least_nm)
     belongs = np.clip(usual / least_nm, 0.0, 1.0)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        lost = (usual - level) / ((1.0 - MISSING_SHARE) * usual)
+    # A joint without prevailing torque lacks none.
+    lost = (usual - level) / np.where(usual > 0.0, (1.0 - MISSING_SHARE) * usual, np.inf)
     missing = belongs * np.minimum(-z, lost)
     status = evidence.rules.status[:, RULE_INDEX["prevailing"]]
     high, missing = at_least_zero(high), at_least_zero(missing)

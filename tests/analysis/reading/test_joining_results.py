@@ -17,6 +17,7 @@ from analysis.errors import CallError
 from analysis.reading import Reading, ValueLimits, read_paths, write_joining_results
 from analysis.reading.joining_codes import CODE_OF_UNIT, UNIT_OF_CODE
 from analysis.traces import TraceSet
+from analysis.traces.schema import LARGEST_VALUES
 from analysis.traces.units import UNITS
 
 # Unit codes and enumeration numbers: nodesets IJT/Base 1.00.0 and IJT/Tightening 2.00.0 (OPC Foundation).
@@ -240,7 +241,10 @@ def test_mangled_json_is_listed(tmp_path: Path, text: str) -> None:
     assert all(problem.fatal for problem in reading.problems)
 
 
-FLOATS = st.floats(allow_nan=False, allow_infinity=False)
+#: What every channel can hold: beyond it a value is listed and left out; and angles that are no single turns.
+LARGEST = min(LARGEST_VALUES.values())
+FLOATS = st.floats(-LARGEST, LARGEST)
+ANGLES = st.floats(361.0, LARGEST)
 
 
 @st.composite
@@ -255,7 +259,7 @@ def trace_sets(draw: st.DrawFn) -> TraceSet:
     steps = [[float(draw(st.integers(0, 3)))] * k for k in lengths]
     return TraceSet.from_lists(
         [f"t{k}" for k in range(n)],
-        channel(),
+        channel(ANGLES),
         channel(),
         {"joint": ["hub", None, "hub"][:n], "lot": [5, 6, 7][:n], "good": [True, False, None][:n]},
         time_s=channel(),

@@ -260,7 +260,7 @@ def test_a_wrong_mapping_names_its_key(text: str, key: str) -> None:
 
 
 def test_no_toml_and_no_file(tmp_path: Path) -> None:
-    with pytest.raises(ImportMappingError, match="not TOML"):
+    with pytest.raises(ImportMappingError, match="no valid TOML"):
         mapping_from_text("= 5")
     with pytest.raises(ImportMappingError, match="cannot be opened"):
         load_mapping(tmp_path / "absent.toml")

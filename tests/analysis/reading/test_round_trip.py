@@ -17,9 +17,12 @@ from analysis.errors import CallError
 from analysis.reading import read_paths, write_arrow, write_csv, write_parquet
 from analysis.reading import write as write_module
 from analysis.traces import TraceSet
-from analysis.traces.schema import CHANNELS
+from analysis.traces.schema import CHANNELS, LARGEST_VALUES
 
-FLOATS = st.floats(allow_nan=False, allow_infinity=False, width=64)
+#: What every channel can hold: beyond it a value is listed and left out; and angles that are no single turns.
+LARGEST = min(LARGEST_VALUES.values())
+FLOATS = st.floats(-LARGEST, LARGEST)
+ANGLES = st.floats(361.0, LARGEST)
 WORDS = st.text(
     st.characters(codec="utf-8", exclude_categories=["Cc", "Cs", "Zl", "Zp"]), min_size=1, max_size=8
 )
@@ -32,13 +35,13 @@ def trace_sets(draw: st.DrawFn, texts: st.SearchStrategy[str] = WORDS) -> TraceS
     ids = draw(st.lists(texts, min_size=1, max_size=5, unique=True))
     lengths = [draw(st.integers(1, 5)) for _ in ids]
 
-    def channel() -> list[list[float]]:
-        return [draw(st.lists(FLOATS, min_size=n, max_size=n)) for n in lengths]
+    def channel(values: st.SearchStrategy[float] = FLOATS) -> list[list[float]]:
+        return [draw(st.lists(values, min_size=n, max_size=n)) for n in lengths]
 
     moments = st.datetimes(datetime(1990, 1, 1), datetime(2060, 1, 1), timezones=st.just(UTC))
     return TraceSet.from_lists(
         ids,
-        channel(),
+        channel(ANGLES),
         channel(),
         {
             "joint": [draw(st.one_of(st.none(), texts)) for _ in ids],

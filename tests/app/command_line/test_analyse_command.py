@@ -86,6 +86,7 @@ def test_a_row_each_all_columns_four_verdicts_and_the_same_bytes(
         "clamp_force_kn",
         "clamp_force_low_kn",
         "clamp_force_high_kn",
+        "clamp_force_route",
     )
     assert all(table.column(name).null_count == 0 for name in filled)
 
