@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.account.holding import holding_sentences
 from analysis.account.unlike import unlike_sentence
 from analysis.catalogue.causes import CAUSE_NAMES, CAUSE_OF
 from analysis.catalogue.figures import Figure
@@ -107,6 +108,8 @@ class JointAccount:
     population : Population
     unlike : tuple of Sentence
         How the joint contradicts its definition, where it does; first of all that is said.
+    held : tuple of Sentence
+        Which tightenings surely hold the wanted clamp force, its scatter, and the chances; said next.
     """
 
     joint: str
@@ -116,6 +119,12 @@ class JointAccount:
     steps: tuple[FigureStep, ...]
     population: Population
     unlike: tuple[Sentence, ...] = ()
+    held: tuple[Sentence, ...] = ()
+
+    @property
+    def foremost(self) -> tuple[Sentence, ...]:
+        """What is said before all counts."""
+        return (*self.unlike, *self.held)
 
     @property
     def basis(self) -> tuple[Sentence, ...]:
@@ -130,7 +139,7 @@ class JointAccount:
         total = sum(self.counts.values())
         numbers = ", ".join(f"{number} {word}" for word, number in self.counts.items() if number)
         lines: list[Sentence] = [plain(f"{total} {'trace' if total == 1 else 'traces'}: {numbers}.")]
-        lines = [*self.unlike, *lines]
+        lines = [*self.foremost, *lines]
         lines += [plain(self._of_cause(cause, number)) for cause, number in self.causes.items()]
         if ALL_FLAGGED in self.shared and not any(cause in self.shared for cause in self.causes):
             said_of = "; ".join(one.sentence() for one in self.shared[ALL_FLAGGED][:3])
@@ -162,14 +171,13 @@ def account_of_joint(facts: Facts, joint: str) -> JointAccount:
     if joint not in facts.joint_rows.names:
         raise CallError(f"no trace belongs to joint {joint!r}")
     values = facts.evidence.features.T
-    contradicting = np.flatnonzero(
-        (facts.joint_rows.codes == facts.joint_rows.names.index(joint)) & facts.company.unlike
-    )
+    rows = np.flatnonzero(facts.joint_rows.codes == facts.joint_rows.names.index(joint))
+    contradicting = rows[facts.company.unlike[rows]]
     unlike = tuple(unlike_sentence(facts, int(row)) for row in contradicting[:1])
     account = diagnose(
         JointShift(
             joint,
-            np.flatnonzero(facts.joint_rows.codes == facts.joint_rows.names.index(joint)),
+            rows,
             facts.verdict,
             facts.causes.likeliest,
             attribute_values(facts.traces),
@@ -177,7 +185,7 @@ def account_of_joint(facts: Facts, joint: str) -> JointAccount:
             facts.outliers.populations[joint],
         )
     )
-    return replace(account, unlike=unlike)
+    return replace(account, unlike=unlike, held=holding_sentences(facts, joint, rows))
 
 
 def diagnose(shift: JointShift) -> JointAccount:

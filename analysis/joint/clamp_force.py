@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,7 @@ from analysis.curve.curve_table import CurveTable
 from analysis.errors import CallError
 from analysis.joint.clamp_routes import ClampRoutes, clamp_routes
 from analysis.joint.clamp_table import ClampTable
-from analysis.joint.company import Company, Shared, share_out
+from analysis.joint.company import LEAST_COMMON, Company, Shared, share_out
 from analysis.joint.definition import JointDefinition
 from analysis.joint.routes import (
     ANGLE,
@@ -113,7 +114,21 @@ def fuse_clamp(
         name[believed & shared.stiffness] = TORQUE
     fused, name = _with_further(two, name, [one for one in further if one.known.any()])
     factor = None if company is None else np.where(company.unlike, company.slope_factor, np.nan)
-    return _table(routes, fused, name, shared, factor, tuple(further))
+    common = _common_spread(routes, shared, two, fused)
+    return replace(_table(routes, fused, name, shared, factor, tuple(further)), common_spread=common)
+
+
+def _common_spread(routes: ClampRoutes, shared: Shared | None, two: Fused, fused: Fused) -> FloatArray:
+    """What all traces of a joint have in common of each one's uncertainty.
+
+    Where no company tells, the stated range counts as scatter from one bolt to the next but for the least
+    common part of it. What rests on neither friction nor stiffness as stated has the less of it, the more
+    it weighs.
+    """
+    common = LEAST_COMMON * routes.friction_spread
+    if shared is not None:
+        common = np.where(np.isfinite(shared.log_force), shared.common, common)
+    return np.nan_to_num(common * (fused.spread / two.spread) ** 2)
 
 
 def _among_others(alone: Fused, shared: Shared, company: Company) -> Fused:

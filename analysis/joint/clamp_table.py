@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from analysis.joint.routes import ANGLE, NO_ROUTE, TORQUE, BoolArray, FloatArray, Route
+from analysis.joint.routes import ANGLE, COVERAGE, NO_ROUTE, TORQUE, BoolArray, FloatArray, Route
 
 
 def _absent() -> FloatArray:
@@ -66,6 +66,9 @@ class ClampTable:
     utilisation_low, utilisation_high : ndarray, shape (n,)
         The lowest and the highest combined stress over minimum yield strength within the bounds, each at the
         friction that goes with the force.
+    common_spread : ndarray, shape (n,)
+        Of the standard uncertainty of the logarithm the part that is shared with the joint's others: friction
+        and stiffness of all of them are not quite as stated.
     note : tuple of str, length n
         What to know about the estimate ("prevailing torque unknown ..."); mostly empty.
     further : tuple of Route
@@ -93,6 +96,7 @@ class ClampTable:
     prevailing_taken_nm: FloatArray = field(default_factory=_absent)
     utilisation_low: FloatArray = field(default_factory=_absent)
     utilisation_high: FloatArray = field(default_factory=_absent)
+    common_spread: FloatArray = field(default_factory=_absent)
     note: tuple[str, ...] = ()
     further: tuple[Route, ...] = ()
 
@@ -103,6 +107,11 @@ class ClampTable:
         for name in (*blank, *FORCES):
             if len(getattr(self, name)) != n:
                 object.__setattr__(self, name, blank.get(name, np.full(n, np.nan)))
+
+    @property
+    def spread(self) -> FloatArray:
+        """Standard uncertainty of the best value's logarithm: the bounds are two of them to each side."""
+        return np.asarray(np.log(self.clamp_force_high_kn / self.clamp_force_low_kn) / (2.0 * COVERAGE))
 
     def without(self, refused: Sequence[str]) -> ClampTable:
         """The table with no estimate in the rows that have a reason here, for that reason."""

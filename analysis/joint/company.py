@@ -155,6 +155,8 @@ class Shared:
     ----------
     log_force, spread : ndarray
         NaN where the joint has no company, or the trace no angle.
+    common : ndarray
+        The part of `spread` that all traces of the joint share.
     undecided : ndarray of bool
         Friction or stiffness of this trace is not as the joint's others have it, and nothing tells which.
     friction, stiffness : ndarray of bool
@@ -163,6 +165,7 @@ class Shared:
 
     log_force: FloatArray
     spread: FloatArray
+    common: FloatArray
     undecided: BoolArray
     friction: BoolArray
     stiffness: BoolArray
@@ -212,6 +215,7 @@ def share_out(routes: ClampRoutes, company: Company, friction_share: FloatArray)
     return Shared(
         routes.torque.log_force + usual_share * company.shift - mean,
         np.sqrt(common**2 + variance + read_torque),
+        common,
         undecided,
         decided & (chance > 0.5),
         decided & (chance < 0.5),

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from analysis.account.holding import tail_sentences
 from analysis.catalogue.figures import (
     CLAMP_FORCE,
     CLAMP_HIGH,
@@ -123,6 +124,9 @@ def _summary(one: JointData, other: JointData, labels: tuple[str, str], anchor: 
     blocks: list[Block] = [Paragraph(_lead(one, other, labels, len(differing), len(independent)), "lead")]
     if differing:
         blocks.append(Bullets(tuple(f"{sentence}." for sentence in differing)))
+    tails = tail_sentences(one.analysis, one.name, (one.rows, other.rows), labels)
+    if tails:
+        blocks.append(Bullets(tuple(sentence.text(one.units) for sentence in tails)))
     blocks += [_verdicts(one, other, labels), _figures(compared, one.units, labels)]
     causes = _causes(one, other, labels)
     if causes.rows:
@@ -219,7 +223,7 @@ def _figures(
         ReportColumn("Median", labels[1], 1.2, "right"),
         ReportColumn("Robust s", labels[0], 1.2, "right"),
         ReportColumn("Robust s", labels[1], 1.2, "right"),
-        ReportColumn("Difference", weight=1.2, align="right"),
+        ReportColumn("Median of pairwise differences", weight=1.6, align="right"),
         ReportColumn("95 % interval", weight=2.0, align="right"),
     )
     rows = []
@@ -236,8 +240,9 @@ def _figures(
         cells += [Cell(number_text(v, digits), v) if np.isfinite(v) else Cell("–") for v in numbers]
         rows.append((*cells, Cell(interval)))
     note = (
-        "Difference: second less first, median of all pairs (Hodges and Lehmann), with the interval of the "
-        "Mann-Whitney test. Robust s: standard deviation from the median absolute deviation."
+        "Median of pairwise differences: second less first (Hodges and Lehmann), with the interval of the "
+        "Mann-Whitney test; it is not the difference of the two medians. Robust s: standard deviation from "
+        "the median absolute deviation."
     )
     return Table("Figures", columns, tuple(rows), "Figures", note)
 

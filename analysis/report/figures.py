@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
 from analysis.catalogue.figures import CLAMP_FORCE, FINAL_TORQUE, JOINT_RATE, UTILISATION, Figure, figures_for
 from analysis.catalogue.rules import window_of
 from analysis.catalogue.units import DisplayUnits
+from analysis.joint.force_population import force_population
 from analysis.report.content import Cell, ReportColumn, Table
 from analysis.report.reported import JointData
-from analysis.spread import spread_of
+from analysis.spread import Spread, spread_of
 
 
 def figures_table(data: JointData) -> Table:
@@ -54,8 +60,8 @@ def _clamp_note(data: JointData, shown: list[Figure]) -> str:
     """What the clamp force rests on, or why there is none."""
     if CLAMP_FORCE in shown or UTILISATION in shown:
         return (
-            " Clamp force and utilisation are estimated at the middle of the joint's friction range; the "
-            "bounds are those at its highest and lowest friction."
+            " Clamp force: best values of all routes together. Its s, 5 % and 95 % are of a normal model of "
+            "ln F: scatter of the best values and what each is uncertain by for itself, not what all are alike."
         )
     if data.definition is None:
         return ""
@@ -70,7 +76,7 @@ def _clamp_note(data: JointData, shown: list[Figure]) -> str:
 
 def _figure_row(data: JointData, quantity: Figure) -> tuple[Cell, ...]:
     values = data.values(quantity.name)
-    spread = spread_of(values)
+    spread = _spread(data, quantity, values)
     limits = data.given_limits(quantity)
     units = data.units
 
@@ -102,6 +108,20 @@ def _figure_row(data: JointData, quantity: Figure) -> tuple[Cell, ...]:
         ),
         limit_cell,
         outside,
+    )
+
+
+def _spread(data: JointData, quantity: Figure, values: NDArray[np.float64]) -> Spread:
+    """Of the values; best clamp forces scatter less than true ones: their own uncertainty comes back in."""
+    spread = spread_of(values)
+    forces = force_population(data.analysis.clamp, data.rows) if quantity is CLAMP_FORCE else None
+    if forces is None or spread.mean is None:
+        return spread
+    return replace(
+        spread,
+        standard_deviation=forces.scatter_share * spread.mean,
+        low_5=forces.quantile(0.05),
+        high_95=forces.quantile(0.95),
     )
 
 

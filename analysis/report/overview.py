@@ -53,7 +53,10 @@ def summary_section(data: JointData, anchor: str, reference: JointBand, template
     if template.order:
         blocks.append(NamedValues(template.order))
     overlay = overlay_plot(data, anchor, reference)
-    blocks += [Paragraph(answer.all_right, "lead"), *_counts_and_curves(data, answer.wrong, overlay)]
+    blocks.append(Paragraph(answer.all_right, "lead"))
+    if data.diagnosis is not None and data.diagnosis.foremost:
+        blocks.append(Bullets(tuple(one.text(data.units) for one in data.diagnosis.foremost)))
+    blocks += [*_counts_and_curves(data, answer.wrong, overlay)]
     causes = causes_table(data)
     blocks += [causes] if causes.rows else [Heading(causes.title)]
     if answer.to_do:

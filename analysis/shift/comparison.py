@@ -58,7 +58,8 @@ class Comparison:
             return f"{self.quantity}: too few values to compare ({first} {self.n[0]}, {second} {self.n[1]})"
         text = (
             f"{self.quantity}: median {self.medians[0]:.4g} {self.unit} ({first}, n = {self.n[0]}) and "
-            f"{self.medians[1]:.4g} {self.unit} ({second}, n = {self.n[1]}); difference "
+            f"{self.medians[1]:.4g} {self.unit} ({second}, n = {self.n[1]}); median of pairwise "
+            f"differences "
             f"{self.difference:+.3g} "
             f"{self.unit}, {100 * CONFIDENCE:.0f} % interval {self.low:+.3g} to {self.high:+.3g}"
         )

@@ -35,6 +35,7 @@ def joint_words(session: Session, joint: str, faint: str) -> str:
     title = definition.title if definition is not None and definition.title else joint
     parts = [
         f'<h3>{_safe(title)} · <a href="joint:{_safe(joint)}">{_safe(joint)}</a></h3>',
+        *(f"<p>{_safe(one.text(session.units))}</p>" for one in diagnosis.foremost),
         f"<p>{_counts(diagnosis)}</p>",
         *(_cause(diagnosis, cause, n) for cause, n in diagnosis.causes.items()),
         _flagged(diagnosis),

@@ -117,6 +117,11 @@ class CompareLink(QObject):
             lead += " " + tr(
                 "{0} not open.", count_words(gone, "trace of the sets is", "traces of the sets are")
             )
+        if self.session.analysis is not None:
+            from analysis.account.holding import tail_sentences
+
+            tails = tail_sentences(self.session.analysis, now.joint, (now.first, now.second), _LABELS)
+            lead = " ".join((lead, *(one.text(self.session.units) for one in tails)))
         return lead
 
     def _shared(self, now: JointSets) -> str:

@@ -28,7 +28,10 @@ _COLUMNS = (
     TextColumn("Median B"),
     TextColumn("Spread A", "Robust standard deviation, from the median absolute deviation."),
     TextColumn("Spread B", "Robust standard deviation, from the median absolute deviation."),
-    TextColumn("B − A", "Median of all differences, B less A (Hodges and Lehmann)."),
+    TextColumn(
+        "Pairwise B − A",
+        "Median of pairwise differences, B less A (Hodges and Lehmann); not the difference of the medians.",
+    ),
     TextColumn("95 % interval", "Of the difference, by the Mann-Whitney test; each figure by itself."),
 )
 _NOTE = (

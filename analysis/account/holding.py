@@ -1,0 +1,176 @@
+"""How a joint's clamp force stands over its tightenings: what surely holds, scatter, chances, tails."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.catalogue.sentences import Amount, Said, Sentence, joined, plain, said
+from analysis.errors import CallError
+from analysis.facts import Facts
+from analysis.joint.clamp_columns import embedding_kn
+from analysis.joint.company import LEAST_COMPANY
+from analysis.joint.definition import JointDefinition
+from analysis.joint.force_population import Chance, force_population, holding, stress_population
+from analysis.joint.property_class import proof_load_n
+from analysis.joint.routes import COVERAGE
+from analysis.joint.thread import parse_thread
+from analysis.verdict.clamp_evidence import bounds_left
+
+Rows = NDArray[np.integer]
+
+#: Chance below which, and above one less it, no figure is told: no normal model is believed so far out (own
+#: choice).
+LEAST_CHANCE = 0.001
+MODEL = (
+    "Normal model of ln F: scatter of the best values and what each is uncertain by for itself; the interval "
+    "holds what all are uncertain by alike, and the number of tightenings."
+)
+
+
+def holding_sentences(facts: Facts, joint: str, rows: Rows) -> tuple[Sentence, ...]:
+    """Which tightenings surely hold the wanted clamp force, scatter, chances; empty where none is known."""
+    rows = _tightenings(facts, rows)
+    definition = facts.joints.get(joint)
+    if definition is None or not len(rows):
+        return ()
+    return (*_held(facts, definition, rows), *_chances(facts, definition, rows))
+
+
+def tail_sentences(
+    facts: Facts, joint: str, sets: Sequence[Rows], labels: Sequence[str]
+) -> tuple[Sentence, ...]:
+    """How many of each set stand above the proof load, and how many below the wanted clamp force."""
+    definition = facts.joints.get(joint)
+    own = [_tightenings(facts, rows) for rows in sets]
+    force = [facts.clamp.clamp_force_kn[rows] for rows in own]
+    if definition is None or not any(np.isfinite(one).any() for one in force):
+        return ()
+    lines = []
+    proof = _proof_kn(definition)
+    if proof is not None:
+        counts = [int(np.sum(one > proof)) for one in force]
+        lines.append(_tail(counts, force, labels, "above proof load", proof))
+    wanted = definition.parts.get("wanted_clamp_force_kn")
+    if wanted is not None:
+        loss = [_loss(facts, rows) for rows in own]
+        counts = [int(np.sum(one - lost < wanted)) for one, lost in zip(force, loss, strict=True)]
+        lines.append(_tail(counts, force, labels, "below the wanted clamp force after embedding", wanted))
+    return tuple(lines)
+
+
+def _tail(
+    counts: Sequence[int],
+    force: Sequence[NDArray[np.float64]],
+    labels: Sequence[str],
+    where: str,
+    limit: float,
+) -> Sentence:
+    parts: list[Said] = []
+    for count, one, label in zip(counts, force, labels, strict=True):
+        absent = int(np.sum(~np.isfinite(one)))
+        without = f" ({absent} more without a best value)" if absent else ""
+        parts.append(f"{count} of {len(one) - absent} of {label}{without}")
+    return said(
+        "By the best value of the clamp force {sets} stand {where} ({limit}).",
+        sets=joined(parts, ", "),
+        where=where,
+        limit=Amount(limit, "kN"),
+    )
+
+
+def _tightenings(facts: Facts, rows: Rows) -> Rows:
+    return rows[~facts.operations.loosenings.is_loosening[rows]]
+
+
+def _loss(facts: Facts, rows: Rows) -> NDArray[np.float64]:
+    found = embedding_kn(facts.joint_rows.codes[rows], facts.joint_rows.definitions)
+    return np.asarray(np.nan_to_num(found))
+
+
+def _held(facts: Facts, definition: JointDefinition, rows: Rows) -> Iterator[Sentence]:
+    wanted = definition.parts.get("wanted_clamp_force_kn")
+    if wanted is None:
+        return
+    low, high = bounds_left(facts.clamp, facts.joint_rows)
+    found = holding(low[rows], high[rows], wanted)
+    without = f", {found.without} of them without a clamp force" if found.without else ""
+    yield said(
+        "{surely} of {n} surely {hold} {wanted}, {surely_not} surely {do} not, the rest ({untold}{without}) "
+        "cannot be told from torque and angle.",
+        surely=str(found.surely),
+        n=str(found.n),
+        hold="holds" if found.surely == 1 else "hold",
+        do="does" if found.surely_not == 1 else "do",
+        wanted=Amount(wanted, "kN", given=True),
+        surely_not=str(found.surely_not),
+        untold=str(found.untold),
+        without=without,
+    )
+
+
+def _chances(facts: Facts, definition: JointDefinition, rows: Rows) -> Iterator[Sentence]:
+    forces, stresses = force_population(facts.clamp, rows), stress_population(facts.clamp, rows)
+    if forces is None:
+        yield said(
+            "No chance is given: fewer than {least} tightenings have a best value of the clamp force.",
+            least=str(LEAST_COMPANY),
+        )
+        return
+    scatter = 100.0 * forces.scatter_share
+    parts: list[Said] = [
+        said(
+            "Clamp force over {n} tightenings with a best value: median {middle}, scatter (s/mean) {scatter}",
+            n=str(forces.n),
+            middle=Amount(forces.middle, "kN", forces.middle * forces.common),
+            scatter=Amount(scatter, "%", scatter / math.sqrt(2.0 * forces.n)),
+        )
+    ]
+    wanted = definition.parts.get("wanted_clamp_force_kn")
+    if wanted is not None:
+        lost = _loss(facts, rows)
+        limit = said("F < {wanted} after embedding", wanted=Amount(wanted, "kN", given=True))
+        count = int(np.sum(facts.clamp.clamp_force_kn[rows] - lost < wanted))
+        parts.append(_chance(limit, forces.below(wanted + float(lost[0])), count, forces.n))
+    if stresses is not None:
+        count = int(np.sum(facts.clamp.utilisation[rows] > 1.0))
+        parts.append(_chance("F > yield", stresses.below(1.0).opposite, count, stresses.n))
+    yield joined((joined(parts, "; "), "."), "")
+    yield plain(MODEL)
+
+
+def _chance(what: Said, chance: Chance, count: int, n: int) -> Sentence:
+    """By the model, with what is counted beside it; where that is far more, the model does not hold there."""
+    value, low, high = (_percent(one) for one in (chance.value, chance.low, chance.high))
+    # Two standard deviations of a count beyond the most that the model expects.
+    most = n * chance.high
+    return said(
+        "P({what}) {value}{interval}, counted {count} of {n}{more}",
+        what=what,
+        value=value,
+        interval="" if str(low) == str(high) else said(" ({low} to {high})", low=low, high=high),
+        count=str(count),
+        n=str(n),
+        more=" (more than one kind: the count holds)" if count > most + COVERAGE * math.sqrt(most) else "",
+    )
+
+
+def _percent(share: float) -> Said:
+    if share < LEAST_CHANCE:
+        return joined(("below", Amount(100.0 * LEAST_CHANCE, "%", given=True)))
+    if share > 1.0 - LEAST_CHANCE:
+        return joined(("above", Amount(100.0 * (1.0 - LEAST_CHANCE), "%", given=True)))
+    return Amount(100.0 * share, "%", 25.0 * min(share, 1.0 - share))
+
+
+def _proof_kn(definition: JointDefinition) -> float | None:
+    """By class and thread; None without them, or where the strength is a stated one."""
+    if definition.property_class is None or definition.thread is None:
+        return None
+    try:
+        return proof_load_n(parse_thread(definition.thread), definition.property_class) / 1000.0
+    except CallError:
+        return None
