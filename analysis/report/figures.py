@@ -61,7 +61,7 @@ def _clamp_note(data: JointData, shown: list[Figure]) -> str:
     if CLAMP_FORCE in shown or UTILISATION in shown:
         return (
             " Clamp force: best values of all routes together. Its s, 5 % and 95 % are of a normal model of "
-            "ln F: scatter of the best values and what each is uncertain by for itself, not what all are alike."
+            "ln F: scatter of the best values and what each is uncertain by for itself, not what all share."
         )
     if data.definition is None:
         return ""
