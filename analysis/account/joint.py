@@ -131,6 +131,7 @@ class JointAccount:
         """What the traces were compared with, and what to know before trusting it."""
         population = self.population
         lines = [f"Compared with {population.basis} (n = {population.n_used})."]
+        lines += [population.chance] if population.chance else []
         return tuple(map(plain, lines + ([f"Note: {population.note}."] if population.note else [])))
 
     @property

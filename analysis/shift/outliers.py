@@ -21,6 +21,7 @@ from analysis.shift.population import (
 )
 from analysis.shift.robust import (
     chi_square_quantile,
+    raised_limit,
     robust_covariance,
     squared_distances,
     without_skew,
@@ -108,9 +109,14 @@ def find_outliers(
         rows = np.flatnonzero(traces.codes == code)
         found = find_population(traces, code, scales, settings, (references or {}).get(joint))
         population, known = found.population, (notes or {}).get(joint, "")
-        table.populations[joint] = replace(population, note=_joined(known, population.note))
+        compared = population.n_used >= settings.smallest_population
+        table.populations[joint] = replace(
+            population,
+            note=_joined(known, population.note),
+            chance_share=settings.outlier_share if compared else 0.0,
+        )
         table.centre[rows], table.spread[rows] = population.centre, population.spread
-        if population.n_used >= settings.smallest_population:
+        if compared:
             _compare(table, traces, scales, rows, found, share=share, fewest=settings.smallest_population)
     _score(table, scales.scored)
     for code, joint in enumerate(traces.joints):
@@ -147,7 +153,8 @@ def _compare(
 ) -> None:
     """Fill limits, z-scores and parts of one joint's traces."""
     end, population, used = scales.end_state, found.population, found.used
-    table.limit[rows] = NormalDist().inv_cdf(1.0 - share / 2.0)
+    raised = raised_limit(population.n_used, together=False)
+    table.limit[rows] = NormalDist().inv_cdf(1.0 - share / 2.0) * raised
     more = np.maximum(traces.uncertainty[rows] ** 2 - np.median(traces.uncertainty[used], axis=0) ** 2, 0.0)
     spread = np.minimum(np.sqrt(population.spread**2 + more), MOST_WIDENING * population.spread)
     even = without_skew(traces.features, population.centre, found.sides)
@@ -184,7 +191,8 @@ def _end_parts(
     centre, covariance = robust_covariance(values[whole])
     covariance = covariance + np.diag(np.maximum(least_spread**2 - np.diag(covariance), 0.0))
     squared = squared_distances(values[rows], centre, covariance)
-    return np.sqrt(squared / chi_square_quantile(1.0 - share, values.shape[1]))
+    limit = np.sqrt(chi_square_quantile(1.0 - share, values.shape[1]))
+    return np.asarray(np.sqrt(squared) / (limit * raised_limit(len(whole), together=True)))
 
 
 def _shape_parts(

@@ -33,6 +33,8 @@ class Population:
         "the traces that keep the torque limits", "all traces", "the reference ...".
     note : str
         What to know before trusting it ("only 12 traces ..."); empty where nothing speaks against it.
+    chance_share : float
+        Share of sound traces that may be called outliers by chance; 0 where nothing is compared.
     """
 
     joint: str
@@ -42,6 +44,17 @@ class Population:
     spread: FloatArray
     basis: str
     note: str
+    chance_share: float = 0.0
+
+    @property
+    def chance(self) -> str:
+        """The expected number of false alarms, in words; empty where nothing is compared."""
+        if not self.chance_share:
+            return ""
+        return (
+            f"By chance alone at most about {self.chance_share * self.n:.2g} of {self.n} sound traces are "
+            f"expected to be called outliers ({100.0 * self.chance_share:.1g} %, normal scatter)."
+        )
 
 
 @dataclass(frozen=True, eq=False)

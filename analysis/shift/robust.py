@@ -13,6 +13,13 @@ MAD_TO_SIGMA = 1.0 / 0.6745
 #: Share of the values on one side of the centre that say how far that side reaches, and the most that is
 #: believed of it (common practice, no source; an exponential distribution has 1.5).
 SIDE_SHARE, MOST_SKEW = 0.6, 1.6
+#: A limit on a distance is raised by 1 + a/(n - b), since centre and spread of n values scatter themselves.
+#: From simulation: 250 to 3000 sets of n = 12 to 256 normal values, the limit that 0.086 % of them exceed
+#: over the one for known centre and spread. Found for one figure 1.14, 1.10, 1.01, 0.97 at n = 12, 20, 40,
+#: 256; for two figures together, by the covariance below, 2.32, 1.62, 1.25, 1.03. Larger shares need less.
+_RAISED_SINGLE, _RAISED_TOGETHER = (2.0, 0.0), (10.0, 4.0)
+#: The relation was not simulated below.
+_FEWEST_RAISED = 8
 #: Median of the chi-square distribution over its degrees of freedom p, Wilson and Hilferty: (1 - 2/(9p))^3.
 _NINTHS = 2.0 / 9.0
 
@@ -138,6 +145,18 @@ def squared_distances(values: FloatArray, centre: FloatArray, covariance: FloatA
     """Squared Mahalanobis distances of an (n, k) array, NaN where a row has a NaN."""
     off = values - centre
     return np.asarray(np.einsum("ij,ij->i", off, np.linalg.solve(covariance, off.T).T))
+
+
+def raised_limit(n: int, *, together: bool) -> float:
+    """Factor on the limit of a robust distance that is read from n values; together: of several figures.
+
+    Examples
+    --------
+    >>> [round(raised_limit(n, together=True), 2) for n in (20, 256)]
+    [1.62, 1.04]
+    """
+    a, b = _RAISED_TOGETHER if together else _RAISED_SINGLE
+    return 1.0 + a / (max(n, _FEWEST_RAISED) - b)
 
 
 def chi_square_quantile(probability: float, degrees: int) -> float:

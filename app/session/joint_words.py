@@ -115,6 +115,8 @@ def _basis(session: Session, joint: str, faint: str) -> str:
     assert session.analysis is not None
     population = session.analysis.outliers.populations[joint]
     lines = [tr("Compared with {0} (n = {1}).", _safe(population.basis), grouped(population.n_used))]
+    if population.chance:
+        lines[0] += f" {_safe(population.chance)}"
     if population.note:
         lines.append(f"<b>{tr('Note')}</b>: {_safe(population.note)}.")
     return (

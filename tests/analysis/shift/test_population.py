@@ -107,6 +107,24 @@ def test_few_good_ones_are_called_outliers_and_odd_ones_are() -> None:
     assert (table.score[table.flagged] > 1.0).all()
 
 
+@pytest.mark.parametrize("n", [20, 40, 80, 256])
+def test_no_more_false_alarms_among_few_than_among_many(n: int) -> None:
+    """At most outlier_share, 0.6 %, of normal traces; 0.2 % more for the chance of 10 000 traces."""
+    joints = 10_000 // n
+    features = np.random.default_rng(n + 1).normal(size=(joints * n, 6))
+    names = [f"j{i}" for i in range(joints)]
+    table = scores(features, codes=np.repeat(np.arange(joints), n), joints=names)
+    assert 0.001 < table.flagged.mean() < 0.008
+    assert f"{0.006 * n:.2g} of {n} sound traces" in table.populations["j0"].chance
+
+
+def test_what_is_far_off_is_found_among_few() -> None:
+    features = np.random.default_rng(4).normal(size=(20, 6))
+    features[0, 3], features[1, 0] = 9.0, 12.0
+    assert scores(features).flagged.tolist() == [True, True] + 18 * [False]
+    assert scores(features[:19]).populations["hub"].chance == ""
+
+
 def test_a_skewed_side_is_measured_by_its_own_length() -> None:
     rng = np.random.default_rng(10)
     values = np.column_stack([rng.exponential(1.0, 4000), rng.normal(size=4000)])
