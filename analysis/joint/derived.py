@@ -175,10 +175,13 @@ def _force_figures(definition: JointDefinition, basis: ClampBasis | str) -> Iter
         formula = "p = F/(π/4 (d_w² - d_h²))"
         yield Derived("pressure under the head, highest", pressure, "MPa", formula, "VDI 2230", ESTIMATED)
         limit = definition.parts.get("pressure_limit_mpa")
-        if limit is not None:
+        if limit is None:
+            yield _missing("pressure over its limit", "%", "no limit of pressure given")
+        else:
             used = 100.0 * pressure / limit
-            note = "the parts give way under the head" if used > 100.0 else ESTIMATED
-            yield Derived("pressure over its limit", used, "%", "p/p_G", "given limit of pressure", note)
+            words = "above the limit: the parts give way under the head" if used > 100.0 else "limit met"
+            source = "given limit of pressure"
+            yield Derived("pressure over its limit", used, "%", "p/p_G", source, f"{words}; {ESTIMATED}")
     wanted = definition.parts.get("wanted_clamp_force_kn")
     if wanted is not None:
         note = "at the highest friction, so that it is reached whatever the friction"

@@ -107,6 +107,19 @@ def test_stainless_classes() -> None:
     assert "recalled" in str(figures["proof load"].source)
 
 
+@pytest.mark.parametrize(("share", "words"), [(1.01, "limit met"), (0.99, "above the limit")])
+def test_pressure_is_held_against_the_given_limit(share: float, words: str) -> None:
+    """The limit lies one hundredth above, then below, the pressure of the target at the lowest friction."""
+    without = {one.name: one for one in derive(S1)}
+    assert without["pressure over its limit"].value is None
+    assert "no limit of pressure given" in str(without["pressure over its limit"].note)
+    pressure = without["pressure under the head, highest"].value or 0.0
+    given = replace(S1, parts={**S1.parts, "pressure_limit_mpa": share * pressure})
+    judged = {one.name: one for one in derive(given)}["pressure over its limit"]
+    assert judged.value == pytest.approx(100.0 / share)
+    assert words in str(judged.note)
+
+
 def test_pressure_and_stripping() -> None:
     parts = {
         **S1.parts,
