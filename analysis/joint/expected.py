@@ -142,7 +142,7 @@ def expected_fan(definition: JointDefinition, *, prevailing_nm: float = 0.0) -> 
         prevailing_nm=prevailing_nm,
         source=basis.stiffness.source,
         notes=basis.stiffness.notes,
-        basis=f"{_spanned(definition)}, force per degree ± {100.0 * scatter:g} %",
+        basis=f"{_spanned(definition)}, force per degree ± {100.0 * scatter:.3g} %",
     )
 
 
