@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import pyarrow as pa
 
 from analysis.account.causes import causes_of
 from analysis.account.findings import findings_of, verdict_sentence
+from analysis.account.holding import holding_sentences
 from analysis.account.joint import JointAccount, account_of_joint
 from analysis.catalogue.sentences import Sentence
 from analysis.facts import Facts
@@ -53,7 +54,8 @@ class Analysis(Facts):
         CallError
             Where no trace belongs to this joint.
         """
-        return account_of_joint(self, joint)
+        account = account_of_joint(self, joint)
+        return replace(account, held=holding_sentences(self, joint))
 
     def _in_range(self, row: int) -> int:
         if not -len(self) <= row < len(self):

@@ -18,6 +18,7 @@ from analysis.curve.curve_table import CurveTable
 from analysis.curve.reasons import PULSED_TORQUE, REASONS
 from analysis.errors import CancelledError
 from analysis.joint.back_off_values import back_off_columns
+from analysis.joint.clamp_columns import bounds_left
 from analysis.joint.clamp_force import fuse_clamp
 from analysis.joint.clamp_routes import clamp_routes
 from analysis.joint.company import find_company
@@ -39,7 +40,6 @@ from analysis.traces import TraceSet
 from analysis.verdict.causes import CauseTable, find_causes
 from analysis.verdict.clamp_evidence import (
     ClampContradictions,
-    bounds_left,
     definition_notes,
     find_contradictions,
     load_cell_route,
@@ -178,7 +178,8 @@ def analyse(
     contradictions = find_contradictions(clamp, company)
     tight, cut = (causes.alarming[:, CAUSE_INDEX[name]] for name in ("already-tight", "incomplete-recording"))
     curves = without_breakaway(curves, tight)
-    rules = judge_clamp(withhold_cut(rules, cut, tight), rows, *bounds_left(clamp, rows))
+    left = bounds_left(clamp, rows.codes, rows.definitions)
+    rules = judge_clamp(withhold_cut(rules, cut, tight), rows, *left)
     judgement = judge(rules, *_oddities(outliers, causes, contradictions))
     # What is ok calls for no explanation: a weak sign within the usual scatter is no cause.
     causes = replace(causes, likeliest=np.where(judgement.verdict == OK, -1, causes.likeliest))

@@ -11,14 +11,13 @@ from numpy.typing import NDArray
 from analysis.catalogue.sentences import Amount, Said, Sentence, joined, plain, said
 from analysis.errors import CallError
 from analysis.facts import Facts
-from analysis.joint.clamp_columns import embedding_kn
+from analysis.joint.clamp_columns import bounds_left, embedding_kn
 from analysis.joint.company import LEAST_COMPANY
 from analysis.joint.definition import JointDefinition
 from analysis.joint.force_population import Chance, force_population, holding, stress_population
 from analysis.joint.property_class import proof_load_n
 from analysis.joint.routes import COVERAGE
 from analysis.joint.thread import parse_thread
-from analysis.verdict.clamp_evidence import bounds_left
 
 Rows = NDArray[np.integer]
 
@@ -31,9 +30,10 @@ MODEL = (
 )
 
 
-def holding_sentences(facts: Facts, joint: str, rows: Rows) -> tuple[Sentence, ...]:
+def holding_sentences(facts: Facts, joint: str) -> tuple[Sentence, ...]:
     """Which tightenings surely hold the wanted clamp force, scatter, chances; empty where none is known."""
-    rows = _tightenings(facts, rows)
+    of_joint = facts.joint_rows.codes == facts.joint_rows.names.index(joint)
+    rows = _tightenings(facts, np.flatnonzero(of_joint))
     definition = facts.joints.get(joint)
     if definition is None or not len(rows):
         return ()
@@ -95,7 +95,7 @@ def _held(facts: Facts, definition: JointDefinition, rows: Rows) -> Iterator[Sen
     wanted = definition.parts.get("wanted_clamp_force_kn")
     if wanted is None:
         return
-    low, high = bounds_left(facts.clamp, facts.joint_rows)
+    low, high = bounds_left(facts.clamp, facts.joint_rows.codes, facts.joint_rows.definitions)
     found = holding(low[rows], high[rows], wanted)
     without = f", {found.without} of them without a clamp force" if found.without else ""
     yield said(

@@ -10,7 +10,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.account.holding import holding_sentences
 from analysis.account.unlike import unlike_sentence
 from analysis.catalogue.causes import CAUSE_NAMES, CAUSE_OF
 from analysis.catalogue.figures import Figure
@@ -186,7 +185,7 @@ def account_of_joint(facts: Facts, joint: str) -> JointAccount:
             facts.outliers.populations[joint],
         )
     )
-    return replace(account, unlike=unlike, held=holding_sentences(facts, joint, rows))
+    return replace(account, unlike=unlike)
 
 
 def diagnose(shift: JointShift) -> JointAccount:

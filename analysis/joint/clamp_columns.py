@@ -71,6 +71,14 @@ def embedding_kn(codes: NDArray[np.int64], definitions: Sequence[JointDefinition
     return np.array([*known, np.nan])[codes]
 
 
+def bounds_left(
+    clamp: ClampTable, codes: NDArray[np.int64], definitions: Sequence[JointDefinition | None]
+) -> tuple[FloatArray, FloatArray]:
+    """Lowest and highest clamp force after embedding; as tightened where that is not known."""
+    loss = np.nan_to_num(embedding_kn(codes, definitions))
+    return np.maximum(clamp.clamp_force_low_kn - loss, 0.0), np.maximum(clamp.clamp_force_high_kn - loss, 0.0)
+
+
 def _measured(
     columns: dict[str, FloatArray],
     traces: TraceSet,

@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 from analysis.catalogue.causes import CAUSE_INDEX, CAUSES
 from analysis.catalogue.reasons import BROKE_AWAY
 from analysis.curve.curve_table import ZONES, CurveTable
-from analysis.joint.clamp_columns import embedding_kn
 from analysis.joint.clamp_routes import ClampRoutes
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.company import UNLIKE, Company
@@ -110,12 +109,6 @@ def share_of_friction(evidence: CauseEvidence, causes: CauseTable) -> FloatArray
     """
     galling = causes.strength[:, CAUSE_INDEX["galling"]] >= 1.0
     return np.where(galling, np.nan, friction_share(evidence))
-
-
-def bounds_left(clamp: ClampTable, rows: JointRows) -> tuple[FloatArray, FloatArray]:
-    """Lowest and highest clamp force after embedding; as tightened where that is not known."""
-    loss = np.nan_to_num(embedding_kn(rows.codes, rows.definitions))
-    return np.maximum(clamp.clamp_force_low_kn - loss, 0.0), np.maximum(clamp.clamp_force_high_kn - loss, 0.0)
 
 
 def without_breakaway(curves: CurveTable, tight: BoolArray) -> CurveTable:
