@@ -93,8 +93,8 @@ def _as_array(values: Any, kind: pa.DataType) -> Any:
         return _of_kind(number_array(reals, np.isfinite(reals)), kind)
     if pa.types.is_integer(kind) and isinstance(values, np.ndarray):
         return _of_kind(number_array(np.asarray(values, np.int64)), kind)
-    if pa.types.is_string(kind) and isinstance(values, list):
-        return text_array(values)
+    if pa.types.is_string(kind):
+        return text_array(list(values))
     return pa.array(values, kind)
 
 

@@ -7,7 +7,7 @@ import pyarrow as pa
 
 from analysis.errors import ReadError
 from analysis.reading.source_file import SourceFile
-from analysis.traces.arrow_arrays import ArrowArray, buffer_of, valid_mask
+from analysis.traces.arrow_arrays import ArrowArray, buffer_of, coded_text_array, valid_mask
 
 #: A header may claim this many numbers for each byte of the file, in all channels together and beyond a first
 #: allowance: more is no recording but a file made to exhaust the memory. Real recordings have below one; of
@@ -52,11 +52,17 @@ def without_codes(file: SourceFile, values: ArrowArray) -> ArrowArray:
     """
     if not pa.types.is_dictionary(values.type):
         return values
-    total = 0
+    kind = values.type.value_type
+    if not pa.types.is_string(kind) or any(chunk.dictionary.null_count for chunk in values.chunks):
+        return pa.chunked_array([chunk.dictionary_decode() for chunk in values.chunks], kind)
+    total, texts = 0, []
     for chunk in values.chunks:
-        known = chunk.dictionary
-        if pa.types.is_string(known.type) and len(known):
+        known, used = chunk.dictionary, valid_mask(chunk.indices)
+        codes = np.where(used, buffer_of(chunk.indices), -1)
+        if len(known):
             ends = np.frombuffer(known.buffers()[1], np.int32, len(known) + 1, 4 * known.offset)
-            total += int(np.diff(ends)[buffer_of(chunk.indices)[valid_mask(chunk.indices)]].sum())
+            total += int(np.diff(ends)[codes[used]].sum())
         check_claimed_bytes(file, total)
-    return pa.chunked_array([chunk.dictionary_decode() for chunk in values.chunks], values.type.value_type)
+        # Decoding in Arrow loads all compute functions.
+        texts.append(coded_text_array(codes, known.to_pylist()))
+    return pa.chunked_array(texts, kind)

@@ -139,7 +139,6 @@ def test_f6_only_goes_where_the_keyboard_can_do_something(sample: MainWindow) ->
     assert sample.bottom not in places
     # In the sentence on top its first link is marked, and Return follows it.
     sample.session.add_condition("verdict = suspect")
-    sample.top.refresh()
     sample.bottom.setFocus()
     sample.book["next-area"].trigger()
     assert QApplication.focusWidget() is sample.top.sentence
@@ -183,7 +182,7 @@ def test_first_steps_count_the_sample_as_it_is(sample: MainWindow) -> None:
     sample.book["first-steps"].trigger()
     help_window: Any = sample.menus.beside.open["help"]
     count = f"{len(sample.session.traces):,}".replace(",", " ")
-    joints = {1: "one", 5: "five"}[len(sample.session.joints)]
+    joints = {1: "one", 6: "six"}[len(sample.session.joints)]
     assert f"{count} traces of {joints} joints" in help_window.page.toPlainText()
 
 
