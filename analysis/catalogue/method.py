@@ -91,7 +91,7 @@ STEPS: tuple[Step, ...] = (
         "of the squares and, added to it, how far the bends disagree. The true bend is none of those that "
         "are tried: what that adds was measured on synthetic curves of other kinds. No place on a stretch is "
         "less certain than the even spread over it.",
-        "u_k² = gᵀ N⁻¹ g · σ² · f · n/(n − p),  g: gradient of the reading by the p parameters\n"
+        "u_k² = g · N⁻¹ g · σ² · f · n/(n − p),  g: gradient of the reading by the p parameters\n"
         "u² = Σ p_k·(u_k² + (Q_k − Q)²) / Σ p_k;  stated: the root of (factor · u)² + (share · drawdown)²\n"
         "even spread over a length d: d/√12",
     ),
