@@ -172,7 +172,8 @@ def test_tick_labels_stand_where_their_values_are(pdf_file: Path, reports: tuple
     left = 42.0 + (width - 18.0) * block.left_share + 18.0 + 44.0  # the plotting area, points
     right = 595.276 - 42.0 - 6.0
     expected = left + (values - spec.x.low) / (spec.x.high - spec.x.low) * (right - left)
-    assert np.abs(places - expected).max() < 1.5  # the minus sign shifts the middle of a label's ink
+    # The minus sign shifts the middle of a label's ink, and a page that is too full is set a little smaller.
+    assert np.abs(places - expected).max() < 4.0
     offered = {tick.value for most in (6, 8, 12) for tick in ticks(spec.x.low, spec.x.high, most)}
     assert offered >= set(values.tolist())
 
