@@ -64,7 +64,7 @@ class TenMinutes:
         self.engineer.presses(Qt.Key.Key_Return)
         self.engineer.waits()
         assert not self.window.strip.isVisible()
-        assert len(self.session.traces) == 512
+        assert len(self.session.traces) == 518
         assert self.window.bottom.skipped.text().startswith("1 skipped")
         assert self.session.verdicts is not None
         worst = self.session.verdicts[self.window.table.table.order[0]]

@@ -90,7 +90,7 @@ def test_one_file_that_is_found_finds_the_others(
     qtbot.mouseClick(asked.go_on, Qt.MouseButton.LeftButton)
     engineer.waits()
     assert engineer.session.decisions == decided
-    assert len(engineer.session.traces) == 512
+    assert len(engineer.session.traces) == 518
 
 
 def test_a_file_with_other_content_is_said_so(
