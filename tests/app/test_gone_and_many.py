@@ -70,7 +70,7 @@ def test_a_whole_shift_can_be_shown_as_selected(sample: MainWindow) -> None:
     sample.book["show-selected"].trigger()
     session = sample.session
     assert [condition.words for condition in session.view.conditions] == [
-        "1\N{NARROW NO-BREAK SPACE}280 chosen"
+        "1\N{NARROW NO-BREAK SPACE}414 selected"
     ]
     assert session.visible.all()
     session.select(range(300))

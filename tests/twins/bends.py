@@ -27,6 +27,7 @@ SLOPES: dict[str, Callable[[Array], Array]] = {
     "rough": lambda x: 1 - (1 + np.maximum(x, 0) ** 0.6) ** -2.5,
     "one-and-a-half": lambda x: np.clip(x, 0, 1) ** 1.5,
     "quintic": lambda x: np.clip(x, 0, 1) ** 4,
+    "steep-root": lambda x: np.clip(x, 0, 1) ** 0.3,
     "soft-layer": lambda x: (x > 0) * np.interp(x, [0.7, 1.0], [0.15, 1.0]),
     "layer": lambda x: (x > 0) * np.interp(x, [0.7, 1.0], [0.3, 1.0]),
     "stiff-layer": lambda x: (x > 0) * np.interp(x, [0.7, 1.0], [0.45, 1.0]),
@@ -43,6 +44,8 @@ class Bend:
     def __init__(self, name: str) -> None:
         self.name = name
         x = np.concatenate((np.linspace(-25, 25, 25_001), np.geomspace(25.1, 1e6, 5_000)))
+        if name == "steep-root":  # rises so steeply at its beginning that even steps miss some of its area
+            x = np.union1d(x, np.geomspace(1e-12, 1.0, 20_000))
         area = cumulative_trapezoid(SLOPES[name](x), x, initial=0.0)
         corner = x[-1] - area[-1]  # the line of slope one, drawn back, meets zero here
         scale = np.interp(corner, x, area) / SAG

@@ -176,7 +176,8 @@ def test_the_window_writes_what_the_command_does(sample: MainWindow, qtbot: QtBo
     preview.write(file)
     qtbot.waitUntil(lambda: not window.session.jobs.running)
     done = run_command(
-        "report", SAMPLE, "--joints", SAMPLE / "joints.toml", "--out", tmp_path / "command.pdf",
+        "report", SAMPLE / "shift.parquet", "--joints", SAMPLE / "joints.toml",
+        "--out", tmp_path / "command.pdf",
         PYTHONHASHSEED="3",
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
