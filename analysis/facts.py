@@ -59,6 +59,8 @@ class Facts:
         Torque at even steps of angle back from the final point, the same steps within a joint.
     span_deg : ndarray, shape (n,)
         Degrees that they reach back.
+    judged_rate_deg : ndarray, shape (n,)
+        Joint rate of the basis that hardness is judged on.
     reference : Mapping of joint name to ReferenceSet
         What was judged by.
     """
@@ -79,6 +81,7 @@ class Facts:
     judgement: Judgement
     rises: FloatArray
     span_deg: FloatArray
+    judged_rate_deg: FloatArray
     reference: Mapping[str, ReferenceSet]
 
     @property

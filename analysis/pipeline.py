@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +23,7 @@ from analysis.joint.clamp_routes import clamp_routes
 from analysis.joint.company import find_company
 from analysis.joint.definition import JointDefinition
 from analysis.joint.routes import calibrate
-from analysis.joint.stiffness import joint_yield_offset_deg
+from analysis.measured import Look, Measured, SecondLook, look_again, measure
 from analysis.references import (
     find_what_is_shared,
     outside_references,
@@ -32,7 +31,7 @@ from analysis.references import (
     rise_spans,
     usual_by_reference,
 )
-from analysis.settings import CurveSettings, Settings
+from analysis.settings import Settings
 from analysis.shift.outliers import OutlierTable, find_outliers
 from analysis.shift.population import ComparedTraces
 from analysis.shift.reference import ReferenceSet
@@ -48,7 +47,7 @@ from analysis.verdict.clamp_evidence import (
     without_breakaway,
     without_force,
 )
-from analysis.verdict.decision import DecisionsLike, apply_limits, apply_moved_edges, assigned_joints
+from analysis.verdict.decision import DecisionsLike, apply_limits, assigned_joints
 from analysis.verdict.evidence import CauseEvidence
 from analysis.verdict.expectation import trusted_traces
 from analysis.verdict.features import (
@@ -62,12 +61,8 @@ from analysis.verdict.features import (
 )
 from analysis.verdict.joint_rows import JointRows, find_joint_rows
 from analysis.verdict.judgement import judge
-from analysis.verdict.quantities import measure_quantities
-from analysis.verdict.rise_signs import find_rise_signs, joint_medians, resample_rises
+from analysis.verdict.rise_signs import ToothMeasure, joint_medians, measure_teeth_by, rise_signs
 from analysis.verdict.rules import evaluate_rules, judge_clamp, withhold_cut, withhold_pulsed
-
-if TYPE_CHECKING:
-    from analysis.operation.table import OperationTable
 
 __all__ = ["Analysis", "analyse", "find_what_is_shared", "outside_references", "pin_reference"]
 
@@ -109,31 +104,88 @@ def analyse(
     CancelledError
         Where `cancelled` said so.
     """
-    from analysis.joint.back_off_learning import calibrated_stiffness, measured_routes
-
     settings = settings or Settings()
     joints = apply_limits(joints, decisions)
     if decisions is not None and not default_joint:
         default_joint = decisions.default_joint or None
     rows = find_joint_rows(traces, joints, default_joint, assigned_joints(decisions))
-    curves, operations = _curves_and_operations(traces, rows, settings.curve, progress, cancelled)
-    curves = apply_moved_edges(traces, curves, decisions)
+    measured = measure(traces, rows, settings.curve, decisions, progress, cancelled)
     _stop_if(cancelled)
+
+    def look(by: ToothMeasure, span_deg: FloatArray) -> SecondLook:
+        return look_again(traces, measured.curves, measured.scan, by, span_deg)
+
+    analysis = judge_measured(
+        measured, rows, joints, settings, look, reference=reference, decisions=decisions, cancelled=cancelled
+    )
+    if progress is not None:
+        progress(len(traces), len(traces), "judged")
+    return analysis
+
+
+def tooth_measure(measured: Measured, codes: NDArray[np.integer]) -> ToothMeasure:
+    """What the teeth of each trace are measured by among those of its joint."""
+    return measure_teeth_by(measured.scan, measured.curves, codes)
+
+
+def spans_deg(
+    measured: Measured, rows: JointRows, reference: Mapping[str, ReferenceSet] | None
+) -> FloatArray:
+    """Degrees that the resampled rise of each trace reaches back; NaN where it is not compared."""
+    unsteady = measured.operations.unsteady
+    climb_deg = np.where(unsteady, np.nan, measured.scan.climb_deg)
+    return np.where(unsteady, np.nan, rise_spans(climb_deg, rows, reference))
+
+
+def judge_measured(
+    measured: Measured,
+    rows: JointRows,
+    joints: Mapping[str, JointDefinition],
+    settings: Settings,
+    look: Look,
+    *,
+    reference: Mapping[str, ReferenceSet] | None = None,
+    decisions: DecisionsLike | None = None,
+    cancelled: Cancelled | None = None,
+) -> Analysis:
+    """Clamp force, verdict, oddity and cause of traces that were measured: what needs their company.
+
+    Parameters
+    ----------
+    measured : Measured
+        All traces that say together what is usual.
+    rows : JointRows
+    joints : Mapping of name to JointDefinition
+        With the limits that a person laid over them.
+    settings : Settings
+    look : callable
+        Gives what has to be read off the samples once the company is known.
+    reference, decisions, cancelled
+        As in `analyse`.
+
+    Raises
+    ------
+    CancelledError
+        Where `cancelled` said so.
+    """
+    from analysis.joint.back_off_learning import calibrated_stiffness, measured_routes
+
+    traces, curves, operations = measured.traces, measured.curves, measured.operations
+    quantities = measured.quantities
     joints = calibrate(joints, calibrated_stiffness(operations.back_offs, rows.name_of, joints))
     rows = replace(rows, definitions=tuple(joints.get(name) for name in rows.names))
     routes = clamp_routes(curves, rows.per_trace(), joints)
     rules = withhold_pulsed(evaluate_rules(curves, rows), operations.pulsed, operations.sparse)
-    quantities = measure_quantities(traces, curves)
     _stop_if(cancelled)
-    signs = find_rise_signs(traces, curves, rows.codes).without(operations.unsteady)
-    measured = measure_features(FeatureTables(curves, quantities, signs))
+    by, span_deg = tooth_measure(measured, rows.codes), spans_deg(measured, rows, reference)
+    seen = look(by, span_deg)
+    signs = rise_signs(measured.scan, curves, seen.teeth, by).without(operations.unsteady)
+    own = measure_features(FeatureTables(curves, quantities, signs))
     # What is not steady is neither compared with steady tightenings nor does it say what is usual among them.
-    measured[operations.unsteady] = np.nan
-    features = without_cut_rundowns(measured, rows.codes)
+    own[operations.unsteady] = np.nan
+    features = without_cut_rundowns(own, rows.codes)
     usual_nm = scale_torques(curves, rows)
     compared = to_compared_scale(features, usual_nm)
-    span_deg = np.where(operations.unsteady, np.nan, rise_spans(signs, rows, reference))
-    rises = resample_rises(traces, curves, span_deg)
     trusted, notes = trusted_traces(curves, rules, rows, settings.population.smallest_population)
     company = find_company(routes, trusted & ~operations.unsteady, lot_codes(traces))
     _stop_if(cancelled)
@@ -141,7 +193,7 @@ def analyse(
         ComparedTraces(
             features=compared,
             uncertainty=feature_uncertainty(curves, features),
-            rises=rises,
+            rises=seen.rises,
             codes=rows.codes,
             joints=rows.names,
             trusted=trusted,
@@ -183,8 +235,6 @@ def analyse(
     judgement = judge(rules, *_oddities(outliers, causes, contradictions))
     # What is ok calls for no explanation: a weak sign within the usual scatter is no cause.
     causes = replace(causes, likeliest=np.where(judgement.verdict == OK, -1, causes.likeliest))
-    if progress is not None:
-        progress(len(traces), len(traces), "judged")
     return Analysis(
         traces=traces,
         joints=joints,
@@ -200,52 +250,17 @@ def analyse(
         outliers=outliers,
         causes=causes,
         judgement=judgement,
-        rises=rises,
+        rises=seen.rises,
         span_deg=span_deg,
+        judged_rate_deg=measured.judged_rate_deg,
         reference=dict(reference or {}),
     )
-
-
-def _curves_and_operations(
-    traces: TraceSet,
-    rows: JointRows,
-    settings: CurveSettings,
-    progress: Progress | None,
-    cancelled: Cancelled | None,
-) -> tuple[CurveTable, OperationTable]:
-    """Points of every trace, of pulsed ones from their envelopes, and what was done to each fastener."""
-    from analysis.curve import find_points
-    from analysis.operation.table import tell_operations
-
-    offset_deg = yield_offsets(rows, settings)
-    curves = find_points(
-        traces, settings, yield_offset_deg=offset_deg, progress=progress, cancelled=cancelled
-    )
-
-    def find(envelopes: TraceSet, of: NDArray[np.int64]) -> CurveTable:
-        of_these = None if offset_deg is None else offset_deg[of]
-        found: CurveTable = find_points(envelopes, settings, yield_offset_deg=of_these, cancelled=cancelled)
-        return found
-
-    return tell_operations(traces, curves, find)
 
 
 def _joined_notes(*notes: Mapping[str, str]) -> dict[str, str]:
     """What speaks against each joint's traces, from several places."""
     names = dict.fromkeys(name for one in notes for name in one)
     return {name: "; ".join(one[name] for one in notes if name in one) for name in names}
-
-
-def yield_offsets(rows: JointRows, settings: CurveSettings) -> FloatArray | None:
-    """Angle of 0.2 % permanent elongation for each trace, degrees; NaN where the joint does not say enough.
-
-    None where the yield rule does not need it, or one offset was chosen for all.
-    """
-    if not settings.offset_by_joint:
-        return None
-    known = [joint_yield_offset_deg(definition) for definition in rows.definitions]
-    offsets = np.array([np.nan if isinstance(one, str) else one for one in known] + [np.nan])
-    return offsets[rows.codes]
 
 
 def scale_torques(curves: CurveTable, rows: JointRows) -> FloatArray:

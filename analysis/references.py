@@ -18,7 +18,7 @@ from analysis.traces import TraceSet
 from analysis.verdict.decision import DecisionsLike
 from analysis.verdict.features import FEATURE_NAMES, SCALES
 from analysis.verdict.joint_rows import JointRows
-from analysis.verdict.rise_signs import RISE_POINTS, RISE_SPAN, RiseSigns, joint_medians
+from analysis.verdict.rise_signs import RISE_POINTS, RISE_SPAN, joint_medians
 
 if TYPE_CHECKING:
     from analysis.analysed import Analysis
@@ -54,9 +54,11 @@ def usual_by_reference(
     return usual | {joint: pinned.usual() for joint, pinned in (reference or {}).items()}
 
 
-def rise_spans(signs: RiseSigns, rows: JointRows, reference: Mapping[str, ReferenceSet] | None) -> FloatArray:
+def rise_spans(
+    climb_deg: FloatArray, rows: JointRows, reference: Mapping[str, ReferenceSet] | None
+) -> FloatArray:
     """Degrees that the resampled rises of each trace's joint reach back; a reference brings its own."""
-    span_deg = RISE_SPAN * joint_medians(signs.climb_deg, rows.codes)
+    span_deg = RISE_SPAN * joint_medians(climb_deg, rows.codes)
     for code, name in enumerate(rows.names):
         if reference and name in reference:
             span_deg[rows.codes == code] = -reference[name].angle_deg[0]

@@ -48,7 +48,7 @@ def result_values(facts: Facts) -> dict[str, Any]:
 
 
 def _hardness(facts: Facts) -> ArrowArray:
-    return coded_text_array(hardness_codes(facts.traces, facts.curves, facts.settings.curve), HARDNESS)
+    return coded_text_array(hardness_codes(facts.judged_rate_deg, facts.settings.curve), HARDNESS)
 
 
 def _hardness_basis(facts: Facts) -> ArrowArray:

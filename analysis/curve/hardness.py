@@ -54,9 +54,8 @@ def line_rate_deg(angle_deg: FloatArray, torque_nm: FloatArray, share: float) ->
     return float((angle_deg[-1] - crossed) / (1.0 - share))
 
 
-def hardness_codes(traces: TraceSet, curves: CurveTable, settings: CurveSettings) -> NDArray[np.integer]:
-    """Index into `HARDNESS` for each trace; -1 where there is no rate of the chosen basis."""
-    rate = judged_rate_deg(traces, curves, settings)
+def hardness_codes(rate: FloatArray, settings: CurveSettings) -> NDArray[np.integer]:
+    """Index into `HARDNESS` for each joint rate, degrees; -1 where a trace has none of the chosen basis."""
     codes = np.where(rate <= settings.hard_limit_deg, 0, 1)
     codes = np.where(rate >= settings.soft_limit_deg, 2, codes)
     return np.where(np.isnan(rate), -1, codes)

@@ -82,15 +82,54 @@ class RiseSigns:
         )
 
 
-def find_rise_signs(traces: TraceSet, curves: CurveTable, codes: NDArray[np.integer]) -> RiseSigns:
-    """Scan every rise: foot, climb, end and noise first, then teeth judged by the joint's noise.
+@dataclass(frozen=True, eq=False)
+class RiseScan:
+    """What a first look at every rise gives, before anything is known of the joint's others.
 
-    Parameters
+    Attributes
     ----------
-    codes : ndarray, shape (n,)
-        Joint of each trace; its median noise is the least that a tooth is measured by, and limits the trace's
-        own.
+    signs : ndarray, shape (n, N_SIGNS)
+        Columns as `analysis.verdict.rise_kernel` numbers them.
+    foot : ndarray of int64, shape (n,)
+        Sample at which the rise begins; -1 where there is none.
+    cells : ndarray, shape (n,)
+        About how many cells the rise has.
     """
+
+    signs: FloatArray
+    foot: NDArray[np.int64]
+    cells: FloatArray
+
+    @property
+    def climb_deg(self) -> FloatArray:
+        """As in `RiseSigns`."""
+        from analysis.verdict.rise_kernel import CLIMB_DEG
+
+        return np.asarray(self.signs[:, CLIMB_DEG])
+
+
+@dataclass(frozen=True, eq=False)
+class ToothMeasure:
+    """What teeth are measured by, once the joint's others are known; arrays of shape (n,), N·m.
+
+    Attributes
+    ----------
+    reach_nm : ndarray
+        What noise alone reaches from its highest to its lowest.
+    usual_nm : ndarray
+        Final torque, the trace's own or the joint's usual one, whichever is higher.
+    """
+
+    reach_nm: FloatArray
+    usual_nm: FloatArray
+
+    def take(self, rows: slice) -> ToothMeasure:
+        """Those of some rows."""
+        return ToothMeasure(self.reach_nm[rows], self.usual_nm[rows])
+
+
+def scan_rises(traces: TraceSet, curves: CurveTable) -> RiseScan:
+    """Scan every rise by itself: foot, climb, end and noise."""
     from analysis.verdict import rise_kernel as kernel
 
     n, top, final = len(traces), curves.final_torque_nm, curves.final_index
@@ -99,11 +138,41 @@ def find_rise_signs(traces: TraceSet, curves: CurveTable, codes: NDArray[np.inte
     base_nm = np.clip(np.nan_to_num(curves.prevailing_torque_nm), 0.0, HIGHEST_BASE * np.nan_to_num(top))
     over = _over_rows(traces, final, base_nm, signs, foot)
     in_row_ranges(n, lambda a, b: kernel.scan_rises(shares, *over(a, b)))
-    reach_nm = believed_noise(signs[:, kernel.NOISE_NM], codes) * reach_of_noise(_cells(traces, curves, foot))
-    usual_nm = np.fmax(np.abs(top), joint_medians(np.abs(top), codes))
-    teeth = np.full((n, kernel.N_TOOTH_SIGNS), np.nan)
-    over = _over_rows(traces, foot, final, TOOTH_SHARE * usual_nm, np.nan_to_num(reach_nm), teeth)
-    in_row_ranges(n, lambda a, b: kernel.count_teeth(*over(a, b)))
+    return RiseScan(signs, foot, _cells(traces, curves, foot))
+
+
+def measure_teeth_by(scan: RiseScan, curves: CurveTable, codes: NDArray[np.integer]) -> ToothMeasure:
+    """What teeth are measured by: noise of the joint, up to a limit the trace's own, and the usual torque.
+
+    Parameters
+    ----------
+    codes : ndarray, shape (n,)
+        Joint of each trace; its median noise is the least that a tooth is measured by, and limits the trace's
+        own.
+    """
+    from analysis.verdict.rise_kernel import NOISE_NM
+
+    top = np.abs(curves.final_torque_nm)
+    reach_nm = believed_noise(scan.signs[:, NOISE_NM], codes) * reach_of_noise(scan.cells)
+    return ToothMeasure(reach_nm, np.fmax(top, joint_medians(top, codes)))
+
+
+def count_teeth(traces: TraceSet, curves: CurveTable, scan: RiseScan, by: ToothMeasure) -> FloatArray:
+    """Teeth of every rise, shape (n, N_TOOTH_SIGNS)."""
+    from analysis.verdict import rise_kernel as kernel
+
+    teeth = np.full((len(traces), kernel.N_TOOTH_SIGNS), np.nan)
+    least_nm, reach_nm = TOOTH_SHARE * by.usual_nm, np.nan_to_num(by.reach_nm)
+    over = _over_rows(traces, scan.foot, curves.final_index, least_nm, reach_nm, teeth)
+    in_row_ranges(len(traces), lambda a, b: kernel.count_teeth(*over(a, b)))
+    return teeth
+
+
+def rise_signs(scan: RiseScan, curves: CurveTable, teeth: FloatArray, by: ToothMeasure) -> RiseSigns:
+    """Both looks as one record."""
+    from analysis.verdict import rise_kernel as kernel
+
+    signs, top = scan.signs, curves.final_torque_nm
     number = teeth[:, kernel.TEETH]
     span_deg = teeth[:, kernel.TOOTH_TO_DEG] - teeth[:, kernel.TOOTH_FROM_DEG]
     return RiseSigns(
@@ -112,7 +181,7 @@ def find_rise_signs(traces: TraceSet, curves: CurveTable, codes: NDArray[np.inte
         end_slope_nm_per_deg=signs[:, kernel.END_SLOPE],
         noise_nm=signs[:, kernel.NOISE_NM],
         teeth=number,
-        tooth_sum_share=teeth[:, kernel.TOOTH_SUM_NM] / usual_nm,
+        tooth_sum_share=teeth[:, kernel.TOOTH_SUM_NM] / by.usual_nm,
         tooth_largest_share=teeth[:, kernel.TOOTH_LARGEST_NM] / top,
         tooth_pitch_deg=np.where(number >= 2, span_deg / np.maximum(number - 1.0, 1.0), np.nan),
         tooth_from_deg=teeth[:, kernel.TOOTH_FROM_DEG],

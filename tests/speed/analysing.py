@@ -53,12 +53,13 @@ STEPS: dict[str, tuple[str, ...]] = {
     "rules": (
         "analysis.pipeline.find_joint_rows",
         "analysis.pipeline.evaluate_rules",
-        "analysis.pipeline.measure_quantities",
+        "analysis.measured.measure_quantities",
     ),
     "outliers": (
-        "analysis.pipeline.find_rise_signs",
+        "analysis.measured.scan_rises",
+        "analysis.measured.count_teeth",
+        "analysis.measured.resample_rises",
         "analysis.pipeline.measure_features",
-        "analysis.pipeline.resample_rises",
         "analysis.pipeline.trusted_traces",
         "analysis.pipeline.find_outliers",
     ),

@@ -7,6 +7,7 @@ import pytest
 
 from analysis.curve import find_points
 from analysis.traces import TraceSet
+from analysis.verdict import rise_signs as looks
 from analysis.verdict.rise_kernel import (
     N_TOOTH_SIGNS,
     TEETH,
@@ -22,10 +23,17 @@ from analysis.verdict.rise_signs import (
     FOOT_SHARE,
     HIGHEST_BASE,
     RISE_POINTS,
-    find_rise_signs,
+    RiseSigns,
     resample_rises,
 )
 from tests.world import make_shift
+
+
+def find_rise_signs(traces, curves, codes: np.ndarray) -> RiseSigns:
+    """Both looks at the rises of traces at hand."""
+    scan = looks.scan_rises(traces, curves)
+    by = looks.measure_teeth_by(scan, curves, codes)
+    return looks.rise_signs(scan, curves, looks.count_teeth(traces, curves, scan, by), by)
 
 
 def last_below(angle: np.ndarray, torque: np.ndarray, start: int, final: int, level: float) -> int:
