@@ -14,7 +14,13 @@ from analysis.joint.bearing import bearing
 from analysis.joint.conditioning import CONDITIONING, read_conditioning
 from analysis.joint.definition import JointDefinition
 from analysis.joint.definition_keys import KEYS, Key
-from analysis.joint.key_tables import FLAT_KEYS, JOINT_TABLES, UnusableValueError, check_table
+from analysis.joint.key_tables import (
+    FLAT_KEYS,
+    JOINT_TABLES,
+    UnusableValueError,
+    check_table,
+    unfit_positions,
+)
 from analysis.joint.thread import parse_thread
 
 
@@ -212,6 +218,9 @@ def _check_together(definition: JointDefinition, path: str) -> None:
         message = f"is {shank:g} mm, longer than the clamp length of {clamp:g} mm it lies in"
         raise JointDefinitionError(message, path=path, joint=definition.name, key="shank_length_mm")
     _check_lengths(definition, path)
+    unfit = unfit_positions(parts)
+    if unfit is not None:
+        raise JointDefinitionError(unfit[1], path=path, joint=definition.name, key=unfit[0])
     if definition.thread is None:
         return
     thread = parse_thread(definition.thread)

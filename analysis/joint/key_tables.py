@@ -21,14 +21,19 @@ class TableKey:
 
     Attributes
     ----------
-    kind : {"number", "text", "choice", "choices", "text or whole number", "pairs"}
-        Pairs are lists of two numbers, such as thickness and modulus.
+    kind : str
+        Pairs are lists of two numbers, such as thickness and modulus; where choices are given, one of their
+        words may stand for them. Labels are different texts or whole numbers; rows are lists of numbers, or
+        one list.
     low, high : float
         Bounds of a number, both excluded.
     choices : tuple of str
     """
 
-    kind: Literal["number", "text", "choice", "choices", "text or whole number", "pairs"]
+    kind: Literal[
+        "number", "whole number", "text", "choice", "choices", "text or whole number", "pairs", "labels",
+        "rows",
+    ]  # fmt: skip
     low: float = -math.inf
     high: float = math.inf
     choices: tuple[str, ...] = ()
@@ -74,8 +79,22 @@ GEOMETRY_KEYS: dict[str, TableKey] = {
     "layers": TableKey("pairs", 0.0, 1e4),
     "sections": TableKey("pairs", 0.0, 1e4),
 }
+#: More bolts to a joint, passes, and re-uses of a bolt are none that anybody means (own choice).
+_MOST_TIMES = 1000
+#: Keys of the part that a joint is repeated on: where its bolts are, and what they shall do together.
+PART_KEYS: dict[str, TableKey] = {
+    "positions": TableKey("labels"),
+    "layout": TableKey("pairs", choices=("circle",)),
+    "group_window_s": TableKey("number", 0.0),
+    "final_spread_s": TableKey("number", 0.0),
+    "reuse_limit": TableKey("whole number", -1, _MOST_TIMES),
+    "passes": TableKey("whole number", 0, _MOST_TIMES),
+    "wanted_sum_kn": TableKey("number", 0.0, 1e7),
+    "evenness_limit": TableKey("number", 1.0, 1e3),
+    "interaction": TableKey("rows", -1.0, 1.0),
+}
 #: Keys that stand in a joint itself beside those of `analysis.joint.definition_keys`.
-FLAT_KEYS = {**CLASS_KEYS, **GEOMETRY_KEYS}
+FLAT_KEYS = {**CLASS_KEYS, **GEOMETRY_KEYS, **PART_KEYS}
 TABLES["joint"] = FLAT_KEYS
 
 
@@ -103,13 +122,17 @@ def check_table(name: str, table: object) -> dict[str, Any]:
 
 def _checked(name: str, key: TableKey, value: object) -> Any:
     is_number = isinstance(value, int | float) and not isinstance(value, bool)
-    if key.kind == "number" or (key.kind == "text or whole number" and is_number):
+    if key.kind in ("number", "whole number") or (key.kind == "text or whole number" and is_number):
         if not is_number or (key.kind != "number" and value != int(value)):  # type: ignore[call-overload]
             raise UnusableValueError(f"{name}: is {value!r}; expected a number")
         if not key.low < value < key.high:  # type: ignore[operator]
             raise UnusableValueError(f"{name}: is {value}; expected above {key.low:g}, below {key.high:g}")
         return float(value) if key.kind == "number" else int(value)  # type: ignore[arg-type, call-overload]
-    if key.kind == "pairs":
+    if key.kind == "labels":
+        return _labels(name, value)
+    if key.kind == "rows":
+        return _rows(name, key, value)
+    if key.kind == "pairs" and not (key.choices and isinstance(value, str)):
         return tuple(_pair(name, key, one) for one in _listed(name, value))
     if key.kind == "choices":
         listed = [value] if isinstance(value, str) else value
@@ -122,10 +145,51 @@ def _checked(name: str, key: TableKey, value: object) -> Any:
     return value
 
 
-def _listed(name: str, value: object) -> list[object]:
+def _listed(name: str, value: object, what: str = "pairs [[a, b], ...]") -> list[object]:
     if not isinstance(value, list) or not value:
-        raise UnusableValueError(f"{name}: is {value!r}; expected a list of pairs [[a, b], ...]")
+        raise UnusableValueError(f"{name}: is {value!r}; expected a list of {what}")
     return value
+
+
+def _labels(name: str, value: object) -> tuple[str, ...]:
+    labels = []
+    for one in _listed(name, value, "positions, such as [1, 2, 3, 4]"):
+        if isinstance(one, bool) or not isinstance(one, str | int) or not str(one).strip():
+            raise UnusableValueError(f"{name}: found {one!r}; expected text or a whole number")
+        if (label := str(one).strip()) in labels:
+            raise UnusableValueError(f"{name}: {label} occurs twice")
+        labels.append(label)
+    return tuple(labels)
+
+
+def _rows(name: str, key: TableKey, value: object) -> tuple[tuple[float, ...], ...]:
+    listed = _listed(name, value, "numbers, or of rows of them")
+    rows = listed if isinstance(listed[0], list) else [listed]
+    number = TableKey("number", key.low, key.high)
+    return tuple(
+        tuple(_checked(name, number, one) for one in _listed(name, row, "rows of numbers")) for row in rows
+    )
+
+
+def unfit_positions(parts: Mapping[str, Any]) -> tuple[str, str] | None:
+    """Which key of a part does not fit its positions, and why; None where all do.
+
+    Examples
+    --------
+    >>> unfit_positions({"positions": ("1", "2"), "layout": ((0.0, 1.0),)})
+    ('layout', 'has 1 places for 2 positions')
+    """
+    positions, layout, rows = (parts.get(key) for key in ("positions", "layout", "interaction"))
+    given = [key for key in PART_KEYS if key in parts and key in ("layout", "interaction", "wanted_sum_kn")]
+    if positions is None:
+        return (given[0], "needs the positions; give positions = [...] too") if given else None
+    if isinstance(layout, tuple) and len(layout) != len(positions):
+        return "layout", f"has {len(layout)} places for {len(positions)} positions"
+    if rows is not None and len(rows) > 1 and {len(rows), *map(len, rows)} != {len(positions)}:
+        return "interaction", f"is no square of {len(positions)} rows; or give one list of neighbours"
+    if rows is not None and len(rows) == 1 and layout != "circle" and len(positions) > 1:
+        return "interaction", 'of neighbours needs layout = "circle"; or give a square of rows'
+    return None
 
 
 def _pair(name: str, key: TableKey, value: object) -> tuple[float, float]:

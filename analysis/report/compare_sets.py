@@ -43,11 +43,11 @@ from analysis.report.overview import SHORT_CAUTION
 from analysis.report.plot_spec import Area, Axis, Curve, PlotSpec
 from analysis.report.reference import FEWEST, JointBand, band_of
 from analysis.report.reported import JointData
-from analysis.report.statistics import wilson_interval
 from analysis.report.template import ReportTemplate, load_template
 from analysis.report.ticks import padded_range
 from analysis.report.words import interval_text, share_text
 from analysis.shift.comparison import Comparison, compare
+from analysis.spread import wilson_interval
 
 if TYPE_CHECKING:
     from analysis.analysed import Analysis

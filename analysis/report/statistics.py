@@ -3,54 +3,9 @@
 from __future__ import annotations
 
 import math
-from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-
-#: Confidence of every interval of the report: common practice, no source.
-CONFIDENCE = 0.95
-
-
-def wilson_interval(count: int, n: int, confidence: float = CONFIDENCE) -> tuple[float, float]:
-    """Interval of a share, two-sided.
-
-    Parameters
-    ----------
-    count, n : int
-        So many of n; n = 0 gives (0, 1): nothing is known.
-
-    Returns
-    -------
-    low, high : float
-        Between 0 and 1.
-
-    Notes
-    -----
-    (p + z²/2n ± z sqrt(p(1 - p)/n + z²/4n²)) / (1 + z²/n) with p = count/n.
-
-    References
-    ----------
-    E. B. Wilson, J. Am. Stat. Assoc. 22 (1927) 209-212; NIST e-Handbook of Statistical Methods, 7.2.4.1.
-
-    Examples
-    --------
-    >>> [round(edge, 4) for edge in wilson_interval(0, 20)]
-    [0.0, 0.1611]
-    """
-    if not 0 <= count <= n:
-        raise ValueError(f"{count} of {n}")
-    if n == 0:
-        return 0.0, 1.0
-    z = NormalDist().inv_cdf(0.5 + confidence / 2.0)
-    share = count / n
-    centre = share + z * z / (2 * n)
-    half = z * math.sqrt(share * (1 - share) / n + z * z / (4.0 * n * n))
-    scale = 1 + z * z / n
-    # At count 0 and n the two terms cancel but for rounding.
-    low = 0.0 if count == 0 else (centre - half) / scale
-    high = 1.0 if count == n else (centre + half) / scale
-    return low, high
 
 
 def histogram_edges(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from analysis.figure_text import number_text
-from analysis.report.statistics import wilson_interval
+from analysis.spread import wilson_interval
 
 
 def share_text(count: int, n: int) -> str:

@@ -25,6 +25,9 @@ drawdown, elastic, plastic), judges each against its joint's limits, and says wh
                                         capability of a process or a tool
   tautograph strategy --joints J.toml --joint NAME --out OUT.pdf
                                         clamp-force scatter of each way of tightening
+  tautograph parts INPUT ... --joints J.toml --out OUT.xlsx
+                                        one row a part: verdict, missing, rework
+  tautograph verify LOG [INPUT ...]     whether records of parts are what they were
   tautograph desktop-entry              put the program into a Linux desktop's menu
 """
 
@@ -135,8 +138,53 @@ support the judgement of a qualified engineer and never replace it.
 """
 
 
+PARTS_END = """\
+A row is one part and one joint. Columns: part, joint, verdict (worst final state of all expected
+positions), positions_expected, positions_found, missing_positions, attempts (tightenings begun
+anew, over all positions), reworked_positions, first_pass_ok, clamp_force_sum_low_kn,
+clamp_force_sum_high_kn, evenness (highest over lowest clamp force); then, in .xlsx, one for each
+position. The part is the attribute part (or serial, VIN), its order that of started_at.
+
+keys of a joint, all optional; without positions no part is ok, for a record may be missing:
+  positions = [1, 2, 3, 4]
+  layout = "circle"             # or [[x, y], ...]
+  group_window_s = 3600         # recordings further apart are of another part of the same name
+  final_spread_s = 0.5          # of spindles that tighten together
+  reuse_limit = 1               # how often a bolt may be used again
+  passes = 2                    # rounds that are meant, else told from the recordings
+  wanted_sum_kn = 120.0
+  evenness_limit = 1.3
+  interaction = [0.10, 0.02]    # of the next bolt's gain, the next but one ...; or a square
+
+exit codes:
+  0   every part is ok
+  1   some are not ok or suspect
+  2   some could not be evaluated, none is not ok or suspect
+  3   wrong use, or nothing could be read
+  70  a fault in this program (please report it); 130 stopped by the keyboard
+
+examples:
+  tautograph parts shift.parquet --joints joints.toml --out parts.xlsx
+  tautograph parts shift.parquet --joints joints.toml --out records.pdf --log records.jsonl
+  tautograph verify records.jsonl shift.parquet
+
+A part with a missing record is never ok. Estimated clamp force is not measured clamp force. Results
+support the judgement of a qualified engineer and never replace it.
+"""
+
+VERIFY_END = """\
+exit codes:
+  0   nothing was changed
+  1   a record, or a recording that it stands on, was changed
+  3   wrong use, or the log cannot be read
+  70  a fault in this program (please report it)
+
+Lines cut off at the end leave a chain that is whole: compare the last digest with a printed record.
+"""
+
+
 class BatchArguments(argparse.Namespace):
-    """What `analyse`, `report`, `study` and `strategy` were asked for."""
+    """What `analyse`, `report`, `study`, `strategy` and `parts` were asked for."""
 
     inputs: list[str]
     joints: Path
@@ -154,6 +202,7 @@ class BatchArguments(argparse.Namespace):
     against: str | None
     study: Path | None
     classes: Path | None
+    log: Path | None
     quiet: bool
     verbose: bool
 
@@ -163,6 +212,13 @@ class WindowArguments(argparse.Namespace):
 
     inputs: list[str]
     joints: Path | None
+
+
+class VerifyArguments(argparse.Namespace):
+    """Which log is verified, against which recordings."""
+
+    log: Path
+    inputs: list[str]
 
 
 class DesktopArguments(argparse.Namespace):
@@ -309,6 +365,40 @@ def strategy_parser() -> CommandParser:
     _add_inputs(parser, "*")
     _add_output(parser, "the advice to write: .pdf, .html or .json by its ending")
     _add_choices(parser, None)
+    return parser
+
+
+def parts_parser() -> CommandParser:
+    """Parser of ``tautograph parts``."""
+    parser = _parser(
+        "tautograph parts",
+        "tautograph parts INPUT ... --joints J.toml --out OUT.xlsx [options]",
+        "Puts the traces of each part together: which positions have a record, how often each was\n"
+        "tightened, what state it is in, and what its bolts do together.\n\n" + INPUT_HELP,
+        PARTS_END,
+    )
+    _add_inputs(parser)
+    _add_output(parser, "a table as .xlsx, .csv or .parquet, or a page for each part as .pdf or .html")
+    _add_torque_unit(parser)
+    parser.add_argument(
+        "--log",
+        type=Path,
+        metavar="LOG.jsonl",
+        help="add the records to this file, each with the digest of the one before",
+    )
+    _add_choices(parser, None)
+    return parser
+
+
+def verify_parser() -> CommandParser:
+    """Parser of ``tautograph verify``."""
+    text = (
+        "Checks a log of records that `tautograph parts --log` wrote: whether a line was changed, taken\n"
+        "out or put in; and with INPUT, whether the recordings are those that the records stand on."
+    )
+    parser = _parser("tautograph verify", "tautograph verify LOG [INPUT ...]", text, VERIFY_END)
+    parser.add_argument("log", type=Path, metavar="LOG", help="the log of records")
+    parser.add_argument("inputs", nargs="*", metavar="INPUT", help="recordings to compare with")
     return parser
 
 

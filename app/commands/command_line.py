@@ -16,13 +16,16 @@ from app.commands.arguments import (
     WRONG_USE,
     BatchArguments,
     DesktopArguments,
+    VerifyArguments,
     WindowArguments,
     analyse_parser,
     desktop_parser,
+    parts_parser,
     report_parser,
     sample_parser,
     strategy_parser,
     study_parser,
+    verify_parser,
     window_parser,
 )
 
@@ -89,6 +92,20 @@ def _strategy(words: Sequence[str]) -> int:
     return strategy_command(arguments)
 
 
+def _parts(words: Sequence[str]) -> int:
+    arguments = parts_parser().parse_args(words[1:], namespace=BatchArguments())
+    from app.commands.parts import parts_command
+
+    return parts_command(arguments)
+
+
+def _verify(words: Sequence[str]) -> int:
+    arguments = verify_parser().parse_args(words[1:], namespace=VerifyArguments())
+    from app.commands.verify import verify_command
+
+    return verify_command(arguments)
+
+
 def _sample(words: Sequence[str]) -> int:
     sample_parser().parse_args(words[1:])
     from app.commands.window import sample_command
@@ -119,6 +136,8 @@ _COMMANDS: dict[str, Callable[[Sequence[str]], int]] = {
     "report": _report,
     "study": _study,
     "strategy": _strategy,
+    "parts": _parts,
+    "verify": _verify,
     "sample": _sample,
     "desktop-entry": _desktop,
 }

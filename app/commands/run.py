@@ -51,8 +51,15 @@ class Run:
     inputs: tuple[Path, ...]
 
 
-def run(arguments: BatchArguments, endings: tuple[str, ...], teller: Teller) -> Run:
+def run(
+    arguments: BatchArguments, endings: tuple[str, ...], teller: Teller, *, in_fixed_order: bool = False
+) -> Run:
     """Read and judge what was typed.
+
+    Parameters
+    ----------
+    in_fixed_order : bool
+        Traces by their ids, so that no figure hangs on the order of files or rows, not even its last digit.
 
     Raises
     ------
@@ -71,6 +78,8 @@ def run(arguments: BatchArguments, endings: tuple[str, ...], teller: Teller) -> 
     refuse_overwriting(_outputs(arguments), inputs)
     traces = reading.traces if since is None else reading.traces.take(rows_since(reading.traces, since))
     left_out = len(reading.traces) - len(traces)
+    if in_fixed_order:
+        traces = traces.take(sorted(range(len(traces)), key=traces.trace_ids.__getitem__))
     if left_out:
         one = left_out == 1
         words = "1 trace" if one else f"{left_out} traces"

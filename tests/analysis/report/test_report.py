@@ -18,7 +18,7 @@ from analysis.pipeline import Analysis, analyse
 from analysis.report import ReportTemplate, build_report, build_reports
 from analysis.report.content import Bullets, JointReport, NamedValues, Paragraph, Plots, Table, single_blocks
 from analysis.report.palette import ROLE_COLOURS
-from analysis.report.statistics import wilson_interval
+from analysis.spread import wilson_interval
 from analysis.traces import TraceSet
 from analysis.traces.units import from_internal
 from analysis.verdict.decision import Decision

@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from statsmodels.stats.proportion import proportion_confint
 
-from analysis.report.statistics import histogram_edges, usual_range, wilson_interval
-from analysis.spread import spread_of
+from analysis.report.statistics import histogram_edges, usual_range
+from analysis.spread import spread_of, wilson_interval
 
 #: NIST/SEMATECH e-Handbook of Statistical Methods, Grubbs' test example (mass spectrometer counts).
 GRUBBS = [199.31, 199.53, 200.19, 200.82, 201.92, 201.95, 202.18, 245.57]

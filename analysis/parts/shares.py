@@ -1,0 +1,104 @@
+"""First-pass share, rework, re-hits and escapes of each joint over its parts, with intervals."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from analysis.parts.history import LOOSENED, NOT_SOUND, OPEN, RE_HIT, UNKNOWN_ORDER
+from analysis.parts.part import Part
+from analysis.spread import wilson_interval
+
+#: States in which no part may leave.
+_ESCAPED = (OPEN, NOT_SOUND, LOOSENED, UNKNOWN_ORDER)
+
+
+@dataclass(frozen=True)
+class Share:
+    """So many of so many; interval by Wilson, 95 %, two-sided."""
+
+    count: int
+    n: int
+
+    @property
+    def interval(self) -> tuple[float, float]:
+        """Low and high, between 0 and 1."""
+        return wilson_interval(self.count, self.n)
+
+    def __str__(self) -> str:
+        if not self.n:
+            return "none"
+        low, high = (100.0 * edge for edge in self.interval)
+        return f"{self.count} of {self.n} ({100.0 * self.count / self.n:.1f} %, {low:.1f} to {high:.1f} %)"
+
+
+@dataclass(frozen=True)
+class PartShares:
+    """What the parts of a joint come to.
+
+    Attributes
+    ----------
+    joint : str
+    first_pass : Share
+        Positions that met their limits at the first attempt, of those with a record that can tell.
+    reworked : Share
+        Positions with more than one attempt, of those with a record.
+    attempts : int
+    most_attempts : int
+    re_hits : int
+    missing : int
+    reworked_odd : Share
+        Reworked positions whose last tightening is an outlier of its joint: a bolt that was used before.
+    escapes : tuple of str
+        Parts that left with a position not sound, missing, loosened or of unknown order.
+    not_ok : int
+        Positions that are not sound at the end.
+    """
+
+    joint: str
+    first_pass: Share
+    reworked: Share
+    attempts: int
+    most_attempts: int
+    re_hits: int
+    missing: int
+    reworked_odd: Share
+    escapes: tuple[str, ...]
+    not_ok: int
+
+
+def shares_of(parts: Sequence[Part]) -> list[PartShares]:
+    """One for each joint, in the order of their names."""
+    names = sorted({one.joint for one in parts})
+    return [_shares(name, [one for one in parts if one.joint == name]) for name in names]
+
+
+def _shares(joint: str, parts: Sequence[Part]) -> PartShares:
+    recorded = [one for part in parts for one in part.histories if one.state != OPEN]
+    told = [one for one in recorded if one.first_time is not None]
+    reworked = [one for one in recorded if one.reworked]
+    odd = [one for one in reworked if one.steps and "outlier" in one.steps[-1].event.findings]
+    return PartShares(
+        joint,
+        Share(sum(bool(one.first_time) for one in told), len(told)),
+        Share(len(reworked), len(recorded)),
+        sum(one.attempts for one in recorded),
+        max((one.attempts for one in recorded), default=0),
+        sum(step.kind == RE_HIT for one in recorded for step in one.steps),
+        sum(len(part.missing) for part in parts),
+        Share(len(odd), len(reworked)),
+        tuple(part.part for part in parts if any(one.state in _ESCAPED for one in part.histories)),
+        sum(one.state == NOT_SOUND for one in recorded),
+    )  # fmt: skip
+
+
+def told(shares: PartShares) -> str:
+    """One line for people."""
+    parts = [f"{shares.joint}: first pass {shares.first_pass}", f"reworked {shares.reworked}"]
+    for count, one, many in (
+        (shares.re_hits, "re-hit", "re-hits"), (shares.missing, "position missing", "positions missing"),
+        (len(shares.escapes), "part left open or not sound", "parts left open or not sound"),
+    ):  # fmt: skip
+        if count:
+            parts.append(f"{count} {one if count == 1 else many}")
+    return "; ".join(parts)

@@ -1,0 +1,71 @@
+"""``tautograph parts``: traces in, one row (or one page) a part out, without a display."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from analysis.whole_file import whole_file
+from app.commands.arguments import BatchArguments
+from app.commands.output import refuse_overwriting
+from app.commands.progress import Teller
+from app.commands.report import known_joints
+from app.commands.run import CommandError, Run, run
+from app.commands.summary import exit_code
+
+if TYPE_CHECKING:
+    from analysis.parts.part import Part, Parts
+
+PARTS_ENDINGS = (".xlsx", ".csv", ".parquet")
+
+
+def parts_command(arguments: BatchArguments) -> int:
+    """Carry out ``tautograph parts``; returns the exit code."""
+    from analysis.parts.part import find_parts
+    from analysis.parts.shares import shares_of, told
+
+    teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
+    found = run(arguments, PARTS_ENDINGS, teller, in_fixed_order=True)
+    known_joints(found.analysis, teller)
+    results = found.analysis.results()
+    with teller.step("parts"):
+        parts = find_parts(found.analysis, results)
+    _tell_left_out(parts, teller)
+    if not parts.parts:
+        raise CommandError("no part: no trace names a part, by an attribute part (or serial, VIN)")
+    for shares in shares_of(parts.parts):
+        teller.say(told(shares))
+    outputs = [arguments.output] if arguments.log is None else [arguments.output, arguments.log]
+    refuse_overwriting(outputs, found.inputs)
+    digests, _head = _recorded(parts.parts, found, arguments, teller)
+    with teller.step("writing"), whole_file(arguments.output) as unfinished:
+        from analysis.parts.table import write_parts
+
+        write_parts(parts.parts, unfinished, digests)
+    teller.say(f"written: {arguments.output}")
+    return exit_code(one.verdict for one in parts.parts)
+
+
+def _tell_left_out(parts: Parts, teller: Teller) -> None:
+    if parts.named_by != "part":
+        teller.hint(f"parts are told by the attribute {parts.named_by}")
+    for count, what in ((parts.without_part, "part"), (parts.without_joint, "joint")):
+        if count:
+            traces = "1 trace names" if count == 1 else f"{count} traces name"
+            teller.warn(f"{traces} no {what} and {'is' if count == 1 else 'are'} in no row")
+
+
+def _recorded(
+    parts: Sequence[Part], found: Run, arguments: BatchArguments, teller: Teller
+) -> tuple[list[str], str]:
+    """Digest of each part's record, and of the log's last line where there is a log."""
+    from analysis.parts.digests import digest_of, record_of
+    from analysis.parts.record_log import add_records
+
+    traces, results = found.analysis.traces, found.analysis.results()
+    records = [record_of(one, traces, results) for one in parts]
+    head = ""
+    if arguments.log is not None:
+        added, head = add_records(arguments.log, records)
+        teller.say(f"{added} new of {len(records)} records in {arguments.log}, last digest {head}")
+    return [digest_of(one) for one in records], head

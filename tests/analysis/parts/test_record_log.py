@@ -1,0 +1,98 @@
+"""The chain of records: what is changed is seen, wherever it is."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from analysis.parts.digests import digest_of, trace_digest
+from analysis.parts.record_log import BEGINNING, RecordLogError, add_records, changed_recordings, read_log
+from analysis.traces import TraceSet
+
+
+def records(count: int = 3) -> list[dict]:
+    """Records of parts with one recording each."""
+    return [
+        {
+            "part": f"truck-{k}", "joint": "hub", "started_at": None, "verdict": "ok",
+            "recordings": [{"trace_id": f"t{k}", "trace": f"sha256:{k}", "result": "sha256:r"}],
+        }
+        for k in range(count)
+    ]  # fmt: skip
+
+
+def written(tmp_path: Path) -> Path:
+    """A log of three records."""
+    path = tmp_path / "log.jsonl"
+    assert add_records(path, records())[0] == 3
+    return path
+
+
+def test_whole_log_has_no_problem_and_is_only_added_to(tmp_path: Path) -> None:
+    path = written(tmp_path)
+    before = path.read_bytes()
+    assert add_records(path, records())[0] == 0  # each once
+    changed = records()
+    changed[1]["verdict"] = "not ok"
+    assert add_records(path, changed)[0] == 1
+    assert path.read_bytes().startswith(before)
+    log = read_log(path)
+    assert not log.problems
+    assert len(log.records) == 4
+    assert log.latest()["truck-1", "hub", None]["verdict"] == "not ok"
+
+
+@pytest.mark.parametrize(
+    ("change", "line"),
+    [
+        (lambda lines: [lines[0].replace('"ok"', '"not ok"'), *lines[1:]], 1),
+        (lambda lines: [lines[0], lines[2]], 2),
+        (lambda lines: [lines[1], lines[0], lines[2]], 1),
+        (lambda lines: [lines[0], "{}", *lines[1:]], 2),
+        (lambda lines: [*lines[:2], lines[2].replace("truck-2", "truck-9")], 3),
+    ],
+)
+def test_every_change_is_seen_and_nothing_more_is_added(tmp_path: Path, change, line: int) -> None:
+    path = written(tmp_path)
+    path.write_text("".join(f"{one}\n" for one in change(path.read_text().splitlines())))
+    problems = read_log(path).problems
+    assert problems[0].line == line
+    with pytest.raises(RecordLogError, match="nothing is added"):
+        add_records(path, records(4))
+
+
+def test_a_record_changed_with_its_own_digest_breaks_the_line_after_it(tmp_path: Path) -> None:
+    path = written(tmp_path)
+    lines = [json.loads(line) for line in path.read_text().splitlines()]
+    lines[0]["record"]["verdict"] = "not ok"
+    lines[0]["digest"] = digest_of({key: lines[0][key] for key in ("previous", "record")})
+    path.write_text("".join(json.dumps(line) + "\n" for line in lines))
+    assert [one.line for one in read_log(path).problems] == [2]
+
+
+def test_no_log_yet(tmp_path: Path) -> None:
+    path = tmp_path / "log.jsonl"
+    path.write_text("")
+    assert read_log(path).head == BEGINNING
+
+
+def test_changed_recording_is_seen(tmp_path: Path) -> None:
+    log = read_log(written(tmp_path))
+    changed, absent = changed_recordings(log, {"t0": "sha256:0", "t1": "sha256:9"})
+    assert changed == ["t1"]
+    assert absent == ["t2"]
+
+
+def test_digest_of_a_recording_is_that_of_its_samples() -> None:
+    """Angle, then torque, 64-bit floats, lowest byte first: can be done by hand."""
+    import hashlib
+    import struct
+
+    traces = TraceSet.from_lists(["a"], [[0.0, 1.5]], [[2.0, -3.25]])
+    by_hand = hashlib.sha256(struct.pack("<4d", 0.0, 1.5, 2.0, -3.25)).hexdigest()
+    assert trace_digest(traces, 0) == f"sha256:{by_hand}"
+    moved = TraceSet.from_lists(["a"], [[0.0, np.nextafter(1.5, 2.0)]], [[2.0, -3.25]])
+    assert trace_digest(moved, 0) != trace_digest(traces, 0)
