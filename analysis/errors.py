@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
+from pathlib import PurePath
 
 
 class TautographError(Exception):
@@ -36,10 +38,20 @@ class ReadProblem:
     advice: str
     fatal: bool = True
 
-    def sentence(self) -> str:
-        """One line for a list, a terminal or the clipboard."""
-        place = self.path if self.line is None else f"{self.path}, line {self.line}"
-        return f"{place}: found {self.found}; expected {self.expected}; {self.advice}"
+    def sentence(self, folder: str | os.PathLike[str] = "") -> str:
+        """One line for a list, a terminal or the clipboard; the file as it is seen from a folder."""
+        return f"{self.place(folder)}: {self.reason()}"
+
+    def place(self, folder: str | os.PathLike[str] = "") -> str:
+        """File and line, as seen from a folder that it lies below."""
+        path = self.path
+        if folder and os.path.isabs(path) and PurePath(path).is_relative_to(folder):
+            path = os.path.relpath(path, folder)
+        return path if self.line is None else f"{path}, line {self.line}"
+
+    def reason(self) -> str:
+        """What was found, what was expected, what to do."""
+        return f"found {self.found}; expected {self.expected}; {self.advice}"
 
 
 class ReadError(TautographError):

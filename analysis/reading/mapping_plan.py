@@ -15,6 +15,7 @@ from analysis.reading.columns import (
 from analysis.reading.import_mapping import ImportMapping, MappedColumn
 from analysis.reading.source_file import SourceFile
 from analysis.reading.tables import unfamiliar
+from analysis.traces.schema import ATTRIBUTE_TYPES
 from analysis.traces.units import find_unit
 
 
@@ -82,7 +83,8 @@ def _mapped_column(mapping: ImportMapping, position: int, header: str, stated: s
     for name, source in mapping.attributes.items():
         if names(source, position, header):
             return Column(position, header, "attribute", name)
-    name = header.strip()
+    plain = header.strip().lower().replace(" ", "_")
+    name = plain if plain in ATTRIBUTE_TYPES and plain != "trace_id" else header.strip()
     return Column(position, header, "attribute", name) if name and mapping.header_line != 0 else None
 
 

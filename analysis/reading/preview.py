@@ -3,37 +3,48 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+
+import numpy as np
 
 from analysis.errors import ImportMappingError, ReadError, ReadProblem
 from analysis.reading import arrow_ipc, excel, isolated, parquet
 from analysis.reading.batch import join_batches
 from analysis.reading.column_guess import (
     Guess,
+    column_key,
     guess_columns,
-    is_numeric,
-    likely_header,
-    likely_separator,
     mapped_columns,
+    with_name,
 )
 from analysis.reading.damage import DAMAGE, damaged
 from analysis.reading.import_mapping import ImportMapping
 from analysis.reading.list_columns import is_list
 from analysis.reading.mapped import groups_of, is_grouped, read_mapped
+from analysis.reading.several_curves import curve_starts, naming_column
 from analysis.reading.source_file import SourceFile
+from analysis.reading.table_guess import TableGuess, guess_table, is_numeric
 from analysis.reading.text_form import (
+    SEPARATORS,
     UnclearFormError,
     cells_of,
     decode,
     find_encoding,
     find_signs,
-    is_units_row,
     lines_of,
+    reads_as,
 )
 from analysis.traces import Trace
 
 #: Rows shown (own choice: what fits a dialog).
 SHOWN_ROWS = 12
+#: Rows by which columns that are named alike are told apart (own choice).
+_COMPARED_ROWS = 2000
+#: Found, expected, advice where one trace seems to be several.
+SEVERAL_CURVES = (
+    "an angle that begins again further down", "one curve",
+    "choose the column that names the trace of each row, or the arrangement 'stacked'",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -56,6 +67,8 @@ class Preview:
         What the columns seem to be.
     mapping : ImportMapping
         The mapping given, or else one made of the guesses. Incomplete where angle or torque were not guessed.
+    suggested : ImportMapping
+        Made of the guesses alone.
     trace : Trace or None
         The first trace as the mapping reads it.
     n_traces : int
@@ -77,6 +90,7 @@ class Preview:
     rows: tuple[tuple[str, ...], ...]
     guesses: tuple[Guess, ...]
     mapping: ImportMapping
+    suggested: ImportMapping = field(default_factory=ImportMapping)
     trace: Trace | None = None
     n_traces: int = 0
     problems: tuple[ReadProblem, ...] = ()
@@ -117,6 +131,8 @@ def _nothing(file: SourceFile, mapping: ImportMapping | None, problem: ReadProbl
 
 
 def _with_trial(file: SourceFile, shown: Preview) -> Preview:
+    if any(problem.fatal for problem in shown.problems):
+        return shown
     try:
         shown.mapping.check()
     except ImportMappingError as error:
@@ -130,7 +146,7 @@ def _with_trial(file: SourceFile, shown: Preview) -> Preview:
     try:
         traces, problems = join_batches([read_mapped(file, shown.mapping)], [file])
     except ReadError as error:
-        return replace(shown, problems=(error.problem,))
+        return replace(shown, problems=(*shown.problems, error.problem))
     except DAMAGE as error:
         return replace(shown, problems=(damaged(file, error),))
     finally:
@@ -147,20 +163,20 @@ def _look(file: SourceFile, mapping: ImportMapping | None) -> Preview:
         return _look_at_groups(file, mapping)
     if excel.sniff(file):
         sheet = excel.choose_sheet(file, mapping.sheet if mapping is not None else "")
-        shown = _look_at_text(sheet, decode(sheet.head, "utf-8"), "utf-8", mapping)
+        shown = _look_at_text(sheet, decode(sheet.beginning, "utf-8"), "utf-8", mapping)
         return replace(shown, kind="Excel", mapping=mapping or replace(shown.mapping, sheet=sheet.sheet))
     encoding = (mapping.encoding if mapping is not None else None) or find_encoding(file.head)
     if encoding is None or not file.head:
         raise ReadError(
             file.problem(None, "bytes that are no text", "text, Parquet or Arrow", "choose another file")
         )
-    return _look_at_text(file, decode(file.head, encoding), encoding, mapping)
+    return _look_at_text(file, decode(file.beginning, encoding), encoding, mapping)
 
 
 def _look_at_table(file: SourceFile, mapping: ImportMapping | None) -> Preview:
     is_parquet = parquet.is_parquet(file)
     schema = parquet.metadata_of(file).schema.to_arrow_schema() if is_parquet else arrow_ipc.schema_of(file)
-    guesses = guess_columns(schema.names)
+    guesses = with_name(guess_columns(schema.names), schema.names)
     has_lists = any(is_list(field.type) for field in schema)
     suggested = ImportMapping(
         arrangement="one row a trace" if has_lists else "one row a sample", columns=mapped_columns(guesses)
@@ -194,37 +210,89 @@ def _look_at_groups(file: SourceFile, mapping: ImportMapping | None) -> Preview:
 def _look_at_text(file: SourceFile, text: str, encoding: str, mapping: ImportMapping | None) -> Preview:
     known = mapping or ImportMapping()
     lines = lines_of(text)
-    separator = known.separator or likely_separator(lines)
-    header = known.header_line if known.header_line is not None else likely_header(lines, separator)
-    first = header
-    units: tuple[str, ...] = ()
-    if header and header < len(lines) and is_units_row(cells_of(lines[header], separator)):
-        units = tuple(cell.strip() for cell in cells_of(lines[header], separator))
-        first += 1
-    first = known.first_line or first + 1
-    rows = [cells_of(line, separator) for line in lines[first - 1 :] if line.strip()]
-    n = len(rows[0]) if rows else 0
-    headers = (
-        tuple(cell.strip() for cell in cells_of(lines[header - 1], separator))
-        if header
-        else tuple(str(k) for k in range(1, n + 1))
-    )
+    if len(lines) > 2:
+        lines.pop()  # cut where the beginning ends, or nothing
+    table = guess_table(lines, known.separator, known.header_line) or _no_table(lines, known)
+    first = known.first_line or table.first_line
+    rows = [cells_of(line, table.separator) for line in lines[first - 1 :] if line.strip()]
+    guesses = guess_columns(table.headers, table.units, table.numeric, rows[:_COMPARED_ROWS])
+    found = {guess.column: guess.target for guess in guesses}
+    channels = {
+        place: found[key]
+        for place in range(len(table.headers))
+        if (key := column_key(table.headers, place)) in found
+    }
+    decimal, thousands = known.decimal or "", known.thousands or ""
     problems: tuple[ReadProblem, ...] = ()
-    try:
-        decimal, thousands = find_signs((c for row in rows for c in row if is_numeric(c)), separator, first)
-    except UnclearFormError as error:
-        decimal, thousands = "", ""
-        problems = (file.problem(error.line, error.found, error.expected, "state the decimal sign"),)
-    guesses = guess_columns(headers, units)
+    if not decimal:
+        decimal, thousands, problems = _signs(
+            file, rows, list(channels) or sorted(table.numeric), table, first
+        )
+    named = _naming(table, channels, rows, (decimal, thousands))
+    guesses = (*guesses, *named[0])
     is_long = any(guess.target == "trace_id" for guess in guesses)
     suggested = ImportMapping(
         arrangement="one row a sample" if is_long else "one trace", columns=mapped_columns(guesses),
-        separator=separator, decimal=decimal or None, encoding=encoding, header_line=header,
-        first_line=first,
+        separator=table.separator, decimal=decimal or None, encoding=encoding,
+        header_line=table.header_line, first_line=first,
     )  # fmt: skip
+    used = mapping or suggested
+    if named[1] and used.arrangement == "one trace":
+        problems = (*problems, file.problem(first, *SEVERAL_CURVES, fatal=False))
     return Preview(
-        file.path, "text", encoding, separator,
-        known.decimal or decimal, known.thousands or thousands, header, first,
-        headers, units, tuple(tuple(row) for row in rows[:SHOWN_ROWS]), guesses, mapping or suggested,
+        file.path, "text", encoding, table.separator,
+        decimal, thousands, table.header_line, first,
+        table.headers, table.units, tuple(tuple(row) for row in rows[:SHOWN_ROWS]), guesses, used, suggested,
         problems=problems,
     )  # fmt: skip
+
+
+def _no_table(lines: list[str], known: ImportMapping) -> TableGuess:
+    """What is shown of a text that makes no table: all of it, or what the mapping says."""
+    separator, header = known.separator or SEPARATORS[0], known.header_line or 0
+    cells = cells_of(lines[min(max(header, 1), len(lines)) - 1], separator)
+    headers = tuple(cell.strip() for cell in cells)
+    if not header:
+        headers = tuple(str(n) for n in range(1, len(headers) + 1))
+    return TableGuess(separator, header, header + 1, headers, (), frozenset(range(len(headers))))
+
+
+def _signs(
+    file: SourceFile, rows: list[list[str]], places: list[int], table: TableGuess, first: int
+) -> tuple[str, str, tuple[ReadProblem, ...]]:
+    """Decimal and thousands sign of the numbers, or that they leave a doubt."""
+    cells = [row[i] for row in rows for i in places if i < len(row) and is_numeric(row[i])]
+    try:
+        decimal, thousands = find_signs(cells, table.separator, first)
+        marked = [cell.strip() for cell in cells if not cell.strip().lstrip("+-").isdigit()]
+        if marked and decimal == "." and not thousands and all(reads_as(cell, ",", ".") for cell in marked):
+            raise UnclearFormError(
+                first, f"numbers such as {marked[0]!r} that can be read in two ways", "a decimal sign"
+            )
+    except UnclearFormError as error:
+        return "", "", (file.problem(error.line, error.found, error.expected, "state the decimal sign"),)
+    return decimal, thousands, ()
+
+
+def _naming(
+    table: TableGuess, channels: dict[int, str], rows: list[list[str]], signs: tuple[str, str]
+) -> tuple[list[Guess], bool]:
+    """The column that names the curve of each row, and whether there are several curves."""
+    angle = next((place for place, target in channels.items() if target == "angle_deg"), None)
+    whole = [row for row in rows if len(row) >= len(table.headers)]
+    if angle is None or "trace_id" in channels.values() or not whole:
+        return [], False
+    starts = curve_starts(np.array([_number(row[angle], *signs) for row in whole]))
+    place = naming_column(table.headers, whole, starts, list(channels)) if len(starts) else None
+    if place is None:
+        return [], len(starts) > 0
+    why = "its name changes wherever the angle begins again"
+    return [Guess("trace_id", column_key(table.headers, place), "", why, must_be_confirmed=True)], True
+
+
+def _number(cell: str, decimal: str, thousands: str) -> float:
+    plain = cell.strip().replace(thousands, "") if thousands else cell.strip()
+    try:
+        return float(plain.replace(",", ".") if decimal == "," else plain)
+    except ValueError:
+        return float("nan")

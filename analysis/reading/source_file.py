@@ -12,6 +12,8 @@ from analysis.errors import ReadError, ReadProblem
 
 #: Bytes that a sniffer may look at. Enough for a long preamble and some hundred samples (own choice).
 HEAD_BYTES = 65_536
+#: Bytes that an import preview reads: some whole traces of usual length (own choice).
+BEGINNING_BYTES = 400_000
 #: Files up to this size are read in one go, digest included; above, the digest reads beside the parser (own
 #: choice).
 SMALL_FILE_BYTES = 1_000_000
@@ -97,9 +99,21 @@ class SourceFile:
                 raise ReadError(unreadable(self.path, error)) from None
         return "sha256:" + digest.hexdigest()
 
+    @property
+    def beginning(self) -> bytes:
+        """The first `BEGINNING_BYTES` bytes."""
+        if self.is_small or "data" in self.__dict__:
+            return self.data[:BEGINNING_BYTES]
+        try:
+            with open(self.path, "rb") as stream:
+                return stream.read(BEGINNING_BYTES)
+        except OSError as error:
+            raise ReadError(unreadable(self.path, error)) from None
+
     def keep_beginning(self) -> None:
-        """Go on as if the file ended after the last whole line of its head; for trials only."""
-        self.__dict__["data"] = self.head[: self.head.rfind(b"\n") + 1]
+        """Go on as if the file ended after the last whole line of its beginning; for trials only."""
+        beginning = self.beginning
+        self.__dict__["data"] = beginning[: beginning.rfind(b"\n") + 1]
         self.__dict__["size"] = len(self.data)
 
     def forget(self) -> None:

@@ -81,10 +81,14 @@ class HelpMenu(QObject):
     @action("skipped-files", "Skipped files …", _SKIPPED, begins_part=True, part="tools")
     def show_skipped(self) -> None:
         """What could not be read, and notes on what was."""
-        from app.views.parts.text_window import problems_text
+        from app.views.parts.text_window import common_folder, problems_text
 
-        lead = tr("Each line: file and line, what was found, what was expected, what to do.")
-        self._show_text("skipped", tr("Skipped files"), lead, problems_text(self.session.problems))
+        problems = self.session.problems
+        folder = common_folder([*self.session.paths, *(one.path for one in problems)])
+        lead = tr("Grouped by reason: what was found, what was expected, what to do.")
+        if folder:
+            lead += " " + tr("Files below {0}.", folder)
+        self._show_text("skipped", tr("Skipped files"), lead, problems_text(problems, folder))
 
     def show_story(self, message: Message | None) -> None:
         """The whole story of a problem."""

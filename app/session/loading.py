@@ -29,6 +29,9 @@ if TYPE_CHECKING:
     from app.session.jobs import Progress
     from app.session.state import Decisions
 
+#: Files that no layout recognises, as a share of those read, up to which they are listed and not asked
+#: about (own choice: a log among recordings is no import).
+_FEW_UNFAMILIAR = 0.05
 REFERENCE_HELP = "Inside or outside the reference set that is pinned for the joint; empty where none is."
 Cancelled = Callable[[], bool]
 
@@ -137,6 +140,12 @@ def read(request: ReadRequest, progress: Progress, cancelled: Cancelled) -> Read
         stopped=cancelled(),
         new_ids=tuple(trace_id for trace_id in traces.trace_ids if trace_id not in known),
     )
+
+
+def asks_for_mapping(answer: ReadAnswer) -> bool:
+    """Whether files that no layout recognises are asked about; a few among many are only listed."""
+    n_read = len({int(answer.traces.source_index[answer.traces.row_of(one)]) for one in answer.new_ids})
+    return len(answer.unfamiliar) > _FEW_UNFAMILIAR * n_read
 
 
 def without_files(traces: TraceSet, paths: tuple[str, ...]) -> TraceSet:

@@ -195,7 +195,9 @@ class Session(SessionSelection):
         else:
             self.messages.note(tr("{0} read.", words))
         again = answer.request.paths if answer.request.mapping is not None and not answer.new_ids else ()
-        if answer.unfamiliar or again:  # what a mapping could not read goes back to the mapping
+        if again or loading.asks_for_mapping(
+            answer
+        ):  # what a mapping could not read goes back to the mapping
             self.mapping_wanted.emit(list(again or answer.unfamiliar))
 
     def _replace_traces(self, traces: TraceSet, judged: loading.AnalysisAnswer | None = None) -> None:

@@ -142,3 +142,75 @@ def test_titles_of_the_preview_are_whole_and_one_more_file_is_one(
     assert header.sectionSize(place) >= header.fontMetrics().horizontalAdvance(title)
     dialog.reject()
     assert "No trace was read from it." in window.top.sentence.text()
+
+
+def shift_of_a_plant(path: Path, *, cut: bool = True) -> None:
+    """Words above, text columns, decimal comma, ft·lbf, several curves, and a last line that is cut."""
+    header = "Schraub-Nr;Zeitpunkt;Drehwinkel (°);Moment (ft-lb);Spindel Nr;Charge Schraube;Bediener"
+    lines = ["Export Linie 3", header]
+    for bolt in range(3):
+        for angle in np.linspace(0.0, 900.0 + bolt, 60):
+            torque = 1.0 + 0.3 * max(angle - 800.0, 0.0)
+            numbers = f"{angle / 400:.3f};{angle:.2f};{torque:.2f}".replace(".", ",")
+            lines.append(f"hub-{bolt};{numbers};H3;W-118;k. l.")
+    path.write_text("\n".join(lines)[: -20 if cut else None], encoding="cp1252")
+
+
+def test_a_plants_own_export_is_understood_at_once(window: MainWindow, tmp_path: Path, qtbot: QtBot) -> None:
+    shift_of_a_plant(tmp_path / "line3_export.csv")
+    window.menus.files.open([str(tmp_path / "line3_export.csv")])
+    qtbot.waitUntil(lambda: any(isinstance(w, MappingDialog) for w in QApplication.topLevelWidgets()))
+    dialog = offered()
+    assert dialog.read.isEnabled(), dialog.problem.text()
+    assert dialog.header.value() == 2
+    assert [dialog.columns[t].currentData() for t in ("angle_deg", "torque_nm", "trace_id")] == [
+        "Drehwinkel (°)",
+        "Moment (ft-lb)",
+        "Schraub-Nr",
+    ]
+    assert dialog.columns["time_s"].currentData() is None, "no unit of the time is stated"
+    assert "ft·lbf" in dialog.trial.words()
+    assert "900.0 deg" in dialog.trial.words()
+    dialog.reject()
+
+
+def test_guesses_follow_the_header_row_and_what_was_chosen_by_hand_stays(
+    window: MainWindow, tmp_path: Path, qtbot: QtBot
+) -> None:
+    shift_of_a_plant(tmp_path / "line3_export.csv")
+    window.menus.files.open([str(tmp_path / "line3_export.csv")])
+    qtbot.waitUntil(lambda: any(isinstance(w, MappingDialog) for w in QApplication.topLevelWidgets()))
+    dialog = offered()
+    choose(dialog.columns["time_s"], "Zeitpunkt")
+    choose(dialog.units["time_s"], "s")
+    dialog.header.setValue(4)
+    assert not dialog.read.isEnabled()
+    assert "angle" in dialog.problem.text()
+    dialog.header.setValue(2)
+    assert dialog.read.isEnabled(), dialog.problem.text()
+    assert dialog.units["torque_nm"].currentData() == "ft·lbf"
+    choose(dialog.columns["time_s"], "Zeitpunkt")
+    choose(dialog.units["time_s"], "s")
+    choose(dialog.separator, None)
+    assert dialog.columns["time_s"].currentData() == "Zeitpunkt"
+    assert dialog.units["time_s"].currentData() == "s"
+    dialog.reject()
+
+
+def test_a_few_files_that_cannot_be_mapped_among_many_are_listed_and_not_asked_about(
+    window: MainWindow, tmp_path: Path, judged: Callable[[MainWindow], None], qtbot: QtBot
+) -> None:
+    folder = tmp_path / "shift"
+    (folder / "logs").mkdir(parents=True)
+    for number in range(60):
+        (folder / f"t{number}.csv").write_text("angle_deg;torque_nm\n0;1\n10;2\n20;30\n")
+    for number in range(2):
+        (folder / "logs" / f"log_{number}.txt").write_text("started\nstopped; nothing\n")
+    window.menus.files.open([str(folder)])
+    qtbot.waitUntil(lambda: len(window.session.traces) == 60)
+    judged(window)
+    assert not any(isinstance(w, MappingDialog) and w.isVisible() for w in QApplication.topLevelWidgets())
+    window.book["skipped-files"].trigger()
+    text = window.menus.beside.open["skipped"].text.toPlainText()
+    assert text.splitlines()[2].startswith("2 × Found")
+    assert text.splitlines()[3:5] == ["  logs/log_0.txt, line 1", "  logs/log_1.txt, line 1"]

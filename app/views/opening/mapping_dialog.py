@@ -24,7 +24,9 @@ from PySide6.QtWidgets import (
 
 from analysis.errors import ImportMappingError
 from analysis.reading import ImportMapping, MappedColumn, MappingLibrary, Preview, preview
+from analysis.reading.column_guess import column_key, stated_unit
 from analysis.reading.import_mapping import ARRANGEMENTS
+from analysis.reading.preview import SEVERAL_CURVES
 from analysis.traces.schema import CHANNELS
 from analysis.traces.units import UNITS
 from app.display.look import Look
@@ -76,6 +78,8 @@ class MappingDialog(QDialog):
         self.setWindowTitle(tr("Import mapping"))
         self.resize(*_SIZE_PX)
         self.shown: Preview = preview(self.paths[0], library.find(self.paths[0]))
+        #: Channels whose column was chosen by hand: no guess takes these back.
+        self._by_hand: set[str] = set()
         self.columns: dict[str, QComboBox] = {}
         self.units: dict[str, QComboBox] = {}
         self.lead = PlainLabel()
@@ -154,11 +158,13 @@ class MappingDialog(QDialog):
         column(self.lead, (split(left, right, sizes=(380, 600)), 1), foot, on=self)
 
     def _connect(self) -> None:
-        boxes = (self.arrangement, self.separator, self.decimal, self.thousands)
-        for box in (*boxes, *self.columns.values(), *self.units.values()):
+        for box in (self.arrangement, self.decimal, self.thousands, *self.units.values()):
             box.activated.connect(lambda _index: self.refresh())
-        for spin in (self.header, self.first):
-            spin.valueChanged.connect(lambda _value: self.refresh())
+        for target, box in self.columns.items():
+            box.activated.connect(lambda _index, target=target: self._choose_column(target))
+        self.separator.activated.connect(lambda _index: self._look_afresh())
+        self.header.valueChanged.connect(lambda _value: self._look_afresh())
+        self.first.valueChanged.connect(lambda _value: self.refresh())
         self.read.clicked.connect(self.confirm)
         self.read_and_save.clicked.connect(self.save_and_confirm)
         self.cancel.clicked.connect(self.reject)
@@ -175,22 +181,61 @@ class MappingDialog(QDialog):
             self.header.setValue(-1 if mapping.header_line is None else mapping.header_line)
             self.first.setValue(mapping.first_line or 0)
         self._fill_columns()
-        for target, mapped in mapping.columns.items():
-            if target in self.columns:
-                box = self.columns[target]
-                box.setCurrentIndex(max(box.findData(mapped.column), 0))
-            if target in self.units:
-                unit = self.units[target]
-                unit.setCurrentIndex(max(unit.findData(mapped.unit), 0))
+        self._show_columns(mapping)
         stem = Path(self.paths[0])
         self.name.setText(mapping.name or stem.stem)
         self.pattern.setText(", ".join(mapping.file_patterns) or f"*{stem.suffix}")
+
+    def _show_columns(self, mapping: ImportMapping) -> None:
+        """Columns and units of a mapping; those that were chosen by hand stay."""
+        for target, box in self.columns.items():
+            mapped = mapping.columns.get(target)
+            if target not in self._by_hand:
+                box.setCurrentIndex(0 if mapped is None else max(box.findData(mapped.column), 0))
+                self._show_unit(target, "" if mapped is None else mapped.unit)
+
+    def _show_unit(self, target: str, symbol: str) -> None:
+        if target in self.units:
+            box = self.units[target]
+            box.setCurrentIndex(max(box.findData(symbol), 0))
+
+    def _choose_column(self, target: str) -> None:
+        """A column was chosen by hand; the unit that it states goes with it."""
+        self._by_hand.add(target)
+        place = self.columns[target].currentIndex() - 1
+        if place >= 0 and target in self.units:
+            headers, units = self.shown.headers, self.shown.units
+            unit = stated_unit(target, headers[place], units[place] if place < len(units) else "")
+            self._show_unit(target, unit.symbol if unit is not None else "")
+        self.refresh()
+
+    def _look_afresh(self) -> None:
+        """Another header or separator: the columns are other ones, and are guessed anew."""
+        header = self.header.value()
+        known = replace(
+            ImportMapping(),
+            separator=self.separator.currentData(),
+            header_line=None if header < 0 else header,
+        )
+        found = preview(self.paths[0], known)
+        suggested = found.suggested
+        self.shown = found
+        self._fill_columns()
+        self._by_hand = {target for target in self._by_hand if self.columns[target].currentIndex() > 0}
+        self._show_columns(suggested)
+        with QSignalBlocker(self.first):
+            self.first.setValue(found.first_line)
+        if "trace_id" not in self._by_hand:
+            self.arrangement.setCurrentIndex(max(self.arrangement.findData(suggested.arrangement), 0))
+        self.decimal.setCurrentIndex(max(self.decimal.findData(suggested.decimal), 0))
+        self.refresh()
 
     def _fill_columns(self) -> None:
         """Offer the columns as they are found now; what was chosen stays chosen."""
         shown = self.shown
         offers: list[tuple[str, Any]] = [
-            (f"{n}: {h}" if h else f"{n}", h or n) for n, h in enumerate(shown.headers, 1)
+            (f"{n}: {h}" if h else f"{n}", column_key(shown.headers, n - 1))
+            for n, h in enumerate(shown.headers, 1)
         ]
         if not offers and shown.rows:
             offers = [(f"{n}", n) for n in range(1, len(shown.rows[0]) + 1)]
@@ -242,12 +287,39 @@ class MappingDialog(QDialog):
                 more,
             )
         )
-        self.trial.show_trace(self.shown.trace)
-        problems = [problem.sentence() for problem in self.shown.problems if problem.fatal]
-        self.problem.setText(problems[0] if problems else "")
+        self.trial.show_trace(self.shown.trace, self._torque_unit())
+        self.problem.setText(self._doubt())
+        for target, box in self.units.items():
+            missing = self.columns[target].currentData() is not None and not self._stated(target)
+            box.setItemText(0, tr("choose the unit") if missing else tr("stated in the file"))
         usable = self.shown.trace is not None
         self.read.setEnabled(usable)
         self.read_and_save.setEnabled(usable)
+
+    def _stated(self, target: str) -> str:
+        """The unit that the file states for the column that is chosen; empty where it states none."""
+        place, shown = self.columns[target].currentIndex() - 1, self.shown
+        if not 0 <= place < len(shown.headers):
+            return ""
+        unit = stated_unit(
+            target, shown.headers[place], shown.units[place] if place < len(shown.units) else ""
+        )
+        return unit.symbol if unit is not None else ""
+
+    def _torque_unit(self) -> str:
+        return self._unit("torque_nm") or self._stated("torque_nm") or "N·m"
+
+    def _doubt(self) -> str:
+        """What stands in the way, or else what to look at; a last line cut short is neither."""
+        problems = self.shown.problems
+        fatal = [problem for problem in problems if problem.fatal]
+        for target in ("angle_deg", "torque_nm"):
+            if self.columns[target].currentData() is None:
+                return tr("Choose the column of the {0}.", tr(_WORDS[target]).lower())
+            if not self._unit(target) and not self._stated(target):
+                return tr("The file states no unit of the {0}: choose it.", tr(_WORDS[target]).lower())
+        said = [*fatal, *(problem for problem in problems if problem.found == SEVERAL_CURVES[0])]
+        return said[0].sentence(Path(self.paths[0]).parent) if said else ""
 
     def _show_rows(self) -> None:
         shown = self.shown

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import os
+from collections.abc import Iterable, Sequence
 
 from PySide6.QtGui import QFontDatabase, QGuiApplication
 from PySide6.QtWidgets import (
@@ -49,13 +50,35 @@ class TextWindow(QDialog):
         QGuiApplication.clipboard().setText(self.text.toPlainText())
 
 
-def problems_text(problems: Sequence[ReadProblem]) -> str:
-    """One line each: first what was skipped, then notes on what was read."""
-    skipped = [problem.sentence() for problem in problems if problem.fatal]
-    notes = [problem.sentence() for problem in problems if not problem.fatal]
+def common_folder(paths: Iterable[str]) -> str:
+    """The folder that all of these lie in; empty where there is none."""
+    known = [path if os.path.isdir(path) else os.path.dirname(path) for path in paths if path]
+    try:
+        return os.path.commonpath(known) if known else ""
+    except ValueError:  # on several drives, or not all of them whole paths
+        return ""
+
+
+def problems_text(problems: Sequence[ReadProblem], folder: str = "") -> str:
+    """First what was skipped, then notes on what was read, each grouped by reason; files below `folder`."""
     parts = []
-    if skipped:
-        parts.append(tr("Skipped") + "\n" + "\n".join(skipped))
-    if notes:
-        parts.append(tr("Read, with a note") + "\n" + "\n".join(notes))
-    return "\n\n".join(parts) or tr("Everything was read.")
+    for title, fatal in ((tr("Skipped"), True), (tr("Read, with a note"), False)):
+        groups: dict[tuple[str, str], list[ReadProblem]] = {}
+        for problem in problems:
+            if problem.fatal == fatal:
+                groups.setdefault((problem.expected, problem.advice), []).append(problem)
+        if groups:
+            largest_first = sorted(groups.values(), key=len, reverse=True)
+            parts.append("\n\n".join([title, *(_group_text(group, folder) for group in largest_first)]))
+    return "\n\n\n".join(parts) or tr("Everything was read.")
+
+
+def _group_text(group: Sequence[ReadProblem], folder: str) -> str:
+    """The reason once, the places below it; what was found stands with each place where it differs."""
+    same = len({problem.found for problem in group}) == 1
+    reason = group[0].reason() if same else f"expected {group[0].expected}; {group[0].advice}"
+    lines = [
+        f"  {problem.place(folder)}" if same else f"  {problem.place(folder)}: found {problem.found}"
+        for problem in group
+    ]
+    return "\n".join([f"{len(group)} × {reason[0].upper()}{reason[1:]}", *lines])
