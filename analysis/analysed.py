@@ -31,8 +31,9 @@ class Analysis(Facts):
         return build_table(result_values(self), settings=self.settings, sources=self.traces.sources)
 
     def checks(self, row: int) -> list[RuleCheck]:
-        """Every rule of the joint on one trace: measured, limit, margin, place."""
-        return self.rules.checks(row)
+        """Every rule of what was done to the joint on one trace: measured, limit, margin, place."""
+        audited = bool(self.operations.audited[row])
+        return [one for one in self.rules.checks(row) if (one.rule.kind == "audit") == audited]
 
     def findings(self, row: int) -> list[Finding]:
         """Broken limits and oddities of one trace, worst first."""

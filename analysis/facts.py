@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
+    from analysis.audit.table import AuditTable
     from analysis.curve.curve_table import CurveTable
     from analysis.joint.clamp_table import ClampTable
     from analysis.joint.company import Company
@@ -45,6 +46,8 @@ class Facts:
         With the zone edges that a person moved.
     operations : OperationTable
         What was done in each trace: steady tightening with its stages, blows, loosening.
+    audits : AuditTable
+        Residual torque of joints that a hand wrench turned again.
     quantities : Quantities
     evidence : CauseEvidence
         What the causes were judged by.
@@ -71,6 +74,7 @@ class Facts:
     joint_rows: JointRows
     curves: CurveTable
     operations: OperationTable
+    audits: AuditTable
     quantities: Quantities
     evidence: CauseEvidence
     clamp: ClampTable

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.audit.table import AuditTable, measure_audits
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.hardness import judged_rate_deg
 from analysis.joint.force_zones import force_rows
@@ -39,6 +40,8 @@ class Measured:
     curves : CurveTable
         With the zone edges that a person moved.
     operations : OperationTable
+    audits : AuditTable
+        What each audit shows by itself.
     quantities : Quantities
     scan : RiseScan
     judged_rate_deg : ndarray, shape (n,)
@@ -48,6 +51,7 @@ class Measured:
     traces: TraceSet
     curves: CurveTable
     operations: OperationTable
+    audits: AuditTable
     quantities: Quantities
     scan: RiseScan
     judged_rate_deg: FloatArray
@@ -92,6 +96,7 @@ def measure(
         traces,
         curves,
         operations,
+        measure_audits(traces, operations.audited, rows),
         measure_quantities(traces, curves),
         scan_rises(traces, curves),
         judged_rate_deg(traces, curves, settings),

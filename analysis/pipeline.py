@@ -9,6 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.analysed import Analysis
+from analysis.audit.pairs import pair_with_dynamic
+from analysis.audit.table import AuditTable
 from analysis.catalogue.causes import CAUSE_INDEX, CAUSE_NAMES
 from analysis.catalogue.findings import FINDING_INDEX, FINDING_NAMES, UNLIKE_DEFINITION
 from analysis.catalogue.rules import RULES
@@ -36,6 +38,7 @@ from analysis.shift.outliers import OutlierTable, find_outliers
 from analysis.shift.population import ComparedTraces
 from analysis.shift.reference import ReferenceSet
 from analysis.traces import TraceSet
+from analysis.verdict.audit_rule import judge_audits
 from analysis.verdict.causes import CauseTable, find_causes
 from analysis.verdict.clamp_evidence import (
     ClampContradictions,
@@ -62,7 +65,7 @@ from analysis.verdict.features import (
 from analysis.verdict.joint_rows import JointRows, find_joint_rows
 from analysis.verdict.judgement import judge
 from analysis.verdict.rise_signs import ToothMeasure, joint_medians, measure_teeth_by, rise_signs
-from analysis.verdict.rules import evaluate_rules, judge_clamp, withhold_cut, withhold_pulsed
+from analysis.verdict.rules import evaluate_rules, judge_clamp, keeps_limits, withhold_cut, withhold_pulsed
 
 __all__ = ["Analysis", "analyse", "find_what_is_shared", "outside_references", "pin_reference"]
 
@@ -174,7 +177,7 @@ def judge_measured(
     quantities = measured.quantities
     joints = calibrate(joints, calibrated_stiffness(operations.back_offs, rows.name_of, joints))
     rows = replace(rows, definitions=tuple(joints.get(name) for name in rows.names))
-    routes = clamp_routes(curves, rows.per_trace(), joints)
+    routes = clamp_routes(_with_ongoing(curves, measured.audits), rows.per_trace(), joints)
     rules = withhold_pulsed(evaluate_rules(curves, rows), operations.pulsed, operations.sparse)
     _stop_if(cancelled)
     by, span_deg = tooth_measure(measured, rows.codes), spans_deg(measured, rows, reference)
@@ -223,15 +226,16 @@ def judge_measured(
     backed = back_off_columns(curves, operations.back_offs, rows.definition_of)
     further = [*measured_routes(backed), *load_cell_route(traces, curves)]
     clamp = fuse_clamp(routes, company, share_of_friction(evidence, causes), further)
-    pulsed = np.where(operations.pulsed, f"not evaluated: {REASONS[PULSED_TORQUE]}", "").tolist()
-    clamp = clamp.without(
-        [one or two for one, two in zip(pulsed, without_force(causes, routes), strict=True)]
-    )
+    refused = zip(_untold_force(operations, measured.audits), without_force(causes, routes), strict=True)
+    clamp = clamp.without([one or two for one, two in refused])
     contradictions = find_contradictions(clamp, company)
     tight, cut = (causes.alarming[:, CAUSE_INDEX[name]] for name in ("already-tight", "incomplete-recording"))
     curves = without_breakaway(curves, tight)
     left = bounds_left(clamp, rows.codes, rows.definitions)
     rules = judge_clamp(withhold_cut(rules, cut, tight), rows, *left)
+    audits = measured.audits.with_stiffness(routes.of_basis("stiffness_kn_per_deg"))
+    audits = pair_with_dynamic(audits, traces, keeps_limits(rules), curves.final_torque_nm)
+    rules = judge_audits(rules, audits, rows)
     judgement = judge(rules, *_oddities(outliers, causes, contradictions))
     # What is ok calls for no explanation: a weak sign within the usual scatter is no cause.
     causes = replace(causes, likeliest=np.where(judgement.verdict == OK, -1, causes.likeliest))
@@ -242,6 +246,7 @@ def judge_measured(
         joint_rows=rows,
         curves=curves,
         operations=operations,
+        audits=audits,
         quantities=quantities,
         evidence=evidence,
         clamp=clamp,
@@ -255,6 +260,21 @@ def judge_measured(
         judged_rate_deg=measured.judged_rate_deg,
         reference=dict(reference or {}),
     )
+
+
+def _with_ongoing(curves: CurveTable, audits: AuditTable) -> CurveTable:
+    """The curves as the clamp force of audits is read from: the moving fastener's torque is what holds it."""
+    if not len(audits.rows):
+        return curves
+    torque = curves.final_torque_nm.copy()
+    torque[audits.rows] = audits.ongoing_nm[audits.rows]
+    return replace(curves, final_torque_nm=torque)
+
+
+def _untold_force(operations: OperationTable, audits: AuditTable) -> list[str]:
+    """Why what was done says nothing of the clamp force: blows, audits without a residual torque."""
+    code = np.where(operations.pulsed, PULSED_TORQUE, np.where(np.isnan(audits.ongoing_nm), audits.reason, 0))
+    return [f"not evaluated: {REASONS[one]}" if one else "" for one in code.tolist()]
 
 
 def _joined_notes(*notes: Mapping[str, str]) -> dict[str, str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from operator import attrgetter
 
 import numpy as np
 
@@ -47,7 +48,7 @@ def uncertainty_of(facts: Facts, row: int, figure: Figure) -> float:
     stated = FIGURE_OF.get(figure.uncertainty)
     if stated is None:
         return math.nan
-    return float(getattr(facts.curves, stated.name)[row])
+    return float(attrgetter(stated.read)(facts)[row])
 
 
 def _broken_limit(facts: Facts, row: int, kind: FindingKind) -> Finding:

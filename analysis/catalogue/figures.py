@@ -188,6 +188,13 @@ CLAMP_LEFT_LOW = Figure(
     "clamp_force_left_low_kn", "Clamp force left, estimated low", "kN",
     "The low bound less embedding loss.", words="clamp force",
 )  # fmt: skip
+RESIDUAL_TORQUE = Figure(
+    "residual_torque_nm", "Residual torque", "N·m",
+    "Of an audit: what a hand wrench finds, by the joint's definition; drawn back to the first movement "
+    "where none is given.",
+    read="audits.residual_torque_nm", uncertainty="residual_torque_uncertainty_nm", topic="residual torque",
+    evidence="residual torque", uses=("reasons", "report", "sets"),
+)  # fmt: skip
 OUTLIER_SCORE = Figure(
     "outlier_score", "Outlier score", "", "How odd among the joint's traces; 1 is the threshold.",
     read="outliers.score", topic="outlier", uses=("reasons", "offered"),
@@ -340,7 +347,53 @@ FURTHER: tuple[Figure, ...] = (
         decimals=3,
     ),
     Figure("cause_weight", "Cause weight", "", "0 to 1, for ranking; not a probability."),
-    _text("operation", "Operation", "tightening, impulse tightening, loosening or back-off."),
+    _text("operation", "Operation", "tightening, impulse tightening, loosening, back-off or audit."),
+    RESIDUAL_TORQUE,
+    Figure(
+        "residual_torque_uncertainty_nm", "Residual uncertainty", "N·m", _STANDARD,
+        read="audits.residual_torque_uncertainty_nm",
+    ),
+    Figure(
+        "first_movement_torque_nm", "Torque at first movement", "N·m",
+        "Of an audit: torque at which the fastener, at rest until then, begins to move.",
+        read="audits.first_movement_nm", topic="residual torque",
+    ),
+    Figure(
+        "peak_torque_nm", "Peak torque", "N·m", "Of an audit: highest torque.", read="audits.peak_torque_nm",
+        topic="residual torque",
+    ),
+    Figure(
+        "moved_angle_deg", "Moved", "deg", "Of an audit: degrees turned after the first movement.",
+        read="audits.moved_angle_deg", decimals=1, topic="residual torque",
+    ),
+    Figure(
+        "movement_angle_deg", "First movement", "deg", f"Of an audit: where the fastener moves, {_AXIS}.",
+        read="audits.movement_angle_deg", decimals=1, topic="residual torque",
+    ),
+    Figure(
+        "ongoing_slope_nm_per_deg", "Slope of moving on", "N·m/deg",
+        "Of an audit: slope with the moving fastener.", read="audits.ongoing_slope_nm_per_deg", decimals=3,
+        topic="residual torque",
+    ),
+    Figure(
+        "wrench_slope_nm_per_deg", "Slope of the wind-up", "N·m/deg",
+        "Of an audit: stiffness of wrench and socket, the fastener at rest.",
+        read="audits.wrench_slope_nm_per_deg", decimals=3, topic="residual torque",
+    ),
+    Figure(
+        "ratio_to_dynamic", "Residual over dynamic", "",
+        "Residual torque over the final torque of the last sound tightening of the same position.",
+        read="audits.ratio_to_dynamic", decimals=3, topic="residual torque",
+    ),
+    Figure(
+        "minutes_since", "Minutes since", "min", "From that tightening to the audit.",
+        read="audits.minutes_since", decimals=0, topic="residual torque",
+    ),
+    Figure(
+        "audit_raised_kn", "Raised by the audit, estimated", "kN",
+        "Clamp force that the audit added: degrees moved times the joint's force per degree; estimated.",
+        read="audits.raised_kn", topic="residual torque",
+    ),
     Figure(
         "measured_stiffness_n_per_deg", "Stiffness, by back-off", "N/deg",
         "Clamp force per degree from the slopes of tightening and of turning back, whatever the friction.",

@@ -19,6 +19,7 @@ SPARSE_PULSES = 15
 PULSED_YIELD = 16
 PULSED_TORQUE = 17
 OPPOSITE_SIGN = 18
+AUDITED = 19
 #: Reasons of the rules themselves, beside those of the curve.
 NO_JOINT_NAMED = 100
 UNKNOWN_JOINT = 101
@@ -28,6 +29,13 @@ NO_CLAMP_FORCE = 104
 CLAMP_BETWEEN = 105
 BROKE_AWAY = 106
 RECORDING_CUT = 107
+AUDIT_LIMITS_NOT_GIVEN = 108
+#: Why an audit gives no residual torque.
+NOT_MOVED = 109
+STOPPED_EARLY = 110
+TURNED_FAST = 111
+PULLED_TWICE = 112
+NO_READING = 113
 
 REASONS: dict[int, str] = {
     PRESENT: "",
@@ -48,6 +56,7 @@ REASONS: dict[int, str] = {
     PULSED_TORQUE: "the torque comes in pulses: their height is what the tool gave, not what the joint keeps",
     OPPOSITE_SIGN: "the torque is below zero and highest at the end: a tightening recorded with the "
     "opposite sign",
+    AUDITED: "the recording is an audit with a hand wrench of a joint that was tightened before",
     NO_JOINT_NAMED: "the recording names no joint",
     UNKNOWN_JOINT: "the joint is not in the joints file",
     LIMITS_NOT_GIVEN: "no torque limits are given for this joint",
@@ -57,4 +66,10 @@ REASONS: dict[int, str] = {
     "tell",
     BROKE_AWAY: "the joint was tight before: what breaks away is no yield",
     RECORDING_CUT: "the recording ends in the rise",
+    AUDIT_LIMITS_NOT_GIVEN: "no limits of the residual torque are given for this joint",
+    NOT_MOVED: "the fastener did not move: its residual torque is above the highest torque of the audit",
+    STOPPED_EARLY: "the wrench stopped before the fastener moved on",
+    TURNED_FAST: "the wrench was turned faster than an audit may be",
+    PULLED_TWICE: "the wrench was pulled more than once: the movement was not steady",
+    NO_READING: "the chosen definition of the residual torque cannot be read from this audit",
 }

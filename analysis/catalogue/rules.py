@@ -10,6 +10,7 @@ from analysis.catalogue.figures import (
     FINAL_TORQUE,
     JOINT_RATE,
     PREVAILING_TORQUE,
+    RESIDUAL_TORQUE,
     YIELD_ANGLE,
     Figure,
 )
@@ -24,9 +25,9 @@ class Rule:
     name, title : str
     key : str
         Key of the joint definition that gives the limit.
-    kind : {"window", "at least", "bounds", "flag"}
-        A pair of limits; a least value; a least value for both bounds of an estimate; or a condition that
-        `analysis.verdict.rules` evaluates by itself.
+    kind : {"window", "at least", "bounds", "flag", "audit"}
+        A pair of limits; a least value; a least value for both bounds of an estimate; a condition that
+        `analysis.verdict.rules` evaluates by itself; a pair of limits of audits alone.
     figure : Figure
         What is judged.
     low, high : str
@@ -44,7 +45,7 @@ class Rule:
     name: str
     title: str
     key: str
-    kind: Literal["window", "at least", "bounds", "flag"]
+    kind: Literal["window", "at least", "bounds", "flag", "audit"]
     figure: Figure
     low: str
     high: str
@@ -112,6 +113,14 @@ RULES: tuple[Rule, ...] = (
         "broken where not even its highest is; in between torque and angle cannot tell, and the rule is not "
         "evaluated.",
         "F_low − F_Z ≥ F_wanted", "The joint definition's key wanted_clamp_force_kn.",
+    ),
+    Rule(
+        "residual", "Residual torque within the audit's limits", "audit.limits_nm", "audit", RESIDUAL_TORQUE,
+        "residual-low", "residual-high", "curves.final_angle_deg", "",
+        "The residual torque of an audit lies within the limits of the joint's table audit. An audit is "
+        "judged by nothing else: the limits of the tightening are those of the running tool. A joint without "
+        "such limits is not evaluated.",
+        "low ≤ T_residual ≤ high", _GIVEN,
     ),
 )  # fmt: skip
 RULE_OF: dict[str, Rule] = {rule.name: rule for rule in RULES}

@@ -22,17 +22,17 @@ class TableKey:
     Attributes
     ----------
     kind : str
-        Pairs are lists of two numbers, such as thickness and modulus; where choices are given, one of their
-        words may stand for them. Labels are different texts or whole numbers; rows are lists of numbers, or
-        one list.
+        A pair is a list of two numbers, lowest and highest; pairs are several, such as thickness and modulus;
+        where choices are given, one of their words may stand for them. Labels are different texts or whole
+        numbers; rows are lists of numbers, or one list.
     low, high : float
         Bounds of a number, both excluded.
     choices : tuple of str
     """
 
     kind: Literal[
-        "number", "whole number", "text", "choice", "choices", "text or whole number", "pairs", "labels",
-        "rows",
+        "number", "whole number", "text", "choice", "choices", "text or whole number", "pair", "pairs",
+        "labels", "rows",
     ]  # fmt: skip
     low: float = -math.inf
     high: float = math.inf
@@ -53,7 +53,22 @@ _CAPABILITY = {
     "shape": TableKey("choice", choices=("auto", "normal", "lognormal", "shifted lognormal")),
     "gauge_nm": TableKey("number", 0.0),
 }
+#: Ways of reading a residual torque from an audit.
+AUDIT_DEFINITIONS = ("ongoing", "first-movement", "dip", "at-angle", "peak")
+#: Largest torque (N·m), turn (degrees) and hand speed (deg/s) taken for sensible (common practice, no
+#: source).
+_MOST_NM, _MOST_TURN_DEG, _MOST_SPEED = 1e6, 90.0, 360.0
+_AUDIT = {
+    "definition": TableKey("choice", choices=AUDIT_DEFINITIONS),
+    "limits_nm": TableKey("pair", 0.0, _MOST_NM),
+    "fit_deg": TableKey("pair", 0.0, _MOST_TURN_DEG),
+    "at_angle_deg": TableKey("number", 0.0, _MOST_TURN_DEG),
+    "max_turn_deg": TableKey("number", 0.0, _MOST_TURN_DEG),
+    "max_speed_deg_per_s": TableKey("number", 0.0, _MOST_SPEED),
+    "sample": TableKey("text"),
+}
 TABLES: dict[str, dict[str, TableKey]] = {
+    "audit": _AUDIT,
     "capability": _CAPABILITY,
     "study": {
         **_CAPABILITY,
@@ -62,7 +77,7 @@ TABLES: dict[str, dict[str, TableKey]] = {
     },
 }
 #: Tables that stand within a joint.
-JOINT_TABLES = ("capability",)
+JOINT_TABLES = ("audit", "capability")
 #: Keys of a joint that say how much hangs on it, by whom it was decided, and what watches over it.
 CLASS_KEYS: dict[str, TableKey] = {
     "risk_class": TableKey("choice", choices=("A", "B", "C")),
@@ -132,6 +147,11 @@ def _checked(name: str, key: TableKey, value: object) -> Any:
         return _labels(name, value)
     if key.kind == "rows":
         return _rows(name, key, value)
+    if key.kind == "pair":
+        low, high = _pair(name, key, value)
+        if not low < high:
+            raise UnusableValueError(f"{name}: the lowest, {low:g}, is not below the highest, {high:g}")
+        return low, high
     if key.kind == "pairs" and not (key.choices and isinstance(value, str)):
         return tuple(_pair(name, key, one) for one in _listed(name, value))
     if key.kind == "choices":

@@ -1,4 +1,4 @@
-"""What was done to the fastener: tightened by steady rotation, by blows, backed off, or loosened."""
+"""What was done to the fastener: tightened by steady rotation, by blows, audited, backed off, or loosened."""
 
 from __future__ import annotations
 
@@ -9,18 +9,28 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.curve.curve_table import CurveTable
-from analysis.curve.reasons import LOOSENING, NO_FORWARD_ROTATION, NOT_FINITE, OPPOSITE_SIGN, TOO_FEW_SAMPLES
+from analysis.curve.reasons import (
+    AUDITED,
+    LOOSENING,
+    NO_FORWARD_ROTATION,
+    NOT_FINITE,
+    OPPOSITE_SIGN,
+    TOO_FEW_SAMPLES,
+)
 from analysis.operation.back_off_ratio import BackOff
 from analysis.operation.back_offs import find_back_offs
+from analysis.operation.hand_wrench import find_audits
 from analysis.operation.impulse import FEWEST_HIGH_SAMPLES, Pulses, find_pulses
 from analysis.operation.loosening_runs import LooseningTable, find_loosenings
 from analysis.operation.pulsed_points import with_pulsed_points
 from analysis.operation.stages import StageTable, find_stages, stops_in_rise
 from analysis.traces import TraceSet
 
+#: Columns that say why a point is absent.
+REASON_COLUMNS = ("slope_reason", "snug_reason", "yield_reason", "drawdown_reason", "prevailing_reason")
 #: Names by code; -1 where the recording shows no rotation that could be told.
-OPERATIONS = ("tightening", "impulse tightening", "loosening", "back-off")
-TIGHTENING, IMPULSE, LOOSENED, BACKED_OFF = range(len(OPERATIONS))
+OPERATIONS = ("tightening", "impulse tightening", "loosening", "back-off", "audit")
+TIGHTENING, IMPULSE, LOOSENED, BACKED_OFF, AUDIT = range(len(OPERATIONS))
 UNTOLD = -1
 
 
@@ -57,6 +67,11 @@ class OperationTable:
         return np.asarray(self.operation == IMPULSE)
 
     @property
+    def audited(self) -> NDArray[np.bool_]:
+        """Where a hand wrench turned a joint that was tightened before."""
+        return np.asarray(self.operation == AUDIT)
+
+    @property
     def sparse(self) -> NDArray[np.bool_]:
         """Where the pulses are sampled too sparsely to know their height."""
         mask = np.zeros(len(self.operation), np.bool_)
@@ -67,14 +82,14 @@ class OperationTable:
     def unsteady(self) -> NDArray[np.bool_]:
         """Where the curve is none of a tightening by steady rotation, and is not compared with such
         curves."""
-        return np.asarray((self.operation == IMPULSE) | self.loosenings.is_loosening)
+        return np.asarray(self.pulsed | self.audited | self.loosenings.is_loosening)
 
 
 def tell_operations(
     traces: TraceSet, curves: CurveTable, find: Callable[[TraceSet, NDArray[np.int64]], CurveTable]
 ) -> tuple[CurveTable, OperationTable]:
-    """Tell what was done in each trace, and give pulsed and loosened traces the points, or reasons, they can
-    have.
+    """Tell what was done in each trace, and give those that are no steady tightening the points, or reasons,
+    they can have.
 
     Parameters
     ----------
@@ -87,21 +102,28 @@ def tell_operations(
     Returns
     -------
     CurveTable
-        Pulsed traces by the envelope of their pulses; loosened ones without points, reason "loosening".
+        Pulsed traces by the envelope of their pulses; loosened and audited ones without points, with that reason.
     OperationTable
     """
+    audits = find_audits(traces, curves)
+    curves = _without_points(curves, audits, AUDITED)
     loosenings = find_loosenings(traces, curves)
     curves = _with_reasons(curves, loosenings)
+    audits &= ~loosenings.is_loosening
     told = ~np.isin(curves.slope_reason, (NOT_FINITE, TOO_FEW_SAMPLES, NO_FORWARD_ROTATION, OPPOSITE_SIGN))
     steady = told & ~loosenings.is_loosening
-    back_offs = find_back_offs(traces, curves, loosenings)
+    # What an audit turns is neither a run of its own nor the tightening that a loosening is held against.
+    back_offs = tuple(
+        one for one in find_back_offs(traces, curves, loosenings) if not audits[list(one.rows)].any()
+    )
     # Pulses make a poor curve: what steady rotation says of them is no reason to pass them over.
-    rotated = (curves.slope_reason != NOT_FINITE) & ~loosenings.is_loosening
+    rotated = (curves.slope_reason != NOT_FINITE) & ~loosenings.is_loosening & ~audits
     stops = stops_in_rise(traces, curves, rotated)
     pulses = find_pulses(traces, curves.final_index, stops)
     operation = np.where(steady, TIGHTENING, UNTOLD).astype(np.int8)
     operation[loosenings.is_loosening] = LOOSENED
     operation[pulses.rows] = IMPULSE
+    operation[audits] = AUDIT
     operation[[row for one in back_offs for row in one.back_rows]] = BACKED_OFF
     curves = with_pulsed_points(curves, pulses, find)
     tightened = (operation == TIGHTENING) | (operation == BACKED_OFF) & ~loosenings.is_loosening
@@ -112,22 +134,18 @@ def tell_operations(
 def _with_reasons(curves: CurveTable, loosenings: LooseningTable) -> CurveTable:
     """Loosening by an angle that runs backward, and what only looks like loosening, told in the reasons."""
     opposite = (curves.slope_reason == LOOSENING) & ~loosenings.is_loosening
-    backward = loosenings.is_loosening & (curves.slope_reason != LOOSENING)
-    if not (opposite.any() or loosenings.is_loosening.any()):
+    curves = _without_points(curves, opposite, OPPOSITE_SIGN)
+    return _without_points(curves, loosenings.is_loosening, LOOSENING)
+
+
+def _without_points(curves: CurveTable, rows: NDArray[np.bool_], reason: int) -> CurveTable:
+    """The table with no point in these rows, and why: the highest torque of a loosening is no final torque."""
+    if not rows.any():
         return curves
-    names = ("slope_reason", "snug_reason", "yield_reason", "drawdown_reason", "prevailing_reason")
-    reasons = {}
-    for name in names:
-        codes = getattr(curves, name).copy()
-        codes[opposite], codes[backward] = OPPOSITE_SIGN, LOOSENING
-        reasons[name] = codes
-    without = _without_points(curves, opposite | loosenings.is_loosening)
-    return replace(without, **reasons)
-
-
-def _without_points(curves: CurveTable, rows: NDArray[np.bool_]) -> CurveTable:
-    """The table with no point in these rows: the highest torque of a loosening is no final torque."""
     changed = {}
+    for name in REASON_COLUMNS:
+        changed[name] = getattr(curves, name).copy()
+        changed[name][rows] = reason
     for name in CurveTable.__dataclass_fields__:
         column = getattr(curves, name)
         if column.dtype.kind == "f":

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from analysis.account.findings import uncertainty_of
 from analysis.catalogue.figures import ELASTIC_SLOPE
 from analysis.catalogue.findings import in_words
 from analysis.catalogue.sentences import Sentence
@@ -118,9 +119,9 @@ def _rule_row(data: JointData, check: RuleCheck, row: int) -> tuple[Cell, ...]:
 
 def _uncertainties(data: JointData, check: RuleCheck, row: int) -> tuple[Uncertainty, Uncertainty]:
     """How well what a rule measures is known, and its place; in internal units."""
-    curves, steps = data.analysis.curves, RecordedSteps(data.analysis.traces)
+    steps = RecordedSteps(data.analysis.traces)
     figure, angle = check.rule.figure, Uncertainty(step=steps.angle_deg(row))
-    sigma = float(getattr(curves, figure.uncertainty)[row]) if figure.uncertainty else None
+    sigma = uncertainty_of(data.analysis, row, figure) if figure.uncertainty else None
     if figure.unit == "N·m":
         return Uncertainty(sigma, steps.torque_nm(row)), angle
     if sigma is None:

@@ -192,12 +192,13 @@ def evaluate_rules(curves: CurveTable, rows: JointRows) -> RuleTable:
     A limit is broken where the measured value lies outside it; a value on the limit is inside. A limit that
     the joint does not give is no rule of that joint, but for the limits that every joint needs: without them
     nothing can be called good. A figure that the curve does not have makes its rule "not evaluated", with
-    the curve's reason. The clamp force is known later: `judge_clamp`.
+    the curve's reason. The clamp force is known later (`judge_clamp`), audits are judged apart
+    (`analysis.verdict.audit_rule`).
     """
     tables = Measured(curves)
     judged = []
     for rule in RULES:
-        if rule.kind == "bounds":
+        if rule.kind in ("bounds", "audit"):
             one = _not_yet(curves, rule)
         else:
             judge = _judge_yield if rule.kind == "flag" else _judge_window

@@ -1,0 +1,1 @@
+"""Residual torque: what a hand wrench still finds on a joint that was tightened before."""

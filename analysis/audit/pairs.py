@@ -1,0 +1,61 @@
+"""Which tightening each audit is held against: the last one of the same position that keeps its limits."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.audit.table import AuditTable
+from analysis.operation.same_fastener import SAME_FASTENER
+from analysis.traces import TraceSet
+
+FloatArray = NDArray[np.float64]
+
+
+def pair_with_dynamic(
+    audits: AuditTable, traces: TraceSet, sound: NDArray[np.bool_], final_torque_nm: FloatArray
+) -> AuditTable:
+    """The table with ratio and time to the last sound tightening of the same joint, part and position.
+
+    Nothing is guessed from names: without part and position there is no pair. Order is by the recorded time,
+    for positions where a time is missing by that of the rows.
+
+    Parameters
+    ----------
+    sound : ndarray of bool, shape (n,)
+        Tightenings that broke no limit.
+    """
+    columns = traces.attributes.column_names
+    if not len(audits.rows) or any(name not in columns for name in SAME_FASTENER):
+        return audits
+    keys = list(zip(*(traces.column(name) for name in SAME_FASTENER), strict=True))
+    started = traces.column("started_at") if "started_at" in columns else [None] * len(traces)
+    wanted = {keys[row] for row in audits.rows.tolist() if None not in keys[row]}
+    turns: dict[tuple[object, ...], list[int]] = {key: [] for key in wanted}
+    for row, key in enumerate(keys):
+        if key in turns:
+            turns[key].append(row)
+    dynamic, minutes = np.full(len(traces), -1), np.full(len(traces), np.nan)
+    of_audit = set(audits.rows.tolist())
+    for of_one in turns.values():
+        if all(started[row] is not None for row in of_one):
+            of_one.sort(key=lambda row: (started[row], row))
+        last = -1
+        for row in of_one:
+            if row in of_audit:
+                dynamic[row] = last
+                minutes[row] = _minutes(started, last, row)
+            elif sound[row]:
+                last = row
+    found = dynamic >= 0
+    ratio = np.full(len(traces), np.nan)
+    ratio[found] = audits.residual_torque_nm[found] / final_torque_nm[dynamic[found]]
+    return replace(audits, dynamic_row=dynamic, ratio_to_dynamic=ratio, minutes_since=minutes)
+
+
+def _minutes(started: list[datetime | None], before: int, after: int) -> float:
+    first, last = (started[row] if row >= 0 else None for row in (before, after))
+    return float("nan") if first is None or last is None else (last - first).total_seconds() / 60.0
