@@ -226,7 +226,9 @@ def judge_measured(
     backed = back_off_columns(curves, operations.back_offs, rows.definition_of)
     further = [*measured_routes(backed), *load_cell_route(traces, curves)]
     clamp = fuse_clamp(routes, company, share_of_friction(evidence, causes), further)
-    refused = zip(_untold_force(operations, measured.audits), without_force(causes, routes), strict=True)
+    refused = zip(
+        _untold_force(operations.pulsed, measured.audits), without_force(causes, routes), strict=True
+    )
     clamp = clamp.without([one or two for one, two in refused])
     contradictions = find_contradictions(clamp, company)
     tight, cut = (causes.alarming[:, CAUSE_INDEX[name]] for name in ("already-tight", "incomplete-recording"))
@@ -271,9 +273,9 @@ def _with_ongoing(curves: CurveTable, audits: AuditTable) -> CurveTable:
     return replace(curves, final_torque_nm=torque)
 
 
-def _untold_force(operations: OperationTable, audits: AuditTable) -> list[str]:
+def _untold_force(pulsed: NDArray[np.bool_], audits: AuditTable) -> list[str]:
     """Why what was done says nothing of the clamp force: blows, audits without a residual torque."""
-    code = np.where(operations.pulsed, PULSED_TORQUE, np.where(np.isnan(audits.ongoing_nm), audits.reason, 0))
+    code = np.where(pulsed, PULSED_TORQUE, np.where(np.isnan(audits.ongoing_nm), audits.reason, 0))
     return [f"not evaluated: {REASONS[one]}" if one else "" for one in code.tolist()]
 
 
