@@ -110,9 +110,9 @@ def look_again(
     return SecondLook(count_teeth(traces, curves, scan, by), resample_rises(traces, curves, span_deg))
 
 
-def without_samples(traces: TraceSet) -> TraceSet:
-    """The traces with no samples but those of recordings that hold a measured clamp force."""
-    kept = np.zeros(len(traces), np.bool_)
+def without_samples(traces: TraceSet, needed: NDArray[np.bool_]) -> TraceSet:
+    """The traces with no samples but those of `needed` ones and of those that hold a measured clamp force."""
+    kept = needed.copy()
     kept[force_rows(traces)] = True
     chosen = np.repeat(kept, traces.n_samples)
 

@@ -64,7 +64,7 @@ from analysis.verdict.features import (
 )
 from analysis.verdict.joint_rows import JointRows, find_joint_rows
 from analysis.verdict.judgement import judge
-from analysis.verdict.rise_signs import ToothMeasure, joint_medians, measure_teeth_by, rise_signs
+from analysis.verdict.rise_signs import RiseScan, ToothMeasure, joint_medians, measure_teeth_by, rise_signs
 from analysis.verdict.rules import evaluate_rules, judge_clamp, keeps_limits, withhold_cut, withhold_pulsed
 
 __all__ = ["Analysis", "analyse", "find_what_is_shared", "outside_references", "pin_reference"]
@@ -126,18 +126,15 @@ def analyse(
     return analysis
 
 
-def tooth_measure(measured: Measured, codes: NDArray[np.integer]) -> ToothMeasure:
-    """What the teeth of each trace are measured by among those of its joint."""
-    return measure_teeth_by(measured.scan, measured.curves, codes)
-
-
 def spans_deg(
-    measured: Measured, rows: JointRows, reference: Mapping[str, ReferenceSet] | None
+    scan: RiseScan,
+    unsteady: NDArray[np.bool_],
+    rows: JointRows,
+    reference: Mapping[str, ReferenceSet] | None,
 ) -> FloatArray:
     """Degrees that the resampled rise of each trace reaches back; NaN where it is not compared."""
-    unsteady = measured.operations.unsteady
-    climb_deg = np.where(unsteady, np.nan, measured.scan.climb_deg)
-    return np.where(unsteady, np.nan, rise_spans(climb_deg, rows, reference))
+    span_deg = rise_spans(np.where(unsteady, np.nan, scan.climb_deg), rows, reference)
+    return np.where(unsteady, np.nan, span_deg)
 
 
 def judge_measured(
@@ -180,7 +177,8 @@ def judge_measured(
     routes = clamp_routes(_with_ongoing(curves, measured.audits), rows.per_trace(), joints)
     rules = withhold_pulsed(evaluate_rules(curves, rows), operations.pulsed, operations.sparse)
     _stop_if(cancelled)
-    by, span_deg = tooth_measure(measured, rows.codes), spans_deg(measured, rows, reference)
+    by = measure_teeth_by(measured.scan, curves.final_torque_nm, rows.codes)
+    span_deg = spans_deg(measured.scan, operations.unsteady, rows, reference)
     seen = look(by, span_deg)
     signs = rise_signs(measured.scan, curves, seen.teeth, by).without(operations.unsteady)
     own = measure_features(FeatureTables(curves, quantities, signs))

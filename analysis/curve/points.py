@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
@@ -17,7 +16,7 @@ from analysis.curve.kernel_columns import CODES, COLUMNS
 from analysis.curve.shapes import bend_tables
 from analysis.errors import CancelledError
 from analysis.settings import CurveSettings
-from analysis.traces import TraceSet
+from analysis.traces import TraceSet, row_ranges
 
 Progress = Callable[[int, int, str], None]
 
@@ -87,7 +86,7 @@ def find_points(
         for start in starts:
             done += run(start)
     else:
-        with ThreadPoolExecutor(max_workers=min(os.cpu_count() or 1, len(starts))) as pool:
+        with ThreadPoolExecutor(max_workers=min(row_ranges.most_threads, len(starts))) as pool:
             for count in pool.map(run, starts):
                 done += count
                 if progress is not None:

@@ -82,7 +82,12 @@ class OperationTable:
     def unsteady(self) -> NDArray[np.bool_]:
         """Where the curve is none of a tightening by steady rotation, and is not compared with such
         curves."""
-        return np.asarray(self.pulsed | self.audited | self.loosenings.is_loosening)
+        return is_unsteady(self.operation, self.loosenings.is_loosening)
+
+
+def is_unsteady(operation: NDArray[np.int8], is_loosening: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Where steady rotation is not what was done, by the codes of `OPERATIONS`."""
+    return np.asarray(np.isin(operation, (IMPULSE, AUDIT)) | is_loosening)
 
 
 def tell_operations(

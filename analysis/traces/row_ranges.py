@@ -10,6 +10,10 @@ from concurrent.futures import ThreadPoolExecutor
 LEAST_ROWS = 500
 
 
+#: Threads at most: what a process that shares the machine with others like it sets lower.
+most_threads = os.cpu_count() or 1
+
+
 def in_row_ranges(n_rows: int, work: Callable[[int, int], object], least: int = LEAST_ROWS) -> None:
     """Call ``work(start, stop)`` for ranges that together are all rows, at the same time where that pays.
 
@@ -29,7 +33,7 @@ def in_row_ranges(n_rows: int, work: Callable[[int, int], object], least: int = 
     >>> rows
     [0, 0, 0, 0, 0, 0, 0]
     """
-    n = max(1, min(os.cpu_count() or 1, n_rows // max(least, 1)))
+    n = max(1, min(most_threads, n_rows // max(least, 1)))
     stops = [n_rows * (k + 1) // n for k in range(n)]
     ranges = list(zip([0, *stops[:-1]], stops, strict=True))
     if n == 1:

@@ -123,10 +123,6 @@ class ToothMeasure:
     reach_nm: FloatArray
     usual_nm: FloatArray
 
-    def take(self, rows: slice) -> ToothMeasure:
-        """Those of some rows."""
-        return ToothMeasure(self.reach_nm[rows], self.usual_nm[rows])
-
 
 def scan_rises(traces: TraceSet, curves: CurveTable) -> RiseScan:
     """Scan every rise by itself: foot, climb, end and noise."""
@@ -141,18 +137,20 @@ def scan_rises(traces: TraceSet, curves: CurveTable) -> RiseScan:
     return RiseScan(signs, foot, _cells(traces, curves, foot))
 
 
-def measure_teeth_by(scan: RiseScan, curves: CurveTable, codes: NDArray[np.integer]) -> ToothMeasure:
+def measure_teeth_by(scan: RiseScan, final_nm: FloatArray, codes: NDArray[np.integer]) -> ToothMeasure:
     """What teeth are measured by: noise of the joint, up to a limit the trace's own, and the usual torque.
 
     Parameters
     ----------
+    final_nm : ndarray, shape (n,)
+        Final torque.
     codes : ndarray, shape (n,)
         Joint of each trace; its median noise is the least that a tooth is measured by, and limits the trace's
         own.
     """
     from analysis.verdict.rise_kernel import NOISE_NM
 
-    top = np.abs(curves.final_torque_nm)
+    top = np.abs(final_nm)
     reach_nm = believed_noise(scan.signs[:, NOISE_NM], codes) * reach_of_noise(scan.cells)
     return ToothMeasure(reach_nm, np.fmax(top, joint_medians(top, codes)))
 

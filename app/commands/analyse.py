@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from analysis.joint import JointDefinition
     from analysis.reading import ValueLimits
+    from app.commands.in_pieces import RunInPieces
 
 #: Ending for joining results by OPC 40450-1, traces and values together.
 JOINING_RESULTS = ".json"
@@ -43,8 +44,12 @@ def analyse_command(arguments: BatchArguments) -> int:
         check_output(summary, (".json",))
     on_output = arguments.summary == "-"
     teller = Teller(quiet=arguments.quiet or on_output, verbose=arguments.verbose)
-    found = run(arguments, (*RESULT_ENDINGS, JOINING_RESULTS), teller)
-    results = found.analysis.results()
+    if arguments.into_folder:
+        from app.commands.archive import archive_command
+
+        return archive_command(arguments, teller, summary)
+    found: Run | RunInPieces = _run(arguments, teller)
+    results = found.results
     with teller.step("writing"):
         written = _write(found, results, arguments)
     code = exit_code(map(str, results.column("verdict").to_pylist()))
@@ -61,13 +66,22 @@ def analyse_command(arguments: BatchArguments) -> int:
     return code
 
 
-def _write(found: Run, results: pa.Table, arguments: BatchArguments) -> list[Path]:
+def _run(arguments: BatchArguments, teller: Teller) -> Run | RunInPieces:
+    """All traces at once; in pieces where they are many, work is shared, or periods are told apart."""
+    from app.commands.in_pieces import needs_pieces, run_in_pieces
+
+    if arguments.output.suffix.lower() != JOINING_RESULTS and needs_pieces(arguments):
+        return run_in_pieces(arguments, RESULT_ENDINGS, teller)
+    return run(arguments, (*RESULT_ENDINGS, JOINING_RESULTS), teller)
+
+
+def _write(found: Run | RunInPieces, results: pa.Table, arguments: BatchArguments) -> list[Path]:
     path = arguments.output
     parts = _parts(results, path) if arguments.per_joint else {path: list(range(results.num_rows))}
     refuse_overwriting(parts, found.inputs)
     for target, rows in parts.items():
         with whole_file(target) as unfinished:
-            if path.suffix.lower() == JOINING_RESULTS:
+            if isinstance(found, Run) and path.suffix.lower() == JOINING_RESULTS:
                 _write_joining_results(found, results, rows, unfinished, arguments.joint)
             else:
                 write_results(_Rows(results.take(rows)), unfinished)

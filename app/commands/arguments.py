@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from pathlib import Path
-from typing import NoReturn
+from typing import Literal, NoReturn
 
 #: Exit code for wrong use, and where nothing could be read.
 WRONG_USE = 3
@@ -196,6 +197,12 @@ class BatchArguments(argparse.Namespace):
     since: str | None
     per_joint: bool
     summary: str | None
+    into_folder: bool
+    usual_per: Literal["all", "day", "shift"]
+    shift_starts: str
+    time_zone: str
+    workers: int | None
+    scheduler: str | None
     template: Path | None
     torque_unit: str | None
     compare: str | None
@@ -295,11 +302,12 @@ def analyse_parser() -> CommandParser:
     parser.add_argument(
         "--results",
         dest="output",
-        type=Path,
+        action=_ResultsAction,
         required=True,
         metavar="OUT",
         help="the table to write: .parquet, .csv or .xlsx by its ending; .json writes joining results by "
-        "OPC 40450-1, traces included",
+        "OPC 40450-1, traces included; FOLDER/ is an archive of Parquet files by year, month and "
+        "joint, to which recordings that it does not hold yet are added",
     )
     parser.add_argument(
         "--summary",
@@ -307,7 +315,47 @@ def analyse_parser() -> CommandParser:
         help="also write counts, unread files, settings and digests for a machine; - is standard output",
     )
     _add_choices(parser, "write one table for each joint, named OUT.JOINT.ending")
+    _add_crew(parser)
     return parser
+
+
+def _add_crew(parser: CommandParser) -> None:
+    many = parser.add_argument_group("many traces: what is usual, and who does the work")
+    many.add_argument(
+        "--usual-per",
+        choices=("all", "day", "shift"),
+        default="all",
+        help="traces of a joint whose company says what is usual: all that this run judges, or those of one "
+        "day or shift; a pinned reference goes before",
+    )
+    many.add_argument(
+        "--shift-starts",
+        default="06:00,14:00,22:00",
+        metavar="HH:MM,...",
+        help="when shifts begin (default %(default)s)",
+    )
+    many.add_argument(
+        "--time-zone", default="UTC", metavar="ZONE", help="of days and shifts, such as Europe/Vienna"
+    )
+    workers = many.add_mutually_exclusive_group()
+    workers.add_argument("--workers", type=int, metavar="N", help="spread the work over so many processes")
+    workers.add_argument(
+        "--scheduler",
+        metavar="ADDRESS",
+        help="spread it over a running Dask cluster, such as tcp://server:8786, whose workers see the same "
+        "files by the same names",
+    )
+
+
+class _ResultsAction(argparse.Action):
+    """Keeps whether a folder was meant: by a stroke at the end, or since it is one."""
+
+    def __call__(
+        self, parser: object, namespace: argparse.Namespace, values: object, flag: object = None
+    ) -> None:
+        text = str(values)
+        namespace.output = Path(text)
+        namespace.into_folder = text.endswith(("/", os.sep)) or Path(text).is_dir()
 
 
 def report_parser() -> CommandParser:

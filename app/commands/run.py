@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -17,13 +17,15 @@ from app.commands.settings import read_settings, with_options
 from app.session.reference_file import read_references, reference_file
 
 if TYPE_CHECKING:
+    import pyarrow as pa
+
     from analysis.errors import ReadProblem
     from analysis.joint import JointDefinition
     from analysis.pipeline import Analysis
     from analysis.reading import ImportMapping, Reading
     from analysis.settings import Settings
     from analysis.shift.reference import ReferenceSet
-    from analysis.traces import TraceSet
+    from analysis.traces import Source, TraceSet
 
 
 class CommandError(TautographError):
@@ -50,6 +52,53 @@ class Run:
     left_out: int
     inputs: tuple[Path, ...]
 
+    @property
+    def results(self) -> pa.Table:
+        """The results table."""
+        return self.analysis.results()
+
+    @property
+    def settings(self) -> Settings:
+        """What points and verdicts were found by."""
+        return self.analysis.settings
+
+    @property
+    def sources(self) -> tuple[Source, ...]:
+        """Files that traces came from."""
+        return self.analysis.traces.sources
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What was typed, read and checked before any recording is opened.
+
+    Attributes
+    ----------
+    joints : dict of name to JointDefinition
+    settings : Settings
+    since : datetime or None
+    paths : list of Path
+    """
+
+    joints: dict[str, JointDefinition]
+    settings: Settings
+    since: datetime | None
+    paths: list[Path]
+
+
+def read_asked(arguments: BatchArguments) -> Asked:
+    """Joints, settings, and which files to work on.
+
+    Raises
+    ------
+    TautographError, OSError
+        Where the joints file, the settings or an input cannot be used.
+    """
+    joints = read_joints(arguments)
+    settings = _settings(arguments)
+    since = None if arguments.since is None else moment(arguments.since, datetime.now(UTC))
+    return Asked(joints, settings, since, input_paths(arguments.inputs, arguments.patterns, since))
+
 
 def run(
     arguments: BatchArguments, endings: tuple[str, ...], teller: Teller, *, in_fixed_order: bool = False
@@ -67,34 +116,45 @@ def run(
         Where the joints file, the settings, a mapping or the output cannot be used, or no trace was read.
     """
     check_output(arguments.output, endings)
-    joints = read_joints(arguments)
-    settings = _settings(arguments)
-    since = None if arguments.since is None else moment(arguments.since, datetime.now(UTC))
-    paths = input_paths(arguments.inputs, arguments.patterns, since)
+    asked = read_asked(arguments)
     with teller.step("reading"):
-        reading = _read(paths, arguments, teller)
+        reading = _read(asked.paths, arguments, teller)
     teller.problems(reading.problems)
-    inputs = (*_named_files(arguments), *(Path(source.path) for source in reading.sources))
-    refuse_overwriting(_outputs(arguments), inputs)
-    traces = reading.traces if since is None else reading.traces.take(rows_since(reading.traces, since))
+    inputs = (*named_files(arguments), *(Path(source.path) for source in reading.sources))
+    refuse_overwriting(output_files(arguments), inputs)
+    traces, since = reading.traces, asked.since
+    if since is not None:
+        traces = traces.take(rows_since(traces, since))
     left_out = len(reading.traces) - len(traces)
     if in_fixed_order:
         traces = traces.take(sorted(range(len(traces)), key=traces.trace_ids.__getitem__))
-    if left_out:
-        one = left_out == 1
-        words = "1 trace" if one else f"{left_out} traces"
-        teller.hint(f"{words} started before {arguments.since} and {'is' if one else 'are'} left out")
+    tell_left_out(left_out, arguments, teller)
     if not len(traces):
-        raise CommandError(_nothing(reading, left_out))
+        raise CommandError(
+            nothing_read(left_out, unfamiliar=bool(reading.unfamiliar), problems=reading.problems)
+        )
     with teller.step("analysis"):
-        references = _references(arguments, teller)
+        references = read_pinned(arguments, teller)
         analysis = _judge(
-            traces, joints, settings, default_joint=arguments.joint, references=references, teller=teller
+            traces,
+            asked.joints,
+            asked.settings,
+            default_joint=arguments.joint,
+            references=references,
+            teller=teller,
         )
     return Run(analysis, tuple(reading.problems), left_out, inputs)
 
 
-def _named_files(arguments: BatchArguments) -> tuple[Path, ...]:
+def tell_left_out(left_out: int, arguments: BatchArguments, teller: Teller) -> None:
+    """Say how many traces are older than --since."""
+    if left_out:
+        one = left_out == 1
+        words = "1 trace" if one else f"{left_out} traces"
+        teller.hint(f"{words} started before {arguments.since} and {'is' if one else 'are'} left out")
+
+
+def named_files(arguments: BatchArguments) -> tuple[Path, ...]:
     """Files that were named one by one, whether they could be read or not."""
     kept = reference_file(str(arguments.joints))
     others = (
@@ -108,7 +168,8 @@ def _named_files(arguments: BatchArguments) -> tuple[Path, ...]:
     return tuple(path for path in named if path.is_file())
 
 
-def _outputs(arguments: BatchArguments) -> tuple[Path, ...]:
+def output_files(arguments: BatchArguments) -> tuple[Path, ...]:
+    """Files that will be written."""
     summary = vars(arguments).get("summary")
     return (arguments.output,) if summary in (None, "-") else (arguments.output, Path(str(summary)))
 
@@ -165,7 +226,7 @@ def read_joints(arguments: BatchArguments) -> dict[str, JointDefinition]:
     return joints
 
 
-def _references(arguments: BatchArguments, teller: Teller) -> dict[str, ReferenceSet]:
+def read_pinned(arguments: BatchArguments, teller: Teller) -> dict[str, ReferenceSet]:
     """Reference sets that are kept beside the joints file; what is judged by them is said."""
     kept, problem = read_references(str(arguments.joints))
     if problem:
@@ -189,12 +250,21 @@ def _settings(arguments: BatchArguments) -> Settings:
 def _read(paths: list[Path], arguments: BatchArguments, teller: Teller) -> Reading:
     from analysis.reading import read_paths
 
-    if not arguments.mappings:
-        return read_paths(paths, progress=teller.progress)
+    given, found = read_mappings(arguments)
+    return read_paths(paths, mapping=given, mappings=found, progress=teller.progress)
+
+
+def read_mappings(arguments: BatchArguments) -> tuple[ImportMapping | None, tuple[ImportMapping, ...]]:
+    """The mapping given for all files, or those of which each file takes the first that fits.
+
+    Raises
+    ------
+    TautographError, OSError
+    """
     mappings = [mapping for path in arguments.mappings for mapping in _mappings(path)]
     if len(mappings) == 1 and arguments.mappings[0].is_file():
-        return read_paths(paths, mapping=mappings[0], progress=teller.progress)
-    return read_paths(paths, mappings=tuple(mappings), progress=teller.progress)
+        return mappings[0], ()
+    return None, tuple(mappings)
 
 
 def _mappings(path: Path) -> tuple[ImportMapping, ...]:
@@ -234,15 +304,16 @@ def _judge(
         )
 
 
-def _nothing(reading: Reading, left_out: int) -> str:
+def nothing_read(left_out: int, *, unfamiliar: bool, problems: Sequence[ReadProblem]) -> str:
+    """Why there is no trace to judge."""
     if left_out:
         words = "the only trace" if left_out == 1 else f"all {left_out} traces"
         return f"nothing to judge: {words} started earlier"
-    if reading.unfamiliar:
+    if unfamiliar:
         return (
             "nothing could be read: no known layout fits; open one of the files in the window to say which "
             "column is what, save that as a mapping, and give it with --mapping"
         )
-    if reading.problems:
+    if problems:
         return "nothing could be read: every file has a problem, listed above"
     return "nothing could be read: there is no trace file in what was named"

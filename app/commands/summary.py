@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 from analysis import __version__
 from analysis.catalogue.verdicts import VERDICTS
@@ -13,7 +13,30 @@ from analysis.catalogue.verdicts import VERDICTS
 if TYPE_CHECKING:
     import pyarrow as pa
 
-    from app.commands.run import Run
+    from analysis.errors import ReadProblem
+    from analysis.settings import Settings
+    from analysis.traces import Source
+
+
+class Told(Protocol):
+    """What a run tells of itself."""
+
+    @property
+    def problems(self) -> tuple[ReadProblem, ...]:
+        """Of the files."""
+
+    @property
+    def left_out(self) -> int:
+        """Traces that started too early."""
+
+    @property
+    def settings(self) -> Settings:
+        """What points and verdicts were found by."""
+
+    @property
+    def sources(self) -> tuple[Source, ...]:
+        """Files that traces came from."""
+
 
 ALL_OK, SOME_NOT_OK, SOME_NOT_EVALUATED = 0, 1, 2
 
@@ -71,7 +94,7 @@ def as_text(counts: Mapping[str, Counter[str]]) -> str:
     )
 
 
-def as_json(run: Run, results: pa.Table, written: Sequence[str], code: int) -> str:
+def as_json(run: Told, results: pa.Table, written: Sequence[str], code: int) -> str:
     """The run for a machine to read: counts, what was not read, and what the results rest on.
 
     Nothing in it depends on the clock: the same input, joints and settings give the same text.
@@ -85,13 +108,12 @@ def as_json(run: Run, results: pa.Table, written: Sequence[str], code: int) -> s
         "verdicts": {verdict: verdicts[verdict] for verdict in VERDICTS},
         "joints": {name: _joint_story(results, name, n) for name, n in counts_by_joint(results).items()},
         "left_out_by_since": run.left_out,
-        "not_read": [_place(problem) for problem in run.problems if problem.fatal],
-        "notes": [_place(problem) for problem in run.problems if not problem.fatal],
+        "not_read": [place_of(problem) for problem in run.problems if problem.fatal],
+        "notes": [place_of(problem) for problem in run.problems if not problem.fatal],
         "written": list(written),
-        "settings": run.analysis.settings.as_dict(),
+        "settings": run.settings.as_dict(),
         "sources": [
-            {"path": source.path, "digest": source.digest, "layout": source.layout}
-            for source in run.analysis.traces.sources
+            {"path": source.path, "digest": source.digest, "layout": source.layout} for source in run.sources
         ],
     }
     return json.dumps(story, ensure_ascii=False, indent=2) + "\n"
@@ -109,5 +131,6 @@ def _joint_story(results: pa.Table, name: str, verdicts: Counter[str]) -> dict[s
     }
 
 
-def _place(problem: Any) -> dict[str, Any]:
+def place_of(problem: Any) -> dict[str, Any]:
+    """A problem for a machine to read."""
     return {key: getattr(problem, key) for key in ("path", "line", "found", "expected", "advice")}

@@ -32,7 +32,7 @@ from tests.world import make_shift
 def find_rise_signs(traces, curves, codes: np.ndarray) -> RiseSigns:
     """Both looks at the rises of traces at hand."""
     scan = looks.scan_rises(traces, curves)
-    by = looks.measure_teeth_by(scan, curves, codes)
+    by = looks.measure_teeth_by(scan, curves.final_torque_nm, codes)
     return looks.rise_signs(scan, curves, looks.count_teeth(traces, curves, scan, by), by)
 
 

@@ -1,0 +1,273 @@
+"""The archive: results in Parquet by year, month and joint, each recording once, whatever interrupts it.
+
+::
+
+    FOLDER/year=2026/month=03/joint=hub/RUN.parquet     a row a trace
+    FOLDER/_days/year=2026/month=03/joint=hub/RUN.parquet   a row a day, see `analysis.plant.day_rows`
+    FOLDER/_inputs/RUN.json     which files were judged, by their digests, how, and what came of them
+    FOLDER/_unfinished/RUN/     work of a run that has not ended
+
+RUN tells the inputs of a run, the joints and the settings by a digest: the same inputs make the same files.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import shutil
+import time
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+import pyarrow as pa
+
+from analysis import __version__
+from analysis.errors import ReadError, ReadProblem
+from analysis.plant.crew import Crew, Progress
+from analysis.plant.day_rows import day_rows
+from analysis.plant.engine import Judged, judge_pieces
+from analysis.plant.measured_file import read_table
+from analysis.plant.pieces import Job, find_recordings, plan_pieces
+from analysis.plant.tasks import DIGEST, PLACE
+from analysis.reading.source_file import SourceFile
+from analysis.whole_file import whole_file, write_whole
+
+#: Stands for the year and the month of traces that do not say when they started, and for no joint.
+WITHOUT_TIME, WITHOUT_JOINT = "without-time", "__HIVE_DEFAULT_PARTITION__"
+DAYS, INPUTS, UNFINISHED = "_days", "_inputs", "_unfinished"
+#: Work that was given up is cleared away after this time (own choice: a weekend and a long repair).
+_LEFT_BEHIND_S = 14 * 86_400.0
+#: Rows that are written, and later read, as one (own choice: some 30 MB in memory).
+_ROWS_AT_ONCE = 50_000
+
+
+@dataclass(frozen=True)
+class Added:
+    """What adding recordings to an archive came to.
+
+    Attributes
+    ----------
+    verdicts : dict of joint name (None: no joint) to Counter
+        Of all named recordings, those that were there already included.
+    new, known : int
+        Files that were judged now, and those that were there already.
+    other_way : int
+        Of the latter, files that were judged by other joints, settings or another version.
+    without_time : int
+        New traces that do not say when they started.
+    problems : tuple of ReadProblem
+    unfamiliar : tuple of str
+    """
+
+    verdicts: dict[str | None, Counter[str]]
+    new: int
+    known: int
+    other_way: int
+    without_time: int
+    problems: tuple[ReadProblem, ...]
+    unfamiliar: tuple[str, ...]
+
+
+def add_recordings(
+    folder: Path, paths: Iterable[str], job: Job, crew: Crew, progress: Progress | None = None
+) -> Added:
+    """Judge the recordings that the archive does not hold yet, and add their results.
+
+    Parameters
+    ----------
+    folder : Path
+        Made where it is not there.
+    paths : iterable of str
+        Files and folders.
+
+    Raises
+    ------
+    TautographError, OSError
+    """
+    finish_interrupted(folder)
+    files, problems = find_recordings(paths)
+    digests, unread = _digests(files, progress)
+    problems += unread
+    held = inputs_of(folder)
+    fresh: dict[str, SourceFile] = {}
+    for file, digest in digests:
+        if digest not in held:
+            fresh.setdefault(digest, file)
+    way, without_time = _way(job), 0
+    unfamiliar: tuple[str, ...] = ()
+    if fresh:
+        run = _run_name(fresh, way)
+        stage = folder / UNFINISHED / run
+        stage.mkdir(parents=True, exist_ok=True)
+        judged = judge_pieces(str(stage.resolve()), job, plan_pieces(list(fresh.values())), crew, progress)
+        problems += judged.problems
+        unfamiliar = judged.unfamiliar
+        without_time = _make_ready(stage, run, way, judged)
+        _publish(folder, stage)
+    held = inputs_of(folder)
+    named = {digest for _, digest in digests}
+    return Added(
+        _counted(held[digest] for digest in named if digest in held),
+        sum(digest in held for digest in fresh),
+        len(named & held.keys()) - sum(digest in held for digest in fresh),
+        sum(held[digest]["way"] != way for digest in named if digest in held and digest not in fresh),
+        without_time,
+        tuple(problems),
+        unfamiliar,
+    )
+
+
+def finish_interrupted(folder: Path) -> None:
+    """Put in place what an interrupted run had ready; clear away work that was given up long ago.
+
+    Raises
+    ------
+    OSError
+    """
+    for stage in sorted((folder / UNFINISHED).glob("*")):
+        if (stage / _READY).exists():
+            _publish(folder, stage)
+        elif time.time() - stage.stat().st_mtime > _LEFT_BEHIND_S:
+            shutil.rmtree(stage)
+
+
+def inputs_of(folder: Path) -> dict[str, dict[str, Any]]:
+    """What is kept of each recording that the archive holds, by its digest.
+
+    Raises
+    ------
+    OSError
+    """
+    held: dict[str, dict[str, Any]] = {}
+    for file in sorted((folder / INPUTS).glob("*.json")):
+        run = json.loads(file.read_text(encoding="utf-8"))
+        for one in run["inputs"]:
+            held[one["digest"]] = one | {"way": run["way"], "run": run["run"]}
+    return held
+
+
+_READY = "ready.json"
+
+
+def _digests(
+    files: Sequence[SourceFile], progress: Progress | None
+) -> tuple[list[tuple[SourceFile, str]], list[ReadProblem]]:
+    found, problems = [], []
+    for done, file in enumerate(files, 1):
+        try:
+            found.append((file, file.digest))
+        except ReadError as error:
+            problems.append(error.problem)
+        file.forget()
+        if progress is not None:
+            progress(done, len(files), "which recordings are new")
+    return found, problems
+
+
+def _way(job: Job) -> dict[str, Any]:
+    """How traces are judged, so that results of two ways can be told apart."""
+    definitions = hashlib.sha256(repr(sorted(job.joints.items())).encode())
+    for name, pinned in sorted(job.reference.items()):
+        definitions.update(repr((name, pinned)).encode())
+    return {
+        "version": __version__,
+        "settings": job.settings.as_dict(),
+        "usual": job.usual.words(),
+        "default_joint": job.default_joint,
+        "definitions": definitions.hexdigest(),
+    }
+
+
+def _run_name(fresh: Mapping[str, SourceFile], way: Mapping[str, Any]) -> str:
+    text = json.dumps([sorted(fresh), way], sort_keys=True)
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def _make_ready(stage: Path, run: str, way: Mapping[str, Any], judged: Judged) -> int:
+    """Write a run's files beside each other, and last the list of them; gives the traces without a time."""
+    ready = stage / "ready"
+    shutil.rmtree(ready, ignore_errors=True)
+    names, without_time = [], 0
+    counts: dict[str, Counter[tuple[str | None, str]]] = {}
+    for joint in dict.fromkeys(joint for joint, _ in judged.groups):
+        table = pa.concat_tables([read_table(Path(path)) for name, path in judged.groups if name == joint])
+        table = table.sort_by([("started_at", "ascending"), ("trace_id", "ascending")])
+        of_row = [map(str, table.column(name).to_pylist()) for name in (DIGEST, "verdict")]
+        for digest, verdict in zip(*of_row, strict=True):
+            counts.setdefault(digest, Counter())[joint, verdict] += 1
+        for place, part in _by_month(table.drop_columns([PLACE]), joint):
+            without_time += part.num_rows if WITHOUT_TIME in str(place) else 0
+            days = day_rows(part)
+            for below, rows in ((Path(), part), (Path(DAYS), days)):
+                name = below / place / f"{run}.parquet"
+                _write_parquet(ready / name, rows.drop_columns(["joint"]), run, way)
+                names.append(name.as_posix())
+    inputs = [
+        {
+            "path": source.path,
+            "digest": source.digest,
+            "verdicts": _listed(counts.get(source.digest, Counter())),
+        }
+        for source in judged.sources
+    ]
+    story = {"run": run, "way": way, "inputs": inputs, "files": sorted(names)}
+    write_whole(stage / _READY, json.dumps(story, ensure_ascii=False, indent=1, sort_keys=True).encode())
+    return without_time
+
+
+def _by_month(table: pa.Table, joint: str | None) -> list[tuple[Path, pa.Table]]:
+    """The rows of each month, with the folder that they belong in; rows without a time come last."""
+    started = table.column("started_at").to_pylist()
+    months = [None if one is None else (one.year, one.month) for one in started]
+    starts = [row for row in range(len(months)) if row == 0 or months[row] != months[row - 1]]
+    named = WITHOUT_JOINT if joint is None else quote(joint, safe="")
+    found = []
+    for start, stop in zip(starts, [*starts[1:], len(months)], strict=True):
+        when = months[start]
+        year, month = (WITHOUT_TIME, WITHOUT_TIME) if when is None else (f"{when[0]}", f"{when[1]:02d}")
+        place = Path(f"year={year}", f"month={month}", f"joint={named}")
+        found.append((place, table.slice(start, stop - start)))
+    return found
+
+
+def _write_parquet(path: Path, table: pa.Table, run: str, way: Mapping[str, Any]) -> None:
+    import pyarrow.parquet as pq
+
+    path.parent.mkdir(parents=True, exist_ok=True)
+    told = json.dumps({"run": run, **way}, sort_keys=True, ensure_ascii=False)
+    schema = table.schema.with_metadata({"tautograph": told})
+    with whole_file(path) as unfinished:
+        pq.write_table(table.cast(schema), unfinished, compression="zstd", row_group_size=_ROWS_AT_ONCE)
+
+
+def _publish(folder: Path, stage: Path) -> None:
+    """Move what is ready into its places; what was moved before an interruption stays where it is."""
+    story = json.loads((stage / _READY).read_text(encoding="utf-8"))
+    for name in story["files"]:
+        ready = stage / "ready" / name
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        if ready.exists():
+            os.replace(ready, folder / name)
+    (folder / INPUTS).mkdir(exist_ok=True)
+    write_whole(folder / INPUTS / f"{story['run']}.json", (stage / _READY).read_bytes())
+    shutil.rmtree(stage)
+    if not any((folder / UNFINISHED).iterdir()):
+        (folder / UNFINISHED).rmdir()
+
+
+def _listed(counts: Counter[tuple[str | None, str]]) -> list[list[Any]]:
+    ordered = sorted(counts.items(), key=lambda item: (item[0][0] is None, item[0][0] or "", item[0][1]))
+    return [[joint, verdict, n] for (joint, verdict), n in ordered]
+
+
+def _counted(inputs: Iterable[Mapping[str, Any]]) -> dict[str | None, Counter[str]]:
+    counts: dict[str | None, Counter[str]] = {}
+    for one in inputs:
+        for joint, verdict, n in one["verdicts"]:
+            counts.setdefault(joint, Counter())[verdict] += n
+    return counts

@@ -1,0 +1,194 @@
+"""Who does the work: this process, processes beside it, or a running Dask cluster; the figures are the same.
+
+Every task keeps what it finds in a file of its own, whole or not at all. A worker that is lost therefore
+costs the time of its task and nothing else.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import multiprocessing
+import os
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from typing import Any, Protocol
+
+from analysis.errors import TautographError
+
+Progress = Callable[[int, int, str], None]
+Task = tuple[Any, ...]
+
+#: Times that a worker may be lost before the run ends (own choice).
+MOST_LOSSES = 20
+#: What the extra is called that brings Dask.
+EXTRA = "cluster"
+
+
+class CrewError(TautographError):
+    """Workers that cannot be had, or that end again and again."""
+
+
+class Crew(Protocol):
+    """Does tasks; results come in the order of the tasks."""
+
+    def run(
+        self, function: Callable[..., Any], tasks: Sequence[Task], progress: Progress | None, text: str
+    ) -> list[Any]:
+        """``function(*task)`` of every task.
+
+        Raises
+        ------
+        CrewError
+        """
+
+
+class Alone:
+    """This process, one task after the other, each with all processors."""
+
+    def run(
+        self, function: Callable[..., Any], tasks: Sequence[Task], progress: Progress | None, text: str
+    ) -> list[Any]:
+        """As in `Crew`."""
+        found = []
+        for done, task in enumerate(tasks, 1):
+            found.append(function(*task))
+            _tell(progress, done, len(tasks), text)
+        return found
+
+
+class Processes:
+    """Processes beside this one; a lost one is started again and its tasks are done anew."""
+
+    def __init__(self, workers: int) -> None:
+        self.workers = workers
+        self._pool: ProcessPoolExecutor | None = None
+
+    def run(
+        self, function: Callable[..., Any], tasks: Sequence[Task], progress: Progress | None, text: str
+    ) -> list[Any]:
+        """As in `Crew`."""
+        found: dict[int, Any] = {}
+        for _ in range(MOST_LOSSES + 1):
+            left = [k for k in range(len(tasks)) if k not in found]
+            if not left:
+                return [found[k] for k in range(len(tasks))]
+            try:
+                for k, value in self._finished(function, tasks, left):
+                    found[k] = value
+                    _tell(progress, len(found), len(tasks), text)
+            except BrokenProcessPool:
+                self.close()
+        raise CrewError(f"workers were lost {MOST_LOSSES} times; look at memory and at the system's log")
+
+    def _finished(
+        self, function: Callable[..., Any], tasks: Sequence[Task], left: Sequence[int]
+    ) -> Iterator[tuple[int, Any]]:
+        if self._pool is None:
+            self._pool = ProcessPoolExecutor(
+                self.workers, multiprocessing.get_context("spawn"), share_machine, (self.workers,)
+            )
+        waiting: dict[Future[Any], int] = {self._pool.submit(function, *tasks[k]): k for k in left}
+        while waiting:
+            for one in wait(waiting, return_when=FIRST_COMPLETED).done:
+                yield waiting.pop(one), one.result()
+
+    def close(self) -> None:
+        """End the processes."""
+        if self._pool is not None:
+            self._pool.shutdown(cancel_futures=True)
+            self._pool = None
+
+
+class Cluster:
+    """Workers of a Dask cluster, here or elsewhere; they must see the same files by the same names."""
+
+    def __init__(self, client: Any) -> None:
+        self.client = client
+
+    def run(
+        self, function: Callable[..., Any], tasks: Sequence[Task], progress: Progress | None, text: str
+    ) -> list[Any]:
+        """As in `Crew`."""
+        from distributed import as_completed
+        from distributed.scheduler import KilledWorker
+
+        futures = [self.client.submit(function, *task, pure=False, retries=MOST_LOSSES) for task in tasks]
+        try:
+            finished = as_completed(futures, loop=self.client.loop)  # type: ignore[no-untyped-call]
+            for done, _ in enumerate(finished, 1):
+                _tell(progress, done, len(tasks), text)
+            return list(self.client.gather(futures))
+        except KilledWorker as error:
+            raise CrewError(f"workers of the cluster were lost again and again: {error}") from None
+
+
+@contextmanager
+def crew_of(workers: int | None = None, scheduler: str | None = None) -> Iterator[Crew]:
+    """Whoever was asked for: `workers` processes here, the workers of a `scheduler`, or this process alone.
+
+    With the extra ``cluster`` local workers are Dask's; without it they are plain processes.
+
+    Raises
+    ------
+    CrewError
+        Where Dask is asked for and missing, or the scheduler does not answer.
+    """
+    dask = importlib.util.find_spec("distributed") is not None
+    if scheduler is not None:
+        if not dask:
+            raise CrewError(f'--scheduler needs Dask: python -m pip install "tautograph[{EXTRA}]"')
+        with _client(scheduler) as client:
+            yield Cluster(client)
+    elif workers is None:
+        yield Alone()
+    elif dask:
+        with _local_cluster(workers) as cluster, _client(cluster) as client:
+            client.run(share_machine, workers)
+            yield Cluster(client)
+    else:
+        crew = Processes(workers)
+        try:
+            yield crew
+        finally:
+            crew.close()
+
+
+def share_machine(workers: int) -> None:
+    """Take this process's share of the processors, where `workers` like it work at the same time."""
+    from analysis.traces import row_ranges
+
+    row_ranges.most_threads = max(1, (os.cpu_count() or 1) // workers)
+
+
+def _local_cluster(workers: int) -> Any:
+    from distributed import LocalCluster
+
+    return LocalCluster(  # type: ignore[no-untyped-call]
+        n_workers=workers,
+        threads_per_worker=1,
+        processes=True,
+        dashboard_address=None,
+        memory_limit=0,
+        silence_logs=50,
+    )
+
+
+@contextmanager
+def _client(address: Any) -> Iterator[Any]:
+    from distributed import Client
+
+    try:
+        client = Client(address, set_as_default=False, timeout="8s")  # type: ignore[no-untyped-call]
+    except (OSError, TimeoutError, ValueError) as error:
+        raise CrewError(f"--scheduler {address}: no Dask scheduler answers there ({error})") from None
+    try:
+        yield client
+    finally:
+        client.close()  # type: ignore[no-untyped-call]
+
+
+def _tell(progress: Progress | None, done: int, total: int, text: str) -> None:
+    if progress is not None:
+        progress(done, total, text)

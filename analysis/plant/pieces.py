@@ -1,0 +1,213 @@
+"""Files in pieces of bounded size, each read as one set whose traces lie joint by joint."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.errors import ReadError, ReadProblem
+from analysis.joint.definition import JointDefinition
+from analysis.plant.periods import UsualPer
+from analysis.reading import ImportMapping, Reading, read_paths
+from analysis.reading.layouts import endings
+from analysis.reading.source_file import SourceFile, find_files
+from analysis.settings import Settings
+from analysis.shift.reference import ReferenceSet
+from analysis.traces import TraceSet
+from analysis.verdict.joint_rows import JointRows, find_joint_rows
+
+#: Bytes of files that are read as one piece; a larger file is a piece of its own (own choice).
+PIECE_BYTES = 100_000_000
+
+
+@dataclass(frozen=True)
+class Job:
+    """What is asked of every trace, whoever works on it.
+
+    Attributes
+    ----------
+    joints : dict of name to JointDefinition
+    settings : Settings
+    usual : UsualPer
+    default_joint : str or None
+        Of traces that name none.
+    mapping : ImportMapping or None
+        Given by hand.
+    mappings : tuple of ImportMapping
+        Of which each file takes the first that fits.
+    since : datetime or None
+        Traces that started before are left out.
+    reference : dict of joint name to ReferenceSet
+    base : str
+        Folder that the names of files count from; empty: the current one.
+    """
+
+    joints: dict[str, JointDefinition]
+    settings: Settings = field(default_factory=Settings)
+    usual: UsualPer = field(default_factory=UsualPer)
+    default_joint: str | None = None
+    mapping: ImportMapping | None = None
+    mappings: tuple[ImportMapping, ...] = ()
+    since: datetime | None = None
+    reference: dict[str, ReferenceSet] = field(default_factory=dict)
+    base: str = ""
+
+
+@dataclass(frozen=True)
+class Piece:
+    """Some files that are read together.
+
+    Attributes
+    ----------
+    number : int
+        Place among the pieces.
+    paths : tuple of str
+    left_out : tuple of str
+        Ids of traces that an earlier piece holds already.
+    """
+
+    number: int
+    paths: tuple[str, ...]
+    left_out: tuple[str, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """Of the folder that holds what was found out about it."""
+        return f"piece-{self.number:05d}"
+
+
+@dataclass(frozen=True)
+class Group:
+    """Neighbouring traces of one joint and one stretch of time within a piece.
+
+    Attributes
+    ----------
+    joint : str or None
+    period : str
+    start, stop : int
+        Rows.
+    """
+
+    joint: str | None
+    period: str
+    start: int
+    stop: int
+
+
+@dataclass(frozen=True, eq=False)
+class ReadPiece:
+    """A piece as read: its traces joint by joint.
+
+    Attributes
+    ----------
+    traces : TraceSet
+    order : ndarray of int64, shape (n,)
+        Place of each trace in the files.
+    groups : tuple of Group
+    rows : JointRows
+    problems : tuple of ReadProblem
+    unfamiliar : tuple of str
+        Files that need an import mapping.
+    too_early : int
+        Traces that started before `Job.since`.
+    """
+
+    traces: TraceSet
+    order: NDArray[np.int64]
+    groups: tuple[Group, ...]
+    rows: JointRows
+    problems: tuple[ReadProblem, ...]
+    unfamiliar: tuple[str, ...]
+    too_early: int
+
+
+def find_recordings(paths: Iterable[str]) -> tuple[list[SourceFile], list[ReadProblem]]:
+    """The files behind the named paths, and what is wrong with the names."""
+    return find_files(paths, endings())
+
+
+def plan_pieces(files: Sequence[SourceFile], most_bytes: int = PIECE_BYTES) -> list[Piece]:
+    """The files in order, in pieces of up to `most_bytes`."""
+    pieces: list[list[str]] = []
+    room = 0
+    for file in files:
+        try:
+            size = file.size
+        except ReadError:
+            size = 0  # gone since it was listed: told when it is read
+        if not pieces or size > room:
+            pieces.append([])
+            room = most_bytes
+        pieces[-1].append(file.path)
+        room -= size
+    return [Piece(number, tuple(paths)) for number, paths in enumerate(pieces)]
+
+
+def read_piece(job: Job, piece: Piece) -> ReadPiece:
+    """Read the files of a piece; the same files give the same order of traces each time."""
+    reading = _read(job, piece)
+    traces, kept = reading.traces, np.arange(len(reading.traces))
+    started = traces.column("started_at")
+    if job.since is not None:
+        since = job.since
+        kept = np.flatnonzero([one is None or one >= since for one in started])
+    too_early = len(traces) - len(kept)
+    if piece.left_out:
+        known = set(piece.left_out)
+        kept = kept[[traces.trace_ids[row] not in known for row in kept.tolist()]]
+    rows = find_joint_rows(traces, job.joints, job.default_joint)
+    labels = job.usual.labels(started)
+    by_name = sorted(range(len(rows.names)), key=lambda code: rows.names[code])
+    rank = np.argsort([*by_name, len(by_name)])  # a code of -1 takes the last one
+    keys = [(int(rank[rows.codes[row]]), labels[row]) for row in kept.tolist()]
+    order = np.array(sorted(range(len(kept)), key=lambda k: keys[k]), np.int64)
+    chosen = kept[order]
+    if len(chosen) != len(traces) or np.any(np.diff(chosen) < 0):
+        traces = traces.take(chosen)
+    codes = rows.codes[chosen]
+    groups = _groups(
+        [keys[k] for k in order.tolist()], [(*rows.names, None)[code] for code in codes.tolist()]
+    )
+    return ReadPiece(
+        traces,
+        chosen,
+        groups,
+        JointRows(rows.names, codes, rows.definitions),
+        reading.problems,
+        reading.unfamiliar,
+        too_early,
+    )
+
+
+def _read(job: Job, piece: Piece) -> Reading:
+    """The files, from wherever this process runs; told by the names that they were given."""
+    named = {os.path.join(job.base, path): path for path in piece.paths}
+    found = read_paths(named, mapping=job.mapping, mappings=job.mappings)
+
+    def told(one: Any) -> Any:
+        return replace(one, path=named.get(one.path, one.path))
+
+    sources = tuple(told(source) for source in found.sources)
+    return replace(
+        found,
+        traces=replace(found.traces, sources=sources),
+        sources=sources,
+        problems=tuple(told(problem) for problem in found.problems),
+        unfamiliar=tuple(named.get(path, path) for path in found.unfamiliar),
+    )
+
+
+def _groups(keys: Sequence[tuple[int, str]], joints: Sequence[str | None]) -> tuple[Group, ...]:
+    starts = [row for row in range(len(keys)) if row == 0 or keys[row] != keys[row - 1]]
+    stops = [*starts[1:], len(keys)]
+    return tuple(
+        Group(joints[start], keys[start][1], start, stop)
+        for start, stop in zip(starts, stops, strict=False)
+        if stop > start
+    )

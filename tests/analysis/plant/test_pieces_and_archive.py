@@ -1,0 +1,265 @@
+"""Traces in pieces give what they give at once; an archive holds each recording once, whatever stops it."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.dataset as ds
+import pyarrow.parquet as pq
+import pytest
+
+from analysis.joint import load_joints
+from analysis.pipeline import analyse
+from analysis.plant import archive
+from analysis.plant.archive import add_recordings, inputs_of
+from analysis.plant.crew import Alone, CrewError, Processes, crew_of
+from analysis.plant.day_rows import QUANTITIES, summary_of
+from analysis.plant.engine import judge_pieces
+from analysis.plant.periods import UsualPer
+from analysis.plant.pieces import Job, find_recordings, plan_pieces
+from analysis.reading import read_paths
+from sample_traces.sample_paths import sample_paths
+
+SHIFT = sample_paths().traces
+JOB = Job(load_joints(sample_paths().joints))
+
+
+@pytest.fixture(scope="module")
+def recordings(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The sample shift in three files that part its joints."""
+    folder = tmp_path_factory.mktemp("recordings")
+    shift = pq.read_table(SHIFT)
+    for number in range(3):
+        pq.write_table(shift.slice(number * 500, 500), folder / f"part-{number}.parquet")
+    return folder
+
+
+def in_pieces(folder: Path, stage: Path, job: Job = JOB, most_bytes: int = 1) -> pa.Table:
+    files, _ = find_recordings([str(folder)])
+    judged = judge_pieces(str(stage), job, plan_pieces(files, most_bytes), Alone())
+    return judged.table(job.settings)
+
+
+def content(folder: Path) -> dict[str, bytes]:
+    return {str(one.relative_to(folder)): one.read_bytes() for one in folder.rglob("*") if one.is_file()}
+
+
+def without_source(table: pa.Table) -> list[dict[str, Any]]:
+    return table.drop_columns(["source"]).to_pylist()
+
+
+def test_pieces_give_what_all_traces_at_once_give(recordings: Path, tmp_path: Path) -> None:
+    whole = analyse(read_paths([SHIFT]).traces, JOB.joints).results()
+    assert without_source(in_pieces(recordings, tmp_path)) == without_source(whole)
+
+
+def test_a_trace_that_a_second_file_holds_again_is_judged_once_and_told(
+    recordings: Path, tmp_path: Path
+) -> None:
+    doubled = tmp_path / "in"
+    doubled.mkdir()
+    shift = pq.read_table(SHIFT)
+    pq.write_table(shift.slice(0, 60), doubled / "a.parquet")
+    pq.write_table(shift.slice(50, 60), doubled / "b.parquet")
+    files, _ = find_recordings([str(doubled)])
+    judged = judge_pieces(str(tmp_path / "stage"), JOB, plan_pieces(files, 1), Alone())
+    assert judged.traces == 110
+    assert len([one for one in judged.problems if "a second time" in one.found]) == 10
+    whole = analyse(read_paths([doubled]).traces, JOB.joints).results()
+    assert without_source(judged.table(JOB.settings)) == without_source(whole)
+
+
+class _Stopped(Exception):
+    """As if the process had ended."""
+
+
+class _StopsAfter:
+    """Does so many tasks, and is gone."""
+
+    def __init__(self, tasks: int) -> None:
+        self.left = tasks
+
+    def run(
+        self, function: Callable[..., Any], tasks: Sequence[tuple[Any, ...]], progress: object, text: str
+    ) -> list[Any]:
+        found = []
+        for task in tasks:
+            if not self.left:
+                raise _Stopped
+            self.left -= 1
+            found.append(function(*task))
+        return found
+
+
+def archived(folder: Path, recordings: Path, crew: Any, job: Job = JOB) -> archive.Added:
+    return add_recordings(folder, [str(recordings)], job, crew)
+
+
+@pytest.fixture(scope="module")
+def uninterrupted(recordings: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("archive") / "year"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(archive, "plan_pieces", lambda files: plan_pieces(files, 1))
+        archived(folder, recordings, Alone())
+    return folder
+
+
+@pytest.fixture
+def one_file_a_piece(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(archive, "plan_pieces", lambda files: plan_pieces(files, 1))
+
+
+@pytest.mark.usefixtures("one_file_a_piece")
+def test_an_interrupted_run_goes_on_and_ends_in_the_same_bytes(
+    recordings: Path, uninterrupted: Path, tmp_path: Path
+) -> None:
+    folder = tmp_path / "year"
+    for tasks in (1, 2, 4, 3):  # the work goes on from where it was: these are fewer than a whole run takes
+        with pytest.raises(_Stopped):
+            archived(folder, recordings, _StopsAfter(tasks - 1))
+        assert not inputs_of(folder)
+    archived(folder, recordings, Alone())
+    assert content(folder) == content(uninterrupted)
+
+
+@pytest.mark.usefixtures("one_file_a_piece")
+@pytest.mark.parametrize("moved", [0, 1, 5])
+def test_a_run_that_ends_while_its_files_are_put_in_place_is_finished_first(
+    recordings: Path, uninterrupted: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, moved: int
+) -> None:
+    folder = tmp_path / "year"
+    replace, left = os.replace, [moved]
+
+    def stops(source: Any, target: Any) -> None:
+        if "ready" in str(source) and "year=" in str(source) and "unfinished" not in Path(source).name:
+            if not left[0]:
+                raise _Stopped
+            left[0] -= 1
+        replace(source, target)
+
+    monkeypatch.setattr(archive.os, "replace", stops)
+    with pytest.raises(_Stopped):
+        archived(folder, recordings, Alone())
+    monkeypatch.undo()
+    archive.finish_interrupted(folder)
+    assert content(folder) == content(uninterrupted)
+
+
+def test_each_recording_is_added_once_and_new_ones_stand_beside_it(
+    recordings: Path, uninterrupted: Path, tmp_path: Path
+) -> None:
+    before = content(uninterrupted)
+    again = archived(uninterrupted, recordings, Alone())
+    assert (again.new, again.known) == (0, 3)
+    assert content(uninterrupted) == before
+    folder = tmp_path / "year"
+    first = add_recordings(folder, [str(recordings / "part-0.parquet")], JOB, Alone())
+    second = archived(folder, recordings, Alone())
+    assert (first.new, second.new, second.known) == (1, 2, 1)
+    assert sum(one.total() for one in second.verdicts.values()) == pq.read_metadata(SHIFT).num_rows
+    assert ds.dataset(folder, partitioning="hive").count_rows() == pq.read_metadata(SHIFT).num_rows
+
+
+def test_the_archive_has_the_verdicts_of_the_single_table(uninterrupted: Path) -> None:
+    whole = analyse(read_paths([SHIFT]).traces, JOB.joints).results()
+    kept = ds.dataset(uninterrupted, partitioning="hive").to_table()
+    names = ["trace_id", "joint", "verdict", "cause", "findings", "clamp_force_kn", "outlier_score"]
+    for table in (kept, whole):
+        assert set(names) <= set(table.column_names)
+    assert (
+        kept.select(names).sort_by("trace_id").to_pylist()
+        == whole.select(names).sort_by("trace_id").to_pylist()
+    )
+    assert set(kept.column("year").to_pylist()) == {2024}
+
+
+def test_merged_day_rows_are_those_of_the_whole(uninterrupted: Path) -> None:
+    rows = ds.dataset(uninterrupted, partitioning="hive").to_table()
+    days = ds.dataset(uninterrupted / archive.DAYS, partitioning="hive").to_table()
+    assert sum(days.column("n").to_pylist()) == len(rows)
+    assert sum(days.column("not_ok").to_pylist()) == rows.column("verdict").to_pylist().count("not ok")
+    for quantity in QUANTITIES:
+        values = rows.column(quantity).to_numpy(zero_copy_only=False).astype(float)
+        values, merged = values[np.isfinite(values)], summary_of(days, quantity)
+        assert merged.n == len(values)
+        assert merged.mean == pytest.approx(values.mean(), rel=1e-12)
+        assert merged.s == pytest.approx(values.std(ddof=1), rel=1e-9)
+        for share in (0.05, 0.5, 0.95):
+            assert merged.sketch.quantile(share) == pytest.approx(
+                np.quantile(values, share), rel=0.005, abs=1e-9
+            )
+
+
+def test_traces_without_a_time_stand_in_a_folder_of_that_name(tmp_path: Path) -> None:
+    shift = pq.read_table(SHIFT).slice(0, 40).drop_columns(["started_at"])
+    pq.write_table(shift, tmp_path / "some.parquet")
+    folder = tmp_path / "year"
+    added = add_recordings(folder, [str(tmp_path / "some.parquet")], JOB, Alone())
+    assert added.without_time == 40
+    assert [one.name for one in folder.iterdir() if one.name.startswith("year=")] == ["year=without-time"]
+
+
+def test_what_is_usual_is_told_per_day_where_that_is_asked_for(recordings: Path, tmp_path: Path) -> None:
+    """Two days of one joint, the second with other friction: apart, neither is odd; together, one is."""
+    joint = "wheel-hub"
+    shift = pq.read_table(SHIFT)
+    mask = [one == joint for one in shift.column("joint").to_pylist()]
+    hub = shift.filter(pa.array(mask)).slice(0, 60)
+    moments = hub.column("started_at").to_pylist()
+    later = [one.replace(day=20) for one in moments]
+    torque = [[1.12 * value for value in one] for one in hub.column("torque_nm").to_pylist()]
+    second = hub.set_column(
+        hub.column_names.index("started_at"),
+        "started_at",
+        pa.array(later, hub.schema.field("started_at").type),
+    )
+    second = second.set_column(hub.column_names.index("torque_nm"), "torque_nm", pa.array(torque))
+    second = second.set_column(
+        hub.column_names.index("trace_id"),
+        "trace_id",
+        pa.array([f"{one} later" for one in hub.column("trace_id").to_pylist()]),
+    )
+    folder = tmp_path / "in"
+    folder.mkdir()
+    pq.write_table(pa.concat_tables([hub, second.cast(hub.schema)]), folder / "two days.parquet")
+    apart = in_pieces(folder, tmp_path / "a", Job(JOB.joints, usual=UsualPer("day")))
+    first, other = (
+        apart.filter(pa.array([one.day == day for one in apart.column("started_at").to_pylist()]))
+        for day in (12, 20)
+    )
+    alone = analyse(read_paths([folder]).traces.take(range(60)), JOB.joints).results()
+    assert without_source(first) == without_source(alone)
+    scores = np.array(other.column("outlier_score").to_pylist(), float)
+    together = in_pieces(folder, tmp_path / "b").column("outlier_score").to_pylist()[60:]
+    assert np.nanmedian(scores) < np.nanmedian(np.array(together, float))
+
+
+def _ends_once(flag: str, value: int) -> int:
+    if value == 2 and not Path(flag).exists():
+        Path(flag).write_text("gone")
+        os._exit(9)
+    return 10 * value
+
+
+def test_a_lost_worker_costs_time_and_nothing_else(tmp_path: Path) -> None:
+    told: list[tuple[int, int]] = []
+    crew = Processes(2)
+    try:
+        tasks = [(str(tmp_path / "flag"), value) for value in range(5)]
+        found = crew.run(_ends_once, tasks, lambda done, total, text: told.append((done, total)), "work")
+    finally:
+        crew.close()
+    assert found == [0, 10, 20, 30, 40]
+    assert (tmp_path / "flag").exists()
+    assert told[-1] == (5, 5)
+
+
+def test_a_scheduler_that_does_not_answer_is_an_error_with_words() -> None:
+    pytest.importorskip("distributed")
+    with pytest.raises(CrewError, match="no Dask scheduler"), crew_of(scheduler="tcp://127.0.0.1:9"):
+        pass
