@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
     QMainWindow,
     QPlainTextEdit,
     QSplitter,
+    QStackedWidget,
     QStyle,
     QTextBrowser,
     QVBoxLayout,
@@ -34,12 +35,15 @@ from app.views.frame.theme import apply_look, choose_look
 from app.views.frame.top_line import TopLine
 from app.views.opening.arrival_strip import ArrivalStrip
 from app.views.opening.first_screen import FirstScreen
+from app.views.overview.overview import Overview
+from app.views.parts.buttons import PushButton
 from app.views.reasons.insight_tabs import InsightTabs
 from app.views.reasons.reference_strip import ReferenceStrip
 from app.views.shift.distribution_view import DistributionView
 from app.views.table.verdict_view import VerdictView
-from app.wiring.kept_places import KeptPlaces, cursors, open_tab, table_order
+from app.wiring.kept_places import KeptPlaces, cursors, open_page, open_tab, table_order
 from app.wiring.links import Links, Views
+from app.wiring.pages import CURVES, OVERVIEW
 
 #: Smallest screen that everything must fit on.
 _START_SIZE_PX = (1366, 768)
@@ -87,6 +91,7 @@ class MainWindow(QMainWindow):
         self.why = self.insight.why
         self.first, self.strip = FirstScreen(self.preferences), ArrivalStrip()
         self.reference = ReferenceStrip()
+        self.overview = Overview()
         self.views = Views(
             self.top,
             self.table,
@@ -95,6 +100,7 @@ class MainWindow(QMainWindow):
             self.insight,
             self.reference,
             self.bottom,
+            self.overview,
         )
         self.links = Links(self.session, self.views, self)
 
@@ -120,8 +126,11 @@ class MainWindow(QMainWindow):
             tr("One figure of all traces will be drawn here, as a histogram and in order of time."),
             self.distribution,
         )
+        self.overview_area = Area(tr("The shift at a glance"), "", self.overview)
+        self.all_curves = PushButton(tr("All curves"), lambda: self.book["all-curves"].trigger())
+        self.overview_area.add_to_head(self.all_curves)
         self.areas: tuple[QWidget, ...] = (
-            self.top, self.curve_area, self.table_area, self.why_area, self.distribution_area, self.bottom,
+            self.top, self.overview_area, self.curve_area, self.table_area, self.why_area, self.distribution_area, self.bottom,
         )  # fmt: skip
 
     def _lay_out(self) -> None:
@@ -142,7 +151,10 @@ class MainWindow(QMainWindow):
         layout.setSpacing(0)
         layout.addWidget(self.top)
         layout.addWidget(self.strip)
-        layout.addWidget(self.columns, 1)
+        self.pages = QStackedWidget()
+        self.pages.addWidget(self.columns)
+        self.pages.addWidget(self.overview_area)
+        layout.addWidget(self.pages, 1)
         layout.addWidget(self.bottom)
         self.setCentralWidget(body)
         self.reset_layout()
@@ -206,6 +218,7 @@ class MainWindow(QMainWindow):
                 "cursors": cursors(self.curves),
                 "reasons": open_tab(self.insight),
                 "distribution": open_tab(self.distribution.tabs),
+                "page": open_page(self.links.pages),
             },
             self,
         )
@@ -215,6 +228,10 @@ class MainWindow(QMainWindow):
         self.curves.drawing_failed.connect(session.messages.problem)
         self.curves.tool_changed.connect(lambda tool: self.book[f"tool-{tool}"].setChecked(True))
         self.book["tool-move"].setChecked(True)
+        self.links.pages.page_changed.connect(self._turn_page)
+        self.links.overview.counted.connect(self.overview_area.remark.setText)
+        self.top.joints_wanted.connect(self.links.pages.go_back)
+        session.traces_changed.connect(self._offer_joints)
         self.curves.cursors_shown.connect(self.book["cursors"].setChecked)
         QApplication.styleHints().colorSchemeChanged.connect(self._follow_system_look)
 
@@ -246,13 +263,29 @@ class MainWindow(QMainWindow):
     def _show_filled(self) -> None:
         filled = not self.session.is_empty
         focus = self.focusWidget()
-        left, entered = (self.first, self.table) if filled else (self.columns, self.first)
+        worked_in = self.overview if self.links.pages.page == OVERVIEW else self.table
+        left, entered = (self.first, worked_in) if filled else (self.pages, self.first)
         moves = focus is None or left.isAncestorOf(focus)
         for area in self.areas:
             if isinstance(area, Area):
                 area.set_filled(filled)
         if moves:  # the keyboard goes on where there is something to do
             entered.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _turn_page(self, page: str) -> None:
+        """The keyboard goes with the page."""
+        left, focus = self.pages.currentWidget(), self.focusWidget()
+        moves = focus is None or left.isAncestorOf(focus)
+        joints = page == OVERVIEW
+        self.pages.setCurrentWidget(self.overview_area if joints else self.columns)
+        self._offer_joints()
+        if moves and not self.session.is_empty:
+            (self.overview if joints else self.table).setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _offer_joints(self) -> None:
+        """The step back, where there is somewhere to step back to."""
+        pages = self.links.pages
+        self.top.offer_joints(pages.page == CURVES and pages.has_joints)
 
     def _remember_unit(self) -> None:
         self.preferences.torque_unit = self.session.view.torque_unit
@@ -315,6 +348,7 @@ class MainWindow(QMainWindow):
         self.menus.close()
         self.hide()
         self.curves.plot.crowd.shut_down()
+        self.links.overview.worker.close()
         self.session.close()
         event.accept()
 

@@ -11,10 +11,16 @@ from numpy.typing import NDArray
 from analysis.catalogue.sentences import Amount, Said, Sentence, joined, plain, said
 from analysis.errors import CallError
 from analysis.facts import Facts
-from analysis.joint.clamp_columns import bounds_left, embedding_kn
+from analysis.joint.clamp_columns import embedding_kn
 from analysis.joint.company import LEAST_COMPANY
 from analysis.joint.definition import JointDefinition
-from analysis.joint.force_population import Chance, force_population, holding, stress_population
+from analysis.joint.force_population import (
+    Chance,
+    Holding,
+    force_population,
+    holding,
+    stress_population,
+)
 from analysis.joint.property_class import proof_load_n
 from analysis.joint.routes import COVERAGE
 from analysis.joint.thread import parse_thread
@@ -91,12 +97,20 @@ def _loss(facts: Facts, rows: Rows) -> NDArray[np.float64]:
     return np.asarray(np.nan_to_num(found))
 
 
+def held(facts: Facts, definition: JointDefinition, rows: Rows) -> Holding | None:
+    """How many of these tightenings surely hold the wanted clamp force; None where none is wanted."""
+    wanted, rows = definition.parts.get("wanted_clamp_force_kn"), _tightenings(facts, rows)
+    if wanted is None or not len(rows):
+        return None
+    loss, clamp = _loss(facts, rows), facts.clamp
+    low, high = clamp.clamp_force_low_kn[rows] - loss, clamp.clamp_force_high_kn[rows] - loss
+    return holding(np.maximum(low, 0.0), np.maximum(high, 0.0), wanted)
+
+
 def _held(facts: Facts, definition: JointDefinition, rows: Rows) -> Iterator[Sentence]:
-    wanted = definition.parts.get("wanted_clamp_force_kn")
-    if wanted is None:
+    wanted, found = definition.parts.get("wanted_clamp_force_kn"), held(facts, definition, rows)
+    if found is None or wanted is None:
         return
-    low, high = bounds_left(facts.clamp, facts.joint_rows.codes, facts.joint_rows.definitions)
-    found = holding(low[rows], high[rows], wanted)
     without = f", {found.without} of them without a clamp force" if found.without else ""
     yield said(
         "{surely} of {n} surely {hold} {wanted}, {surely_not} surely {do} not, the rest ({untold}{without}) "

@@ -10,23 +10,28 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QWidget
 
 from app.display.messages import count_words, grouped, tr
-from app.filtering.text import FilterError, quote, words_mask
+from app.filtering.text import FilterError, equals, quote, words_mask
 from app.menus.action import action
 from app.menus.edit import flagged_traces
 from app.session.session import Session
 from app.views.frame.area import Area, first_focusable
 from app.views.frame.top_line import TopLine
 from app.views.table.verdict_view import VerdictView
+from app.wiring.pages import CURVES, Pages
 
 _WORDS = "By a part of its name or of an attribute"
+_JOINTS = "A picture, counts and what is wrong, for each joint"
+_ALL_CURVES = "Curves, verdicts and reasons of all that is shown, joints mixed"
+_ONLY_JOINT = "Show only the joint of the trace that is looked at"
 _CONDITION = "As a condition that can be removed"
 
 
 class GoMenu:
     """Steps in the order of the table."""
 
-    def __init__(self, session: Session, table: VerdictView, top: TopLine) -> None:
+    def __init__(self, session: Session, table: VerdictView, top: TopLine, pages: Pages) -> None:
         self.session = session
+        self.pages = pages
         self.table = table
         self.top = top
         #: Where the keyboard goes round.
@@ -34,7 +39,26 @@ class GoMenu:
         self._words = ""
         top.find_wanted.connect(self.find)
 
-    @action("next-flagged", "Next flagged", "Next trace that is not ok or suspect", "F8", needs="results")
+    @action("joints", "Joints at a glance", _JOINTS, "Backspace F4", needs="traces")
+    def show_joints(self) -> None:
+        """A card for each joint."""
+        if self.pages.has_joints:
+            self.pages.go_back()
+        else:
+            self.session.messages.note(tr("All of it is one joint."))
+
+    @action("all-curves", "All curves", _ALL_CURVES, "F7", needs="traces")
+    def show_curves(self) -> None:
+        """Curves, table and reasons of all that is shown."""
+        self.pages.show(CURVES)
+
+    @action("only-joint", "Only this joint", _ONLY_JOINT, "Shift+F7", needs="current")
+    def only_joint(self) -> None:
+        """The joint of the trace that is looked at."""
+        name = self.session.current_joint
+        self.session.add_condition(equals("joint", name), name or tr("no joint"), instead_of="joint")
+
+    @action("next-flagged", "Next flagged", "Next trace that is not ok or suspect", "F8", needs="results", begins_part=True)
     def next_flagged(self) -> None:
         """The next in the order of the table; round and round."""
         self._step_flagged(+1)

@@ -139,6 +139,12 @@ class VerdictTableModel(QAbstractTableModel):
         """Where a trace stands in the table; -1 where it is not shown."""
         return int(self._place_of[trace_row]) if 0 <= trace_row < len(self._place_of) else -1
 
+    def worst(self) -> int:
+        """Row of the worst trace that is shown, however the table is sorted; -1 where none is."""
+        rank = self._rank(0)
+        shown = rank[self._visible[rank]]
+        return int(shown[0]) if len(shown) else -1
+
     def _reorder(self) -> None:
         rank = self._rank(self._sort_column)
         if self._sort_order == Qt.SortOrder.DescendingOrder:

@@ -15,6 +15,7 @@ from app.models.verdict_table import TABLE_COLUMNS
 from app.session.session import Session
 from app.views.curves.view import CurveView
 from app.views.table.verdict_view import VerdictView
+from app.wiring.pages import CURVES, OVERVIEW, Pages
 
 _UP, _DOWN = "up", "down"
 
@@ -85,3 +86,13 @@ def cursors(curves: CurveView) -> Place:
 def open_tab(tabs: QTabWidget) -> Place:
     """Its number; a tab that is not there is not opened."""
     return Place(lambda: str(tabs.currentIndex()), lambda text: tabs.setCurrentIndex(int(text)))
+
+
+def open_page(pages: Pages) -> Place:
+    """The joints at a glance, or the curves."""
+
+    def find(text: str) -> None:
+        if text in (OVERVIEW, CURVES):
+            pages.show(text)
+
+    return Place(lambda: pages.page, find)

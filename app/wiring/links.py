@@ -11,6 +11,7 @@ from app.session.session import Session
 from app.views.curves.view import CurveView
 from app.views.frame.bottom_line import BottomLine
 from app.views.frame.top_line import TopLine
+from app.views.overview.overview import Overview
 from app.views.reasons.insight_tabs import InsightTabs
 from app.views.reasons.reference_strip import ReferenceStrip
 from app.views.shift.distribution_view import DistributionView
@@ -20,11 +21,17 @@ from app.wiring.curves import CurveLink
 from app.wiring.distribution import DistributionLink
 from app.wiring.joint_page import JointPageLink
 from app.wiring.overlays import OverlayLink
+from app.wiring.overview import OverviewLink
+from app.wiring.pages import CURVES, Pages
 from app.wiring.reasons import ReasonsLink
 from app.wiring.reference import ReferenceLink
 from app.wiring.shared import SharedLink
 from app.wiring.table import TableLink
 from app.wiring.top_line import TopLineLink
+
+
+#: Alignment and axes of the joints' pictures.
+_AS_PICTURES = ("snug", "angle", "torque")
 
 
 @dataclass(frozen=True)
@@ -38,6 +45,7 @@ class Views:
     insight: InsightTabs
     reference: ReferenceStrip
     bottom: BottomLine
+    overview: Overview
 
 
 class Links(QObject):
@@ -69,12 +77,15 @@ class Links(QObject):
         self.curves = CurveLink(session, views.curves, parent)
         self.overlays = OverlayLink(session, views.curves, parent)
         self.reference = ReferenceLink(session, views.reference)
+        self.overview = OverviewLink(session, views.overview)
+        self.pages = Pages(session, views.table.table.worst, parent)
         session.selection_changed.connect(lambda: insight.name_first(int(session.selected.sum())))
         self._tie_areas()
 
     def _tie_areas(self) -> None:
         # After a filter was typed keys mean the traces again: Ctrl+A selects them, not the empty line.
-        self.top.filtered.connect(self.views.table.setFocus)
+        self.top.filtered.connect(self._leave_filter)
+        self.overview.joint_opened.connect(self._open_joint)
         self.reasons.evidence_wanted.connect(self.overlays.explain)
         self.reasons.place_wanted.connect(self.overlays.show_place)
         self.reasons.clamp_wanted.connect(self.clamp_wanted)
@@ -86,6 +97,18 @@ class Links(QObject):
         for splitting in (self.joint, self.distribution):
             splitting.split_wanted.connect(self.split_wanted)
 
+    def _leave_filter(self) -> None:
+        views = self.views
+        (views.table if self.pages.page == CURVES else views.overview).setFocus()
+
+    def _open_joint(self, name: str) -> None:
+        seen = self.overview.view_of(name)
+        self.overview.open_joint(name)
+        self.pages.show(CURVES)
+        plot = self.views.curves.plot
+        if seen is not None and (plot.state.alignment, plot.state.x, plot.state.y) == _AS_PICTURES:
+            self.views.curves.set_view_range(seen)
+
     def ask_shared(self, group: str, joint: str = "") -> None:
         """What this group shares, among the traces of one joint or of all that it has."""
         self.views.insight.show_tab("shared")
@@ -94,5 +117,8 @@ class Links(QObject):
     def set_look(self, look: Look) -> None:
         """Colours of every area."""
         self.look = look
-        for part in (self.views.table, self.views.curves, self.views.distribution, self.reasons, self.joint):
+        views = self.views
+        for part in (
+            views.table, views.curves, views.distribution, self.reasons, self.joint, self.overview
+        ):  # fmt: skip
             part.set_look(look)

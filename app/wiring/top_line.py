@@ -92,7 +92,7 @@ class TopLineLink(QObject):
         if session.view.conditions:
             about = html.escape(condition_words(session.view.conditions))
             text += f"; {tr('showing')} {grouped(counts.shown)} ({about})"
-        if counts.selected:
+        if counts.selected > 1:  # one is selected as a rule
             text += f'; <a href="selected:">{grouped(counts.selected)} {tr("selected")}</a>'
         return text + "."
 

@@ -12,6 +12,7 @@ from pytestqt.qtbot import QtBot
 from app.display.preferences import Preferences
 from app.main_window import MainWindow
 from app.session.session import Session
+from app.wiring.pages import CURVES
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -65,7 +66,7 @@ def window(open_window: Callable[[], MainWindow]) -> MainWindow:
 
 @pytest.fixture
 def judged(qtbot: QtBot) -> Callable[[MainWindow], None]:
-    """Waits until the verdicts are there."""
+    """Waits until the verdicts are there, among the curves."""
     return lambda window: wait_until_judged(window, qtbot)
 
 
@@ -78,6 +79,12 @@ def sample(window: MainWindow, qtbot: QtBot) -> MainWindow:
 
 
 def wait_until_judged(window: MainWindow, qtbot: QtBot) -> None:
+    """Wait for the verdicts and step from the joints at a glance to all curves, where those are shown."""
+    wait_for_verdicts(window, qtbot)
+    window.links.pages.show(CURVES)
+
+
+def wait_for_verdicts(window: MainWindow, qtbot: QtBot) -> None:
     """Wait for the verdicts and the end of all work; a problem that was told ends the wait and is shown."""
     session = window.session
     first = len(session.messages.history)

@@ -33,7 +33,9 @@ class Area(QWidget):
         self.remark = PlainLabel("")
         self.remark.setObjectName("areaRemark")
         self.sentence = small_text(sentence, kind="areaSentence", centred=True)
-        self.head = row(self.title, (self.remark, 1), margins=(_MARGIN_PX, 2, _MARGIN_PX, 2))
+        self.head = row(
+            self.title, (self.remark, 1), margins=(_MARGIN_PX, 2, _MARGIN_PX, 2), spacing=2 * _MARGIN_PX
+        )
         self._stack = QStackedLayout()
         self._stack.addWidget(self.sentence)
         self._stack.addWidget(content)

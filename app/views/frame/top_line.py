@@ -14,7 +14,7 @@ from PySide6.QtWidgets import QLabel, QLineEdit, QWidget
 from analysis.traces.units import TORQUE_UNITS
 from app.display.messages import plain_tip, tr
 from app.views.frame.filter_edit import FilterEdit
-from app.views.parts.buttons import ToolButton
+from app.views.parts.buttons import PushButton, ToolButton
 from app.views.parts.choices import fill, named_choices
 from app.views.parts.layouts import column, row
 from app.views.parts.plain_label import PlainLabel
@@ -35,6 +35,7 @@ class TopLine(QWidget):
     link_followed(kind, value) : in the sentence
     condition_removed(index)
     unit_chosen(symbol), colour_chosen(column name, empty for none)
+    joints_wanted : back to the joints at a glance
     """
 
     find_wanted = Signal(str)
@@ -42,6 +43,7 @@ class TopLine(QWidget):
     condition_removed = Signal(int)
     unit_chosen = Signal(str)
     colour_chosen = Signal(str)
+    joints_wanted = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -59,6 +61,10 @@ class TopLine(QWidget):
         self.sentence.setTextInteractionFlags(
             Qt.TextInteractionFlag.LinksAccessibleByMouse | Qt.TextInteractionFlag.LinksAccessibleByKeyboard
         )
+        self.joints = PushButton(tr("‹ Joints"), self.joints_wanted.emit)
+        self.joints.setToolTip(tr("Back to the joints at a glance (Backspace)"))
+        self.joints.setAccessibleName(tr("Back to the joints at a glance"))
+        self.joints.hide()
         self.filter = FilterEdit()
         self.filter.setWhatsThis("filter")
         self.refusal = PlainLabel()
@@ -83,7 +89,7 @@ class TopLine(QWidget):
     def _lay_out(self) -> None:
         choices = (PlainLabel(tr("Colour by")), self.colour_by, self.units, self.find_edit)
         first = row(self.source, (self.sentence, 1), *choices)
-        second = row((self.filter, 1), self.refusal, self._chips)
+        second = row(self.joints, (self.filter, 1), self.refusal, self._chips)
         column(first, second, on=self, margins=(8, 4, 8, 4), spacing=4)
 
     def set_source(self, name: str, tip: str) -> None:
@@ -91,6 +97,10 @@ class TopLine(QWidget):
         shown = self.fontMetrics().elidedText(name, Qt.TextElideMode.ElideMiddle, _SOURCE_WIDTH_PX - 20)
         self.source.setText(shown)
         self.source.setToolTip(plain_tip(tip))
+
+    def offer_joints(self, on: bool) -> None:
+        """Whether there is a step back to the joints."""
+        self.joints.setVisible(on)
 
     def set_sentence(self, text: str) -> None:
         """The sentence that is always true, with its links."""

@@ -1,0 +1,1 @@
+"""The shift at a glance: one small picture a joint."""

@@ -1,0 +1,111 @@
+"""The curves of each joint as one small picture: which stretch it shows, and what lies over what."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+from PySide6.QtCore import QRectF, QSize
+
+from analysis.catalogue.verdicts import OK
+from app.items.coverage import PictureRequest
+from app.views.curves.geometry import CurveGeometry
+from app.views.curves.layers import build_layers
+from app.views.curves.state import CurveState
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from app.display.look import Look
+    from app.session.session import Session
+    from app.views.overview.card import JointCard
+
+FloatArray = NDArray[np.float64]
+
+#: Share of the curves whose ends a picture must hold: what runs far beyond must not shrink the rest, and one
+#: in so many may be turned backward (own choices, by eye).
+_HELD, _BACKWARD = 0.98, 0.1
+#: So many curves that are ok are drawn, evenly chosen among more: the bundle looks the same, and forty joints
+#: are drawn in a third of the time (own choice, by eye).
+MOST_SOUND = 100
+#: Room around, and rundown ahead of the rise, as shares of the rise (own choice).
+_MARGIN, _AHEAD = 0.08, 0.25
+
+
+class Bundles:
+    """Requests for the pictures of joints, aligned at snug once there are points."""
+
+    def __init__(self, session: Session) -> None:
+        curves = session.analysis.curves if session.analysis is not None else None
+        traces = session.traces
+        alignment = "start" if curves is None else "snug"
+        self.geometry = CurveGeometry(traces, curves, "angle", "torque", alignment)
+        self.state = CurveState(traces, np.zeros(len(traces), bool), curves, session.verdicts)
+        self._lowest, self._highest = _ends(traces.torque_nm, traces.offsets)
+
+    def requests(
+        self, cards: Sequence[JointCard], size: QSize, density: float, look: Look
+    ) -> Iterator[tuple[str, PictureRequest]]:
+        """A picture for each card that has curves to show."""
+        width, height = round(size.width() * density), round(size.height() * density)
+        for card in cards:
+            view = self.view_of(card)
+            if view is None or min(width, height) < 2:
+                continue
+            visible = np.zeros(len(self.state.visible), bool)
+            visible[self._drawn(card.rows)] = True
+            layers = build_layers(replace(self.state, visible=visible), self.geometry, look).layers
+            request = PictureRequest(
+                self.geometry.flat, layers, view, width, height, max(1, round(density))
+            )
+            yield card.joint, request
+
+    def _drawn(self, rows: NDArray[np.int64]) -> NDArray[np.int64]:
+        """All that is not ok, and evenly chosen ones of the rest."""
+        verdicts = self.state.verdicts
+        sound = np.ones(len(rows), bool) if verdicts is None else verdicts[rows] == OK
+        plain = rows[sound]
+        if len(plain) <= MOST_SOUND:
+            return rows
+        chosen = np.linspace(0, len(plain) - 1, MOST_SOUND).astype(np.int64)
+        return np.concatenate((plain[chosen], rows[~sound]))
+
+    def view_of(self, card: JointCard) -> QRectF | None:
+        """The rise of its curves and its acceptance window; None where no curve can be placed."""
+        rows = self.geometry.placed(card.rows)
+        if not len(rows):
+            return None
+        right = float(np.nanquantile(self._last_x(rows), _HELD))
+        start = self.geometry.rise_start(rows)
+        left = 0.0 if start is None else start
+        top = float(np.nanquantile(self._highest[rows], _HELD))
+        bottom = min(float(np.nanquantile(self._lowest[rows], _BACKWARD)), 0.0)
+        if card.angle_deg is not None:
+            right = max(right, card.angle_deg[1])
+        if card.torque_nm is not None:
+            top = max(top, card.torque_nm[1])
+        wide, high = (right - left) or 1.0, (top - bottom) or 1.0
+        if not np.isfinite([wide, high]).all() or wide < 0.0:
+            return None
+        left -= _AHEAD * wide if start is not None else 0.0
+        return QRectF(
+            left, bottom - _MARGIN / 2 * high, right + _MARGIN * wide - left, (1.0 + 1.5 * _MARGIN) * high
+        )
+
+    def _last_x(self, rows: NDArray[np.int64]) -> FloatArray:
+        flat, curves = self.geometry.flat, self.geometry.curves
+        if curves is not None:
+            return np.asarray(curves.final_angle_deg[rows] - flat.shift[rows])
+        return np.asarray(flat.x[flat.offsets[rows + 1] - 1] - flat.shift[rows])
+
+
+def _ends(values: FloatArray, offsets: NDArray[np.int64]) -> tuple[FloatArray, FloatArray]:
+    """Lowest and highest value of each trace; NaN where it has none."""
+    filled = np.flatnonzero(np.diff(offsets) > 0)
+    found = np.full((2, len(offsets) - 1), np.nan)
+    if len(filled):
+        for k, reduce in enumerate((np.fmin, np.fmax)):
+            found[k, filled] = reduce.reduceat(values, offsets[:-1][filled])
+    return found[0], found[1]
