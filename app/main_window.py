@@ -130,7 +130,8 @@ class MainWindow(QMainWindow):
         self.all_curves = PushButton(tr("All curves"), lambda: self.book["all-curves"].trigger())
         self.overview_area.add_to_head(self.all_curves)
         self.areas: tuple[QWidget, ...] = (
-            self.top, self.overview_area, self.curve_area, self.table_area, self.why_area, self.distribution_area, self.bottom,
+            self.top, self.overview_area, self.curve_area, self.table_area, self.why_area,
+            self.distribution_area, self.bottom,
         )  # fmt: skip
 
     def _lay_out(self) -> None:
@@ -274,8 +275,8 @@ class MainWindow(QMainWindow):
 
     def _turn_page(self, page: str) -> None:
         """The keyboard goes with the page."""
-        left, focus = self.pages.currentWidget(), self.focusWidget()
-        moves = focus is None or left.isAncestorOf(focus)
+        focus = self.focusWidget()
+        moves = focus is None or self.pages.isAncestorOf(focus)
         joints = page == OVERVIEW
         self.pages.setCurrentWidget(self.overview_area if joints else self.columns)
         self._offer_joints()

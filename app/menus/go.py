@@ -58,7 +58,14 @@ class GoMenu:
         name = self.session.current_joint
         self.session.add_condition(equals("joint", name), name or tr("no joint"), instead_of="joint")
 
-    @action("next-flagged", "Next flagged", "Next trace that is not ok or suspect", "F8", needs="results", begins_part=True)
+    @action(
+        "next-flagged",
+        "Next flagged",
+        "Next trace that is not ok or suspect",
+        "F8",
+        needs="results",
+        begins_part=True,
+    )
     def next_flagged(self) -> None:
         """The next in the order of the table; round and round."""
         self._step_flagged(+1)

@@ -9,11 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QRectF, QSize
 
-from analysis.catalogue.verdicts import OK
 from app.items.coverage import PictureRequest
 from app.views.curves.geometry import CurveGeometry
 from app.views.curves.layers import build_layers
-from app.views.curves.state import CurveState
+from app.views.curves.state import Alignment, CurveState
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -27,9 +26,6 @@ FloatArray = NDArray[np.float64]
 #: Share of the curves whose ends a picture must hold: what runs far beyond must not shrink the rest, and one
 #: in so many may be turned backward (own choices, by eye).
 _HELD, _BACKWARD = 0.98, 0.1
-#: So many curves that are ok are drawn, evenly chosen among more: the bundle looks the same, and forty joints
-#: are drawn in a third of the time (own choice, by eye).
-MOST_SOUND = 100
 #: Room around, and rundown ahead of the rise, as shares of the rise (own choice).
 _MARGIN, _AHEAD = 0.08, 0.25
 
@@ -40,7 +36,7 @@ class Bundles:
     def __init__(self, session: Session) -> None:
         curves = session.analysis.curves if session.analysis is not None else None
         traces = session.traces
-        alignment = "start" if curves is None else "snug"
+        alignment: Alignment = "start" if curves is None else "snug"
         self.geometry = CurveGeometry(traces, curves, "angle", "torque", alignment)
         self.state = CurveState(traces, np.zeros(len(traces), bool), curves, session.verdicts)
         self._lowest, self._highest = _ends(traces.torque_nm, traces.offsets)
@@ -55,22 +51,10 @@ class Bundles:
             if view is None or min(width, height) < 2:
                 continue
             visible = np.zeros(len(self.state.visible), bool)
-            visible[self._drawn(card.rows)] = True
+            visible[card.rows] = True
             layers = build_layers(replace(self.state, visible=visible), self.geometry, look).layers
-            request = PictureRequest(
-                self.geometry.flat, layers, view, width, height, max(1, round(density))
-            )
+            request = PictureRequest(self.geometry.flat, layers, view, width, height, max(1, round(density)))
             yield card.joint, request
-
-    def _drawn(self, rows: NDArray[np.int64]) -> NDArray[np.int64]:
-        """All that is not ok, and evenly chosen ones of the rest."""
-        verdicts = self.state.verdicts
-        sound = np.ones(len(rows), bool) if verdicts is None else verdicts[rows] == OK
-        plain = rows[sound]
-        if len(plain) <= MOST_SOUND:
-            return rows
-        chosen = np.linspace(0, len(plain) - 1, MOST_SOUND).astype(np.int64)
-        return np.concatenate((plain[chosen], rows[~sound]))
 
     def view_of(self, card: JointCard) -> QRectF | None:
         """The rise of its curves and its acceptance window; None where no curve can be placed."""

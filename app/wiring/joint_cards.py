@@ -103,7 +103,9 @@ def what_is_wrong(session: Session, joint: str, rows: Rows) -> tuple[str, str]:
     if not numbers.any():
         return _deciding(session, flagged), ""
     first, second = np.argsort(-numbers, kind="stable")[:2].tolist()
-    words = tr("{0} in {1} of {2} flagged", _cause(first), grouped(int(numbers[first])), grouped(len(flagged)))
+    words = tr(
+        "{0} in {1} of {2} flagged", _cause(first), grouped(int(numbers[first])), grouped(len(flagged))
+    )
     if numbers[second]:
         words += tr(", {0} in {1}", _cause(second).lower(), grouped(int(numbers[second])))
     return f"{words}.", tr("Next: {0}", CAUSE_OF[CAUSE_NAMES[first]].next_check)
@@ -131,7 +133,9 @@ def _deciding(session: Session, rows: Rows) -> str:
         return ""
     titles, numbers = np.unique(session.margins.title[rows].astype(str), return_counts=True)
     most = int(np.argmax(numbers))
-    return tr("{0} decides {1} of {2} flagged.", titles[most], grouped(int(numbers[most])), grouped(len(rows)))
+    return tr(
+        "{0} decides {1} of {2} flagged.", titles[most], grouped(int(numbers[most])), grouped(len(rows))
+    )
 
 
 def _holds(session: Session, definition: JointDefinition | None, rows: Rows) -> str:

@@ -29,7 +29,6 @@ from app.wiring.shared import SharedLink
 from app.wiring.table import TableLink
 from app.wiring.top_line import TopLineLink
 
-
 #: Alignment and axes of the joints' pictures.
 _AS_PICTURES = ("snug", "angle", "torque")
 

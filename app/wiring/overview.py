@@ -114,8 +114,10 @@ class OverviewLink(QObject):
             return
         self._drawn = state
         bundles = self._bundles
-        if bundles is None or bundles.state.traces is not session.traces or (
-            session.analysis is not None and bundles.state.curves is not session.analysis.curves
+        if (
+            bundles is None
+            or bundles.state.traces is not session.traces
+            or (session.analysis is not None and bundles.state.curves is not session.analysis.curves)
         ):
             bundles = self._bundles = Bundles(session)
         self.worker.ask(list(bundles.requests(cards, size, density, self.look)))

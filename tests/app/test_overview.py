@@ -165,5 +165,3 @@ def test_a_workspace_opens_on_the_page_it_was_left_on(
         wait_for_verdicts(other, qtbot)
         qtbot.waitUntil(lambda other=other, page=page: other.links.pages.page == page)
         assert other.session.current_id == glance.session.current_id
-
-

@@ -75,9 +75,7 @@ class CardDelegate(QStyledItemDelegate):
 class _Card:
     """One card being drawn, from the top down."""
 
-    def __init__(
-        self, painter: QPainter, card: JointCard, look: Look, option: QStyleOptionViewItem
-    ) -> None:
+    def __init__(self, painter: QPainter, card: JointCard, look: Look, option: QStyleOptionViewItem) -> None:
         self.painter, self.card, self.look = painter, card, look
         self.font = QFont(option.font)
         self.metrics = QFontMetricsF(self.font)
@@ -99,7 +97,9 @@ class _Card:
         self._paragraph(self.card.check, inner, y, _CHECK_LINES, look.faint)
         self._foot(inner)
 
-    def _text(self, place: QRectF, flags: Qt.AlignmentFlag, text: str, colour: str, *, bold: bool = False) -> None:
+    def _text(
+        self, place: QRectF, flags: Qt.AlignmentFlag, text: str, colour: str, *, bold: bool = False
+    ) -> None:
         font = QFont(self.font)
         font.setWeight(QFont.Weight.DemiBold if bold else QFont.Weight.Normal)
         self.painter.setFont(font)
@@ -111,7 +111,12 @@ class _Card:
         return QRectF(inner.left(), y, inner.width(), self.metrics.lineSpacing())
 
     def _head(self, inner: QRectF) -> float:
-        card, look, left, right = self.card, self.look, Qt.AlignmentFlag.AlignLeft, Qt.AlignmentFlag.AlignRight
+        card, look, left, right = (
+            self.card,
+            self.look,
+            Qt.AlignmentFlag.AlignLeft,
+            Qt.AlignmentFlag.AlignRight,
+        )
         first = self._line(inner, inner.top())
         badge = tr("class {0}", card.risk_class) if card.risk_class else ""
         wide = self.metrics.horizontalAdvance(badge) + (PAD if badge else 0)
@@ -207,7 +212,10 @@ class _Card:
         card, look = self.card, self.look
         line = self._line(inner, inner.bottom() - self.metrics.lineSpacing())
         wide = self.metrics.horizontalAdvance(card.capability)
-        self._text(line.adjusted(0, 0, -wide - PAD if wide else 0, 0), Qt.AlignmentFlag.AlignLeft, card.holds, look.foreground)
+        self._text(
+            line.adjusted(0, 0, -wide - PAD if wide else 0, 0),
+            Qt.AlignmentFlag.AlignLeft,
+            card.holds,
+            look.foreground,
+        )
         self._text(line, Qt.AlignmentFlag.AlignRight, card.capability, look.foreground)
-
-
