@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -115,12 +115,20 @@ def move_edge(
 
 def set_limits(decisions: Decisions, joint: str, key: str, limits: Limits | None) -> Step:
     """Lay limits over those of the joints file; None goes back to the file's."""
-    if key not in LIMIT_KEYS:
-        raise ValueError(f"unknown limit {key!r}")
-    if limits is not None and not -math.inf < limits[0] < limits[1] < math.inf:
-        raise ValueError("the lower limit must be below the upper")
-    text = f"{'change' if limits else 'restore'} {WINDOWS[key].limits} of {joint}"
-    return Step(text, decisions.with_limits(joint, key, limits))
+    return set_windows(decisions, joint, {key: limits})
+
+
+def set_windows(decisions: Decisions, joint: str, windows: Mapping[str, Limits | None]) -> Step:
+    """Several limits of a joint as one step; parameters as in `set_limits`."""
+    after = decisions
+    for key, limits in windows.items():
+        if key not in LIMIT_KEYS:
+            raise ValueError(f"unknown limit {key!r}")
+        if limits is not None and not -math.inf < limits[0] < limits[1] < math.inf:
+            raise ValueError("the lower limit must be below the upper")
+        after = after.with_limits(joint, key, limits)
+    words = " and ".join(WINDOWS[key].limits for key in windows)
+    return Step(f"{'change' if any(windows.values()) else 'restore'} {words} of {joint}", after)
 
 
 def pin_reference(

@@ -136,6 +136,15 @@ class SessionState(QObject):
         return str(column.values[row]) if column is not None and 0 <= row < len(column.values) else ""
 
     @property
+    def shown_joint(self) -> str:
+        """The joint of all shown traces; empty where they have several."""
+        column = self.columns.get("joint")
+        if column is None or len(column.values) != len(self.visible) or not self.visible.any():
+            return ""
+        names = column.values[self.visible]
+        return str(names[0]) if bool(np.all(names == names[0])) else ""
+
+    @property
     def verdicts(self) -> NDArray[np.int8] | None:
         """Verdict codes of all traces; None while they are worked out."""
         return None if self.analysis is None else self.analysis.verdict

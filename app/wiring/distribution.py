@@ -64,7 +64,7 @@ class DistributionLink(QObject):
         session, view = self.session, self.view
         if len(session.visible) != len(session.traces):
             return
-        joint, names = self.shown_joint(), session.columns.get("joint")
+        joint, names = self.session.shown_joint, session.columns.get("joint")
         view.set_quantities(self._quantities(), session.view.quantity)
         view.set_joints(names.distinct if names is not None else (), joint)
         view.set_content(
@@ -113,7 +113,7 @@ class DistributionLink(QObject):
             return
         if column is None or session.is_empty:
             view.set_course(None, "")
-        elif not self.shown_joint():
+        elif not self.session.shown_joint:
             names = session.columns.get("joint")
             view.set_course(
                 None,
@@ -137,14 +137,6 @@ class DistributionLink(QObject):
         names += sorted((n for n in columns if n not in names), key=lambda n: columns[n].title.lower())
         return [(columns[name].title, name) for name in names]
 
-    def shown_joint(self) -> str:
-        """The joint of all shown traces; empty where they have several."""
-        column = self.session.columns.get("joint")
-        if column is None or not self.session.visible.any():
-            return ""
-        names = column.values[self.session.visible]
-        return str(names[0]) if bool(np.all(names == names[0])) else ""
-
     def _choose_joint(self, name: str) -> None:
         session = self.session
         if name:
@@ -166,7 +158,7 @@ class DistributionLink(QObject):
 
     def _apply(self, low: float, high: float) -> None:
         """Take limits as a decision; the verdicts follow."""
-        session, joint = self.session, self.shown_joint()
+        session, joint = self.session, self.session.shown_joint
         key = _KEY_OF.get(session.view.quantity)
         if key is None or not joint:
             return

@@ -16,6 +16,7 @@ from app.views.reasons.insight_tabs import InsightTabs
 from app.views.reasons.reference_strip import ReferenceStrip
 from app.views.shift.distribution_view import DistributionView
 from app.views.table.verdict_view import VerdictView
+from app.wiring.acceptance import AcceptanceLink
 from app.wiring.bottom_line import BottomLineLink
 from app.wiring.curves import CurveLink
 from app.wiring.distribution import DistributionLink
@@ -74,6 +75,7 @@ class Links(QObject):
         self.joint = JointPageLink(session, insight.joint)
         self.bottom = BottomLineLink(session, views.bottom)
         self.curves = CurveLink(session, views.curves, parent)
+        self.acceptance = AcceptanceLink(session, views.curves, parent)
         self.overlays = OverlayLink(session, views.curves, parent)
         self.reference = ReferenceLink(session, views.reference)
         self.overview = OverviewLink(session, views.overview)

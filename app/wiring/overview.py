@@ -85,9 +85,21 @@ class OverviewLink(QObject):
 
     def view_of(self, name: str) -> tuple[float, float, float, float] | None:
         """The stretch that the picture of a joint shows: left, right, bottom, top."""
-        card = next((one for one in self.view.list.cards if one.joint == name), None)
-        seen = None if card is None or self._bundles is None else self._bundles.view_of(card)
+        cards = self.view.list.cards or joint_cards(self.session)
+        card = next((one for one in cards if one.joint == name), None)
+        seen = None if card is None else self._bundles_now().view_of(card)
         return None if seen is None else (seen.left(), seen.right(), seen.top(), seen.bottom())
+
+    def _bundles_now(self) -> Bundles:
+        session, bundles = self.session, self._bundles
+        curves = None if session.analysis is None else session.analysis.curves
+        if (
+            bundles is None
+            or bundles.state.traces is not session.traces
+            or bundles.state.curves is not curves
+        ):
+            bundles = self._bundles = Bundles(session)
+        return bundles
 
     def _with_capability(self, card: JointCard) -> JointCard:
         if self._study is None or self._studied is not self.session.analysis:
@@ -113,14 +125,7 @@ class OverviewLink(QObject):
         if state == self._drawn:
             return
         self._drawn = state
-        bundles = self._bundles
-        if (
-            bundles is None
-            or bundles.state.traces is not session.traces
-            or (session.analysis is not None and bundles.state.curves is not session.analysis.curves)
-        ):
-            bundles = self._bundles = Bundles(session)
-        self.worker.ask(list(bundles.requests(cards, size, density, self.look)))
+        self.worker.ask(list(self._bundles_now().requests(cards, size, density, self.look)))
 
     def _show_picture(self, joint: str, picture: Picture) -> None:
         request, bundles = picture.request, self._bundles

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QSizePolicy, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QWidget
 
 from analysis.catalogue.units import DisplayUnits
 from analysis.figure_text import UNKNOWN, Uncertainty, with_uncertainty
@@ -17,6 +17,7 @@ from app.items.cursor_item import NAMES
 from app.items.plot_box import Grip
 from app.views.curves.plot import CurvePlot
 from app.views.parts.plain_label import PlainLabel
+from app.views.parts.typed_number import TypedNumber
 
 #: Where new cursors stand, as shares of the view's width.
 _FIRST_PLACES = {"A": 0.35, "B": 0.65}
@@ -151,42 +152,17 @@ class CursorControl(QObject):
         return Grip(f"cursor {name}", lambda: self._plot.cursors.grip_rect(name), drag, nothing, nothing)
 
 
-class CursorField(QLineEdit):
+class CursorField(TypedNumber):
     """A typed position; the up and down keys move by one sample, with Shift by ten."""
 
-    typed = Signal(float)
     stepped = Signal(int)
     entered = Signal()
 
     def __init__(self, name: str) -> None:
-        super().__init__()
-        self._shown = ""
-        self.setAccessibleName(tr("Position of cursor {}", name))
-        self.setToolTip(tr("Type a position, or move by the up and down keys; with Shift ten samples"))
-        self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
-        self.setFixedWidth(self.fontMetrics().horizontalAdvance("−00000.000") + 16)
-        self.setAlignment(Qt.AlignmentFlag.AlignRight)
-        self.editingFinished.connect(self._read)
-
-    def show_value(self, text: str) -> None:
-        """Show a position, unless the user is typing one."""
-        self._shown = text
-        if not (self.hasFocus() and self.isModified()):
-            self.setText(text)
-
-    def _read(self) -> None:
-        if not self.isModified():
-            return
-        text = self.text().strip().replace("−", "-").replace(",", ".")
-        self.setModified(False)
-        try:
-            value = float(text)
-        except ValueError:
-            value = math.nan
-        if math.isfinite(value):
-            self.typed.emit(value)
-        else:
-            self.setText(self._shown)
+        super().__init__(
+            tr("Position of cursor {}", name),
+            tr("Type a position, or move by the up and down keys; with Shift ten samples"),
+        )
 
     def focusInEvent(self, event: object) -> None:  # noqa: D102
         super().focusInEvent(event)  # type: ignore[arg-type]

@@ -26,6 +26,7 @@ from app.items.note_item import NoteItem
 from app.items.scene_item import SceneItem
 from app.items.trail_item import TrailItem
 from app.items.view_history import Range, ViewHistory
+from app.items.window_item import WindowItem
 from app.items.zone_item import add_zone_items
 from app.views.curves.crowd import CurveCrowd
 from app.views.curves.geometry import CurveGeometry
@@ -41,6 +42,7 @@ _Z = {
     "fan": -15,
     "crowd": 0,
     "lines": 1,
+    "window": 8,
     "fan edges": 10,
     "selected": 20,
     "evidence": 30,
@@ -84,6 +86,7 @@ class CurvePlot(FramedPlot):
         self.reference = ReferenceItem(look, _Z["reference"])
         self.fan = FanItem(look, _Z["fan"])
         self.fan_edges = FanEdgesItem(look, _Z["fan edges"])
+        self.window = WindowItem(look, _Z["window"])
         self.evidence = EvidenceItem(look, _Z["evidence"])
         self.marks = MarksItem(look, _Z["marks"])
         self.legend = LegendItem(look, _Z["legend"])
@@ -97,6 +100,7 @@ class CurvePlot(FramedPlot):
             self.reference,
             self.fan,
             self.fan_edges,
+            self.window,
             self.evidence,
             self.marks,
         )

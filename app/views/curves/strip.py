@@ -33,6 +33,7 @@ class CurveStrip(QWidget):
     back_wanted = Signal()
     forward_wanted = Signal()
     cursors_wanted = Signal(bool)
+    limits_wanted = Signal(bool)
 
     def __init__(self) -> None:
         super().__init__()
@@ -61,12 +62,18 @@ class CurveStrip(QWidget):
         self._cursors = self._button(tr("Cursors"), tr("Two cursors that read values, differences and slope"))
         self._cursors.setCheckable(True)
         self._cursors.clicked.connect(self.cursors_wanted)
+        self.limits = self._button(
+            tr("Limits"), tr("Type the joint's limits; they are drawn where one joint is shown, from snug")
+        )
+        self.limits.setCheckable(True)
+        self.limits.clicked.connect(self.limits_wanted)
         self._sentence = PlainLabel()
         self._sentence.setObjectName("quiet")
         self._sentence.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self._sentence.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self._layout.addWidget(self._sentence, 1)
         self.show_history(False, False)
+        self.show_limits(False, False)
 
     def _button(
         self, text: str, tip: str, signal: SignalInstance | None = None, name: str = ""
@@ -103,6 +110,11 @@ class CurveStrip(QWidget):
     def show_cursors(self, on: bool) -> None:
         """Press or release the cursors' button."""
         self._cursors.setChecked(on)
+
+    def show_limits(self, possible: bool, shown: bool) -> None:
+        """Whether there are limits to type, and whether they are."""
+        self.limits.setEnabled(possible)
+        self.limits.setChecked(shown)
 
     def show_history(self, back: bool, forward: bool) -> None:
         """Whether there is a view before and one after."""

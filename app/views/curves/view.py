@@ -19,7 +19,9 @@ from app.display.messages import tr
 from app.items.band_item import ExpectedFan, ReferenceBand
 from app.items.picking import crossing, nearest
 from app.items.plot_box import Tool
+from app.items.window_item import AcceptanceWindow
 from app.items.zone_item import edge_grip
+from app.views.curves.acceptance import AcceptanceBar, AcceptanceControl
 from app.views.curves.cursors import CursorControl, CursorReading, CursorReadout
 from app.views.curves.export import export_picture, picture_of
 from app.views.curves.plot import CurvePlot
@@ -65,7 +67,10 @@ class CurveView(QWidget):
         self.strip = CurveStrip()
         self.readout = CursorReadout(self.cursor_control, self.plot)
         self.readout.hide()
-        column(self.strip, (self.plot, 1), self.readout, on=self, margins=NO_MARGINS, spacing=0)
+        self.acceptance = AcceptanceControl(self.plot)
+        self.limits = AcceptanceBar(self.acceptance, self.plot)
+        self.limits.hide()
+        column(self.strip, (self.plot, 1), self.limits, self.readout, on=self, margins=NO_MARGINS, spacing=0)
         self.setAccessibleName(tr("Curves"))
         self.plot.setAccessibleName(tr("Curves of torque over angle"))
         self.plot.setAccessibleDescription(
@@ -92,6 +97,8 @@ class CurveView(QWidget):
         self.strip.back_wanted.connect(self.zoom_back)
         self.strip.forward_wanted.connect(self.zoom_forward)
         self.strip.cursors_wanted.connect(self.set_cursors_visible)
+        self.strip.limits_wanted.connect(self._switch_limits)
+        self.acceptance.changed.connect(self._show_limits)
 
     # What is shown
 
@@ -155,6 +162,10 @@ class CurveView(QWidget):
         """Show the slopes that the joint leads to expect, from the selected trace's elastic origin."""
         self._change(fan=fan)
 
+    def set_window(self, window: AcceptanceWindow | None) -> None:
+        """Show a joint's limits of the final point; None for none."""
+        self.acceptance.set_window(window)
+
     def set_colour_by(self, labels: Sequence[str | None] | None) -> None:
         """Colour by these labels, one a trace; None: by verdict."""
         wanted = None if labels is None else tuple(labels)
@@ -175,11 +186,32 @@ class CurveView(QWidget):
             return  # the band and the fan that are not there are set with every selection
         self.plot.with_state(**changes)
         after = self.plot.state
+        if (after.alignment, after.x, after.y) != (before.alignment, before.x, before.y) or (
+            after.torque_unit != before.torque_unit
+        ):
+            self.acceptance.refresh()
         if after.primary != before.primary or self.plot.geometry_now.flat is not self._snapped_to:
             self._snapped_to = self.plot.geometry_now.flat
             self.cursor_control.snap_again()
         self._refresh_history()
 
+    def _switch_limits(self, on: bool) -> None:
+        self._limits_wanted = on
+        if not on:
+            self.acceptance.give_up()
+        self._show_limits()
+
+    def _show_limits(self) -> None:
+        """The line to type limits in: where it is wanted, or something is tried."""
+        control = self.acceptance
+        if control.held:  # the plot keeps its size while a side is dragged
+            return
+        possible = control.window is not None and control.fits
+        shown = possible and (self._limits_wanted or control.trial is not None)
+        self.limits.setVisible(shown)
+        self.strip.show_limits(possible, shown)
+
+    _limits_wanted = False
     _snapped_to: object = None
 
     # View
@@ -239,7 +271,7 @@ class CurveView(QWidget):
 
     def give_up(self) -> bool:
         """Abandon what is being drawn or dragged, or let go of a cursor; True where there was something."""
-        if self.plot.box.give_up():
+        if self.plot.box.give_up() or self.acceptance.give_up():
             return True
         held = bool(self.cursor_control.focused)
         if held:

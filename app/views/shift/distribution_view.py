@@ -15,13 +15,13 @@ from PySide6.QtWidgets import QTabWidget, QWidget
 
 from analysis.shift.course import Course
 from app.display.columns import Column
+from app.display.consequence import consequence, outside
 from app.display.look import Look
 from app.display.messages import tr
 from app.views.parts.buttons import PushButton
 from app.views.parts.choices import fill, named_choices
 from app.views.parts.layouts import NO_MARGINS, column, row
 from app.views.parts.plain_label import PlainLabel
-from app.views.shift.histogram_limits import consequence, outside
 from app.views.shift.histogram_view import HistogramView
 from app.views.shift.order_panel import OrderPanel
 from app.views.shift.order_view import OrderView

@@ -9,37 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QObject, Qt, Signal
 
-from app.display.messages import grouped, tr
+from app.display.consequence import consequence, outside
 from app.items.limit_item import Limit, LimitsItem
 from app.items.plot_box import Grip, PlotBox
 
 NAMES = ("low", "high")
 #: Share of the view that one arrow key moves a limit by; ten times as far with Shift (own choice).
 _KEY_SHARE = 1.0 / 200.0
-
-
-def outside(values: NDArray[np.float64], low: float | None, high: float | None) -> NDArray[np.bool_]:
-    """Which values a pair of limits flags; limits themselves are allowed, absent values are not flagged."""
-    below = np.zeros(len(values), bool) if low is None else values < low
-    above = np.zeros(len(values), bool) if high is None else values > high
-    return np.asarray(below | above, bool)
-
-
-def consequence(was: NDArray[np.bool_], would: NDArray[np.bool_]) -> str:
-    """What other limits would change, in words.
-
-    Examples
-    --------
-    >>> import numpy as np
-    >>> consequence(np.array([True, False, False]), np.array([False, True, True]))
-    'would flag 2 more, 1 no longer'
-    """
-    more, fewer = int((would & ~was).sum()), int((was & ~would).sum())
-    if more and fewer:
-        return tr("would flag {} more, {} no longer", grouped(more), grouped(fewer))
-    if fewer:
-        return tr("would flag {} fewer", grouped(fewer))
-    return tr("would flag {} more", grouped(more))
 
 
 class LimitControl(QObject):

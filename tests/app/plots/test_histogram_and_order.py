@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from PySide6.QtCore import QPointF, Qt
 from pytestqt.qtbot import QtBot
 
+from app.display.consequence import consequence, outside
 from app.display.look import DARK
 from app.items.steps_item import StepLine
-from app.views.shift.histogram_limits import consequence, outside
 from app.views.shift.histogram_quantity import QuantityView
 from app.views.shift.histogram_view import HistogramView, bar_edges
 from app.views.shift.order_view import OrderView

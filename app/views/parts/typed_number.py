@@ -1,0 +1,52 @@
+"""A number that is shown and can be typed."""
+
+from __future__ import annotations
+
+import math
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QLineEdit, QSizePolicy
+
+#: The longest number that it has room for.
+_LONGEST = "\N{MINUS SIGN}00000.000"
+
+
+class TypedNumber(QLineEdit):
+    """One line that takes a number, with a comma or a point; what is none changes nothing.
+
+    Signals
+    -------
+    typed(value)
+    """
+
+    typed = Signal(float)
+
+    def __init__(self, name: str, tip: str) -> None:
+        super().__init__()
+        self._shown = ""
+        self.setAccessibleName(name)
+        self.setToolTip(tip)
+        self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
+        self.setFixedWidth(self.fontMetrics().horizontalAdvance(_LONGEST) + 16)
+        self.setAlignment(Qt.AlignmentFlag.AlignRight)
+        self.editingFinished.connect(self._read)
+
+    def show_value(self, text: str) -> None:
+        """Show a number, unless the user is typing one."""
+        self._shown = text
+        if not (self.hasFocus() and self.isModified()):
+            self.setText(text)
+
+    def _read(self) -> None:
+        if not self.isModified():
+            return
+        text = self.text().strip().replace("\N{MINUS SIGN}", "-").replace(",", ".")
+        self.setModified(False)
+        try:
+            value = float(text)
+        except ValueError:
+            value = math.nan
+        if math.isfinite(value):
+            self.typed.emit(value)
+        else:
+            self.setText(self._shown)
