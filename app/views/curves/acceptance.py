@@ -104,9 +104,10 @@ class AcceptanceControl(QObject):
             self.held = ""
             self.refresh()
 
-        return Grip(
-            f"{side} limit", lambda: self._plot.window.grip_rect(side), drag, drop, self.give_up, upright
-        )
+        def cancel() -> None:
+            self.give_up()
+
+        return Grip(f"{side} limit", lambda: self._plot.window.grip_rect(side), drag, drop, cancel, upright)
 
 
 class AcceptanceBar(QWidget):
