@@ -27,3 +27,9 @@ class SamplePaths:
 def sample_paths() -> SamplePaths:
     """Paths of the sample shift that is installed with the program."""
     return SamplePaths.within(Path(str(files(_PACKAGE))))
+
+
+def sample_parts_paths() -> tuple[Path, Path]:
+    """Traces of parts with rework, a missing position and bolts that interact; and their joints file."""
+    folder = Path(str(files(_PACKAGE)))
+    return folder / "parts.parquet", folder / "parts.toml"

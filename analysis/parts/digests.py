@@ -59,10 +59,11 @@ def trace_digest(traces: TraceSet, row: int) -> str:
 def record_of(part: Part, traces: TraceSet, results: pa.Table) -> dict[str, Any]:
     """The record of a part: states of its positions, and for every recording its digest and its result's.
 
-    A result's digest covers its recording's digest and its whole row of the results table.
+    A result's digest covers its recording's digest and its row of the results table, but for the file that
+    it was read from: the same recordings in other files are the same record.
     """
     rows = part.rows
-    own = results.take(rows).to_pylist() if rows else []
+    own = results.drop_columns(["source"]).take(rows).to_pylist() if rows else []
     recorded = []
     for row, values in zip(rows, own, strict=True):
         of_trace = trace_digest(traces, row)

@@ -44,6 +44,7 @@ FINDINGS: dict[str, str] = {
     "sum-low": "clamp-force sum below the wanted one",
     "sum-untold": "whether the clamp-force sum reaches the wanted one cannot be told",
     "uneven": "clamp forces less even than the joint allows",
+    "uneven-untold": "how even the clamp forces are cannot be told",
 }
 
 
@@ -288,7 +289,7 @@ def _judged(
         verdicts.add("not ok" if below else "not evaluated")
     limit = plan.evenness_limit
     if limit is not None and not total.evenness <= limit:
-        of_sum.append(PartFinding("uneven"))
-        surely = total.evenness_low > limit
-        verdicts.add("not ok" if surely else "suspect" if math.isfinite(total.evenness) else "not evaluated")
+        untold = math.isnan(total.evenness)
+        of_sum.append(PartFinding("uneven-untold" if untold else "uneven"))
+        verdicts.add("not evaluated" if untold else "not ok" if total.evenness_low > limit else "suspect")
     return min(verdicts or {"not evaluated"}, key=WORST_FIRST.index), of_sum

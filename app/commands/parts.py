@@ -5,18 +5,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from analysis.listener import Listener
 from analysis.whole_file import whole_file
 from app.commands.arguments import BatchArguments
+from app.commands.libraries import check_drawing
 from app.commands.output import refuse_overwriting
 from app.commands.progress import Teller
-from app.commands.report import known_joints
+from app.commands.report import known_joints, report_time, template_of, torque_unit_of, write_pages
 from app.commands.run import CommandError, Run, run
 from app.commands.summary import exit_code
 
 if TYPE_CHECKING:
     from analysis.parts.part import Part, Parts
 
-PARTS_ENDINGS = (".xlsx", ".csv", ".parquet")
+PARTS_ENDINGS = (".xlsx", ".csv", ".parquet", ".pdf", ".html")
+PAGES = (".pdf", ".html")
 
 
 def parts_command(arguments: BatchArguments) -> int:
@@ -24,6 +27,10 @@ def parts_command(arguments: BatchArguments) -> int:
     from analysis.parts.part import find_parts
     from analysis.parts.shares import shares_of, told
 
+    ending = arguments.output.suffix.lower()
+    if ending == ".pdf":
+        check_drawing()
+    template, unit = template_of(arguments.template), torque_unit_of(arguments.torque_unit)
     teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
     found = run(arguments, PARTS_ENDINGS, teller, in_fixed_order=True)
     known_joints(found.analysis, teller)
@@ -37,11 +44,19 @@ def parts_command(arguments: BatchArguments) -> int:
         teller.say(told(shares))
     outputs = [arguments.output] if arguments.log is None else [arguments.output, arguments.log]
     refuse_overwriting(outputs, found.inputs)
-    digests, _head = _recorded(parts.parts, found, arguments, teller)
+    digests, head = _recorded(parts.parts, found, arguments, teller)
     with teller.step("writing"), whole_file(arguments.output) as unfinished:
-        from analysis.parts.table import write_parts
+        if ending in PAGES:
+            from analysis.catalogue.units import DisplayUnits
+            from analysis.report.part_pages import part_reports
 
-        write_parts(parts.parts, unfinished, digests)
+            units = None if unit is None else DisplayUnits(unit)
+            reports = part_reports(parts.parts, found.analysis, digests, report_time(), template, units, head)
+            write_pages(reports, unfinished, ending, Listener(teller.progress))
+        else:
+            from analysis.parts.table import write_parts
+
+            write_parts(parts.parts, unfinished, digests)
     teller.say(f"written: {arguments.output}")
     return exit_code(one.verdict for one in parts.parts)
 

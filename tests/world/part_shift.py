@@ -103,18 +103,26 @@ def turn_on(
 
 
 def make_part_shift(
-    seed: int, parts: int, mishaps: Mapping[tuple[int, int], str], positions: int = 4
+    seed: int,
+    parts: int,
+    mishaps: Mapping[tuple[int, int], str],
+    positions: int = 4,
+    late: tuple[int, int] | None = None,
 ) -> Recorded:
-    """Parts of the drive unit with these mishaps by part and position (both from 0)."""
+    """Parts of the drive unit with these mishaps by part and position (both from 0).
+
+    All spindles of a part start together; that of `late` starts half a second after the others.
+    """
     rng = np.random.default_rng(seed)
     made = Recorded()
     for part in range(parts):
         for position in range(positions):
             model = naturally(DRIVE_UNIT.model, rng)
             mishap = mishaps.get((part, position), "")
-            begun = START + timedelta(minutes=6 * part, seconds=4 * position)
+            behind = 0.5 if late == (part, position) else 0.0
+            begun = START + timedelta(minutes=6 * part, seconds=behind)
             for step, deed in enumerate(DEEDS[mishap]):
-                moment = begun + timedelta(seconds=60 * step + float(rng.uniform(0.0, 0.5)))
+                moment = begun + timedelta(seconds=60 * step + float(rng.uniform(0.0, 0.04)))
                 made.add(
                     _recording(deed, model, rng),
                     joint="drive-unit",

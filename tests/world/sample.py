@@ -75,6 +75,8 @@ def as_table(traces: TraceSet) -> pa.Table:
     offsets = pa.array(traces.offsets, pa.int32())
     for name in _CHANNELS:
         values = getattr(traces, name)
+        if values is None:
+            continue
         kind = np.int8 if name == "step" else np.float32
         table = table.append_column(name, pa.ListArray.from_arrays(offsets, pa.array(values.astype(kind))))
     return table
