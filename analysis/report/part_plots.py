@@ -85,7 +85,7 @@ def _outline(places: FloatArray | None) -> tuple[Curve, ...]:
     radius = np.hypot(*(places - middle).T)
     if float(np.ptp(radius)) > 0.01 * float(radius.max()):
         return ()
-    ring = middle + radius[0] * places_of("circle", _OUTLINE)  # type: ignore[operator]
+    ring = middle + radius[0] * places_of("circle", _OUTLINE)
     ring = np.vstack((ring, ring[:1]))
     return (Curve(ring[:, 0], ring[:, 1], "crowd", 0.6),)
 
