@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pyqtgraph as pg
 from PySide6.QtCore import QRectF, Signal
-from PySide6.QtGui import QColor, QFocusEvent, QKeyEvent, QPainter, QPen
+from PySide6.QtGui import QColor, QContextMenuEvent, QFocusEvent, QKeyEvent, QPainter, QPen
 
 from app.display.look import Look
 from app.items.axes import PLOT_MARGINS_PX, PlainAxis
@@ -25,6 +25,13 @@ class FramedPlot(pg.PlotWidget):  # type: ignore[misc]
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: D102
         self.key_pressed.emit(event)
+
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:
+        """The key for menus points at the middle; a click of the mouse is told by the box."""
+        if event.reason() == QContextMenuEvent.Reason.Keyboard:
+            middle = self.viewport().rect().center()
+            self.box.pointed.emit(self.mapToScene(middle), self.viewport().mapToGlobal(middle))
+        event.accept()
 
     def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: D102
         super().focusInEvent(event)

@@ -60,6 +60,8 @@ class PlotBox(pg.ViewBox):  # type: ignore[misc]
     drawn = Signal(object, str, str)
     stroke_changed = Signal(object)
     gesture_finished = Signal(str)
+    #: Scene place, and place on the screen, of a right click.
+    pointed = Signal(object, object)
 
     def __init__(self) -> None:
         super().__init__(enableMenu=False)
@@ -105,8 +107,10 @@ class PlotBox(pg.ViewBox):  # type: ignore[misc]
 
     def grip_at(self, scene_pos: QPointF) -> Grip | None:
         """The grip under a point; only the move tool takes hold of grips."""
-        if self.tool != "move":
-            return None
+        return self.thing_at(scene_pos) if self.tool == "move" else None
+
+    def thing_at(self, scene_pos: QPointF) -> Grip | None:
+        """What has a grip under a point, whatever the tool."""
         for grip in reversed(self.grips):
             place = grip.place()
             if place is not None and place.contains(scene_pos):
@@ -187,7 +191,10 @@ class PlotBox(pg.ViewBox):  # type: ignore[misc]
             self._draw(ev)
 
     def mouseClickEvent(self, ev: Any) -> None:  # noqa: D102
-        if ev.button() == Qt.MouseButton.LeftButton and not ev.double():
+        if ev.button() == Qt.MouseButton.RightButton:
+            ev.accept()
+            self.pointed.emit(ev.scenePos(), ev.screenPos().toPoint())
+        elif ev.button() == Qt.MouseButton.LeftButton and not ev.double():
             ev.accept()
             at = self.mapSceneToView(ev.scenePos())
             self.clicked.emit((float(at.x()), float(at.y())), pick_mode(ev.modifiers()))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 
 from PySide6.QtCore import QObject, Qt
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
@@ -96,16 +96,17 @@ class ActionBook(QObject):
             if name in self.actions:
                 self.actions[name].setChecked(True)
 
-    def fill_menus(self, bar: QMenuBar) -> dict[str, QMenu]:
-        """The menus in order; gives them by name so that the window can add what changes (recent files)."""
+    def fill_menus(self, bar: QMenuBar, elsewhere: Container[str] = ()) -> dict[str, QMenu]:
+        """The menus in order, without what is found `elsewhere`; by name, so that lists can be added."""
         shown: dict[str, QMenu] = {}
         for title, rows in self.menus.items():
             shown[title] = bar.addMenu(f"&{tr(title)}")
             shown[title].setToolTipsVisible(True)
             for row in rows:
                 if row.begins_part:
-                    shown[title].addSeparator()
-                shown[title].addAction(self.actions[row.name])
+                    shown[title].addSeparator()  # several in a row show as one
+                if row.name not in elsewhere:
+                    shown[title].addAction(self.actions[row.name])
         return shown
 
 

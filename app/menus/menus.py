@@ -13,6 +13,7 @@ from app.display.messages import tr
 from app.menus.action import Action, actions_of
 from app.menus.action_book import ActionBook
 from app.menus.compare import CompareMenu
+from app.menus.context_menus import ELSEWHERE, ContextMenus
 from app.menus.decide import DecideMenu
 from app.menus.edit import EditMenu
 from app.menus.exports import Exports
@@ -75,7 +76,8 @@ class Menus(QObject):
         session.may_close = self.may_close
         self.book = ActionBook(session, self._rows(views), window)
         self.help.book = self.book
-        self.shown = self.book.fill_menus(window.menuBar())
+        self.shown = self.book.fill_menus(window.menuBar(), ELSEWHERE)
+        self.context = ContextMenus(self.book, window)
         self._add_lists()
         self._connect(session)
 
@@ -85,6 +87,7 @@ class Menus(QObject):
         links.clamp_wanted.connect(self.joints.show_clamp_force)
         links.reference.outside_wanted.connect(self.decide.select_outside)
         links.top.selected_wanted.connect(self.go.show_selected)
+        links.pointed.menu_wanted.connect(self.context.show)
         self.joints.evidence_wanted.connect(links.overlays.explain)
         for source in (links, self.joints):
             source.help_wanted.connect(self.help.show_help)

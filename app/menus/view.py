@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QComboBox
 
+from app.display.messages import tr
 from app.display.preferences import Preferences
 from app.menus.action import Action, action
+from app.session.deciding import move_edge
 from app.session.session import Session
 from app.views.curves.view import CurveView
 from app.views.frame.top_line import TopLine
@@ -43,6 +46,7 @@ _LOOKS = (
 _FIT, _FIT_SELECTED = "Fit the view to the shown curves", "Fit the view to the selected curves"
 _FIT_RISE = "Fit the view to the rise of the shown curves, without the long rundown"
 _CURSORS = "Two cursors that read values, differences and slope"
+_SNUG = "Moves the snug point of the trace that is looked at; the verdict follows"
 _FAN = "Lines for the joint's friction range"
 _COLOUR = "To the list of attributes that the curves can be coloured by"
 _QUANTITY = "To the list of figures that the histogram and the order of time can show"
@@ -118,6 +122,20 @@ class ViewMenu(QObject):
     def switch_cursors(self) -> None:
         """Show them, or not."""
         self.curves.set_cursors_visible(not self.curves.cursors_visible())
+
+    @action("set-snug", "Set snug at cursor A", _SNUG, "Alt+S", needs="current", part="over")
+    def set_snug(self) -> None:
+        """The snug point of the trace that is looked at, where cursor A stands or was typed."""
+        session, reading = self.session, self.curves.cursor_reading()
+        row = session.current_row
+        if not self.curves.cursors_visible() or not math.isfinite(reading.x_a):
+            self.curves.set_cursors_visible(True)
+            session.messages.note(tr("Put cursor A where snug is, or type its place; then once more."))
+            return
+        angle = self.curves.plot.geometry_now.angle_of_x(row, reading.x_a)
+        session.decide(
+            move_edge(session.decisions, session.current_id, "snug", float(angle), session.signature())
+        )
 
     @action("expected-fan", "Expected slopes of the joint", _FAN, needs="traces", group="check", part="over")
     def switch_fan(self) -> None:

@@ -24,6 +24,7 @@ from app.wiring.joint_page import JointPageLink
 from app.wiring.overlays import OverlayLink
 from app.wiring.overview import OverviewLink
 from app.wiring.pages import CURVES, Pages
+from app.wiring.pointed import PointedLink
 from app.wiring.reasons import ReasonsLink
 from app.wiring.reference import ReferenceLink
 from app.wiring.shared import SharedLink
@@ -80,6 +81,7 @@ class Links(QObject):
         self.reference = ReferenceLink(session, views.reference)
         self.overview = OverviewLink(session, views.overview)
         self.pages = Pages(session, views.table.table.worst, parent)
+        self.pointed = PointedLink(session, views.table, views.curves, views.overview, self._open_joint)
         session.selection_changed.connect(lambda: insight.name_first(int(session.selected.sum())))
         self._tie_areas()
 

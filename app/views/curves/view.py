@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QPoint, QPointF, Qt, Signal
 from PySide6.QtGui import QImage, QKeyEvent
 from PySide6.QtWidgets import QApplication, QWidget
 
@@ -50,6 +50,8 @@ class CurveView(QWidget):
     cursors_moved(reading)
         A `CursorReading`, internal units.
     tool_changed(tool), cursors_shown(on)
+    menu_wanted(thing, name, place)
+        ``curve`` (its row as text), ``limit``, ``point`` or ``plot``; the place on the screen.
     drawing_failed(sentence)
     """
 
@@ -58,6 +60,7 @@ class CurveView(QWidget):
     cursors_moved = Signal(object)
     tool_changed = Signal(str)
     cursors_shown = Signal(bool)
+    menu_wanted = Signal(str, str, object)
     drawing_failed = Signal(str)
 
     def __init__(self, look: Look = LIGHT, parent: QWidget | None = None) -> None:
@@ -84,6 +87,7 @@ class CurveView(QWidget):
         box.clicked.connect(self._pick_nearest)
         box.drawn.connect(self._pick_crossing)
         box.gesture_finished.connect(self._refresh_history)
+        box.pointed.connect(self._point)
         box.grips.extend(
             edge_grip(name, self.plot.names, self._snap_to_sample, self._tell_edge) for name in EDGES
         )
@@ -318,13 +322,35 @@ class CurveView(QWidget):
     # Hand
 
     def _pick_nearest(self, at: tuple[float, float], mode: str) -> None:
-        plot = self.plot
-        pixel = tuple(float(v) for v in plot.box.viewPixelSize())
-        row = nearest(plot.geometry_now.flat, plot.visible_rows(), at, pixel)  # type: ignore[arg-type]
+        row = self._nearest_row(at)
         if row is not None:
             self.rows_picked.emit(np.array([row], np.int64), mode)
-        elif mode == "replace" and len(plot.state.selected):
+        elif mode == "replace" and len(self.plot.state.selected):
             self.rows_picked.emit(np.empty(0, np.int64), mode)
+
+    def _nearest_row(self, at: tuple[float, float]) -> int | None:
+        plot = self.plot
+        pixel = tuple(float(v) for v in plot.box.viewPixelSize())
+        return nearest(plot.geometry_now.flat, plot.visible_rows(), at, pixel)  # type: ignore[arg-type]
+
+    def _point(self, scene: QPointF, screen: QPoint) -> None:
+        """Which thing lies there: a limit or a point by its grip, else a curve, else the plot."""
+        thing = self.plot.box.thing_at(scene)
+        if thing is not None and thing.name.endswith(" limit"):
+            self.menu_wanted.emit("limit", thing.name.removesuffix(" limit"), screen)
+            return
+        if thing is not None and thing.name.endswith(" edge"):
+            self.menu_wanted.emit("point", thing.name.removesuffix(" edge"), screen)
+            return
+        place = self.plot.box.mapSceneToView(scene)
+        row = self._nearest_row((float(place.x()), float(place.y())))
+        self.menu_wanted.emit("plot" if row is None else "curve", "" if row is None else str(row), screen)
+
+    def type_limit(self, side: str) -> None:
+        """To the line in which this limit is typed."""
+        self._switch_limits(True)
+        self.limits.fields[side].setFocus()
+        self.limits.fields[side].selectAll()
 
     def _pick_crossing(self, outline: NDArray[np.float64], tool: str, mode: str) -> None:
         """What was drawn means the tightening: the release after the final point would be hit by chance."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import QEvent, QModelIndex, QRectF, QSize, Qt, QTimer, Signal
-from PySide6.QtGui import QImage, QKeyEvent, QResizeEvent
+from PySide6.QtGui import QContextMenuEvent, QImage, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QListView, QStyle, QWidget
 
 from app.display.look import Look
@@ -28,10 +28,13 @@ class Overview(QListView):
     joint_opened(name)
     pictures_wanted()
         The cards have another size, or others are shown.
+    menu_wanted(name, place)
+        A menu about this joint, at a place on the screen.
     """
 
     joint_opened = Signal(str)
     pictures_wanted = Signal()
+    menu_wanted = Signal(str, object)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -106,6 +109,15 @@ class Overview(QListView):
             self._open(self.currentIndex())
         else:
             super().keyPressEvent(event)
+
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:
+        """A menu about the joint under the mouse, or the one that has the keyboard."""
+        keyboard = event.reason() == QContextMenuEvent.Reason.Keyboard
+        index = self.currentIndex() if keyboard else self.indexAt(event.pos())
+        if index.isValid():
+            self.setCurrentIndex(index)
+            place = self.visualRect(index).center() if keyboard else event.pos()
+            self.menu_wanted.emit(self.list.cards[index.row()].joint, self.viewport().mapToGlobal(place))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """As many cards beside each other as there is room for."""

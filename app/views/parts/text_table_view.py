@@ -18,9 +18,12 @@ class TextTableView(QTableView):
     -------
     row_wanted(row)
         A row was clicked, or Enter was pressed on it.
+    row_opened(row)
+        A row was clicked twice, or Enter was pressed on it.
     """
 
     row_wanted = Signal(int)
+    row_opened = Signal(int)
 
     def __init__(self, name: str, columns: Sequence[TextColumn], parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -38,6 +41,7 @@ class TextTableView(QTableView):
         self.verticalHeader().setDefaultSectionSize(self.fontMetrics().height() + 7)
         self.horizontalHeader().setHighlightSections(False)
         self.clicked.connect(self._tell)
+        self.doubleClicked.connect(lambda index: self.row_opened.emit(index.row()))
 
     def set_rows(self, rows: Sequence[TextRow], stretched: int = 0) -> None:
         """Show these; one column takes the room that is left."""
@@ -61,5 +65,6 @@ class TextTableView(QTableView):
         """Enter is a click."""
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.chosen_row >= 0:
             self.row_wanted.emit(self.chosen_row)
+            self.row_opened.emit(self.chosen_row)
             return
         super().keyPressEvent(event)

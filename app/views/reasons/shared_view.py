@@ -60,7 +60,7 @@ class SharedView(QWidget):
             box.activated.connect(
                 lambda _i: self.asked.emit(str(self.group.currentData()), str(self.joint.currentData()))
             )
-        self.table.row_wanted.connect(self.show_wanted)
+        self.table.row_opened.connect(self.show_wanted)
         self.table.selectionModel().currentRowChanged.connect(
             lambda *_: self.row_chosen.emit(self.table.chosen_row)
         )

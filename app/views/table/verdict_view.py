@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, QItemSelection, QItemSelectionModel, Qt, Signal
-from PySide6.QtGui import QGuiApplication
+from PySide6.QtGui import QContextMenuEvent, QGuiApplication
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QMenu, QTableView, QWidget
 
 from app.display.columns import ColumnSet
@@ -37,9 +37,12 @@ class VerdictView(QTableView):
     -------
     chosen(mask, row)
         The traces that are selected now, and the one that is looked at (-1: none).
+    menu_wanted(row, place)
+        A menu about this trace, at a place on the screen.
     """
 
     chosen = Signal(object, int)
+    menu_wanted = Signal(int, object)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -215,6 +218,14 @@ class VerdictView(QTableView):
             self._following = False
         self._mark_selection()
         self._bring_current_into_sight()
+
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:
+        """A menu about the row under the mouse, or the one that has the keyboard."""
+        keyboard = event.reason() == QContextMenuEvent.Reason.Keyboard
+        index = self.currentIndex() if keyboard else self.indexAt(event.pos())
+        if index.isValid():
+            place = self.visualRect(index).bottomLeft() if keyboard else event.pos()
+            self.menu_wanted.emit(int(self.table.order[index.row()]), self.viewport().mapToGlobal(place))
 
     def changeEvent(self, event: QEvent) -> None:
         """Keep row heights to the font."""
