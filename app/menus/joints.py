@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QObject, Signal
 
 from analysis.errors import TautographError
-from app.display.messages import tr
+from app.display.messages import count_words, tr
 from app.menus.action import action
 from app.menus.side_windows import SideWindows
 from app.session.session import Session
@@ -17,8 +17,10 @@ from app.session.session import Session
 if TYPE_CHECKING:
     from analysis.joint import JointsDocument
     from app.views.joints.joint_form import JointForm
+    from app.views.joints.new_joint_window import NewJointWindow
 
 _CLAMP = "Estimate, torque budget, expectation, what is left, measured force"
+_NEW_JOINT = "Target and limits as traces without a joint show them, to be confirmed"
 _LABORATORY = "K and friction from a load cell; clamp force from tightening and loosening"
 
 
@@ -98,6 +100,55 @@ class JointWindows(QObject):
     def _saved(self, path: str) -> None:
         self.session.joints_path = path
         self.session.messages.note(tr("Joints written to {0}; comments are kept.", path))
+
+    @action("new-joint", "New joint from these traces …", _NEW_JOINT, "Ctrl+N", needs="results")
+    def show_new_joint(self) -> None:
+        """Target and limits as traces without a joint show them, to be confirmed."""
+        from app.session.new_joint import new_joint
+        from app.views.joints.new_joint_window import NewJointWindow
+
+        session = self.session
+        found = new_joint(session)
+        if found is None:
+            session.messages.note(tr("Every trace has a joint; Tools, Joints … edits them."))
+            return
+        n = count_words(int(found.rows.sum()), "trace", "traces")
+        lead = tr("{0} of joint {1}, which no joints file defines.", n, found.name)
+        window = NewJointWindow(
+            found.name,
+            lead if found.named else tr("{0} without a joint.", n),
+            found.target_nm,
+            found.limits,
+            {"target": found.target_how, **found.how},
+            found.outside,
+            session.units,
+            self.beside.window,
+        )
+        window.name.setReadOnly(found.named)
+        window.confirmed.connect(lambda name, values: self._create(window, found.named, name, values))
+        self.beside.keep("new joint", window)
+
+    def _create(self, window: NewJointWindow, named: bool, name: str, values: Mapping[str, Any]) -> None:
+        """Define the joint and give it to the traces that name none, as one step that can be undone."""
+        from app.session.deciding import set_default_joint
+
+        session = self.session
+        try:
+            document = self._document()
+            document.add(name, values)
+        except TautographError as error:
+            window.refuse(str(error))
+            return
+        before = dict(session.joints), self._applied
+        after = document.joints, (self._place(), document.text())
+        words = tr("new joint {0}", name)
+        session.undo_stack.beginMacro(words)
+        session.undo_stack.decide(words, before, after, self._apply)
+        if not named:
+            session.decide(set_default_joint(session.decisions, name))
+        session.undo_stack.endMacro()
+        window.accept()
+        session.messages.note(tr("{0} is defined; Tools, Joints …, Save keeps it in a joints file.", name))
 
     @action("calculator", "Torque and clamp force …", "Counted with the formulae written out", "Ctrl+T")
     def show_calculator(self) -> None:

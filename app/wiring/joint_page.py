@@ -6,7 +6,7 @@ import numpy as np
 from PySide6.QtCore import QObject, Signal
 
 from app.display.look import LIGHT, Look
-from app.display.messages import tr
+from app.display.messages import count_words, tr
 from app.session.session import Session
 from app.views.parts.link_page import LinkPage
 from app.wiring.follow import Follow
@@ -19,7 +19,7 @@ class JointPageLink(QObject):
     -------
     shared_wanted(group, joint), order_wanted(column, joint), split_wanted(row)
         A link to another view was followed.
-    help_wanted(topic), joint_wanted(name)
+    help_wanted(topic), joint_wanted(name), new_joint_wanted
         A link to a window was followed.
     """
 
@@ -28,6 +28,7 @@ class JointPageLink(QObject):
     joint_wanted = Signal(str)
     order_wanted = Signal(str, str)
     split_wanted = Signal(int)
+    new_joint_wanted = Signal()
 
     def __init__(self, session: Session, page: LinkPage) -> None:
         super().__init__(page)
@@ -72,15 +73,26 @@ class JointPageLink(QObject):
             return
         self._key = key
         text = "".join(joint_words(session, joint, self.look.faint) for joint in joints)
-        if not joints:
-            text = f"<p>{tr('The traces name no joint: give them one, or open a joints file.')}</p>"
+        text = self._without_joint() + text
         self.page.setHtml(f'{text}<p style="color:{self.look.faint}">{tr(JUDGEMENT_CAUTION)}</p>')
+
+    def _without_joint(self) -> str:
+        """What can be done about traces whose joint nobody has defined; empty where there are none."""
+        from app.session.new_joint import rows_without_joint
+
+        if self.session.analysis is None or not (n := int(rows_without_joint(self.session).sum())):
+            return ""
+        words = tr("{0} cannot be judged: no joint is defined.", count_words(n, "trace", "traces"))
+        link = f'<a href="new-joint:">{tr("New joint from these traces …")}</a>'
+        return f"<p><b>{words}</b> {link} {tr('or open a joints file (Ctrl+J).')}</p>"
 
     def _follow_link(self, kind: str, value: str) -> None:
         if kind == "only":
             self.session.add_condition(value, _chip_words(value), instead_of="joint")
         elif kind == "row":
             self.session.select([int(value)])
+        elif kind == "new-joint":
+            self.new_joint_wanted.emit()
         elif kind == "split":
             self.split_wanted.emit(int(value))
         elif kind == "order":

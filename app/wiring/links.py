@@ -54,7 +54,8 @@ class Links(QObject):
 
     Signals
     -------
-    help_wanted(topic), joint_wanted(name), clamp_wanted, split_wanted(row), order_wanted(column, joint)
+    help_wanted(topic), joint_wanted(name), clamp_wanted, split_wanted(row), order_wanted(column, joint),
+    new_joint_wanted
     """
 
     help_wanted = Signal(str)
@@ -62,6 +63,7 @@ class Links(QObject):
     clamp_wanted = Signal()
     split_wanted = Signal(int)
     order_wanted = Signal(str, str)
+    new_joint_wanted = Signal()
 
     def __init__(self, session: Session, views: Views, parent: QObject) -> None:
         super().__init__(parent)
@@ -83,7 +85,20 @@ class Links(QObject):
         self.pages = Pages(session, views.table.table.worst, parent)
         self.pointed = PointedLink(session, views.table, views.curves, views.overview, self._open_joint)
         session.selection_changed.connect(lambda: insight.name_first(int(session.selected.sum())))
+        self.session = session
+        #: The traces that the missing joint was told of.
+        self._told: object = None
+        session.results_changed.connect(self._lead_to_joint)
         self._tie_areas()
+
+    def _lead_to_joint(self) -> None:
+        """Where no trace has a joint nothing can be judged: what to do about it is shown, once."""
+        from app.session.new_joint import rows_without_joint
+
+        traces = self.session.traces
+        if self._told is not traces and rows_without_joint(self.session).all():
+            self._told = traces
+            self.views.insight.setCurrentWidget(self.views.insight.joint)
 
     def _tie_areas(self) -> None:
         # After a filter was typed keys mean the traces again: Ctrl+A selects them, not the empty line.
@@ -93,6 +108,7 @@ class Links(QObject):
         self.reasons.place_wanted.connect(self.overlays.show_place)
         self.reasons.clamp_wanted.connect(self.clamp_wanted)
         self.joint.order_wanted.connect(self.order_wanted)
+        self.joint.new_joint_wanted.connect(self.new_joint_wanted)
         for link in (self.reasons, self.joint):
             link.help_wanted.connect(self.help_wanted)
             link.joint_wanted.connect(self.joint_wanted)
