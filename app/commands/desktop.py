@@ -11,6 +11,7 @@ from importlib import resources
 from pathlib import Path
 
 from analysis.errors import TautographError
+from analysis.whole_file import write_whole
 from app.commands.arguments import DesktopArguments
 
 #: Where each file goes below the folder for the user's data (freedesktop.org: desktop entry, icon theme and
@@ -44,7 +45,7 @@ def desktop_command(arguments: DesktopArguments) -> int:
             print(f"removed: {path}")
             continue
         path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(text, encoding="utf-8", newline="\n")
+        write_whole(path, text.encode())
         print(f"written: {path}")
     for program, kind in _REFRESHERS:
         found = shutil.which(program)

@@ -30,12 +30,11 @@ from analysis.traces.units import find_unit
 from app.display.columns import Column, ColumnSet
 from app.filtering.tokens import FilterError, Token, tokenise, unquote
 
-#: Longest text and deepest nesting; beyond it is a mistake or mischief, not a filter.
-LONGEST_TEXT = 4000
-#: Longest list of traces by name that the window writes itself (some 50 000 of them).
-LONGEST_LIST = 1_000_000
-_LIST_BEGINS = "trace_id in ("
-DEEPEST_NESTING = 40
+#: Longest text, most conditions, deepest nesting; beyond it is a mistake or mischief, no filter (own choice).
+LONGEST_TEXT, MOST_CONDITIONS, DEEPEST_NESTING = 4000, 100, 40
+#: Longest list of traces by name that the window writes itself (some 50 000 of them), and what is one.
+LONGEST_LIST, MOST_NAMES = 1_000_000, 100_000
+_LIST = re.compile(r"""trace_id in \((?:"(?:[^"\\]|\\.)*+"|[^()"'])*+\)\s*""")
 OPERATORS = ("=", "!=", "<", "<=", ">", ">=", "~")
 KEYWORDS = ("and", "or", "not", "between", "in", "is")
 _UNIT_SUFFIXES = ("_nm_per_deg", "_nm_per_turn", "_nm", "_deg", "_kn", "_s", "_rpm")
@@ -86,15 +85,24 @@ def parse(text: str, columns: ColumnSet, units: DisplayUnits | None = None) -> N
     FilterError
         With the place of what is wrong.
     """
-    longest = LONGEST_LIST if text.startswith(_LIST_BEGINS) else LONGEST_TEXT
-    if len(text) > longest:
-        raise FilterError(f"the filter is longer than {longest} characters", longest, len(text))
+    _check_length(text)
     if not text.strip():
         return None
     parser = _Parser(text, columns, units or DisplayUnits())
     node = parser.either(0)
     parser.expect_end()
     return node
+
+
+def _check_length(text: str) -> None:
+    """Only a list of traces, and nothing beside it, may be long: every condition takes its time."""
+    if len(text) > LONGEST_LIST or text.count(",") > MOST_NAMES:
+        words = f"the filter is longer than {LONGEST_LIST} characters or {MOST_NAMES} names"
+        raise FilterError(words, min(LONGEST_LIST, len(text)), len(text))
+    if len(text) > LONGEST_TEXT and not _LIST.fullmatch(text):
+        words = f"the filter is longer than {LONGEST_TEXT} characters"
+        words += "; only a list, trace_id in (...), may be longer"
+        raise FilterError(words, LONGEST_TEXT, len(text))
 
 
 def write_units(text: str, columns: ColumnSet, units: DisplayUnits) -> str:
@@ -105,15 +113,18 @@ def write_units(text: str, columns: ColumnSet, units: DisplayUnits) -> str:
     FilterError
         Where the text cannot be used.
     """
+    _check_length(text)
     if not text.strip():
         return ""
     parser = _Parser(text, columns, units)
     parser.either(0)
     parser.expect_end()
-    for stop, symbol in sorted(parser.units_read, reverse=True):
+    parts, place = [], 0
+    for stop, symbol in sorted(parser.units_read):
         if symbol and find_unit(symbol) is not None:
-            text = f"{text[:stop]} {symbol}{text[stop:]}"
-    return text.strip()
+            parts += [text[place:stop], f" {symbol}"]
+            place = stop
+    return "".join((*parts, text[place:])).strip()
 
 
 def find_column(name: str, columns: ColumnSet) -> Column | None:
@@ -147,6 +158,7 @@ class _Parser:
         self.units = units
         self.tokens = tokenise(text)
         self.at = 0
+        self.conditions = 0
         #: (place in the text, unit symbol) where a number was read in the shown unit.
         self.units_read: list[tuple[int, str]] = []
 
@@ -195,8 +207,11 @@ class _Parser:
 
     def single(self, depth: int) -> Node:
         token = self.peek()
+        self.conditions += 1
         if depth > DEEPEST_NESTING:
             raise self.fail("too many brackets inside each other", token)
+        if self.conditions > MOST_CONDITIONS:
+            raise self.fail("too many conditions; use name in (a, b, ...)", token)
         if token is None:
             raise self.fail("a condition is missing here", token)
         if self.take_word("not"):

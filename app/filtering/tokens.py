@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from analysis.errors import TautographError
 
@@ -31,8 +31,7 @@ class FilterError(TautographError):
         self.stop = stop
 
 
-@dataclass(frozen=True)
-class Token:
+class Token(NamedTuple):
     """One part of a filter text."""
 
     kind: str
@@ -63,7 +62,7 @@ def tokenise(text: str) -> list[Token]:
             continue
         match = _PATTERN.match(text, place)
         if match is None:
-            start = place + len(text[place:]) - len(text[place:].lstrip())
+            start = end - len(text[place:end].lstrip())
             what = "a quotation that is not closed" if text[start] in "\"'" else f"{text[start]!r} here"
             raise FilterError(f"cannot read {what}", start, len(text) if text[start] in "\"'" else start + 1)
         kind = str(match.lastgroup)

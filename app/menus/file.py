@@ -42,6 +42,8 @@ class FileMenu(QObject):
         self._digest = ""
         self._base = Decisions()
         self._add_dropped = False
+        #: What is looked through: more that is dropped meanwhile goes with it.
+        self._dropped: tuple[str, ...] = ()
         session.traces_changed.connect(self._remember)
         session.jobs.answered.connect(self._receive)
 
@@ -69,8 +71,10 @@ class FileMenu(QObject):
         if all(path.endswith(ENDING) for path in paths) or (plain and self.session.is_empty):
             self.open(paths, add=add)
             return
-        self._add_dropped = add
-        self.session.jobs.submit(LOOKING, tuple(str(Path(path).absolute()) for path in paths), recognise)
+        before = self._dropped if add and LOOKING in self.session.jobs.running else ()
+        self._add_dropped = add and (self._add_dropped or not before)
+        self._dropped = (*before, *(str(Path(path).absolute()) for path in paths))
+        self.session.jobs.submit(LOOKING, self._dropped, recognise)
 
     def _receive(self, kind: str, _number: int, answer: object) -> None:
         if kind == LOOKING:

@@ -112,6 +112,7 @@ def _finished(
         {NameObject("/DisplayDocTitle"): BooleanObject(True)}
     )
     _space_is_a_space(writer)
+    _name_fonts_by_content(writer)
     for page in writer.pages:
         listener(total, total, "packing the pages")
         page.compress_content_streams(level=7)
@@ -131,6 +132,17 @@ def _space_is_a_space(writer: PdfWriter) -> None:
             table = font["/ToUnicode"]
             if isinstance(table, StreamObject):
                 table.set_data(table.get_data().replace(b"<0009>", b"<0020>"))
+
+
+def _name_fonts_by_content(writer: PdfWriter) -> None:
+    """Qt tags its subsets of fonts in an order that differs from run to run; their digests do not."""
+    for one in writer._objects:
+        font = one.get_object() if one is not None else None
+        glyphs = font.get("/FontFile2") if isinstance(font, DictionaryObject) else None
+        if glyphs is not None:
+            digest = hashlib.sha256(glyphs.get_object().get_data()).digest()
+            tag = "".join(chr(ord("A") + byte % 26) for byte in digest[:6])
+            font[NameObject("/FontName")] = NameObject(f"/{tag}+{font['/FontName'].partition('+')[2]}")
 
 
 def _zone(offset: str) -> str:

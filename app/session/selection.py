@@ -16,6 +16,9 @@ from app.session.state import Condition
 
 Rows = NDArray[np.int64]
 
+#: So much of a condition without words of its own is told, characters (own choice: a line).
+LONGEST_WORDS = 80
+
 
 class SessionSelection(SessionState):
     """A session's view, conditions and selection: each is changed here and told of by its signal."""
@@ -84,9 +87,8 @@ class SessionSelection(SessionState):
             except FilterError as error:
                 # A column may be absent until the verdicts are there: the chip stays and says so.
                 if self.analysis is not None and not self.is_empty:
-                    self.messages.problem(
-                        tr("Condition {0} does not apply here: {1}.", condition.text, error)
-                    )
+                    words = condition.words or condition.text[:LONGEST_WORDS]
+                    self.messages.problem(tr("Condition {0} does not apply here: {1}.", words, error))
         self.visible = mask
         self.visible_changed.emit()
 

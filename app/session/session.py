@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
@@ -41,6 +42,8 @@ class Session(SessionSelection):
         self.jobs = JobRunner(self)
         self.files = FileWriting(self.jobs, self.messages, self)
         self.undo_stack = DecisionStack(self)
+        #: What is to be read when what is being read has come: paths, joints file, purpose, mapping.
+        self._waiting: deque[tuple[tuple[str, ...], str, str, Any]] = deque()
         self.jobs.answered.connect(self._receive)
         self.jobs.answered_partly.connect(self._receive_part)
         self.jobs.failed.connect(self._receive_failure)
@@ -65,13 +68,13 @@ class Session(SessionSelection):
             return 0
         if not paths and not joints and not afresh:
             return 0
+        if add and READING in self.jobs.running:
+            return self._read(tuple(paths), joints, "add")
         if not add and not self.close_all():
             return None
         if not paths and not joints:
             return 0
-        return self._read(
-            tuple(paths), joints or self.joints_path, "add" if add and not self.is_empty else "open"
-        )
+        return self._read(tuple(paths), joints, "add" if add and not self.is_empty else "open")
 
     def open_joints(self, path: str) -> None:
         """Read a joints file and judge again."""
@@ -93,25 +96,40 @@ class Session(SessionSelection):
     def reload(self) -> None:
         """Read the same paths again; view, selection and decisions stay."""
         if self.paths:
-            self._read(self.paths, self.joints_path, "reload")
+            self._read((), "", "reload")
 
     def follow_up(self, paths: Sequence[str]) -> None:
         """Read files that appeared in a followed folder; nothing that the user sees moves."""
-        self._read(tuple(paths), self.joints_path, "follow")
+        self._read(tuple(paths), "", "follow")
 
     def read_mapped(self, paths: Sequence[str], mapping: Any) -> None:
         """Read files by a mapping that the user confirmed, beside what is open."""
-        self._read(tuple(paths), self.joints_path, "open" if self.is_empty else "add", mapping)
+        first = self.is_empty and READING not in self.jobs.running
+        self._read(tuple(paths), "", "open" if first else "add", mapping)
 
-    def _read(self, paths: tuple[str, ...], joints_path: str, purpose: str, mapping: Any = None) -> int:
-        before = self.traces if purpose in ("add", "follow") else None
-        request = loading.ReadRequest(paths, joints_path, before, self.mappings, mapping, purpose)
+    def _read(self, paths: tuple[str, ...], joints: str, purpose: str, mapping: Any = None) -> int:
+        """Start to read, or put it behind what is being read, whose traces it is then added to."""
+        if purpose != "open" and READING in self.jobs.running:
+            if (wanted := (paths, joints, purpose, mapping)) not in self._waiting:
+                self._waiting.append(wanted)
+            return 0
+        request = loading.ReadRequest(
+            paths if purpose != "reload" else self.paths,
+            joints or self.joints_path,
+            self._newest_traces if purpose in ("add", "follow") else None,
+            self.mappings, mapping, purpose,
+        )  # fmt: skip
         return self.jobs.submit(READING, request, loading.read)
+
+    def _read_what_waits(self) -> None:
+        if self._waiting and READING not in self.jobs.running:
+            self._read(*self._waiting.popleft())
 
     def close_all(self) -> bool:
         """Close everything that is open; False where work would be lost that is not to be."""
         if not self.may_close():
             return False
+        self._waiting.clear()
         self.jobs.cancel(READING)
         self.jobs.cancel(JUDGING)
         self.about_to_close.emit()
@@ -122,7 +140,8 @@ class Session(SessionSelection):
         return True
 
     def stop_work(self) -> None:
-        """Stop what runs; what was read so far is kept, and no half file."""
+        """Stop what runs, and what waits; what was read so far is kept, and no half file."""
+        self._waiting.clear()
         for kind in self.jobs.running:
             if kind != JUDGING:
                 self.jobs.request_stop(kind)
@@ -151,6 +170,7 @@ class Session(SessionSelection):
             self.messages.error(error)
         if kind == READING:
             self.problems_changed.emit()
+            self._read_what_waits()
         elif kind == JUDGING and self._awaited is not None:  # what was read is shown, judged or not
             self._replace_traces(self._awaited)
 
@@ -182,6 +202,7 @@ class Session(SessionSelection):
             self._awaited = answer.traces
             self.judge()
         self.problems_changed.emit()
+        self._read_what_waits()
 
     def _tell_reading(self, answer: loading.ReadAnswer) -> None:
         fatal = sum(problem.fatal for problem in answer.problems)
@@ -219,9 +240,14 @@ class Session(SessionSelection):
 
     # Judging
 
+    @property
+    def _newest_traces(self) -> TraceSet:
+        """What was read last, whether it is shown already or still waits for its verdicts."""
+        return self.traces if self._awaited is None else self._awaited
+
     def judge(self) -> None:
         """Work out verdicts in the background; the older ones stay on screen until the new are there."""
-        traces = self.traces if self._awaited is None else self._awaited
+        traces = self._newest_traces
         if not len(traces):
             return
         request = loading.AnalysisRequest(traces, self.joints, self.settings, self.decisions)

@@ -287,6 +287,10 @@ def _reference_from(data: Mapping[str, Any]) -> Reference:
     )
 
 
+#: Conditions that may be shown at a time: more come of no hand (own choice).
+MOST_CONDITIONS = 100
+
+
 @dataclass(frozen=True)
 class Condition:
     """One active condition, shown as a removable chip: its filter text, and the words on the chip."""
@@ -327,9 +331,10 @@ class ViewState:
     def from_dict(cls, data: Mapping[str, Any]) -> ViewState:
         """The record that `as_dict` gave; names that it does not know are passed over."""
         known = {name: str(data[name]) for name in asdict(cls()) if name in data and name != "conditions"}
-        conditions = tuple(
-            Condition(str(c["text"]), str(c.get("words", ""))) for c in data.get("conditions", [])
-        )
+        listed = data.get("conditions", [])
+        if len(listed) > MOST_CONDITIONS:
+            raise ValueError(f"{len(listed)} conditions; at most {MOST_CONDITIONS} can be shown")
+        conditions = tuple(Condition(str(c["text"]), str(c.get("words", ""))) for c in listed)
         return cls(conditions=conditions, **known)
 
 

@@ -162,3 +162,30 @@ def test_completion_offers_columns_then_comparisons_then_values(columns: ColumnS
     assert [offer.text for offer in complete("joint = hub ", 12, columns)] == ["and", "or"]
     offer = complete("joint = c", 9, columns)[0]
     assert (offer.text, offer.start, offer.stop) == ("cover", 8, 9)
+
+
+def test_only_a_list_of_traces_may_be_long(columns: ColumnSet) -> None:
+    names = ", ".join(quote(name) for name in ("a1", *(f"no {k}" for k in range(5000)), "b2"))
+    assert rows(f"trace_id in ({names})", columns) == [0, 3]
+    for tail in (" or a2", " and final_torque > 50", "\n and (", ') "'):
+        with pytest.raises(FilterError, match=r"only a list, trace_id in \(\.\.\.\), may be longer"):
+            parse(f"trace_id in ({names}){tail}", columns)
+    with pytest.raises(FilterError, match="names"):
+        parse(f"trace_id in ({'1,' * 120_000}1)", columns)
+
+
+def test_too_many_conditions_are_refused_and_what_may_be_meant_is_said(columns: ColumnSet) -> None:
+    assert rows(" or ".join(["a1"] * 100), columns) == [0]
+    for text in (" or ".join(["a1"] * 101), "not (" * 15 + " and ".join(["a1"] * 90) + ")" * 15):
+        with pytest.raises(FilterError, match=r"too many conditions; use name in \(a, b, \.\.\.\)"):
+            parse(text, columns)
+        with pytest.raises(FilterError, match="too many conditions"):
+            write_units(text, columns, DisplayUnits())
+
+
+def test_units_are_written_at_every_number_and_nothing_else_moves(columns: ColumnSet) -> None:
+    text = " final_torque in (1, 2,3) and  final_torque between 4 and 5 or n_samples > 6"
+    assert write_units(text, columns, DisplayUnits("ft·lbf")) == (
+        "final_torque in (1 ft·lbf, 2 ft·lbf,3 ft·lbf) and  final_torque between 4 ft·lbf and 5 ft·lbf "
+        "or n_samples > 6"
+    )

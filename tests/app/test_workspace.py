@@ -98,6 +98,15 @@ def test_a_later_format_is_refused(made: tuple[Workspace, Path]) -> None:
         read_workspace(file)
 
 
+def test_more_conditions_than_can_be_shown_are_refused(made: tuple[Workspace, Path]) -> None:
+    _, file = made
+    data = json.loads(file.read_text("utf-8"))
+    data["view"]["conditions"] *= 101
+    file.write_text(json.dumps(data))
+    with pytest.raises(WorkspaceError, match="101 conditions"):
+        read_workspace(file)
+
+
 def test_a_failure_while_writing_leaves_the_old_file_whole(
     made: tuple[Workspace, Path], monkeypatch: pytest.MonkeyPatch
 ) -> None:

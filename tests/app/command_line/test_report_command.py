@@ -34,6 +34,19 @@ def test_html_needs_no_qt_names_every_joint_and_is_the_same_twice(
     assert text == (tmp_path / "b.html").read_text(encoding="utf-8")
 
 
+@pytest.mark.parametrize("ending", ["pdf", "xlsx"])
+def test_pages_and_sheets_of_two_runs_are_equal_in_bytes(
+    shift: tuple[Path, Path], tmp_path: Path, ending: str
+) -> None:
+    for number in range(3):  # Qt counts its fonts in one of two orders
+        done = run_command(
+            "report", shift[0], "--joints", shift[1], "--out", f"{number}.{ending}", cwd=tmp_path,
+            PYTHONHASHSEED=str(number), **FIXED_DATE,
+        )  # fmt: skip
+        assert done.returncode == 0, done.stderr
+    assert len({(tmp_path / f"{number}.{ending}").read_bytes() for number in range(3)}) == 1
+
+
 def test_pdf_is_written_without_any_display(shift: tuple[Path, Path], tmp_path: Path) -> None:
     done = run_command(
         "report",
