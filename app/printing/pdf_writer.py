@@ -138,11 +138,13 @@ def _name_fonts_by_content(writer: PdfWriter) -> None:
     """Qt tags its subsets of fonts in an order that differs from run to run; their digests do not."""
     for one in writer._objects:
         font = one.get_object() if one is not None else None
-        glyphs = font.get("/FontFile2") if isinstance(font, DictionaryObject) else None
-        if glyphs is not None:
-            digest = hashlib.sha256(glyphs.get_object().get_data()).digest()
+        if isinstance(font, DictionaryObject) and "/FontFile2" in font:
+            glyphs = font["/FontFile2"]
+            assert isinstance(glyphs, StreamObject)
+            digest = hashlib.sha256(glyphs.get_data()).digest()
             tag = "".join(chr(ord("A") + byte % 26) for byte in digest[:6])
-            font[NameObject("/FontName")] = NameObject(f"/{tag}+{font['/FontName'].partition('+')[2]}")
+            name = str(font["/FontName"]).partition("+")[2]
+            font[NameObject("/FontName")] = NameObject(f"/{tag}+{name}")
 
 
 def _zone(offset: str) -> str:
