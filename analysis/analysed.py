@@ -7,6 +7,7 @@ from functools import cached_property
 
 import pyarrow as pa
 
+from analysis.account.audits import residual_sentences
 from analysis.account.causes import causes_of
 from analysis.account.findings import findings_of, verdict_sentence
 from analysis.account.holding import holding_sentences
@@ -56,7 +57,7 @@ class Analysis(Facts):
             Where no trace belongs to this joint.
         """
         account = account_of_joint(self, joint)
-        return replace(account, held=holding_sentences(self, joint))
+        return replace(account, held=holding_sentences(self, joint), audited=residual_sentences(self, joint))
 
     def _in_range(self, row: int) -> int:
         if not -len(self) <= row < len(self):

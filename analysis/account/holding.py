@@ -89,7 +89,7 @@ def _tail(
 
 
 def _tightenings(facts: Facts, rows: Rows) -> Rows:
-    return rows[~facts.operations.loosenings.is_loosening[rows]]
+    return rows[~facts.operations.loosenings.is_loosening[rows] & ~facts.operations.audited[rows]]
 
 
 def _loss(facts: Facts, rows: Rows) -> NDArray[np.float64]:

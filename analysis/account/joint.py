@@ -109,6 +109,8 @@ class JointAccount:
         How the joint contradicts its definition, where it does; first of all that is said.
     held : tuple of Sentence
         Which tightenings surely hold the wanted clamp force, its scatter, and the chances; said next.
+    audited : tuple of Sentence
+        What audits found against the tightenings; empty without audits.
     """
 
     joint: str
@@ -119,6 +121,7 @@ class JointAccount:
     population: Population
     unlike: tuple[Sentence, ...] = ()
     held: tuple[Sentence, ...] = ()
+    audited: tuple[Sentence, ...] = ()
 
     @property
     def foremost(self) -> tuple[Sentence, ...]:
@@ -139,7 +142,7 @@ class JointAccount:
         total = sum(self.counts.values())
         numbers = ", ".join(f"{number} {word}" for word, number in self.counts.items() if number)
         lines: list[Sentence] = [plain(f"{total} {'trace' if total == 1 else 'traces'}: {numbers}.")]
-        lines = [*self.foremost, *lines]
+        lines = [*self.foremost, *lines, *self.audited]
         lines += [plain(self._of_cause(cause, number)) for cause, number in self.causes.items()]
         if ALL_FLAGGED in self.shared and not any(cause in self.shared for cause in self.causes):
             said_of = "; ".join(one.sentence() for one in self.shared[ALL_FLAGGED][:3])

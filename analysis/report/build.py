@@ -11,6 +11,7 @@ import numpy as np
 
 from analysis.catalogue.units import DisplayUnits
 from analysis.listener import NOBODY, Listener
+from analysis.report.audit_section import audit_section
 from analysis.report.capability_section import capability_sections
 from analysis.report.content import JointReport, Section
 from analysis.report.decided import ReportedDecisions
@@ -110,12 +111,13 @@ def _report(
     course.go_on(0)
     pages = {row: f"{anchor}-trace{k}" for k, row in enumerate(rows, start=1)}
     reference = reference_of(data)
-    laboratory = laboratory_section(data, anchor)
+    laboratory, audits = laboratory_section(data, anchor), audit_section(data, anchor)
     sections: list[Section] = [
         summary_section(data, anchor, reference, template),
         distribution_section(data, anchor),
         flagged_section(data, anchor, template, pages),
         *capability_sections(data, anchor),
+        *(() if audits is None else (audits,)),
         *(_evidence(data, row, page, reference, course) for row, page in pages.items()),
         *(() if laboratory is None else (laboratory,)),
         method_section(data, anchor),

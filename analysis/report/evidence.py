@@ -25,6 +25,7 @@ from analysis.figure_text import (
     with_uncertainty,
 )
 from analysis.joint.clamp_words import clamp_summary
+from analysis.report.audit_section import definitions_table
 from analysis.report.content import (
     Block,
     Bullets,
@@ -66,7 +67,11 @@ def evidence_section(data: JointData, row: int, anchor: str, reference: JointBan
     blocks += _findings(data, row)
     blocks += _causes(data, row)
     blocks += operation_blocks(data, row)
-    blocks += [Heading("Points of the curve"), points_facts(data, row)]
+    definitions = definitions_table(data.analysis, row, data.units)
+    if definitions is None:
+        blocks += [Heading("Points of the curve"), points_facts(data, row)]
+    else:
+        blocks.append(definitions)
     blocks += route_blocks(data, row, anchor)
     blocks += _decision(data, row)
     return Section(data.trace_id(row), anchor, tuple(blocks), level=2, verdict=verdict)

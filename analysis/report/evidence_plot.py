@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.audit.settings import audit_settings
+from analysis.audit.words import explain_audit
 from analysis.catalogue.figures import FINAL_TORQUE
 from analysis.catalogue.verdicts import Shape
 from analysis.report.curve_reduction import reduce_polyline
@@ -76,12 +78,16 @@ def _plot(
     angle, torque = _finite(trace)
     inside = _widened((angle >= window[0]) & (angle <= window[1]))
     x, y = reduce_polyline(angle[inside], data.torque(torque[inside]), _CELLS)
-    limits = data.limits(FINAL_TORQUE)
+    audited = bool(data.analysis.operations.audited[row])
+    limits = audit_limits(data) if audited else data.limits(FINAL_TORQUE)
     tops = [*y.tolist(), *(limits or ())] or [1.0]
     y_axis = Axis("Torque", data.torque_unit, *_torque_range(tops))
-    line = _elastic_line(data, row)
+    line = drawn_back(data, row) if audited else _elastic_line(data, row)
     curve = Curve(x, y, "selected", 1.1, label=trace.trace_id)
-    key = [("selected", "line", "recorded"), *((("elastic line", "line", "elastic line"),) if line else ())]
+    key = [
+        ("selected", "line", "recorded"),
+        *((("elastic line", "line", line.label or "elastic line"),) if line else ()),
+    ]
     if band:
         key.append(("reference band", "band", band_words))
     return PlotSpec(
@@ -95,7 +101,7 @@ def _plot(
         bands=band[:1] if band else (),
         curves=(*(band[1:] if band else ()), *((line,) if line else ()), curve),
         limits=limit_lines("y", limits),
-        marks=_marks(data, row, window, close_up),
+        marks=_movement(data, row) if audited else _marks(data, row, window, close_up),
         flexible=True,
         key=tuple(key),
     )
@@ -141,6 +147,35 @@ def _elastic_line(data: JointData, row: int) -> Curve | None:
     prevailing = float(curves.prevailing_torque_nm[row])
     levels = np.array([prevailing if np.isfinite(prevailing) else 0.0, float(curves.final_torque_nm[row])])
     return Curve(at + (levels - height) / slope, data.torque(levels), "elastic line", 0.7, dashed=True)
+
+
+def audit_limits(data: JointData) -> tuple[float, float] | None:
+    """Limits of the residual torque, in the unit that is shown."""
+    given = audit_settings(data.definition).limits_nm
+    return None if given is None else (float(data.torque(given[0])), float(data.torque(given[1])))
+
+
+def drawn_back(data: JointData, row: int) -> Curve | None:
+    """Wind-up, and the line of moving on drawn back to the first movement."""
+    evidence = [one.evidence for one in explain_audit(data.analysis.audits, row).values()]
+    if not evidence or evidence[0] is None:
+        return None
+    angle, torque = np.array(evidence[0].line).T
+    return Curve(angle, data.torque(torque), "elastic line", 0.9, dashed=True, label="drawn back")
+
+
+def _movement(data: JointData, row: int) -> tuple[Mark, ...]:
+    audits = data.analysis.audits
+    at, static, ongoing = (
+        float(one[row]) for one in (audits.movement_angle_deg, audits.first_movement_nm, audits.ongoing_nm)
+    )
+    found: tuple[tuple[str, float, Shape], ...] = (
+        ("first movement", static, "circle"),
+        ("residual", ongoing, "diamond"),
+    )
+    return tuple(
+        Mark(at, float(data.torque(y)), shape, "ink", text) for text, y, shape in found if np.isfinite(at + y)
+    )
 
 
 def _marks(data: JointData, row: int, window: tuple[float, float], close_up: bool) -> tuple[Mark, ...]:

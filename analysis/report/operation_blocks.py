@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 
+from analysis.account.audits import done_sentences
 from analysis.catalogue.figures import FINAL_TORQUE
 from analysis.catalogue.sentences import as_text, joined
 from analysis.figure_text import ABSENT, number_text
 from analysis.operation.back_off_ratio import BackOff
 from analysis.operation.back_off_words import run_rows
 from analysis.operation.stages import Stage
-from analysis.operation.words import backed_off, operation_sentences, stage_texts
+from analysis.operation.words import backed_off, stage_texts
 from analysis.report.content import Block, Cell, Heading, Paragraph, ReportColumn, Table
 from analysis.report.reported import JointData
 
@@ -18,7 +19,7 @@ from analysis.report.reported import JointData
 def operation_blocks(data: JointData, row: int) -> list[Block]:
     """Sentences of a trace that is no plain tightening, or its stages where a stop parts them."""
     operations = data.analysis.operations
-    sentences = operation_sentences(operations, row)
+    sentences = done_sentences(data.analysis, row)
     if sentences:
         told: list[Block] = [Heading("What was done"), Paragraph(joined(sentences).text(data.units))]
         back_off = backed_off(operations, row)

@@ -37,6 +37,7 @@ def joint_words(session: Session, joint: str, faint: str) -> str:
         f'<h3>{_safe(title)} · <a href="joint:{_safe(joint)}">{_safe(joint)}</a></h3>',
         *(f"<p>{_safe(one.text(session.units))}</p>" for one in diagnosis.foremost),
         f"<p>{_counts(diagnosis)}</p>",
+        *(f"<p>{_safe(one.text(session.units))}</p>" for one in diagnosis.audited),
         *(_cause(diagnosis, cause, n) for cause, n in diagnosis.causes.items()),
         _flagged(diagnosis),
         *(_step(session, step) for step in diagnosis.steps[:_MOST_STEPS]),

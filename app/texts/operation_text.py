@@ -4,34 +4,57 @@ from __future__ import annotations
 
 import html
 
+from analysis.account.audits import done_sentences
+from analysis.audit.definitions import side_by_side
+from analysis.audit.words import RESIDUAL
 from analysis.catalogue.sentences import Said, as_text
 from analysis.catalogue.units import DisplayUnits
+from analysis.facts import Facts
 from analysis.figure_text import Uncertainty, measured_text
 from analysis.operation.back_off_ratio import BackOff
 from analysis.operation.back_off_words import RUN_TITLES, run_rows
 from analysis.operation.stages import Stage
-from analysis.operation.table import BACKED_OFF, IMPULSE, LOOSENED, OperationTable
-from analysis.operation.words import DRAWN, STAGES, backed_off, operation_sentences, stage_texts
+from analysis.operation.table import AUDIT, BACKED_OFF, IMPULSE, LOOSENED
+from analysis.operation.words import DRAWN, STAGES, backed_off, stage_texts
 from app.display.figure_uncertainties import FigureUncertainties
 from app.display.messages import tr
 
-_TOPICS = {IMPULSE: "impulse tool", LOOSENED: "loosening", BACKED_OFF: "back-off"}
+_TOPICS = {IMPULSE: "impulse tool", LOOSENED: "loosening", BACKED_OFF: "back-off", AUDIT: RESIDUAL}
+_DRAWN = DRAWN | {AUDIT: RESIDUAL}
 
 
 def operation_lines(
-    operations: OperationTable, row: int, units: DisplayUnits, uncertainties: FigureUncertainties, faint: str
+    facts: Facts, row: int, units: DisplayUnits, uncertainties: FigureUncertainties, faint: str
 ) -> str:
     """Sentences of a trace that is no plain tightening, or its stages where it has several."""
-    sentences = operation_sentences(operations, row)
+    operations = facts.operations
+    sentences = done_sentences(facts, row)
     if sentences:
         topic = _TOPICS[int(operations.operation[row])]
-        shown = f' <a href="evidence:{DRAWN[int(operations.operation[row])]}">{tr("show")}</a>'
+        shown = f' <a href="evidence:{_DRAWN[int(operations.operation[row])]}">{tr("show")}</a>'
         said = "<br/>".join(_said(sentence, units) for sentence in sentences)
         text = f'<p><b><a href="help:{topic}">{tr(topic.capitalize())}</a></b>{shown}<br/>{said}</p>'
         back_off = backed_off(operations, row)
-        return text if back_off is None else text + _runs_table(back_off, units)
+        if back_off is not None:
+            return text + _runs_table(back_off, units)
+        return text + _definitions_table(facts, row, units, faint)
     stages = operations.stages.of(row)
     return _stages_table(stages, units, uncertainties, row, faint) if len(stages) > 1 else ""
+
+
+def _definitions_table(facts: Facts, row: int, units: DisplayUnits, faint: str) -> str:
+    """The residual torque of an audit by every definition; nothing of what is none."""
+    lines = []
+    for one, reading, chosen in side_by_side(facts.audits, row):
+        torque = "–"
+        if reading is not None:
+            torque = units.measured(reading.value, "N·m", Uncertainty(reading.uncertainty))
+        title = html.escape(tr(one.title))
+        lines.append(
+            f"<tr><td>{f'<b>{title}</b>' if chosen else title}</td><td>{html.escape(torque)}</td>"
+            f'<td style="color:{faint}">{html.escape(tr(one.bias))}</td></tr>'
+        )
+    return f'<table cellspacing="0" cellpadding="2" width="99%">{"".join(lines)}</table>' if lines else ""
 
 
 def _runs_table(back_off: BackOff, units: DisplayUnits) -> str:

@@ -58,7 +58,7 @@ def why_one(session: Session, row: int, faint: str) -> str:
         _findings(analysis.findings(row), session.units, session.uncertainties, row),
         causes_list(analysis.causes_of(row), faint, session.units),
         _compared_with(session, row, faint),
-        operation_lines(analysis.operations, row, session.units, session.uncertainties, faint),
+        operation_lines(analysis, row, session.units, session.uncertainties, faint),
         figures_table(session, row, faint),
         clamp_lines(session, row, faint),
         data_quality(session, row),

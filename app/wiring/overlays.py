@@ -155,12 +155,12 @@ class OverlayLink(QObject):
 
     def _by_operation(self, row: int, name: str) -> Estimate | None:
         """Stages, pulses or breakaway of the trace."""
-        from analysis.operation.words import explain_operation
+        from analysis.account.audits import explain_done
 
         analysis = self.session.analysis
         if analysis is None:
             return None
-        return explain_operation(self.session.traces[row], analysis.operations, row).get(name)
+        return explain_done(analysis, self.session.traces[row], row).get(name)
 
     def _by_force(self, row: int, name: str) -> Estimate | None:
         """A place that was read from the measured clamp force."""

@@ -1,0 +1,51 @@
+"""The ways in which a residual torque is read, and what each is biased by."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from analysis.audit.readings import Reading
+from analysis.audit.table import AuditTable
+
+
+@dataclass(frozen=True)
+class Definition:
+    """One way of reading it.
+
+    Attributes
+    ----------
+    name, title, words : str
+        In the files; in a table; within a sentence.
+    bias : str
+        What it takes in beside the torque that holds the joint.
+    """
+
+    name: str
+    title: str
+    words: str
+    bias: str
+
+
+DEFINITIONS: tuple[Definition, ...] = (
+    Definition("first-movement", "First movement", "at the first movement", "high by the static friction"),
+    Definition(
+        "ongoing", "Drawn back", "the line of moving on, drawn back to the first movement",
+        "free of static friction and of turning on",
+    ),
+    Definition("dip", "Lowest after it", "lowest after the first movement", "near the line, noisy"),
+    Definition(
+        "at-angle", "At an angle", "at a fixed angle after the first movement",
+        "high by the slope times that angle",
+    ),
+    Definition("peak", "Peak", "highest torque", "high by the slope times all turning"),
+)  # fmt: skip
+DEFINITION_OF = {one.name: one for one in DEFINITIONS}
+
+
+def side_by_side(audits: AuditTable, row: int) -> list[tuple[Definition, Reading | None, bool]]:
+    """Every definition of one audit: its torque, where it can be read, and whether it is the plant's."""
+    k = audits.index_of(row)
+    if k is None:
+        return []
+    own, chosen = audits.of[k].readings, audits.settings[k].definition
+    return [(one, own.get(one.name), one.name == chosen) for one in DEFINITIONS]
