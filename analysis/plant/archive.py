@@ -107,7 +107,7 @@ def add_recordings(
         judged = judge_pieces(str(stage.resolve()), job, plan_pieces(list(fresh.values())), crew, progress)
         problems += judged.problems
         unfamiliar = judged.unfamiliar
-        without_time = _make_ready(stage, run, way, judged)
+        without_time = _make_ready(stage, run, way, judged, job.base)
         _publish(folder, stage)
     held = inputs_of(folder)
     named = {digest for _, digest in digests}
@@ -188,7 +188,7 @@ def _run_name(fresh: Mapping[str, SourceFile], way: Mapping[str, Any]) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
-def _make_ready(stage: Path, run: str, way: Mapping[str, Any], judged: Judged) -> int:
+def _make_ready(stage: Path, run: str, way: Mapping[str, Any], judged: Judged, base: str) -> int:
     """Write a run's files beside each other, and last the list of them; gives the traces without a time."""
     ready = stage / "ready"
     shutil.rmtree(ready, ignore_errors=True)
@@ -209,7 +209,7 @@ def _make_ready(stage: Path, run: str, way: Mapping[str, Any], judged: Judged) -
                 names.append(name.as_posix())
     inputs = [
         {
-            "path": source.path,
+            "path": os.path.abspath(os.path.join(base, source.path)),
             "digest": source.digest,
             "verdicts": _listed(counts.get(source.digest, Counter())),
         }

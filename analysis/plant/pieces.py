@@ -11,19 +11,38 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.errors import ReadError, ReadProblem
+from analysis.errors import ReadProblem
 from analysis.joint.definition import JointDefinition
 from analysis.plant.periods import UsualPer
 from analysis.reading import ImportMapping, Reading, read_paths
 from analysis.reading.layouts import endings
+from analysis.reading.parquet_footer import claimed_numbers
 from analysis.reading.source_file import SourceFile, find_files
 from analysis.settings import Settings
 from analysis.shift.reference import ReferenceSet
 from analysis.traces import TraceSet
 from analysis.verdict.joint_rows import JointRows, find_joint_rows
 
-#: Bytes of files that are read as one piece; a larger file is a piece of its own (own choice).
-PIECE_BYTES = 100_000_000
+#: Bytes of samples in memory that make one piece; a larger file is a piece of its own (own choice: 5000
+#: traces of 1500 samples).
+PIECE_BYTES = 125_000_000
+#: Angle and torque of one sample. Of smaller files the size on disk is taken for what they hold.
+_SAMPLE_BYTES, _SMALL_BYTES = 16, 1_000_000
+
+
+@dataclass(frozen=True)
+class Correction:
+    """Torques that were read wrong.
+
+    Attributes
+    ----------
+    factor : float
+        True torque over the torque that was read.
+    traces : dict of a file's digest to frozenset of trace ids
+    """
+
+    factor: float
+    traces: dict[str, frozenset[str]]
 
 
 @dataclass(frozen=True)
@@ -44,6 +63,7 @@ class Job:
     since : datetime or None
         Traces that started before are left out.
     reference : dict of joint name to ReferenceSet
+    correction : Correction or None
     base : str
         Folder that the names of files count from; empty: the current one.
     """
@@ -56,6 +76,7 @@ class Job:
     mappings: tuple[ImportMapping, ...] = ()
     since: datetime | None = None
     reference: dict[str, ReferenceSet] = field(default_factory=dict)
+    correction: Correction | None = None
     base: str = ""
 
 
@@ -137,16 +158,25 @@ def plan_pieces(files: Sequence[SourceFile], most_bytes: int = PIECE_BYTES) -> l
     pieces: list[list[str]] = []
     room = 0
     for file in files:
-        try:
-            size = file.size
-        except ReadError:
-            size = 0  # gone since it was listed: told when it is read
+        size = bytes_in_memory(file.path)
         if not pieces or size > room:
             pieces.append([])
             room = most_bytes
         pieces[-1].append(file.path)
         room -= size
     return [Piece(number, tuple(paths)) for number, paths in enumerate(pieces)]
+
+
+def bytes_in_memory(path: str) -> int:
+    """About how much the samples of a file take; 0 where it is gone, which is told when it is read."""
+    try:
+        size = os.stat(path).st_size
+        if size > _SMALL_BYTES and path.lower().endswith(".parquet"):
+            groups = claimed_numbers(path)
+            return _SAMPLE_BYTES * sum(max(columns.values(), default=0) for columns in groups)
+        return size
+    except (OSError, ValueError):
+        return 0
 
 
 def read_piece(job: Job, piece: Piece) -> ReadPiece:
@@ -161,6 +191,8 @@ def read_piece(job: Job, piece: Piece) -> ReadPiece:
     if piece.left_out:
         known = set(piece.left_out)
         kept = kept[[traces.trace_ids[row] not in known for row in kept.tolist()]]
+    if job.correction is not None:
+        traces = _corrected(traces, job.correction)
     rows = find_joint_rows(traces, job.joints, job.default_joint)
     labels = job.usual.labels(started)
     by_name = sorted(range(len(rows.names)), key=lambda code: rows.names[code])
@@ -201,6 +233,16 @@ def _read(job: Job, piece: Piece) -> Reading:
         problems=tuple(told(problem) for problem in found.problems),
         unfamiliar=tuple(named.get(path, path) for path in found.unfamiliar),
     )
+
+
+def _corrected(traces: TraceSet, correction: Correction) -> TraceSet:
+    of_source = [correction.traces.get(source.digest, frozenset()) for source in traces.sources]
+    wrong = [
+        k >= 0 and trace_id in of_source[k]
+        for trace_id, k in zip(traces.trace_ids, traces.source_index.tolist(), strict=True)
+    ]
+    factor = np.repeat(np.where(wrong, correction.factor, 1.0), traces.n_samples)
+    return replace(traces, torque_nm=traces.torque_nm * factor)
 
 
 def _groups(keys: Sequence[tuple[int, str]], joints: Sequence[str | None]) -> tuple[Group, ...]:

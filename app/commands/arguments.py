@@ -29,6 +29,8 @@ drawdown, elastic, plastic), judges each against its joint's limits, and says wh
   tautograph parts INPUT ... --joints J.toml --out OUT.xlsx
                                         one row a part: verdict, missing, rework
   tautograph verify LOG [INPUT ...]     whether records of parts are what they were
+  tautograph look-back ARCHIVE --joints J.toml --out OUT.xlsx
+                                        what a tool, lot or time touched, judged again
   tautograph desktop-entry              put the program into a Linux desktop's menu
 """
 
@@ -184,6 +186,23 @@ Lines cut off at the end leave a chain that is whole: compare the last digest wi
 """
 
 
+LOOK_BACK_END = """\
+exit codes:
+  0   no part has to be contained
+  1   some have to
+  3   wrong use, or no archive
+  70  a fault in this program (please report it); 130 stopped by the keyboard
+
+examples:
+  tautograph look-back year/ --joints joints.toml --out spindle-7.xlsx --spindle 7 \\
+      --from 2026-03-02 --to 2026-04-11 --error-percent 3
+  tautograph look-back year/ --joints joints.toml --out lot.pdf --lot W-130
+
+Whoever contains parts decides on their own judgement; a torque that was corrected by a calibration's
+finding is an estimate of what was there.
+"""
+
+
 class BatchArguments(argparse.Namespace):
     """What `analyse`, `report`, `study`, `strategy` and `parts` were asked for."""
 
@@ -212,6 +231,18 @@ class BatchArguments(argparse.Namespace):
     log: Path | None
     quiet: bool
     verbose: bool
+
+
+class LookBackArguments(BatchArguments):
+    """What `look-back` was asked for."""
+
+    archive: Path
+    tool: str | None
+    spindle: str | None
+    lot: str | None
+    only_joint: str | None
+    until: str | None
+    error_percent: float | None
 
 
 class WindowArguments(argparse.Namespace):
@@ -416,6 +447,38 @@ def strategy_parser() -> CommandParser:
     return parser
 
 
+def look_back_parser() -> CommandParser:
+    """Parser of ``tautograph look-back``."""
+    parser = _parser(
+        "tautograph look-back",
+        "tautograph look-back ARCHIVE --joints J.toml --out OUT.xlsx [--tool T ...] [options]",
+        "Finds every trace of an archive (analyse ... --results ARCHIVE/) that a tool, a spindle, a lot or\n"
+        "a time touched, judges it again with the torque that was really there, and lists the parts to\n"
+        "contain.",
+        LOOK_BACK_END,
+    )
+    parser.add_argument("archive", type=Path, metavar="ARCHIVE", help="the archive's folder")
+    parser.add_argument("--joints", type=Path, required=True, metavar="J.toml", help="the joints")
+    _add_output(parser, "the record to write: .pdf, .html, .xlsx, .csv or .parquet by its ending")
+    which = parser.add_argument_group("what was touched (all that is given must hold)")
+    which.add_argument("--tool", metavar="NAME")
+    which.add_argument("--spindle", metavar="NAME")
+    which.add_argument("--lot", metavar="NAME")
+    which.add_argument("--only-joint", metavar="NAME")
+    which.add_argument("--from", dest="since", metavar="WHEN", help="started then or later: 2026-03-02T06:00")
+    which.add_argument("--to", dest="until", metavar="WHEN", help="started before then")
+    which.add_argument(
+        "--error-percent",
+        type=float,
+        metavar="E",
+        help="the tool read so many percent more than the true torque (less: a negative number); without it "
+        "nothing is judged again",
+    )
+    _add_rules(parser)
+    _add_loudness(parser.add_argument_group("what is told"))
+    return parser
+
+
 def parts_parser() -> CommandParser:
     """Parser of ``tautograph parts``."""
     parser = _parser(
@@ -508,6 +571,10 @@ def _add_choices(parser: CommandParser, per_joint_help: str | None) -> None:
     told = parser.add_argument_group("what is written and told")
     if per_joint_help is not None:
         told.add_argument("--per-joint", action="store_true", help=per_joint_help)
+    _add_loudness(told)
+
+
+def _add_loudness(told: argparse._ArgumentGroup) -> None:
     loudness = told.add_mutually_exclusive_group()
     loudness.add_argument("--quiet", action="store_true", help="print only what went wrong")
     loudness.add_argument("--verbose", action="store_true", help="print every note and the time of each step")

@@ -16,10 +16,12 @@ from app.commands.arguments import (
     WRONG_USE,
     BatchArguments,
     DesktopArguments,
+    LookBackArguments,
     VerifyArguments,
     WindowArguments,
     analyse_parser,
     desktop_parser,
+    look_back_parser,
     parts_parser,
     report_parser,
     sample_parser,
@@ -99,6 +101,13 @@ def _parts(words: Sequence[str]) -> int:
     return parts_command(arguments)
 
 
+def _look_back(words: Sequence[str]) -> int:
+    arguments = look_back_parser().parse_args(words[1:], namespace=LookBackArguments())
+    from app.commands.look_back import look_back_command
+
+    return look_back_command(arguments)
+
+
 def _verify(words: Sequence[str]) -> int:
     arguments = verify_parser().parse_args(words[1:], namespace=VerifyArguments())
     from app.commands.verify import verify_command
@@ -137,6 +146,7 @@ _COMMANDS: dict[str, Callable[[Sequence[str]], int]] = {
     "study": _study,
     "strategy": _strategy,
     "parts": _parts,
+    "look-back": _look_back,
     "verify": _verify,
     "sample": _sample,
     "desktop-entry": _desktop,

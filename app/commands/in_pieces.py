@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from app.commands.arguments import BatchArguments
+from app.commands.inputs import input_paths
 from app.commands.output import refuse_overwriting
 from app.commands.progress import Teller
 from app.commands.run import (
@@ -38,8 +39,9 @@ if TYPE_CHECKING:
     from analysis.settings import Settings
     from analysis.traces import Source
 
-#: Bytes of recordings from which on they are read in pieces (own choice: twice what one piece holds).
-MANY_BYTES = 200_000_000
+#: Bytes of samples in memory from which on recordings are read in pieces, and of files that are surely fewer
+#: (own choices: 15 000 traces of 1500 samples; no file packs them tighter).
+MANY_BYTES, FEW_BYTES = 375_000_000, 20_000_000
 _TIME_OF_DAY = re.compile(r"([01]\d|2[0-3]):[0-5]\d")
 
 
@@ -59,14 +61,17 @@ def needs_pieces(arguments: BatchArguments) -> bool:
     """Whether the traces are too many for one piece, or something was asked for that only pieces give."""
     if arguments.workers is not None or arguments.scheduler is not None or arguments.usual_per != "all":
         return True
-    size = 0
-    for path in (Path(name) for name in arguments.inputs):
-        files = (one for one in path.rglob("*") if one.is_file()) if path.is_dir() else [path]
-        for file in files:
-            size += file.stat().st_size if file.is_file() else 0
-            if size > MANY_BYTES:
-                return True
-    return False
+    files = [
+        file
+        for path in input_paths(arguments.inputs, arguments.patterns, None)
+        for file in (path.rglob("*") if path.is_dir() else [path])
+        if file.is_file()
+    ]
+    if sum(file.stat().st_size for file in files) < FEW_BYTES:
+        return False
+    from analysis.plant.pieces import bytes_in_memory
+
+    return sum(bytes_in_memory(str(file)) for file in files) > MANY_BYTES
 
 
 def run_in_pieces(arguments: BatchArguments, endings: tuple[str, ...], teller: Teller) -> RunInPieces:
@@ -119,7 +124,7 @@ def job_of(arguments: BatchArguments, asked: Asked, teller: Teller) -> Job:
         mappings,
         asked.since,
         dict(read_pinned(arguments, teller)),
-        "" if arguments.scheduler is None else os.getcwd(),
+        base="" if arguments.scheduler is None else os.getcwd(),
     )
 
 

@@ -95,7 +95,7 @@ def read_asked(arguments: BatchArguments) -> Asked:
         Where the joints file, the settings or an input cannot be used.
     """
     joints = read_joints(arguments)
-    settings = _settings(arguments)
+    settings = read_settings_of(arguments)
     since = None if arguments.since is None else moment(arguments.since, datetime.now(UTC))
     return Asked(joints, settings, since, input_paths(arguments.inputs, arguments.patterns, since))
 
@@ -236,7 +236,8 @@ def read_pinned(arguments: BatchArguments, teller: Teller) -> dict[str, Referenc
     return {joint: one.figures for joint, one in kept.items() if one.figures is not None}
 
 
-def _settings(arguments: BatchArguments) -> Settings:
+def read_settings_of(arguments: BatchArguments) -> Settings:
+    """Settings from their file, options laid over them."""
     from analysis.catalogue.point_rules import POINT_OPTIONS
     from analysis.settings import Settings
 

@@ -1,0 +1,80 @@
+"""What an archive holds: rows of traces and of days, and events that were written down beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import pyarrow as pa
+import pyarrow.dataset as ds
+
+from analysis.errors import TautographError
+from analysis.plant.archive import DAYS, INPUTS
+
+#: Columns of the events file; `tool` may be empty: then it concerns all.
+EVENT_COLUMNS = ("time", "tool", "kind", "text")
+#: What an event can be.
+EVENT_KINDS = ("calibration", "service", "bit", "programme", "lot", "shift")
+_EVENTS_NAMES = ("events.parquet", "events.csv")
+_PARTITIONS = pa.schema([("year", pa.string()), ("month", pa.string()), ("joint", pa.string())])
+
+
+class ArchiveError(TautographError):
+    """A folder that is no archive, or an events file that cannot be used."""
+
+
+def is_archive(folder: Path) -> bool:
+    """Whether recordings were ever added to it."""
+    return (folder / INPUTS).is_dir()
+
+
+def read_rows(folder: Path, columns: Sequence[str], where: Any = None) -> pa.Table:
+    """Rows of traces: these columns, in no fixed order; `where` is a filter of `pyarrow.compute`.
+
+    Raises
+    ------
+    ArchiveError
+    """
+    return _dataset(folder, folder).to_table(columns=list(columns), filter=where)
+
+
+def read_days(folder: Path) -> pa.Table:
+    """All day rows, see `analysis.plant.day_rows`; small whatever the number of traces.
+
+    Raises
+    ------
+    ArchiveError
+    """
+    table = _dataset(folder, folder / DAYS).to_table()
+    return table.drop_columns(["year", "month"])
+
+
+def read_events(folder: Path) -> pa.Table:
+    """The events beside the archive (events.parquet or events.csv: time, tool, kind, text), in order of time.
+
+    Raises
+    ------
+    ArchiveError
+        Where the file has other columns, or a time that is none.
+    """
+    kinds: dict[str, Any] = {name: pa.string() for name in EVENT_COLUMNS}
+    schema = pa.schema(kinds | {"time": pa.timestamp("us", tz="UTC")})
+    file = next((folder / name for name in _EVENTS_NAMES if (folder / name).is_file()), None)
+    if file is None:
+        return schema.empty_table()
+    try:
+        given = ds.dataset(str(file), format="csv" if file.suffix == ".csv" else "parquet")
+        table: pa.Table = given.to_table().select(list(EVENT_COLUMNS)).cast(schema).sort_by("time")
+        return table
+    except (pa.ArrowInvalid, pa.ArrowNotImplementedError, KeyError) as error:
+        raise ArchiveError(
+            f"{file}: found {error}; expected the columns {', '.join(EVENT_COLUMNS)}, "
+            "times as 2026-03-14T06:00Z"
+        ) from None
+
+
+def _dataset(folder: Path, place: Path) -> ds.Dataset:
+    if not is_archive(folder):
+        raise ArchiveError(f"{folder}: is no archive; make one with: analyse ... --results {folder}/")
+    return ds.dataset(place, format="parquet", partitioning=ds.partitioning(_PARTITIONS, flavor="hive"))
