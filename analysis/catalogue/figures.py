@@ -64,6 +64,11 @@ class Figure:
     topic: str = ""
     evidence: str = ""
 
+    @property
+    def is_place(self) -> bool:
+        """Whether it is a place on the axis of angles, and no difference of two."""
+        return _AXIS in self.help
+
     def symbol(self, units: DisplayUnits) -> str:
         """Symbol of the unit that is shown."""
         return "%" if self.per_cent else units.symbol(self.unit)

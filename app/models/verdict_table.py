@@ -18,6 +18,7 @@ from analysis.catalogue.verdicts import VERDICTS, WORST_FIRST
 from analysis.figure_text import SIGNIFICANT_DIGITS, UNKNOWN, Uncertainty
 from app.display.columns import ColumnSet, time_words
 from app.display.messages import plain_tip, tr
+from app.display.shown_axis import ShownAxis, is_place
 
 if TYPE_CHECKING:
     from app.display.figure_uncertainties import FigureUncertainties
@@ -89,6 +90,7 @@ class VerdictTableModel(QAbstractTableModel):
         self._class_places: NDArray[np.int64] | None = None
         self._visible: NDArray[np.bool_] = np.zeros(0, bool)
         self._units = DisplayUnits()
+        self._axis = ShownAxis()
         self._sort_column = 0
         self._sort_order = Qt.SortOrder.AscendingOrder
         self._ranks: dict[int, NDArray[np.int64]] = {}
@@ -122,10 +124,10 @@ class VerdictTableModel(QAbstractTableModel):
         self._reorder()
         self.endResetModel()
 
-    def set_units(self, units: DisplayUnits) -> None:
-        """Show figures in these units."""
-        if units != self._units:
-            self._units = units
+    def set_view(self, units: DisplayUnits, axis: ShownAxis) -> None:
+        """Show figures in these units, and places on this axis of angles."""
+        if units != self._units or axis != self._axis:
+            self._units, self._axis = units, axis
             if self.rowCount() > 0:
                 last = self.index(self.rowCount() - 1, self.columnCount() - 1)
                 self.dataChanged.emit(self.index(0, 0), last)
@@ -210,10 +212,16 @@ class VerdictTableModel(QAbstractTableModel):
     def _value_text(self, row: int) -> str:
         if self._margins is None or not self._margins.quantity[row]:
             return ""
-        unit, value = self._unit(row), float(self._margins.value[row])
+        unit, value = self._unit(row), self._value(row)
         return self._units.value(
             value, unit, self._uncertainty(row), with_symbol=True, most=SIGNIFICANT_DIGITS
         )
+
+    def _value(self, row: int) -> float:
+        """The deciding figure, a place on the axis that is shown."""
+        assert self._margins is not None
+        value = float(self._margins.value[row])
+        return self._axis.value(row, value) if is_place(str(self._margins.quantity[row])) else value
 
     def _uncertainty(self, row: int) -> Uncertainty:
         """How well the deciding figure is known."""
@@ -226,7 +234,7 @@ class VerdictTableModel(QAbstractTableModel):
         """The deciding figure with its uncertainty, for which the column has no room."""
         if self._margins is None or not self._margins.quantity[row]:
             return ""
-        unit, value = self._unit(row), float(self._margins.value[row])
+        unit, value = self._unit(row), self._value(row)
         return f"{self._quantity_text(row)}: {self._units.measured(value, unit, self._uncertainty(row))}"
 
     def _margin_text(self, row: int) -> str:

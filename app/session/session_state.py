@@ -15,6 +15,7 @@ from analysis.traces.recorded_step import RecordedSteps
 from app.display.columns import text_column
 from app.display.figure_uncertainties import FigureUncertainties
 from app.display.messages import Messages, tr
+from app.display.shown_axis import ShownAxis
 from app.session import loading
 from app.session.state import Decisions, Reference, ViewState
 
@@ -118,6 +119,19 @@ class SessionState(QObject):
         if self._uncertainties.columns is not self.columns or self._uncertainties.steps is not self._steps:
             self._uncertainties = FigureUncertainties(self.columns, self._steps)
         return self._uncertainties
+
+    @property
+    def axis(self) -> ShownAxis:
+        """The axis of angles that the curves are shown on."""
+        alignment, analysis = self.view.alignment, self.analysis
+        if analysis is None or alignment == "none":
+            return ShownAxis()
+        if alignment != "start":
+            return ShownAxis(alignment, getattr(analysis.curves, f"{alignment}_angle_deg"))
+        offsets, zero = self.traces.offsets, np.full(len(self.traces), np.nan)
+        filled = np.diff(offsets) > 0
+        zero[filled] = self.traces.angle_deg[offsets[:-1][filled]]
+        return ShownAxis(alignment, zero)
 
     @property
     def is_empty(self) -> bool:

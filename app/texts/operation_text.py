@@ -10,7 +10,7 @@ from analysis.audit.words import RESIDUAL
 from analysis.catalogue.sentences import Said, as_text
 from analysis.catalogue.units import DisplayUnits
 from analysis.facts import Facts
-from analysis.figure_text import Uncertainty, measured_text
+from analysis.figure_text import Uncertainty
 from analysis.operation.back_off_ratio import BackOff
 from analysis.operation.back_off_words import RUN_TITLES, run_rows
 from analysis.operation.stages import Stage
@@ -18,13 +18,19 @@ from analysis.operation.table import AUDIT, BACKED_OFF, IMPULSE, LOOSENED
 from analysis.operation.words import DRAWN, STAGES, backed_off, stage_texts
 from app.display.figure_uncertainties import FigureUncertainties
 from app.display.messages import tr
+from app.display.shown_axis import ShownAxis
 
 _TOPICS = {IMPULSE: "impulse tool", LOOSENED: "loosening", BACKED_OFF: "back-off", AUDIT: RESIDUAL}
 _DRAWN = DRAWN | {AUDIT: RESIDUAL}
 
 
 def operation_lines(
-    facts: Facts, row: int, units: DisplayUnits, uncertainties: FigureUncertainties, faint: str
+    facts: Facts,
+    row: int,
+    units: DisplayUnits,
+    uncertainties: FigureUncertainties,
+    axis: ShownAxis,
+    faint: str,
 ) -> str:
     """Sentences of a trace that is no plain tightening, or its stages where it has several."""
     operations = facts.operations
@@ -39,7 +45,7 @@ def operation_lines(
             return text + _runs_table(back_off, units)
         return text + _definitions_table(facts, row, units, faint)
     stages = operations.stages.of(row)
-    return _stages_table(stages, units, uncertainties, row, faint) if len(stages) > 1 else ""
+    return _stages_table(stages, units, uncertainties, row, axis, faint) if len(stages) > 1 else ""
 
 
 def _definitions_table(facts: Facts, row: int, units: DisplayUnits, faint: str) -> str:
@@ -75,12 +81,20 @@ def _runs_table(back_off: BackOff, units: DisplayUnits) -> str:
 
 
 def _stages_table(
-    stages: list[Stage], units: DisplayUnits, uncertainties: FigureUncertainties, row: int, faint: str
+    stages: list[Stage],
+    units: DisplayUnits,
+    uncertainties: FigureUncertainties,
+    row: int,
+    axis: ShownAxis,
+    faint: str,
 ) -> str:
     titles = ("Stage", "Ended by", "End torque", "At", "Pause", "Lost in it", "Over at restart")
     head = "".join(f'<th align="left">{tr(title)}</th>' for title in titles)
     torque, angle = (uncertainties.of("", unit, row) for unit in ("N·m", "deg"))
-    rows = "".join(_stage_row(stage, units, torque, angle, faint) for stage in stages)
+    rows = "".join(
+        _stage_row(stage, units, torque, axis.text(row, stage.end_angle_deg, angle), faint)
+        for stage in stages
+    )
     shown = f' <a href="evidence:{STAGES}">{tr("show")}</a>'
     return (
         f'<p><b><a href="help:{STAGES}">{tr("Stages")}</a></b>{shown}</p>'
@@ -92,7 +106,7 @@ def _stage_row(
     stage: Stage,
     units: DisplayUnits,
     torque_uncertainty: Uncertainty,
-    angle_uncertainty: Uncertainty,
+    at: str,
     faint: str,
 ) -> str:
     values = (stage.pause_s, stage.torque_lost_nm, stage.overshoot_nm)
@@ -100,8 +114,7 @@ def _stage_row(
     for value, text in zip(values, stage_texts(stage), strict=True):
         words = _said(text, units)
         cells.append(f"<td>{words}</td>" if value is not None else f'<td style="color:{faint}">{words}</td>')
-    angle = measured_text(stage.end_angle_deg, angle_uncertainty, "deg")
-    place = f'<a href="place:{stage.end_angle_deg}">{angle}</a>'
+    place = f'<a href="place:{stage.end_angle_deg}">{at}</a>'
     torque = units.measured(stage.end_torque_nm, "N·m", torque_uncertainty)
     return (
         f"<tr><td>{stage.number}</td><td>{html.escape(tr(stage.ended_by))}</td><td>{torque}</td>"

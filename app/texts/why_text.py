@@ -15,7 +15,7 @@ from analysis.catalogue.figures import figures_for
 from analysis.catalogue.sentences import Sentence
 from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICT_OF
-from analysis.figure_text import Uncertainty, at_place, figure, measured_text
+from analysis.figure_text import at_place, figure
 from analysis.verdict.finding import Cause, RuleCheck
 from app.display.figure_uncertainties import FigureUncertainties
 from app.display.messages import tr
@@ -54,11 +54,11 @@ def why_one(session: Session, row: int, faint: str) -> str:
     parts = [
         _heading(session, row),
         f"<p>{_said(analysis.sentence(row), session.units)}{_next_check(analysis.causes_of(row))}</p>",
-        rules_table(analysis.checks(row), session.units, session.uncertainties, row),
-        _findings(analysis.findings(row), session.units, session.uncertainties, row),
+        rules_table(session, analysis.checks(row), row),
+        _findings(session, analysis.findings(row), row),
         causes_list(analysis.causes_of(row), faint, session.units),
         _compared_with(session, row, faint),
-        operation_lines(analysis, row, session.units, session.uncertainties, faint),
+        operation_lines(analysis, row, session.units, session.uncertainties, session.axis, faint),
         figures_table(session, row, faint),
         clamp_lines(session, row, faint),
         data_quality(session, row),
@@ -108,19 +108,17 @@ def _heading(session: Session, row: int) -> str:
     return f"<h3>{shape}{_safe(tr(word))}: {_safe(_shortened(session.traces.trace_ids[row]))}{about}</h3>"
 
 
-def rules_table(
-    checks: Sequence[RuleCheck], units: DisplayUnits, uncertainties: FigureUncertainties, row: int
-) -> str:
+def rules_table(session: Session, checks: Sequence[RuleCheck], row: int) -> str:
     """Each rule: measured, limits, margin, place."""
     if not checks:
         return ""
     head = "".join(
         f'<th align="left">{tr(w)}</th>' for w in ("Rule", "Measured", "Limits", "Margin", "Place")
     )
-    rows = "".join(_rule_row(check, units, uncertainties, row) for check in checks)
+    rows = "".join(_rule_row(session, check, row) for check in checks)
     # Not the whole width: rounded up column by column, it would be a pixel too wide and want a scroll bar.
     table = f'<table cellspacing="0" cellpadding="2" width="99%"><tr>{head}</tr>{rows}</table>'
-    return table + _too_near_to_tell(checks, uncertainties, row)
+    return table + _too_near_to_tell(checks, session.uncertainties, row)
 
 
 def _too_near_to_tell(checks: Sequence[RuleCheck], uncertainties: FigureUncertainties, row: int) -> str:
@@ -142,7 +140,8 @@ def _too_near_to_tell(checks: Sequence[RuleCheck], uncertainties: FigureUncertai
     return f"<p>{_safe(words)}</p>"
 
 
-def _rule_row(check: RuleCheck, units: DisplayUnits, uncertainties: FigureUncertainties, row: int) -> str:
+def _rule_row(session: Session, check: RuleCheck, row: int) -> str:
+    units, uncertainties = session.units, session.uncertainties
     mark = _STATUS_MARKS.get(check.status, "")
     name = f'<a href="help:rule {_safe(check.rule.name)}">{_safe(tr(check.rule.name))}</a>'
     uncertainty = uncertainties.of(check.quantity, check.unit, row)
@@ -156,15 +155,11 @@ def _rule_row(check: RuleCheck, units: DisplayUnits, uncertainties: FigureUncert
         return (
             f'<tr><td>{mark} {name}</td><td>{measured}</td><td colspan="3">{tr("no limit given")}</td></tr>'
         )
-    place_uncertainty = uncertainties.of(check.rule.place.partition(".")[2], "deg", row)
+    place = _place(session, check.place_deg, check.rule.place.partition(".")[2], row)
     if check.rule.kind == "flag":
-        return _yield_row(check, f"{mark} {name}", units, place_uncertainty)
+        return _yield_row(session, check, f"{mark} {name}", row)
     # The limits are exact: the margin is as uncertain as what was measured, which stands beside it.
     margin = units.value(check.margin, check.unit, uncertainty, signed=True)
-    place = "–"
-    if check.place_deg is not None:
-        words = _unbroken(units.measured(check.place_deg, "deg", place_uncertainty))
-        place = f'<a href="place:{check.place_deg}">{words}</a>'
     limits = _unbroken(_limits(check, units))
     strong, end = ("<b>", "</b>") if check.status == "broken" else ("", "")
     return (
@@ -173,12 +168,21 @@ def _rule_row(check: RuleCheck, units: DisplayUnits, uncertainties: FigureUncert
     )
 
 
-def _yield_row(check: RuleCheck, name: str, units: DisplayUnits, uncertainty: Uncertainty) -> str:
+def _place(session: Session, angle_deg: float | None, figure: str, row: int) -> str:
+    """A place on the axis that is shown, as a link to it."""
+    if angle_deg is None:
+        return "–"
+    axis = session.axis
+    words = axis.text(row, angle_deg, session.uncertainties.of(axis.known_by(figure), "deg", row))
+    return f'<a href="place:{angle_deg}">{_unbroken(words)}</a>'
+
+
+def _yield_row(session: Session, check: RuleCheck, name: str, row: int) -> str:
     """No limits in numbers: the slope must not fall before the final point."""
     if check.status == "met":
         return f'<tr><td>{name}</td><td colspan="4">{tr("no yield before the final point")}</td></tr>'
-    place = check.measured if check.measured is not None else check.place_deg
-    link = f'<a href="place:{place}">{units.measured(place, "deg", uncertainty)}</a>'
+    at = check.measured if check.measured is not None else check.place_deg
+    link = _place(session, at, check.rule.place.partition(".")[2], row)
     return f'<tr><td>{name}</td><td colspan="4"><b>{tr("yield onset at")} {link}</b></td></tr>'
 
 
@@ -197,25 +201,20 @@ def _said(sentence: Sentence, units: DisplayUnits) -> str:
     return _safe(sentence.text(units))
 
 
-def _findings(
-    findings: Sequence[Any], units: DisplayUnits, uncertainties: FigureUncertainties, row: int
-) -> str:
+def _findings(session: Session, findings: Sequence[Any], row: int) -> str:
     odd = [finding for finding in findings if not finding.is_broken_limit]
     if not odd:
         return ""
     lines = "".join(
-        f"<li>{_said(f.sentence, units)}{_finding_place(f, uncertainties, row)}</li>" for f in odd
+        f"<li>{_said(f.sentence, session.units)}{_finding_place(session, f, row)}</li>" for f in odd
     )
     return f"<p><b>{tr('Also unusual')}</b></p><ul>{lines}</ul>"
 
 
-def _finding_place(finding: Any, uncertainties: FigureUncertainties, row: int) -> str:
+def _finding_place(session: Session, finding: Any, row: int) -> str:
     """Where it was made: an outlier at its snug point, yield at its onset, others at the final point."""
-    if finding.place_deg is None:
-        return ""
     column = {"outlier": "snug_angle_deg", "yielded": "yield_angle_deg"}.get(finding.name, "final_angle_deg")
-    words = measured_text(finding.place_deg, uncertainties.of(column, "deg", row), "deg")
-    return f' <a href="place:{finding.place_deg}">{words}</a>'
+    return "" if finding.place_deg is None else f" {_place(session, finding.place_deg, column, row)}"
 
 
 def causes_list(causes: Sequence[Cause], faint: str, units: DisplayUnits) -> str:
@@ -242,6 +241,9 @@ def figures_table(session: Session, row: int, faint: str) -> str:
             continue
         value = float(column.values[row])
         words = units.measured(value, column.unit, uncertainties.of(name, column.unit, row))
+        if one.is_place:
+            known = uncertainties.of(session.axis.known_by(name), "deg", row)
+            words = session.axis.text(row, value, known)
         shown = f' <a href="evidence:{one.evidence}">{tr("show")}</a>' if one.evidence else ""
         title = f'<a href="help:{one.topic}">{_safe(column.title)}</a>'
         lines.append(f"<tr><td>{title}</td><td>{words}{shown}</td></tr>")
@@ -251,7 +253,8 @@ def figures_table(session: Session, row: int, faint: str) -> str:
         lines.append(
             f'<tr><td><a href="help:hardness">{tr("Hardness")}</a></td><td>{_safe(hardness)}</td></tr>'
         )
-    return f"<p><b>{tr('Figures')}</b></p><table cellpadding='1' width='99%'>{''.join(lines)}</table>"
+    about = f" ({tr('places {0}', session.axis.words)})" if session.axis.words else ""
+    return f"<p><b>{tr('Figures')}</b>{about}</p><table cellpadding='1' width='99%'>{''.join(lines)}</table>"
 
 
 def data_quality(session: Session, row: int) -> str:
@@ -284,7 +287,7 @@ def history(decision: TraceDecision, faint: str) -> str:
     for edge, angle in decision.edges.items():
         at = at_place(angle, _BY_HAND)
         back = f'<a href="giveback:{edge}">{tr("reset to automatic")}</a>'
-        parts.append(f"{tr('Moved by hand')}: {edge} {at} deg – {back}")
+        parts.append(f"{tr('Moved by hand')}: {edge} {at} deg {tr('as recorded')} – {back}")
     parts += [
         f'<span style="color:{faint}">{_safe(c.at.replace("T", " ").rstrip("Z"))} UTC</span> '
         f"{_safe(c.by)}: {_safe(c.text)}"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QObject, Signal
@@ -12,6 +14,7 @@ from analysis.catalogue.rules import WINDOWS
 from analysis.shift.course import find_course
 from app.display.columns import Column
 from app.display.messages import tr
+from app.display.shown_axis import is_place
 from app.filtering.text import equals
 from app.session.course_words import course_words
 from app.session.deciding import set_limits
@@ -128,8 +131,14 @@ class DistributionLink(QObject):
             view.set_course(course, words)
 
     def _column(self) -> Column | None:
-        column = self.session.columns.get(self.session.view.quantity)
-        return column if column is not None and column.kind == "number" else None
+        session = self.session
+        column = session.columns.get(session.view.quantity)
+        if column is None or column.kind != "number":
+            return None
+        axis = session.axis
+        if not is_place(column.name) or not axis.is_shown:
+            return column
+        return replace(column, title=f"{column.title} {axis.words}", values=axis.values(column.values))
 
     def _quantities(self) -> list[tuple[str, str]]:
         columns = {column.name: column for column in self.session.columns.quantities}

@@ -42,7 +42,8 @@ class TableLink(QObject):
         ):
             signal.connect(self.refresh)
         session.chosen_changed.connect(self._show_selection)
-        session.view_changed.connect(lambda: table.table.set_units(session.units))
+        for signal in (session.view_changed, session.results_changed):
+            signal.connect(lambda: table.table.set_view(session.units, session.axis))
         table.chosen.connect(session.select_mask)
 
     def refresh(self) -> None:

@@ -26,7 +26,7 @@ def unsteady(window: MainWindow, judged: Callable[[MainWindow], None], tmp_path:
 
 def reasons(window: MainWindow, qtbot: QtBot, trace_id: str) -> str:
     window.session.select([window.session.traces.row_of(trace_id)])
-    qtbot.waitUntil(lambda: trace_id in window.why.reasons.toPlainText())
+    qtbot.waitUntil(lambda: f": {trace_id} · " in window.why.reasons.toPlainText())
     return window.why.reasons.toPlainText()
 
 

@@ -20,6 +20,7 @@ from analysis.verdict.judgement import judge
 from analysis.verdict.rules import evaluate_rules
 from app.display.columns import ColumnSet, number_column, text_column
 from app.display.margins import Margins, work_out_margins
+from app.display.shown_axis import ShownAxis
 from app.models.verdict_table import TABLE_COLUMNS, VerdictTableModel
 from tests.analysis.verdict.curve_tables import curve_table
 
@@ -75,7 +76,7 @@ def test_class_a_comes_first_among_traces_of_one_verdict(model: VerdictTableMode
 def test_model_tester(model: VerdictTableModel, qtmodeltester: ModelTester) -> None:
     qtmodeltester.check(model)
     model.sort(PLACE["trace_id"], Qt.SortOrder.DescendingOrder)
-    model.set_units(DisplayUnits("ft·lbf"))
+    model.set_view(DisplayUnits("ft·lbf"), ShownAxis())
     qtmodeltester.check(model)
 
 
@@ -94,7 +95,7 @@ def test_deciding_quantity_is_the_one_nearest_to_its_limit(model: VerdictTableMo
 
 
 def test_values_follow_the_unit(model: VerdictTableModel) -> None:
-    model.set_units(DisplayUnits("ft·lbf"))
+    model.set_view(DisplayUnits("ft·lbf"), ShownAxis())
     assert model.index(0, PLACE["value"]).data() == "59.00 ft·lbf"  # 80 N·m
 
 
