@@ -17,8 +17,9 @@ from analysis.report.curve_reduction import reduce_polyline
 from analysis.report.plot_spec import Axis, Curve, LimitLine, Mark, Note, PlotSpec, limit_lines
 from analysis.report.ticks import padded_range
 
-#: Height of the two pictures that stand side by side, and width over height of what is within the axes.
-_HEIGHT_PT, _ASPECT = 168.0, 1.75
+#: Height of the two pictures that stand side by side; width over height of what is within the axes, on paper
+#: and in the window as it opens.
+_HEIGHT_PT, ON_PAPER, IN_WINDOW = 168.0, 1.75, 1.33
 #: Half the height over that of the layout; of the half height so much is left to the right for words (own
 #: choices).
 _ROOM, _WORDS = 0.62, 0.55
@@ -27,8 +28,14 @@ _ROOM, _WORDS = 0.62, 0.55
 _OUTLINE, _COLUMNS, _BACK, _LEAST_BACK_DEG = 90, 160, 1.6, 30.0
 
 
-def layout_plot(part: Part, anchor: str) -> PlotSpec:
-    """Each position where it is, marked by its verdict, with its name and the bounds of its clamp force."""
+def layout_plot(part: Part, anchor: str, aspect: float = ON_PAPER) -> PlotSpec:
+    """Each position where it is, marked by its verdict, with its name and the bounds of its clamp force.
+
+    Parameters
+    ----------
+    aspect : float
+        Width over height within the axes, so that a circle is round.
+    """
     n = len(part.histories)
     stated = part.plan.places
     places = np.array(_row(n)) if stated is None else np.asarray(stated)
@@ -36,7 +43,7 @@ def layout_plot(part: Part, anchor: str) -> PlotSpec:
         low = float(places[:, 1].min()) - 0.6
         extra = [(float(places[:, 0].mean()) + 0.5 * k, low) for k in range(n - len(places))]
         places = np.vstack((places, extra))
-    x, y = _square(places)
+    x, y = _square(places, aspect)
     marks = tuple(
         Mark(float(px), float(py), VERDICT_OF[one.verdict].shape, one.verdict)
         for (px, py), one in zip(places, part.histories, strict=True)
@@ -68,13 +75,13 @@ def _row(n: int) -> list[tuple[float, float]]:
     return [(float(k % 4), -0.7 * (k // 4)) for k in range(n)]
 
 
-def _square(places: FloatArray) -> tuple[tuple[float, float], tuple[float, float]]:
+def _square(places: FloatArray, aspect: float) -> tuple[tuple[float, float], tuple[float, float]]:
     """Ranges in which a circle looks round, with room for the words to the right."""
     middle = (places.max(axis=0) + places.min(axis=0)) / 2.0
     wide, high = float(np.ptp(places[:, 0])), float(np.ptp(places[:, 1]))
-    half = max(_ROOM * high, _ROOM * wide / (_ASPECT - _WORDS), 1e-6 + 0.5 * (high == wide == 0.0))
+    half = max(_ROOM * high, _ROOM * wide / (aspect - _WORDS), 1e-6 + 0.5 * (high == wide == 0.0))
     x = middle[0] + _WORDS * half / 2.0
-    return (x - half * _ASPECT, x + half * _ASPECT), (middle[1] - half, middle[1] + half)
+    return (x - half * aspect, x + half * aspect), (middle[1] - half, middle[1] + half)
 
 
 def _outline(places: FloatArray | None) -> tuple[Curve, ...]:

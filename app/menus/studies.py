@@ -1,4 +1,4 @@
-"""Windows of studies: capability of process and tool, and ways of tightening."""
+"""Windows of studies: capability of process and tool, parts, and ways of tightening."""
 
 from __future__ import annotations
 
@@ -9,13 +9,15 @@ from PySide6.QtCore import QObject
 from app.menus.action import action
 from app.menus.reports import Reports
 from app.menus.side_windows import SideWindows
-from app.session.report_work import StrategyRequest, StudyRequest
+from app.session.report_work import PartsRequest, StrategyRequest, StudyRequest
 from app.session.session import Session
 
 if TYPE_CHECKING:
     from analysis.capability.study import Study
+    from analysis.parts.part import Part
 
 _STUDY = "What process and tool are capable of, with intervals, charts and each spindle on its own"
+_PARTS = "Parts with a missing position, rework or a bolt that is not sound; layout and curves of each"
 _WAYS = "How far clamp force scatters with each way of tightening this joint, and why"
 
 
@@ -46,6 +48,24 @@ class StudyWindows(QObject):
         if analysis is not None:
             self.reports.make(
                 StudyRequest(study, analysis.results(), self.reports.template, self.session.view.torque_unit)
+            )
+
+    @action("parts", "Parts …", _PARTS, "Ctrl+Alt+P", needs="results")
+    def show_parts(self) -> None:
+        """The parts of what is open."""
+        from app.views.studies.parts_window import PartsWindow
+        from app.wiring.parts import PartsLink
+
+        window = PartsWindow(self.beside.window)
+        link = PartsLink(self.session, window)
+        link.pages_wanted.connect(self._part_pages)
+        self.beside.keep("parts", window)
+
+    def _part_pages(self, parts: tuple[Part, ...]) -> None:
+        session = self.session
+        if session.analysis is not None:
+            self.reports.make(
+                PartsRequest(parts, session.analysis, self.reports.template, session.view.torque_unit)
             )
 
     @action("strategies", "Ways of tightening …", _WAYS, "Ctrl+Alt+Y")

@@ -121,6 +121,33 @@ def make_study_pages(
 
 
 @dataclass(frozen=True, eq=False)
+class PartsRequest:
+    """Parts whose records are wanted as pages, and the analysis that they are of."""
+
+    parts: tuple[Any, ...]
+    analysis: Any
+    template: Path | None = None
+    torque_unit: str = "N·m"
+
+
+def make_part_pages(
+    request: PartsRequest, progress: Callable[[int, int, str], None], cancelled: Callable[[], bool]
+) -> tuple[Any, ...]:
+    """One report with a page for each part."""
+    from analysis.parts.digests import digest_of, record_of
+    from analysis.report import load_template
+    from analysis.report.part_pages import part_reports
+
+    Listener(progress, cancelled)(0, 0, "putting the records together")
+    analysis = request.analysis
+    results = analysis.results()
+    digests = [digest_of(record_of(one, analysis.traces, results)) for one in request.parts]
+    now = datetime.datetime.now(datetime.UTC)
+    template, units = load_template(request.template), DisplayUnits(request.torque_unit)
+    return tuple(part_reports(request.parts, analysis, digests, now, template, units))
+
+
+@dataclass(frozen=True, eq=False)
 class StrategyRequest:
     """Ways of tightening whose pages are wanted; results give the joint's own scatter."""
 
@@ -157,12 +184,13 @@ class PagedReports:
     pages: PagePainter
 
 
-PagesRequest = ReportRequest | ComparisonRequest | StudyRequest | StrategyRequest
+PagesRequest = ReportRequest | ComparisonRequest | StudyRequest | StrategyRequest | PartsRequest
 _MAKERS: dict[type, Callable[..., tuple[Any, ...]]] = {
     ReportRequest: make_reports,
     ComparisonRequest: make_comparison,
     StudyRequest: make_study_pages,
     StrategyRequest: make_strategy_pages,
+    PartsRequest: make_part_pages,
 }
 
 

@@ -1,0 +1,172 @@
+"""The parts of what is open: which are whole and sound, and of the one looked at its layout and curves."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QModelIndex, Qt, Signal
+from PySide6.QtWidgets import (
+    QComboBox,
+    QDialog,
+    QHBoxLayout,
+    QPushButton,
+    QScrollArea,
+    QSplitter,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.display.messages import tr
+from app.models.text_table import TextColumn, TextRow
+from app.views.parts.choices import fill, named_choices
+from app.views.parts.plain_label import MarkupLabel, PlainLabel
+from app.views.parts.text_table_view import TextTableView
+from app.views.studies.plot_sheet import PlotSheet
+
+if TYPE_CHECKING:
+    from analysis.report.content import Table
+    from analysis.report.plot_spec import PlotSpec
+
+_SIZE_PX, _SPLIT_PX = (1240, 780), (560, 680)
+#: Rows whose width is looked at: more take longer than anybody waits, and say no more.
+_ROWS_MEASURED = 40
+_VERDICTS = ("not ok", "suspect", "not evaluated", "ok")
+_COLUMNS = (
+    TextColumn("Verdict", "Worst final state of all expected positions", right=False),
+    TextColumn("Part", right=False),
+    TextColumn("Positions", "Recorded, of those expected"),
+    TextColumn("Missing", "Positions without a record of a tightening", right=False),
+    TextColumn("Reworked", "Positions that took more than one attempt", right=False),
+    TextColumn("Attempts", "Tightenings begun anew, over all positions"),
+    TextColumn("Joint", right=False),
+    TextColumn("Sum, kN", "Bounds of the estimated clamp-force sum"),
+    TextColumn("What to know", right=False),
+)
+_HISTORY = tuple(
+    TextColumn(title, right=title == "Torque")
+    for title in (
+        "Position",
+        "Time",
+        "What it was",
+        "Verdict then",
+        "Torque",
+        "State at the end",
+        "Recording",
+        "Digest",
+    )
+)
+
+
+class PartsWindow(QDialog):
+    """Stays beside the window; shows what it is given, and tells what is asked for.
+
+    Signals
+    -------
+    asked_changed()
+        Another joint, or other verdicts, are to be listed.
+    part_chosen(row)
+        A row of the list is looked at.
+    pages_wanted(all)
+        The pages of the part looked at, or of all that are listed.
+    """
+
+    asked_changed = Signal()
+    part_chosen = Signal(int)
+    pages_wanted = Signal(bool)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWindowTitle(tr("Parts"))
+        self.resize(*_SIZE_PX)
+        self.joint = named_choices(tr("Joint"), [(tr("all joints"), "")])
+        verdicts = [(tr("all verdicts"), ""), *((tr(name), name) for name in _VERDICTS)]
+        self.verdict = named_choices(tr("Verdict"), verdicts)
+        for box in (self.joint, self.verdict):
+            box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
+        self.page = QPushButton(tr("Page of this part …"))
+        self.pages = QPushButton(tr("Pages of all listed …"))
+        self.answer, self.notes = PlainLabel(), MarkupLabel()
+        for label, name in ((self.answer, tr("Answer")), (self.notes, tr("What to know"))):
+            label.setWordWrap(True)
+            label.setAccessibleName(name)
+        self.list = TextTableView(tr("Parts"), [_translated(one) for one in _COLUMNS])
+        self.list.horizontalHeader().setResizeContentsPrecision(_ROWS_MEASURED)
+        self.history = TextTableView(tr("History of each position"), [_translated(one) for one in _HISTORY])
+        self.sheet = PlotSheet(tr("Layout, clamp forces and curves of the part"))
+        self._build()
+        for box in (self.joint, self.verdict):
+            box.currentIndexChanged.connect(self.asked_changed)
+        self.list.selectionModel().currentRowChanged.connect(self._tell_part)
+        self.page.clicked.connect(lambda: self.pages_wanted.emit(False))
+        self.pages.clicked.connect(lambda: self.pages_wanted.emit(True))
+
+    def _build(self) -> None:
+        asked = QHBoxLayout()
+        for widget in (self.joint, self.verdict):
+            asked.addWidget(widget)
+        asked.addStretch(1)
+        for button in (self.page, self.pages):
+            asked.addWidget(button)
+        inside = QWidget()
+        column = QVBoxLayout(inside)
+        column.setContentsMargins(0, 0, 0, 0)
+        for part in (self.notes, self.sheet, self.history):
+            column.addWidget(part)
+        column.addStretch(1)
+        self.scroll = QScrollArea()
+        self.scroll.setWidget(inside)
+        self.scroll.setWidgetResizable(True)
+        split = QSplitter(Qt.Orientation.Horizontal)
+        split.addWidget(self.list)
+        split.addWidget(self.scroll)
+        split.setSizes(list(_SPLIT_PX))
+        layout = QVBoxLayout(self)
+        layout.addLayout(asked)
+        layout.addWidget(self.answer)
+        layout.addWidget(split, 1)
+
+    def set_joints(self, joints: Sequence[tuple[str, str]]) -> None:
+        """Title and name of each joint; the choice stays where it is still there."""
+        fill(self.joint, [(tr("all joints"), ""), *joints], self.joint.currentData() or "")
+
+    def set_pending(self, words: str) -> None:
+        """Nothing to show yet, or at all."""
+        self.set_parts(words, [])
+
+    def set_parts(self, words: str, rows: Sequence[tuple[str, ...]], chosen: int = -1) -> None:
+        """What the parts come to, and a row for each; one of them is looked at."""
+        self.answer.setText(words)
+        self.list.set_rows([TextRow(cells, tip=cells[-1]) for cells in rows], len(_COLUMNS) - 1)
+        self.pages.setEnabled(bool(rows))
+        self.set_part("", [], None)
+        if 0 <= chosen < len(rows):
+            self.list.setCurrentIndex(self.list.model().index(chosen, 0))
+
+    def set_part(
+        self,
+        title: str,
+        notes: Sequence[str],
+        history: Table | None,
+        plots: Sequence[Sequence[PlotSpec]] = (),
+    ) -> None:
+        """The part that is looked at."""
+        self.page.setEnabled(history is not None)
+        points = "".join(f"<br/>• {html.escape(note)}" for note in notes)
+        self.notes.setText(f"<b>{html.escape(title)}</b>{points}" if title else "")
+        self.sheet.set_rows(plots)
+        rows = [] if history is None else [TextRow(tuple(c.text for c in row)) for row in history.rows]
+        self.history.set_rows(rows, 2)
+        header = self.history.horizontalHeader().height() + self.history.frameWidth() * 2
+        row_height = self.history.verticalHeader().defaultSectionSize()
+        self.history.setFixedHeight(header + row_height * (len(rows) + 1))
+        self.history.setVisible(bool(rows))
+
+    def _tell_part(self, now: QModelIndex, _before: QModelIndex) -> None:
+        if now.isValid():
+            self.part_chosen.emit(now.row())
+
+
+def _translated(column: TextColumn) -> TextColumn:
+    return TextColumn(tr(column.title), tr(column.tip) if column.tip else "", column.right)
