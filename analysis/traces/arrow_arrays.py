@@ -8,7 +8,7 @@ Arrays made from buffers, and numbers read from them, do not.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import numpy as np
@@ -100,6 +100,19 @@ def moment_array(moments: Sequence[datetime | None]) -> ArrowArray:
     ticks = np.array([0 if m is None else _microseconds(m) for m in moments], np.int64)
     kind = pa.timestamp("us", tz="UTC")
     return pa.Array.from_buffers(kind, len(moments), [_valid_bits(valid), _buffer(ticks)])
+
+
+def plain_value(scalar: Any) -> Any:
+    """One value as Python has it; Arrow's own way loads pandas for the zone of a moment.
+
+    Examples
+    --------
+    >>> plain_value(moment_array([datetime(2024, 3, 12, 6, tzinfo=UTC)])[0]).isoformat()
+    '2024-03-12T06:00:00+00:00'
+    """
+    if scalar.type == pa.timestamp("us", tz="UTC"):
+        return _EPOCH + timedelta(microseconds=scalar.value) if scalar.is_valid else None
+    return scalar.as_py()
 
 
 def _microseconds(moment: datetime) -> int:

@@ -12,7 +12,7 @@ import pyarrow as pa
 from numpy.typing import ArrayLike, NDArray
 
 from analysis.errors import CallError
-from analysis.traces.arrow_arrays import number_array, text_array
+from analysis.traces.arrow_arrays import number_array, plain_value, text_array
 from analysis.traces.schema import ATTRIBUTE_TYPES, CHANNELS, OPTIONAL_CHANNELS
 from analysis.traces.trace import FloatArray, Trace
 
@@ -256,7 +256,7 @@ class TraceSet:
             for name in OPTIONAL_CHANNELS
         }
         attributes = {
-            name: self.attributes.column(name)[row].as_py() for name in self.attributes.column_names
+            name: plain_value(self.attributes.column(name)[row]) for name in self.attributes.column_names
         }
         return Trace(
             trace_id=attributes["trace_id"],

@@ -24,13 +24,15 @@ Rows = NDArray[np.int64]
 def joint_cards(session: Session) -> tuple[JointCard, ...]:
     """A card for each joint that has traces among those shown; what wants attention first.
 
-    Among those that want it class A comes first, then the most that are not ok, suspect, not evaluated.
+    Among those that want it class A comes first, then a joint that is wrong as a whole, then the most that
+    are not ok, suspect, not evaluated.
     """
     from analysis.joint.joint_class import class_order
 
     def place(card: JointCard) -> tuple[object, ...]:
         worst = [-card.counts.get(word, 0) for word in WORST_FIRST[:-1]]
-        return (not card.wants_attention, class_order(session.joints.get(card.joint)), *worst, card.title)
+        risk = class_order(session.joints.get(card.joint))
+        return (not card.wants_attention, risk, not card.as_a_whole, *worst, card.title)
 
     return tuple(sorted(_cards(session), key=place))
 
@@ -65,6 +67,7 @@ def _card(session: Session, joint: str, rows: Rows) -> JointCard:
         limits=_limits(session, definition),
         torque_nm=None if definition is None else definition.torque_limits_nm,
         angle_deg=None if definition is None else definition.angle_limits_deg,
+        as_a_whole=_unlike(session, rows),
     )
 
 
@@ -92,7 +95,7 @@ def what_is_wrong(session: Session, joint: str, rows: Rows) -> tuple[str, str]:
     flagged = rows[(verdict != OK) & (verdict != UNEVALUATED)]
     if not len(flagged):
         return _not_evaluated(session, rows[verdict == UNEVALUATED])
-    if bool(analysis.company.unlike[rows].any()):
+    if _unlike(session, rows):
         factor = float(analysis.company.slope_factor[rows[0]])
         return (
             tr("All of it rises {0} times as steeply as its definition leads to expect.", f"{factor:.2f}"),
@@ -109,6 +112,11 @@ def what_is_wrong(session: Session, joint: str, rows: Rows) -> tuple[str, str]:
     if numbers[second]:
         words += tr(", {0} in {1}", _cause(second).lower(), grouped(int(numbers[second])))
     return f"{words}.", tr("Next: {0}", CAUSE_OF[CAUSE_NAMES[first]].next_check)
+
+
+def _unlike(session: Session, rows: Rows) -> bool:
+    """Whether the joint contradicts its definition."""
+    return session.analysis is not None and bool(session.analysis.company.unlike[rows].any())
 
 
 def _cause(code: int) -> str:

@@ -35,6 +35,8 @@ class JointCard:
         The acceptance window in words: torque, angle.
     torque_nm, angle_deg : (low, high) or None
         The acceptance window; angles count from snug.
+    as_a_whole : bool
+        Whether all of it is wrong, and not single traces.
     """
 
     joint: str
@@ -49,6 +51,7 @@ class JointCard:
     limits: tuple[str, ...] = ()
     torque_nm: Limits | None = None
     angle_deg: Limits | None = None
+    as_a_whole: bool = False
 
     @property
     def n(self) -> int:

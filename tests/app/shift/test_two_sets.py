@@ -180,6 +180,7 @@ def test_traces_in_both_are_left_out_and_joints_of_one_set_fall_out(late_lot: Ma
 
 
 def test_nothing_selected_is_said(late_lot: MainWindow) -> None:
+    late_lot.session.clear_selection()
     late_lot.menus.compare.compare_rest()
     assert "Select the traces" in late_lot.session.messages.history[-1].text
 
