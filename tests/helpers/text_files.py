@@ -4,22 +4,35 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from importlib import resources
 from pathlib import Path
 
+from analysis.catalogue.units import DisplayUnits
+from analysis.checked_text import UnusableTextError, decoded
+from analysis.errors import TautographError
 from analysis.joint import load_joints
+from analysis.joint.joint_class import load_classes
 from analysis.joint.joints_document import JointsDocument
 from analysis.joint.limits_import import read_limits
 from analysis.reading.mapping_file import load_mapping
 from analysis.report.template import load_template
 from analysis.shift.reference import load_references
 from app.commands.settings import read_settings
+from app.commands.study import read_study
+from app.display.columns import ColumnSet, number_column, text_column
 from app.display.preferences import Preferences
 from app.session.deciding import Signature, set_note
 from app.session.loading import reference_sets
 from app.session.state import Decisions
 from app.workspace.session import settings_from
-from app.workspace.workspace_file import Workspace, read_workspace, write_workspace
+from app.workspace.workspace_file import (
+    Workspace,
+    append_changes,
+    read_workspace,
+    start_journal,
+    write_workspace,
+)
 from sample_traces.sample_paths import sample_paths
 from tests.app.known_references import figures, reference
 
@@ -50,7 +63,7 @@ torque_unit=ft·lbf
 """
 
 
-def _workspace_text() -> str:
+def _workspace_text(changes: bool = False) -> str:
     import tempfile
 
     decisions = set_note(Decisions(), ["a", "b"], "seen", Signature("Tester", "2026-03-02T06:00:00Z")).after
@@ -58,7 +71,13 @@ def _workspace_text() -> str:
     decisions = decisions.with_reference("hub", reference("hub", "2026-03-02"))
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "a.json"
-        write_workspace(Workspace(("/a",), {"/a": "sha256:1"}, "/j.toml", decisions, selected=("a",)), file)
+        workspace = Workspace(("/a",), {"/a": "sha256:1"}, "/j.toml", decisions, selected=("a",))
+        if changes:
+            start_journal(workspace, file)
+            later = set_note(decisions, ["b"], "again", Signature("Tester", "2026-03-02T06:01:00Z")).after
+            append_changes(workspace, replace(workspace, decisions=later, current="b"), file)
+        else:
+            write_workspace(workspace, file)
         return file.read_text("utf-8")
 
 
@@ -81,6 +100,24 @@ def _edit_joints(path: Path) -> None:
     document.text()
 
 
+def _read_filter(path: Path) -> None:
+    from app.filtering.text import evaluate, parse, write_units
+
+    columns = ColumnSet(
+        {
+            "joint": text_column("joint", ["hub", "cover", None]),
+            "final_torque_nm": number_column("final_torque_nm", [1.0, 2.0, float("nan")], "N·m"),
+        },
+        3,
+    )
+    try:
+        text = decoded(path.read_bytes())
+    except UnusableTextError as error:
+        raise TautographError(str(error)) from None
+    evaluate(parse(text, columns), columns)
+    write_units(text, columns, DisplayUnits())
+
+
 #: Name of a file of each kind: its text, and what reads it.
 TEXT_FILES: dict[str, tuple[str, Callable[[Path], object]]] = {
     "joints.toml": (sample_paths().joints.read_text("utf-8"), load_joints),
@@ -94,5 +131,12 @@ TEXT_FILES: dict[str, tuple[str, Callable[[Path], object]]] = {
     "limits.csv": (_LIMITS, lambda path: read_limits(path, JointsDocument.new())),
     "kept.references.json": (json.dumps([figures("hub", "2026-03-02").as_dict()]), load_references),
     "a.tautograph.json": (_workspace_text(), _read_workspace),
+    "journal.tautograph.json": (_workspace_text(changes=True), _read_workspace),
     "window.ini": (_WINDOW, _read_window),
+    "study.toml": (sample_paths().joints.with_name("machine_study.toml").read_text("utf-8"), read_study),
+    "classes.toml": (resources.files("resources").joinpath("classes.toml").read_text("utf-8"), load_classes),
+    "filter.txt": (
+        'final_torque > 12,5 N·m and not (joint in (hub, "x y") or final_torque is missing)',
+        _read_filter,
+    ),
 }

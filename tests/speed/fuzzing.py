@@ -1,9 +1,11 @@
 """Mutated files of every kind that the program reads, for a given time: read errors only may come of them.
 
 Run from the project's folder: ``python -m tests.speed.fuzzing --seconds 300`` (``--seed`` repeats a run;
-``--only joints`` takes one kind). Recordings of every layout, joints, mappings, templates, settings, limits,
-references, workspaces and the window's settings are changed in their bytes, their values and their structure.
-A file fails over which anything else happens than a listed problem, that takes longer than `MOST_SECONDS`, or
+``--only joints`` takes one kind; ``--files 10000000`` ends at that number; ``--processes 4`` shares it out).
+Recordings of every layout, the same judged, joints, mappings, templates, settings, limits, studies, class
+tables, references, workspaces, their journals, filters and the window's settings are changed in their bytes,
+values, types and structure, and read in this process, many at a time; where something is wrong, one by one. A
+file fails over which anything else happens than a listed problem, that takes longer than `MOST_SECONDS`, or
 more memory than `MOST_MB` beyond the beginning. In the folder of ``--corpus`` stay those that failed and the
 first of each kind of answer; the next run begins with them.
 """
@@ -11,91 +13,44 @@ first of each kind of answer; the next run begins with them.
 from __future__ import annotations
 
 import argparse
+import faulthandler
 import hashlib
 import random
 import re
 import resource
+import subprocess
+import sys
 import tempfile
 import time
 import warnings
-from collections import Counter
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections import Counter, defaultdict
+from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 
-from analysis.errors import TautographError
-from analysis.reading import read_paths
-from tests.analysis.reading.conftest import SAMPLES
-from tests.analysis.reading.test_damage import mangled
-from tests.analysis.reading.test_extras import MAKERS
-from tests.helpers.text_files import TEXT_FILES
+from tests.speed.mutated_files import Target, mutated, targets
 
 MOST_SECONDS, MOST_MB = 10.0, 500.0
-#: What stands where something else is expected.
-ODD = (
-    "null", "true", "-1", "0", "1e999", "nan", "-inf", "9" * 400, '"text"', '""', "[]", "{}", "[[1, 2], 3]",
-    '{"a" = 1}', "[" * 3000, '"\\u0000"', "1979-05-27", "-0.0", "1e-320",
-)  # fmt: skip
-_VALUE = re.compile(r"(?<=[:=,\[] )[^,\n}\]]+|(?<==)[^,\n}\]]+")
+#: A file that never ends ends the run after this time, with the places of all threads; it is left there.
+_HANGS_AFTER_S = 120.0
+#: Files of one kind that further ones are made of.
+_MOST_KEPT = 200
+_IN_MEMORY = Path("/dev/shm")
 
 
-@dataclass(frozen=True)
-class Target:
-    """One kind of file: a sound one, and what reads it."""
-
-    name: str
-    sound: bytes
-    read: Callable[[Path], object]
-
-
-def read_recording(path: Path) -> str:
-    """How the reading ended; a file of which nothing came, and nothing was said, is a failure."""
-    reading = read_paths([path])
-    if not len(reading.traces) and not reading.problems:
-        raise AssertionError("neither traces nor a problem")
-    return reading.problems[0].found if reading.problems else "read"
-
-
-def targets(folder: Path) -> list[Target]:
-    """Every kind of file."""
-    found = []
-    for make in SAMPLES.values():
-        path = make(folder)
-        found.append(Target(path.name, path.read_bytes(), read_recording))
-    for name, make_extra in MAKERS.items():
-        make_extra(folder / name)
-        found.append(Target(name, (folder / name).read_bytes(), read_recording))
-    return found + [Target(name, text.encode(), read) for name, (text, read) in TEXT_FILES.items()]
-
-
-def restructured(content: bytes, rng: random.Random) -> bytes:
-    """Another value, a line twice, gone, or elsewhere."""
-    text = content.decode("utf-8", "replace")
-    places = list(_VALUE.finditer(text))
-    if places and rng.random() < 0.7:
-        place = rng.choice(places)
-        return f"{text[: place.start()]}{rng.choice(ODD)}{text[place.end() :]}".encode()
-    lines = text.split("\n")
-    line = lines[rng.randrange(len(lines))]
-    if rng.random() < 0.5:
-        lines.remove(line)
-    lines.insert(rng.randrange(len(lines) + 1), line)
-    return "\n".join(lines).encode()
-
-
-def mutated(content: bytes, rng: random.Random, *, as_text: bool) -> bytes:
-    """One mutation of bytes, of the structure, or several."""
-    for _ in range(rng.choice((1, 1, 1, 2, 3))):
-        content = restructured(content, rng) if as_text and rng.random() < 0.6 else mangled(content, rng)
-    return content
+def reset_peak() -> None:
+    """Let the highest memory count from now on, where the system can (Linux)."""
+    with suppress(OSError):
+        Path("/proc/self/clear_refs").write_text("5")
 
 
 def peak_mb() -> float:
-    """The largest memory of this process and of those that it started, megabytes."""
-    own, children = (
-        resource.getrusage(who).ru_maxrss for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
-    )
-    return max(own, children) / 1024.0
+    """The highest memory of this process since `reset_peak`, and of those that it started, megabytes."""
+    children = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024.0
+    with suppress(OSError, StopIteration):
+        lines = Path("/proc/self/status").read_text().splitlines()
+        return max(children, int(next(x for x in lines if x.startswith("VmHWM")).split()[1]) / 1024.0)
+    return max(children, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0)
 
 
 class Run:
@@ -107,79 +62,122 @@ class Run:
         self.tried: Counter[str] = Counter()
         self.refused: Counter[str] = Counter()
         self.failed: list[str] = []
+        self.pool: dict[str, list[bytes]] = defaultdict(list)
+        self.most_mb = 0.0
         self._seen: set[tuple[str, str]] = set()
-        self._before = 0.0
+        self._before_mb = 0.0
 
-    def attempt(self, target: Target, content: bytes) -> None:
-        """Read it as this kind of file."""
-        path = self.folder / target.name
-        path.write_bytes(content)
-        self._before = self._before or peak_mb()
-        start, peak = time.monotonic(), peak_mb()
-        wrong = ""
+    def attempt(self, target: Target, contents: Sequence[bytes]) -> None:
+        """Read them as this kind of file: all at once, and where something is wrong, each alone."""
+        paths = [self.folder / f"{k}-{target.name}" for k in range(len(contents))]
+        for path, content in zip(paths, contents, strict=True):
+            path.write_bytes(content)
+        reset_peak()
+        self._before_mb = self._before_mb or peak_mb()
+        faulthandler.dump_traceback_later(_HANGS_AFTER_S, exit=True, file=sys.__stderr__)
+        start, wrong, answers = time.monotonic(), "", [""] * len(paths)
         try:
-            answer = str(target.read(path))
-            refused = target.read is read_recording and answer != "read"
-        except (TautographError, OSError) as error:
-            answer, refused = str(error), True
+            answers = target.read(paths)
         except Exception as error:  # whatever it is, it is what this run looks for
-            answer, refused, wrong = repr(error), True, repr(error)
-        if time.monotonic() - start > MOST_SECONDS:
-            wrong = wrong or f"{time.monotonic() - start:.0f} s"
-        if peak_mb() > max(peak, self._before + MOST_MB):
-            wrong = wrong or f"{peak_mb() - peak:.0f} MB"
-        self.tried[target.name] += 1
-        self.refused[target.name] += refused
-        kind = re.sub(r"[\d'\"].*", "", answer.replace(str(path), ""))[:60]
-        if wrong or (target.name, kind) not in self._seen:
-            self._seen.add((target.name, kind))
-            self._keep(target, content, wrong)
+            wrong = repr(error)
+        faulthandler.cancel_dump_traceback_later()
+        taken_s, grown_mb = time.monotonic() - start, peak_mb() - self._before_mb
+        self.most_mb = max(self.most_mb, grown_mb)
+        if taken_s > MOST_SECONDS:
+            wrong = wrong or f"{taken_s:.0f} s"
+        if grown_mb > MOST_MB:
+            wrong = wrong or f"{grown_mb:.0f} MB"
+        if wrong and len(contents) > 1:
+            for content in contents:
+                self.attempt(target, [content])
+            return
+        self.tried[target.name] += len(contents)
+        for content, answer in zip(contents, answers, strict=True):
+            self.refused[target.name] += bool(answer or wrong)
+            self._keep(target, content, wrong or answer, wrong)
 
-    def _keep(self, target: Target, content: bytes, wrong: str) -> None:
-        place = self.corpus or self.folder
+    def _keep(self, target: Target, content: bytes, answer: str, wrong: str) -> None:
+        kind = re.sub(r"[\d'\"].*", "", answer.replace(str(self.folder), ""))[:60]
+        if not wrong and (target.name, kind) in self._seen:
+            return
+        self._seen.add((target.name, kind))
+        if not wrong and len(self.pool[target.name]) < _MOST_KEPT:
+            self.pool[target.name].append(content)
         if wrong or self.corpus is not None:
-            kept = place / f"{target.name}--{hashlib.sha256(content).hexdigest()[:12]}"
+            name = f"{target.name}--{hashlib.sha256(content).hexdigest()[:12]}"
+            kept = (self.corpus or Path(tempfile.gettempdir())) / name
             kept.write_bytes(content)
             if wrong:
                 self.failed.append(f"{kept}: {wrong}")
                 print(self.failed[-1], flush=True)
+
+    def begin(self, kinds: Sequence[Target]) -> None:
+        """The sound files, and what earlier runs kept."""
+        for target in kinds:
+            kept = sorted(self.corpus.glob(f"{target.name}--*")) if self.corpus is not None else []
+            self.attempt(target, [target.sound, *(file.read_bytes() for file in kept)])
+            self.pool[target.name] = [target.sound, *self.pool[target.name]]
+
+    def go_on(self, kinds: Sequence[Target], rng: random.Random, ends_at: float, files: int) -> None:
+        """Mutated ones, until the time is over or there were so many."""
+        shares = [target.share for target in kinds]
+        while time.monotonic() < ends_at and self.tried.total() < files:
+            (target,) = rng.choices(kinds, shares)
+            sound, *kept = self.pool[target.name]  # what is broken already is broken further half the time
+            chosen = [
+                rng.choice(kept) if kept and rng.random() < 0.5 else sound for _ in range(target.at_once)
+            ]
+            self.attempt(target, [mutated(target, content, rng) for content in chosen])
+
+
+def shared(chosen: argparse.Namespace) -> int:
+    """The same in several processes, each with a seed of its own."""
+    words = [
+        sys.executable,
+        "-m",
+        "tests.speed.fuzzing",
+        "--seconds",
+        str(chosen.seconds),
+        "--only",
+        chosen.only,
+    ]
+    words += ["--files", str(-(-chosen.files // chosen.processes))]
+    words += ["--corpus", str(chosen.corpus)] if chosen.corpus else []
+    seeds = range(chosen.seed, chosen.seed + chosen.processes)
+    started = [subprocess.Popen([*words, "--seed", str(seed)]) for seed in seeds]
+    return max(process.wait() for process in started)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Print the figures; 1 where something else than a read error came of a file."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seconds", type=float, default=60.0)
+    parser.add_argument("--files", type=int, default=10**9, help="end after so many files in any case")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", default="", help="a part of the name of the kinds that are tried")
     parser.add_argument("--corpus", type=Path, help="files that are tried first, and kept for the next run")
+    parser.add_argument("--processes", type=int, default=1)
     chosen = parser.parse_args(arguments)
-    warnings.simplefilter("ignore")
-    folder = Path(tempfile.mkdtemp(prefix="fuzz-"))
-    kinds = [target for target in targets(folder) if chosen.only in target.name]
-    rng = random.Random(chosen.seed)
-    run = Run(folder, chosen.corpus)
-    pool = {target.name: [target.sound] for target in kinds}
     if chosen.corpus is not None:
         chosen.corpus.mkdir(parents=True, exist_ok=True)
-        for kept in sorted(chosen.corpus.iterdir()):
-            name = kept.name.partition("--")[0]
-            if name in pool:
-                pool[name].append(kept.read_bytes())
-    start, before = time.monotonic(), peak_mb()
-    for target in kinds:
-        for content in pool[target.name]:
-            run.attempt(target, content)
-    while time.monotonic() - start < chosen.seconds:
-        target = rng.choice(kinds)
-        if target.name in MAKERS and rng.random() < 0.99:
-            continue  # a process of its own costs as much as a hundred others
-        text = target.read is not read_recording or target.name.endswith((".csv", ".txt", ".json"))
-        run.attempt(target, mutated(rng.choice(pool[target.name]), rng, as_text=text))
+    if chosen.processes > 1:
+        return shared(chosen)
+    warnings.simplefilter("ignore")
+    place = _IN_MEMORY if _IN_MEMORY.is_dir() else None
+    with tempfile.TemporaryDirectory(prefix="fuzz-", dir=place) as made:
+        folder = Path(made)
+        kinds = [target for target in targets(folder) if chosen.only in target.name]
+        run = Run(folder, chosen.corpus)
+        run.begin(kinds)
+        begun, start, work_s = run.tried.total(), time.monotonic(), time.process_time()
+        run.go_on(kinds, random.Random(chosen.seed), start + chosen.seconds, chosen.files)
     for name in sorted(run.tried):
-        print(f"{name:<24} {run.tried[name]:7d} files, {run.refused[name]:7d} refused or noted")
-    seconds, total = time.monotonic() - start, sum(run.tried.values())
-    print(f"{total} files in {seconds:.0f} s ({total / seconds:.0f} a second); {len(run.failed)} failed")
-    print(f"memory {before:.0f} to {peak_mb():.0f} MB")
+        print(f"{name:<24} {run.tried[name]:9d} files, {run.refused[name]:9d} refused or noted")
+    seconds, work_s = time.monotonic() - start, time.process_time() - work_s
+    total = run.tried.total()
+    print(f"{total} files, {total - begun} of them new in {seconds:.0f} s; {len(run.failed)} failed")
+    print(f"{(total - begun) / seconds:.0f} a second, {(total - begun) / work_s:.0f} a second of work")
+    print(f"at most {run.most_mb:.0f} MB beyond the beginning")
     return 1 if run.failed else 0
 
 
