@@ -11,17 +11,20 @@ import hashlib
 import os
 import threading
 from collections.abc import Callable
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
 from platformdirs import user_cache_path
 
 from analysis.kernel_cache import ENDING, keep_on_disk, numba_library
+from analysis.kernel_parts import kernel_compiler, part_compiler
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 _FIRST_CALLS = threading.RLock()
 _OWN_IMPORT = b"from analysis.compilation import"
+#: How everything is compiled: without the interpreter lock, and dividing by zero as numpy does.
+_HOW: dict[str, Any] = {"nogil": True, "error_model": "numpy"}
 
 
 @cache
@@ -29,8 +32,9 @@ def kernel_folder() -> Path:
     """Folder that holds the compiled kernels of exactly these sources."""
     here = Path(__file__).parent
     texts = {source: source.read_bytes() for source in sorted(here.rglob("*.py"))}
+    makers = {Path(__file__), here / "kernel_parts.py"}
     kernels = {
-        source: text for source, text in texts.items() if _OWN_IMPORT in text or source == Path(__file__)
+        source: text for source, text in texts.items() if _OWN_IMPORT in text or source in makers
     }
     digest = hashlib.sha256()
     for source, text in texts.items():
@@ -95,51 +99,66 @@ def _no_matrices() -> None:
     raise ImportError("kernels do not multiply matrices")
 
 
+class _Part:
+    """A function that kernels call. Called by itself, as tests do, it is compiled for that."""
+
+    def __init__(self, function: Callable[..., Any], in_kernels: Any, options: dict[str, Any]) -> None:
+        self._function, self._in_kernels, self._options = function, in_kernels, options
+        self.__doc__ = function.__doc__
+        self.__name__ = function.__name__
+
+    @property
+    def _numba_type_(self) -> Any:
+        return self._in_kernels._numba_type_
+
+    @cached_property
+    def _alone(self) -> Any:
+        return numba_library().njit(pipeline_class=kernel_compiler(), **self._options)(self._function)
+
+    def __call__(self, *arguments: Any) -> Any:
+        return self._alone(*arguments)
+
+
+def _part(function: _Function, **options: Any) -> _Function:
+    options |= _HOW
+    wrappers = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+    with _FIRST_CALLS:
+        in_kernels = numba_library().njit(pipeline_class=part_compiler(), **wrappers, **options)(function)
+    if in_kernels is function:
+        return function  # interpreted (NUMBA_DISABLE_JIT)
+    return cast(_Function, _Part(function, in_kernels, options))
+
+
 def kernel(function: _Function) -> _Function:
     """Compile at the first call, without the interpreter lock, and keep the machine code on disk."""
     with _FIRST_CALLS:
-        compiled = numba_library().njit(nogil=True, error_model="numpy")(function)
+        compiled = numba_library().njit(pipeline_class=kernel_compiler(), **_HOW)(function)
         keep_on_disk(compiled, kernel_folder())
         return cast(_Function, _Kernel(compiled))
 
 
 def inner(function: _Function) -> _Function:
-    """Compile a function that only kernels call, in the order of its own code.
-
-    It stands in memory twice while kernels are compiled, by itself and within its caller, and the compiling process may
-    use the one and later processes the other. Both give the same figures to the last digit, since no licence to
-    reorder or to contract is given. It must not call what is `summing`, nor what is `inlined` for its sake.
-    """
-    with _FIRST_CALLS:
-        return cast(_Function, numba_library().njit(nogil=True, error_model="numpy")(function))
+    """Compile a function that only kernels call, in the order of its own code."""
+    return _part(function)
 
 
 def inner_finite(function: _Function) -> _Function:
     """As `inner`, over values that are all finite: branches for what is not a number fall away, and several values
     are worked out at once. The figures are those of `inner`."""
-    with _FIRST_CALLS:
-        finite = numba_library().njit(nogil=True, error_model="numpy", fastmath={"nnan", "nsz"})
-        return cast(_Function, finite(function))
+    return _part(function, fastmath={"nnan", "nsz"})
 
 
 def inlined(function: _Function) -> _Function:
-    """Compile a function that only kernels call and that holds something `summing`; it becomes part of each caller.
-
-    Always: a sum in free order, called by itself in the process that compiles and with its caller in all later ones,
-    would be worked out in two orders, and the same recordings would give figures that differ in their last digits, or
-    where a curve hardly says anything in more. Inlining costs compiling time: what sums nothing freely is `inner`.
-    """
-    with _FIRST_CALLS:
-        quick = numba_library().njit(nogil=True, error_model="numpy", forceinline=True)
-        return cast(_Function, quick(function))
+    """As `inner`, and it becomes part of each caller: quicker where its arguments are constants there. It costs time of
+    compiling in each of them."""
+    return _part(function, forceinline=True)
 
 
 def summing(function: _Function) -> _Function:
-    """As `inlined`, over values that are all finite, in whatever order is quickest.
+    """As `inner`, over values that are all finite, in whatever order is quickest.
 
-    Several values are then worked out at once; sums may differ in their last digits from those taken in order.
+    Several values are then worked out at once; sums may differ in their last digits from those taken in order, but not
+    from process to process (see `analysis.kernel_parts`).
     """
-    with _FIRST_CALLS:
-        quick = {"reassoc", "contract", "nsz", "arcp", "nnan"}
-        summed = numba_library().njit(nogil=True, error_model="numpy", fastmath=quick, forceinline=True)
-        return cast(_Function, summed(function))
+    quick = {"reassoc", "contract", "nsz", "arcp", "nnan"}
+    return _part(function, fastmath=quick)

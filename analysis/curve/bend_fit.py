@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inlined, inner, summing
+from analysis.compilation import inner, summing
 from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT, median_in_place
 from analysis.curve.least_squares import BISQUARE, cholesky_solve
 from analysis.curve.model import (
@@ -168,7 +168,7 @@ def _hold(trial: FloatArray, p: FloatArray, n_par: int, widest_deg: float) -> No
         trial[DROP] = min(max(trial[DROP], 0.05), 1.2)
 
 
-@inlined
+@inner
 def fit_bends(
     p: FloatArray,
     n_par: int,

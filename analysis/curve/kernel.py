@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inlined, inner, kernel
+from analysis.compilation import inner, kernel
 from analysis.curve import reasons
 from analysis.curve.cells import DWELL_FACTOR, fill_cells
 from analysis.curve.frame import FRAME_VALUES, SNUG_RATIO, YIELD_RATIO
@@ -91,7 +91,7 @@ def _tightening_curve(
     return why, first, count
 
 
-@inlined
+@inner
 def _points(
     angle: FloatArray,
     torque: FloatArray,
@@ -148,7 +148,7 @@ def _points(
     return 0
 
 
-@inlined
+@inner
 def analyse_trace(
     angle: FloatArray,
     torque: FloatArray,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inner
+from analysis.compilation import inlined, inner
 
 FloatArray = NDArray[np.float64]
 
@@ -15,7 +15,7 @@ BISQUARE = 4.685
 SINGULAR = 1e-13
 
 
-@inner
+@inlined
 def cholesky_solve(matrix: FloatArray, right: FloatArray, n: int, out: FloatArray) -> bool:
     """Solve the symmetric positive definite system in place; False where it is singular."""
     for i in range(n):

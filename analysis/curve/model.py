@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inner, inner_finite
+from analysis.compilation import inlined, inner, inner_finite
 from analysis.curve.shapes import TABLE_POINTS, TABLE_START, TABLE_STEP
 
 FloatArray = NDArray[np.float64]
@@ -18,7 +18,7 @@ BEND_PARAMETERS = 4
 PER_UNIT = 1.0 / TABLE_STEP
 
 
-@inner
+@inlined
 def bend_at(u: float, shape: FloatArray) -> tuple[float, float]:
     """Phi(u) and psi(u) of one shape, by linear interpolation in its table; beyond it the line goes on."""
     x = (u - TABLE_START) * PER_UNIT
@@ -50,7 +50,7 @@ def bend_inverse(psi: float, shape: FloatArray) -> float:
     return (low + f) * TABLE_STEP + TABLE_START
 
 
-@inner
+@inlined
 def model_torque(
     p: FloatArray, n_par: int, a: float, bend: FloatArray, falling: FloatArray
 ) -> tuple[float, float]:

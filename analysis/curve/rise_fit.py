@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inlined, inner
+from analysis.compilation import inner
 from analysis.curve import reasons
 from analysis.curve.bend_fit import fit_bends
 from analysis.curve.cells import (
@@ -110,7 +110,7 @@ def locate(
     return start - coarse_width - LEAD_SHARE * (end - start), start, trend, from_deg
 
 
-@inlined
+@inner
 def take_off_ripple(
     start: FloatArray,
     cells: FloatArray,
@@ -188,7 +188,7 @@ def noise_of_samples(
     return float(MAD_TO_SIGMA * median_in_place(away, count)) if count > 0 else np.nan
 
 
-@inlined
+@inner
 def fit_rise(
     angle: FloatArray,
     torque: FloatArray,

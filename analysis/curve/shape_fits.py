@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inlined, inner
+from analysis.compilation import inner
 from analysis.curve.bend_fit import fit_bends
 from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT, median_of
 from analysis.curve.frame import FLOOR, WIDEST
@@ -103,7 +103,7 @@ def misfit(
     return 0.5 * total
 
 
-@inlined
+@inner
 def try_yield(
     start: FloatArray,
     without: FloatArray,
@@ -147,7 +147,7 @@ def try_yield(
     return found if plain - least > YIELD_GAIN else -1
 
 
-@inlined
+@inner
 def fit_all_shapes(
     base: FloatArray,
     n_par: int,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inlined, inner
+from analysis.compilation import inner
 from analysis.curve.bend_fit import fit_bends
 from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT, smallest_at
 from analysis.curve.frame import END, FLOOR, WIDEST
@@ -54,7 +54,7 @@ def _step_noise(cells: FloatArray, n: int, scratch: FloatArray) -> float:
     return float(MAD_TO_SIGMA * smallest_at(scratch, n - 2, (n - 2) // 2) / np.sqrt(6.0))
 
 
-@inlined
+@inner
 def bend_or_yield(
     p: FloatArray,
     cells: FloatArray,

@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inlined, kernel
+from analysis.compilation import inner, kernel
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -36,7 +36,7 @@ SLOWED_DEG = 0.5
 SLOPE_DEG, BREAKAWAY_DEG = 5.0, 0.5
 
 
-@inlined
+@inner
 def _comes_back(
     angle: FloatArray, torque: FloatArray, stop_deg: float, level: float, restart: int, final: int
 ) -> bool:
@@ -49,7 +49,7 @@ def _comes_back(
     return False
 
 
-@inlined
+@inner
 def _slope_before(angle: FloatArray, torque: FloatArray, start: int, top: int) -> float:
     """Least-squares slope over the last degrees before a stop, never negative; 0 where too few samples tell."""
     count = sa = st = saa = sat = 0.0
@@ -69,7 +69,7 @@ def _slope_before(angle: FloatArray, torque: FloatArray, start: int, top: int) -
     return max((count * sat - sa * st) / spread, 0.0)
 
 
-@inlined
+@inner
 def _overshoot(
     angle: FloatArray, torque: FloatArray, start: int, top: int, after: int, restart: int, final: int
 ) -> float:
@@ -84,7 +84,7 @@ def _overshoot(
     return excess
 
 
-@inlined
+@inner
 def _write(
     angle: FloatArray,
     torque: FloatArray,

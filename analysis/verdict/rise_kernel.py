@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inlined, kernel
+from analysis.compilation import inner, kernel
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -32,7 +32,7 @@ _STEPS_PER_TOOTH = 1.25
 TOOTH_CELL_DEG = 0.5
 
 
-@inlined
+@inner
 def _follow_after(
     angle_deg: FloatArray, torque_nm: FloatArray, final: int, stop: int, sign: FloatArray
 ) -> None:
@@ -45,7 +45,7 @@ def _follow_after(
     sign[AFTER_FALL_NM] = torque_nm[final] - torque
 
 
-@inlined
+@inner
 def _slope(angle_deg: FloatArray, torque_nm: FloatArray, start: int, stop: int) -> float:
     """Least-squares slope, N·m/deg; NaN where the angle does not change."""
     n = stop - start
@@ -57,7 +57,7 @@ def _slope(angle_deg: FloatArray, torque_nm: FloatArray, start: int, stop: int) 
     return across / along if n > 1 and along > 0.0 else np.nan
 
 
-@inlined
+@inner
 def _last_at_or_below(
     angle_deg: FloatArray, torque_nm: FloatArray, start: int, final: int, level_nm: float
 ) -> int:
@@ -80,7 +80,7 @@ def _last_at_or_below(
     return found if found >= 0 else start
 
 
-@inlined
+@inner
 def _noise(torque_nm: FloatArray, start: int, stop: int) -> float:
     """Noise per sample from second differences, which a straight or gently bent curve does not have.
 
@@ -131,7 +131,7 @@ def scan_rises(
         _follow_after(angle_deg, torque_nm, final, stop, signs[row])
 
 
-@inlined
+@inner
 def _grounds(angle_deg: FloatArray, foot: int, final: int) -> int:
     """Number of samples on new forward ground from foot to final point, at least 1."""
     reached, count = angle_deg[foot], 1
@@ -142,7 +142,7 @@ def _grounds(angle_deg: FloatArray, foot: int, final: int) -> int:
     return count
 
 
-@inlined
+@inner
 def _average_cells(
     angle_deg: FloatArray,
     torque_nm: FloatArray,
@@ -177,7 +177,7 @@ def _average_cells(
     return cells
 
 
-@inlined
+@inner
 def _count_teeth(
     angle_deg: FloatArray,
     torque_nm: FloatArray,
