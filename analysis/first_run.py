@@ -18,7 +18,7 @@ from analysis import compilation
 from analysis.kernel_cache import not_kept, numba_library
 
 #: Said while the kernels are compiled.
-FIRST_RUN = "first run on this computer: preparing the fast parts, this takes a minute or two, once"
+FIRST_RUN = "first run on this computer: preparing the fast parts, this takes half a minute, once"
 #: Said where they cannot be written, with the folder and the system's words.
 NOT_KEPT = "the fast parts could not be kept in {0} ({1}); they are prepared again at the next start"
 #: Kernels of other versions that nothing has used for this long are removed (own choice: a machine that is

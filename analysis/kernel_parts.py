@@ -84,7 +84,6 @@ def _libraries() -> tuple[type, type]:
                 if one in seen:
                     continue
                 seen.add(one)
-                self._reload_init.update(one._reload_init)
                 if isinstance(one, PartLibrary):
                     self._final_module.link_in(one._final_module, preserve=True)
                     waiting += one._linking_libraries

@@ -73,7 +73,7 @@ def run(paths: Sequence[str], *, joints: str | None = None, sample: bool = False
 
 
 def end_at_once(code: int) -> NoReturn:
-    """Leave with what cannot be stopped still running: compiling the kernels takes a minute or two.
+    """Leave with what cannot be stopped still running: compiling the kernels takes half a minute.
 
     All that a clean exit keeps has been kept by then, and files are only ever put in place whole.
     """

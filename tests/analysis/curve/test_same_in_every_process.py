@@ -46,24 +46,74 @@ def all_spreads(values, found):
     for k in range(len(found)):
         found[k] = spread(values, k, len(values)) + spread(values, 0, len(values) - k)
         found[k] += skew(values, k, len(values)) + skew(values, 0, len(values) - k)
+
+@kernel
+def all_totals(values, found):
+    for k in range(len(found)):
+        found[k] = total(values[k:])
 """
 _USE = """
 import sys
 sys.path.insert(0, sys.argv[1])
 import numpy as np
-from some_kernels import all_spreads, spread, total
-found = np.empty(200)
-all_spreads(np.random.default_rng(5).normal(1e3, 1.0, 1000), found)
-print(found.tobytes().hex())
-print([one.targetoptions["forceinline"] for one in (spread, total)])
+from some_kernels import all_spreads, all_totals, total
+values = np.random.default_rng(5).normal(1e3, 1.0, 1000)
+for kernel in (all_spreads, all_totals)[:: int(sys.argv[2])]:
+    found = np.empty(200)
+    kernel(values, found)
+    print(kernel.__name__, found.tobytes().hex())
+for kernel in (all_spreads, all_totals):
+    (made,) = kernel.overloads.values()
+    print(*sorted(one.name for one in made.library.get_defined_functions() if one.linkage.name == "external"))
 """
 
 
 def test_first_and_later_processes_agree(tmp_path: Path) -> None:
     (tmp_path / "some_kernels.py").write_text(_MODULE, "utf-8")
-    kernels = str(tmp_path / "kernels")
-    first, second = (run_python(_USE, tmp_path, TAUTOGRAPH_KERNELS=kernels) for _ in range(2))
-    assert first.returncode == second.returncode == 0, first.stderr + second.stderr
-    assert list((tmp_path / "kernels").rglob("*.nbc")), "nothing was kept for the second process"
-    assert first.stdout == second.stdout
-    assert first.stdout.splitlines()[1] == "[True, True]"
+    kernels = tmp_path / "kernels"
+    first, second, turned = (
+        run_python(_USE, tmp_path, order, TAUTOGRAPH_KERNELS=str(kernels)) for order in ("1", "1", "-1")
+    )
+    assert first.returncode == second.returncode == turned.returncode == 0, first.stderr + second.stderr
+    assert len(list(kernels.rglob("*.nbc"))) == 2, "nothing was kept for the second process"
+    figures = [one.stdout.splitlines()[:2] for one in (first, second, turned)]
+    assert figures[0] == figures[1] == figures[2][::-1]
+    # What a kernel calls cannot be worked out by the copy of another, or of its own.
+    for seen in first.stdout.splitlines()[2:]:
+        assert "total" in seen or "spread" in seen
+        assert len(seen.split()) == 3, seen
+
+
+def test_a_part_by_itself_gives_what_it_gives_within_a_kernel(tmp_path: Path) -> None:
+    (tmp_path / "some_kernels.py").write_text(_MODULE, "utf-8")
+    alone = """
+import sys
+sys.path.insert(0, sys.argv[1])
+import numpy as np
+from some_kernels import all_totals, total
+values, found = np.linspace(-1.0, 3.0, 257), np.empty(1)
+all_totals(values, found)
+print(abs(total(values) / found[0] - 1.0) < 1e-12, total.__name__)
+"""
+    done = run_python(alone, tmp_path, TAUTOGRAPH_KERNELS=str(tmp_path / "kernels"))
+    assert done.stdout.split() == ["True", "total"], done.stderr
+
+
+def test_other_compiled_functions_work_beside_kernels(tmp_path: Path) -> None:
+    (tmp_path / "some_kernels.py").write_text(_MODULE, "utf-8")
+    beside = """
+import sys
+sys.path.insert(0, sys.argv[1])
+import numba
+import numpy as np
+from some_kernels import all_totals
+
+@numba.njit
+def zeros(n):
+    return np.zeros((n, n)).sum() + np.median(np.arange(float(n)))
+
+all_totals(np.ones(9), np.empty(3))
+print(zeros(5))
+"""
+    done = run_python(beside, tmp_path, TAUTOGRAPH_KERNELS=str(tmp_path / "kernels"))
+    assert done.stdout.split() == ["2.0"], done.stderr
