@@ -1,9 +1,10 @@
-"""How a kernel is put together: what it calls is translated once, linked into it, and compiled with it as one piece.
+"""How a kernel is put together: what it calls is translated once and compiled within it, as one piece.
 
-Left to itself numba optimises every function, and makes machine code of it, again at each level of callers: most of the time
-of compiling. And a function may be worked out by its own copy in the process that compiles and by the kernel's in later ones,
-so that sums in free order differ in their last digits. Here the functions of a kernel stay as they were translated until
-all of them stand in the kernel, private to it; that is compiled once, and what later processes load is what ran.
+Left to itself numba optimises every function, and makes machine code of it, again at each level of callers:
+most of the time of compiling. And a function may be worked out by its own copy in the process that compiles
+and by the kernel's in later ones, so that sums in free order differ in their last digits. Here the functions
+of a kernel stay as they were translated until all of them stand in the kernel, private to it; that is
+compiled once, and what later processes load is what ran.
 """
 
 from __future__ import annotations
@@ -30,7 +31,7 @@ def part_compiler() -> type:
 
 @cache
 def kernel_compiler() -> type:
-    """Numba's compiler for what is called from Python; numba's own functions that it calls become parts too."""
+    """Numba's compiler for what Python calls; numba's own functions that it calls become parts too."""
     numba_library()
     from numba.core.compiler import Compiler
 
@@ -66,7 +67,7 @@ def _libraries() -> tuple[type, type]:
     from numba.core.codegen import JITCodeLibrary
 
     class KernelLibrary(JITCodeLibrary):
-        """A kernel and all that it calls as one module, in which only the kernel can be called from outside."""
+        """A kernel and all that it calls as one module; only the kernel is seen from outside."""
 
         def finalize(self) -> None:
             own = {one.name for one in self._final_module.functions}
@@ -77,8 +78,9 @@ def _libraries() -> tuple[type, type]:
             super().finalize()  # type: ignore[no-untyped-call]
 
         def link_parts(self) -> None:
-            """Link whatever is called, each piece once: callers first, since what nobody calls yet is left out."""
-            waiting, seen = list(self._linking_libraries), set()
+            """Link whatever is called, once: callers first, since what nobody calls yet is left out."""
+            waiting: list[Any] = list(self._linking_libraries)
+            seen: set[Any] = set()
             while waiting:
                 one = waiting.pop(0)
                 if one in seen:
