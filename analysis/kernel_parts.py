@@ -63,7 +63,6 @@ class _NoCode:
 @cache
 def _libraries() -> tuple[type, type]:
     """What holds the code of a kernel, and of a part."""
-    from llvmlite.binding import Linkage
     from numba.core.codegen import JITCodeLibrary
 
     class KernelLibrary(JITCodeLibrary):
@@ -105,7 +104,7 @@ def _libraries() -> tuple[type, type]:
 
         def finalize(self) -> None:
             for one in self._final_module.functions:
-                if not one.is_declaration and one.linkage == Linkage.external:
+                if not one.is_declaration and one.linkage.name == "external":
                     one.linkage = "linkonce_odr"
             self._finalize_dynamic_globals()  # type: ignore[no-untyped-call]
             self._finalized = True
@@ -116,7 +115,7 @@ def _libraries() -> tuple[type, type]:
         def _get_module_for_linking(self) -> Any:
             """With all that it calls, for a caller that is no kernel: numba's own functions may have such."""
             if self._shared_module is None:
-                whole = KernelLibrary(self._codegen, self._name)
+                whole = KernelLibrary(self._codegen, self._name)  # type: ignore[no-untyped-call]
                 whole._final_module = self._final_module.clone()
                 whole._linking_libraries = list(self._linking_libraries)
                 whole.link_parts()
