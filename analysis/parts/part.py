@@ -12,7 +12,7 @@ import numpy as np
 
 from analysis.catalogue.verdicts import WORST_FIRST
 from analysis.parts.events import PartEvents, events_of, group, part_names
-from analysis.parts.history import OPEN, History, history_of, with_reuse
+from analysis.parts.history import NEXT_PASS, OPEN, History, history_of, with_reuse
 from analysis.parts.interaction import Interaction, Loading
 from analysis.parts.loading import interaction_of, left_shares, loadings
 from analysis.parts.passes import further_passes
@@ -197,7 +197,9 @@ def _parts_of_joint(
     late = [tuple(next(marked) for _ in some) for some in together]
     told = [loadings(one, facts) for one in histories]
     complete = [
-        [one for one, _ in some] for some, own in zip(told, histories, strict=True) if _known(own, plan)
+        [one for one, _ in some]
+        for some, own in zip(told, histories, strict=True)
+        if _known(own, plan) and _in_passes(own)
     ]
     interaction = interaction_of(plan, complete)
     return [
@@ -218,6 +220,11 @@ def _known(histories: Sequence[History], plan: PartPlan) -> bool:
     """Whether interaction can be told: expected positions only, all tight, all in a known order."""
     names = tuple(one.position for one in histories)
     return names == plan.positions and all(one.sound_row >= 0 for one in histories)
+
+
+def _in_passes(histories: Sequence[History]) -> bool:
+    """Whether the part was gone over once more; what single re-hits find may have been lost in other ways."""
+    return any(step.kind == NEXT_PASS for one in histories for step in one.steps)
 
 
 def _part(

@@ -97,6 +97,7 @@ def told(shares: PartShares) -> str:
     parts = [f"{shares.joint}: first pass {shares.first_pass}", f"reworked {shares.reworked}"]
     for count, one, many in (
         (shares.re_hits, "re-hit", "re-hits"), (shares.missing, "position missing", "positions missing"),
+        (shares.reworked_odd.count, "reworked outlier", "reworked outliers"),
         (len(shares.escapes), "part left open or not sound", "parts left open or not sound"),
     ):  # fmt: skip
         if count:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
@@ -109,13 +110,13 @@ def _span(position: str, event: Event, traces: TraceSet, curves: CurveTable) -> 
     if event.started_at is None or final < 0 or traces.time_s is None:
         return None
     time = traces.time_s[traces.offsets[row] : traces.offsets[row + 1]]
-    if not np.isfinite(time[final]):
+    if not math.isfinite(time[0] + time[final] + time[-1]):
         return None
     start = event.started_at.timestamp()
     snug = int(curves.snug_index[row])
     at_snug = start + float(time[snug]) if snug >= 0 else math.nan
-    return _Span(position, event, start + float(np.nanmin(time)), at_snug, start + float(time[final]),
-                 start + float(np.nanmax(time)))  # fmt: skip
+    return _Span(position, event, start + float(time[0]), at_snug, start + float(time[final]),
+                 start + float(time[-1]))  # fmt: skip
 
 
 def _together(spans: Sequence[_Span], traces: TraceSet, waited_s: NDArray[np.float64]) -> Together:
@@ -137,9 +138,11 @@ def _others(one: _Span, spans: Sequence[_Span], traces: TraceSet) -> float:
         if other is one or traces.time_s is None or other.event.started_at is None:
             continue
         part = slice(int(traces.offsets[other.event.row]), int(traces.offsets[other.event.row + 1]))
-        time = traces.time_s[part] + other.event.started_at.timestamp()
-        torques.append(float(np.interp(one.final, time, traces.torque_nm[part], left=0.0, right=0.0)))
-    return float(np.mean(torques)) if torques else math.nan
+        moment = one.final - other.event.started_at.timestamp()
+        torques.append(
+            float(np.interp(moment, traces.time_s[part], traces.torque_nm[part], left=0.0, right=0.0))
+        )
+    return sum(torques) / len(torques) if torques else math.nan
 
 
 def with_late(groups: Sequence[Together]) -> list[Together]:
@@ -162,6 +165,5 @@ def with_late(groups: Sequence[Together]) -> list[Together]:
 
 def _apart(group: Together) -> NDArray[np.float64]:
     """Each final moment against the median of the others."""
-    finals = np.array([one.final_s for one in group.arrivals])
-    others = [float(np.median(np.delete(finals, k))) for k in range(len(finals))]
-    return np.asarray(finals - np.array(others))
+    finals = [one.final_s for one in group.arrivals]
+    return np.array([own - median(finals[:k] + finals[k + 1 :]) for k, own in enumerate(finals)])

@@ -67,6 +67,7 @@ def write_joining_results(
     results: pa.Table | None = None,
     limits: Limits | None = None,
     compact: bool = False,
+    further: Mapping[str, Mapping[str, Any]] | None = None,
 ) -> None:
     """Write an array of results, one a trace.
 
@@ -79,6 +80,8 @@ def write_joining_results(
         Limits by joint and results column.
     compact : bool
         Leave default values out, as the compact form does.
+    further : mapping, optional
+        Further fields of ResultMetaData by trace_id, such as its place in a sequence.
 
     Raises
     ------
@@ -99,6 +102,7 @@ def write_joining_results(
         stream.write("[")
         for index, (trace, row) in enumerate(zip(traces, rows, strict=True)):
             result = _result(trace, row, (limits or {}).get(trace.joint or "", {}))
+            result["ResultMetaData"] |= (further or {}).get(trace.trace_id, {})
             stream.write(",\n" if index else "\n")
             json.dump(_shortened(result) if compact else result, stream, ensure_ascii=False, allow_nan=False)
         stream.write("\n]\n")
@@ -149,6 +153,8 @@ def _metadata(trace: Trace, evaluation: int) -> dict[str, Any]:
         "JoiningTechnology": "Tightening",
         "AssociatedEntities": entities,
     }
+    if trace.attributes.get("part") is not None:
+        metadata["PartId"] = str(trace.attributes["part"])
     started = trace.attributes.get("started_at")
     if isinstance(started, datetime):
         lasted = (

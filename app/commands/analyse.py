@@ -98,13 +98,13 @@ def _write_joining_results(
 ) -> None:
     from analysis.reading import write_joining_results
 
-    limits = {name: _limits(joint) for name, joint in found.analysis.joints.items()}
+    limits = {name: limits_of(joint) for name, joint in found.analysis.joints.items()}
     if default_joint is not None:
         limits[""] = limits[default_joint]
     write_joining_results(found.analysis.traces.take(rows), path, results=results.take(rows), limits=limits)
 
 
-def _limits(joint: JointDefinition) -> dict[str, ValueLimits]:
+def limits_of(joint: JointDefinition) -> dict[str, ValueLimits]:
     """The joint's limits by the results column that they hold for."""
     from analysis.reading import ValueLimits
 

@@ -489,7 +489,11 @@ def parts_parser() -> CommandParser:
         PARTS_END,
     )
     _add_inputs(parser)
-    _add_output(parser, "a table as .xlsx, .csv or .parquet, or a page for each part as .pdf or .html")
+    _add_output(
+        parser,
+        "a table as .xlsx, .csv or .parquet; a page for each part as .pdf or .html; recordings with their "
+        "place in the history as joining results by OPC 40450-1 as .json",
+    )
     _add_torque_unit(parser)
     parser.add_argument(
         "--log",

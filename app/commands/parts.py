@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from analysis.listener import Listener
 from analysis.whole_file import whole_file
+from app.commands.analyse import JOINING_RESULTS, limits_of
 from app.commands.arguments import BatchArguments
 from app.commands.libraries import check_drawing
 from app.commands.output import refuse_overwriting
@@ -18,7 +20,7 @@ from app.commands.summary import exit_code
 if TYPE_CHECKING:
     from analysis.parts.part import Part, Parts
 
-PARTS_ENDINGS = (".xlsx", ".csv", ".parquet", ".pdf", ".html")
+PARTS_ENDINGS = (".xlsx", ".csv", ".parquet", ".pdf", ".html", ".json")
 PAGES = (".pdf", ".html")
 
 
@@ -53,6 +55,8 @@ def parts_command(arguments: BatchArguments) -> int:
             units = None if unit is None else DisplayUnits(unit)
             reports = part_reports(parts.parts, found.analysis, digests, report_time(), template, units, head)
             write_pages(reports, unfinished, ending, Listener(teller.progress))
+        elif ending == JOINING_RESULTS:
+            _write_joining_results(parts.parts, digests, found, unfinished)
         else:
             from analysis.parts.table import write_parts
 
@@ -68,6 +72,28 @@ def _tell_left_out(parts: Parts, teller: Teller) -> None:
         if count:
             traces = "1 trace names" if count == 1 else f"{count} traces name"
             teller.warn(f"{traces} no {what} and {'is' if count == 1 else 'are'} in no row")
+
+
+def _write_joining_results(parts: Sequence[Part], digests: Sequence[str], found: Run, path: Path) -> None:
+    """Every recording of every part by OPC 40450-1, each with its place in the history of its position."""
+    from analysis.reading import write_joining_results
+
+    rows, further = [], {}
+    for part, digest in zip(parts, digests, strict=True):
+        for history in part.histories:
+            for number, step in enumerate(history.steps, 1):
+                rows.append(step.event.row)
+                details = (
+                    f"{step.kind}; position {history.position or 1}: {history.words}; part: {part.verdict}"
+                )
+                further[step.event.trace_id] = {
+                    "PartId": part.part, "JobId": digest, "SequenceNumber": number,
+                    "ResultEvaluationDetails": details,
+                }  # fmt: skip
+    analysis = found.analysis
+    limits = {name: limits_of(joint) for name, joint in analysis.joints.items()}
+    traces, results = analysis.traces.take(rows), analysis.results().take(rows)
+    write_joining_results(traces, path, results=results, limits=limits, further=further)
 
 
 def _recorded(

@@ -121,6 +121,18 @@ class FileMenu(QObject):
         if self.session.open_paths([str(sample.traces)], joints=str(sample.joints)) is not None:
             self._set_file(None)
 
+    @action(
+        "open-sample-parts",
+        "Open sample parts",
+        "Made-up parts: rework, a missing position, bolts in two passes",
+    )
+    def open_sample_parts(self) -> None:
+        """The parts that come with the program."""
+        from sample_traces.sample_paths import sample_parts_paths
+
+        traces, joints = sample_parts_paths()
+        self.open([str(traces)], joints=str(joints))
+
     @action("reload", "Reload", "View, selection and decisions stay", "F5", needs="traces")
     def reload(self) -> None:
         """Read the same files again."""

@@ -97,6 +97,11 @@ def test_order_of_files_and_rows_gives_the_same_table() -> None:
     assert parts_table(parts_of(shuffled).parts).equals(parts_table(parts.parts))
 
 
+def test_single_re_hits_tell_no_interaction() -> None:
+    _, _, parts = shift("ninety")
+    assert all(one.interaction is None for one in parts.parts)
+
+
 def test_shares_of_the_shift() -> None:
     _, mishaps, parts = shift("ninety")
     (shares,) = shares_of(parts.parts)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import json
 from pathlib import Path
 
 import numpy as np
@@ -159,6 +160,22 @@ def test_log_is_verified_with_its_recordings(tmp_path: Path, capsys: pytest.Capt
     assert main(["verify", str(log)]) == 1
     assert parts(tmp_path / "parts.csv", "--log", log) == 3
     assert main(["verify", str(tmp_path / "none.jsonl")]) == 3
+
+
+def test_joining_results_bring_the_same_parts_back(tmp_path: Path) -> None:
+    """What is exported by the open standard is read again to the same histories."""
+    out = tmp_path / "parts.json"
+    assert parts(out) == 1
+    results = json.loads(out.read_text(encoding="utf-8"))
+    reworked = [one["ResultMetaData"] for one in results if one["ResultMetaData"]["PartId"] == "truck-002"]
+    third = [one for one in reworked if "position 3" in one["ResultEvaluationDetails"]]
+    assert [one["SequenceNumber"] for one in third] == [1, 2, 3]
+    assert third[0]["ResultEvaluationDetails"].startswith("tightened; position 3: sound after rework")
+    assert parts(tmp_path / "one.csv") == 1
+    assert parts(tmp_path / "other.csv", traces=out) == 1
+    same = CONTRACT[:9]
+    for one, other in zip(rows_of(tmp_path / "one.csv"), rows_of(tmp_path / "other.csv"), strict=True):
+        assert [one[name] for name in same] == [other[name] for name in same]
 
 
 def test_pages_are_one_a_part_with_their_digest(tmp_path: Path) -> None:
