@@ -100,7 +100,7 @@ def day_rows(results: pa.Table) -> pa.Table:
             dict(zip(("date", *KEYS), key, strict=True))
             | {"n": len(rows), "causes": sorted(named.items())}
             | {count_name(verdict): found[verdict] for verdict in VERDICTS}
-            | {k: v for name in QUANTITIES for k, v in _columns(name, summarise(values[name][rows])).items()}
+            | {k: v for name in QUANTITIES for k, v in _columns(name, values[name][rows]).items()}
         )
     return pa.Table.from_pylist(made, day_schema())
 
@@ -124,8 +124,13 @@ def day_schema() -> pa.Schema:
     return pa.schema(fields)
 
 
-def _columns(name: str, one: Summary) -> dict[str, Any]:
-    shares = {f"p{share}": one.sketch.quantile(share / 100.0) for share in PERCENTILES}
+def _columns(name: str, values: FloatArray) -> dict[str, Any]:
+    """The summary of a row's values; its own percentiles are exact, the counts serve those of merged rows."""
+    one, own = summarise(values), values[np.isfinite(values)]
+    found = (
+        np.quantile(own, np.array(PERCENTILES) / 100.0).tolist() if len(own) else [np.nan] * len(PERCENTILES)
+    )
+    shares = {f"p{share}": value for share, value in zip(PERCENTILES, found, strict=True)}
     figures = {"mean": one.mean, "s": one.s, "squares": one.squares, **shares}
     known = {key: value if np.isfinite(value) else None for key, value in figures.items()}
     parts = {

@@ -29,6 +29,7 @@ drawdown, elastic, plastic), judges each against its joint's limits, and says wh
   tautograph parts INPUT ... --joints J.toml --out OUT.xlsx
                                         one row a part: verdict, missing, rework
   tautograph verify LOG [INPUT ...]     whether records of parts are what they were
+  tautograph year ARCHIVE               what moved in an archive, which tools want care
   tautograph look-back ARCHIVE --joints J.toml --out OUT.xlsx
                                         what a tool, lot or time touched, judged again
   tautograph desktop-entry              put the program into a Linux desktop's menu
@@ -203,6 +204,22 @@ finding is an estimate of what was there.
 """
 
 
+YEAR_END = """\
+exit codes:
+  0   no step and no drift is shown
+  1   some are
+  3   wrong use, or no archive
+  70  a fault in this program (please report it); 130 stopped by the keyboard
+
+events: a file events.csv (or .parquet) in the archive's folder with the columns time, tool, kind,
+text is read with it; kind is calibration, service, bit, programme, lot or shift, an empty tool
+means all. First uses of lots are found by themselves.
+
+A drift that is forecast goes on only if nothing else changes. Results support the judgement of a
+qualified engineer and never replace it.
+"""
+
+
 class BatchArguments(argparse.Namespace):
     """What `analyse`, `report`, `study`, `strategy` and `parts` were asked for."""
 
@@ -243,6 +260,16 @@ class LookBackArguments(BatchArguments):
     only_joint: str | None
     until: str | None
     error_percent: float | None
+
+
+class YearArguments(argparse.Namespace):
+    """What `year` was asked for."""
+
+    archive: Path
+    output: Path | None
+    from_days: bool
+    quiet: bool
+    verbose: bool
 
 
 class WindowArguments(argparse.Namespace):
@@ -475,6 +502,32 @@ def look_back_parser() -> CommandParser:
         "nothing is judged again",
     )
     _add_rules(parser)
+    _add_loudness(parser.add_argument_group("what is told"))
+    return parser
+
+
+def year_parser() -> CommandParser:
+    """Parser of ``tautograph year``."""
+    parser = _parser(
+        "tautograph year",
+        "tautograph year ARCHIVE [--out OUT.xlsx] [options]",
+        "What moved in an archive (analyse ... --results ARCHIVE/): steps and drifts of joints and tools,\n"
+        "with false alarms kept rare and their number said; which tools want care, and when.",
+        YEAR_END,
+    )
+    parser.add_argument("archive", type=Path, metavar="ARCHIVE", help="the archive's folder")
+    parser.add_argument(
+        "--out",
+        dest="output",
+        type=Path,
+        metavar="OUT",
+        help="also write changes, tools and weeks (.xlsx), or the weeks (.csv, .parquet)",
+    )
+    parser.add_argument(
+        "--from-days",
+        action="store_true",
+        help="from the rows of days, at once for any number of traces, a little less sharp",
+    )
     _add_loudness(parser.add_argument_group("what is told"))
     return parser
 

@@ -19,6 +19,7 @@ from app.commands.arguments import (
     LookBackArguments,
     VerifyArguments,
     WindowArguments,
+    YearArguments,
     analyse_parser,
     desktop_parser,
     look_back_parser,
@@ -29,6 +30,7 @@ from app.commands.arguments import (
     study_parser,
     verify_parser,
     window_parser,
+    year_parser,
 )
 
 #: A fault of the program: unlike every code that says something about joints (EX_SOFTWARE of sysexits).
@@ -108,6 +110,13 @@ def _look_back(words: Sequence[str]) -> int:
     return look_back_command(arguments)
 
 
+def _year(words: Sequence[str]) -> int:
+    arguments = year_parser().parse_args(words[1:], namespace=YearArguments())
+    from app.commands.year import year_command
+
+    return year_command(arguments)
+
+
 def _verify(words: Sequence[str]) -> int:
     arguments = verify_parser().parse_args(words[1:], namespace=VerifyArguments())
     from app.commands.verify import verify_command
@@ -147,6 +156,7 @@ _COMMANDS: dict[str, Callable[[Sequence[str]], int]] = {
     "strategy": _strategy,
     "parts": _parts,
     "look-back": _look_back,
+    "year": _year,
     "verify": _verify,
     "sample": _sample,
     "desktop-entry": _desktop,

@@ -1,0 +1,122 @@
+"""Care of tools: cycles, drift per 100 000 of them, growth of scatter, and when a limit will be reached."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.plant.discovery import LEAST_WEEKS, best_drift
+from analysis.plant.effects import Effects
+from analysis.plant.weekly import median_of
+from analysis.plant.year import Year
+
+FloatArray = NDArray[np.float64]
+
+#: Departure from its own beginning at which a tool wants care, as a share (own choice: a quarter of the +-4 %
+#: that hand tools may read wrong by ISO 6789, recalled).
+LIMIT_SHARE = 0.01
+#: Two-sided 90 % of a normal value.
+_Z90 = 1.645
+_PER_CYCLES = 100_000
+
+
+@dataclass(frozen=True)
+class ToolCare:
+    """One tool; shares are of the usual torque, intervals two-sided 90 %, None where nothing can be said.
+
+    Attributes
+    ----------
+    name : str
+    cycles, weeks : int
+    drift, drift_low, drift_high : float or None
+        Share per 100 000 cycles.
+    scatter_growth : float or None
+        Change of the standard deviation in a year of 52 weeks, as a share.
+    now : float or None
+        Where the line of the drift stands in the last week, from the tool's own first weeks.
+    weeks_left, weeks_left_low, weeks_left_high : float or None
+        Until `LIMIT_SHARE` is reached; the high end is None where the drift may be none at all.
+    """
+
+    name: str
+    cycles: int
+    weeks: int
+    drift: float | None
+    drift_low: float | None
+    drift_high: float | None
+    scatter_growth: float | None
+    now: float | None
+    weeks_left: float | None
+    weeks_left_low: float | None
+    weeks_left_high: float | None
+
+    def sentence(self) -> str:
+        """For people."""
+        if self.drift is None or self.drift_low is None or self.drift_high is None:
+            return f"{self.name}: {self.cycles} cycles in {self.weeks} weeks, too few to say more"
+        drift = [f"{100.0 * one:+.2g}" for one in (self.drift, self.drift_low, self.drift_high)]
+        told = f"{self.name}: {self.cycles} cycles, torque drifts by {drift[0]} % per 100 000"
+        told += f" (90 %: {drift[1]} to {drift[2]} %)"
+        if self.weeks_left is None:
+            return f"{told}: it may be none"
+        if self.weeks_left == 0.0:
+            return f"{told}: the limit is reached"
+        high = "no end" if self.weeks_left_high is None else f"{self.weeks_left_high:.0f}"
+        low = self.weeks_left if self.weeks_left_low is None else self.weeks_left_low
+        return f"{told}: the limit is reached in {self.weeks_left:.0f} weeks ({low:.0f} to {high})"
+
+
+def care_of_tools(year: Year, limit: float = LIMIT_SHARE) -> list[ToolCare]:
+    """Every spindle by its torque, the one that wants care first at the head."""
+    effects = year.effects[0]
+    found = [_care(year, effects, code, limit) for code in range(len(year.weeks.spindles))]
+    return sorted(found, key=lambda one: (one.weeks_left is None, one.weeks_left or 0.0, one.name))
+
+
+def _care(year: Year, effects: Effects, code: int, limit: float) -> ToolCare:
+    weekly, name = effects.weekly, year.weeks.spindles[code]
+    streams = np.flatnonzero(weekly.spindle == code)
+    count = weekly.count[streams].sum(axis=0)
+    cycles, weeks = int(count.sum()), int((count > 0).sum())
+    values, errors = effects.tool[code], effects.tool_error[code]
+    known = np.flatnonzero(np.isfinite(values) & np.isfinite(errors))
+    if len(known) < LEAST_WEEKS:
+        return ToolCare(name, cycles, weeks, *[None] * 8)
+    drift = best_drift(values, errors, known)
+    low, high = drift.size - _Z90 * drift.error, drift.size + _Z90 * drift.error
+    per = _PER_CYCLES * max(weeks, 1) / max(cycles, 1)
+    span = int(known[-1]) - int(known[0])
+    left = _weeks_left(drift.size, span, limit)
+    ends = [_weeks_left(one, span, limit) for one in (low, high)]
+    sure = low * high > 0
+    timed = sorted(one for one in ends if one is not None)
+    return ToolCare(
+        name,
+        cycles,
+        weeks,
+        drift.size * per,
+        low * per,
+        high * per,
+        _growth(weekly.deviation[streams]),
+        drift.size * span,
+        left if sure else None,
+        timed[0] if timed and sure else None,
+        timed[-1] if len(timed) == 2 and sure else None,
+    )
+
+
+def _weeks_left(slope: float, span: int, limit: float) -> float | None:
+    """Weeks until a line that began `span` weeks ago is `limit` away, 0 where it is already."""
+    return None if slope == 0 else max(limit / abs(slope) - span, 0.0)
+
+
+def _growth(deviation: FloatArray) -> float | None:
+    """Change of the scatter in 52 weeks, by a straight line through the logarithms of the weekly ones."""
+    middle = median_of(np.log(np.where(deviation > 0, deviation, np.nan)), 0)
+    known = np.flatnonzero(np.isfinite(middle))
+    if len(known) < LEAST_WEEKS:
+        return None
+    slope = np.polyfit(known - known.mean(), middle[known], 1)[0]
+    return float(np.expm1(52.0 * slope))

@@ -1,0 +1,214 @@
+"""What a year shows: steps and drifts of joints and tools, how large, since when, and what happened then."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+import numpy as np
+import pyarrow as pa
+from numpy.typing import NDArray
+
+from analysis.capability.control_charts import SLACK, THRESHOLD
+from analysis.capability.false_alarms import sum_run_length
+from analysis.plant.discovery import (
+    FALSE_DISCOVERIES,
+    Change,
+    benjamini_hochberg,
+    find_changes,
+    series_probability,
+)
+from analysis.plant.effects import Effects, part_effects
+from analysis.plant.weekly import Followed, Weeks
+
+FloatArray = NDArray[np.float64]
+
+#: An event is named beside a change that begins at most so many days later, or in its week (own choice).
+DAYS_BEFORE = 28
+
+
+@dataclass(frozen=True)
+class Event:
+    """Something that was written down: a calibration, a service, a lot.
+
+    Attributes
+    ----------
+    day : date
+    tool : str
+        Empty where it concerns all.
+    kind, text : str
+    """
+
+    day: date
+    tool: str
+    kind: str
+    text: str
+
+    @property
+    def words(self) -> str:
+        """For a sentence."""
+        return f"{self.kind} {self.text}".strip()
+
+
+@dataclass(frozen=True)
+class YearChange:
+    """A change that was found.
+
+    Attributes
+    ----------
+    whose : {"tool", "joint", "tool or joint"}
+        The last where the joint has too few spindles to tell.
+    name : str
+        Of the spindle or the joint.
+    followed : Followed
+    change : Change
+    day : date
+        Monday of the week in which it begins.
+    event : Event or None
+        The last one before that.
+    """
+
+    whose: Literal["tool", "joint", "tool or joint"]
+    name: str
+    followed: Followed
+    change: Change
+    day: date
+    event: Event | None
+
+    def sentence(self) -> str:
+        """For people."""
+        figure, change = self.followed.figure.said, self.change
+        size = self.followed.words(change.size)
+        if change.kind == "drift":
+            way = "up" if change.size > 0 else "down"
+            told = f"{figure} of {self.name} drifts {way} by {size} a week since {self.day}"
+        else:
+            way = "rose" if change.size > 0 else "fell"
+            told = f"{figure} of {self.name} {way} by {size} from {self.day}"
+        whose = {
+            "tool": ": the tool, its joints' other spindles did not move with it",
+            "joint": ": the joint, all of its spindles moved together",
+            "tool or joint": ": tool or joint, too few spindles tell which",
+        }[self.whose]
+        if self.event is None:
+            return told + whose
+        days = (self.day - self.event.day).days
+        when = "in the week of" if days <= 0 else f"{days} days after"
+        return f"{told}, {when} {self.event.words}{whose}"
+
+
+@dataclass(frozen=True, eq=False)
+class Year:
+    """What a year shows.
+
+    Attributes
+    ----------
+    weeks : Weeks
+    effects : tuple of Effects
+        One for each of `FOLLOWED`.
+    changes : tuple of YearChange
+        Surest first.
+    charts : int
+        Series that were looked at.
+    below : float
+        Chance below which a change counts.
+    """
+
+    weeks: Weeks
+    effects: tuple[Effects, ...]
+    changes: tuple[YearChange, ...]
+    charts: int
+    below: float
+
+    @property
+    def false_alarms_a_week(self) -> float:
+        """Expected number where nothing moves and the year is looked at once a week, at most."""
+        return FALSE_DISCOVERIES / (1.0 - FALSE_DISCOVERIES)
+
+    def control_sentence(self) -> str:
+        """What keeps false alarms rare, with their number."""
+        alone = self.charts / sum_run_length(SLACK, THRESHOLD)
+        return (
+            f"{self.charts} series looked at together; at most {100 * FALSE_DISCOVERIES:g} % of the changes "
+            f"told are expected to be false (Benjamini and Hochberg): {self.false_alarms_a_week:.2f} false "
+            f"alarms a week where nothing moves; as many cumulative-sum charts, each by itself, would "
+            f"give {alone:.1f} a week"
+        )
+
+
+def look_at_year(weeks: Weeks, events: Sequence[Event] = (), lots: Sequence[Event] = ()) -> Year:
+    """Find what moved.
+
+    Parameters
+    ----------
+    weeks : Weeks
+    events : sequence of Event
+        `tool` holds the name of a spindle, or nothing.
+    lots : sequence of Event
+        First uses of lots; `tool` holds the joint's name.
+    """
+    n_joints, n_spindles = len(weeks.joints), len(weeks.spindles)
+    effects = tuple(part_effects(one, n_joints, n_spindles) for one in weeks.of)
+    series = [
+        (whose, code, k, values[code], errors[code])
+        for k, one in enumerate(effects)
+        for whose, values, errors in (
+            ("tool", one.tool, one.tool_error),
+            ("joint", one.joint, one.joint_error),
+        )
+        for code in range(len(values))
+    ]
+    chances = np.array([series_probability(values, errors) for *_, values, errors in series])
+    found, below = benjamini_hochberg(chances)
+    changes = []
+    for which in np.flatnonzero(found).tolist():
+        whose, code, k, values, errors = series[which]
+        for change in find_changes(values, errors, below):
+            changes.append(_told(weeks, effects[k], whose, code, change, events, lots))
+    changes.sort(key=lambda one: -abs(one.change.z))
+    return Year(weeks, effects, tuple(changes), int(np.isfinite(chances).sum()), below)
+
+
+def _told(
+    weeks: Weeks,
+    effects: Effects,
+    whose: str,
+    code: int,
+    change: Change,
+    events: Sequence[Event],
+    lots: Sequence[Event],
+) -> YearChange:
+    name = (weeks.spindles if whose == "tool" else weeks.joints)[code]
+    day = weeks.monday(change.start)
+    if whose == "joint":
+        kind: Literal["tool", "joint", "tool or joint"] = "joint"
+        concerned = [*(one for one in lots if one.tool == name), *(one for one in events if not one.tool)]
+    else:
+        kind = "tool" if effects.parted[code] else "tool or joint"
+        concerned = [one for one in events if one.tool in ("", name)]
+    near = [one for one in concerned if -7 < (day - one.day).days <= DAYS_BEFORE]
+    event = max(near, key=lambda one: one.day, default=None)
+    return YearChange(kind, name, effects.weekly.followed, change, day, event)
+
+
+def events_of(table: pa.Table) -> list[Event]:
+    """Events as `analysis.plant.reading_back.read_events` reads them."""
+    return [
+        Event(row["time"].date(), row["tool"] or "", row["kind"] or "", row["text"] or "")
+        for row in table.to_pylist()
+    ]
+
+
+def lots_of(days: pa.Table) -> list[Event]:
+    """The first day of each lot on each joint, from day rows."""
+    first: dict[tuple[str, str], date] = {}
+    columns = (days.column(name).to_pylist() for name in ("joint", "lot", "date"))
+    for joint, lot, day in zip(*columns, strict=True):
+        if joint is not None and lot is not None and day is not None:
+            first[joint, lot] = min(day, first.get((joint, lot), day))
+    return sorted(
+        (Event(day, joint, "lot", lot) for (joint, lot), day in first.items()),
+        key=lambda one: (one.day, one.tool),
+    )

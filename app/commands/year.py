@@ -1,0 +1,49 @@
+"""``tautograph year``: an archive in, what moved in it and which tools want care out; no display."""
+
+from __future__ import annotations
+
+from analysis.whole_file import whole_file
+from app.commands.arguments import YearArguments
+from app.commands.progress import Teller
+from app.commands.run import CommandError, check_output
+
+YEAR_ENDINGS = (".xlsx", ".csv", ".parquet")
+#: Changes and tools that are printed; the table has them all (own choice).
+_PRINTED = 20
+
+
+def year_command(arguments: YearArguments) -> int:
+    """Carry out ``tautograph year``; returns the exit code."""
+    from analysis.plant.reading_back import read_days, read_events, read_rows
+    from analysis.plant.tool_care import care_of_tools
+    from analysis.plant.weekly import NEEDED, traces_of, weeks_of, weeks_of_days
+    from analysis.plant.year import events_of, look_at_year, lots_of
+
+    if arguments.output is not None:
+        check_output(arguments.output, YEAR_ENDINGS)
+    teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
+    with teller.step("reading"):
+        days = read_days(arguments.archive)
+        fast = arguments.from_days
+        weeks = weeks_of_days(days) if fast else weeks_of(traces_of(read_rows(arguments.archive, NEEDED)))
+    if not weeks.joints:
+        raise CommandError(
+            f"{arguments.archive}: no trace says its joint, its spindle (or tool) and when it started"
+        )
+    with teller.step("looking"):
+        year = look_at_year(weeks, events_of(read_events(arguments.archive)), lots_of(days))
+        care = care_of_tools(year)
+    teller.say(year.control_sentence())
+    for change in year.changes[:_PRINTED]:
+        teller.say(f"- {change.sentence()}")
+    if not year.changes:
+        teller.say("- no step and no drift is shown")
+    for tool in [one for one in care if one.weeks_left is not None][:_PRINTED]:
+        teller.say(f"- {tool.sentence()}")
+    if arguments.output is not None:
+        from analysis.plant.year_tables import write_year
+
+        with teller.step("writing"), whole_file(arguments.output) as unfinished:
+            write_year(year, care, unfinished)
+        teller.say(f"written: {arguments.output}")
+    return int(bool(year.changes))
