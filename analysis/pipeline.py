@@ -46,6 +46,7 @@ from analysis.verdict.clamp_evidence import (
     find_contradictions,
     load_cell_route,
     lot_codes,
+    seizing,
     share_of_friction,
     without_breakaway,
     without_force,
@@ -223,7 +224,7 @@ def judge_measured(
     causes = find_causes(evidence, outliers.flagged | broken | routes.nothing_in_common, operations)
     backed = back_off_columns(curves, operations.back_offs, rows.definition_of)
     further = [*measured_routes(backed), *load_cell_route(traces, curves)]
-    clamp = fuse_clamp(routes, company, share_of_friction(evidence, causes), further)
+    clamp = fuse_clamp(routes, company, share_of_friction(evidence, causes), further, seizing(causes))
     refused = zip(
         _untold_force(operations.pulsed, measured.audits), without_force(causes, routes), strict=True
     )

@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 from analysis.catalogue.sentences import Amount, Said, Sentence, joined, plain, said
 from analysis.errors import CallError
 from analysis.facts import Facts
+from analysis.joint.bearing_strength import stripping_load_kn
+from analysis.joint.clamp_basis import joint_ring
 from analysis.joint.clamp_columns import embedding_kn
 from analysis.joint.company import LEAST_COMPANY
 from analysis.joint.definition import JointDefinition
@@ -43,7 +45,11 @@ def holding_sentences(facts: Facts, joint: str) -> tuple[Sentence, ...]:
     definition = facts.joints.get(joint)
     if definition is None or not len(rows):
         return ()
-    return (*_held(facts, definition, rows), *_chances(facts, definition, rows))
+    return (
+        *_held(facts, definition, rows),
+        *_chances(facts, definition, rows),
+        *_parts(facts, definition, rows),
+    )
 
 
 def tail_sentences(
@@ -154,6 +160,35 @@ def _chances(facts: Facts, definition: JointDefinition, rows: Rows) -> Iterator[
         parts.append(_chance("F > yield", stresses.below(1.0).opposite, count, stresses.n))
     yield joined((joined(parts, "; "), "."), "")
     yield plain(MODEL)
+
+
+def _parts(facts: Facts, definition: JointDefinition, rows: Rows) -> Iterator[Sentence]:
+    """Whether head and inner thread bear the highest clamp force, where their strength is given."""
+    clamp = facts.clamp
+    highest = np.where(np.isfinite(clamp.clamp_force_kn[rows]), clamp.clamp_force_high_kn[rows], np.nan)
+    ring, limit = joint_ring(definition), definition.parts.get("pressure_limit_mpa")
+    if not np.isfinite(highest).any():
+        return
+    force = float(np.nanmax(highest))
+    if limit is not None and not isinstance(ring, str):
+        pressure = 1000.0 * force / ring.area_mm2
+        yield said(
+            "The highest clamp force within the bounds of a best value, {force}, presses with {pressure} "
+            "under the head: {share} % of the given limit, {limit}.{beyond}",
+            force=Amount(force, "kN"),
+            pressure=f"{pressure:.0f} MPa",
+            share=f"{100.0 * pressure / limit:.0f}",
+            limit=f"{limit:g} MPa",
+            beyond=" The parts give way there." if pressure > limit else "",
+        )
+    engaged, shear = definition.parts.get("engaged_length_mm"), definition.parts.get("counterpart_shear_mpa")
+    if engaged is not None and shear is not None and definition.thread is not None:
+        load = stripping_load_kn(parse_thread(definition.thread), engaged, shear)
+        yield said(
+            "The inner thread strips at {load} at most; the highest clamp force is {share} % of that.",
+            load=Amount(load, "kN"),
+            share=f"{100.0 * force / load:.0f}",
+        )
 
 
 def _chance(what: Said, chance: Chance, count: int, n: int) -> Sentence:

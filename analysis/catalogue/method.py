@@ -38,8 +38,8 @@ STEPS: tuple[Step, ...] = (
         "The torque passes a level where the split between below and above leaves the fewest degrees on the "
         "wrong side: a dip or a spike is short in angle and moves nothing. Two high shares of the final "
         "torque give a first slope, and the half turn ahead of its foot the prevailing level. A steady trend "
-        "of the prevailing torque, and its once-a-turn ripple, are taken off where they matter.",
-        "ripple: T = T_0 + b·α + c·cos α + d·sin α over the last two turns of rundown",
+        "of the prevailing torque, and its ripple once and twice a turn, are taken off where they matter.",
+        "ripple: T = T_0 + b·α + c·cos α + d·sin α + e·cos 2α + f·sin 2α over the last two turns of rundown",
     ),
     Step(
         "The family of bends",

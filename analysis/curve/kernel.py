@@ -50,8 +50,9 @@ BoolArray = NDArray[np.bool_]
 COARSE_CELLS = 128
 #: Fewest samples of forward rotation that are worth looking at.
 FEWEST_SAMPLES = 8
-#: A torque that goes further below zero than this share of its highest value above is loosening.
-LOOSENING_SHARE = 1.0
+#: A torque that goes further below zero than this share of its highest value above is loosening: ahead of that value, or
+#: behind what was a tightening, where the bolt may have been turned back against a breakaway above its torque (own choice).
+LOOSENING_SHARE, BACK_OFF_SHARE = 1.0, 2.0
 
 
 @inner
@@ -78,7 +79,9 @@ def _tightening_curve(
         return reasons.NOT_FINITE, 0, 0
     first = _first_kept(keep, final)
     why = 0
-    if lowest(torque) < -LOOSENING_SHARE * abs(torque[final]):
+    ahead, behind = lowest(torque[: final + 1]), lowest(torque[final:])
+    most = BACK_OFF_SHARE if count >= FEWEST_SAMPLES else LOOSENING_SHARE
+    if ahead < -LOOSENING_SHARE * abs(torque[final]) or behind < -most * abs(torque[final]):
         why = reasons.LOOSENING
     elif n < FEWEST_SAMPLES:
         why = reasons.TOO_FEW_SAMPLES

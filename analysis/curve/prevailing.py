@@ -8,7 +8,15 @@ from numpy.typing import NDArray
 from analysis.compilation import inner
 from analysis.curve.cells import ANGLE, HALF_TURN_DEG, MAD_TO_SIGMA, TORQUE, WEIGHT, fill_cells, median_of
 from analysis.curve.least_squares import correlation_factor
-from analysis.curve.ripple import COSINE_VAR, COVARIANCE, LEFT, SINE_VAR, UNSEEN_RIPPLE, ripple_at
+from analysis.curve.ripple import (
+    COSINE_VAR,
+    COVARIANCE,
+    LEFT,
+    LEFT_TWICE,
+    SINE_VAR,
+    UNSEEN_RIPPLE,
+    ripple_at,
+)
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -57,11 +65,14 @@ def level_before(
     n = fill_cells(angle_deg, torque_nm, keep, i, stop - 1, begin, width, np.inf, cells[:, :LEVEL_CELLS])
     if n < 3:
         return np.nan, np.nan, np.nan
-    cosine = sine = mean = 0.0
+    cosine = sine = cosine_twice = sine_twice = mean = 0.0
     for k in range(n):
         turned = np.deg2rad(cells[ANGLE, k])
-        cosine += np.cos(turned) / n
-        sine += np.sin(turned) / n
+        c, s = np.cos(turned), np.sin(turned)
+        cosine += c / n
+        sine += s / n
+        cosine_twice += (2.0 * c * c - 1.0) / n
+        sine_twice += 2.0 * c * s / n
         mean += cells[ANGLE, k] / n
         cells[TORQUE, k] -= ripple_at(ripple, cells[ANGLE, k])
     level = median_of(cells[TORQUE], n, scratch)
@@ -82,6 +93,7 @@ def level_before(
         left = cosine * cosine * ripple[COSINE_VAR] + sine * sine * ripple[SINE_VAR]
         left += 2.0 * cosine * sine * ripple[COVARIANCE]
         left += max(ripple[LEFT] * ripple[LEFT] - certain, 0.0) * (cosine * cosine + sine * sine)
+        left += ripple[LEFT_TWICE] ** 2 * (cosine_twice * cosine_twice + sine_twice * sine_twice)
     return level, np.sqrt(max(own + drift * drift + left, 0.0)), begin
 
 

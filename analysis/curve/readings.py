@@ -19,7 +19,7 @@ from analysis.curve.model import (
     model_on_grid,
     model_torque,
 )
-from analysis.curve.shapes import FIRST_LAYER
+from analysis.curve.shapes import LAYER_SHAPES
 
 FloatArray = NDArray[np.float64]
 
@@ -257,8 +257,8 @@ def average_readings(readings: FloatArray, losses: FloatArray, n: int, out: Floa
     for k in range(n):
         weights[0, k] = np.exp((least - losses[k]) / SHAPE_TEMPERATURE)
         weights[1, k] = weights[0, k]
-        if k >= FIRST_LAYER:
-            weights[1, k] *= np.exp(-LAYER_GAIN / SHAPE_TEMPERATURE)
+    for k in LAYER_SHAPES:
+        weights[1, k] *= np.exp(-LAYER_GAIN / SHAPE_TEMPERATURE)
     for q in (R_SLOPE, R_FROM, R_TO, R_SNUG, R_YIELD, R_START, R_ORIGIN):
         weight = weights[1] if q == R_START else weights[0]
         total = first = second = 0.0

@@ -17,11 +17,31 @@ from analysis.curve.cells import (
     fill_cells,
     median_in_place,
 )
-from analysis.curve.frame import BEGIN, END, FLOOR, RIPPLE_SHARE, TREND, TREND_FROM, WIDEST
+from analysis.curve.frame import (
+    BEGIN,
+    END,
+    FLOOR,
+    RIPPLE_SHARE,
+    RIPPLE_SLOPE_VAR,
+    RIPPLE_SNUG_VAR,
+    SNUG_RATIO,
+    TREND,
+    TREND_FROM,
+    WIDEST,
+)
 from analysis.curve.locate import locate_rise, steepest_stretch, trend_ahead
-from analysis.curve.model import BEND_PARAMETERS, LEVEL, MOST_PARAMETERS, YIELD_WIDTH, model_torque
-from analysis.curve.readings import R_START, R_START_VAR
-from analysis.curve.ripple import COSINE, SINE, carried_at, fit_ripple, ripple_at
+from analysis.curve.model import (
+    BEND_PARAMETERS,
+    LEVEL,
+    MOST_PARAMETERS,
+    ORIGIN,
+    SLOPE,
+    WIDTH,
+    YIELD_WIDTH,
+    model_torque,
+)
+from analysis.curve.readings import R_SLOPE_VAR, R_SNUG_VAR, R_START, R_START_VAR
+from analysis.curve.ripple import carried_at, fit_ripple, ripple_at, ripple_height
 from analysis.curve.shape_fits import fit_all_shapes, start_bend
 from analysis.curve.yield_fit import bend_or_yield, cells_below
 
@@ -52,6 +72,9 @@ TREND_LEAST_DEG = 45.0
 RIPPLE_LEAST = 1e-3
 #: A ripple that ends with the rundown is gone where the rise has gained this share of its torque (own choice).
 RIPPLE_GONE = 0.1
+#: Ways in which it may not go on, go on, or fade, count by their scale to the power of this share of the cells: a quarter,
+#: half of a likelihood's, since the bend that they are tried with is one of many (own choice).
+RIPPLE_WAYS, RIPPLE_POWER = 3, 0.25
 #: Rounds of the fits that tell whether a ripple goes on.
 RIPPLE_ROUNDS = 5
 #: Most samples that the noise is read from.
@@ -91,23 +114,33 @@ def take_off_trend(cells: FloatArray, n: int, trend: float, from_deg: float) -> 
 
 @inner
 def locate(
-    coarse: FloatArray, n: int, top: float, coarse_width: float, flat: FloatArray, scratch: FloatArray
-) -> tuple[float, float, float, float]:
-    """Where cells over the rise should begin, its start, and trend of the rundown with the angle where it is zero."""
+    coarse: FloatArray, n: int, top: float, coarse_width: float, ripple: FloatArray, work: FloatArray
+) -> tuple[float, float, float]:
+    """Where cells over the rise should begin, and trend of the rundown, without its ripple, with the angle where it is zero.
+
+    Fills `ripple` from the rundown.
+    """
     end = coarse[ANGLE, n - 1]
+    scratch = work[0]
     level, start, _ = locate_rise(coarse, n, top, scratch)
     stop = start - 0.15 * (end - start)
-    trend = trend_ahead(coarse, n, stop, TREND_LEAST_DEG, scratch)
+    fit_ripple(coarse, n, stop, work, ripple)
+    smooth, flat = coarse[:, :n].copy(), np.empty((3, n))
+    if ripple_height(ripple) > 0.0:
+        for k in range(n):
+            if smooth[ANGLE, k] < stop:
+                smooth[TORQUE, k] -= ripple_at(ripple, smooth[ANGLE, k])
+    trend = trend_ahead(smooth, n, stop, TREND_LEAST_DEG, scratch)
     if abs(trend) * (end - start) < TREND_SHARE * (top - level):
         trend = 0.0
     from_deg = start
     if trend != 0.0:
         for _ in range(2):
-            flat[:, :n] = coarse[:, :n]
+            flat[:] = smooth
             take_off_trend(flat, n, trend, from_deg)
             _, start, _ = locate_rise(flat, n, top - trend * (end - from_deg), scratch)
-            trend = trend_ahead(coarse, n, start - 0.15 * (end - start), TREND_LEAST_DEG, scratch)
-    return start - coarse_width - LEAD_SHARE * (end - start), start, trend, from_deg
+            trend = trend_ahead(smooth, n, start - 0.15 * (end - start), TREND_LEAST_DEG, scratch)
+    return start - coarse_width - LEAD_SHARE * (end - start), trend, from_deg
 
 
 @inner
@@ -121,11 +154,14 @@ def take_off_ripple(
     shapes: FloatArray,
     work: FloatArray,
 ) -> float:
-    """Subtract the ripple of the rundown where a bend then fits better: throughout (returns 1), or as it fades (0)."""
+    """Subtract the ripple of the rundown where a bend then fits better: throughout (returns 1), or as it fades (0).
+
+    Writes into `frame` how far snug and slope of the ways lie apart, each weighted by how well the bend fits.
+    """
     normal = np.empty((MOST_PARAMETERS, MOST_PARAMETERS))
     chosen, least, level = 0, np.inf, start[LEVEL]
-    trial, kept = np.empty((3, n)), np.empty(n)
-    for way in range(3):
+    trial, kept, said = np.empty((3, n)), np.empty(n), np.empty((3, RIPPLE_WAYS))
+    for way in range(RIPPLE_WAYS):
         for k in range(n):
             kept[k] = 1.0 if way == 1 else 0.0
             if way == 2:
@@ -147,8 +183,18 @@ def take_off_ripple(
             work,
             normal,
         )
+        said[0, way], said[1, way] = p[ORIGIN] + (frame[SNUG_RATIO] - 0.5) * p[WIDTH], p[SLOPE]
+        said[2, way] = sigma
         if sigma < least:
             least, chosen = sigma, way
+    total = 0.0
+    for way in range(RIPPLE_WAYS):
+        weight = (least / said[2, way]) ** (RIPPLE_POWER * n)
+        total += weight
+        frame[RIPPLE_SNUG_VAR] += weight * (said[0, way] - said[0, chosen]) ** 2
+        frame[RIPPLE_SLOPE_VAR] += weight * (said[1, way] - said[1, chosen]) ** 2
+    frame[RIPPLE_SNUG_VAR] /= total
+    frame[RIPPLE_SLOPE_VAR] /= total
     if chosen == 0:
         return 0.0
     for k in range(n):
@@ -212,9 +258,7 @@ def fit_rise(
     """
     averaged[:] = np.nan
     top, end = torque[final], angle[final]
-    flat = np.empty_like(coarse)
-    begin, rise_start, trend, from_deg = locate(coarse, n_coarse, top, coarse_width, flat, work[0])
-    fit_ripple(coarse, n_coarse, rise_start - 0.15 * (end - rise_start), work, ripple)
+    begin, trend, from_deg = locate(coarse, n_coarse, top, coarse_width, ripple, work)
     begin = max(angle[first], begin)
     if not end > begin:
         return reasons.NO_RISE, 4, 0, 0, np.nan, np.nan
@@ -245,7 +289,7 @@ def fit_rise(
     p = np.zeros(MOST_PARAMETERS)
     p[YIELD_WIDTH] = 1.0
     start_bend(p, cells, n, level, slope, centre, height, straight)
-    if np.hypot(ripple[COSINE], ripple[SINE]) > RIPPLE_LEAST * top:
+    if ripple_height(ripple) > RIPPLE_LEAST * top:
         frame[RIPPLE_SHARE] = take_off_ripple(p, cells, n, top - level, ripple, frame, shapes, work)
     n_par, falling, loss, sigma, start = bend_or_yield(
         p, cells, n, top - level, slope, centre, height, straight, frame, shapes, work
@@ -257,6 +301,8 @@ def fit_rise(
     best = fit_all_shapes(
         p, n_par, shapes[falling], cells, n, frame, sigma, loss, shapes, work, params, averaged
     )
+    averaged[R_SNUG_VAR] += frame[RIPPLE_SNUG_VAR]
+    averaged[R_SLOPE_VAR] += frame[RIPPLE_SLOPE_VAR]
     if skip > 0:
         averaged[R_START], averaged[R_START_VAR] = start, sigma * sigma
     return (

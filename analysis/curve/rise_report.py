@@ -125,13 +125,17 @@ def report_rise(
 @inner
 def _slope_of_ripple(ripple: FloatArray, level: float, stretch_deg: float) -> float:
     """Standard deviation of a slope over a stretch by what is not known of the ripple, N·m/deg."""
-    if np.isnan(ripple[LEFT]):
-        left = UNSEEN_RIPPLE * max(level, 0.0)
-    else:
-        change = RIPPLE_CHANGE * np.hypot(ripple[COSINE], ripple[SINE])
-        left = np.hypot(ripple[LEFT], change)
     half = np.deg2rad(0.5 * stretch_deg)
-    return float(np.deg2rad(left) * abs(np.sin(half)) / half / np.sqrt(2.0)) if half > 0.0 else 0.0
+    if not half > 0.0:
+        return 0.0
+    square = 0.0
+    for k in range(2):
+        left = 0.0 if k > 0 else UNSEEN_RIPPLE * max(level, 0.0)
+        if not np.isnan(ripple[LEFT]):
+            change = RIPPLE_CHANGE * np.hypot(ripple[COSINE + 2 * k], ripple[SINE + 2 * k])
+            left = np.hypot(ripple[LEFT + k], change)
+        square += (np.deg2rad(left) * np.sin((k + 1.0) * half) / half) ** 2
+    return float(np.sqrt(0.5 * square))
 
 
 @inner

@@ -23,7 +23,7 @@ from analysis.curve.model import (
     model_torque,
 )
 from analysis.curve.readings import READINGS, average_readings, read_model
-from analysis.curve.shapes import SHAPES
+from analysis.curve.shapes import FIRST_SHAPES, NEIGHBOURS, SHAPES
 
 FloatArray = NDArray[np.float64]
 
@@ -162,7 +162,7 @@ def fit_all_shapes(
     params: FloatArray,
     averaged: FloatArray,
 ) -> int:
-    """Fit every bend shape from the parabola's solution and average what they say.
+    """Fit bend shapes from the parabola's solution, the first ones and neighbours of the three best, and average what they say.
 
     `frame` is that of `analysis.curve.frame`.
     Returns the best shape; its parameters are left in `params`.
@@ -172,13 +172,31 @@ def fit_all_shapes(
     losses = np.empty(count)
     normals = np.empty((count, MOST_PARAMETERS, MOST_PARAMETERS))
     readings = np.full((count, READINGS), np.nan)
-    best = 0
+    best, second, third = 0, np.inf, np.inf
     for k in range(count):
+        losses[k] = np.inf
+        if k >= FIRST_SHAPES:
+            one, other = NEIGHBOURS[k - FIRST_SHAPES]
+            if min(losses[one], losses[other]) > third:
+                continue
         params[k] = base
-        rounds = SHAPE_ROUNDS
         losses[k], _ = fit_bends(
-            params[k], n_par, cells, n, shapes[k], falling, floor, sigma, widest, rounds, work, normals[k]
+            params[k],
+            n_par,
+            cells,
+            n,
+            shapes[k],
+            falling,
+            floor,
+            sigma,
+            widest,
+            SHAPE_ROUNDS,
+            work,
+            normals[k],
         )
+        if k < FIRST_SHAPES and k > 0:
+            behind = max(losses[k], losses[best])
+            second, third = min(second, behind), min(third, max(second, behind))
         if losses[k] < losses[best]:
             best = k
     near = losses[best] + 3.0 * NO_SAY

@@ -35,22 +35,42 @@ _FINITE: dict[str, tuple[float, float]] = {
     "ease-out": (1.0, 2.0),
     "root": (0.5, 1.0),
     "steep-root": (0.3, 1.0),
+    "two-fifths": (0.4, 1.0),
+    "five-eighths": (0.625, 1.0),
+    "three-quarters": (0.75, 1.0),
+    "five-quarters": (1.25, 1.0),
     "one-and-a-half": (1.5, 1.0),
+    "cubic": (2.0, 1.0),
     "quintic": (4.0, 1.0),
 }
 #: Order in which shapes are stored in the tables; the first is the start of every fit.
 SHAPES = (
-    "parabola", "quartic", "ease-out", "root", "cosine", "exponential", "logistic", "rough",
-    "one-and-a-half", "quintic", "steep-root", "soft-layer", "layer", "stiff-layer",
+    "parabola", "cubic", "ease-out", "root", "cosine", "exponential", "logistic", "soft-layer", "layer", "stiff-layer",
+    "rough", "steep-root", "two-fifths", "five-eighths", "three-quarters", "five-quarters", "one-and-a-half", "quartic", "quintic",
 )  # fmt: skip
+#: A shape that lies between others, or beyond them, is only tried where a neighbour is one of the three best of the first
+#: ones: it tells finer what they have found. Numbers of both neighbours (the same one twice where there is one).
+_NEIGHBOURS = {
+    "rough": ("exponential", "root"),
+    "steep-root": ("root", "root"),
+    "two-fifths": ("root", "root"),
+    "five-eighths": ("root", "parabola"),
+    "three-quarters": ("root", "parabola"),
+    "five-quarters": ("parabola", "cubic"),
+    "one-and-a-half": ("parabola", "cubic"),
+    "quartic": ("cubic", "cubic"),
+    "quintic": ("cubic", "cubic"),
+}
+NEIGHBOURS = tuple((SHAPES.index(a), SHAPES.index(b)) for a, b in _NEIGHBOURS.values())
+FIRST_SHAPES = len(SHAPES) - len(NEIGHBOURS)
 #: A layer between the parts first has a slope of its own, over a flat stretch, before a second bend: that slope, and
 #: the share of the bend from which it rises.
-FIRST_LAYER = SHAPES.index("soft-layer")
 _LAYERS: dict[str, tuple[float, float]] = {
     "soft-layer": (0.15, 0.7),
     "layer": (0.3, 0.7),
     "stiff-layer": (0.45, 0.7),
 }
+LAYER_SHAPES = tuple(SHAPES.index(name) for name in _LAYERS)
 
 
 def _slope_on_own_axis(shape: str, x: FloatArray) -> FloatArray:
@@ -75,8 +95,8 @@ def _slope_on_own_axis(shape: str, x: FloatArray) -> FloatArray:
 
 @cache
 def bend_tables() -> FloatArray:
-    """Tables of all shapes, by integration of the slope on a fine grid (trapezia, a thousand to the natural
-    width).
+    """Tables of all shapes, by integration of the slope on a fine grid (trapezia, five hundred to the natural width, and
+    ever finer ones where a slope may begin upright).
 
     Returns
     -------
@@ -91,6 +111,7 @@ def bend_tables() -> FloatArray:
     """
     u = TABLE_START + TABLE_STEP * np.arange(TABLE_POINTS)
     x = np.concatenate((np.linspace(-25.0, 25.0, 25_001), np.geomspace(25.1, 1e6, 5_000)))
+    x = np.union1d(x, np.geomspace(1e-9, 0.1, 4_000))
     tables = np.empty((len(SHAPES), 2, TABLE_POINTS))
     for k, shape in enumerate(SHAPES):
         psi = _slope_on_own_axis(shape, x)

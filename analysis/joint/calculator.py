@@ -8,6 +8,7 @@ from analysis.joint.calculation import Calculation, absent, shown, shown_force
 from analysis.joint.clamp_basis import ClampBasis, clamp_basis
 from analysis.joint.clamp_stress import stress_lines
 from analysis.joint.definition import JointDefinition
+from analysis.joint.force_population import Population
 from analysis.joint.friction import FrictionRange, friction_range
 from analysis.joint.torque import COS_FLANK, split_torque
 from analysis.traces.units import from_internal, to_internal
@@ -20,9 +21,14 @@ _LONG = "P/2π + μ_th d2/(2 cos 30°) + μ_b D_Km/2"
 
 
 def torque_for_force(
-    definition: JointDefinition, force_kn: float, *, prevailing_nm: float = 0.0, torque_unit: str = "N·m"
+    definition: JointDefinition,
+    force_kn: float,
+    *,
+    prevailing_nm: float = 0.0,
+    torque_unit: str = "N·m",
+    learnt: Population | None = None,
 ) -> list[Calculation]:
-    """Torque that gives a wanted clamp force at the middle, the lowest and the highest friction.
+    """Torque that gives a wanted clamp force, by the joint's own tightenings and by its stated friction.
 
     Parameters
     ----------
@@ -34,6 +40,9 @@ def torque_for_force(
         Put on top: it makes no clamp force.
     torque_unit : str
         Unit in which torques are shown, such as ``ft·lbf``.
+    learnt : Population, optional
+        Torque per clamp force of the joint's own tightenings, all routes fused; then it comes first, and the
+        split of the torque and the stress go with it.
 
     Returns
     -------
@@ -49,6 +58,8 @@ def torque_for_force(
     if isinstance(basis, str):
         return [absent("torque", torque_unit, basis)]
     lines = [*_inputs(definition, basis)]
+    if learnt is not None:
+        lines += _torque_as_learnt(learnt, force_kn, prevailing_nm, torque_unit)
     for name, lever in _levers(basis):
         torque = force_kn * lever.value_mm + prevailing_nm
         lines.append(lever.calculation(name, definition, basis))
@@ -63,14 +74,19 @@ def torque_for_force(
                 PREVAILING_SOURCE if prevailing_nm else LONG_SOURCE,
             )
         )
-    lines += torque_split(definition, basis, force_kn, prevailing_nm, torque_unit)
+    lines += torque_split(definition, basis, force_kn, prevailing_nm, torque_unit, _off(basis, learnt))
     return lines + stress_lines(definition, basis, force_kn)
 
 
 def force_for_torque(
-    definition: JointDefinition, torque: float, *, prevailing_nm: float = 0.0, torque_unit: str = "N·m"
+    definition: JointDefinition,
+    torque: float,
+    *,
+    prevailing_nm: float = 0.0,
+    torque_unit: str = "N·m",
+    learnt: Population | None = None,
 ) -> list[Calculation]:
-    """Clamp force that a torque stands for at the middle, the highest and the lowest friction.
+    """Clamp force that a torque stands for, by the joint's own tightenings and by its stated friction.
 
     Parameters
     ----------
@@ -78,6 +94,8 @@ def force_for_torque(
         In `torque_unit`.
     prevailing_nm : float
         Taken off first.
+    learnt : Population, optional
+        As `torque_for_force` takes it.
 
     Returns
     -------
@@ -102,6 +120,8 @@ def force_for_torque(
             PREVAILING_SOURCE,
         )
     )
+    if learnt is not None:
+        lines.append(_force_as_learnt(learnt, net))
     for name, lever in _levers(basis):
         lines.append(lever.calculation(name, definition, basis))
         lines.append(
@@ -115,9 +135,53 @@ def force_for_torque(
                 "estimated, not measured",
             )
         )
-    middle = net / basis.lever_middle_mm
-    lines += torque_split(definition, basis, middle, prevailing_nm, torque_unit)
+    middle = net / (basis.lever_middle_mm if learnt is None else learnt.middle)
+    lines += torque_split(definition, basis, middle, prevailing_nm, torque_unit, _off(basis, learnt))
     return lines + stress_lines(definition, basis, middle)
+
+
+def _source_of(learnt: Population) -> str:
+    return f"{learnt.n} tightenings of this joint, torque and angle (and what else tells) as one estimate"
+
+
+def _force_as_learnt(learnt: Population, net_nm: float) -> Calculation:
+    low, high = learnt.bounds
+    return Calculation(
+        "clamp force by this joint's own tightenings",
+        "F = T_net/(T/F)",
+        f"{shown(net_nm)} N·m / {shown(learnt.middle)} N·m/kN",
+        net_nm / learnt.middle,
+        "kN",
+        _source_of(learnt),
+        f"{shown(net_nm / high)} to {shown(net_nm / low)} kN with about 95 %; estimated, not measured",
+    )
+
+
+def _torque_as_learnt(
+    learnt: Population, force_kn: float, prevailing_nm: float, torque_unit: str
+) -> list[Calculation]:
+    def line(words: str, lever: float, note: str) -> Calculation:
+        torque = force_kn * lever + prevailing_nm
+        numbers = f"{shown_force(force_kn)} x {shown(lever)} N·m/kN{_plus(prevailing_nm)}"
+        return Calculation(
+            f"torque by this joint's own tightenings{words}",
+            "T = F (T/F) + T_prevailing",
+            numbers + _in_unit(torque, torque_unit),
+            from_internal(torque, torque_unit),
+            torque_unit,
+            _source_of(learnt),
+            note,
+        )
+
+    reached = "the clamp force is reached by nearly all (about 97.5 %)"
+    return [line("", learnt.middle, "estimated, not measured"), line(", highest", learnt.bounds[1], reached)]
+
+
+def _off(basis: ClampBasis, learnt: Population | None) -> float:
+    """By how much friction in thread and under the head is off its middle, for the learnt lever."""
+    if learnt is None or basis.friction_arm_mm is None:
+        return 0.0
+    return (learnt.middle - basis.lever_middle_mm) / basis.friction_arm_mm
 
 
 class _Lever:
@@ -189,14 +253,20 @@ def _inputs(definition: JointDefinition, basis: ClampBasis) -> list[Calculation]
 
 
 def torque_split(
-    definition: JointDefinition, basis: ClampBasis, force_kn: float, prevailing_nm: float, torque_unit: str
+    definition: JointDefinition,
+    basis: ClampBasis,
+    force_kn: float,
+    prevailing_nm: float,
+    torque_unit: str,
+    off: float = 0.0,
 ) -> list[Calculation]:
-    """Where the torque goes at the middle of the friction range; needs friction coefficients, not K alone."""
+    """Where the torque goes at the middle of the friction range, or `off` it; needs more than K alone."""
     mu = friction_range(definition)
     if mu is None or basis.ring is None:
         return []
     ring = basis.ring.friction_diameter_mm
-    parts = split_torque(basis.thread, ring, force_kn, mu.thread_middle, mu.bearing_middle)
+    mu_thread, mu_bearing = max(mu.thread_middle + off, 0.0), max(mu.bearing_middle + off, 0.0)
+    parts = split_torque(basis.thread, ring, force_kn, mu_thread, mu_bearing)
     total = parts.total_nm + prevailing_nm
     thread, force = basis.thread, shown_force(force_kn)
     rows = [
@@ -204,13 +274,13 @@ def torque_split(
         (
             "torque lost in the thread",
             "F μ_th d2/(2 cos 30°)",
-            f"{force} x {mu.thread_middle:g} x {thread.pitch_diameter_mm:.3f}/(2 x {COS_FLANK:.3f})",
+            f"{force} x {shown(mu_thread)} x {thread.pitch_diameter_mm:.3f}/(2 x {COS_FLANK:.3f})",
             parts.thread_nm,
         ),
         (
             "torque lost under the head",
             "F μ_b D_Km/2",
-            f"{force} x {mu.bearing_middle:g} x {ring:.3f}/2",
+            f"{force} x {shown(mu_bearing)} x {ring:.3f}/2",
             parts.bearing_nm,
         ),
     ]

@@ -17,6 +17,7 @@ from analysis.joint.definition import JointDefinition
 from analysis.joint.routes import (
     ANGLE,
     BOTH,
+    COVERAGE,
     NO_ROUTE,
     TORQUE,
     BoolArray,
@@ -30,6 +31,9 @@ from analysis.joint.torque import total_friction
 from analysis.joint.utilisation import torsion_factor
 from analysis.settings import Settings
 from analysis.traces import TraceSet
+
+#: Where surfaces seize and no angle tells, friction may be as many times what is stated (own choice).
+MOST_SEIZED = 3.0
 
 
 def estimate_clamp(
@@ -82,6 +86,7 @@ def fuse_clamp(
     company: Company | None = None,
     friction_share: FloatArray | None = None,
     further: Sequence[Route] = (),
+    seizing: BoolArray | None = None,
 ) -> ClampTable:
     """One clamp force of each trace from all its routes.
 
@@ -99,6 +104,8 @@ def fuse_clamp(
         As `share_out` takes it; unknown where not given.
     further : sequence of Route
         Back-off, loosening, load cell.
+    seizing : ndarray of bool, shape (n,), optional
+        Surfaces seize: their friction is above what is stated, by no one knows how much.
     """
     n = len(routes.codes)
     alone = fuse(*stacked([routes.torque, routes.angle], n))
@@ -112,10 +119,17 @@ def fuse_clamp(
         believed = routes.angle.known & ~two.contradicted
         name[believed & shared.friction] = ANGLE
         name[believed & shared.stiffness] = TORQUE
+    seized = np.zeros(n, np.bool_) if seizing is None else seizing & routes.torque.known
+    if company is not None:
+        seized &= ~company.unlike
+    if seized.any():
+        name[seized & routes.angle.known] = ANGLE
+        two = _where_surfaces_seize(two, routes, seized)
     fused, name = _with_further(two, name, [one for one in further if one.known.any()])
     factor = None if company is None else np.where(company.unlike, company.slope_factor, np.nan)
     common = _common_spread(routes, shared, two, fused)
-    return replace(_table(routes, fused, name, shared, factor, tuple(further)), common_spread=common)
+    table = _table(routes, fused, name, shared, factor, seized, tuple(further))
+    return replace(table, common_spread=common)
 
 
 def _common_spread(routes: ClampRoutes, shared: Shared | None, two: Fused, fused: Fused) -> FloatArray:
@@ -147,6 +161,32 @@ def _among_others(alone: Fused, shared: Shared, company: Company) -> Fused:
         alone.apart,
         np.asarray(hull),
     )
+
+
+def _where_surfaces_seize(two: Fused, routes: ClampRoutes, seized: BoolArray) -> Fused:
+    """The angle's value and bounds, but none above what the torque allows at the friction that is stated.
+
+    Where no angle tells, the lowest is a third of what the torque allows at least, and no value is best.
+    """
+    reach = COVERAGE * routes.torque.spread
+    highest = np.fmin(
+        routes.torque.log_force + reach, routes.angle.log_force + COVERAGE * routes.angle.spread
+    )
+    lowest = np.where(
+        routes.angle.known,
+        routes.angle.log_force - COVERAGE * routes.angle.spread,
+        routes.torque.log_force - reach - np.log(MOST_SEIZED),
+    )
+    held = seized & (lowest < highest)
+    value = np.where(routes.angle.known, np.fmin(routes.angle.log_force, routes.torque.log_force), np.nan)
+    columns = {
+        "log_force": value,
+        "spread": np.where(np.isnan(value), np.nan, (highest - lowest) / (2.0 * COVERAGE)),
+        "log_low": lowest,
+        "log_high": highest,
+    }
+    columns = {name: np.where(held, new, getattr(two, name)) for name, new in columns.items()}
+    return replace(two, **columns, contradicted=np.where(held, np.isnan(value), two.contradicted))
 
 
 def _with_further(
@@ -183,10 +223,11 @@ def _table(
     name: NDArray[np.object_],
     shared: Shared | None,
     factor: FloatArray | None,
+    seized: BoolArray,
     further: tuple[Route, ...],
 ) -> ClampTable:
-    # Torque alone keeps the stated range of friction to the letter.
-    only = (name == TORQUE) & ~routes.angle.known
+    # Torque alone keeps the stated range of friction to the letter, unless surfaces seize.
+    only = (name == TORQUE) & ~routes.angle.known & ~seized
     low = np.where(only, routes.torque_low_kn, np.exp(fused.log_low))
     high = np.where(only, routes.torque_high_kn, np.exp(fused.log_high))
     force = np.clip(np.exp(fused.log_force), low, high)
@@ -210,6 +251,7 @@ def _table(
         undecided=fused.contradicted,
         friction_off=none if shared is None else shared.friction,
         stiffness_off=none if shared is None else shared.stiffness,
+        seized=seized,
         definition_factor=np.full(len(force), np.nan) if factor is None else factor,
         implied_friction=_implied_friction(routes, angle.force_kn),
         prevailing_taken_nm=routes.prevailing_taken_nm,

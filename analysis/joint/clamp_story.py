@@ -30,7 +30,7 @@ from analysis.operation.table import OperationTable
 from analysis.settings import CurveSettings
 from analysis.traces import TraceSet
 
-ESTIMATE, BUDGET, EXPECTED, PREVAILING, LEFT, MEASURED, LOOSENED, BACKED = (
+ESTIMATE, BUDGET, EXPECTED, PREVAILING, LEFT, MEASURED, LOOSENED, BACKED, NARROWER = (
     "Estimated clamp force",
     "Where the torque went",
     "Against what the joint leads to expect",
@@ -39,6 +39,7 @@ ESTIMATE, BUDGET, EXPECTED, PREVAILING, LEFT, MEASURED, LOOSENED, BACKED = (
     "Measured clamp force",
     "From the loosening torque",
     "From the back-off",
+    "What would narrow the bounds",
 )
 
 

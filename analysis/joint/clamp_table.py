@@ -56,6 +56,8 @@ class ClampTable:
     friction_off, stiffness_off : ndarray of bool, shape (n,)
         The friction (the stiffness) of this trace is not as the joint's others have it, as far as its
         drawdown tells: the angle (the torque) carries the estimate.
+    seized : ndarray of bool, shape (n,)
+        Surfaces seize, so that friction is higher than stated: torque says only what the force is not above.
     definition_factor : ndarray, shape (n,)
         Measured over expected slope of a joint that contradicts its definition as a whole; NaN elsewhere.
     implied_friction : ndarray, shape (n,)
@@ -91,6 +93,7 @@ class ClampTable:
     undecided: BoolArray = field(default_factory=_none)
     friction_off: BoolArray = field(default_factory=_none)
     stiffness_off: BoolArray = field(default_factory=_none)
+    seized: BoolArray = field(default_factory=_none)
     definition_factor: FloatArray = field(default_factory=_absent)
     implied_friction: FloatArray = field(default_factory=_absent)
     prevailing_taken_nm: FloatArray = field(default_factory=_absent)

@@ -190,6 +190,11 @@ def contradiction(clamp: ClampTable, row: int) -> list[str]:
             f"The slope of this joint's traces is {factor:.2f} times what stated friction and stiffness lead "
             "to expect: one of the two is not as the joint states, and the bounds hold both."
         ]
+    if clamp.seized[row]:
+        return [
+            "Surfaces seize: their friction is higher than stated, by no one knows how much. The angle gives "
+            "the clamp force; the torque says only what it is not above."
+        ]
     if clamp.disagreement[row] or clamp.undecided[row]:
         apart = "have nothing in common" if clamp.disagreement[row] else "lie apart more than they may"
         return [f"Torque and angle {apart}: {what_decides(clamp, row)}"]

@@ -76,26 +76,31 @@ class Population:
         Mean, and standard deviation from one tightening to the next.
     common : float
         Standard uncertainty that all share: it moves the middle; no number of tightenings averages it out.
+    scatter_share : float
+        Standard deviation over mean of the figure itself: of what was found, not of the model, since a lot
+        that lies apart makes the two differ.
     """
 
     n: int
     log_middle: float
     scatter: float
     common: float
+    scatter_share: float
 
     @property
     def middle(self) -> float:
         """The figure's median."""
         return math.exp(self.log_middle)
 
-    @property
-    def scatter_share(self) -> float:
-        """Standard deviation over mean of the figure itself."""
-        return math.sqrt(math.expm1(self.scatter**2))
-
     def quantile(self, share: float) -> float:
         """Value below which this share lies, by the model."""
         return math.exp(self.log_middle + self.scatter * _NORMAL.inv_cdf(share))
+
+    @property
+    def bounds(self) -> tuple[float, float]:
+        """Between which one tightening lies with about 95 %."""
+        reach = COVERAGE * math.hypot(self.scatter, self.common)
+        return math.exp(self.log_middle - reach), math.exp(self.log_middle + reach)
 
     def below(self, limit: float) -> Chance:
         """Probability of a value below a limit.
@@ -114,6 +119,12 @@ class Population:
 def force_population(clamp: ClampTable, rows: NDArray[np.integer]) -> Population | None:
     """Clamp force, kN, of these traces as tightened; None below `LEAST_COMPANY` best values."""
     return _population(clamp, rows, clamp.clamp_force_kn, np.ones(len(clamp)))
+
+
+def lever_population(clamp: ClampTable, final_nm: FloatArray, rows: NDArray[np.integer]) -> Population | None:
+    """Torque per clamp force, N·m/kN, of these traces: what was left of each final torque over its force."""
+    lever = (final_nm - clamp.prevailing_taken_nm) / clamp.clamp_force_kn
+    return _population(clamp, rows, lever, np.ones(len(clamp)))
 
 
 def stress_population(clamp: ClampTable, rows: NDArray[np.integer]) -> Population | None:
@@ -137,8 +148,10 @@ def _population(
     logs = np.log(values[known])
     total = growth[known] * clamp.spread[known]
     common = growth[known] * np.fmin(np.nan_to_num(clamp.common_spread[known]), clamp.spread[known])
-    own = np.mean(total**2 - common**2)
-    scatter = math.sqrt(float(logs.var(ddof=1) + own))
+    own = total**2 - common**2
+    scatter = math.sqrt(float(logs.var(ddof=1) + own.mean()))
     if not scatter > 0.0:
         return None
-    return Population(len(known), float(logs.mean()), scatter, float(common.mean()))
+    found = values[known]
+    share = math.sqrt(float(found.var(ddof=1) + np.mean(own * found**2))) / float(found.mean())
+    return Population(len(known), float(logs.mean()), scatter, float(common.mean()), share)

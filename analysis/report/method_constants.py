@@ -50,8 +50,12 @@ def constants() -> tuple[Constant, ...]:
         Constant("Rundown that shows a trend", rise_fit.TREND_LEAST_DEG, "deg", _OWN),
         Constant("Turns that the ripple is fitted over", ripple.RIPPLE_TURNS, "turns", _OWN),
         Constant("Rundown that shows a ripple", ripple.RIPPLE_LEAST_DEG, "deg", _OWN),
+        Constant("and one that comes twice a turn", ripple.RIPPLE_TWICE_DEG, "deg", _OWN),
         Constant("Ripple taken off from this share of final torque", rise_fit.RIPPLE_LEAST, "", _OWN),
         Constant("A ripple that fades is gone at this share of the gain", rise_fit.RIPPLE_GONE, "", _OWN),
+        Constant(
+            "Whether it goes on: power of the scale, share of the bins", rise_fit.RIPPLE_POWER, "", _OWN
+        ),
         Constant("Share of a ripple that may change in the rise", rise_report.RIPPLE_CHANGE, "", _OWN),
         Constant("Ripple believed beyond so many variances", ripple.RIPPLE_BELIEF, "", _OWN),
         Constant("Ripple not seen: share of the level", ripple.UNSEEN_RIPPLE, "", _OWN),

@@ -107,8 +107,12 @@ def share_of_friction(evidence: CauseEvidence, causes: CauseTable) -> FloatArray
 
     Unknown where the torque rises in a saw-tooth: neither drawdown nor slope is what it would be.
     """
-    galling = causes.strength[:, CAUSE_INDEX["galling"]] >= 1.0
-    return np.where(galling, np.nan, friction_share(evidence))
+    return np.where(seizing(causes), np.nan, friction_share(evidence))
+
+
+def seizing(causes: CauseTable) -> BoolArray:
+    """Where the torque rises in a saw-tooth: surfaces seize, and their friction is higher than stated."""
+    return np.asarray(causes.strength[:, CAUSE_INDEX["galling"]] >= 1.0)
 
 
 def without_breakaway(curves: CurveTable, tight: BoolArray) -> CurveTable:

@@ -20,6 +20,9 @@ FloatArray = NDArray[np.float64]
 FOOT_SHARE, CLIMB_SHARE, END_SHARE = 0.15, 0.30, 0.90
 #: A prevailing torque above this share of the final torque is not believed as the base of the rise.
 HIGHEST_BASE = 0.5
+#: A cell of rundown above this share of the final torque is none: a slipping drive had the torque that high
+#: before its last climb. Teeth are then counted from where it first came to the smaller share (own choices).
+NO_RUNDOWN, FIRST_CLIMB = 0.65, 0.45
 #: A tooth is at least this share of the final torque, its own or the joint's usual one, whichever is higher:
 #: what ends early has no smaller teeth (common practice, no source).
 TOOTH_SHARE = 0.02
@@ -161,7 +164,9 @@ def count_teeth(traces: TraceSet, curves: CurveTable, scan: RiseScan, by: ToothM
 
     teeth = np.full((len(traces), kernel.N_TOOTH_SIGNS), np.nan)
     least_nm, reach_nm = TOOTH_SHARE * by.usual_nm, np.nan_to_num(by.reach_nm)
-    over = _over_rows(traces, scan.foot, curves.final_index, least_nm, reach_nm, teeth)
+    over = _over_rows(
+        traces, _first_feet(traces, curves, scan.foot), curves.final_index, least_nm, reach_nm, teeth
+    )
     in_row_ranges(len(traces), lambda a, b: kernel.count_teeth(*over(a, b)))
     return teeth
 
@@ -187,6 +192,19 @@ def rise_signs(scan: RiseScan, curves: CurveTable, teeth: FloatArray, by: ToothM
         after_fall_share=signs[:, kernel.AFTER_FALL_NM] / top,
         last_share=signs[:, kernel.LAST_SHARE],
     )
+
+
+def _first_feet(traces: TraceSet, curves: CurveTable, foot: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Where the teeth of each trace begin: its foot, or its first climb where it had been up before."""
+    top = curves.final_torque_nm
+    up = np.flatnonzero((foot >= 0) & (curves.prevailing_highest_nm > NO_RUNDOWN * top))
+    feet = foot.copy()
+    for row in up.tolist():
+        start = int(traces.offsets[row])
+        torque = traces.torque_nm[start : start + int(foot[row]) + 1]
+        high = np.flatnonzero(torque >= FIRST_CLIMB * top[row])
+        feet[row] = high[0] if len(high) else foot[row]
+    return feet
 
 
 def _over_rows(traces: TraceSet, *by_row: Any) -> Callable[[int, int], tuple[Any, ...]]:

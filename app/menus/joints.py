@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 from PySide6.QtCore import QObject, Signal
 
 from analysis.errors import TautographError
@@ -16,6 +17,7 @@ from app.session.session import Session
 
 if TYPE_CHECKING:
     from analysis.joint import JointsDocument
+    from analysis.joint.force_population import Population
     from app.views.joints.joint_form import JointForm
     from app.views.joints.new_joint_window import NewJointWindow
 
@@ -44,6 +46,7 @@ class JointWindows(QObject):
         self._applied: tuple[str, str] | None = None
         session.view_changed.connect(self._follow_units)
         session.joints_changed.connect(self._follow_joints)
+        session.results_changed.connect(self._follow_joints)
 
     @action("joint-form", "Joints …", "Edit a joint and see what follows from it", "Ctrl+Shift+J")
     def show_form(self, chosen: str = "") -> None:
@@ -157,9 +160,25 @@ class JointWindows(QObject):
 
         session, beside = self.session, self.beside
         window = CalculatorWindow(
-            session.joints, session.current_joint, session.units, beside.look.faint, beside.window
+            session.joints,
+            session.current_joint,
+            session.units,
+            beside.look.faint,
+            beside.window,
+            self._lever_of,
         )
         beside.keep("calculator", window)
+
+    def _lever_of(self, joint: str) -> Population | None:
+        """Torque per clamp force of a joint's tightenings, as they were judged last."""
+        from analysis.joint.force_population import lever_population
+
+        analysis = self.session.analysis
+        if analysis is None or joint not in analysis.joint_rows.names:
+            return None
+        of_joint = analysis.joint_rows.codes == analysis.joint_rows.names.index(joint)
+        rows = np.flatnonzero(of_joint & ~analysis.operations.loosenings.is_loosening)
+        return lever_population(analysis.clamp, analysis.curves.final_torque_nm, rows)
 
     @action("clamp-force", "Clamp force of the trace …", _CLAMP, "Ctrl+Shift+T", needs="results")
     def show_clamp_force(self) -> None:
@@ -193,7 +212,7 @@ class JointWindows(QObject):
                 window.set_units(self.session.units)
 
     def _follow_joints(self) -> None:
-        """The calculator counts with the joints as they are now."""
+        """The calculator counts with the joints, and with what their tightenings tell, as they are now."""
         window: Any = self.beside.open.get("calculator")
         if window is not None:
             window.set_joints(self.session.joints)

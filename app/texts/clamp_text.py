@@ -51,6 +51,7 @@ def story_html(parts: Sequence[StoryPart], units: DisplayUnits, faint: str) -> s
         clamp_story.MEASURED: "laboratory",
         clamp_story.LOOSENED: "loosening pair",
         clamp_story.BACKED: "back-off",
+        clamp_story.NARROWER: "back-off",
     }
     blocks = []
     for part in parts:

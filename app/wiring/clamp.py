@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
 from PySide6.QtCore import QObject, Signal
 
 from app.display.look import Look
@@ -14,7 +15,7 @@ from app.views.joints.clamp_window import ClampWindow
 from app.wiring.follow import Follow
 
 if TYPE_CHECKING:
-    from analysis.joint.clamp_story import TraceEngineering
+    from analysis.joint.clamp_story import StoryPart, TraceEngineering
     from analysis.pipeline import Analysis
 
 
@@ -35,6 +36,7 @@ class ClampLink(QObject):
         self.window = window
         self.look = look
         self._known: tuple[Analysis, TraceEngineering] | None = None
+        self._plans: dict[int, tuple[str, ...]] = {}
         window.page.link_followed.connect(self._follow_link)
         window.look_changed.connect(self._take_look)
         Follow(window, self.refresh, session.current_changed, session.results_changed, session.view_changed)
@@ -54,15 +56,31 @@ class ClampLink(QObject):
         if self._known is None or self._known[0] is not analysis:
             known = engineering_of(session)
             assert known is not None
-            self._known = (analysis, known)
+            self._known, self._plans = (analysis, known), {}
         known = self._known[1]
         joint = analysis.joint_rows.name_of(row)
         self._show_gauge(analysis, row)
         self._show_routes(analysis, row)
         zones, final = known.zones(row, joint), int(analysis.curves.final_index[row])
         window.set_force(analysis.traces[row], final, None if isinstance(zones, str) else zones)
-        story = story_html(known.story(row, joint), session.units, self.look.faint)
+        parts = [*known.story(row, joint), *self._what_would_narrow(analysis, row)]
+        story = story_html(parts, session.units, self.look.faint)
         window.set_story(f"{session.current_id} · {joint or tr('no joint')}", story)
+
+    def _what_would_narrow(self, analysis: Analysis, row: int) -> list[StoryPart]:
+        """What backing off some bolts of the joint would gain, where this trace has an estimate."""
+        from analysis.joint.back_off_learning import plan_sentences
+        from analysis.joint.clamp_story import NARROWER, StoryPart
+
+        if analysis.clamp.reason[row] or analysis.operations.loosenings.is_loosening[row]:
+            return []
+        code = int(analysis.joint_rows.codes[row])
+        if code not in self._plans:
+            rows = np.flatnonzero(analysis.joint_rows.codes == code)
+            definition = analysis.joint_rows.definition_of(row)
+            self._plans[code] = tuple(plan_sentences(analysis.curves, rows, definition))
+        lines = self._plans[code]
+        return [StoryPart(NARROWER, lines)] if lines else []
 
     def _show_gauge(self, analysis: Analysis, row: int) -> None:
         """Combined stress over yield with its bounds; a bolt without class has none."""

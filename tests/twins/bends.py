@@ -28,11 +28,28 @@ SLOPES: dict[str, Callable[[Array], Array]] = {
     "one-and-a-half": lambda x: np.clip(x, 0, 1) ** 1.5,
     "quintic": lambda x: np.clip(x, 0, 1) ** 4,
     "steep-root": lambda x: np.clip(x, 0, 1) ** 0.3,
+    "two-fifths": lambda x: np.clip(x, 0, 1) ** 0.4,
+    "five-eighths": lambda x: np.clip(x, 0, 1) ** 0.625,
+    "three-quarters": lambda x: np.clip(x, 0, 1) ** 0.75,
+    "five-quarters": lambda x: np.clip(x, 0, 1) ** 1.25,
+    "cubic": lambda x: np.clip(x, 0, 1) ** 2,
     "soft-layer": lambda x: (x > 0) * np.interp(x, [0.7, 1.0], [0.15, 1.0]),
     "layer": lambda x: (x > 0) * np.interp(x, [0.7, 1.0], [0.3, 1.0]),
     "stiff-layer": lambda x: (x > 0) * np.interp(x, [0.7, 1.0], [0.45, 1.0]),
 }
 LAYERS = ("soft-layer", "layer", "stiff-layer")
+#: Bends that are tried only where one of their neighbours does well.
+NEIGHBOURS = {
+    "rough": ("exponential", "root"),
+    "steep-root": ("root",),
+    "two-fifths": ("root",),
+    "five-eighths": ("root", "parabola"),
+    "three-quarters": ("root", "parabola"),
+    "five-quarters": ("parabola", "cubic"),
+    "one-and-a-half": ("parabola", "cubic"),
+    "quartic": ("cubic",),
+    "quintic": ("cubic",),
+}
 #: Bends that are tried for yielding.
 YIELDING = ("parabola", "ease-out", "exponential", "logistic")
 
@@ -44,8 +61,8 @@ class Bend:
     def __init__(self, name: str) -> None:
         self.name = name
         x = np.concatenate((np.linspace(-25, 25, 25_001), np.geomspace(25.1, 1e6, 5_000)))
-        if name == "steep-root":  # rises so steeply at its beginning that even steps miss some of its area
-            x = np.union1d(x, np.geomspace(1e-12, 1.0, 20_000))
+        # Some rise so steeply at their beginning that even steps would miss some of their area.
+        x = np.union1d(x, np.geomspace(1e-9, 0.1, 4_000))
         area = cumulative_trapezoid(SLOPES[name](x), x, initial=0.0)
         corner = x[-1] - area[-1]  # the line of slope one, drawn back, meets zero here
         scale = np.interp(corner, x, area) / SAG

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from tests.twins.bends import LAYERS, SLOPES, YIELDING, bend
+from tests.twins.bends import LAYERS, NEIGHBOURS, SLOPES, YIELDING, bend
 from tests.twins.bins import MAD_TO_SIGMA, Bins, locate, make_bins, steepest, trend_ahead
 from tests.twins.least_squares import Curve, Fit, condition, correlation_factor, fit
 from tests.twins.readings import START_SHARE, Frame, average, read
@@ -100,13 +100,19 @@ def _rise_bins(data: Recording, begin: float) -> tuple[Bins, float]:
     return make_bins(data.angle[inside], data.torque[inside], begin, width, most), n / (end - begin)
 
 
-def _where(coarse: Bins, top: float, width: float) -> tuple[float, float, float, float]:
-    """Where the bins over the rise begin, its start, trend of the prevailing torque, and the trend's zero.
+def _where(coarse: Bins, top: float, width: float) -> tuple[float, Ripple, float, float]:
+    """Where the bins over the rise begin, the ripple ahead, the prevailing trend and where that is zero.
 
-    A trend is taken off where it would add 1 % of the torque above prevailing over the rise.
+    The ripple is taken off the rundown first; a trend where it would add 1 % of the torque above prevailing
+    over the rise.
     """
     end = coarse.angle[-1]
     level, start, _ = locate(coarse, top)
+    stop = start - 0.15 * (end - start)
+    ripple = fit_ripple(coarse, stop)
+    coarse = Bins(
+        coarse.angle, coarse.torque - (coarse.angle < stop) * ripple.at(coarse.angle), coarse.weight
+    )
     trend = trend_ahead(coarse, start - 0.15 * (end - start))
     if abs(trend) * (end - start) < 0.01 * (top - level):
         trend = 0.0
@@ -115,7 +121,7 @@ def _where(coarse: Bins, top: float, width: float) -> tuple[float, float, float,
         for _ in range(2):
             _, start, _ = locate(coarse.less(trend, zero), top - trend * (end - zero))
             trend = trend_ahead(coarse, start - 0.15 * (end - start))
-    return start - width - LEAD_SHARE * (end - start), start, trend, zero
+    return start - width - LEAD_SHARE * (end - start), ripple, trend, zero
 
 
 def _first_curve(bins: Bins, level: float, line: tuple[float, float, float], straight: float) -> Curve:
@@ -223,9 +229,15 @@ def _all_bends(
     The losses are taken at the scale of the best one's residuals, and divided by the inflation (1 + r) / (1 -
     r) of the variance by their correlation from bin to bin: bins that err together are fewer than they look.
     """
-    fits: list[Fit] = []
-    for name in SLOPES:
-        fits.append(fit(replace(base, bend=bend(name)), bins, room.floor, room.widest, 2, sigma))
+    by_name: dict[str, Fit] = {}
+    for name in [name for name in SLOPES if name not in NEIGHBOURS]:
+        by_name[name] = fit(replace(base, bend=bend(name)), bins, room.floor, room.widest, 2, sigma)
+    third_best = sorted(f.loss for f in by_name.values())[2]
+    for name, others in NEIGHBOURS.items():
+        if any(by_name[other].loss <= third_best for other in others):
+            by_name[name] = fit(replace(base, bend=bend(name)), bins, room.floor, room.widest, 2, sigma)
+    names = [name for name in SLOPES if name in by_name]
+    fits = [by_name[name] for name in names]
     near = min(f.loss for f in fits) + 3.0 * NO_SAY
     fits = [fit(f.curve, bins, room.floor, room.widest, 3, sigma) if f.loss < near else f for f in fits]
     losses = np.array([f.loss for f in fits])
@@ -237,7 +249,7 @@ def _all_bends(
     losses = losses * (sigma / scale) ** 2 / inflation
     heard = np.flatnonzero(losses - losses.min() < NO_SAY)
     said = [read(fits[k], frame, unit) for k in heard]
-    layer = [list(SLOPES)[k] in LAYERS for k in heard]
+    layer = [names[k] in LAYERS for k in heard]
     worst = max(condition(fits[k].normal) for k in heard)
     # A bend that lies between two bins has any width: all narrow ones fit alike, but for rounding.
     if base.yielding is not None and any(fits[k].curve.sag_width < np.diff(bins.angle).min() for k in heard):
@@ -245,18 +257,27 @@ def _all_bends(
     return average(said, losses[heard], layer), best, worst
 
 
-def _without_ripple(first: Curve, bins: Bins, gain: float, ripple: Ripple, room: Room) -> tuple[Bins, float]:
-    """The bins without the ripple of the rundown, and the share of it that goes on through the rise (0 or 1).
+def _without_ripple(
+    first: Curve, bins: Bins, gain: float, ripple: Ripple, room: Room, snug_ratio: float
+) -> tuple[Bins, float, tuple[float, float]]:
+    """The bins without the ripple of the rundown, the share of it that goes on through the rise (0 or 1), and
+    the variances of snug and slope by not knowing which it is.
 
     It is left in, taken off throughout, or as it fades over the first tenth of the rise's torque: whichever
-    lets the first bend fit best.
+    lets the first bend fit best. The others count by their scale, to the power of a quarter of the bins; the
+    parabola's slope has reached a share (that less a half) of its width behind its origin.
     """
     fades = np.clip(1.0 - (bins.torque - first.level) / (0.1 * gain), 0.0, 1.0)
     ways = [np.zeros(len(bins)), np.ones(len(bins)), fades]
     tried = [Bins(bins.angle, bins.torque - share * ripple.at(bins.angle), bins.weight) for share in ways]
-    scales = [fit(first, one, room.floor, room.widest, 5).sigma for one in tried]
+    fits = [fit(first, one, room.floor, room.widest, 5) for one in tried]
+    scales = np.array([one.sigma for one in fits])
     chosen = int(np.argmin(scales))
-    return tried[chosen], 1.0 if chosen == 1 else 0.0
+    weight = (scales[chosen] / scales) ** (0.25 * len(bins))
+    snugs = np.array([one.curve.origin + (snug_ratio - 0.5) * one.curve.width for one in fits])
+    slopes = np.array([one.curve.slope for one in fits])
+    spread = [float(np.average((x - x[chosen]) ** 2, weights=weight)) for x in (snugs, slopes)]
+    return tried[chosen], 1.0 if chosen == 1 else 0.0, (spread[0], spread[1])
 
 
 def _noise(data: Recording, rise: Rise) -> float:
@@ -279,10 +300,7 @@ def fit_rise(data: Recording, ratios: tuple[float, float]) -> Rise:
         With the name of the reason.
     """
     begin, end, top = data.angle[0], data.angle[-1], data.torque[-1]
-    where, rise_start, trend, zero = _where(
-        coarse_bins(data), top, (end - begin) / COARSE_BINS * (1.0 + 1e-9)
-    )
-    ripple = fit_ripple(coarse_bins(data), rise_start - 0.15 * (end - rise_start))
+    where, ripple, trend, zero = _where(coarse_bins(data), top, (end - begin) / COARSE_BINS * (1.0 + 1e-9))
     begin = max(begin, where)
     if not end > begin:
         raise NoRise("NO_RISE")
@@ -308,15 +326,17 @@ def fit_rise(data: Recording, ratios: tuple[float, float]) -> Rise:
     frame = Frame(begin, end, *ratios, trend)
     room = Room(2e-4 * top, 3.0 * (end - begin), straight, end)
     first = _first_curve(bins, level, line, straight)
-    share = 0.0
+    share, spread = 0.0, (0.0, 0.0)
     if ripple.amplitude > 1e-3 * top:
-        bins, share = _without_ripple(first, bins, top - level, ripple, room)
+        bins, share, spread = _without_ripple(first, bins, top - level, ripple, room, ratios[0])
     curve, sigma, drawdown = _with_or_without_yielding(first, bins, top - level, line, room)
     skip = 0 if np.isnan(drawdown) else _lower_part(replace(curve, yielding=None), bins)
     bins = bins.part(skip)
     said, best, worst = _all_bends(curve, bins, frame, sigma, room)
     if skip > 0:
         said |= {"start": drawdown, "start_variance": sigma**2}
+    said["snug_variance"] += spread[0]
+    said["slope_variance"] += spread[1]
     rise = Rise(said, best, begin, trend, zero, ripple, share, density, worst)
     rise.noise = _noise(data, rise)
     return rise

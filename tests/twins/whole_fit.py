@@ -18,7 +18,7 @@ Array = np.ndarray
 #: yield onset and drawdown start; and least uncertainties: of snug and start as shares of the drawdown, of
 #: the slope of itself.
 SNUG_SPREAD, SLOPE_SPREAD, YIELD_SPREAD, START_SPREAD = 1.9, 1.6, 1.5, 1.8
-SNUG_SHAPE, SLOPE_SHAPE, YIELD_SHAPE, START_SHAPE = 0.01, 0.003, 0.002, 0.18
+SNUG_SHAPE, SLOPE_SHAPE, YIELD_SHAPE, START_SHAPE = 0.01, 0.003, 0.002, 0.2
 #: Fewest samples that are worth looking at.
 FEWEST_SAMPLES = 8
 #: A rundown below this share of the rise is only believed where it is longer than its uncertainty.
@@ -48,7 +48,9 @@ def tightening_curve(angle: Array, torque: Array) -> tuple[int, Array, int]:
         return final, none, reasons.NOT_FINITE
     reached = np.maximum.accumulate(np.where(part <= part[-1], part, -np.inf))
     kept = np.flatnonzero((part <= part[-1]) & (part >= reached))
-    if torque.min() < -abs(torque[final]):
+    # Behind a tightening, a breakaway against the thread may exceed the final torque.
+    share = 2.0 if len(kept) >= FEWEST_SAMPLES else 1.0
+    if torque[: final + 1].min() < -abs(torque[final]) or torque[final:].min() < -share * abs(torque[final]):
         return final, kept, reasons.LOOSENING
     if len(angle) < FEWEST_SAMPLES:
         return final, kept, reasons.TOO_FEW_SAMPLES

@@ -17,7 +17,7 @@ def family_of_bends(sheet: Sheet) -> None:
 
     u = TABLE_START + TABLE_STEP * np.arange(TABLE_POINTS)
     angle = np.linspace(0.0, 470.0, 471)
-    shown = [SHAPES.index("quartic"), SHAPES.index("exponential"), len(SHAPES) - 1, 0]
+    shown = [SHAPES.index("quartic"), SHAPES.index("exponential"), SHAPES.index("stiff-layer"), 0]
     for shape in shown:
         height = np.interp((angle - _FOOT) / _WIDTH, u, bend_tables()[shape, 0])
         sheet.line(angle, PREVAILING + SLOPE * _WIDTH * height, usual=shape != 0)

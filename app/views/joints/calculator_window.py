@@ -1,9 +1,12 @@
-"""Torque for a wanted clamp force, and the reverse, with the formulae written out and the numbers put in."""
+"""Torque for a wanted clamp force, and the reverse, with the formulae written out and the numbers put in.
+
+What the joint's own tightenings tell, all routes to the clamp force fused, comes first where there are any.
+"""
 
 from __future__ import annotations
 
 import html
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from PySide6.QtCore import QSignalBlocker
 from PySide6.QtWidgets import (
@@ -20,6 +23,7 @@ from analysis.errors import TautographError
 from analysis.joint.calculation import CAUTION, Calculation, shown
 from analysis.joint.calculator import force_for_torque, torque_for_force
 from analysis.joint.definition import JointDefinition
+from analysis.joint.force_population import Population
 from app.display.look import Look
 from app.display.messages import tr
 from app.views.parts.layouts import column
@@ -41,9 +45,11 @@ class CalculatorWindow(QDialog):
         units: DisplayUnits,
         faint: str,
         parent: QWidget | None = None,
+        learnt_of: Callable[[str], Population | None] = lambda joint: None,
     ) -> None:
         super().__init__(parent)
         self.setWindowTitle(tr("Torque and clamp force"))
+        self._learnt_of = learnt_of
         self.resize(*_SIZE_PX)
         self.joints = dict(joints) or {_EXAMPLE.name: _EXAMPLE}
         self.units = units
@@ -145,11 +151,16 @@ class CalculatorWindow(QDialog):
 
     def _lines_of(self, direction: str, value: float) -> Sequence[Calculation]:
         prevailing = self.units.internal(self.prevailing.value(), "N·m")
-        unit = self.units.torque
+        calculate = force_for_torque if direction == "force" else torque_for_force
+        learnt = self._learnt_of(str(self.joint.currentData()))
         try:
-            if direction == "force":
-                return force_for_torque(self._definition(), value, prevailing_nm=prevailing, torque_unit=unit)
-            return torque_for_force(self._definition(), value, prevailing_nm=prevailing, torque_unit=unit)
+            return calculate(
+                self._definition(),
+                value,
+                prevailing_nm=prevailing,
+                torque_unit=self.units.torque,
+                learnt=learnt,
+            )
         except TautographError as error:
             return [Calculation(tr("result"), "", "", None, "", "", str(error))]
 

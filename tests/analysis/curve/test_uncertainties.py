@@ -19,6 +19,8 @@ POINTS = {
 }
 #: Fewest traces for which a share is looked at, and by what the draw of so few may miss its bar.
 FEWEST, SLACK = 40, 0.06
+#: From so many on, a share above 99.7 % is told from one of 99 %.
+ENOUGH = 300
 
 
 @pytest.fixture(scope="module")
@@ -38,7 +40,8 @@ def inside(curves, truth, point):
 def test_two_uncertainties_hold_the_truth_on_nine_in_ten(worlds, world, point):
     within, there = inside(*worlds[world], point)
     assert within[there].mean() + SLACK / 3.0 >= 0.90
-    assert within[there].mean() <= 0.997
+    # Of fewer, all may lie inside by chance.
+    assert there.sum() < ENOUGH or within[there].mean() <= 0.997
 
 
 @pytest.mark.parametrize("point", POINTS)
@@ -76,10 +79,11 @@ def test_snug_behind_a_drawdown_by_a_power_law(worlds):
 
 @pytest.mark.parametrize("phase_deg", [0.0, 90.0, 180.0, 270.0])
 @pytest.mark.parametrize("goes_on", [True, False])
-def test_ripple_of_one_turn_does_not_move_the_prevailing_torque(phase_deg, goes_on):
+@pytest.mark.parametrize("twice", [0.0, 0.5])
+def test_ripple_of_one_turn_does_not_move_the_prevailing_torque(phase_deg, goes_on, twice):
     """Over half a turn the mean of a sine is up to 0.64 of its amplitude, whatever the phase."""
     angle, torque = clean_curve(rundown_deg=900.0, level=10.0)
-    wave = np.sin(np.deg2rad(angle + phase_deg))
+    wave = np.sin(np.deg2rad(angle + phase_deg)) + twice * np.sin(np.deg2rad(2.0 * angle))
     if not goes_on:
         wave = np.where(angle < 900.0, wave, 0.0)
     c = find_points(one(angle, torque + wave + np.random.default_rng(3).normal(0.0, 0.1, len(angle))))

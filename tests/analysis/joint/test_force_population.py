@@ -51,6 +51,15 @@ def test_scatter_is_that_of_the_forces_and_not_of_their_best_values() -> None:
     assert found.scatter_share == pytest.approx(math.sqrt(math.expm1(SCATTER**2)), rel=0.03)
 
 
+def test_the_share_is_of_the_forces_themselves_where_a_lot_lies_apart() -> None:
+    best = np.concatenate([np.full(230, 50.0), np.full(26, 73.0)])
+    found = force_population(table(best, 0.02, 0.0), np.arange(256))
+    assert found is not None
+    true = math.hypot(best.std(ddof=1), 0.02 * math.sqrt(np.mean(best**2))) / best.mean()
+    assert found.scatter_share == pytest.approx(true, rel=1e-6)
+    assert found.scatter_share > 1.05 * math.sqrt(math.expm1(found.scatter**2))
+
+
 @pytest.mark.parametrize("limit_kn", [24.0, 27.0, 30.0, 34.0])
 def test_chance_below_a_limit_is_the_true_one(limit_kn: float) -> None:
     found = force_population(table(shrunk(4000, 0.04, 2), 0.04, 0.0), np.arange(4000))
