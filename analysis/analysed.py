@@ -33,8 +33,12 @@ class Analysis(Facts):
 
     def checks(self, row: int) -> list[RuleCheck]:
         """Every rule of what was done to the joint on one trace: measured, limit, margin, place."""
-        audited = bool(self.operations.audited[row])
-        return [one for one in self.rules.checks(row) if (one.rule.kind == "audit") == audited]
+        audited, pulsed = (bool(mask[row]) for mask in (self.operations.audited, self.operations.pulsed))
+        checks = [one for one in self.rules.checks(row) if (one.rule.kind == "audit") == audited]
+        # What only an impulse tool has is no lack of a joint that asks for none of it.
+        return [
+            one for one in checks if pulsed or not (one.rule.of_pulses and one.status == "no limit given")
+        ]
 
     def findings(self, row: int) -> list[Finding]:
         """Broken limits and oddities of one trace, worst first."""

@@ -21,7 +21,7 @@ from analysis.errors import CancelledError
 from analysis.joint.back_off_values import back_off_columns
 from analysis.joint.clamp_columns import bounds_left
 from analysis.joint.clamp_force import fuse_clamp
-from analysis.joint.clamp_routes import clamp_routes
+from analysis.joint.clamp_routes import by_angle_alone, clamp_routes
 from analysis.joint.company import find_company
 from analysis.joint.definition import JointDefinition
 from analysis.joint.routes import calibrate
@@ -176,7 +176,8 @@ def judge_measured(
     joints = calibrate(joints, calibrated_stiffness(operations.back_offs, rows.name_of, joints))
     rows = replace(rows, definitions=tuple(joints.get(name) for name in rows.names))
     routes = clamp_routes(_with_ongoing(curves, measured.audits), rows.per_trace(), joints)
-    rules = withhold_pulsed(evaluate_rules(curves, rows), operations.pulsed, operations.sparse)
+    routes = by_angle_alone(routes, curves, operations.pulsed)
+    rules = withhold_pulsed(evaluate_rules(curves, rows, operations), operations.pulsed, operations.sparse)
     _stop_if(cancelled)
     by = measure_teeth_by(measured.scan, curves.final_torque_nm, rows.codes)
     span_deg = spans_deg(measured.scan, operations.unsteady, rows, reference)
@@ -226,9 +227,11 @@ def judge_measured(
     further = [*measured_routes(backed), *load_cell_route(traces, curves)]
     clamp = fuse_clamp(routes, company, share_of_friction(evidence, causes), further, seizing(causes))
     refused = zip(
-        _untold_force(operations.pulsed, measured.audits), without_force(causes, routes), strict=True
+        _untold_force(operations.pulsed & ~routes.angle.known, measured.audits),
+        without_force(causes, routes),
+        strict=True,
     )
-    clamp = clamp.without([one or two for one, two in refused])
+    clamp = clamp.below_pulses(operations.pulsed).without([one or two for one, two in refused])
     contradictions = find_contradictions(clamp, company)
     tight, cut = (causes.alarming[:, CAUSE_INDEX[name]] for name in ("already-tight", "incomplete-recording"))
     curves = without_breakaway(curves, tight)

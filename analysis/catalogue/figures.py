@@ -200,6 +200,14 @@ RESIDUAL_TORQUE = Figure(
     read="audits.residual_torque_nm", uncertainty="residual_torque_uncertainty_nm", topic="residual torque",
     evidence="residual torque", uses=("reasons", "report", "sets"),
 )  # fmt: skip
+PULSES_AFTER_SNUG = Figure(
+    "pulses_after_snug", "Pulses after snug", "", "Blows of an impulse tool after the snug point.",
+    read="operations.course.after_snug", decimals=0, topic="impulse tool",
+)  # fmt: skip
+STRIKE_TIME = Figure(
+    "strike_time_s", "Time of the pulses", "s", "From the first to the last blow of an impulse tool.",
+    read="operations.course.seconds", decimals=3, topic="impulse tool",
+)  # fmt: skip
 OUTLIER_SCORE = Figure(
     "outlier_score", "Outlier score", "", "How odd among the joint's traces; 1 is the threshold.",
     read="outliers.score", topic="outlier", uses=("reasons", "offered"),
@@ -431,6 +439,22 @@ FURTHER: tuple[Figure, ...] = (
         "restart_overshoot_nm", "Overshoot at restart", "N·m",
         "Excess of the breakaway after the last stop over the torque at it.",
     ),
+    PULSES_AFTER_SNUG,
+    Figure(
+        "pulses_to_95", "Pulses to 95 %", "",
+        "Pulses after snug at which 95 % of the final angle are reached, by the course of the angle.",
+        read="operations.course.to_95", decimals=1, topic="impulse tool",
+    ),
+    Figure(
+        "angle_per_pulse_last", "Angle of the last pulse", "deg", "By which the last pulse turned it.",
+        read="operations.course.last_deg", topic="impulse tool",
+    ),
+    Figure(
+        "envelope_plateau_nm", "Plateau of the pulses", "N·m",
+        "Median height of the last five pulses: what the tool gave, not what the joint holds.",
+        read="operations.course.plateau_nm", topic="impulse tool",
+    ),
+    STRIKE_TIME,
     Figure("pulses", "Pulses", "", "Blows of an impulse tool up to the final point.", "count"),
     Figure("pulse_rate_per_s", "Pulse rate", "1/s", "Blows of an impulse tool a second, median."),
     Figure(

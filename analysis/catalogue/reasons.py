@@ -20,6 +20,8 @@ PULSED_YIELD = 16
 PULSED_TORQUE = 17
 OPPOSITE_SIGN = 18
 AUDITED = 19
+NO_PULSES = 20
+NO_TIME = 21
 #: Reasons of the rules themselves, beside those of the curve.
 NO_JOINT_NAMED = 100
 UNKNOWN_JOINT = 101
@@ -57,6 +59,8 @@ REASONS: dict[int, str] = {
     OPPOSITE_SIGN: "the torque is below zero and highest at the end: a tightening recorded with the "
     "opposite sign",
     AUDITED: "the recording is an audit with a hand wrench of a joint that was tightened before",
+    NO_PULSES: "the torque does not come in pulses",
+    NO_TIME: "the recording has no time",
     NO_JOINT_NAMED: "the recording names no joint",
     UNKNOWN_JOINT: "the joint is not in the joints file",
     LIMITS_NOT_GIVEN: "no torque limits are given for this joint",

@@ -10,7 +10,9 @@ from analysis.catalogue.figures import (
     FINAL_TORQUE,
     JOINT_RATE,
     PREVAILING_TORQUE,
+    PULSES_AFTER_SNUG,
     RESIDUAL_TORQUE,
+    STRIKE_TIME,
     YIELD_ANGLE,
     Figure,
 )
@@ -56,6 +58,11 @@ class Rule:
     source: str
     margin: str = ""
     needed: bool = False
+
+    @property
+    def of_pulses(self) -> bool:
+        """Whether it judges what only an impulse tool gives."""
+        return self.reason.startswith("operations")
 
     @property
     def limits(self) -> str:
@@ -113,6 +120,19 @@ RULES: tuple[Rule, ...] = (
         "broken where not even its highest is; in between torque and angle cannot tell, and the rule is not "
         "evaluated.",
         "F_low − F_Z ≥ F_wanted", "The joint definition's key wanted_clamp_force_kn.",
+    ),
+    Rule(
+        "pulses", "Pulses within limits", "pulse_limits", "window", PULSES_AFTER_SNUG, "pulses-few",
+        "pulses-many", "curves.final_angle_deg", "operations.course.reason",
+        "The number of an impulse tool's pulses after snug lies within the joint's limits: with the angle it "
+        "is what such a tool can be watched by.",
+        "low ≤ n_after snug ≤ high", _GIVEN,
+    ),
+    Rule(
+        "time", "Time of the pulses within limits", "time_limits_s", "window", STRIKE_TIME, "time-short",
+        "time-long", "curves.final_angle_deg", "operations.course.time_reason",
+        "The time from an impulse tool's first to its last pulse lies within the joint's limits.",
+        "low ≤ t ≤ high", _GIVEN,
     ),
     Rule(
         "residual", "Residual torque within the audit's limits", "audit.limits_nm", "audit", RESIDUAL_TORQUE,

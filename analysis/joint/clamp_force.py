@@ -114,7 +114,9 @@ def fuse_clamp(
         chance = np.full(n, np.nan) if friction_share is None else friction_share
         shared = share_out(routes, company, chance)
     two = alone if shared is None or company is None else _among_others(alone, shared, company)
-    name = np.where(routes.torque.known, np.where(routes.angle.known, BOTH, TORQUE), NO_ROUTE).astype(object)
+    by_angle = routes.angle.known
+    alone_names = np.where(by_angle, ANGLE, NO_ROUTE)
+    name = np.where(routes.torque.known, np.where(by_angle, BOTH, TORQUE), alone_names).astype(object)
     if shared is not None:
         believed = routes.angle.known & ~two.contradicted
         name[believed & shared.friction] = ANGLE

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,6 +26,10 @@ IntArray = NDArray[np.int64]
 
 #: Reasons of the curve with which the final torque does not stand for a tightened joint.
 _NO_TIGHTENING = (TOO_FEW_SAMPLES, NO_FORWARD_ROTATION, NO_RISE, LOOSENING, NOT_FINITE, OPPOSITE_SIGN)
+BY_PULSES = (
+    "by the angle alone: the height of the pulses only bounds it from above, and where the bolt yields it "
+    "is less"
+)
 NOT_BELOW_PREVAILING = "the final torque does not exceed the prevailing torque"
 #: Standard uncertainty of a recorded torque, as a share: common practice, no source.
 TORQUE_UNCERTAINTY = 0.01
@@ -138,6 +142,31 @@ def clamp_routes(
         stiffness,
         reason,
         note,
+    )
+
+
+def by_angle_alone(routes: ClampRoutes, curves: CurveTable, pulsed: BoolArray) -> ClampRoutes:
+    """The routes with no torque where it came in pulses: their height says no more than an upper bound.
+
+    What the fastener turned beyond the elastic origin carries the force, whatever the pulses' heights; where
+    the bolt yields, which pulses do not tell, it is less.
+    """
+    if not pulsed.any():
+        return routes
+    turned = curves.final_angle_deg - curves.elastic_origin_deg
+    turned = np.where(pulsed & (turned > 0.0), turned, np.nan)
+    own = np.hypot(
+        routes.of_basis("stiffness_spread"), np.nan_to_num(curves.elastic_origin_uncertainty_deg) / turned
+    )
+    angle, torque, note = routes.angle, routes.torque, routes.note.copy()
+    note[pulsed & (routes.reason == "")] = BY_PULSES
+    force = np.log(routes.of_basis("stiffness_kn_per_deg") * turned)
+    return replace(
+        routes,
+        torque=replace(torque, log_force=np.where(pulsed, np.nan, torque.log_force)),
+        angle=Route(ANGLE, np.where(pulsed, force, angle.log_force), np.where(pulsed, own, angle.spread)),
+        net_nm=np.where(pulsed, np.nan, routes.net_nm),
+        note=note,
     )
 
 

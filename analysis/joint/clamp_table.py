@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
 import numpy as np
@@ -131,6 +131,24 @@ class ClampTable:
             rows = zip(gone.tolist(), put, getattr(self, name), strict=True)
             columns[name] = tuple(new if out else old for out, new, old in rows)
         return ClampTable(**columns, further=self.further)
+
+    def below_pulses(self, pulsed: BoolArray) -> ClampTable:
+        """The table with the force of pulsed tightenings bounded by what the height of their pulses allows.
+
+        The joint keeps at most what the tool gave: T_pulse over the least lever. Where even the lowest bound
+        lies above that there is no best value.
+        """
+        most = self.torque_force_high_kn
+        cut = pulsed & (self.clamp_force_high_kn > most)
+        force = np.where(cut & (self.clamp_force_low_kn > most), np.nan, self.clamp_force_kn)
+        return replace(
+            self,
+            clamp_force_kn=np.where(cut, np.minimum(force, most), force),
+            clamp_force_low_kn=np.where(
+                cut, np.minimum(self.clamp_force_low_kn, most), self.clamp_force_low_kn
+            ),
+            clamp_force_high_kn=np.where(cut, most, self.clamp_force_high_kn),
+        )
 
     def routes_of(self, row: int) -> list[tuple[str, float, float, float]]:
         """Name, lowest, best and highest clamp force of every route of one trace, kN; for one force axis."""

@@ -30,8 +30,10 @@ class JointDefinition:
     stop : {"torque", "angle", "yield"} or None
         What ends the tightening.
     target_torque_nm : float
-    torque_limits_nm, angle_limits_deg, prevailing_limits_nm : (low, high) or None
-        Angle limits count from snug to the final point.
+    torque_limits_nm, angle_limits_deg, prevailing_limits_nm, pulse_limits, time_limits_s : (low, high) or
+    None
+        Angle limits count from snug to the final point, pulse limits the pulses after snug; time limits are
+        those from the first to the last pulse.
     may_yield : bool or None
     parts : Mapping
         Further engineering keys that are known (diameter and modulus of the clamped parts, measured
@@ -55,6 +57,8 @@ class JointDefinition:
     torque_limits_nm: Limits | None = None
     angle_limits_deg: Limits | None = None
     prevailing_limits_nm: Limits | None = None
+    pulse_limits: Limits | None = None
+    time_limits_s: Limits | None = None
     may_yield: bool | None = None
     parts: Mapping[str, Any] = field(default_factory=dict)
     extra: Mapping[str, Any] = field(default_factory=dict)

@@ -62,6 +62,8 @@ def _friction(name: str, where: str) -> Key:
     return Key(name, "range", f"Friction {where}", text, "", 0.0, LARGEST_FRICTION, True)
 
 
+#: Most pulses and seconds of an impulse tool taken for sensible (own choice).
+_MOST_PULSES, _MOST_SECONDS = 1e4, 1e3
 #: Largest torque, angle, length taken for sensible; common practice, no source.
 _TORQUE_HIGH_NM, _ANGLE_HIGH_DEG, _LENGTH_HIGH_MM = 1e6, 1e5, 1e4
 
@@ -103,6 +105,18 @@ _MAIN = (
         "N·m",
         -_TORQUE_HIGH_NM,
         _TORQUE_HIGH_NM,
+    ),
+    Key(
+        "pulse_limits", "range", "Pulse limits", "pulses of an impulse tool after snug", "", 0.0, _MOST_PULSES
+    ),
+    Key(
+        "time_limits_s",
+        "range",
+        "Time limits",
+        "first to last pulse of an impulse tool",
+        "s",
+        0.0,
+        _MOST_SECONDS,
     ),
     Key("may_yield", "flag", "May yield", "whether the bolt is meant to be tightened beyond yield"),
 )

@@ -11,6 +11,7 @@ import numpy as np
 
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.reasons import PULSED_TORQUE, REASONS
+from analysis.joint.clamp_routes import BY_PULSES
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
 from analysis.joint.pair_force import PairEstimate, estimate_force_from_pair
@@ -143,7 +144,8 @@ def _why_not(
         return "the joint is not defined"
     if definition.thread is None:
         return "no thread given"
-    if REASONS[PULSED_TORQUE] in clamp.reason[tightening_row]:
+    pulsed = BY_PULSES in clamp.note[tightening_row]
+    if pulsed or REASONS[PULSED_TORQUE] in clamp.reason[tightening_row]:
         return REASONS[PULSED_TORQUE]
     return BREAKAWAY_REASONS[int(loosenings.breakaway_reason[loosening_row])]
 

@@ -22,6 +22,7 @@ from analysis.operation.back_offs import find_back_offs
 from analysis.operation.hand_wrench import find_audits
 from analysis.operation.impulse import FEWEST_HIGH_SAMPLES, Pulses, find_pulses
 from analysis.operation.loosening_runs import LooseningTable, find_loosenings
+from analysis.operation.pulse_course import PulseCourse, follow_pulses
 from analysis.operation.pulsed_points import with_pulsed_points
 from analysis.operation.stages import StageTable, find_stages, stops_in_rise
 from analysis.traces import TraceSet
@@ -47,6 +48,8 @@ class OperationTable:
     loosenings : LooseningTable
     stages : StageTable
         Of the traces tightened by steady rotation.
+    course : PulseCourse
+        How the angle went on from pulse to pulse.
     back_offs : tuple of BackOff
         Within one trace, and over several of one fastener.
     """
@@ -55,6 +58,7 @@ class OperationTable:
     pulses: Pulses
     loosenings: LooseningTable
     stages: StageTable
+    course: PulseCourse
     back_offs: tuple[BackOff, ...] = ()
 
     def back_off_of(self, row: int) -> BackOff | None:
@@ -133,7 +137,8 @@ def tell_operations(
     curves = with_pulsed_points(curves, pulses, find)
     tightened = (operation == TIGHTENING) | (operation == BACKED_OFF) & ~loosenings.is_loosening
     stages = find_stages(traces, curves, tightened, stops)
-    return curves, OperationTable(operation, pulses, loosenings, stages, back_offs)
+    course = follow_pulses(traces, curves, pulses)
+    return curves, OperationTable(operation, pulses, loosenings, stages, course, back_offs)
 
 
 def _with_reasons(curves: CurveTable, loosenings: LooseningTable) -> CurveTable:

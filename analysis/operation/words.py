@@ -9,6 +9,7 @@ from analysis.curve.estimate import Estimate, Evidence
 from analysis.operation.back_off_ratio import BackOff
 from analysis.operation.back_off_words import back_off_sentences, explain_back_off
 from analysis.operation.loosening_runs import BREAKAWAY_REASONS
+from analysis.operation.pulse_course import PulseCourse
 from analysis.operation.stages import BY_END, FOUND_BY, Stage
 from analysis.operation.table import BACKED_OFF, IMPULSE, LOOSENED, OperationTable
 from analysis.traces import Trace
@@ -45,7 +46,9 @@ def _of_pulses(operations: OperationTable, row: int) -> list[str]:
         f"Tightened by blows: {int(pulses.count[k])} pulses up to the final point{rate}. The points are "
         "those of the envelope through the heights of the pulses.",
         "The height of a pulse is what the tool gave: the joint keeps as much or less. Whether the torque "
-        "limits are met, whether the bolt yields, and the clamp force cannot be told from it.",
+        "limits are met and whether the bolt yields cannot be told from it; it bounds the clamp force, which "
+        "the angle gives, from above.",
+        *_of_course(operations.course, row),
     ]
     if operations.sparse[row]:
         sentences.append(
@@ -53,6 +56,28 @@ def _of_pulses(operations: OperationTable, row: int) -> list[str]:
             "samples above half of it."
         )
     return sentences
+
+
+def _of_course(course: PulseCourse, row: int) -> list[str]:
+    """Whether the pulses came to an end, and what the tool can be watched by."""
+    told = []
+    if np.isfinite(course.after_snug[row]):
+        seconds = course.seconds[row]
+        within = f" within {seconds:.2f} s" if np.isfinite(seconds) else ""
+        told.append(f"{course.after_snug[row]:.0f} pulses after snug, all of them{within}.")
+    if np.isfinite(course.first_deg[row]):
+        last, first = course.last_deg[row], course.first_deg[row]
+        to_95 = course.to_95[row]
+        ended = "" if course.converged[row] else "Not converged: further pulses would turn it on. "
+        word = f"{ended}The last pulse turned {last:.2f} deg, the first three {first:.2f} deg each"
+        when = f"; 95 % of the angle by pulse {to_95:.0f}" if np.isfinite(to_95) else ""
+        told.append(f"{word}{when}{': converged' if course.converged[row] else ''}.")
+    if told:
+        told.append(
+            "Such a tool can be watched by pulses, time and angle; a study of what it does takes angle and residual "
+            "torque, not the height of its pulses."
+        )
+    return told
 
 
 def _of_loosening(operations: OperationTable, row: int) -> list[Sentence]:

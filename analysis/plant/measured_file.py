@@ -19,6 +19,7 @@ from analysis.measured import Measured, SecondLook, without_samples
 from analysis.operation.back_off_ratio import BackOff, Turn
 from analysis.operation.impulse import Pulses
 from analysis.operation.loosening_runs import LooseningTable
+from analysis.operation.pulse_course import PulseCourse
 from analysis.operation.stages import StageTable
 from analysis.operation.straight_line import StraightLine
 from analysis.operation.table import OperationTable
@@ -40,6 +41,7 @@ ROW_TABLES: dict[str, Any] = {
     "quantities": Quantities,
     "scan": RiseScan,
     "loosenings": LooseningTable,
+    "course": PulseCourse,
 }
 #: What a record in the notes may be made of, beside plain values.
 _RECORDS = {one.__name__: one for one in (BackOff, Turn, Run, StraightLine, np.ndarray)}
@@ -135,6 +137,7 @@ def load_measured(
         _join_pulses([part.operations.pulses for part, _ in parts], firsts),
         _join_rows(LooseningTable, [part.operations.loosenings for part, _ in parts]),
         _join_stages([part.operations.stages for part, _ in parts]),
+        _join_rows(PulseCourse, [part.operations.course for part, _ in parts]),
         tuple(
             _moved(one, first)
             for (part, _), first in zip(parts, firsts, strict=False)
@@ -177,7 +180,7 @@ def load_seen(ranges: Sequence[RowRange]) -> SecondLook:
 
 
 def _operation_tables(operations: OperationTable) -> dict[str, Any]:
-    return {name: getattr(operations, name) for name in ("loosenings", "stages", "pulses")}
+    return {name: getattr(operations, name) for name in ("loosenings", "stages", "course", "pulses")}
 
 
 def row_table(kind: type[Record], name: str, arrays: Arrays, rows: slice) -> Record:
@@ -206,6 +209,7 @@ def _load_range(one: RowRange) -> tuple[_Part, NDArray[np.int64]]:
         _some_pulses(arrays, one),
         tables.pop("loosenings"),
         _some_stages(arrays, one),
+        tables.pop("course"),
         tuple(
             _moved(found, -one.start)
             for found in back_offs

@@ -28,6 +28,7 @@ from analysis.catalogue.reasons import (
 from analysis.catalogue.rules import RULE_INDEX, RULES, Rule
 from analysis.curve.curve_table import CurveTable
 from analysis.joint.definition import JointDefinition
+from analysis.operation.table import OperationTable
 from analysis.verdict.finding import RuleCheck
 from analysis.verdict.joint_rows import NO_JOINT, JointRows
 
@@ -184,9 +185,12 @@ class Measured:
     """The tables that rules read; the paths of the catalogue's rules and figures begin here."""
 
     curves: CurveTable
+    operations: OperationTable | None = None
 
 
-def evaluate_rules(curves: CurveTable, rows: JointRows) -> RuleTable:
+def evaluate_rules(
+    curves: CurveTable, rows: JointRows, operations: OperationTable | None = None
+) -> RuleTable:
     """Hold what was measured against the joint's limits, rule by rule of the catalogue.
 
     A limit is broken where the measured value lies outside it; a value on the limit is inside. A limit that
@@ -195,10 +199,11 @@ def evaluate_rules(curves: CurveTable, rows: JointRows) -> RuleTable:
     the curve's reason. The clamp force is known later (`judge_clamp`), audits are judged apart
     (`analysis.verdict.audit_rule`).
     """
-    tables = Measured(curves)
+    tables = Measured(curves, operations)
     judged = []
     for rule in RULES:
-        if rule.kind in ("bounds", "audit"):
+        untold = operations is None and rule.of_pulses
+        if untold or rule.kind in ("bounds", "audit"):
             one = _not_yet(curves, rule)
         else:
             judge = _judge_yield if rule.kind == "flag" else _judge_window

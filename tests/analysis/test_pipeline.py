@@ -42,7 +42,7 @@ def test_one_verdict_for_each_trace() -> None:
     assert set(analysis.verdict.tolist()) <= set(range(len(VERDICTS)))
     for row in range(0, len(analysis), 7):
         assert analysis.sentence(row)
-        assert len(analysis.checks(row)) == len(RULES) - 1  # that of audits is not asked of a tightening
+        assert len(analysis.checks(row)) == len(RULES) - 3  # those of audits and of pulses are not asked
         present = set(analysis.judgement.findings_of(row))
         assert {finding.name for finding in analysis.findings(row)} == present
 
