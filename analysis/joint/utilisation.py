@@ -53,7 +53,7 @@ def torsion_factor(thread: Thread, mu_thread: ArrayLike) -> FloatArray:
     mu = np.asarray(mu_thread, np.float64)
     ratio = 1.5 * thread.pitch_diameter_mm / thread.stress_diameter_mm
     shear = ratio * (thread.helix_tangent + INVERSE_COS_FLANK * mu)
-    return np.asarray(np.sqrt(1.0 + 3.0 * shear**2), np.float64)
+    return np.asarray(np.hypot(1.0, math.sqrt(3.0) * shear), np.float64)
 
 
 def combined_stress_mpa(thread: Thread, force_kn: ArrayLike, mu_thread: ArrayLike) -> FloatArray:

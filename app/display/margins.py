@@ -34,16 +34,22 @@ class Margins:
     share : ndarray
         Distance to the nearer limit over half the width between the limits: 1 in the middle, 0 on the limit,
         negative outside; NaN where there is none. Of other findings: beyond their threshold, over it.
+    margin : ndarray
+        The same distance to the limit in the figure's unit, as the list of rules has it; NaN for findings
+        that no limit of the joint stands behind.
     """
 
     title: NDArray[np.str_]
     quantity: NDArray[np.str_]
     value: FloatArray
     share: FloatArray
+    margin: FloatArray
 
 
 def work_out_margins(columns: ColumnSet, rules: RuleTable, judgement: Judgement) -> Margins:
     """Read off what decided; nothing is judged anew."""
+    from analysis.verdict.judgement import LIMIT_RULES
+
     n, rows = columns.n_rows, np.arange(columns.n_rows)
     shares = np.where(np.isnan(rules.relative_margin), np.inf, rules.relative_margin)
     nearest = shares.argmin(axis=1)
@@ -56,6 +62,9 @@ def work_out_margins(columns: ColumnSet, rules: RuleTable, judgement: Judgement)
         decided, judgement.relative_margin[rows, np.maximum(judgement.deciding, 0)], shares[rows, nearest]
     )
     share[~np.isfinite(share)] = np.nan
+    rule_of = np.array([LIMIT_RULES[one.name][0] if one.name in LIMIT_RULES else -1 for one in FINDINGS])
+    rule = np.where(decided, rule_of[judgement.deciding], nearest)
+    margin = np.where(rule >= 0, rules.margin[rows, np.maximum(rule, 0)], np.nan)
     known = decided | ~np.isnan(share)
     value = np.full(n, np.nan)
     for position, figure in enumerate(figures):
@@ -68,4 +77,5 @@ def work_out_margins(columns: ColumnSet, rules: RuleTable, judgement: Judgement)
         quantity=np.where(known, names[code], ""),
         value=np.where(known, value, np.nan),
         share=share,
+        margin=np.where(known, margin, np.nan),
     )

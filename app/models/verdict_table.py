@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 Index = QModelIndex | QPersistentModelIndex
 
 _NOWHERE = QModelIndex()
+#: Stands behind the name of a trace whose points were moved by hand.
+BY_HAND = "\N{LOWER RIGHT PENCIL}"
 #: Position of each verdict code when the worst comes first.
 _WORST_RANK = np.array([WORST_FIRST.index(word) for word in VERDICTS], np.int64)
 
@@ -53,7 +55,10 @@ TABLE_COLUMNS = (
     ),
     TableColumn("value", "Value", "The deciding figure, in the unit that is shown.", right=True),
     TableColumn(
-        "margin", "Margin", "Distance to the nearer limit over half the window; negative is outside."
+        "margin",
+        "Margin",
+        "Distance to the nearer limit, negative outside; the bar shows it over half the window. Of a sign "
+        "that no limit stands behind: how many times its threshold it is.",
     ),
     TableColumn("cause", "Likely cause", "The likeliest explanation; the reasons stand under Why."),
     TableColumn("disposition", "Disposition", "What a person decided."),
@@ -238,8 +243,17 @@ class VerdictTableModel(QAbstractTableModel):
         return f"{self._quantity_text(row)}: {self._units.measured(value, unit, self._uncertainty(row))}"
 
     def _margin_text(self, row: int) -> str:
+        """In the figure's unit, as the list of rules has it; of a sign, how many times its threshold."""
         share = self._margin(row)
-        return "" if share is None else f"{share * 100:+.0f} %".replace("-", "\N{MINUS SIGN}")
+        if share is None or self._margins is None:
+            return ""
+        margin = float(self._margins.margin[row])
+        if not np.isfinite(margin):
+            return f"{1.0 - share:.1f} ×"
+        unit = self._unit(row)
+        return self._units.value(
+            margin, unit, self._uncertainty(row), with_symbol=True, signed=True, most=SIGNIFICANT_DIGITS
+        )
 
     def _margin(self, row: int) -> float | None:
         if self._margins is None or np.isnan(self._margins.share[row]):
@@ -251,13 +265,17 @@ class VerdictTableModel(QAbstractTableModel):
             return self._plain("findings", row) or self._plain("not_evaluated_reason", row)
         if name == "disposition":
             return self._plain("note", row)
+        if name == "trace_id" and (moved := self._plain("by_hand", row)):
+            return f"{self._text(name, row)}\n{tr('moved by hand: {0}', moved)}"
         if name == "value":
             return self._value_tip(row)
         return self._text(name, row)
 
     def text(self, index: Index) -> str:
-        """What stands in a cell, for its delegate."""
-        return self._text(TABLE_COLUMNS[index.column()].name, int(self.order[index.row()]))
+        """What stands in a cell, for its delegate; a trace with points moved by hand is marked."""
+        name, row = TABLE_COLUMNS[index.column()].name, int(self.order[index.row()])
+        text = self._text(name, row)
+        return f"{text} {BY_HAND}" if name == "trace_id" and self._plain("by_hand", row) else text
 
     def margin(self, index: Index) -> float | None:
         """Margin of the row of a cell as a share; None where there is none."""

@@ -24,6 +24,7 @@ class CurveLink(QObject):
         session.results_changed.connect(self._show_results)
         session.visible_changed.connect(self._show_visible)
         session.chosen_changed.connect(self._show_selection)
+        session.decisions_changed.connect(self._show_selection)
         session.view_changed.connect(self._show_view)
         curves.rows_picked.connect(self._picked)
         curves.zone_edge_moved.connect(self._edge_moved)
@@ -75,6 +76,7 @@ class CurveLink(QObject):
         if session.current_row >= 0:  # the one looked at stands last
             rows = np.append(rows[rows != session.current_row], session.current_row)
         self.curves.set_selected(rows)
+        self.curves.set_moved(tuple(session.decisions.of(session.current_id).edges))
 
     def _show_view(self) -> None:
         view = self.session.view

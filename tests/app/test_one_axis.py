@@ -7,10 +7,12 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from app.main_window import MainWindow
-from app.models.verdict_table import TABLE_COLUMNS
+from app.models.verdict_table import BY_HAND, TABLE_COLUMNS
 from app.session.state import ALIGNMENTS
 
-_VALUE = [column.name for column in TABLE_COLUMNS].index("value")
+_TRACE, _VALUE, _MARGIN = (
+    [column.name for column in TABLE_COLUMNS].index(name) for name in ("trace_id", "value", "margin")
+)
 
 
 @pytest.mark.parametrize("alignment", ALIGNMENTS)
@@ -47,3 +49,32 @@ def test_a_trace_without_a_place_says_that_its_angle_is_as_recorded(sample: Main
     words = axis.text(absent, 12.0, session.uncertainties.of("", "deg", absent))
     assert words.endswith("as recorded")
     assert axis.value(absent, 12.0) == 12.0
+
+
+def test_the_table_has_the_margin_that_stands_under_why(sample: MainWindow) -> None:
+    session = sample.session
+    assert session.margins is not None
+    assert session.analysis is not None
+    row = int(np.flatnonzero(session.margins.quantity == "joint_rate_deg")[0])
+    check = next(one for one in session.analysis.checks(row) if one.quantity == "joint_rate_deg")
+    assert check.margin is not None
+    assert session.margins.margin[row] == check.margin
+    index = sample.table.table.index(sample.table.table.table_row(row), _MARGIN)
+    words = sample.table.table.text(index).replace("\N{MINUS SIGN}", "-")
+    assert words.endswith(" deg")
+    assert float(words.split()[0]) == pytest.approx(check.margin, rel=1e-3)
+
+
+def test_a_point_moved_by_hand_is_marked_on_curve_and_row(sample: MainWindow) -> None:
+    session, table = sample.session, sample.table.table
+    row = session.current_row
+    index = table.index(table.table_row(row), _TRACE)
+    assert table.text(index) == session.current_id
+    sample.curves.set_cursors_visible(True)
+    sample.curves.cursor_control.move("A", 2.0)
+    sample.book["set-snug"].trigger()
+    wait = table.index(table.table_row(row), _TRACE)
+    assert table.text(wait) == f"{session.current_id} {BY_HAND}"
+    assert any(point.text.startswith("snug (by hand)") for point in sample.curves.plot.marks.points)
+    sample.book["undo"].trigger()
+    assert not any("by hand" in point.text for point in sample.curves.plot.marks.points)

@@ -133,7 +133,8 @@ class CurvePlot(FramedPlot):
             self._label_axes()
         if placed or self._layers_differ(old, state):
             self._sort()
-        if placed or old.primary != state.primary or old.torque_unit != state.torque_unit:
+        known = (old.primary, old.torque_unit, old.moved) == (state.primary, state.torque_unit, state.moved)
+        if placed or not known:
             self._show_selected()
         self._show_comparison()
         if moved or first:
@@ -245,7 +246,7 @@ class CurvePlot(FramedPlot):
             bands = zone_bands(geometry, row)
             self.bands.set_bands(bands)
             self.names.set_zones(bands, movable_edges(geometry, row))
-            self.marks.set_points(marked_points(geometry, row, self.units))
+            self.marks.set_points(marked_points(geometry, row, self.units, self.state.moved))
         self._explained = {}
         self._show_evidence()
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -87,7 +87,9 @@ def movable_edges(geometry: CurveGeometry, row: int) -> tuple[Edge, ...]:
     return tuple(edge for edge in edges if math.isfinite(edge.x))
 
 
-def marked_points(geometry: CurveGeometry, row: int, units: DisplayUnits) -> tuple[CurvePoint, ...]:
+def marked_points(
+    geometry: CurveGeometry, row: int, units: DisplayUnits, moved: Sequence[str] = ()
+) -> tuple[CurvePoint, ...]:
     """Drawdown start, snug, yield and final point, where the trace has them."""
     curves = geometry.curves
     if curves is None:
@@ -110,11 +112,12 @@ def marked_points(geometry: CurveGeometry, row: int, units: DisplayUnits) -> tup
                 geometry, x, Uncertainty(_uncertainty_of(geometry, row, name, sigma), steps.angle_deg(row))
             )
             value = units.measured(y, "N·m" if geometry.y_kind == "torque" else "N·m/deg", torque)
-            text = f"{tr(name)}  {place}, {value}"
+            words = tr("{0} (by hand)", tr(name)) if name in moved else tr(name)
+            text = f"{words}  {place}, {value}"
             if sigma > width:
                 # A whisker longer than the curve would only cross it out; the words say what it would.
                 sigma, place = 0.0, _place(geometry, x, Uncertainty(step=steps.angle_deg(row)))
-                text = f"{tr(name)}  {place}, {value} ({tr('uncertain')})"
+                text = f"{words}  {place}, {value} ({tr('uncertain')})"
             points.append(CurvePoint(name, x, y, sigma, text))
     return tuple(points)
 

@@ -33,6 +33,8 @@ class CurveState:
     selected : ndarray of int64
         Rows; `primary` is the one that is drawn bold.
     primary : int or None
+    moved : tuple of str
+        Points of the primary trace that were moved by hand.
     colour_by : tuple of text (or None) per trace, or None
         None: coloured by verdict.
     torque_unit : str
@@ -44,6 +46,7 @@ class CurveState:
     verdicts: NDArray[np.int8] | None = None
     selected: NDArray[np.int64] = field(default_factory=lambda: np.empty(0, np.int64))
     primary: int | None = None
+    moved: tuple[str, ...] = ()
     alignment: Alignment = "start"
     x: XKind = "angle"
     y: YKind = "torque"

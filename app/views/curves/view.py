@@ -145,6 +145,11 @@ class CurveView(QWidget):
             primary = int(chosen[-1])
         self._change(selected=chosen, primary=primary)
 
+    def set_moved(self, points: Sequence[str]) -> None:
+        """Points of the one drawn bold that were moved by hand."""
+        if tuple(points) != self.plot.state.moved:
+            self._change(moved=tuple(points))
+
     def set_alignment(self, alignment: Alignment) -> None:
         """Put all curves on each other at their ``start``, ``snug`` or ``final`` point, or ``none``."""
         self._change(alignment=alignment)

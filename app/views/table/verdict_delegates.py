@@ -108,7 +108,7 @@ class MarginDelegate(CellDelegate):
         rect = QRectF(option.rect).adjusted(_PAD_PX, 3, -_PAD_PX, -3)
         words = model.text(index)
         painter.drawText(rect, int(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight), words)
-        text_width = option.fontMetrics.horizontalAdvance("\N{MINUS SIGN}100 %") + 4.0
+        text_width = option.fontMetrics.horizontalAdvance("\N{MINUS SIGN}10.53 deg") + 4.0
         painter.save()
         self._draw_bar(painter, rect.adjusted(0, 2, -text_width, -2), share)
         painter.restore()

@@ -20,12 +20,12 @@ Mask = NDArray[np.bool_]
 _WIDTHS_PX = {
     "verdict": 110,
     "trace_id": 122,
-    "joint": 77,
+    "joint": 74,
     "started_at": 134,
-    "quantity": 108,
-    "value": 92,
-    "margin": 94,
-    "cause": 102,
+    "quantity": 102,
+    "value": 84,
+    "margin": 112,
+    "cause": 108,
     "disposition": 70,
 }
 
