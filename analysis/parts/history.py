@@ -25,6 +25,9 @@ _VERDICT_OF = {
 #: Findings that a bolt that was tight before has by nature: it turns little, and no rundown is there.
 _OF_TIGHT = frozenset({"already-tight", "angle-low", "outlier", "torque-low", "torque-high"})
 
+#: Findings that say something of a bolt in whatever state it was turned on.
+_DAMAGE = frozenset({"thread-stripping", "drive-slip", "galling"})
+
 
 @dataclass(frozen=True)
 class Step:
@@ -163,11 +166,10 @@ class _Telling:
     def _pass(self, event: Event) -> None:
         """Of a bolt that is tight only the torque of the last pass can be judged, and how it went before."""
         broken = {"torque-low", "torque-high"} & set(event.findings)
-        if self.last is not None and set(self.last.findings) - _OF_TIGHT:
-            broken |= {"before"} if self.last.verdict == "not ok" else set()
-            worse = True
-        else:
-            worse = bool(set(event.findings) - _OF_TIGHT)
+        before = set() if self.last is None else set(self.last.findings) - _OF_TIGHT
+        if before and self.last is not None and self.last.verdict == "not ok":
+            broken = before
+        worse = before or _DAMAGE & set(event.findings)
         self.verdict = "not ok" if broken else "suspect" if worse else "ok"
         if self.attempts == 1:
             self.first = self.verdict

@@ -9,6 +9,8 @@ from analysis.parts.history import LOOSENED, NOT_SOUND, OPEN, RE_HIT, UNKNOWN_OR
 from analysis.parts.part import Part
 from analysis.spread import wilson_interval
 
+#: Share of the parts from which on a joint belongs to each of them, as it seems (own choice).
+_NEARLY_ALL = 0.9
 #: States in which no part may leave.
 _ESCAPED = (OPEN, NOT_SOUND, LOOSENED, UNKNOWN_ORDER)
 
@@ -90,6 +92,24 @@ def _shares(joint: str, parts: Sequence[Part]) -> PartShares:
         tuple(part.part for part in parts if any(one.state in _ESCAPED for one in part.histories)),
         sum(one.state == NOT_SOUND for one in recorded),
     )  # fmt: skip
+
+
+def without_any_record(parts: Sequence[Part]) -> list[tuple[str, str]]:
+    """Part and joint where a part has no record at all of a joint that nearly all others have.
+
+    No row can be made of it, for nothing says that this part has the joint; a person is to know.
+    """
+    by_joint: dict[str, set[str]] = {}
+    for one in parts:
+        by_joint.setdefault(one.joint, set()).add(one.part)
+    every = dict.fromkeys(one.part for one in parts)
+    return [
+        (part, joint)
+        for joint, own in by_joint.items()
+        if _NEARLY_ALL * len(every) <= len(own) < len(every)
+        for part in every
+        if part not in own
+    ]
 
 
 def told(shares: PartShares) -> str:

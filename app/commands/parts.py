@@ -27,7 +27,7 @@ PAGES = (".pdf", ".html")
 def parts_command(arguments: BatchArguments) -> int:
     """Carry out ``tautograph parts``; returns the exit code."""
     from analysis.parts.part import find_parts
-    from analysis.parts.shares import shares_of, told
+    from analysis.parts.shares import shares_of, told, without_any_record
 
     ending = arguments.output.suffix.lower()
     if ending == ".pdf":
@@ -44,6 +44,8 @@ def parts_command(arguments: BatchArguments) -> int:
         raise CommandError("no part: no trace names a part, by an attribute part (or serial, VIN)")
     for shares in shares_of(parts.parts):
         teller.say(told(shares))
+    for part, joint in without_any_record(parts.parts):
+        teller.hint(f"note: {part} has no record at all of {joint}, which nearly all other parts have")
     outputs = [arguments.output] if arguments.log is None else [arguments.output, arguments.log]
     refuse_overwriting(outputs, found.inputs)
     digests, head = _recorded(parts.parts, found, arguments, teller)

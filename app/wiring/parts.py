@@ -83,15 +83,19 @@ class PartsLink(QObject):
     def _words(self) -> str:
         if not self.parts:
             return tr("No parts: no trace names a part.")
-        of = [one for one in self.parts if self.window.joint.currentData() in ("", one.joint)]
+        from analysis.parts.shares import shares_of, told
+
+        chosen = self.window.joint.currentData()
+        of = [one for one in self.parts if chosen in ("", one.joint)]
         counts = Counter(one.verdict for one in of)
-        told = ", ".join(f"{counts[name]} {tr(name)}" for name in WORST_FIRST if counts[name])
+        verdicts = ", ".join(f"{counts[name]} {tr(name)}" for name in WORST_FIRST if counts[name])
         missing = sum(len(one.missing) for one in of)
         reworked = sum(len(one.reworked) for one in of)
-        return tr(
+        words = tr(
             "{0} parts: {1}. Positions missing: {2}, reworked: {3}. Estimated clamp force is not measured.",
-            str(len(of)), told, str(missing), str(reworked),
+            str(len(of)), verdicts, str(missing), str(reworked),
         )  # fmt: skip
+        return f"{words}\n{told(shares_of(of)[0])}" if chosen and of else words
 
     def _choose(self, row: int) -> None:
         if not 0 <= row < len(self.listed) or self.listed[row] is self.looked_at:

@@ -64,6 +64,7 @@ def test_other_joints_and_verdicts_and_units(opened: MainWindow, qtbot: QtBot) -
     shown = _parts(opened, qtbot)
     shown.joint.setCurrentIndex(shown.joint.findData("ring-flange"))
     assert _names(shown) == ["flange-01", "flange-02"]
+    assert "first pass 16 of 16 (100.0 %, 80.6 to 100.0 %)" in shown.answer.text()
     shown.list.setCurrentIndex(shown.list.model().index(0, 0))
     assert "Best order" in shown.notes.text()
     opened.session.set_view(torque_unit="ft·lbf")
