@@ -10,10 +10,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.account.over_time import step_sentence
 from analysis.account.unlike import unlike_sentence
 from analysis.catalogue.causes import CAUSE_NAMES, CAUSE_OF
 from analysis.catalogue.figures import Figure
-from analysis.catalogue.sentences import Amount, Sentence, as_text, joined, plain, said
+from analysis.catalogue.sentences import Sentence, as_text, joined, plain
 from analysis.catalogue.verdicts import NOT_OK, SUSPECT, VERDICTS, WORST_FIRST
 from analysis.errors import CallError
 from analysis.facts import Facts, attribute_values
@@ -54,15 +55,7 @@ class FigureStep:
 
     def sentence(self) -> Sentence:
         """Such as: prevailing torque steps from 0.30 to 0.52 N·m at 2024-03-12 11:40 UTC."""
-        when = f"from trace {self.step.index + 1} on"
-        return said(
-            "{figure} steps from {before} to {after} {when} ({strength} standard deviations)",
-            figure=self.figure.said,
-            before=Amount(self.step.before, self.figure.unit, bare=True),
-            after=Amount(self.step.after, self.figure.unit),
-            when=when if self.at is None else f"at {self.at:%Y-%m-%d %H:%M} UTC",
-            strength=f"{abs(self.step.strength):.1f}",
-        )
+        return step_sentence(self.figure.said, self.figure.unit, self.step, self.at)
 
 
 @dataclass(frozen=True, eq=False)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from analysis.catalogue.sentences import Sentence
+
 
 @dataclass(frozen=True)
 class Evidence:
@@ -15,14 +17,14 @@ class Evidence:
         The stretch, on the trace's own angle axis.
     line : tuple of (angle_deg, torque_nm) pairs
         A line to draw, or empty.
-    sentence : str
+    sentence : str or Sentence
         What was done, in words that a colleague can check on a printed curve.
     """
 
     from_deg: float
     to_deg: float
     line: tuple[tuple[float, float], ...] = ()
-    sentence: str = ""
+    sentence: str | Sentence = ""
 
 
 @dataclass(frozen=True)

@@ -104,7 +104,7 @@ def explain_back_off(back_off: BackOff, row: int) -> Estimate:
     known = bool(np.isfinite(back_off.ratio))
     evidence = None
     if angles:
-        sentence = joined(back_off_sentences(back_off)).text()
+        sentence = joined(back_off_sentences(back_off))
         evidence = Evidence(min(angles), max(angles), tuple(line), sentence)
     return Estimate(
         back_off.ratio if known else None,

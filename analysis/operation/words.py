@@ -163,7 +163,7 @@ def _explain_breakaway(trace: Trace, operations: OperationTable, row: int) -> Es
     loosenings = operations.loosenings
     value, angle = float(loosenings.breakaway_torque_nm[row]), float(loosenings.highest_angle_deg[row])
     known = bool(np.isfinite(value))
-    sentence = operation_sentences(operations, row)[0].text()
+    sentence = operation_sentences(operations, row)[0]
     # Drawn from zero to the peak, whichever way the recording counts the torque.
     at = int(np.nanargmin(np.abs(trace.angle_deg - angle)))
     return Estimate(

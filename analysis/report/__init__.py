@@ -6,7 +6,7 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from analysis.report.build import build_report, build_reports
+    from analysis.report.build import build_document, build_report, build_reports
     from analysis.report.compare_sets import build_comparison
     from analysis.report.content import JointReport
     from analysis.report.html import to_html
@@ -18,6 +18,7 @@ __all__ = [
     "ReportTemplate",
     "ReportTemplateError",
     "build_comparison",
+    "build_document",
     "build_report",
     "build_reports",
     "load_template",
@@ -32,6 +33,7 @@ _MADE_IN = {
     "ReportTemplate": "template",
     "ReportTemplateError": "template",
     "build_comparison": "compare_sets",
+    "build_document": "build",
     "build_report": "build",
     "build_reports": "build",
     "load_template": "template",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -14,14 +14,15 @@ from analysis.listener import NOBODY, Listener
 from analysis.report.audit_section import audit_section
 from analysis.report.capability_section import capability_sections
 from analysis.report.content import JointReport, Section
+from analysis.report.cover import cover_report
 from analysis.report.decided import ReportedDecisions
 from analysis.report.evidence import evidence_section
 from analysis.report.head import anchor_of, head_of
 from analysis.report.joint_engineering import laboratory_section
-from analysis.report.method import method_section, origin_section, quality_section
+from analysis.report.method import basis_section, method_section, origin_section, quality_section
 from analysis.report.overview import distribution_section, flagged_section, summary_section
 from analysis.report.reference import JointBand, reference_of
-from analysis.report.reported import JointData, joint_data
+from analysis.report.reported import JointData, examples, joint_data
 from analysis.report.template import ReportTemplate, load_template
 
 if TYPE_CHECKING:
@@ -78,6 +79,50 @@ def build_reports(
     return tuple(_report(data, own, moment, template, course) for data, own in zip(joints, rows, strict=True))
 
 
+def build_document(
+    analysis: Analysis,
+    joint_names: Sequence[str] | None = None,
+    *,
+    decisions: ReportedDecisions | Mapping[str, Any] | None = None,
+    chosen_rows: Sequence[int] | None = None,
+    only_rows: Sequence[int] | None = None,
+    covers: str = "",
+    revision: str = "",
+    now: datetime.datetime | None = None,
+    template: ReportTemplate | None = None,
+    torque_unit: str | None = None,
+    listener: Listener = NOBODY,
+) -> tuple[JointReport, ...]:
+    """The overview, each joint's report, and once what all have in common; parameters as `build_reports`.
+
+    Parameters
+    ----------
+    only_rows : sequence of int, optional
+        Rows that the report is restricted to; what is usual in a joint still comes from all of its traces.
+    covers : str
+        What it is restricted to, in words.
+    revision : str
+        Empty: to be filled in by hand.
+    """
+    template = template or load_template()
+    moment = now or datetime.datetime.now(datetime.UTC)
+    units = DisplayUnits(torque_unit or template.torque_unit)
+    joints = joint_data(analysis, joint_names, decisions, units, only_rows)
+    if not joints:
+        return ()
+    rows = [_evidence_rows(data, chosen_rows, template) for data in joints]
+    course = _Course(listener, sum(map(len, rows)))
+    reports = [_report(data, own, moment, template, course) for data, own in zip(joints, rows, strict=True)]
+    shared = tuple(section for section in reports[0].sections if section.shared)
+    own = [
+        replace(one, sections=tuple(section for section in one.sections if not section.shared))
+        for one in reports
+    ]
+    cover = cover_report(joints, own, template, closing=shared, covers=covers, revision=revision)
+    common = replace(cover, head=replace(cover.head, title="Method"), sections=shared, anchor="method")
+    return (cover, *own, common)
+
+
 def build_report(
     analysis: Analysis,
     joint_name: str,
@@ -120,9 +165,10 @@ def _report(
         *(() if audits is None else (audits,)),
         *(_evidence(data, row, page, reference, course) for row, page in pages.items()),
         *(() if laboratory is None else (laboratory,)),
-        method_section(data, anchor),
         quality_section(data, anchor),
-        origin_section(data, anchor, template),
+        origin_section(data, anchor),
+        method_section(data, anchor),
+        basis_section(data, anchor, template),
     ]
     return JointReport(
         data.name, head_of(template, data.title, now), tuple(sections), data.records, anchor, data.torque_unit
@@ -150,7 +196,6 @@ def _evidence(data: JointData, row: int, anchor: str, reference: JointBand, cour
 
 def _evidence_rows(data: JointData, chosen_rows: Sequence[int] | None, template: ReportTemplate) -> list[int]:
     if chosen_rows is None:
-        flagged: list[int] = data.flagged_rows().tolist()
-        return flagged[: template.most_evidence_pages]
+        return examples(data, template.most_evidence_pages)
     own = set(np.asarray(data.rows).tolist())
     return [int(row) for row in chosen_rows if int(row) in own]

@@ -27,7 +27,9 @@ def capability_sections(data: JointData, anchor: str) -> tuple[Section, ...]:
         blocks: list[Block] = [Paragraph(answer(shown), "lead"), facts_of(shown), indices_table(shown)]
         blocks += [streams_table(one) for one in list(shown.quantities.values())[:1] if one.streams]
         blocks.append(Paragraph(_MORE, "small"))
-        sections.append(Section(f"{data.title}: capability", f"{anchor}-capability", tuple(blocks)))
+        sections.append(
+            Section(f"{data.title}: capability", f"{anchor}-capability", tuple(blocks), new_page=False)
+        )
     items = check_class(definition, data.records, study)
     standing = class_section(definition, items, since_last_sound(data.records), anchor)
     return (*sections, standing) if standing is not None else tuple(sections)

@@ -38,7 +38,7 @@ from analysis.report.content import (
     Table,
 )
 from analysis.report.head import anchor_of, head_of
-from analysis.report.method import origin_section, quality_section
+from analysis.report.method import basis_section, origin_section, quality_section
 from analysis.report.overview import SHORT_CAUTION
 from analysis.report.plot_spec import Area, Axis, Curve, PlotSpec
 from analysis.report.reference import FEWEST, JointBand, band_of
@@ -105,7 +105,8 @@ def build_comparison(
     sections = (
         _summary(one, other, labels, anchor),
         quality_section(both, anchor),
-        origin_section(both, anchor, template),
+        origin_section(both, anchor),
+        basis_section(both, anchor, template),
     )
     head = head_of(
         template, f"{both.title}: {labels[0]} and {labels[1]}", now or datetime.datetime.now(datetime.UTC)

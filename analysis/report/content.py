@@ -11,6 +11,8 @@ import pyarrow as pa
 
 from analysis.report.plot_spec import PlotSpec
 
+#: Text of a cell that becomes the number of the page that it links to, on paper.
+PAGE_OF = "…"
 Align = Literal["left", "right"]
 ParagraphStyle = Literal["lead", "strong", "body", "small", "caution"]
 Value: TypeAlias = float | int | str | bool | datetime.datetime | None
@@ -91,9 +93,10 @@ class NamedValues:
 
 @dataclass(frozen=True)
 class Plots:
-    """One plot, or several side by side."""
+    """One plot, or several side by side; `shares` of the width, alike where none are given."""
 
     plots: tuple[PlotSpec, ...]
+    shares: tuple[float, ...] = ()
 
 
 SingleBlock: TypeAlias = Table | Paragraph | Heading | Bullets | NamedValues | Plots
@@ -143,6 +146,8 @@ class Section:
         1 for a part, 2 for a part of a part.
     verdict : str
         Shown beside the title where the section is about one trace.
+    shared : bool
+        True where every joint's report of one analysis says the same: a document has it once.
     """
 
     title: str
@@ -151,6 +156,7 @@ class Section:
     new_page: bool = True
     level: int = 1
     verdict: str = ""
+    shared: bool = False
 
 
 @dataclass(frozen=True)

@@ -51,6 +51,8 @@ from analysis.verdict.finding import Cause, RuleCheck
 _MOST_CAUSES = 3
 #: Pieces of evidence for, and against, each cause on paper; the window lists all (own choice).
 _MOST_EVIDENCE = 3
+#: The rise, where everything happens, has two thirds of the width.
+_RISE_WIDER = (1.0, 2.0)
 _MARKS = {"met": "ok", "broken": "not ok", "not evaluated": "not evaluated"}
 
 
@@ -62,7 +64,7 @@ def evidence_section(data: JointData, row: int, anchor: str, reference: JointBan
     if facts:
         blocks.append(NamedValues(facts))
     whole, rise = whole_curve_plot(data, row, anchor), rise_plot(data, row, anchor, reference)
-    blocks.append(Plots((whole,) if rise is None else (whole, rise)))
+    blocks.append(Plots((whole,)) if rise is None else Plots((whole, rise), _RISE_WIDER))
     blocks.append(rules_table(data, row))
     blocks += _findings(data, row)
     blocks += _causes(data, row)

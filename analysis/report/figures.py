@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from analysis.catalogue.figures import CLAMP_FORCE, FINAL_TORQUE, JOINT_RATE, UTILISATION, Figure, figures_for
 from analysis.catalogue.rules import window_of
 from analysis.catalogue.units import DisplayUnits
+from analysis.catalogue.verdicts import VERDICTS
 from analysis.joint.force_population import force_population
 from analysis.report.content import Cell, ReportColumn, Table
 from analysis.report.reported import JointData
@@ -30,6 +31,30 @@ def further_figures_table(data: JointData) -> Table:
     """The quantities that no limit holds for."""
     rows = tuple(_figure_row(data, q) for q in _shown(data, figures_for("further")))
     return Table("Further figures", _columns(), rows, "Further figures")
+
+
+def sound_table(data: JointData) -> Table:
+    """The deciding quantities of all traces beside those of the traces that are ok."""
+    titles = ("n", "Mean", "s", "Lowest", "Highest")
+    columns = (
+        ReportColumn("Quantity", weight=2.4),
+        ReportColumn("Unit", weight=1.2),
+        *(ReportColumn(f"all: {title}", align="right") for title in titles),
+        *(ReportColumn(f"ok: {title}", align="right") for title in titles),
+    )
+    ok = data.verdicts == VERDICTS.index("ok")
+    rows = []
+    for quantity in _shown(data, figures_for("report")):
+        values, factor = data.values(quantity.name), quantity.factor(data.units)
+        cells = []
+        for part in (values, values[ok]):
+            spread = spread_of(part)
+            cells.append(Cell(str(spread.n), spread.n))
+            for one in (spread.mean, spread.standard_deviation, spread.lowest, spread.highest):
+                cells.append(Cell(quantity.text(one, data.units), None if one is None else one * factor))
+        rows.append((Cell(quantity.title, quantity.title), Cell(quantity.symbol(data.units)), *cells))
+    note = "Ok traces alone flatter a study: judge capability by all first tightenings."
+    return Table("All and ok", columns, tuple(rows), "All traces beside the ok ones", note)
 
 
 def _shown(data: JointData, quantities: tuple[Figure, ...]) -> list[Figure]:

@@ -37,16 +37,30 @@ CAUTIONS = (
 _LIBRARIES = ("numpy", "scipy", "pyarrow", "numba")
 
 
+UNCERTAINTY = (
+    "Uncertainty: figures of a curve stand with their standard uncertainty (k = 1), from the fit and the "
+    "steps of the recording; clamp force stands with its bounds. What the torque and angle transducers are "
+    "uncertain by is not in the recordings and not included: add it from their calibration certificates."
+)
+
+
 def method_section(data: JointData, anchor: str) -> Section:
-    """What the words mean, with the settings' values put in."""
-    _, pinned = data.pinned()
-    band_of = pinned or "the traces that are ok"
-    band = f"Reference band: 5 to 95 % and median of {band_of}, aligned at the snug point."
-    return Section(
-        f"{data.title}: method and definitions",
-        f"{anchor}-method",
-        (Bullets((*definitions(data.analysis.settings, data.units), band)), *how_points_are_found()),
+    """What the words mean, with the settings' values put in; the same for every joint."""
+    words = Bullets((*definitions(data.analysis.settings, data.units), UNCERTAINTY))
+    blocks = (words, *how_points_are_found())
+    return Section("Method and definitions", f"{anchor}-method", blocks, shared=True)
+
+
+def basis_section(data: JointData, anchor: str, template: ReportTemplate) -> Section:
+    """Settings, versions and cautions; the same for every joint."""
+    blocks: tuple[Block, ...] = (
+        _pairs("Settings", "Settings of the analysis", _flat(data.analysis.settings.as_dict())),
+        _pairs("Versions", "Versions", _versions()),
+        Heading("Cautions"),
+        Bullets((*CAUTIONS, *template.cautions)),
+        *((Paragraph(template.closing),) if template.closing else ()),
     )
+    return Section("Settings, versions, cautions", f"{anchor}-basis", blocks, new_page=False, shared=True)
 
 
 def how_points_are_found() -> tuple[Block, ...]:
@@ -149,19 +163,16 @@ def _absent_table(data: JointData) -> Table | Paragraph:
     return Table("Absent points", columns, tuple(lines), "Points that traces do not have")
 
 
-def origin_section(data: JointData, anchor: str, template: ReportTemplate) -> Section:
-    """Where everything came from: definition, settings, versions, files with digests; then the cautions."""
-    blocks: list[Block] = [
+def origin_section(data: JointData, anchor: str) -> Section:
+    """Where the joint's figures came from: definition, reference, files with digests."""
+    _, pinned = data.pinned()
+    band = f"Reference band: 5 to 95 % and median of {pinned or 'the traces that are ok'}, aligned at snug."
+    blocks: tuple[Block, ...] = (
         _pairs("Definition", "Joint definition (N·m, deg, mm)", _definition(data)),
-        _pairs("Settings", "Settings of the analysis", _flat(data.analysis.settings.as_dict())),
-        _pairs("Versions", "Versions", _versions()),
+        Paragraph(band, "small"),
         _sources(data),
-        Heading("Cautions"),
-        Bullets((*CAUTIONS, *template.cautions)),
-    ]
-    if template.closing:
-        blocks.append(Paragraph(template.closing))
-    return Section(f"{data.title}: settings, sources, cautions", f"{anchor}-origin", tuple(blocks))
+    )
+    return Section(f"{data.title}: definition and sources", f"{anchor}-origin", blocks, new_page=False)
 
 
 def _pairs(name: str, title: str, pairs: list[tuple[str, str]]) -> Table:

@@ -22,7 +22,7 @@ from analysis.report.content import (
     Section,
     Table,
 )
-from analysis.report.figures import figures_table, further_figures_table
+from analysis.report.figures import figures_table, further_figures_table, sound_table
 from analysis.report.histogram_plot import histogram_plot
 from analysis.report.order_plot import order_plot
 from analysis.report.overlay_plot import overlay_plot
@@ -36,6 +36,8 @@ from analysis.report.words import interval_text, share_text
 #: Share of the width for the counts, and causes that the first page has room for (own choices).
 _COUNTS_SHARE = 0.40
 _MOST_CAUSES = 4
+#: Flagged traces up to which their list needs no page of its own (own choice).
+_FEW_FLAGGED = 30
 
 SHORT_CAUTION = (
     "Results support, and never replace, the judgement of a qualified engineer; local codes, the product's "
@@ -53,6 +55,7 @@ def summary_section(data: JointData, anchor: str, reference: JointBand, template
     if template.order:
         blocks.append(NamedValues(template.order))
     overlay = overlay_plot(data, anchor, reference)
+    blocks.append(Paragraph(identity(data), "small"))
     blocks.append(Paragraph(answer.all_right, "lead"))
     if data.diagnosis is not None and data.diagnosis.foremost:
         blocks.append(Bullets(tuple(one.text(data.units) for one in data.diagnosis.foremost)))
@@ -65,6 +68,24 @@ def summary_section(data: JointData, anchor: str, reference: JointBand, template
     blocks += [Heading("What the flagged share, and drift"), Bullets(together), figures_table(data)]
     blocks.append(Paragraph(SHORT_CAUTION, "caution"))
     return Section(f"{data.title}: summary", f"{anchor}-summary", tuple(blocks))
+
+
+def identity(data: JointData) -> str:
+    """Which joint it is, in one line: its name, fastener, target and class."""
+    joint = data.definition
+    if joint is None:
+        return f"Joint {data.name or 'not named'}: not in the joints file."
+    units = data.units
+    fastener = " ".join(part for part in (joint.thread, joint.property_class) if part)
+    target = joint.target_torque_nm
+    parts = (
+        f"Joint {data.name}",
+        fastener,
+        f"target {units.given(target, 'N·m')} {units.symbol('N·m')}" if target else "",
+        f"tightened to {joint.stop}" if joint.stop else "",
+        f"class {joint.parts['risk_class']}" if joint.parts.get("risk_class") else "",
+    )
+    return " · ".join(part for part in parts if part)
 
 
 def _counts_and_curves(data: JointData, wrong: tuple[str, ...], overlay: PlotSpec | None) -> list[Block]:
@@ -115,6 +136,8 @@ def distribution_section(data: JointData, anchor: str) -> Section:
         plot = order_plot(data, quantity, anchor)
         if plot is not None:
             blocks.append(Plots((plot,)))
+    if 0 < data.counts["ok"] < len(data):
+        blocks.append(sound_table(data))
     further = further_figures_table(data)
     if blocks and further.rows:
         blocks.append(further)
@@ -147,7 +170,7 @@ def verdict_table(data: JointData) -> Table:
 
 def flagged_section(data: JointData, anchor: str, template: ReportTemplate, pages: dict[int, str]) -> Section:
     """The traces not evaluated, not ok and suspect with their reasons; `pages` gives the anchors."""
-    rows = data.flagged_rows().tolist()
+    rows = data.flagged_alone().tolist()
     listed = rows[: template.most_listed]
     columns = (
         ReportColumn("Trace", weight=1.8),
@@ -177,13 +200,26 @@ def flagged_section(data: JointData, anchor: str, template: ReportTemplate, page
     if len(listed) < len(rows):
         notes.append(f"{len(listed)} of {len(rows)} flagged traces are listed; the results table has all.")
     if len(pages) < len(rows):
-        notes.append(f"{sum(row in pages for row in rows)} of {len(rows)} have a page of their own.")
-    blocks: tuple[Block, ...] = (
-        (Table("Flagged", columns, tuple(table_rows), note=" ".join(notes)),)
-        if rows
-        else (Paragraph("Every trace of this joint is ok."),)
+        notes.append(
+            f"{sum(row in pages for row in rows)} of {len(rows)} have a page of their own, of each cause the "
+            "worst; traces that are chosen have theirs."
+        )
+    together = len(data.flagged_rows()) - len(rows)
+    blocks: list[Block] = []
+    if together:
+        blocks.append(
+            Paragraph(f"{together} traces are suspect only since the joint as a whole is: see its summary.")
+        )
+    if rows:
+        blocks.append(Table("Flagged", columns, tuple(table_rows), note=" ".join(notes)))
+    if not blocks:
+        blocks.append(Paragraph("Every trace of this joint is ok."))
+    return Section(
+        f"{data.title}: traces not evaluated, not ok and suspect",
+        f"{anchor}-flagged",
+        tuple(blocks),
+        new_page=len(rows) > _FEW_FLAGGED,
     )
-    return Section(f"{data.title}: traces not evaluated, not ok and suspect", f"{anchor}-flagged", blocks)
 
 
 def _reason(sentence: str, verdict: str) -> str:

@@ -7,9 +7,9 @@ import datetime
 import numpy as np
 
 from analysis.account.joint import ALL_FLAGGED, LEAST_GROUP
+from analysis.account.over_time import drift_sentence, p_words, step_sentence
 from analysis.catalogue.figures import ELASTIC_SLOPE, FINAL_TORQUE, JOINT_RATE, PREVAILING_TORQUE, Figure
 from analysis.catalogue.verdicts import VERDICTS
-from analysis.figure_text import number_text
 from analysis.report.order_plot import time_order
 from analysis.report.reported import JointData
 from analysis.shift.drift import Step, find_steps, find_trend
@@ -38,7 +38,7 @@ def shared_sentences(data: JointData) -> tuple[str, ...]:
     """
     shared = data.diagnosis.shared.get(ALL_FLAGGED, ()) if data.diagnosis else ()
     return tuple(
-        f"Of the flagged, {one.sentence()} (chance {one.corrected:.1g}, corrected)."
+        f"Of the flagged, {one.sentence()} ({p_words(one.corrected)}, corrected)."
         for one in shared[:_MOST_NAMED]
     )
 
@@ -52,7 +52,7 @@ def shared_or_none(data: JointData) -> tuple[str, ...]:
         return (f"What the flagged traces share is not asked of fewer than {LEAST_GROUP}.",)
     nothing = (
         "No recorded attribute is over-represented among the flagged traces "
-        f"(corrected chance {SIGNIFICANT:g})."
+        f"(corrected {p_words(SIGNIFICANT)})."
     )
     return shared_sentences(data) or (nothing,)
 
@@ -74,18 +74,12 @@ def drift_sentences(data: JointData) -> tuple[str, ...]:
     steps: list[tuple[float, str]] = []
     drifts: list[str] = []
     for quantity in _WATCHED:
-        values = data.values(quantity.name)[order] * quantity.factor(data.units)
-        values = np.where(good, values, np.nan)
+        values = np.where(good, data.values(quantity.name)[order], np.nan)
         found = find_steps(values)
         steps += [(-abs(step.strength), _step(data, quantity, step)) for step in found]
         trend = find_trend(values)
         if not found and trend.probability < _TREND_PROBABILITY / len(_WATCHED):
-            unit = quantity.symbol(data.units)
-            change = number_text(100 * trend.slope, quantity.digits(data.units) + 1)
-            drifts.append(
-                f"{quantity.title} drifts by {change} {unit} in 100 tightenings (chance "
-                f"{trend.probability:.1g})."
-            )
+            drifts.append(drift_sentence(quantity.title, quantity.unit, trend).text(data.units) + ".")
     names = [quantity.title.lower() for quantity in _WATCHED]
     watched = f"{', '.join(names[:-1])} and {names[-1]}"
     nothing = f"{watched[0].upper()}{watched[1:]} neither step nor drift ({basis}, traces within limits)."
@@ -93,15 +87,9 @@ def drift_sentences(data: JointData) -> tuple[str, ...]:
 
 
 def _step(data: JointData, quantity: Figure, step: Step) -> str:
-    digits, unit = quantity.digits(data.units), quantity.symbol(data.units)
     order, _ = time_order(data)
-    number = step.index + 1
     row = int(data.rows[order[step.index]])
     at = data.analysis.traces[row].attributes.get("started_at")
-    when = f", {at:%Y-%m-%d %H:%M} UTC" if isinstance(at, datetime.datetime) else ""
-    strength = number_text(abs(step.strength), 1)
-    return (
-        f"{quantity.title} steps from {number_text(step.before, digits)} to "
-        f"{number_text(step.after, digits)} {unit} at number {number} in order "
-        f"(trace {data.trace_id(row)}{when}; {strength} standard deviations)."
-    )
+    moment = at if isinstance(at, datetime.datetime) else None
+    sentence = step_sentence(quantity.title, quantity.unit, step, moment, data.trace_id(row))
+    return sentence.text(data.units) + "."

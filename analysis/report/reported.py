@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from analysis.account.joint import JointAccount
 from analysis.catalogue.figures import Figure
+from analysis.catalogue.findings import UNLIKE_DEFINITION
 from analysis.catalogue.rules import window_of
 from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICTS, WORST_FIRST
@@ -118,6 +119,15 @@ class JointData:
         ordered: IntArray = self.rows[np.concatenate(parts)]
         return ordered
 
+    def flagged_alone(self) -> IntArray:
+        """The flagged rows but those that carry only what is said of the joint as a whole."""
+        of_joint = [list(found or ()) == [UNLIKE_DEFINITION] for found in self.texts("findings")]
+        return self._without(self.rows[np.array(of_joint, bool)] if of_joint else self.rows)
+
+    def _without(self, left_out: IntArray) -> IntArray:
+        flagged = self.flagged_rows()
+        return flagged[~np.isin(flagged, left_out)]
+
     def values(self, column: str) -> FloatArray:
         """A numeric column in internal units, NaN where absent; all NaN where there is no such column."""
         if column == "utilisation":
@@ -167,15 +177,37 @@ class JointData:
         return self.analysis.traces.trace_ids[row]
 
 
+def examples(data: JointData, most: int) -> list[int]:
+    """Rows that get a page: the worst of each likeliest cause in turn, up to `most`, in the list's order.
+
+    A trace that carries only what is said of the joint as a whole has nothing of its own to show.
+    """
+    causes = dict(zip(data.rows.tolist(), data.texts("cause"), strict=True))
+    queues: dict[Any, list[int]] = {}
+    flagged = data.flagged_alone().tolist()
+    for row in flagged:
+        queues.setdefault(causes[row], []).append(row)
+    taken: set[int] = set()
+    while queues and len(taken) < most:
+        for cause in list(queues):
+            if len(taken) < most:
+                taken.add(queues[cause].pop(0))
+            if not queues[cause]:
+                del queues[cause]
+    return [row for row in flagged if row in taken]
+
+
 def joint_data(
     analysis: Analysis,
     names: Sequence[str] | None,
     decisions: ReportedDecisions | Mapping[str, Any] | None,
     units: DisplayUnits,
+    only_rows: Sequence[int] | None = None,
 ) -> list[JointData]:
     """The joints of an analysis, class A first, then in the order of the joints file; "" stands for no joint.
 
-    Joints that no trace belongs to are left out unless they are asked for by name.
+    Joints that no trace belongs to are left out unless they are asked for by name; with `only_rows` all other
+    rows are, and the joints that have none of these.
     """
     results = analysis.results()
     of_trace = [name or "" for name in results.column("joint").to_pylist()]
@@ -192,6 +224,10 @@ def joint_data(
     by_hand = limits_by_hand(decisions)
     for name in order if names is None else names:
         rows: IntArray = np.flatnonzero(code_of_trace == codes.get(name, -1)).astype(np.int64)
+        if only_rows is not None:
+            rows = rows[np.isin(rows, np.asarray(only_rows, np.int64))]
+            if not len(rows):
+                continue
         records = results.take(rows)
         keys = frozenset(by_hand.get(name, ()))
         chosen.append(JointData(analysis, name, rows, records, decided, units, pinned.get(name), keys))

@@ -45,7 +45,8 @@ class ReportTemplate:
     torque_unit : str
         Display unit, everywhere in the report.
     most_evidence_pages, most_listed : int
-        Traces with a page of their own; rows of the table of flagged traces. What is cut is stated.
+        Traces of a joint with a page of their own; rows of the table of flagged traces. What is cut is
+        stated.
     """
 
     organisation: str = ""
@@ -58,7 +59,7 @@ class ReportTemplate:
     cautions: tuple[str, ...] = ()
     page_size: Literal["A4", "Letter"] = "A4"
     torque_unit: str = "N·m"
-    most_evidence_pages: int = 200
+    most_evidence_pages: int = 8
     most_listed: int = 1000
 
 

@@ -85,6 +85,8 @@ def workbook_bytes(reports: Sequence[JointReport], listener: Listener = NOBODY) 
         name = report.joint or report.title
         sheet = book.add_worksheet(_sheet_name(name, "", taken))
         _summary_sheet(workbook, sheet, report, formats)
+        if not report.records.num_columns:
+            continue
         still_wanted = partial(listener, number, len(reports), f"traces of {name}")
         workbook.add_table(_sheet_name(name, " traces", taken), _trace_columns(report), still_wanted)
     listener(len(reports), len(reports), "packing the sheets")

@@ -241,6 +241,9 @@ class BatchArguments(argparse.Namespace):
     scheduler: str | None
     template: Path | None
     torque_unit: str | None
+    only: str | None
+    traces: list[str]
+    revision: str
     compare: str | None
     against: str | None
     study: Path | None
@@ -427,6 +430,26 @@ def report_parser() -> CommandParser:
     _add_inputs(parser)
     _add_output(parser, "the report to write: .pdf, .html or .xlsx by its ending")
     _add_torque_unit(parser)
+    parser.add_argument(
+        "--only",
+        metavar="FILTER",
+        help='restrict the report to the traces that meet the filter, for example "lot = W-121"; --joint '
+        "NAME restricts it to a joint",
+    )
+    parser.add_argument(
+        "--trace",
+        dest="traces",
+        action="append",
+        default=[],
+        metavar="ID",
+        help="restrict it to this trace, with a page of its own; repeatable",
+    )
+    parser.add_argument(
+        "--revision",
+        default="",
+        metavar="TEXT",
+        help="of the report, on its first page; default to be filled in",
+    )
     parser.add_argument(
         "--compare",
         metavar="FILTER",

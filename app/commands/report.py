@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from analysis.listener import Listener
 from analysis.whole_file import whole_file
 from app.commands.arguments import BatchArguments
+from app.commands.chosen import chosen_traces
 from app.commands.libraries import check_drawing
 from app.commands.output import path_for_joint, refuse_overwriting
 from app.commands.progress import Teller
@@ -37,8 +38,7 @@ def report_command(arguments: BatchArguments) -> int:
     found = run(arguments, REPORT_ENDINGS, teller)
     teller.say(as_text(counts_by_joint(found.analysis.results())))
     with teller.step("report"):
-        reports = _reports(found.analysis, template, unit, arguments, teller)
-        parts = _parts(reports, arguments.output, arguments.per_joint)
+        parts = _parts(found.analysis, template, unit, arguments, teller)
         refuse_overwriting(parts, found.inputs)
         for path, part in parts.items():
             with whole_file(path) as unfinished:
@@ -59,29 +59,39 @@ def report_time() -> datetime:
         raise CommandError(f"SOURCE_DATE_EPOCH is {fixed!r}; expected seconds since 1970") from None
 
 
-def _reports(
+def _parts(
     analysis: Analysis,
     template: ReportTemplate | None,
     unit: str | None,
     arguments: BatchArguments,
     teller: Teller,
-) -> list[JointReport]:
-    from analysis.report import build_report
+) -> dict[Path, Sequence[JointReport]]:
+    """The reports of each file."""
+    from analysis.report import build_document
 
     known = known_joints(analysis, teller)
-    now = report_time()
+    now, path = report_time(), arguments.output
     if arguments.compare is not None:
         from app.commands.compare import comparisons
 
-        return comparisons(
+        compared = comparisons(
             analysis, known, arguments.compare, arguments.against,
             now=now, template=template, unit=unit, teller=teller,
         )  # fmt: skip
-    reports = []
-    for done, name in enumerate(known):
-        teller.progress(done, len(known), f"report of {name}")
-        reports.append(build_report(analysis, name, now=now, template=template, torque_unit=unit))
-    return reports
+        if not arguments.per_joint:
+            return {path: compared}
+        return {path_for_joint(path, report.joint or None): [report] for report in compared}
+    chosen = chosen_traces(analysis, arguments.joint, arguments.only, arguments.traces)
+    files = {path_for_joint(path, name): [name] for name in known} if arguments.per_joint else {path: known}
+    documents = {
+        file: build_document(
+            analysis, names, chosen_rows=chosen.pages, only_rows=chosen.rows, covers=chosen.words,
+            revision=arguments.revision, now=now, template=template, torque_unit=unit,
+            listener=Listener(teller.progress),
+        )
+        for file, names in files.items()
+    }  # fmt: skip
+    return {file: document for file, document in documents.items() if document}
 
 
 def known_joints(analysis: Analysis, teller: Teller) -> list[str]:
@@ -115,12 +125,6 @@ def template_of(path: Path | None) -> ReportTemplate | None:
     from analysis.report import load_template
 
     return None if path is None else load_template(path)
-
-
-def _parts(reports: Sequence[JointReport], path: Path, per_joint: bool) -> dict[Path, list[JointReport]]:
-    if not per_joint:
-        return {path: list(reports)}
-    return {path_for_joint(path, report.joint or None): [report] for report in reports}
 
 
 def write_pages(reports: Sequence[JointReport], path: Path, ending: str, listener: Listener) -> None:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QMainWindow
 
-from app.display.messages import count_words, tr
+from app.display.messages import count_words, grouped, tr
 from app.menus.action import action
 from app.menus.side_windows import SideWindows
 from app.session.report_work import (
@@ -24,6 +24,7 @@ from app.session.report_work import (
     write_report,
 )
 from app.session.session import Session
+from app.views.parts import question
 
 if TYPE_CHECKING:
     from app.views.frame.print_preview import PrintPreview
@@ -54,8 +55,33 @@ class Reports(QObject):
     @action("report", "Report and print preview …", "As it will print", "Ctrl+P", needs="results")
     def make_report(self) -> None:
         """Put the report together in the background; the preview opens when it is there."""
+        shown = np.flatnonzero(self.session.visible)
+        self._make_of(shown, tr("filtered"))
+
+    @action("report-part", "Report on …", "Joint, selected or shown traces, or all", needs="results")
+    def choose_report(self) -> None:
+        """Ask what the report is about."""
         session = self.session
+        joint, column = session.current_joint, session.columns["joint"]
+        choices = [(tr("All traces ({0})", len(session.traces)), np.arange(len(session.traces)), "")]
+        if joint:
+            rows = np.flatnonzero(np.asarray(column.values, object) == joint)
+            choices.append((tr("{0} ({1})", joint, len(rows)), rows, tr("joint {0}", joint)))
+        if not session.visible.all():
+            rows = np.flatnonzero(session.visible)
+            choices.append((tr("Shown ({0})", len(rows)), rows, tr("filtered")))
+        if len(rows := session.selected_rows()):
+            choices.append((tr("Selected ({0})", len(rows)), rows, tr("selected")))
+        answer = question.ask(self.window, tr("What is the report about?"), *(one[0] for one in choices))
+        if answer is not None:
+            self._make_of(*choices[answer][1:])
+
+    def _make_of(self, rows: NDArray[np.int64], words: str) -> None:
+        """The report of these rows; those that are selected among several get a page each."""
+        session = self.session
+        whole = len(rows) in (0, len(session.traces))
         chosen = session.selected_rows()
+        n, of = grouped(len(rows)), grouped(len(session.traces))
         self.make(
             ReportRequest(
                 session.analysis,
@@ -63,6 +89,8 @@ class Reports(QObject):
                 tuple(chosen.tolist()) if len(chosen) > 1 else None,
                 session.view.torque_unit,
                 self.template,
+                None if whole else tuple(rows.tolist()),
+                "" if whole else tr("Restricted to {0} of {1} traces: {2}.", n, of, words),
             )
         )
 
@@ -108,6 +136,6 @@ class Reports(QObject):
         return preview
 
     def _write(self, paged: PagedReports, file: Path) -> None:
-        words = count_words(len(paged.reports), "joint", "joints")
+        words = count_words(sum(bool(one.joint) for one in paged.reports), "joint", "joints")
         told = tr("Report on {0} written to {1}.", words, file.name)
         self.session.files.write(file, partial(write_report, paged.reports), told)

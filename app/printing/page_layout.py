@@ -7,9 +7,11 @@ from dataclasses import dataclass, field, replace
 
 from analysis.listener import NOBODY, Listener
 from analysis.report.content import (
+    PAGE_OF,
     Beside,
     Block,
     Bullets,
+    Cell,
     Head,
     Heading,
     JointReport,
@@ -36,8 +38,9 @@ from app.printing.text_pieces import (
 PAPER_PT = {"A4": (595.276, 841.89), "Letter": (612.0, 792.0)}
 MARGIN_X, MARGIN_TOP, MARGIN_BOTTOM = 42.0, 53.0, 40.0
 _PLOT_GAP, _COLUMN_GAP = 12.0, 18.0
-#: Bounds of a flexible plot's height, points: lower it cannot be read, higher it gains nothing (own choice).
-_LOWEST_PLOT, _HIGHEST_PLOT = 80.0, 300.0
+#: Bounds of a flexible plot's height, points: below 45 mm it cannot be read, higher it gains nothing (own
+#: choice).
+_LOWEST_PLOT, _HIGHEST_PLOT = 45.0 * 72.0 / 25.4, 300.0
 #: Sizes that a page is tried in when it is too full; the last has print of 5.4 points (own choice).
 _SMALLER = (0.95, 0.9, 0.85, 0.8)
 
@@ -109,7 +112,39 @@ def lay_out(reports: Sequence[JointReport], listener: Listener = NOBODY) -> Page
             pieces = _section_pieces(section, width, document.size_pt[1] - MARGIN_TOP - MARGIN_BOTTOM)
             flow.bookmark(section.title, section.anchor, section.level, pieces)
             flow.place(pieces)
+    _number_pages(document, reports[0])
     return document
+
+
+def _number_pages(document: PagedDocument, first: JointReport) -> None:
+    """Put the page of each anchor into the contents of the first report, which stand before all pages."""
+    numbered = replace(first, sections=tuple(_with_numbers(one, document.anchors) for one in first.sections))
+    if numbered.sections == first.sections:
+        return
+    again = PagedDocument(document.head)
+    flow, width = _Flow(again, first), document.size_pt[0] - 2 * MARGIN_X
+    for section in numbered.sections:
+        if section.new_page:
+            flow.new_page()
+        flow.place(_section_pieces(section, width, document.size_pt[1] - MARGIN_TOP - MARGIN_BOTTOM))
+    for page, filled in zip(document.pages, again.pages, strict=False):
+        page.placed = filled.placed
+
+
+def _with_numbers(section: Section, pages: dict[str, int]) -> Section:
+    def number(cell: Cell) -> Cell:
+        known = cell.text == PAGE_OF and cell.link in pages
+        return replace(cell, text=str(pages[cell.link] + 1)) if known else cell
+
+    return replace(
+        section,
+        blocks=tuple(
+            replace(block, rows=tuple(tuple(map(number, row)) for row in block.rows))
+            if isinstance(block, Table)
+            else block
+            for block in section.blocks
+        ),
+    )
 
 
 def _section_pieces(section: Section, width: float, room: float) -> list[Piece]:
@@ -120,7 +155,7 @@ def _section_pieces(section: Section, width: float, room: float) -> list[Piece]:
         return [*opening, *section_heading(section.title, section.level, section.verdict, width), *body]
     whole = _fitted_pieces(section, width, room)
     for scale in (1.0, *_SMALLER):
-        pieces = _fitted_pieces(section, width / scale, room / scale) if scale < 1.0 else whole
+        pieces = _fitted_pieces(section, width / scale, room / scale, 1.0 / scale) if scale < 1.0 else whole
         while pieces and pieces[-1].is_gap:
             pieces.pop()
         if sum(piece.height for piece in pieces) * scale <= room:
@@ -128,13 +163,16 @@ def _section_pieces(section: Section, width: float, room: float) -> list[Piece]:
     return whole
 
 
-def _fitted_pieces(section: Section, width: float, room: float) -> list[Piece]:
-    """The pieces with flexible plots made as high as the rest leaves of the room."""
+def _fitted_pieces(section: Section, width: float, room: float, larger: float = 1.0) -> list[Piece]:
+    """The pieces with flexible plots made as high as the rest leaves of the room.
+
+    `larger`: how much larger the page is set than it is printed.
+    """
     heading = section_heading(section.title, section.level, section.verdict, width)
     body = [piece for block in section.blocks for piece in _block_pieces(block, width)]
     flexible = sum(_is_flexible(block) for block in section.blocks)
     spare = (room - sum(piece.height for piece in (*heading, *body))) / flexible
-    fitted = (_fitted(block, spare, width) for block in section.blocks)
+    fitted = (_fitted(block, spare, width, _LOWEST_PLOT * larger) for block in section.blocks)
     return heading + [piece for block in fitted for piece in _block_pieces(block, width)]
 
 
@@ -145,24 +183,23 @@ def _is_flexible(block: Block) -> bool:
     return isinstance(block, Plots) and block.plots[0].flexible
 
 
-def _fitted(block: Block, spare: float, width: float) -> Block:
+def _fitted(block: Block, spare: float, width: float, lowest: float) -> Block:
     """The block with its flexible plots made higher by the spare room, or lower where that is negative."""
     if not _is_flexible(block):
         return block
     if isinstance(block, Beside):
         left, right = (sum(p.height for p in column) for _, column in _columns(block, width))
         more = max(left, right) + spare - right  # the right column ends where the spare room does
-        return replace(block, right=tuple(_with_height(one, more) for one in block.right))
-    return _with_height(block, spare)
+        return replace(block, right=tuple(_with_height(one, more, lowest) for one in block.right))
+    return _with_height(block, spare, lowest)
 
 
-def _with_height(block: SingleBlock, more: float) -> SingleBlock:
+def _with_height(block: SingleBlock, more: float, lowest: float) -> SingleBlock:
     if not isinstance(block, Plots):
         return block
-    heights = (min(max(plot.height_pt + more, _LOWEST_PLOT), _HIGHEST_PLOT) for plot in block.plots)
-    return Plots(
-        tuple(replace(plot, height_pt=height) for plot, height in zip(block.plots, heights, strict=True))
-    )
+    heights = (min(max(plot.height_pt + more, lowest), _HIGHEST_PLOT) for plot in block.plots)
+    plots = tuple(replace(plot, height_pt=height) for plot, height in zip(block.plots, heights, strict=True))
+    return replace(block, plots=plots)
 
 
 def _block_pieces(block: Block, width: float) -> list[Piece]:
@@ -196,12 +233,17 @@ def _columns(block: Beside, width: float) -> tuple[tuple[float, list[Piece]], ..
 def _plots_piece(block: Plots, width: float) -> Piece:
     count = len(block.plots)
     each = (width - _PLOT_GAP * (count - 1)) / max(count, 2 if count == 1 and _is_narrow(block) else count)
+    widths = [each] * count
+    if len(block.shares) == count:
+        widths = [each * count * share / sum(block.shares) for share in block.shares]
 
     def draw(ink: Ink, x: float, y: float) -> None:
-        for k, spec in enumerate(block.plots):
-            paint_plot(ink, spec, x + k * (each + _PLOT_GAP), y, each)
+        for spec, own in zip(block.plots, widths, strict=True):
+            paint_plot(ink, spec, x, y, own)
+            x += own + _PLOT_GAP
 
-    return Piece(max(plot_height(spec, each) for spec in block.plots), draw)
+    heights = (plot_height(spec, own) for spec, own in zip(block.plots, widths, strict=True))
+    return Piece(max(heights), draw)
 
 
 def _is_narrow(block: Plots) -> bool:

@@ -7,6 +7,7 @@ import io
 from collections.abc import Sequence
 from pathlib import Path
 
+import pyarrow as pa
 from pypdf import PdfReader, PdfWriter
 from pypdf.annotations import Link
 from pypdf.generic import (
@@ -26,6 +27,7 @@ from PySide6.QtGui import QPageLayout, QPageSize, QPainter, QPdfWriter
 from analysis.errors import TautographError
 from analysis.listener import NOBODY, Listener
 from analysis.report.content import JointReport
+from analysis.results import to_csv
 from app.printing.page_layout import PagedDocument
 from app.printing.page_painter import PagePainter
 
@@ -57,11 +59,19 @@ def write_pdf(reports: Sequence[JointReport], path: str | Path, listener: Listen
 def pdf_bytes(reports: Sequence[JointReport], listener: Listener = NOBODY) -> bytes:
     """The PDF in memory; see `write_pdf`."""
     pages = PagePainter(reports, listener)
-    painted = _painted(pages, listener)
+    painted = _painted(pages, reports, listener)
     return _finished(painted, pages.document, reports, listener)
 
 
-def _painted(pages: PagePainter, listener: Listener) -> bytes:
+def attachments(reports: Sequence[JointReport]) -> dict[str, bytes]:
+    """The results of every trace as tables that any program reads, in internal units, by file name."""
+    tables = [report.records for report in reports if report.records.num_rows]
+    if not tables:
+        return {}
+    return {"results.csv": to_csv(pa.concat_tables(tables, promote_options="permissive")).encode()}
+
+
+def _painted(pages: PagePainter, reports: Sequence[JointReport], listener: Listener) -> bytes:
     data = QByteArray()
     buffer = QBuffer(data)
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
@@ -69,6 +79,8 @@ def _painted(pages: PagePainter, listener: Listener) -> bytes:
     writer.setResolution(_RESOLUTION)
     size = QPageSize(QSizeF(*pages.page_size_pt), QPageSize.Unit.Point)
     writer.setPageLayout(QPageLayout(size, QPageLayout.Orientation.Portrait, QMarginsF(0, 0, 0, 0)))
+    for name, data_of in attachments(reports).items():
+        writer.addFileAttachment(name, QByteArray(data_of), "text/csv")
     painter = QPainter()
     if not painter.begin(writer):
         raise PrintError("the PDF could not be painted; free some memory and try again")
@@ -113,6 +125,7 @@ def _finished(
     )
     _space_is_a_space(writer)
     _name_fonts_by_content(writer)
+    _pack_attachments(writer)
     for page in writer.pages:
         listener(total, total, "packing the pages")
         page.compress_content_streams(level=7)
@@ -122,6 +135,33 @@ def _finished(
     out = io.BytesIO()
     writer.write(out)
     return out.getvalue()
+
+
+def _pack_attachments(writer: PdfWriter) -> None:
+    """Qt stores attached files as they are; packed, and named as the document's data as PDF/A-3 has it.
+
+    References
+    ----------
+    ISO 19005-3, associated files: recalled, not confirmed; the document claims no conformity.
+    """
+    described = []
+    for one in writer._objects:
+        description = one.get_object() if one is not None else None
+        if isinstance(description, DictionaryObject) and description.get("/Type") == "/Filespec":
+            files = description["/EF"]
+            assert isinstance(files, DictionaryObject)
+            place = files.raw_get("/F")
+            file = place.get_object()
+            packed = file if "/Filter" in file else file.flate_encode(level=7)
+            packed[NameObject("/Type")] = NameObject("/EmbeddedFile")
+            packed[NameObject("/Subtype")] = NameObject("/text/csv")
+            packed.pop(NameObject("/Params"), None)
+            packed.indirect_reference = file.indirect_reference
+            writer._objects[place.idnum - 1] = packed
+            description[NameObject("/AFRelationship")] = NameObject("/Data")
+            described.append(description.indirect_reference)
+    if described:
+        writer.root_object[NameObject("/AF")] = ArrayObject(described)
 
 
 def _space_is_a_space(writer: PdfWriter) -> None:

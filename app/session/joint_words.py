@@ -94,21 +94,12 @@ def _flagged(diagnosis: JointAccount) -> str:
 
 
 def _step(session: Session, step: FigureStep) -> str:
-    units = session.units
-    low = units.text(step.step.before, step.figure.unit)
-    high = units.text(step.step.after, step.figure.unit, with_symbol=True)
-    when = tr("at number {0} in order", step.step.index + 1)
-    if step.at is not None:
-        when = tr("at {0}", f"{step.at:%Y-%m-%d %H:%M} UTC")
+    words = step.sentence().text(session.units)
     trace = f'<a href="row:{step.row}">{_safe(session.traces.trace_ids[step.row])}</a>'
     column = session.columns.get(step.figure.name)
     shown = f' <a href="order:{column.name}">{tr("show")}</a> ·' if column is not None else ""
-    strength = tr("{0} standard deviations", f"{abs(step.step.strength):.1f}")
-    words = tr(
-        "{0} steps from {1} to {2} {3}", step.figure.said[0].upper() + step.figure.said[1:], low, high, when
-    )
     compared = f'<a href="split:{step.row}">{tr("compare before and after")}</a>'
-    return f"<p>{_safe(words)} ({trace}, {strength}).{shown} {compared}</p>"
+    return f"<p>{_safe(words[0].upper() + words[1:])}: {trace}.{shown} {compared}</p>"
 
 
 def _basis(session: Session, joint: str, faint: str) -> str:

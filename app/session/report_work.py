@@ -39,6 +39,10 @@ class ReportRequest:
     torque_unit : str
     template : Path or None
         The site's template; None: the one that comes with the program.
+    only_rows : tuple of int or None
+        Traces that the report is restricted to; None: all.
+    covers : str
+        What it is restricted to, in words.
     """
 
     analysis: Any
@@ -46,19 +50,23 @@ class ReportRequest:
     chosen_rows: tuple[int, ...] | None
     torque_unit: str
     template: Path | None = None
+    only_rows: tuple[int, ...] | None = None
+    covers: str = ""
 
 
 def make_reports(
     request: ReportRequest, progress: Callable[[int, int, str], None], cancelled: Callable[[], bool]
 ) -> tuple[Any, ...]:
-    """One report for each joint that has traces."""
-    from analysis.report import build_reports, load_template
+    """The overview, one report for each joint that has traces, and the method."""
+    from analysis.report import build_document, load_template
 
     progress(0, 0, "putting the report together")
-    return build_reports(
+    return build_document(
         request.analysis,
         decisions=request.decisions,
         chosen_rows=request.chosen_rows,
+        only_rows=request.only_rows,
+        covers=request.covers,
         now=datetime.datetime.now(datetime.UTC),
         template=load_template(request.template),
         torque_unit=request.torque_unit,

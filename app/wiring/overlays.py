@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from PySide6.QtCore import QObject
 
+from analysis.catalogue.sentences import as_text
 from analysis.curve.estimate import Estimate
 from analysis.shift.curve_band import curve_band
 from app.display.messages import count_words, tr
@@ -151,7 +152,7 @@ class OverlayLink(QObject):
         self._explained = (row, name)
         self.curves.explain(row, {name: estimate})
         said = estimate.evidence.sentence if estimate.evidence is not None else estimate.reason
-        session.messages.note(f"{tr(name).capitalize()}: {said}")
+        session.messages.note(f"{tr(name).capitalize()}: {as_text(said, session.units)}")
 
     def _by_operation(self, row: int, name: str) -> Estimate | None:
         """Stages, pulses or breakaway of the trace."""

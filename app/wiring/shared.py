@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from PySide6.QtCore import QObject
 
+from analysis.account.over_time import chance_words
 from analysis.shift.sharing import Shared
 from app.display.messages import tr
 from app.filtering.text import FilterError
 from app.models.text_table import TextRow
-from app.session.course_words import chance_words
 from app.session.session import Session, joint_names_in_use
 from app.session.sharing_groups import (
     SharingGroup,
