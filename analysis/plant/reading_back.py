@@ -16,7 +16,8 @@ from analysis.plant.archive import DAYS, INPUTS
 EVENT_COLUMNS = ("time", "tool", "kind", "text")
 #: What an event can be.
 EVENT_KINDS = ("calibration", "service", "bit", "programme", "lot", "shift")
-_EVENTS_NAMES = ("events.parquet", "events.csv")
+#: Data tools that read the whole folder pass over names that begin with a stroke.
+_EVENTS_NAMES = ("_events.parquet", "_events.csv", "events.parquet", "events.csv")
 _PARTITIONS = pa.schema([("year", pa.string()), ("month", pa.string()), ("joint", pa.string())])
 
 
@@ -51,7 +52,7 @@ def read_days(folder: Path) -> pa.Table:
 
 
 def read_events(folder: Path) -> pa.Table:
-    """The events beside the archive (events.parquet or events.csv: time, tool, kind, text), in order of time.
+    """Events beside the archive (_events.csv or _events.parquet: time, tool, kind, text), in order of time.
 
     Raises
     ------
@@ -77,4 +78,9 @@ def read_events(folder: Path) -> pa.Table:
 def _dataset(folder: Path, place: Path) -> ds.Dataset:
     if not is_archive(folder):
         raise ArchiveError(f"{folder}: is no archive; make one with: analyse ... --results {folder}/")
-    return ds.dataset(place, format="parquet", partitioning=ds.partitioning(_PARTITIONS, flavor="hive"))
+    return ds.dataset(
+        sorted(str(file) for file in place.glob("year=*/**/*.parquet")),
+        format="parquet",
+        partitioning=ds.partitioning(_PARTITIONS, flavor="hive"),
+        partition_base_dir=str(place),
+    )

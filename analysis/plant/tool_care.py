@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.figure_text import figure
 from analysis.plant.discovery import LEAST_WEEKS, best_drift
 from analysis.plant.effects import Effects
 from analysis.plant.weekly import median_of
@@ -56,7 +57,10 @@ class ToolCare:
         """For people."""
         if self.drift is None or self.drift_low is None or self.drift_high is None:
             return f"{self.name}: {self.cycles} cycles in {self.weeks} weeks, too few to say more"
-        drift = [f"{100.0 * one:+.2g}" for one in (self.drift, self.drift_low, self.drift_high)]
+        drift = [
+            figure(100.0 * one, digits=2, signed=True)
+            for one in (self.drift, self.drift_low, self.drift_high)
+        ]
         told = f"{self.name}: {self.cycles} cycles, torque drifts by {drift[0]} % per 100 000"
         told += f" (90 %: {drift[1]} to {drift[2]} %)"
         if self.weeks_left is None:

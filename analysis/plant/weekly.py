@@ -301,6 +301,11 @@ def _deviations(level: FloatArray, cell: IntArray, count: IntArray) -> FloatArra
     return MAD_TO_SIGMA * _medians(away[order], cell[order], count)
 
 
+def monday_of(day: date) -> date:
+    """The first day of its week."""
+    return day - timedelta(days=day.weekday())
+
+
 def median_of(values: FloatArray, axis: int) -> FloatArray:
     """Median along an axis, NaN left out; NaN where there is nothing."""
     import warnings

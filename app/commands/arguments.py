@@ -211,7 +211,7 @@ exit codes:
   3   wrong use, or no archive
   70  a fault in this program (please report it); 130 stopped by the keyboard
 
-events: a file events.csv (or .parquet) in the archive's folder with the columns time, tool, kind,
+events: a file _events.csv (or .parquet) in the archive's folder with the columns time, tool, kind,
 text is read with it; kind is calibration, service, bit, programme, lot or shift, an empty tool
 means all. First uses of lots are found by themselves.
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QFileDialog
 
+from app.display.messages import tr
 from app.menus.action import action
 from app.menus.reports import Reports
 from app.menus.side_windows import SideWindows
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
 
 _STUDY = "What process and tool are capable of, with intervals, charts and each spindle on its own"
 _PARTS = "Parts with a missing position, rework or a bolt that is not sound; layout and curves of each"
+_YEAR = "Steps and drifts of joints and tools in an archive of results, and which tools want care"
 _WAYS = "How far clamp force scatters with each way of tightening this joint, and why"
 
 
@@ -67,6 +70,22 @@ class StudyWindows(QObject):
             self.reports.make(
                 PartsRequest(parts, session.analysis, self.reports.template, session.view.torque_unit)
             )
+
+    @action("year", "A plant's year …", _YEAR, "Ctrl+Alt+J")
+    def ask_year(self) -> None:
+        """Ask for an archive."""
+        folder = QFileDialog.getExistingDirectory(self.beside.window, tr("Open an archive"))
+        if folder:
+            self.show_year(folder)
+
+    def show_year(self, folder: str) -> None:
+        """The year of an archive."""
+        from app.views.studies.year_window import YearWindow
+        from app.wiring.year import YearLink
+
+        window = YearWindow(self.beside.window)
+        YearLink(self.session, window, folder)
+        self.beside.keep("year", window)
 
     @action("strategies", "Ways of tightening …", _WAYS, "Ctrl+Alt+Y")
     def show_strategies(self) -> None:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 
 import numpy as np
 import pyarrow as pa
 
-from analysis.plant.day_rows import QUANTITIES
+from analysis.plant.archive import DAYS, INPUTS
+from analysis.plant.day_rows import QUANTITIES, day_rows
 from analysis.plant.weekly import Traces
 
 #: One drifting spindle, one lot, one wrong calibration: what is to be found, and nothing else.
@@ -70,6 +72,27 @@ def make_year(seed: int = 1, plan: YearPlan | None = None) -> Traces:
         FIRST,
         {name: one.ravel() for name, one in values.items()},
     )
+
+
+def write_archive(traces: Traces, folder: Path) -> None:
+    """The same as an archive, as if its recordings were gone."""
+    import pyarrow.parquet as pq
+
+    rows = as_rows(traces)
+    months = [f"year={one.year}/month={one.month:02d}" for one in rows.column("started_at").to_pylist()]
+    rows = rows.append_column("place", pa.array(months)).append_column(
+        "source_digest", pa.array(["gone"] * len(months))
+    )
+    for joint in traces.joints:
+        own = rows.filter(pa.array([one == joint for one in rows.column("joint").to_pylist()]))
+        for place in sorted(set(own.column("place").to_pylist())):
+            part = own.filter(pa.array([one == place for one in own.column("place").to_pylist()]))
+            part = part.drop_columns(["place"])
+            for below, table in (("", part), (DAYS, day_rows(part))):
+                target = folder / below / place / f"joint={joint}" / "made.parquet"
+                target.parent.mkdir(parents=True, exist_ok=True)
+                pq.write_table(table.drop_columns(["joint"]), target)
+    (folder / INPUTS).mkdir()
 
 
 def as_rows(traces: Traces) -> pa.Table:

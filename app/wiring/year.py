@@ -1,0 +1,205 @@
+"""An archive, and the window of its year: looked at away from the thread of the window; curves on demand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, time, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from PySide6.QtCore import QObject
+
+from app.display.messages import tr
+from app.session.session import Session
+from app.views.studies.year_window import YearWindow
+
+if TYPE_CHECKING:
+    import pyarrow as pa
+
+    from analysis.plant.tool_care import ToolCare
+    from analysis.plant.year import Event, Year
+
+YEAR, BEHIND = "year", "curves of a week"
+
+
+@dataclass(frozen=True, eq=False)
+class Opened:
+    """An archive as it is looked at."""
+
+    folder: str
+    days: pa.Table
+    events: list[Event]
+    year: Year
+    care: list[ToolCare]
+
+
+@dataclass(frozen=True)
+class Week:
+    """The week of one joint, or of one of its spindles, whose curves are wanted."""
+
+    folder: str
+    joint: str
+    spindle: str
+    since: datetime
+
+
+def open_archive(folder: str, _progress: Any, _cancelled: Any) -> Opened:
+    """Look at an archive by its day rows: their number does not grow with that of the traces."""
+    from analysis.plant.reading_back import read_days, read_events
+    from analysis.plant.tool_care import care_of_tools
+    from analysis.plant.weekly import weeks_of_days
+    from analysis.plant.year import events_of, look_at_year, lots_of
+
+    days = read_days(Path(folder))
+    events, lots = events_of(read_events(Path(folder))), lots_of(days)
+    year = look_at_year(weeks_of_days(days), events, lots)
+    return Opened(folder, days, [*events, *lots], year, care_of_tools(year))
+
+
+def recordings_behind(week: Week, _progress: Any, _cancelled: Any) -> list[str]:
+    """The files that hold the curves of a week, those that are still there."""
+    import pyarrow.compute as pc
+
+    from analysis.plant.archive import inputs_of
+    from analysis.plant.look_back import Touched
+    from analysis.plant.reading_back import read_rows
+
+    touched = Touched(joint=week.joint, since=week.since, until=week.since + timedelta(weeks=1))
+    rows = read_rows(Path(week.folder), ["spindle", "tool", "source_digest"], touched.filter())
+    if week.spindle:
+        own: Any = pc.coalesce(rows.column("spindle"), rows.column("tool"))
+        rows = rows.filter(pc.is_in(own, pa_array([week.spindle])))
+    held = inputs_of(Path(week.folder))
+    paths = [held[one]["path"] for one in set(rows.column("source_digest").to_pylist()) if one in held]
+    return sorted(path for path in paths if Path(path).is_file())
+
+
+def pa_array(values: list[str]) -> Any:
+    """A column of these values."""
+    import pyarrow as pa
+
+    return pa.array(values)
+
+
+class YearLink(QObject):
+    """Has an archive looked at, shows it, and brings the curves behind a week to the main window."""
+
+    def __init__(self, session: Session, window: YearWindow, folder: str) -> None:
+        super().__init__(window)
+        self.session = session
+        self.window = window
+        self.opened: Opened | None = None
+        session.jobs.answered.connect(self._receive)
+        session.jobs.failed.connect(self._fail)
+        window.shown_changed.connect(self._show)
+        window.change_chosen.connect(self._choose)
+        window.week_opened.connect(self._open_week)
+        window.set_pending(tr("Opening {0} …", folder))
+        session.jobs.submit(YEAR, folder, open_archive)
+
+    def _fail(self, kind: str, *_told: Any) -> None:
+        if kind == YEAR:
+            self.window.set_pending(
+                tr("This folder is no archive that can be opened; the message below says why.")
+            )
+
+    def _receive(self, kind: str, _number: int, answer: Any) -> None:
+        if kind == YEAR:
+            self._take(answer)
+        elif kind == BEHIND and answer:
+            self.session.open_paths(answer, joints=self.session.joints_path)
+        elif kind == BEHIND:
+            self.window.hint.setText(tr("The recordings of this week are no longer where they were."))
+
+    def _take(self, opened: Opened) -> None:
+        self.opened = opened
+        year = opened.year
+        n, weeks = int(np.sum(opened.days.column("n").to_numpy())), year.weeks.of[0].mean.shape[1]
+        if not year.weeks.joints:
+            self.window.set_pending(tr("No trace says its joint, its spindle and when it started."))
+            return
+        words = tr(
+            "{0} traces of {1} joints and {2} spindles in {3} weeks from {4}; changes told: {5}.",
+            str(n), str(len(year.weeks.joints)), str(len(year.weeks.spindles)), str(weeks),
+            str(year.weeks.first), str(len(year.changes)),
+        )  # fmt: skip
+        self.window.set_year(
+            words,
+            year.control_sentence(),
+            [(one.whose, one.sentence()) for one in year.changes],
+            [one.sentence() for one in opened.care],
+            [(one.followed.figure.title, k) for k, one in enumerate(year.weeks.of)],
+            year.weeks.joints,
+        )
+        self._show()
+
+    def _show(self) -> None:
+        from analysis.plant.year_plots import course_plot, shares_plot, streams_of
+
+        opened, joint = self.opened, self.window.joint.currentData()
+        if opened is None or not joint:
+            return
+        year, weekly = opened.year, opened.year.weeks.of[0]
+        names = sorted({year.weeks.spindles[weekly.spindle[row]] for row in streams_of(year, joint).tolist()})
+        spindle = self.window.spindle.currentData() or ""
+        spindle = spindle if spindle in names else ""
+        self.window.spindle.blockSignals(True)
+        self.window.set_spindles(names, spindle)
+        self.window.spindle.blockSignals(False)
+        figure = int(self.window.figure.currentData() or 0)
+        plots = [
+            course_plot(year, figure, joint, spindle, opened.events),
+            shares_plot(year, opened.days, joint, spindle),
+        ]
+        self.window.set_course(plots, self._weeks(opened, figure, joint, spindle))
+
+    def _weeks(self, opened: Opened, figure: int, joint: str, spindle: str) -> list[tuple[str, ...]]:
+        from analysis.figure_text import ABSENT, number_text
+        from analysis.plant.year_plots import streams_of, verdict_counts
+
+        year = opened.year
+        weekly = year.weeks.of[figure]
+        rows = streams_of(year, joint, spindle)
+        counts = verdict_counts(year, opened.days, joint, spindle)
+        told = []
+        for week in range(weekly.mean.shape[1]):
+            cells = [str(year.weeks.monday(week)), str(int(counts[:, week].sum()))]
+            ends = [weekly.mean[rows[0], week] + k * 1.96 * weekly.error[rows[0], week] for k in (0, -1, 1)]
+            ends = [float(np.exp(one)) if weekly.followed.scale == "ratio" else float(one) for one in ends]
+            one_spindle = len(rows) == 1
+            cells += [number_text(one, 2) if one_spindle and np.isfinite(one) else ABSENT for one in ends]
+            told.append((*cells, str(int(counts[2, week]))))
+        return told
+
+    def _choose(self, row: int) -> None:
+        opened = self.opened
+        if opened is None or not 0 <= row < len(opened.year.changes):
+            return
+        change, year = opened.year.changes[row], opened.year
+        joint, spindle = change.name, ""
+        if change.whose != "joint":
+            weekly, code = year.weeks.of[0], year.weeks.spindles.index(change.name)
+            stream = int(np.flatnonzero(weekly.spindle == code)[0])
+            joint, spindle = year.weeks.joints[weekly.joint[stream]], change.name
+        window = self.window
+        for box in (window.figure, window.joint, window.spindle):
+            box.blockSignals(True)
+        window.figure.setCurrentIndex([one.followed for one in year.weeks.of].index(change.followed))
+        window.joint.setCurrentIndex(window.joint.findData(joint))
+        window.set_spindles([spindle] if spindle else [], spindle)
+        for box in (window.figure, window.joint, window.spindle):
+            box.blockSignals(False)
+        self._show()
+
+    def _open_week(self, row: int) -> None:
+        if self.opened is None:
+            return
+        monday = self.opened.year.weeks.monday(row)
+        week = Week(
+            self.opened.folder,
+            self.window.joint.currentData(),
+            self.window.spindle.currentData() or "",
+            datetime.combine(monday, time(), UTC),
+        )
+        self.session.jobs.submit(BEHIND, week, recordings_behind)
