@@ -7,6 +7,7 @@ import contextlib
 import os
 import re
 import shutil
+import subprocess
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -16,6 +17,7 @@ from typing import Any, cast
 
 from analysis import compilation
 from analysis.kernel_cache import not_kept, numba_library
+from analysis.reading.isolated import process_command
 
 #: Said while the kernels are compiled.
 FIRST_RUN = "first run on this computer: preparing the fast parts, this takes half a minute, once"
@@ -24,6 +26,8 @@ NOT_KEPT = "the fast parts could not be kept in {0} ({1}); they are prepared aga
 #: Kernels of other versions that nothing has used for this long are removed (own choice: a machine that is
 #: switched back and forth between two versions keeps both).
 KEPT_FOR_DAYS = 30.0
+#: Word with which a bundle starts itself as the process that compiles (`bundle_start.py`).
+COMPILE_BESIDE = "--compile-beside"
 _SECONDS_A_DAY = 86_400.0
 _FOLDER_NAME = re.compile(r"kernels-[0-9a-f]{16}")
 
@@ -75,6 +79,7 @@ def first_run_is_told(tell: Callable[[str], None]) -> Iterator[None]:
             remove_unused(compilation.kernel_folder(), time.time())
 
     compilations = _compilations()
+    beside = _compile_beside()
     mark_as_used(compilation.kernel_folder())
     compilations.heard_by.append(hear)
     try:
@@ -83,9 +88,29 @@ def first_run_is_told(tell: Callable[[str], None]) -> Iterator[None]:
         yield
     finally:
         compilations.heard_by.remove(hear)
+        if beside is not None:
+            with beside:  # closes what it waits at
+                beside.kill()
         if not_kept:
             tell(NOT_KEPT.format(compilation.kernel_folder().parent, not_kept[-1]))
             not_kept.clear()
+
+
+def _compile_beside() -> subprocess.Popen[bytes] | None:
+    """Where nothing is compiled yet: a process for some of it (`analysis.compiled_beside`)."""
+    if compilation.is_compiled() or (os.cpu_count() or 1) < 2 or _is_interpreted():
+        return None
+    try:
+        return subprocess.Popen(
+            process_command(COMPILE_BESIDE, "analysis.compiled_beside"),
+            stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+        )  # fmt: skip
+    except OSError:
+        return None  # then it is compiled here
+
+
+def _is_interpreted() -> bool:
+    return bool(numba_library().config.DISABLE_JIT)
 
 
 def mark_as_used(folder: Path) -> None:

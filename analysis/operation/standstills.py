@@ -46,6 +46,11 @@ class Standstills:
     overshoot_nm: FloatArray
 
 
+#: As the times of a set are: read-only, so that one kernel serves both.
+_NO_TIME = np.empty(0)
+_NO_TIME.flags.writeable = False
+
+
 def find_standstills(
     traces: TraceSet, rows: IntArray, final_index: IntArray, least_nm: FloatArray
 ) -> Standstills:
@@ -67,7 +72,7 @@ def find_standstills(
 
     n = len(traces)
     counts, places = np.zeros(n, np.int64), np.zeros(n, np.int64)
-    time = traces.time_s if traces.time_s is not None else np.empty(0)
+    time = traces.time_s if traces.time_s is not None else _NO_TIME
     samples = (traces.angle_deg, traces.torque_nm, time, traces.offsets)
     scanned = (final_index.astype(np.int64), np.ascontiguousarray(least_nm, np.float64))
     none = np.empty((0, kernel.EVENT_COLUMNS))

@@ -38,7 +38,7 @@ _LOOK_EVERY_S = 0.25
 #: Word with which a bundle starts itself as the reading process (`resources/packaging/bundle_start.py`).
 READ_APART = "--read-apart"
 #: Modules come from where this program and its libraries lie, never from the current folder.
-_START = "import sys; sys.path[:] = sys.argv[1:]; from analysis.reading.isolated import serve; serve()"
+_START = "import sys; sys.path[:] = sys.argv[1:]; from {} import serve; serve()"
 
 
 def seconds_for(size: int) -> float:
@@ -91,7 +91,7 @@ class _Worker:
             # What the libraries write meanwhile goes into a folder that goes with the process.
             self._folder = tempfile.mkdtemp(prefix="tautograph-")
             self._process = subprocess.Popen(
-                _command(),
+                process_command(READ_APART, "analysis.reading.isolated"),
                 stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, cwd=self._folder,
                 env=os.environ | dict.fromkeys(("TMPDIR", "TEMP", "TMP"), self._folder) | _NO_PLUGINS,
             )  # fmt: skip
@@ -114,11 +114,11 @@ class _Worker:
 _NO_PLUGINS = {"HDF5_PLUGIN_PRELOAD": "::"}
 
 
-def _command() -> list[str]:
-    """How the process is started; a bundle has no interpreter beside the program and starts itself."""
+def process_command(word: str, module: str) -> list[str]:
+    """How the `serve` of a module is started; a bundle has no interpreter and starts itself."""
     if getattr(sys, "frozen", False):
-        return [sys.executable, READ_APART]
-    return [sys.executable, "-I", "-c", _START, *import_places()]
+        return [sys.executable, word]
+    return [sys.executable, "-I", "-c", _START.format(module), *import_places()]
 
 
 def import_places() -> list[str]:

@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
+import shutil
 import subprocess
 import sys
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+
+import pytest
 
 from analysis.kernel_cache import ENDING, sealed, unsealed
 from tests.helpers.commands import ROOT
@@ -30,7 +36,8 @@ print(total(np.arange(5.0)), sum(total.stats.cache_misses.values()), len(not_kep
 def run(kernels: Path, folder: Path | None = None) -> tuple[float, bool, bool]:
     """Figure, whether it was compiled, whether it could not be kept."""
     script = kernels.parent / "program.py"
-    script.write_text(PROGRAM)
+    if not script.is_file():
+        script.write_text(PROGRAM)
     done = subprocess.run(
         [sys.executable, str(script)],
         env={**os.environ, "PYTHONPATH": str(ROOT), "TAUTOGRAPH_KERNELS": str(kernels)},
@@ -84,3 +91,42 @@ def test_a_seal_tells_every_change(tmp_path: Path) -> None:
         file.write_bytes(data)
         assert unsealed(file) is None
     assert unsealed(tmp_path / "absent") is None
+
+
+def test_two_programs_that_compile_at_once_do_not_harm_each_other(tmp_path: Path) -> None:
+    kernels = tmp_path / "kernels"
+    with ThreadPoolExecutor() as pool:
+        both = list(pool.map(run, [kernels] * 2))
+    assert [figure for figure, _compiled, _lost in both] == [10.0, 10.0]
+    assert not any(lost for _figure, _compiled, lost in both)
+    assert [one.suffix for one in kernels.rglob("*") if one.is_file()] == [ENDING], (
+        "one code, nothing unfinished"
+    )
+    assert run(kernels) == (10.0, False, False)
+
+
+@pytest.fixture
+def small_disk(tmp_path: Path) -> Iterator[Path]:
+    """A file system of 128 kB that holds the program; skipped where none may be mounted."""
+    place = tmp_path / "small"
+    place.mkdir()
+    mounted = shutil.which("mount") and subprocess.run(
+        ["mount", "-t", "tmpfs", "-o", "size=128k", "tmpfs", str(place)], capture_output=True, check=False
+    )
+    if not mounted or mounted.returncode:
+        pytest.skip("no file system may be mounted here")
+    (place / "program.py").write_text(PROGRAM)
+    yield place
+    subprocess.run(["umount", str(place)], check=True)
+
+
+def test_a_disk_that_is_full_while_compiling_costs_time_and_nothing_else(small_disk: Path) -> None:
+    kernels, rest = small_disk / "kernels", small_disk / "full"
+    with contextlib.suppress(OSError), rest.open("wb", buffering=0) as stream:
+        while True:
+            stream.write(bytes(4096))
+    assert run(kernels, small_disk) == (10.0, True, True)
+    assert not list(kernels.rglob(f"*{ENDING}")), "half a file"
+    rest.unlink()
+    assert run(kernels, small_disk) == (10.0, True, False)
+    assert run(kernels, small_disk) == (10.0, False, False)
