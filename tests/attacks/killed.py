@@ -1,25 +1,83 @@
-"""A window that decides at a rhythm, and saves where it is told a file, until it is killed.
+"""A window that decides at a rhythm, and does other work beside that, until it is killed.
 
-``python -m tests.attacks.killed SETTINGS FOLDER RHYTHM_MS [WORKSPACE]``: a line for each decision and each
-saving, with the time, as it is made.
+``python -m tests.attacks.killed SETTINGS FOLDER RHYTHM_MS [KIND FILE]``: a line for each decision and each
+piece of work, with the time, as it is made. Kinds: see `OTHER_WORK`.
 """
 
 from __future__ import annotations
 
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
+from analysis.listener import Listener
+from analysis.pipeline import Analysis
 from app.display.preferences import Preferences
 from app.main_window import MainWindow
 from app.session.deciding import set_note
+from app.session.file_writing import WRITING
 from app.session.session import Session
 
 
-def main(settings: str, folder: str, rhythm_ms: str, workspace: str = "") -> None:
+def save(window: MainWindow, file: Path) -> bool:
+    """Save the workspace."""
+    return window.menus.files.save_to(file)
+
+
+def export(window: MainWindow, file: Path) -> bool:
+    """Export the table, once more when it has been written."""
+    return not _is_busy(window) and window.menus.exports.export_table(file)
+
+
+def judge(window: MainWindow, _file: Path) -> bool:
+    """Judge anew, whether the last judging has ended or not."""
+    window.session.judge()
+    return True
+
+
+def follow(window: MainWindow, file: Path) -> bool:
+    """Follow the folder of the file: begun once, looked at again and again."""
+    watch = window.menus.folder.watch
+    if not watch.folder:
+        window.menus.folder.follow(str(file.parent))
+    watch.look()
+    return True
+
+
+def report(window: MainWindow, file: Path) -> bool:
+    """Write the report, once more when it has been written."""
+    from analysis.report import build_reports
+    from app.printing import ready_to_print
+    from app.session.report_work import write_report
+
+    session = window.session
+    if session.analysis is None or _is_busy(window):
+        return False
+    ready_to_print()
+
+    def write(path: Path, listener: Listener, analysis: Analysis = session.analysis) -> None:
+        write_report(build_reports(analysis, listener=listener), path, listener)
+
+    return session.files.write(file, write, "written")
+
+
+def _is_busy(window: MainWindow) -> bool:
+    return window.session.analysis is None or any(
+        kind.startswith(WRITING) for kind in window.session.jobs.running
+    )
+
+
+#: What is done beside deciding, at every third decision.
+OTHER_WORK: dict[str, Callable[[MainWindow, Path], bool]] = {
+    "saving": save, "exporting": export, "judging": judge, "following": follow, "reporting": report,
+}  # fmt: skip
+
+
+def main(settings: str, folder: str, rhythm_ms: str, kind: str = "", file: str = "") -> None:
     """Work until killed."""
     app = QApplication([])
     window = MainWindow(Session(user_name="Tester"), Preferences(Path(settings)))
@@ -37,8 +95,8 @@ def main(settings: str, folder: str, rhythm_ms: str, workspace: str = "") -> Non
         step = set_note(session.decisions, [trace_id], f"note {done}", session.signature())
         session.decide(step)
         print(f"decided {done} {time.time():.3f}", flush=True)
-        if workspace and done % 3 == 2 and window.menus.files.save_to(Path(workspace)):
-            print(f"saved {done} {time.time():.3f}", flush=True)
+        if kind and done % 3 == 2 and OTHER_WORK[kind](window, Path(file)):
+            print(f"{kind} {done} {time.time():.3f}", flush=True)
         done += 1
 
     timer.timeout.connect(work)

@@ -1,9 +1,10 @@
 """The program is killed at work, again and again: what was decided a second before is there, nothing is torn.
 
 ``python -m tests.attacks.kills --kills 300`` (``--only deciding`` takes one kind of work). Kinds: the window
-decides at rhythms from 40 ms to 1.5 s; decides and saves; reads; the commands analyse and report write their
-results, with the fast parts compiled or not. Each start follows the kill before it, in the same settings, so
-that a refused start is seen. Prints the figures; 1 where anything was lost, torn or refused.
+decides at rhythms from 40 ms to 1.5 s, and beside that saves, exports its table, judges, follows a folder
+that grows, or writes its report; reads; the commands analyse and report write their results, with the fast
+parts compiled or not. Each start follows the kill before it, in the same settings, so that a refused start is
+seen. Prints the figures; 1 where anything was lost, torn or refused.
 """
 
 from __future__ import annotations
@@ -16,21 +17,35 @@ import subprocess
 import sys
 import tempfile
 import time
+import zipfile
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
 from analysis.kernel_cache import ENDING as KERNEL_ENDING
 from analysis.kernel_cache import unsealed
+from analysis.reading import write_parquet
 from app.workspace.workspace_file import ENDING, read_workspace
+from tests.attacks.killed import OTHER_WORK
 from tests.helpers.commands import ROOT
-from tests.journeys.shift_folder import write_small_folder
+from tests.journeys.shift_folder import HUB, traces_of, write_small_folder
 
 #: Work that a kill may cost, seconds.
 MOST_LOST_S = 1.0
+#: Time for the first verdicts, before what needs them begins, seconds; files in the followed folder at most.
+_TO_JUDGE_S, _MOST_ARRIVED = 4.0, 12
 _RHYTHMS_MS = (40, 120, 350, 399, 401, 700, 1500)
-_LINE = re.compile(r"(decided|saved) (\d+) ([\d.]+)")
+_LINE = re.compile(r"^(\w+) (\d+) ([\d.]+)$", re.MULTILINE)
+#: What the window writes beside deciding, by the kind of its work.
+_WRITTEN = {
+    "saving": (f"work{ENDING}",),
+    "exporting": ("table.csv", "table.xlsx", "table.parquet"),
+    "judging": ("none",),
+    "following": ("shift/none",),
+    "reporting": ("report.pdf", "report.xlsx", "report.html"),
+}
 
 
 @dataclass
@@ -41,13 +56,17 @@ class Kills:
     rng: random.Random
     done: Counter[str] = field(default_factory=Counter)
     wrong: list[str] = field(default_factory=list)
+    pieces: Counter[str] = field(default_factory=Counter)
     most_lost_s: float = 0.0
+    arrived: int = 0
 
     def __post_init__(self) -> None:
         self.folder = write_small_folder(self.place / "shift", 6)
         self.settings = self.place / "settings" / "window.ini"
 
-    def killed(self, words: Sequence[str], after_s: float, *, until: str) -> tuple[str, float]:
+    def killed(
+        self, words: Sequence[str], after_s: float, *, until: str, during: Callable[[], None] | None = None
+    ) -> tuple[str, float]:
         """Start, kill after so long, and give what was printed and when it was killed."""
         log = self.place / "printed"
         with open(log, "w") as stream:
@@ -58,39 +77,59 @@ class Kills:
             give_up = time.time() + 300.0
             while until not in log.read_text() and process.poll() is None and time.time() < give_up:
                 time.sleep(0.02)
+            if during is not None:
+                during()
             time.sleep(after_s)
             moment = time.time()
             process.kill()
             process.wait()
         return log.read_text(errors="replace"), moment
 
-    def deciding(self, *, saving: bool = False) -> None:
-        """The window, at some rhythm."""
+    def deciding(self, kind: str = "") -> None:
+        """The window, at some rhythm, with other work beside it or not."""
         rhythm = self.rng.choice(_RHYTHMS_MS)
-        workspace = self.place / f"work{ENDING}"
-        workspace.unlink(missing_ok=True)
+        file = self.place / self.rng.choice(_WRITTEN.get(kind, ("",)))
+        if kind == "saving":
+            file.unlink(missing_ok=True)
         words = ["tests.attacks.killed", str(self.settings), str(self.folder), str(rhythm)]
-        after_s = self.rng.uniform(0.2, 4.0)
-        printed, moment = self.killed([*words, str(workspace)] if saving else words, after_s, until="decided")
-        lines = [(kind, int(n), float(at)) for kind, n, at in _LINE.findall(printed)]
-        decided = {n: at for kind, n, at in lines if kind == "decided"}
+        after_s = self.rng.uniform(0.2, 4.0) + (_TO_JUDGE_S if kind in ("exporting", "reporting") else 0.0)
+        during = self.file_arrives if kind == "following" else None
+        printed, moment = self.killed(
+            [*words, kind, str(file)] if kind else words, after_s, until="decided", during=during
+        )
+        lines = [(what, int(n), float(at)) for what, n, at in _LINE.findall(printed)]
+        decided = {n: at for what, n, at in lines if what == "decided"}
         if not decided:
             self.wrong.append(f"no decision was made: {printed[-300:]}")
             return
-        kept = self._kept_notes()
-        last = max(kept, default=-1)
+        self.pieces[kind] += sum(what == kind for what, _, _ in lines)
+        self._look_for_lost(decided, rhythm, moment)
+        done = max((n for what, n, _ in lines if what == kind), default=-1)
+        if kind == "saving" and done >= 0 and (found := max(_notes(file))) < done:
+            self.wrong.append(f"saved {done}, found {found}")
+        elif kind in ("exporting", "reporting") and file.exists() and not is_whole(file):
+            self.wrong.append(f"{kind}: {file.name} is torn")
+
+    def file_arrives(self) -> None:
+        """One more recording in the folder that is followed."""
+        self.arrived += 1
+        write_parquet(
+            traces_of(HUB, 6 + self.arrived, 7 + self.arrived), self.folder / f"{self.arrived}.parquet"
+        )
+        if self.arrived == _MOST_ARRIVED:
+            for file in self.folder.glob("[0-9]*.parquet"):
+                file.unlink()
+            self.arrived = 0
+
+    def _look_for_lost(self, decided: dict[int, float], rhythm: int, moment: float) -> None:
+        last = max(self._kept_notes(), default=-1)
         lost = [at for n, at in decided.items() if n > last]
-        if lost:
-            self.most_lost_s = max(self.most_lost_s, moment - min(lost))
-            if moment - min(lost) > MOST_LOST_S:
-                self.wrong.append(
-                    f"at {rhythm} ms {len(lost)} decisions of {moment - min(lost):.2f} s were lost"
-                )
-        saved = max((n for kind, n, _ in lines if kind == "saved"), default=-1)
-        if saved >= 0:
-            notes = _notes(workspace)
-            if max(notes) < saved:
-                self.wrong.append(f"saved {saved}, found {max(notes)}")
+        if not lost:
+            return
+        lost_s = moment - min(lost)
+        self.most_lost_s = max(self.most_lost_s, lost_s)
+        if lost_s > MOST_LOST_S:
+            self.wrong.append(f"at {rhythm} ms {len(lost)} decisions of {lost_s:.2f} s were lost")
 
     def _kept_notes(self) -> list[int]:
         """Numbers of the notes in the newest journal."""
@@ -112,7 +151,7 @@ class Kills:
         if kernels is not None:
             os.environ["TAUTOGRAPH_KERNELS"] = str(kernels)
         self.killed(words, self.rng.uniform(1.0, 12.0), until="")
-        if target.exists() and not _is_whole(target):
+        if target.exists() and not is_whole(target):
             self.wrong.append(f"{command}: {target.name} is torn")
         if kernels is not None:
             torn = [file for file in kernels.rglob(f"*{KERNEL_ENDING}") if unsealed(file) is None]
@@ -124,11 +163,20 @@ def _notes(file: Path) -> list[int]:
     return [int(decision.note.split()[1]) for decision in traces if decision.note]
 
 
-def _is_whole(file: Path) -> bool:
+def is_whole(file: Path) -> bool:
+    """Whether a file ends as one of its kind does."""
     data = file.read_bytes()
-    if file.suffix == ".parquet":
-        return data.startswith(b"PAR1") and data.endswith(b"PAR1")
-    return data.startswith(b"%PDF") and b"%%EOF" in data[-64:]
+    match file.suffix:
+        case ".parquet":
+            return data.startswith(b"PAR1") and data.endswith(b"PAR1")
+        case ".pdf":
+            return data.startswith(b"%PDF") and b"%%EOF" in data[-64:]
+        case ".xlsx":
+            return zipfile.is_zipfile(file) and zipfile.ZipFile(file).testzip() is None
+        case ".html":
+            return data.rstrip().endswith(b"</html>")
+        case _:
+            return data.endswith(b"\n")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -143,10 +191,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         kills = Kills(Path(place), random.Random(chosen.seed))
         kinds: dict[str, Callable[[], None]] = {
             "deciding": kills.deciding,
-            "saving": lambda: kills.deciding(saving=True),
+            **{kind: partial(kills.deciding, kind) for kind in OTHER_WORK},
             "loading": kills.loading,
-            "analyse": lambda: kills.writing("analyse", ".parquet"),
-            "report": lambda: kills.writing("report", ".pdf"),
+            "analyse": lambda: kills.writing("analyse", kills.rng.choice((".parquet", ".csv", ".xlsx"))),
+            "report": lambda: kills.writing("report", kills.rng.choice((".pdf", ".html", ".xlsx"))),
             "compiling": lambda: kills.writing("analyse", ".parquet", kernels=kills.place / "kernels"),
         }
         kinds = {name: kind for name, kind in kinds.items() if chosen.only in name}
@@ -161,6 +209,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
                 os.environ["TAUTOGRAPH_KERNELS"] = before
             kills.done[name] += 1
         print(", ".join(f"{name} {n}" for name, n in kills.done.items()))
+        print(
+            "pieces of work beside deciding:",
+            ", ".join(f"{kind} {n}" for kind, n in kills.pieces.items() if kind),
+        )
         print(f"{sum(kills.done.values())} kills; at most {kills.most_lost_s:.2f} s of work lost; "
               f"{len(kills.wrong)} wrong")  # fmt: skip
         print("\n".join(kills.wrong))
