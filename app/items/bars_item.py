@@ -63,7 +63,13 @@ class BarsItem(SceneItem):
 
     def _draw_marks(self, painter: QPainter, area: QRectF) -> None:
         colour = QColor(self.look.selected)
-        for value in self.marked[np.isfinite(self.marked)]:
+        places = self.marked[np.isfinite(self.marked)]
+        if len(places) > _MOST_TRIANGLES:  # one line a pixel, however many traces are selected
+            first = self.to_scene(0.0, 0.0).x()
+            places = places[
+                np.unique(np.rint(places * (self.to_scene(1.0, 0.0).x() - first)), return_index=True)[1]
+            ]
+        for value in places:
             x = self.to_scene(value, 0.0).x()
             if len(self.marked) <= _MOST_TRIANGLES:
                 painter.setPen(QPen(colour, 1.6))

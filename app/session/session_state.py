@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -172,9 +173,17 @@ class SessionState(QObject):
 
     def _lay_out_columns(self) -> None:
         decided = [self.decisions.of(trace_id) for trace_id in self.traces.trace_ids]
-        self.columns = self._facts.with_columns(
-            text_column("disposition", [d.disposition for d in decided], tr("disposition")),
-            text_column("note", [d.note for d in decided], tr("note")),
-            text_column("by_hand", [", ".join(d.edges) for d in decided], tr("points moved by hand")),
+        different = {
+            id(decision): decision for decision in decided
+        }  # decided together: one record, told once
+        place = {key: k for k, key in enumerate(different)}
+        rows = np.fromiter((place[id(decision)] for decision in decided), np.int64, len(decided))
+        texts = (
+            text_column("disposition", [d.disposition for d in different.values()], tr("disposition")),
+            text_column("note", [d.note for d in different.values()], tr("note")),
+            text_column(
+                "by_hand", [", ".join(d.edges) for d in different.values()], tr("points moved by hand")
+            ),
         )
+        self.columns = self._facts.with_columns(*(replace(text, values=text.values[rows]) for text in texts))
         self._decided_on = self.decisions

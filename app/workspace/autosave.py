@@ -13,6 +13,7 @@ import os
 import re
 import uuid
 from collections.abc import Iterable
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 from pathlib import Path
 from typing import Protocol
 
@@ -56,6 +57,7 @@ class Autosave(QObject):
     state_changed = Signal(str)
     recovery_offered = Signal(str, str)
     kept_changed = Signal()
+    _ended = Signal(object)
 
     def __init__(self, session: Session, folder: Path, opener: WorkspaceOpener, parent: QObject) -> None:
         super().__init__(parent)
@@ -72,7 +74,11 @@ class Autosave(QObject):
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(SAVE_AFTER_MS)
-        self._timer.timeout.connect(self.save_now)
+        self._timer.timeout.connect(self._save_beside)
+        #: One writer at a time, beside the window's thread: a record of 300 000 decisions takes a while.
+        self._writer = ThreadPoolExecutor(1, "autosave")
+        self._writing: Future[None] | None = None
+        self._ended.connect(self._tell)
         session.decisions_changed.connect(self._soon)
         session.view_changed.connect(self._soon)
         session.visible_changed.connect(self._soon)
@@ -82,20 +88,44 @@ class Autosave(QObject):
         if not self.session.is_empty and not self._timer.isActive():
             self._timer.start()
 
+    def _save_beside(self) -> None:
+        """Write in the background; what changes meanwhile is written next."""
+        if self._writing is not None and not self._writing.done():
+            self._timer.start()
+        elif self._has_work():
+            self._writing = self._writer.submit(self._write, take_from_session(self.session))
+            self._writing.add_done_callback(self._come_back)
+
+    def _come_back(self, writing: Future[None]) -> None:
+        with contextlib.suppress(RuntimeError):  # the window is gone: there is nobody left to tell
+            self._ended.emit(writing.exception())
+
     def save_now(self) -> bool:
-        """Write; a failure is told, and tried again at the next change. False where it failed."""
-        session = self.session
-        if session.is_empty or (session.decisions == Decisions() and session.undo_stack.count() == 0):
+        """Write at once; a failure is told, and tried again at the next change. False where it failed."""
+        self._wait()
+        if not self._has_work():
             return True
         try:
-            self._write(take_from_session(session))
+            self._write(take_from_session(self.session))
         except OSError as error:
-            why = error.strerror or str(error)
-            session.messages.problem(tr("Your work could not be kept in {0}: {1}", self.folder, why))
-            self.state_changed.emit(tr("not saved"))
+            self._tell(error)
             return False
-        self.state_changed.emit(tr("work kept"))
+        self._tell(None)
         return True
+
+    def _wait(self) -> None:
+        """Until nothing is being written."""
+        wait([self._writing] if self._writing is not None else [])
+
+    def _has_work(self) -> bool:
+        session = self.session
+        return not (session.is_empty or (session.decisions == Decisions() and not session.undo_stack.count()))
+
+    def _tell(self, error: BaseException | None) -> None:
+        if error is not None:
+            why = (error.strerror if isinstance(error, OSError) else None) or str(error)
+            self.session.messages.problem(tr("Your work could not be kept in {0}: {1}", self.folder, why))
+        self.state_changed.emit(tr("work kept") if error is None else tr("not saved"))
 
     def _write(self, workspace: Workspace) -> None:
         self.folder.mkdir(parents=True, exist_ok=True)
@@ -181,6 +211,7 @@ class Autosave(QObject):
         False where they could not be.
         """
         self._timer.stop()
+        self._wait()
         stack = self.session.undo_stack
         kept = self.save_now() if self.file.exists() or stack.count() else True
         saved = self.opener.workspace_file is not None and stack.isClean()
@@ -205,11 +236,13 @@ class Autosave(QObject):
 
     def forget(self) -> None:
         """What is open is closed although it could not be kept: its journal is begun anew with what comes."""
-        self._written = None
         self._timer.stop()
+        self._wait()
+        self._written = None
 
     def end_cleanly(self) -> None:
         """After `keep`: nothing to recover after a clean exit."""
+        self._writer.shutdown()
         self._lock.unlock()
 
     def _new_name(self) -> Path:

@@ -17,6 +17,7 @@ import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
+from json.encoder import encode_basestring
 from pathlib import Path
 from typing import Any
 
@@ -168,10 +169,12 @@ def _parts(workspace: Workspace, file: Path) -> dict[str, tuple[str, Callable[[]
 
 
 def _encoded(value: Any) -> bytes:
-    try:
-        return json.dumps(value, ensure_ascii=False, allow_nan=False).encode("utf-8")
-    except UnicodeEncodeError:  # half of a pair, from the name of a file: written as its escape
-        return json.dumps(value, allow_nan=False).encode("ascii")
+    return _as_bytes(json.dumps(value, ensure_ascii=False, allow_nan=False))
+
+
+def _as_bytes(text: str) -> bytes:
+    """Half of a pair, from the name of a file, is written as its escape."""
+    return text.encode("utf-8", "backslashreplace")
 
 
 def _pieces(workspace: Workspace, file: Path, between: str) -> Iterator[bytes]:
@@ -186,11 +189,13 @@ def _pieces(workspace: Workspace, file: Path, between: str) -> Iterator[bytes]:
     for key, value in decided.items():
         yield line + _encoded(key) + b": " + _encoded(value) + b","
     yield line + b'"traces": {'
-    written: dict[int, bytes] = {}  # traces that were decided together share their record
-    for number, (trace_id, value) in enumerate(traces.items()):
+    written: dict[int, str] = {}  # traces that were decided together share their record
+    pieces = []
+    for trace_id, value in traces.items():
         if id(value) not in written:
-            written[id(value)] = _encoded(value)
-        yield (b"," if number else b"") + line + _encoded(trace_id) + b": " + written[id(value)]
+            written[id(value)] = ": " + json.dumps(value, ensure_ascii=False, allow_nan=False)
+        pieces.append(encode_basestring(trace_id) + written[id(value)])
+    yield line + _as_bytes(("," + between).join(pieces))
     yield line + b"}}}" + line
 
 
