@@ -156,11 +156,12 @@ def verdict_sentence(facts: Facts, row: int) -> Sentence:
     """The verdict, what decides it, and the likeliest cause, in one or two sentences."""
     verdict = VERDICTS[facts.verdict[row]]
     if verdict == "not evaluated":
-        lacking = "; ".join(
-            f"{RULES[k].name}: {REASONS[int(facts.rules.reason[row, k])]}"
-            for k in np.flatnonzero(facts.rules.status[row] == NOT_EVALUATED)
-        )
-        parts: list[Sentence] = [plain(f"Not evaluated: {lacking}.")]
+        # Rules that lack the same are named together.
+        lacking: dict[str, list[str]] = {}
+        for k in np.flatnonzero(facts.rules.status[row] == NOT_EVALUATED):
+            lacking.setdefault(REASONS[int(facts.rules.reason[row, k])], []).append(RULES[k].name)
+        words = "; ".join(f"{', '.join(rules)}: {reason}" for reason, rules in lacking.items())
+        parts: list[Sentence] = [plain(f"Not evaluated: {words}.")]
     elif verdict == "ok":
         parts = [plain("Every rule of the joint is met and nothing unusual was found.")]
     else:

@@ -117,6 +117,9 @@ def _held(facts: Facts, definition: JointDefinition, rows: Rows) -> Iterator[Sen
     wanted, found = definition.parts.get("wanted_clamp_force_kn"), held(facts, definition, rows)
     if found is None or wanted is None:
         return
+    if found.surely == found.n > 1:
+        yield said("All {n} surely hold {wanted}.", n=str(found.n), wanted=Amount(wanted, "kN", given=True))
+        return
     without = f", {found.without} of them without a clamp force" if found.without else ""
     yield said(
         "{surely} of {n} surely {hold} {wanted}, {surely_not} surely {do} not, the rest ({untold}{without}) "

@@ -49,7 +49,7 @@ def leading_causes(data: JointData) -> list[tuple[str, int]]:
 def reasons_not_evaluated(data: JointData) -> list[tuple[str, int]]:
     """Why traces could not be evaluated, most frequent first."""
     counts: Counter[str] = Counter()
-    for row in data.rows_with("not evaluated").tolist():
+    for row in data.lacking.tolist():
         checks = [check for check in data.analysis.checks(row) if check.status == "not evaluated"]
         reasons = [f"{check.rule.name} rule: {check.reason}" for check in checks] or [
             "no rule could be evaluated"
@@ -60,10 +60,18 @@ def reasons_not_evaluated(data: JointData) -> list[tuple[str, int]]:
 
 
 def _all_right(data: JointData) -> str:
-    n, counts = len(data), data.counts
-    bad, odd, open_, good = (counts[name] for name in ("not ok", "suspect", "not evaluated", "ok"))
+    counts, open_ = data.counts, len(data.lacking)
+    bad, odd, good = (counts[name] for name in ("not ok", "suspect", "ok"))
+    n = bad + odd + open_ + good
     if n == 0:
         return "Cannot be told: there is no tightening of this joint."
+    beside = len(data) - n
+    loosened = f" Beside {'it' if n == 1 else 'them'} {plural(beside, 'loosening')}." if beside else ""
+    return f"{_tightenings_right(n, bad, odd, open_, good)}{loosened}"
+
+
+def _tightenings_right(n: int, bad: int, odd: int, open_: int, good: int) -> str:
+    """The answer about n tightenings."""
     rest = []
     if odd and bad:
         rest.append(
@@ -113,7 +121,7 @@ def _wrong(data: JointData) -> list[str]:
     if len(broken) > _MOST_NAMED:
         rest = ", ".join(f"{in_words(name)} ({count})" for name, count in broken[_MOST_NAMED:])
         lines.append(f"Also: {rest}.")
-    if data.counts["not evaluated"]:
+    if len(data.lacking):
         reason, count = reasons_not_evaluated(data)[0]
         lines.append(f"Not evaluated, mostly: {reason} ({plural(count, 'trace')}).")
     return lines
@@ -131,7 +139,7 @@ FRICTION_OR_STIFFNESS = (
 
 def _to_do(data: JointData) -> list[str]:
     lines = []
-    if data.counts["ok"] == len(data):
+    if data.counts["ok"] + data.counts["not evaluated"] - len(data.lacking) == len(data):
         return ["These traces call for no check."] if len(data) else []
     pairs = zip(data.texts("cause"), data.texts("verdict"), strict=True)
     without = sum(not cause and verdict in ("not ok", "suspect") for cause, verdict in pairs)
@@ -140,6 +148,6 @@ def _to_do(data: JointData) -> list[str]:
         lines.append(f"No cause is named for {traces}: look at the curves that follow.")
     if set(FRICTION_OR_STIFFNESS) & set(data.texts("cause")):
         lines += plan_sentences(data.analysis.curves, data.rows, data.definition)
-    if data.counts["not evaluated"]:
+    if len(data.lacking):
         lines.append("Supply what the traces that were not evaluated lack (see data quality), and run again.")
     return lines

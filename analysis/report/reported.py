@@ -105,6 +105,12 @@ class JointData:
         """Number of traces of each verdict, worst first."""
         return {name: int(np.sum(self.verdicts == VERDICTS.index(name))) for name in WORST_FIRST}
 
+    @cached_property
+    def lacking(self) -> IntArray:
+        """Rows of the analysis that lack something to be evaluated: a loosening lacks nothing."""
+        rows = self.rows_with("not evaluated")
+        return rows[~self.analysis.operations.loosenings.is_loosening[rows]]
+
     def rows_with(self, *verdicts: str) -> IntArray:
         """Rows of the analysis with these verdicts: in the order of the names, then of the analysis."""
         parts = [self.rows[self.verdicts == VERDICTS.index(name)] for name in verdicts]

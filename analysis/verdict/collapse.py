@@ -69,9 +69,12 @@ def slip_strength(evidence: CauseEvidence) -> FloatArray:
 
     A fastener that stops short of the usual angle has its falls from the thread, not from the drive.
     """
-    pitch = evidence.signs.tooth_pitch_deg
-    off = np.min([np.abs(pitch / p - 1.0) for p in SLIP_PITCHES_DEG], axis=0) / SLIP_TOLERANCE
-    periodic = np.where((off <= 1.0) & (evidence.signs.teeth >= SLIP_TEETH), 1.5 - 0.5 * off, 0.0)
+    teeth = evidence.signs.teeth
+    # One fall may lie between two samples, or within what looks like noise: then there is one period more.
+    pitches = [evidence.signs.tooth_pitch_deg * share for share in (1.0, 1.0 - 1.0 / np.maximum(teeth, 1.0))]
+    off = np.min([np.abs(pitch / p - 1.0) for p in SLIP_PITCHES_DEG for pitch in pitches], axis=0)
+    off /= SLIP_TOLERANCE
+    periodic = np.where((off <= 1.0) & (teeth >= SLIP_TEETH), 1.5 - 0.5 * off, 0.0)
     short = evidence.z_of("total_angle_deg") < -evidence.limit
     return at_least_zero(
         np.where(short, 0.5, 1.0) * np.minimum(evidence.signs.tooth_largest_share / SLIP_FALL, 2.0) * periodic

@@ -135,7 +135,7 @@ def test_every_part_leads_to_its_help(laboratory: MainWindow) -> None:
     _select(laboratory, "locknut-lab-0000")
     shown = _clamp(laboratory)
     topics = re.findall(r'href="help:([^"]+)"', shown.page.toHtml())
-    assert len(topics) == 7
+    assert len(topics) == 8
     assert set(topics) <= set(TOPIC_OF)
     shown.page.anchorClicked.emit(QUrl("help:laboratory"))
     assert "Tests with a load cell" in laboratory.menus.beside.open["help"].page.toPlainText()  # type: ignore[attr-defined]

@@ -74,6 +74,7 @@ class Stated:
     low_kn: FloatArray
     high_kn: FloatArray
     ok: BoolArray
+    audit: BoolArray
 
     @property
     def any(self) -> BoolArray:
@@ -109,6 +110,7 @@ def judged(joints: Sequence[KnownJoint], traces: TraceSet, truth: pa.Table) -> S
         low_kn=force["_low"],
         high_kn=force["_high"],
         ok=np.array([verdict == "ok" for verdict in results["verdict"].to_pylist()]),
+        audit=np.array([operation == "audit" for operation in results["operation"].to_pylist()]),
     )
 
 
@@ -180,7 +182,10 @@ def fault_lines(stated: Stated) -> list[str]:
     faults, good = np.isin(kind, JUDGED_FAULTS), kind == "good"
     worst = min((share(stated.inside, kind == name), name) for name in JUDGED_FAULTS if (kind == name).any())
     flagged = ~stated.ok & ~np.isin(kind, NO_FORCE_FAULTS)
-    made_up = share(stated.any, np.isin(kind, JUDGED_NONE))
+    none = np.isin(kind, JUDGED_NONE)
+    made_up = share(stated.any & ~stated.audit, none)
+    # What is tight and moves on shows what holds it: that is no clamp force that this torque made.
+    audits = none & stated.audit & stated.any
     shown = (
         ("judged faults, truth inside", share(stated.inside, faults), "at least 92"),
         (f"  worst kind ({worst[1]})", worst[0], "at least 80"),
@@ -189,6 +194,11 @@ def fault_lines(stated: Stated) -> list[str]:
         ("good, width of the bounds, median", quantile(stated.width, good, 0.5), "at most 30"),
         ("judged faults, best value, p95", quantile(stated.best_error, faults, 0.95), "at most 15"),
         ("stated where torque made none", made_up, "at most 2"),
+        (
+            f"  told as audits ({int(audits.sum())}), truth inside",
+            share(stated.inside, audits),
+            "at least 92",
+        ),
     )
     return [f"{words:<42} {value:6.1f}   {wanted}" for words, value, wanted in shown]
 
