@@ -146,11 +146,12 @@ def notes(part: Part) -> tuple[str, ...]:
     """Findings; spindles together; what the bolts take from one another and what would end even."""
     found = [f"{one.words[0].upper()}{one.words[1:]}." for one in part.findings]
     for some in part.together:
-        order = ", ".join(one.position for one in some.arrivals)
+        order = "-".join(one.position for one in some.arrivals)
+        snug = f"at snug {'-'.join(some.snug_order)}, " if len(some.snug_order) == len(some.arrivals) else ""
         waits = [f"{one.position} {one.waited_s:.2f} s" for one in some.arrivals if one.waited_s > 0.0]
         waited = f"; stopped under torque: {', '.join(waits)}" if waits else ""
         found.append(
-            f"Spindles together, in order of arrival at the final point: {order}; "
+            f"Spindles together, in order of arrival: {snug}at the final point {order}; "
             f"{some.final_spread_s:.2f} s apart{waited}."
         )
     return tuple(found + list(interaction_notes(part)) or ["Nothing unusual."])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from analysis.catalogue.verdicts import VERDICT_OF, WORST_FIRST
 from app.display.messages import tr
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from analysis.pipeline import Analysis
 
 PARTS = "parts"
+#: Rest before a part is drawn: the list goes on at once while a key is held (own choice).
+_REST_MS = 40
 
 
 def carry_out(analysis: Analysis, _progress: Any, _cancelled: Any) -> tuple[Analysis, Parts]:
@@ -45,6 +47,8 @@ class PartsLink(QObject):
         self.parts: tuple[Part, ...] = ()
         self.listed: list[Part] = []
         self.looked_at: Part | None = None
+        self._soon = QTimer(self, singleShot=True, interval=_REST_MS)
+        self._soon.timeout.connect(self._look)
         session.jobs.answered.connect(self._receive)
         window.asked_changed.connect(self._list)
         window.part_chosen.connect(self._choose)
@@ -101,8 +105,11 @@ class PartsLink(QObject):
         if not 0 <= row < len(self.listed) or self.listed[row] is self.looked_at:
             return
         self.looked_at = self.listed[row]
+        self._soon.start()
+
+    def _look(self) -> None:
         self._show_part()
-        if self.analysis is self.session.analysis:
+        if self.looked_at is not None and self.analysis is self.session.analysis:
             self.session.select(self.looked_at.rows)
 
     def _show_part(self) -> None:

@@ -49,14 +49,14 @@ def test_a_part_looked_at_is_selected_and_drawn(opened: MainWindow, qtbot: QtBot
     row = _names(shown).index("truck-002")
     shown.list.setCurrentIndex(shown.list.model().index(row, 0))
     session = opened.session
+    qtbot.waitUntil(lambda: len(session.selected_rows()) == 6)
     parts = session.traces.column("part")
     assert {parts[k] for k in session.selected_rows()} == {"truck-002"}
-    assert len(session.selected_rows()) == 6
     assert [len(specs) for specs in shown.sheet.rows] == [2, 1]
     assert len(shown.history.table.rows) == 6
     assert "sound after rework (2 attempts)" in shown.history.table.rows[4].cells
     qtbot.keyClick(shown.list, Qt.Key.Key_Down)
-    assert "truck-003" in shown.notes.text()
+    qtbot.waitUntil(lambda: "truck-003" in shown.notes.text())
     assert shown.grab().toImage().width() > 600
 
 
@@ -66,7 +66,7 @@ def test_other_joints_and_verdicts_and_units(opened: MainWindow, qtbot: QtBot) -
     assert _names(shown) == ["flange-01", "flange-02"]
     assert "first pass 16 of 16 (100.0 %, 80.6 to 100.0 %)" in shown.answer.text()
     shown.list.setCurrentIndex(shown.list.model().index(0, 0))
-    assert "Best order" in shown.notes.text()
+    qtbot.waitUntil(lambda: "Best order" in shown.notes.text())
     opened.session.set_view(torque_unit="ft·lbf")
     qtbot.waitUntil(lambda: "ft·lbf" in shown.sheet.rows[1][0].y.label)
     shown.verdict.setCurrentIndex(shown.verdict.findData("not ok"))
@@ -77,6 +77,7 @@ def test_other_joints_and_verdicts_and_units(opened: MainWindow, qtbot: QtBot) -
 def test_pages_of_one_and_of_all(opened: MainWindow, qtbot: QtBot) -> None:
     shown = _parts(opened, qtbot)
     shown.list.setCurrentIndex(shown.list.model().index(0, 0))
+    qtbot.waitUntil(shown.page.isEnabled)
     shown.page.click()
     qtbot.waitUntil(lambda: "report" in opened.menus.beside.open)
     preview = opened.menus.beside.open["report"]
