@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.curve.curve_table import CurveTable
-from analysis.curve.reasons import NOT_FINITE
+from analysis.curve.reasons import LOOSENING, NOT_FINITE, OPPOSITE_SIGN
 from analysis.traces import TraceSet
 
 FloatArray = NDArray[np.float64]
@@ -43,7 +43,8 @@ def find_audits(traces: TraceSet, curves: CurveTable) -> BoolArray:
     said = stated_operations(traces)
     readable = (curves.slope_reason != NOT_FINITE) & (traces.n_samples > 2) & (curves.final_index > 0)
     found[[row for row, word in enumerate(said) if word == AUDIT_WORD and readable[row]]] = True
-    rows = np.flatnonzero(readable & np.array([not word for word in said], np.bool_))
+    other = np.isin(curves.slope_reason, (LOOSENING, OPPOSITE_SIGN))
+    rows = np.flatnonzero(readable & ~other & np.array([not word for word in said], np.bool_))
     first = traces.offsets[rows]
     top = first + curves.final_index[rows]
     turned = traces.angle_deg[top] - traces.angle_deg[first]
