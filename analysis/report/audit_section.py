@@ -24,7 +24,7 @@ from analysis.report.ticks import padded_range
 
 #: Audits that get a line in the report (own choice: two pages); marks of a picture; its height, points.
 _MOST_LINES, _MOST_MARKS, _HEIGHT_PT = 80, 400, 150.0
-_CLAMP_CAUTION = (
+AUDIT_CAUTION = (
     "Clamp force from an audit is the torque of the moving fastener over the lever of the stated friction: "
     "estimated, not measured, and no closer than that friction is known."
 )
@@ -43,7 +43,7 @@ def audit_section(data: JointData, anchor: str) -> Section | None:
     if plots:
         blocks.append(Plots(plots))
     blocks += [audits_table(data.analysis, data.name, data.units, _MOST_LINES)]
-    blocks += [Paragraph(_CLAMP_CAUTION, "small"), Paragraph(CAUTION, "caution")]
+    blocks += [Paragraph(AUDIT_CAUTION, "small"), Paragraph(CAUTION, "caution")]
     return Section(f"{data.title}: residual torque", f"{anchor}-audits", tuple(blocks))
 
 

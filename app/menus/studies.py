@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 _STUDY = "What process and tool are capable of, with intervals, charts and each spindle on its own"
 _PARTS = "Parts with a missing position, rework or a bolt that is not sound; layout and curves of each"
 _YEAR = "Steps and drifts of joints and tools in an archive of results, and which tools want care"
+_AUDITS = "What hand wrenches find of joints that were tightened before: against limits, tightening and time"
 _WAYS = "How far clamp force scatters with each way of tightening this joint, and why"
 
 
@@ -86,6 +87,16 @@ class StudyWindows(QObject):
         window = YearWindow(self.beside.window)
         YearLink(self.session, window, folder)
         self.beside.keep("year", window)
+
+    @action("audits", "Residual torque: audits …", _AUDITS, "Ctrl+Alt+U", needs="results")
+    def show_audits(self) -> None:
+        """The audits among what is open."""
+        from app.views.studies.audit_window import AuditWindow
+        from app.wiring.audits import AuditLink
+
+        window = AuditWindow(self.beside.window)
+        AuditLink(self.session, window)
+        self.beside.keep("audits", window)
 
     @action("strategies", "Ways of tightening …", _WAYS, "Ctrl+Alt+Y")
     def show_strategies(self) -> None:

@@ -149,14 +149,14 @@ class StudyWindow(QDialog):
         self.answer.setText(f"<b>{html.escape(answer)}</b>")
         self.notes.setText("\n".join(f"• {note}" for note in notes))
         self.pages.setEnabled(True)
-        _show(self.indices, indices)
+        show_table(self.indices, indices)
         self.stream_table.setVisible(streams is not None)
         if streams is not None:
-            _show(self.stream_table, streams)
+            show_table(self.stream_table, streams)
         self.sheet.set_rows(plots)
 
 
-def _show(view: TextTableView, table: Table) -> None:
+def show_table(view: TextTableView, table: Table) -> None:
     """A table of the pages in the window."""
     view.model().beginResetModel()
     view.table.columns = tuple(

@@ -1,0 +1,91 @@
+"""The audits of a joint: what they show together, each one, and pictures against limits and over time."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QComboBox, QDialog, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+
+from app.display.messages import tr
+from app.views.parts.choices import fill, named_choices
+from app.views.parts.plain_label import PlainLabel
+from app.views.parts.text_table_view import TextTableView
+from app.views.studies.plot_sheet import PlotSheet
+from app.views.studies.study_window import show_table
+
+if TYPE_CHECKING:
+    from analysis.report.content import Table
+    from analysis.report.plot_spec import PlotSpec
+
+_SIZE_PX = (1080, 760)
+_TABLE_HEIGHT_PX = 260
+
+
+class AuditWindow(QDialog):
+    """Stays beside the window; shows what it is given, and tells which audit is looked at.
+
+    Signals
+    -------
+    joint_changed()
+        Another joint is looked at.
+    audit_chosen(row)
+        A row of the table.
+    """
+
+    joint_changed = Signal()
+    audit_chosen = Signal(int)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWindowTitle(tr("Residual torque: audits"))
+        self.resize(*_SIZE_PX)
+        self.joint = named_choices(tr("Joint"))
+        self.joint.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
+        self.told, self.caution = PlainLabel(), PlainLabel()
+        for label, name in ((self.told, tr("What the audits show")), (self.caution, tr("Caution"))):
+            label.setWordWrap(True)
+            label.setAccessibleName(name)
+        self.audits = TextTableView(tr("Audits"), ())
+        self.audits.setFixedHeight(_TABLE_HEIGHT_PX)
+        self.sheet = PlotSheet(tr("Pictures"))
+        self._build()
+        self.joint.currentIndexChanged.connect(self.joint_changed)
+        self.audits.row_wanted.connect(self.audit_chosen)
+
+    def _build(self) -> None:
+        layout, top = QVBoxLayout(self), QHBoxLayout()
+        for widget in (PlainLabel(self.joint.accessibleName()), self.joint):
+            top.addWidget(widget)
+        top.addStretch(1)
+        layout.addLayout(top)
+        inside = QWidget()
+        column = QVBoxLayout(inside)
+        column.setContentsMargins(0, 0, 0, 0)
+        for part in (self.told, self.sheet, self.audits, self.caution):
+            column.addWidget(part)
+        column.addStretch(1)
+        scroll = QScrollArea()
+        scroll.setAccessibleName(tr("Audits and pictures"))
+        scroll.setWidget(inside)
+        scroll.setWidgetResizable(True)
+        layout.addWidget(scroll, 1)
+
+    def set_joints(self, joints: Sequence[tuple[str, str]]) -> None:
+        """Title and name of each joint with audits; the choice stays where it is still there."""
+        fill(self.joint, joints, self.joint.currentData())
+
+    def set_pending(self, words: str) -> None:
+        """Nothing to show yet, or at all."""
+        self.told.setText(words)
+        self.caution.clear()
+        self.audits.set_rows([])
+        self.sheet.set_rows([])
+
+    def set_found(self, told: Sequence[str], audits: Table, plots: Sequence[PlotSpec], caution: str) -> None:
+        """What the audits of the joint that is looked at show."""
+        self.told.setText("\n".join(f"• {one}" for one in told))
+        show_table(self.audits, audits)
+        self.sheet.set_rows([plots])
+        self.caution.setText(caution)
