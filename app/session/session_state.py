@@ -122,9 +122,18 @@ class SessionState(QObject):
         return self._uncertainties
 
     @property
+    def alignment(self) -> str:
+        """What the curves are laid at: as chosen, or their starts where none of them has that point."""
+        chosen, analysis = self.view.alignment, self.analysis
+        if analysis is None or chosen in ("start", "none"):
+            return chosen
+        places = getattr(analysis.curves, f"{chosen}_angle_deg")
+        return chosen if np.isfinite(places).any() else "start"
+
+    @property
     def axis(self) -> ShownAxis:
         """The axis of angles that the curves are shown on."""
-        alignment, analysis = self.view.alignment, self.analysis
+        alignment, analysis = self.alignment, self.analysis
         if analysis is None or alignment == "none":
             return ShownAxis()
         if alignment != "start":

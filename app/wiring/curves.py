@@ -56,7 +56,7 @@ class CurveLink(QObject):
         self._show_visible()
         self._show_colours()
         self._show_selection()
-        self.curves.set_alignment(session.view.alignment)
+        self.curves.set_alignment(session.alignment)
         if session.wanted_curve_view:
             self.curves.set_view_range(session.wanted_curve_view)
             session.wanted_curve_view = ()
@@ -82,7 +82,7 @@ class CurveLink(QObject):
         view = self.session.view
         self.curves.set_torque_unit(view.torque_unit)
         if self.session.analysis is not None:
-            self.curves.set_alignment(view.alignment)
+            self.curves.set_alignment(self.session.alignment)
         self.curves.set_axes(x=view.axis_x, y=view.axis_y)
         self._show_colours()
 

@@ -149,6 +149,9 @@ class OverlayLink(QObject):
         estimate = estimates.get(name) or self._by_operation(row, name) or self._by_force(row, name)
         if estimate is None:
             return
+        if not len(self.curves.plot.geometry_now.placed(np.array([row]))):
+            # Without the point that the curves are laid at it would not be seen.
+            session.set_view(alignment="start")
         self._explained = (row, name)
         self.curves.explain(row, {name: estimate})
         said = estimate.evidence.sentence if estimate.evidence is not None else estimate.reason

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import pytest
 from PySide6.QtCore import QUrl
 from pytestqt.qtbot import QtBot
@@ -44,7 +45,9 @@ def test_the_round_is_told_drawn_and_listed(round_of_audits: MainWindow, qtbot: 
     assert "28 audits" in shown.told.text()
     session = round_of_audits.session
     shown.audits.row_wanted.emit(0)
-    assert [session.traces.trace_ids[row] for row in session.selected_rows()] == [shown.audits.table.rows[0].cells[0]]
+    assert [session.traces.trace_ids[row] for row in session.selected_rows()] == [
+        shown.audits.table.rows[0].cells[0]
+    ]
 
 
 def test_figures_follow_the_unit(round_of_audits: MainWindow, qtbot: QtBot) -> None:
@@ -62,7 +65,13 @@ def test_an_audit_is_told_beside_its_curve_and_its_line_is_drawn(
     window.session.select([window.session.traces.row_of("audit-1")])
     qtbot.waitUntil(lambda: ": audit-1 ·" in window.why.reasons.toPlainText())
     text = window.why.reasons.toPlainText()
-    for words in ("Residual torque", "First movement", "Drawn back", "raised the clamp force", "of its final torque"):
+    for words in (
+        "Residual torque",
+        "First movement",
+        "Drawn back",
+        "raised the clamp force",
+        "of its final torque",
+    ):
         assert words in text
     assert "already tight" not in text
     assert 'href="help:residual torque"' in window.why.reasons.toHtml()
@@ -70,9 +79,23 @@ def test_an_audit_is_told_beside_its_curve_and_its_line_is_drawn(
     (piece,) = window.curves.plot.evidence.pieces
     assert piece.title == "residual torque"
     assert len(piece.line) == 4
+    # An audit has no snug point: its curve is brought to where it can be seen.
+    row = window.session.current_row
+    assert len(window.curves.plot.geometry_now.placed(np.array([row]))) == 1
 
 
 def test_without_audits_it_says_so(window: MainWindow, judged: Callable[[MainWindow], None]) -> None:
     window.menus.files.open([str(FOLDER / "machine_run.parquet")], joints=str(FOLDER / "machine_run.toml"))
     judged(window)
     assert "No audits among these traces" in _audits(window).told.text()
+
+
+def test_a_round_alone_is_drawn_from_its_starts(
+    window: MainWindow, judged: Callable[[MainWindow], None]
+) -> None:
+    window.menus.files.open([str(FOLDER / "audit.parquet")], joints=str(FOLDER / "audit.toml"))
+    judged(window)
+    assert window.session.alignment == "start"
+    assert window.session.view.alignment == "snug"
+    every = np.arange(len(window.session.traces))
+    assert len(window.curves.plot.geometry_now.placed(every)) == len(every)

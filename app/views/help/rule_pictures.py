@@ -130,6 +130,17 @@ def _back_off(sheet: Sheet) -> None:
     sheet.mark(300.0, 33.5, "way on: steeper by k P/π")
 
 
+def _residual(sheet: Sheet) -> None:
+    """Wind-up, peak, dip, moving on; the line drawn back to the first movement."""
+    wound, turned = np.array([40.0, 300.0]), np.linspace(0.0, 160.0, 60)
+    ongoing = 46.0 + 0.07 * turned
+    sheet.line(np.array([300.0, 460.0]), np.array([46.0, 57.2]), usual=True)
+    sheet.line(wound, np.array([0.0, 53.0]))
+    sheet.line(300.0 + turned, ongoing + 7.0 * np.exp(-turned / 18.0))
+    sheet.mark(300.0, 53.0, "first movement")
+    sheet.mark(300.0, 46.0, "residual torque: drawn back", right=True)
+
+
 RULE_PICTURES: dict[str, Callable[[Sheet], None]] = {
     "snug by slope ratio": _snug_ratio,
     "snug by threshold torque": _snug_threshold,
@@ -141,4 +152,5 @@ RULE_PICTURES: dict[str, Callable[[Sheet], None]] = {
     "impulse tool": _pulses,
     "loosening": _loosening,
     "back-off": _back_off,
+    "residual torque": _residual,
 }
