@@ -152,6 +152,7 @@ class OverlayLink(QObject):
         if not len(self.curves.plot.geometry_now.placed(np.array([row]))):
             # Without the point that the curves are laid at it would not be seen.
             session.set_view(alignment="start")
+            self.fit_selected()
         self._explained = (row, name)
         self.curves.explain(row, {name: estimate})
         said = estimate.evidence.sentence if estimate.evidence is not None else estimate.reason
