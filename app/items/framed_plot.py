@@ -26,6 +26,11 @@ class FramedPlot(pg.PlotWidget):  # type: ignore[misc]
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: D102
         self.key_pressed.emit(event)
 
+    def keep_free_above(self, height: float) -> None:
+        """Room above the plot area, beside the usual margin."""
+        left, top, right, bottom = PLOT_MARGINS_PX
+        self.plotItem.setContentsMargins(left, top + height, right, bottom)
+
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:
         """The key for menus points at the middle; a click of the mouse is told by the box."""
         if event.reason() == QContextMenuEvent.Reason.Keyboard:

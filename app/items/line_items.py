@@ -47,11 +47,14 @@ class SelectedCurve:
         for item in (self.halo, self.faint, self.bold):
             box.addItem(item, ignoreBounds=True)
 
-    def set_colours(self, bold: str, faint: str, halo: str) -> None:
-        """Colours of the two parts, and of the rim that sets the curve off from others."""
-        self.halo.setPen(pg.mkPen(halo, width=HALO_PX))
-        self.bold.setPen(pg.mkPen(bold, width=SELECTED_PX))
-        self.faint.setPen(pg.mkPen(faint, width=1.0, style=Qt.PenStyle.DashLine))
+    def set_colours(self, bold: str, faint: str, halo: str, density: float = 1.0) -> None:
+        """Colours of the two parts, and of the rim that sets the curve off from others.
+
+        `density` is how many pixels of a picture one of the screen's stands for: pens are as broad in both.
+        """
+        self.halo.setPen(pg.mkPen(halo, width=HALO_PX * density))
+        self.bold.setPen(pg.mkPen(bold, width=SELECTED_PX * density))
+        self.faint.setPen(pg.mkPen(faint, width=density, style=Qt.PenStyle.DashLine))
 
     def show(self, x: NDArray[np.float64], y: NDArray[np.floating], kept: NDArray[np.bool_]) -> None:
         """Draw one curve; `kept` marks the samples of the tightening curve."""

@@ -54,9 +54,19 @@ class WindowItem(SceneItem):
         self.applies = self.shown = AcceptanceWindow()
         self.text = ""
         self.held = ""
+        self._grips = True
 
-    def set_window(self, applies: AcceptanceWindow, shown: AcceptanceWindow, text: str, held: str) -> None:
+    def set_window(
+        self,
+        applies: AcceptanceWindow,
+        shown: AcceptanceWindow,
+        text: str,
+        held: str,
+        *,
+        grips: bool = True,
+    ) -> None:
         """Show these; `held` is the side that is moved, `text` what would follow."""
+        self._grips = grips
         self.applies, self.shown, self.text, self.held = applies, shown, text, held
         self.update()
 
@@ -104,7 +114,7 @@ class WindowItem(SceneItem):
         painter.setPen(QPen(line, 1.4))
         painter.setBrush(ground)
         painter.drawRect(rect)
-        for side in SIDES:
+        for side in SIDES if self._grips else ():
             self._draw_grip(painter, side, line)
         if self.text:
             self._draw_text(painter, area, rect)

@@ -40,15 +40,30 @@ def twin(plot: CurvePlot, width: int, height: int, look: Look, pixels_per_unit: 
     copy.cursors.set_positions(plot.cursors.positions)
     copy.cursors.setVisible(plot.cursors.isVisible())
     copy.evidence.set_evidence(plot.evidence.pieces)
+    copy.names.set_zones(copy.names.bands, ())  # paper has no grips
+    copy.window.set_window(plot.window.applies, plot.window.applies, "", "", grips=False)
+    copy.set_caption(_caption(plot))
     copy.lay_out()
     copy.box.show_range(plot.box.range())
     copy.crowd.draw_now(pixels_per_unit)
     return copy
 
 
+def _caption(plot: CurvePlot) -> str:
+    """The trace that is drawn bold, and the file that it comes from."""
+    state = plot.state
+    if state.primary is None:
+        return ""
+    traces, row = state.traces, state.primary
+    source = int(traces.source_index[row]) if len(traces.source_index) else -1
+    file = Path(traces.sources[source].path).name if 0 <= source < len(traces.sources) else ""
+    return " · ".join(filter(None, (traces.trace_ids[row], file)))
+
+
 def picture_of(plot: CurvePlot, width: int, height: int, look: Look, scale: float) -> QImage:
     """An image of `width` x `height` units at `scale` pixels each."""
     copy = twin(plot, width, height, look, scale)
+    copy.selected.set_colours(look.selected, look.faint, look.background, scale)
     try:
         image = QImage(round(width * scale), round(height * scale), QImage.Format.Format_ARGB32_Premultiplied)
         image.fill(QColor(look.background))

@@ -99,19 +99,27 @@ def _by_group(
 ) -> tuple[tuple[Layer, ...], tuple[LegendEntry, ...]]:
     """One layer whose groups share pixels; the largest groups have a hue each, the rest share one."""
     assert state.colour_by is not None
-    labels = np.array([tr("(none)") if v is None else str(v) for v in state.colour_by], dtype=object)[rows]
-    names, inverse, counts = np.unique(labels.astype(str), return_inverse=True, return_counts=True)
-    ranked = np.argsort(-counts, kind="stable")
+    labels = np.array([tr("(none)") if v is None else str(v) for v in state.colour_by], dtype=object)
+    names, codes, totals = np.unique(labels.astype(str), return_inverse=True, return_counts=True)
+    # Colours by all traces, so that a group keeps its own when others are filtered away.
+    ranked = np.argsort(-totals, kind="stable")
+    inverse = codes[rows]
+    counts = np.bincount(inverse, minlength=len(names))
     own = len(names) if len(names) <= len(GROUP_COLOURS) else len(GROUP_COLOURS) - 1
     groups, legend = [], []
     for colour, k in zip(GROUP_COLOURS, ranked[:own], strict=False):
-        groups.append(Group(rows[inverse == k], colour))
-        legend.append(LegendEntry(f"{names[k]}: {grouped(int(counts[k]))}", colour))
+        if counts[k]:
+            groups.append(Group(rows[inverse == k], colour))
+            legend.append(LegendEntry(f"{names[k]}: {grouped(int(counts[k]))}", colour))
     rest = ranked[own:]
-    if len(rest):
-        members = rows[np.isin(inverse, rest)]
+    members = rows[np.isin(inverse, rest)]
+    if len(members):
         groups.append(Group(members, GROUP_COLOURS[-1]))
-        legend.append(LegendEntry(tr("{} more: {}", len(rest), grouped(len(members))), GROUP_COLOURS[-1]))
+        legend.append(
+            LegendEntry(
+                tr("{} more: {}", int((counts[rest] > 0).sum()), grouped(len(members))), GROUP_COLOURS[-1]
+            )
+        )
     return ((Layer(tuple(groups), single_opacity(len(rows), GROUP_FAINTEST)),) if groups else ()), tuple(
         legend
     )

@@ -47,7 +47,7 @@ _Z = {
     "selected": 20,
     "evidence": 30,
 }
-_Z |= {"names": 40, "marks": 50, "legend": 60, "cursors": 70, "trail": 80, "note": 90}
+_Z |= {"names": 40, "marks": 50, "cursors": 70, "trail": 80, "note": 90}
 #: Room around everything when fitted, as a share of the extent; more on top, where the zones' names stand.
 _FIT_MARGIN = 0.03
 _FIT_MARGIN_TOP = 0.12
@@ -89,7 +89,8 @@ class CurvePlot(FramedPlot):
         self.window = WindowItem(look, _Z["window"])
         self.evidence = EvidenceItem(look, _Z["evidence"])
         self.marks = MarksItem(look, _Z["marks"])
-        self.legend = LegendItem(look, _Z["legend"])
+        self.legend = LegendItem(self, look)
+        self.keep_free_above(self.legend.height)
         self.cursors = CursorsItem(look, _Z["cursors"])
         self.trail = TrailItem(look, _Z["trail"])
         self.note = NoteItem(look, _Z["note"])
@@ -104,7 +105,7 @@ class CurvePlot(FramedPlot):
             self.evidence,
             self.marks,
         )
-        self.overlays += (self.legend, self.cursors, self.trail, self.note)
+        self.overlays += (self.cursors, self.trail, self.note)
         for item in self.overlays[2:]:
             box.addItem(item, ignoreBounds=True)
         self.selected = SelectedCurve(box, _Z["selected"])
@@ -155,7 +156,7 @@ class CurvePlot(FramedPlot):
         self.setBackground(look.background)
         for side in ("left", "bottom"):
             self.getAxis(side).set_look(look)
-        for item in self.overlays:
+        for item in (*self.overlays, self.legend):
             item.set_look(look)
         self.selected.set_colours(look.selected, look.faint, look.background)
         self._label_axes()
@@ -278,6 +279,11 @@ class CurvePlot(FramedPlot):
                 if what is not None and what.label
             )
         )
+
+    def set_caption(self, text: str) -> None:
+        """What a picture is of, above the legend."""
+        self.legend.set_caption(text)
+        self.keep_free_above(self.legend.height)
 
     def visible_rows(self) -> NDArray[np.int64]:
         """The rows that are drawn."""

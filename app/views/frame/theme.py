@@ -29,6 +29,9 @@ QTableView {{ gridline-color: {grid}; selection-background-color: {selection}; s
 QTableView:focus, QTextBrowser:focus, QPlainTextEdit:focus, QLineEdit:focus, QComboBox:focus,
 QListWidget:focus,
 QTreeWidget:focus {{ border: 2px solid {focus}; }}
+FilterEdit, TypedNumber, QLineEdit#find {{ border: 1px solid {grid}; border-radius: 3px; padding: 2px 4px;
+background: {background}; }}
+FilterEdit:focus, TypedNumber:focus, QLineEdit#find:focus {{ border: 2px solid {focus}; padding: 1px 3px; }}
 QPushButton {{ border: 1px solid {faint}; padding: 4px 11px; border-radius: 3px; background: {background}; }}
 QPushButton:hover {{ border-color: {focus}; }}
 QPushButton:pressed {{ background: {selection}; }}

@@ -74,6 +74,7 @@ class TopLine(QWidget):
         self.units = named_choices(tr("Torque unit"), [(unit, unit) for unit in TORQUE_UNITS])
         self.units.setToolTip(tr("Torque unit, everywhere at once"))
         self.find_edit = QLineEdit()
+        self.find_edit.setObjectName("find")
         self.find_edit.setAccessibleName(tr("Find a trace"))
         self.find_edit.setPlaceholderText(tr("Find a trace"))
         self.find_edit.setClearButtonEnabled(True)
