@@ -41,7 +41,7 @@ from app.views.reasons.insight_tabs import InsightTabs
 from app.views.reasons.reference_strip import ReferenceStrip
 from app.views.shift.distribution_view import DistributionView
 from app.views.table.verdict_view import VerdictView
-from app.wiring.kept_places import KeptPlaces, cursors, open_page, open_tab, table_order
+from app.wiring.kept_places import KeptPlaces, attributes, cursors, open_page, open_tab, table_order
 from app.wiring.links import Links, Views
 from app.wiring.pages import CURVES, OVERVIEW
 
@@ -215,6 +215,7 @@ class MainWindow(QMainWindow):
         self.places = KeptPlaces(
             session,
             {
+                "columns": attributes(self.table),
                 "order": table_order(self.table),
                 "cursors": cursors(self.curves),
                 "reasons": open_tab(self.insight),

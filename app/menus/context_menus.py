@@ -47,7 +47,7 @@ ELSEWHERE = frozenset(
         "expected-fan", "choose-colour", "choose-unit", "choose-quantity", "sort-table", "next-trace",
         "previous-trace", "find", "find-next", "filter", "clear-conditions", "show-reasons", "show-joint",
         "show-shared", "show-order", "unpin-reference", "select-outside-reference", "all-curves",
-        "skipped-files",
+        "skipped-files", "compare-rest", "propose-limits",
     )
 )  # fmt: skip
 

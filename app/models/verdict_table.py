@@ -5,7 +5,7 @@ Order and filter are index arrays, nothing is copied per row.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -94,6 +94,8 @@ class VerdictTableModel(QAbstractTableModel):
         self._uncertainties: FigureUncertainties | None = None
         self._class_places: NDArray[np.int64] | None = None
         self._visible: NDArray[np.bool_] = np.zeros(0, bool)
+        #: The usual columns, then attributes of the recordings that were chosen.
+        self.shown: tuple[TableColumn, ...] = TABLE_COLUMNS
         self._units = DisplayUnits()
         self._axis = ShownAxis()
         self._sort_column = 0
@@ -137,6 +139,34 @@ class VerdictTableModel(QAbstractTableModel):
                 last = self.index(self.rowCount() - 1, self.columnCount() - 1)
                 self.dataChanged.emit(self.index(0, 0), last)
 
+    def set_attributes(self, names: Sequence[str]) -> None:
+        """Show these attributes of the recordings beside the usual columns, lot and spindle for example."""
+        chosen = TABLE_COLUMNS + tuple(self._attribute_column(name) for name in dict.fromkeys(names))
+        if chosen == self.shown:
+            return
+        self.beginResetModel()
+        self._ranks.clear()
+        if self._sort_column >= len(chosen):
+            self._sort_column = 0
+        self.shown = chosen
+        self._reorder()
+        self.endResetModel()
+
+    @property
+    def attributes(self) -> tuple[str, ...]:
+        """The attributes that are shown."""
+        return tuple(column.name for column in self.shown[len(TABLE_COLUMNS) :])
+
+    def offered_attributes(self) -> list[tuple[str, str]]:
+        """Titles and names of attributes that traces differ by, and that no usual column shows."""
+        usual = {column.name for column in TABLE_COLUMNS}
+        return [(one.title, one.name) for one in self._columns.groupings if one.name not in usual]
+
+    def _attribute_column(self, name: str) -> TableColumn:
+        column = self._columns.get(name)
+        title = name.replace("_", " ") if column is None else column.title
+        return TableColumn(name, title[0].upper() + title[1:], tr("As recorded, or as found."))
+
     @property
     def sorted_by(self) -> tuple[int, Qt.SortOrder]:
         """Column and direction of the order."""
@@ -162,7 +192,7 @@ class VerdictTableModel(QAbstractTableModel):
 
     def _rank(self, column: int) -> NDArray[np.int64]:
         if column not in self._ranks:
-            self._ranks[column] = self._work_out_rank(TABLE_COLUMNS[column].name)
+            self._ranks[column] = self._work_out_rank(self.shown[column].name)
         return self._ranks[column]
 
     def _work_out_rank(self, name: str) -> NDArray[np.int64]:
@@ -273,7 +303,7 @@ class VerdictTableModel(QAbstractTableModel):
 
     def text(self, index: Index) -> str:
         """What stands in a cell, for its delegate; a trace with points moved by hand is marked."""
-        name, row = TABLE_COLUMNS[index.column()].name, int(self.order[index.row()])
+        name, row = self.shown[index.column()].name, int(self.order[index.row()])
         text = self._text(name, row)
         return f"{text} {BY_HAND}" if name == "trace_id" and self._plain("by_hand", row) else text
 
@@ -283,17 +313,17 @@ class VerdictTableModel(QAbstractTableModel):
 
     def alignment(self, index: Index) -> int:
         """How the text of a cell is aligned."""
-        return _RIGHT if TABLE_COLUMNS[index.column()].right else _LEFT
+        return _RIGHT if self.shown[index.column()].right else _LEFT
 
     def shortened_at(self, index: Index) -> Qt.TextElideMode:
         """Where a text too long for its cell is cut: names of recordings differ at their ends."""
-        names = TABLE_COLUMNS[index.column()].name in ("trace_id", "joint")
+        names = self.shown[index.column()].name in ("trace_id", "joint")
         return Qt.TextElideMode.ElideMiddle if names else Qt.TextElideMode.ElideRight
 
     def texts(self, rows: NDArray[np.int64] | list[int]) -> list[list[str]]:
         """The table's texts of these trace rows with a line of titles first, for the clipboard."""
-        titles = [tr(column.title) for column in TABLE_COLUMNS]
-        return [titles, *([self._text(column.name, int(row)) for column in TABLE_COLUMNS] for row in rows)]
+        titles = [tr(column.title) for column in self.shown]
+        return [titles, *([self._text(column.name, int(row)) for column in self.shown] for row in rows)]
 
     def rowCount(self, parent: Index = _NOWHERE) -> int:
         """Rows that are shown."""
@@ -301,13 +331,13 @@ class VerdictTableModel(QAbstractTableModel):
 
     def columnCount(self, parent: Index = _NOWHERE) -> int:
         """Columns of the table."""
-        return 0 if parent.isValid() else len(TABLE_COLUMNS)
+        return 0 if parent.isValid() else len(self.shown)
 
     def data(self, index: Index, role: int = int(Qt.ItemDataRole.DisplayRole)) -> Any:
         """One cell."""
         if role not in _ROLES or not index.isValid() or index.row() >= len(self.order):
             return None
-        row, column = int(self.order[index.row()]), TABLE_COLUMNS[index.column()]
+        row, column = int(self.order[index.row()]), self.shown[index.column()]
         if role == _DISPLAY:
             return self._text(column.name, row)
         if role == _TIP:
@@ -320,11 +350,11 @@ class VerdictTableModel(QAbstractTableModel):
         self, section: int, orientation: Qt.Orientation, role: int = int(Qt.ItemDataRole.DisplayRole)
     ) -> Any:
         """Titles, and what they mean."""
-        if orientation != Qt.Orientation.Horizontal or not 0 <= section < len(TABLE_COLUMNS):
+        if orientation != Qt.Orientation.Horizontal or not 0 <= section < len(self.shown):
             return None
         if role == Qt.ItemDataRole.DisplayRole:
-            return tr(TABLE_COLUMNS[section].title)
-        return tr(TABLE_COLUMNS[section].help) if role == Qt.ItemDataRole.ToolTipRole else None
+            return tr(self.shown[section].title)
+        return tr(self.shown[section].help) if role == Qt.ItemDataRole.ToolTipRole else None
 
     def sort(self, column: int, order: Qt.SortOrder = Qt.SortOrder.AscendingOrder) -> None:
         """Order by a column; ascending means worst first for the verdict."""

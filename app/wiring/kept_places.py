@@ -56,7 +56,8 @@ def table_order(table: VerdictView) -> Place:
 
     def told() -> str:
         column, direction = table.table.sorted_by
-        return f"{names[column]} {_UP if direction == Qt.SortOrder.AscendingOrder else _DOWN}"
+        name = names[column] if column < len(names) else names[0]  # an attribute may not be there next time
+        return f"{name} {_UP if direction == Qt.SortOrder.AscendingOrder else _DOWN}"
 
     def find(text: str) -> None:
         name, _, direction = text.partition(" ")
@@ -64,6 +65,14 @@ def table_order(table: VerdictView) -> Place:
         table.horizontalHeader().setSortIndicator(names.index(name), order)
 
     return Place(told, find)
+
+
+def attributes(table: VerdictView) -> Place:
+    """Names of the attributes that are shown as columns."""
+    return Place(
+        lambda: "\t".join(table.table.attributes),
+        lambda text: table.set_attributes([name for name in text.split("\t") if name]),
+    )
 
 
 def cursors(curves: CurveView) -> Place:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -142,3 +143,30 @@ def test_the_plot_and_a_joint_have_menus_too(sample: MainWindow) -> None:
     name = overview.current_joint
     entry(sample, "Open").trigger()
     assert sample.session.shown_joint == name
+
+
+def test_attributes_become_columns_and_stay_with_the_workspace(
+    sample: MainWindow,
+    open_window: Callable[[], MainWindow],
+    judged: Callable[[MainWindow], None],
+    tmp_path: Path,
+) -> None:
+    table, session = sample.table, sample.session
+    session.select(table.table.order[:3])
+    chosen = session.selected.copy()
+    menu = table.choose_columns(table.mapToGlobal(table.rect().center()))
+    next(action for action in menu.actions() if action.text() == "lot").trigger()
+    last = table.table.columnCount() - 1
+    assert table.table.headerData(last, Qt.Orientation.Horizontal) == "Lot"
+    row = int(table.table.order[4])
+    assert table.table.text(table.table.index(4, last)) == (session.traces.column("lot")[row] or "")
+    assert np.array_equal(session.selected, chosen)
+    table.sort_by(last)
+    lots = [session.traces.column("lot")[row] or "" for row in table.table.order.tolist()]
+    assert lots == sorted(lots, key=lambda lot: (not lot, lot)), "grouped"
+    file = tmp_path / "with lots.tautograph"
+    assert sample.menus.files.save_to(file)
+    other = open_window()
+    other.menus.files.open_workspace(file)
+    judged(other)
+    assert other.table.table.attributes == ("lot",)

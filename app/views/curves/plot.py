@@ -156,8 +156,9 @@ class CurvePlot(FramedPlot):
         self.setBackground(look.background)
         for side in ("left", "bottom"):
             self.getAxis(side).set_look(look)
-        for item in (*self.overlays, self.legend):
+        for item in self.overlays:
             item.set_look(look)
+        self.legend.set_look(look)
         self.selected.set_colours(look.selected, look.faint, look.background)
         self._label_axes()
         self._sort()

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtCore import QEvent, QItemSelection, QItemSelectionModel, Qt, Signal
+from PySide6.QtCore import QEvent, QItemSelection, QItemSelectionModel, QPoint, Qt, Signal
 from PySide6.QtGui import QContextMenuEvent, QGuiApplication
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QMenu, QTableView, QWidget
 
@@ -12,6 +14,7 @@ from app.display.columns import ColumnSet
 from app.display.figure_uncertainties import FigureUncertainties
 from app.display.look import Look
 from app.display.margins import Margins
+from app.display.messages import tr
 from app.models.verdict_table import TABLE_COLUMNS, VerdictTableModel
 from app.views.table.verdict_delegates import CellDelegate, MarginDelegate, VerdictDelegate
 
@@ -28,6 +31,10 @@ _WIDTHS_PX = {
     "cause": 108,
     "disposition": 70,
 }
+
+
+#: Width of an attribute's column.
+_ATTRIBUTE_PX = 90
 
 
 class VerdictView(QTableView):
@@ -83,6 +90,8 @@ class VerdictView(QTableView):
                 self.setItemDelegateForColumn(position, self._verdict_delegate)
         header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
         header.setStretchLastSection(True)
+        header.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
+        header.customContextMenuRequested.connect(lambda at: self.choose_columns(header.mapToGlobal(at)))
         rows = self.verticalHeader()
         rows.setVisible(False)
         rows.setDefaultSectionSize(self.fontMetrics().height() + 7)
@@ -200,6 +209,39 @@ class VerdictView(QTableView):
             action.triggered.connect(lambda _checked=False, chosen=position: self.sort_by(chosen))
         menu.setActiveAction(menu.actions()[max(sorted_by, 0)])
         menu.popup(self.mapToGlobal(self.viewport().pos()))
+
+    def choose_columns(self, at: QPoint) -> QMenu:
+        """Offer the columns: the usual ones to hide, attributes of the recordings to show."""
+        menu = QMenu(self)
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        for position, column in enumerate(TABLE_COLUMNS[1:], 1):
+            action = menu.addAction(tr(column.title))
+            action.setCheckable(True)
+            action.setChecked(not self.isColumnHidden(position))
+            action.toggled.connect(lambda on, place=position: self.setColumnHidden(place, not on))
+        menu.addSeparator()
+        for title, name in self.table.offered_attributes():
+            action = menu.addAction(title)
+            action.setCheckable(True)
+            action.setChecked(name in self.table.attributes)
+            action.toggled.connect(lambda on, one=name: self._show_attribute(one, on))
+        menu.popup(at)
+        return menu
+
+    def _show_attribute(self, name: str, on: bool) -> None:
+        others = tuple(one for one in self.table.attributes if one != name)
+        self.set_attributes((*others, name) if on else others)
+
+    def set_attributes(self, names: Sequence[str]) -> None:
+        """Show these attributes beside the usual columns; the selection stays."""
+        self._following = True
+        try:
+            self.table.set_attributes(names)
+        finally:
+            self._following = False
+        for position in range(len(TABLE_COLUMNS), self.table.columnCount()):
+            self.setColumnWidth(position, _ATTRIBUTE_PX)
+        self._mark_selection()
 
     def sort_by(self, column: int) -> None:
         """Sort by a column, upward first, as a click on its title does."""
