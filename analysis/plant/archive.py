@@ -21,7 +21,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 import pyarrow as pa
@@ -30,16 +30,17 @@ from analysis import __version__
 from analysis.errors import ReadError, ReadProblem
 from analysis.plant.crew import Crew, Progress
 from analysis.plant.day_rows import day_rows
-from analysis.plant.engine import Judged, judge_pieces
 from analysis.plant.measured_file import read_table
+from analysis.plant.names import DAYS, DIGEST, INPUTS, PLACE, UNFINISHED
 from analysis.plant.pieces import Job, find_recordings, plan_pieces
-from analysis.plant.tasks import DIGEST, PLACE
 from analysis.reading.source_file import SourceFile
 from analysis.whole_file import whole_file, write_whole
 
+if TYPE_CHECKING:
+    from analysis.plant.engine import Judged
+
 #: Stands for the year and the month of traces that do not say when they started, and for no joint.
 WITHOUT_TIME, WITHOUT_JOINT = "without-time", "__HIVE_DEFAULT_PARTITION__"
-DAYS, INPUTS, UNFINISHED = "_days", "_inputs", "_unfinished"
 #: Work that was given up is cleared away after this time (own choice: a weekend and a long repair).
 _LEFT_BEHIND_S = 14 * 86_400.0
 #: Rows that are written, and later read, as one (own choice: some 30 MB in memory).
@@ -89,6 +90,8 @@ def add_recordings(
     ------
     TautographError, OSError
     """
+    from analysis.plant.engine import judge_pieces
+
     finish_interrupted(folder)
     files, problems = find_recordings(paths)
     digests, unread = _digests(files, progress)

@@ -20,8 +20,8 @@ from analysis.catalogue.figures import (
     RUNDOWN,
 )
 from analysis.catalogue.verdicts import VERDICTS
+from analysis.plant.names import LEVER
 from analysis.plant.sketch import Sketch, merged, sketch
-from analysis.plant.tasks import LEVER
 
 FloatArray = NDArray[np.float64]
 

@@ -17,8 +17,9 @@ import pyarrow as pa
 from analysis.errors import ReadProblem
 from analysis.plant.crew import Crew, Progress
 from analysis.plant.measured_file import RowRange, load_attributes, load_sources, read_table
+from analysis.plant.names import PLACE
 from analysis.plant.pieces import Job, Piece
-from analysis.plant.tasks import PLACE, Story, Wanted, judge_group, look_at_piece, measure_piece, wanted_of
+from analysis.plant.tasks import Story, Wanted, judge_group, look_at_piece, measure_piece, wanted_of
 from analysis.results import build_table, results_schema
 from analysis.settings import Settings
 from analysis.traces import Source

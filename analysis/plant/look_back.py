@@ -23,11 +23,10 @@ from analysis.catalogue.rules import WINDOWS, Rule
 from analysis.joint.definition import JointDefinition
 from analysis.plant.archive import inputs_of
 from analysis.plant.crew import Crew, Progress
-from analysis.plant.engine import judge_pieces
 from analysis.plant.measured_file import read_table
+from analysis.plant.names import DIGEST, LOT
 from analysis.plant.pieces import Correction, Job, find_recordings, plan_pieces
 from analysis.plant.reading_back import read_rows
-from analysis.plant.tasks import DIGEST, LOT
 
 #: What is asked of each touched trace; the verdicts stand behind these.
 ASKED = (
@@ -203,6 +202,8 @@ def _by_curves(
 
     What is usual is told among the traces of the same files.
     """
+    from analysis.plant.engine import judge_pieces
+
     wrong: dict[str, set[str]] = {}
     for row in rows:
         wrong.setdefault(row[DIGEST], set()).add(row["trace_id"])

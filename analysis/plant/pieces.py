@@ -6,7 +6,7 @@ import os
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,14 +14,15 @@ from numpy.typing import NDArray
 from analysis.errors import ReadProblem
 from analysis.joint.definition import JointDefinition
 from analysis.plant.periods import UsualPer
-from analysis.reading import ImportMapping, Reading, read_paths
-from analysis.reading.layouts import endings
 from analysis.reading.parquet_footer import claimed_numbers
 from analysis.reading.source_file import SourceFile, find_files
 from analysis.settings import Settings
 from analysis.shift.reference import ReferenceSet
 from analysis.traces import TraceSet
 from analysis.verdict.joint_rows import JointRows, find_joint_rows
+
+if TYPE_CHECKING:
+    from analysis.reading import ImportMapping, Reading
 
 #: Bytes of samples in memory that make one piece; a larger file is a piece of its own (own choice: 5000
 #: traces of 1500 samples).
@@ -150,6 +151,8 @@ class ReadPiece:
 
 def find_recordings(paths: Iterable[str]) -> tuple[list[SourceFile], list[ReadProblem]]:
     """The files behind the named paths, and what is wrong with the names."""
+    from analysis.reading.layouts import endings
+
     return find_files(paths, endings())
 
 
@@ -219,6 +222,8 @@ def read_piece(job: Job, piece: Piece) -> ReadPiece:
 
 def _read(job: Job, piece: Piece) -> Reading:
     """The files, from wherever this process runs; told by the names that they were given."""
+    from analysis.reading import read_paths
+
     named = {os.path.join(job.base, path): path for path in piece.paths}
     found = read_paths(named, mapping=job.mapping, mappings=job.mappings)
 

@@ -10,7 +10,7 @@ import pyarrow as pa
 import pyarrow.dataset as ds
 
 from analysis.errors import TautographError
-from analysis.plant.archive import DAYS, INPUTS
+from analysis.plant.names import DAYS, INPUTS
 
 #: Columns of the events file; `tool` may be empty: then it concerns all.
 EVENT_COLUMNS = ("time", "tool", "kind", "text")

@@ -6,18 +6,16 @@ import json
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
-from analysis.analysed import Analysis
 from analysis.errors import ReadProblem, TautographError
 from analysis.joint.clamp_basis import clamp_basis
 from analysis.measured import SecondLook, look_again, measure
 from analysis.operation.table import is_unsteady
-from analysis.pipeline import judge_measured, spans_deg
 from analysis.plant.arrays_file import read_arrays
 from analysis.plant.measured_file import (
     ROW_TABLES,
@@ -33,18 +31,17 @@ from analysis.plant.measured_file import (
     seen_path,
     write_table,
 )
+from analysis.plant.names import DIGEST, LEVER, LOT, PLACE
 from analysis.plant.pieces import Group, Job, Piece, read_piece
 from analysis.traces.arrow_arrays import ArrowArray, number_array
 from analysis.verdict.joint_rows import JointRows, find_joint_rows
 from analysis.verdict.rise_signs import RiseScan, ToothMeasure, measure_teeth_by
 
+if TYPE_CHECKING:
+    from analysis.analysed import Analysis
+
 FloatArray = NDArray[np.float64]
 
-#: What stands beside the results of each trace: its place among all, its lot, its file's digest.
-PLACE, LOT, DIGEST = "place", "lot", "source_digest"
-#: Torque per clamp force: elastic slope over force per degree; friction and thread in one length.
-LEVER = "torque_per_clamp_force_mm"
-BESIDE = (PLACE, LOT, DIGEST, LEVER)
 #: Traces of a piece are numbered below this (own choice: more than any file holds).
 _MOST_IN_PIECE = 1 << 40
 
@@ -140,6 +137,8 @@ def look_at_piece(folder: str, job: Job, piece: Piece, wanted: Wanted) -> None:
 
 def wanted_of(job: Job, joint: str | None, ranges: Sequence[RowRange]) -> list[Wanted]:
     """What the second look needs to know of each range of a group: only these few columns are loaded."""
+    from analysis.pipeline import spans_deg
+
     parts = [(read_arrays(measured_path(one.folder)), one.rows) for one in ranges]
 
     def of(name: str) -> NDArray[Any]:
@@ -168,6 +167,8 @@ def judge_group(target: str, job: Job, ranges: Sequence[RowRange]) -> str:
     ------
     OSError
     """
+    from analysis.pipeline import judge_measured
+
     if Path(target).exists():
         return target
     measured, rows, place = load_measured(

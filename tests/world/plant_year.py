@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 import pyarrow as pa
 
-from analysis.plant.archive import DAYS, INPUTS
 from analysis.plant.day_rows import QUANTITIES, day_rows
+from analysis.plant.names import DAYS, INPUTS
 from analysis.plant.weekly import Traces
 
 #: One drifting spindle, one lot, one wrong calibration: what is to be found, and nothing else.

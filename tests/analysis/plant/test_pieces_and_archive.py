@@ -20,6 +20,7 @@ from analysis.plant.archive import add_recordings, inputs_of
 from analysis.plant.crew import Alone, CrewError, Processes, crew_of
 from analysis.plant.day_rows import QUANTITIES, summary_of
 from analysis.plant.engine import judge_pieces
+from analysis.plant.names import DAYS
 from analysis.plant.periods import UsualPer
 from analysis.plant.pieces import Job, find_recordings, plan_pieces
 from analysis.reading import read_paths
@@ -180,7 +181,7 @@ def test_the_archive_has_the_verdicts_of_the_single_table(uninterrupted: Path) -
 
 def test_merged_day_rows_are_those_of_the_whole(uninterrupted: Path) -> None:
     rows = ds.dataset(uninterrupted, partitioning="hive").to_table()
-    days = ds.dataset(uninterrupted / archive.DAYS, partitioning="hive").to_table()
+    days = ds.dataset(uninterrupted / DAYS, partitioning="hive").to_table()
     assert sum(days.column("n").to_pylist()) == len(rows)
     assert sum(days.column("not_ok").to_pylist()) == rows.column("verdict").to_pylist().count("not ok")
     for quantity in QUANTITIES:
