@@ -110,19 +110,19 @@ class MainWindow(QMainWindow):
         self.curve_area.add_to_head(self.reference, stretch=20)
         self.table_area = Area(
             tr("Verdicts"),
-            tr("One line for each trace will stand here, the worst first, with what decided it."),
+            tr("One line for each trace will appear here, the worst first, with what decided it."),
             self.table,
         )
         self.why_area = Area(
             tr("Why"),
             tr(
-                "The reasons for a verdict will stand here: each rule with its limit and margin, likely "
+                "The reasons for a verdict will appear here: each rule with its limit and margin, likely "
                 "causes, what to check next."
             ),
             self.insight,
         )
         self.distribution_area = Area(
-            tr("Where it sits"),
+            tr("Distribution"),
             tr("One figure of all traces will be drawn here, as a histogram and in order of time."),
             self.distribution,
         )

@@ -117,7 +117,9 @@ def _clamp(facts: Facts, row: int, kind: FindingKind) -> Finding:
     sentence = said(
         "The clamp force estimated by torque ({low} to {high}) and by angle ({angle_low} to {angle_high}) "
         "{apart}: {why}",
-        apart="have nothing in common" if clamp.disagreement[row] else "lie apart more than they may",
+        apart="have nothing in common"
+        if clamp.disagreement[row]
+        else "differ by more than their uncertainties allow",
         why=what_decides(facts.clamp, row),
         low=Amount(low, CLAMP_FORCE.unit, bare=True),
         high=Amount(high, CLAMP_FORCE.unit),

@@ -147,7 +147,7 @@ CAUSES: tuple[CauseKind, ...] = (
         "The slope collapses and the torque falls away before the target.", "",
         "Loosen and look at the threads; check property class, engagement length and hole size.",
         {_TORQUE: "down", _RUNDOWN: "usual"}, (*_SLOPE_CAUSES, "yielded", "incomplete-recording"),
-        "the thread stripped, what is left is not known and near zero",
+        "the thread stripped: the clamp force left is unknown and near zero",
     ),
     CauseKind(
         "yielded", "yielded", "The slope falls to the yield level before the final point.", "",

@@ -30,7 +30,7 @@ VERDICT_OF: dict[str, Verdict] = {
             "ok", "every rule of the joint was evaluated and met, and nothing unusual was found",
             "circle", "●", "#009E73",
         ),
-        Verdict("suspect", "every limit is met, but something wants a look", "triangle", "▲", "#CC79A7"),
+        Verdict("suspect", "every limit is met, but something is unusual", "triangle", "▲", "#CC79A7"),
         Verdict("not ok", "at least one limit is broken", "square", "■", "#D55E00"),
         Verdict(
             "not evaluated",

@@ -196,7 +196,11 @@ def contradiction(clamp: ClampTable, row: int) -> list[str]:
             "the clamp force; the torque says only what it is not above."
         ]
     if clamp.disagreement[row] or clamp.undecided[row]:
-        apart = "have nothing in common" if clamp.disagreement[row] else "lie apart more than they may"
+        apart = (
+            "have nothing in common"
+            if clamp.disagreement[row]
+            else "differ by more than their uncertainties allow"
+        )
         return [f"Torque and angle {apart}: {what_decides(clamp, row)}"]
     return []
 

@@ -76,7 +76,7 @@ def _tightenings_right(n: int, bad: int, odd: int, open_: int, good: int) -> str
     if odd and bad:
         rest.append(
             f"{odd} more {'meets' if odd == 1 else 'meet'} every limit but "
-            f"{'wants' if odd == 1 else 'want'} a look"
+            f"{'is' if odd == 1 else 'are'} unusual"
         )
     if open_ and (bad or odd):
         rest.append(f"{open_} could not be evaluated and {'is' if open_ == 1 else 'are'} not counted as good")
@@ -89,8 +89,8 @@ def _tightenings_right(n: int, bad: int, odd: int, open_: int, good: int) -> str
         )
     if odd:
         return (
-            f"No limit is broken, but {odd} of {plural(n, 'tightening')} {'wants' if odd == 1 else 'want'} "
-            f"a look ({share_text(odd, n)}; {interval} {interval_text(odd, n)}).{tail}"
+            f"No limit is broken, but {odd} of {plural(n, 'tightening')} {'is' if odd == 1 else 'are'} "
+            f"unusual ({share_text(odd, n)}; {interval} {interval_text(odd, n)}).{tail}"
         )
     if open_ == n:
         return f"Cannot be told: none of {plural(n, 'tightening')} could be evaluated."

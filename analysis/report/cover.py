@@ -140,7 +140,7 @@ def _overview(
                 Cell(_risk_class(data)),
                 Cell(str(len(data)), len(data)),
                 *(Cell(str(data.counts[name]), data.counts[name]) for name in WORST_FIRST),
-                Cell(wrong[0] if wrong else "nothing that torque and angle tell"),
+                Cell(wrong[0] if wrong else "nothing, as far as torque and angle tell"),
                 Cell(PAGE_OF, link=anchor),
             )
         )

@@ -174,7 +174,7 @@ def _test_table(data: JointData, tests: list[LaboratoryRow]) -> Table:
         ReportColumn("Friction", align="right"),
         ReportColumn("Measured", "kN", align="right"),
         ReportColumn("Estimate off", "%", align="right"),
-        ReportColumn("In bounds"),
+        ReportColumn("Within bounds"),
         ReportColumn("Rises", "deg", align="right"),
         ReportColumn("Straight", "deg", align="right"),
         ReportColumn("Snug by torque", "deg", align="right"),

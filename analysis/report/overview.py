@@ -90,7 +90,7 @@ def identity(data: JointData) -> str:
 
 def _counts_and_curves(data: JointData, wrong: tuple[str, ...], overlay: PlotSpec | None) -> list[Block]:
     """The counts and what they are about, and beside them the curves."""
-    words = wrong or ("Nothing that torque and angle tell." if len(data) else "Not known.",)
+    words = wrong or ("Nothing, as far as torque and angle tell." if len(data) else "Not known.",)
     left = (verdict_table(data), Heading("What is wrong"), Bullets(words))
     return list(left) if overlay is None else [Beside(left, (Plots((overlay,)),), _COUNTS_SHARE)]
 

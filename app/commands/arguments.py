@@ -78,6 +78,7 @@ exit codes:
 examples:
   tautograph report shift.parquet --joints joints.toml --out shift.pdf
   tautograph report shift.parquet --joints joints.toml --out shift.html --per-joint
+  tautograph report shift.parquet --joints joints.toml --out one.pdf --trace wheel-hub-009
   tautograph report shift.parquet --joints joints.toml --out lots.pdf \\
       --compare "lot = W-121" --against "lot = W-120"
 
@@ -424,7 +425,8 @@ def report_parser() -> CommandParser:
     parser = _parser(
         "tautograph report",
         "tautograph report INPUT ... --joints J.toml --out OUT.pdf [options]",
-        "Judges every trace and writes the per-joint report, without a display.\n\n" + INPUT_HELP,
+        "Judges every trace and writes the report (overview, each joint, method), without a display.\n\n"
+        + INPUT_HELP,
         REPORT_END,
     )
     _add_inputs(parser)

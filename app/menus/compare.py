@@ -182,7 +182,7 @@ class CompareMenu(QObject):
         session = self.session
         times, joint = session.columns.get("started_at"), session.columns.get("joint")
         if row < 0:
-            session.messages.problem(tr("Choose the trace from which on something may have changed."))
+            session.messages.problem(tr("Select the trace from which something may have changed."))
             return
         if times is None or times.kind != "time" or bool(times.missing[row]):
             session.messages.problem(tr("The recordings do not say when they were made."))

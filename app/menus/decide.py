@@ -166,7 +166,7 @@ class DecideMenu:
             ).after
         return after
 
-    @action("unpin-reference", "Unpin reference", "Of the joint that is looked at", needs="current")
+    @action("unpin-reference", "Unpin reference", "Of the current joint", needs="current")
     def unpin(self) -> None:
         """Unpin the reference of the joint that is looked at."""
         session = self.session
@@ -203,7 +203,7 @@ class DecideMenu:
                 file.name,
                 ", ".join(f"{joint} ({one.words()})" for joint, one in others.items()),
             )
-            answers = (tr("Replace them"), tr("Leave theirs")) if others else (tr("Replace the file"),)
+            answers = (tr("Replace them"), tr("Keep theirs")) if others else (tr("Replace the file"),)
             answer = question.ask(self.window, words, *answers)
             if answer is None:
                 return False

@@ -56,12 +56,12 @@ class EditMenu:
         session.select_mask(mask, current)
         session.messages.note(tr("{0} selected.", count_words(int(mask.sum()), "trace", "traces")))
 
-    @action("undo", "Undo", "Take the last decision back", "Ctrl+Z", part="undo")
+    @action("undo", "Undo", "Undo the last decision", "Ctrl+Z", part="undo")
     def undo(self) -> None:
         """Back by one decision."""
         self.session.undo_stack.undo()
 
-    @action("redo", "Redo", "Take the decision again", "Ctrl+Shift+Z Ctrl+Y", part="undo")
+    @action("redo", "Redo", "Redo the decision", "Ctrl+Shift+Z Ctrl+Y", part="undo")
     def redo(self) -> None:
         """Forward by one decision."""
         self.session.undo_stack.redo()

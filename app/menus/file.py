@@ -80,7 +80,7 @@ class FileMenu(QObject):
         if kind == LOOKING:
             self.recognised.emit(answer, self._add_dropped)
 
-    @action("open-files", "Open files …", "Open recordings afresh", "Ctrl+O")
+    @action("open-files", "Open files …", "Open recordings; what is open is closed", "Ctrl+O")
     def ask_files(self, add: bool = False) -> None:
         """Ask for files."""
         title = tr("Add recordings") if add else tr("Open recordings")
@@ -160,7 +160,9 @@ class FileMenu(QObject):
 
     # Workspaces
 
-    @action("open-workspace", "Open workspace …", "As it was saved", begins_part=True, part="workspace")
+    @action(
+        "open-workspace", "Open workspace …", "Open a saved workspace", begins_part=True, part="workspace"
+    )
     def ask_workspace(self) -> None:
         """Ask for a workspace file."""
         path, _ = QFileDialog.getOpenFileName(
@@ -245,7 +247,7 @@ class FileMenu(QObject):
             there = read_workspace(file)
         except WorkspaceError as error:
             words = tr("{0} It is replaced if you save.", error)
-            return "" if question.ask(self.window, words, tr("Save all the same")) == 0 else None
+            return "" if question.ask(self.window, words, tr("Save anyway")) == 0 else None
         if there.digest == self._digest:
             return ""
         mine = self.session.decisions
@@ -255,19 +257,19 @@ class FileMenu(QObject):
                 " …" if len(merged.disputed) > _MOST_NAMED else ""
             )
             words = tr(
-                "{0} was saved by somebody else since you opened it. Both of you decided about: {1}. All "
+                "{0} was saved by somebody else since you opened it. You both decided on: {1}. All "
                 "other decisions of both are kept.",
                 file.name,
                 names,
             )
-            answer = question.ask(self.window, words, tr("Mine stand"), tr("Theirs stand"))
+            answer = question.ask(self.window, words, tr("Keep mine"), tr("Keep theirs"))
             if answer is None:
                 return None
             merged = merge(self._base, mine, there.decisions, prefer_theirs=answer == 1)
         if merged.decisions != mine:
             self.session.restore_decisions(merged.decisions)
         n = count_words(merged.taken, "decision", "decisions")
-        return tr(" It was saved by somebody else meanwhile; {0} taken from there.", n)
+        return tr(" Somebody else had saved it meanwhile; {0} merged from there.", n)
 
     def _set_file(self, file: Path | None, digest: str = "", base: Decisions | None = None) -> None:
         self.workspace_file = file

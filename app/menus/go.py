@@ -45,7 +45,7 @@ class GoMenu:
         if self.pages.has_joints:
             self.pages.go_back()
         else:
-            self.session.messages.note(tr("All of it is one joint."))
+            self.session.messages.note(tr("There is only one joint."))
 
     @action("all-curves", "All curves", _ALL_CURVES, "F7", needs="traces")
     def show_curves(self) -> None:
@@ -70,7 +70,13 @@ class GoMenu:
         """The next in the order of the table; round and round."""
         self._step_flagged(+1)
 
-    @action("previous-flagged", "Previous flagged", "The one before", "Shift+F8", needs="results")
+    @action(
+        "previous-flagged",
+        "Previous flagged",
+        "Previous trace that is not ok or suspect",
+        "Shift+F8",
+        needs="results",
+    )
     def previous_flagged(self) -> None:
         """The one before."""
         self._step_flagged(-1)
@@ -80,7 +86,7 @@ class GoMenu:
         """The next row."""
         self._step_among(self.table.table.order, +1)
 
-    @action("previous-trace", "Previous trace", "Row above", "Alt+Up", needs="traces")
+    @action("previous-trace", "Previous trace", "Previous row of the table", "Alt+Up", needs="traces")
     def previous_trace(self) -> None:
         """The row above."""
         self._step_among(self.table.table.order, -1)
@@ -154,12 +160,12 @@ class GoMenu:
         """Without conditions."""
         self.session.set_conditions([])
 
-    @action("next-area", "Next area", "Move the keyboard on", "F6", begins_part=True)
+    @action("next-area", "Next area", "Move the focus to the next area", "F6", begins_part=True)
     def next_area(self) -> None:
         """Move the keyboard on."""
         self._step_area(+1)
 
-    @action("previous-area", "Previous area", "Move the keyboard back", "Shift+F6")
+    @action("previous-area", "Previous area", "Move the focus to the previous area", "Shift+F6")
     def previous_area(self) -> None:
         """Move the keyboard back."""
         self._step_area(-1)

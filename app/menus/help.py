@@ -50,7 +50,7 @@ class HelpMenu(QObject):
         focus = self.beside.window.focusWidget()
         return (focus.whatsThis() if focus is not None else "") or "first steps"
 
-    @action("first-steps", "First steps", "The way through the window by the sample")
+    @action("first-steps", "First steps", "A tour of the window with the sample shift")
     def show_first_steps(self) -> None:
         """The help, where it begins."""
         self.show_help("first steps")

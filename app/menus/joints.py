@@ -153,7 +153,7 @@ class JointWindows(QObject):
         window.accept()
         session.messages.note(tr("{0} is defined; Tools, Joints …, Save keeps it in a joints file.", name))
 
-    @action("calculator", "Torque and clamp force …", "Counted with the formulae written out", "Ctrl+T")
+    @action("calculator", "Torque and clamp force …", "Calculated, with the formulae shown", "Ctrl+T")
     def show_calculator(self) -> None:
         """Torque and clamp force."""
         from app.views.joints.calculator_window import CalculatorWindow

@@ -60,7 +60,7 @@ class Mappings(QObject):
         dialog.confirmed.connect(self._read)
         self.beside.keep("mapping", dialog)
 
-    @action("import-mapping", "Import mapping …", "Say which column is what")
+    @action("import-mapping", "Import mapping …", "Assign columns and units of other layouts")
     def ask(self) -> None:
         """Ask for a file to be read by a mapping."""
         paths, _ = QFileDialog.getOpenFileNames(self.beside.window, tr("Files to be read by a mapping"))

@@ -169,7 +169,7 @@ class Menus(QObject):
             return True
         words = tr("Your decisions could not be kept: {0}", self.session.messages.history[-1].text)
         window = self.beside.window
-        answer = question.ask(window, words, tr("Save them elsewhere …"), tr("Lose them"))
+        answer = question.ask(window, words, tr("Save them elsewhere …"), tr("Discard them"))
         if answer == 0:
             self.files.ask_save()
             return self.session.undo_stack.isClean() and self.autosave.keep()

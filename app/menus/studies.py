@@ -36,7 +36,7 @@ class StudyWindows(QObject):
         session.joints_changed.connect(self._follow_joints)
         session.results_changed.connect(self._follow_results)
 
-    @action("study", "Study: capability …", _STUDY, "Ctrl+Alt+C", needs="results", begins_part=True)
+    @action("study", "Capability study …", _STUDY, "Ctrl+Alt+C", needs="results", begins_part=True)
     def show_study(self) -> None:
         """The study of what is open."""
         from app.views.studies.study_window import StudyWindow
@@ -98,7 +98,7 @@ class StudyWindows(QObject):
         AuditLink(self.session, window)
         self.beside.keep("audits", window)
 
-    @action("strategies", "Ways of tightening …", _WAYS, "Ctrl+Alt+Y")
+    @action("strategies", "Tightening strategies …", _WAYS, "Ctrl+Alt+Y")
     def show_strategies(self) -> None:
         """Ways of tightening the joint that is looked at."""
         from app.views.studies.strategy_window import StrategyWindow

@@ -130,7 +130,9 @@ class ViewMenu(QObject):
         row = session.current_row
         if not self.curves.cursors_visible() or not math.isfinite(reading.x_a):
             self.curves.set_cursors_visible(True)
-            session.messages.note(tr("Put cursor A where snug is, or type its place; then once more."))
+            session.messages.note(
+                tr("Place cursor A at the snug point, or type its angle; then choose this again.")
+            )
             return
         angle = self.curves.plot.geometry_now.angle_of_x(row, reading.x_a)
         session.decide(
@@ -149,7 +151,7 @@ class ViewMenu(QObject):
             [Action(f"look-{n}", text, tip, lambda n=n: choose(n), group=group) for n, text, tip in _LOOKS]  # type: ignore[misc]
         )
 
-    @action("reset-layout", "Reset layout", "Areas as they came", begins_part=True, part="look")
+    @action("reset-layout", "Reset layout", "Restore the original layout", begins_part=True, part="look")
     def reset_layout(self) -> None:
         """Areas as they came."""
         self.layout_reset.emit()

@@ -84,7 +84,7 @@ def good_populations(session: Session, joint: str) -> list[GoodTraces]:
         members = np.isin(np.array(session.traces.trace_ids), reference.trace_ids)
         found.append(("reference", tr("the reference set"), inside & members))
     if session.selected.any():
-        found.append(("selected", tr("the selected"), inside & session.selected))
+        found.append(("selected", tr("the selected traces"), inside & session.selected))
     return [GoodTraces(key, f"{words} ({grouped(int(rows.sum()))})", rows) for key, words, rows in found]
 
 

@@ -72,7 +72,7 @@ def recognised_words(found: Recognised) -> str:
     parts = []
     for ending, n, layout in found.kinds[:_NAMED_KINDS]:
         files = count_words(n, f"{ending} file", f"{ending} files")
-        parts.append(f"{files} ({tr(layout) if layout else tr('columns to be named')})")
+        parts.append(f"{files} ({tr(layout) if layout else tr('columns to be assigned')})")
     others = sum(n for _, n, _ in found.kinds[_NAMED_KINDS:])
     if others:
         parts.append(tr("{0} of other kinds", others))

@@ -193,7 +193,7 @@ class Session(SessionSelection):
         if purpose == "reload" and not len(answer.traces) and not self.is_empty:
             # A network drive that is away for a moment must not take the work with it.
             self._awaited = None
-            self.messages.problem(tr("None of it could be read again; what was open stays as it was."))
+            self.messages.problem(tr("Nothing could be reloaded; the open traces are unchanged."))
             self.judge()
         elif purpose == "open" or self.analysis is None:
             self._replace_traces(answer.traces)

@@ -62,7 +62,7 @@ def sharing_groups(session: Session, joint: str = "") -> list[SharingGroup]:
     inside = np.asarray(names.values == joint) if joint and names is not None else everywhere
     found: list[tuple[str, str, Mask, tuple[str, ...]]] = []
     if int(session.selected.sum()) > 1:  # one trace shares everything with itself
-        found.append(("selected", tr("the selected"), session.selected, ()))
+        found.append(("selected", tr("the selected traces"), session.selected, ()))
     verdicts = session.verdicts
     if verdicts is not None:
         found.append(("flagged", tr("all flagged"), np.isin(verdicts, _FLAGGED), ()))
@@ -161,7 +161,7 @@ def shared_sentence(group: SharingGroup, shared: list[Shared]) -> str:
     """What stands above the table: the findings, or why there is none."""
     n = int(group.chosen.sum())
     if not n:
-        return tr("Nothing is chosen: select traces, or choose another group.")
+        return tr("No traces are selected: select some, or choose another group.")
     if n == int(group.within.sum()):
         return tr("These are all traces of their joint: there are no others to compare with.")
     found = [one for one in shared if one.is_significant]

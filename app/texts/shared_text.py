@@ -32,7 +32,7 @@ def why_several(session: Session, faint: str) -> str:
     joints = _joints_of(session)
     if len(joints) > 1:
         parts.append(
-            f"<p>{tr('They belong to {0} joints: medians are compared in one joint only.', len(joints))}</p>"
+            f"<p>{tr('They belong to {0} joints; medians are compared within one joint.', len(joints))}</p>"
         )
     else:
         parts.append(_medians(session, joints))

@@ -75,7 +75,9 @@ class TopLineLink(QObject):
     def _sentence(self) -> str:
         session = self.session
         if session.is_empty and session.paths:
-            return tr("No trace was read from it. Open others, or drop files and folders anywhere here.")
+            return tr(
+                "No trace was read from it. Open others, or drop files and folders anywhere in this window."
+            )
         if session.is_empty:
             return tr("Open traces, or drop files and folders anywhere in this window.")
         counts = count(session.verdicts, session.visible, session.selected)

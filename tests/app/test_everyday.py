@@ -74,7 +74,7 @@ def test_a_drop_on_open_work_asks_and_adds(engineer: Engineer, qtbot: QtBot, tmp
     seen = engineer.sees()
     engineer.drops([file], window.table_area)
     qtbot.waitUntil(window.strip.isVisible)
-    assert window.strip.open.text() == "Open afresh"
+    assert window.strip.open.text() == "Open instead"
     QTest.keyClick(window.strip.leave, Qt.Key.Key_Return)
     assert not window.strip.isVisible()
     assert len(window.session.traces) == 12

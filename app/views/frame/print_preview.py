@@ -111,7 +111,7 @@ class PrintPreview(QDialog):
         self.frame = QScrollArea()
         self.frame.setWidget(self.page)
         self.frame.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        self.back = PushButton(tr("◀ Before"), lambda: self.leaf(-1))
+        self.back = PushButton(tr("◀ Previous"), lambda: self.leaf(-1))
         self.ahead = PushButton(tr("Next ▶"), lambda: self.leaf(+1))
         self.pdf = PushButton(tr("Write PDF …"), self.ask_pdf)
         self.html = PushButton(tr("Write HTML …"), self.ask_html)

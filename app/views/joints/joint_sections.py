@@ -84,7 +84,7 @@ class LubricantPicker(QComboBox):
             tr("{0}, plus and minus 20 %: a default to be confirmed for your parts", LUBRICANT_SOURCE)
         )
         self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
-        self.addItem(tr("put in by lubricant …"), None)
+        self.addItem(tr("fill in by lubricant …"), None)
         for name in LUBRICANT_FRICTION:
             low, high = lubricant_range(name)
             self.addItem(f"{tr(name)}: {low:g} … {high:g}", (low, high))

@@ -33,9 +33,11 @@ def test_columns(units: DisplayUnits) -> list[TextColumn]:
         TextColumn(tr("µ in all"), tr("one coefficient for thread and head")),
         TextColumn(tr("N/deg"), tr("measured clamp force per degree in the straight stretch")),
         TextColumn(tr("Measured (kN)"), tr("clamp force at the final point")),
-        TextColumn(tr("Estimate off by"), tr("estimated over measured clamp force, less 1")),
+        TextColumn(tr("Error of the estimate"), tr("estimated over measured clamp force, less 1")),
         TextColumn(
-            tr("In bounds"), tr("whether the measured force lies within the estimate's bounds"), right=False
+            tr("Within bounds"),
+            tr("whether the measured force lies within the estimate's bounds"),
+            right=False,
         ),
         TextColumn(tr("Rises (deg)"), tr("where the measured force begins to rise; beside it by torque")),
         TextColumn(tr("Straight (deg)"), tr("where it becomes straight; beside it the snug point by torque")),

@@ -41,7 +41,7 @@ class LimitsPreview(QDialog):
         buttons = QDialogButtonBox.StandardButton
         self.buttons = QDialogButtonBox(buttons.Ok | buttons.Cancel)
         self.take = self.buttons.button(buttons.Ok)
-        self.take.setText(tr("Take these values"))
+        self.take.setText(tr("Apply these values"))
         self.take.setEnabled(bool(found.changes))
         self.buttons.accepted.connect(self.accept)
         self.buttons.rejected.connect(self.reject)

@@ -33,7 +33,7 @@ _COLUMNS = (
     TextColumn("Proposed"),
     TextColumn("Now"),
     TextColumn("False alarms", "Share of further good traces that is expected outside."),
-    TextColumn("Of these good", "Good traces of this population that would lie outside."),
+    TextColumn("Good outside", "Good traces of this population that would lie outside."),
     TextColumn("Catches", "Traces flagged now that would lie outside, or have no such figure."),
     TextColumn(
         "Confidence", "That the window holds the share asked for; distribution-free: what so many give."
@@ -103,8 +103,8 @@ class LimitsWindow(QDialog):
                 grid.addWidget(widget, number, place)
         grid.setColumnStretch(2, 1)
         top = row(
-            *(PlainLabel(tr("Joint")), (self.joint, 1), PlainLabel(tr("good are")), (self.good, 2)),
-            *(PlainLabel(tr("hold")), self.coverage, PlainLabel(tr("with confidence")), self.confidence),
+            *(PlainLabel(tr("Joint")), (self.joint, 1), PlainLabel(tr("good traces")), (self.good, 2)),
+            *(PlainLabel(tr("coverage")), self.coverage, PlainLabel(tr("confidence")), self.confidence),
         )
         foot = row(self.try_it, None, self.apply, self.closing)
         column(top, self.reason, (self.table, 1), grid, small_text(tr(_CAUTION)), foot, on=self)
@@ -131,7 +131,7 @@ class LimitsWindow(QDialog):
     def set_choices(self, offered: Mapping[str, Sequence[tuple[str, str]]]) -> None:
         """Proposals for each limit, words and names; what was taken stays."""
         for key, box in self.choices.items():
-            entries = [(tr("leave as they are"), ""), *offered.get(key, ())]
+            entries = [(tr("keep current limits"), ""), *offered.get(key, ())]
             fill(box, entries, str(box.currentData() or ""))
 
     def toggle(self, key: str, name: str) -> None:

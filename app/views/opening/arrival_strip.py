@@ -31,7 +31,7 @@ class ArrivalStrip(QWidget):
         self.setAccessibleName(tr("What was dropped"))
         self.words = PlainLabel()
         self.open, self.add = PushButton(tr("Open")), PushButton(tr("Add to what is open"))
-        self.leave = PushButton(tr("Leave it"))
+        self.leave = PushButton(tr("Dismiss"))
         row((self.words, 1), self.open, self.add, self.leave, on=self, margins=(8, 4, 8, 4))
         self.open.clicked.connect(lambda: self._take(add=False))
         self.add.clicked.connect(lambda: self._take(add=True))
@@ -50,7 +50,7 @@ class ArrivalStrip(QWidget):
         """
         self._paths = tuple(paths)
         self.words.setText(words)
-        self.open.setText(tr("Open afresh") if anything_open else tr("Open"))
+        self.open.setText(tr("Open instead") if anything_open else tr("Open"))
         self.open.setEnabled(useful)
         self.add.setEnabled(useful)
         self.add.setVisible(anything_open)

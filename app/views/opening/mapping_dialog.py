@@ -39,7 +39,7 @@ from app.views.parts.plain_label import PlainLabel
 _SIZE_PX = (1000, 640)
 #: A column of long texts leaves room for others.
 _WIDEST_COLUMN_PX = 260
-_SEPARATORS = ((",", "comma"), (";", "semicolon"), ("\t", "tab"), (" ", "blanks"), ("|", "bar"))
+_SEPARATORS = ((",", "comma"), (";", "semicolon"), ("\t", "tab"), (" ", "space"), ("|", "vertical bar"))
 _QUANTITY = {
     "angle_deg": "angle",
     "torque_nm": "torque",
@@ -54,13 +54,13 @@ _WORDS = {
     "step": "Step",
     "speed_rpm": "Speed",
     "clamp_force_kn": "Clamp force",
-    "trace_id": "Name of the trace",
+    "trace_id": "Trace name",
 }
 _TARGETS = (*CHANNELS, "trace_id")
 
 
 class MappingDialog(QDialog):
-    """Shows a preview that follows every change; "Read with this" is possible once a trial trace was read.
+    """Shows a preview that follows every change; "Import" is possible once a trial trace was read.
 
     Signals
     -------
@@ -96,8 +96,8 @@ class MappingDialog(QDialog):
         self.problem.setWordWrap(True)
         self.name, self.pattern = QLineEdit(), QLineEdit()
         self.read, self.read_and_save = (
-            PushButton(tr("Read with this")),
-            PushButton(tr("Read, and save for such files")),
+            PushButton(tr("Import")),
+            PushButton(tr("Import and save mapping")),
         )
         self.read.setDefault(True)
         self.cancel = PushButton(tr("Cancel"))
@@ -110,19 +110,19 @@ class MappingDialog(QDialog):
     def _make_choices(self) -> None:
         self.arrangement, self.separator, self.decimal, self.thousands = (QComboBox() for _ in range(4))
         for words in ARRANGEMENTS:
-            self.arrangement.addItem(tr(words), words)
+            self.arrangement.addItem(tr(words.replace("row a ", "row per ")), words)
         for box, choices in (
             (self.separator, _SEPARATORS),
             (self.decimal, ((".", "point"), (",", "comma"))),
-            (self.thousands, ((".", "point"), (",", "comma"), ("'", "apostrophe"), (" ", "blank"))),
+            (self.thousands, ((".", "point"), (",", "comma"), ("'", "apostrophe"), (" ", "space"))),
         ):
-            box.addItem(tr("as found"), None)
+            box.addItem(tr("automatic"), None)
             for sign, words in choices:
                 box.addItem(tr(words), sign)
         self.header, self.first = QSpinBox(), QSpinBox()
         for spin, lowest in ((self.header, -1), (self.first, 0)):
             spin.setRange(lowest, 10_000)
-            spin.setSpecialValueText(tr("as found"))
+            spin.setSpecialValueText(tr("automatic"))
         for target in _TARGETS:
             self.columns[target] = QComboBox()
             self.columns[target].setAccessibleName(tr("Column of {0}", tr(_WORDS[target])))
@@ -150,8 +150,8 @@ class MappingDialog(QDialog):
         for target, box in self.columns.items():
             entry = row((box, 2), *([(self.units[target], 1)] if target in self.units else ()))
             form.addRow(tr(_WORDS[target]) + (" *" if target in ("angle_deg", "torque_nm") else ""), entry)
-        form.addRow(tr("Name of the mapping"), self.name)
-        form.addRow(tr("For files named like"), self.pattern)
+        form.addRow(tr("Mapping name"), self.name)
+        form.addRow(tr("For files matching"), self.pattern)
         left, right = QWidget(), split(self.rows, self.trial, sizes=(1, 1), vertical=True)
         left.setLayout(form)
         foot = row((self.problem, 1), self.read, self.read_and_save, self.cancel)
@@ -281,8 +281,7 @@ class MappingDialog(QDialog):
         more = tr(" and {0}", others) if len(self.paths) > 1 else ""
         self.lead.setText(
             tr(
-                "{0}{1}: say which column is the angle and which the torque; units that the file does not "
-                "state must be chosen.",
+                "{0}{1}: check columns and units against the picture; choose what the file does not state.",
                 Path(self.paths[0]).name,
                 more,
             )

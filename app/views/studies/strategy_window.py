@@ -66,7 +66,7 @@ class StrategyWindow(QDialog):
         self, joints: Mapping[str, JointDefinition], chosen: str, parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
-        self.setWindowTitle(tr("Ways of tightening"))
+        self.setWindowTitle(tr("Tightening strategies"))
         self.resize(*_SIZE_PX)
         self.joints = dict(joints)
         self.results: pa.Table | None = None
@@ -80,7 +80,7 @@ class StrategyWindow(QDialog):
             label.setWordWrap(True)
             label.setAccessibleName(name)
         self.sheet = PlotSheet(tr("Clamp force of each strategy"))
-        self.pages = QPushButton(tr("Pages …"))
+        self.pages = QPushButton(tr("Print preview …"))
         self._build()
         self.joint.currentIndexChanged.connect(self.begin)
         self.strength.currentIndexChanged.connect(self.refresh)

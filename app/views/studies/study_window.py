@@ -62,7 +62,7 @@ class StudyWindow(QDialog):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle(tr("Study: capability"))
+        self.setWindowTitle(tr("Capability study"))
         self.resize(*_SIZE_PX)
         self.joint, self.quantity = named_choices(tr("Joint")), named_choices(tr("Quantity"))
         self.traces = named_choices(tr("Traces studied"), [(tr(words), key) for words, key in _TRACES])
@@ -73,7 +73,7 @@ class StudyWindow(QDialog):
         self.wanted.setSpecialValueText(tr("as the joint asks"))
         self.wanted.setKeyboardTracking(False)
         self.wanted.setAccessibleName(tr("Wanted index"))
-        self.pages = QPushButton(tr("Pages …"))
+        self.pages = QPushButton(tr("Print preview …"))
         for box in (self.joint, self.quantity, self.streams):
             box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         self.answer, self.notes = MarkupLabel(), PlainLabel()
