@@ -152,7 +152,12 @@ def _checked(name: str, key: TableKey, value: object) -> Any:
         if not low < high:
             raise UnusableValueError(f"{name}: the lowest, {low:g}, is not below the highest, {high:g}")
         return low, high
-    if key.kind == "pairs" and not (key.choices and isinstance(value, str)):
+    if key.kind == "pairs":
+        if isinstance(value, str) and value in key.choices:
+            return value
+        if key.choices and not isinstance(value, list):
+            words = " or ".join(f'"{one}"' for one in key.choices)
+            raise UnusableValueError(f"{name}: is {value!r}; expected {words}, or pairs [[a, b], ...]")
         return tuple(_pair(name, key, one) for one in _listed(name, value))
     if key.kind == "choices":
         listed = [value] if isinstance(value, str) else value

@@ -75,7 +75,8 @@ def even_loads(order: Sequence[int], c: FloatArray, wanted: float = 1.0) -> Floa
 
 def evenness(force: FloatArray) -> tuple[float, float]:
     """Highest over lowest, and standard deviation (of all n) over mean."""
-    return float(force.max() / force.min()), float(force.std() / force.mean())
+    with np.errstate(divide="ignore", invalid="ignore"):  # a bolt that the others loosened altogether
+        return float(force.max() / force.min()), float(force.std() / force.mean())
 
 
 @dataclass(frozen=True, eq=False)

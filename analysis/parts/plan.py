@@ -93,7 +93,7 @@ def _interaction(rows: tuple[tuple[float, ...], ...] | None, n: int) -> FloatArr
     """A square as it is; one row holds what the next bolt on the circle takes, the next but one ..."""
     if rows is None:
         return None
-    if len(rows) > 1 or n < 2:
+    if len(rows) > 1:
         return np.asarray(rows, np.float64)
     by_steps = np.zeros(n // 2 + 1)
     given = rows[0][: n // 2]

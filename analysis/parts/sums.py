@@ -91,6 +91,8 @@ def sum_of(forces: Forces) -> Sum:
         missing = int((~known).sum())
         words = "no position has" if missing == len(force) else f"{missing} of {len(force)} positions have no"
         return Sum(reason=f"{words} clamp force")
+    if not (force > 0.0).all():
+        return Sum(reason="by the interaction of the bolts one has no clamp force left")
     total = float(force.sum())
     u = math.sqrt(float(((force * forces.own) ** 2).sum() + (force * forces.common).sum() ** 2))
     reach = math.exp(COVERAGE * u / total)

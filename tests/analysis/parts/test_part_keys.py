@@ -33,6 +33,10 @@ def test_neighbours_make_a_square() -> None:
     assert c.tolist() == [[0, 0.1, 0.02, 0.1], [0.1, 0, 0.1, 0.02], [0.02, 0.1, 0, 0.1], [0.1, 0.02, 0.1, 0]]
 
 
+def test_one_bolt_has_no_neighbour() -> None:
+    assert plan('positions = [1]\nlayout = "circle"\ninteraction = [0.1]').interaction.tolist() == [[0.0]]
+
+
 @pytest.mark.parametrize(
     ("keys", "key", "words"),
     [
@@ -42,6 +46,7 @@ def test_neighbours_make_a_square() -> None:
         ("positions = [1, 2.5]", "positions", "expected text or a whole number"),
         ('positions = [1, 2]\nlayout = "square"', "layout", "circle"),
         ("positions = [1, 2]\nlayout = [[0, 0]]", "layout", "1 places for 2 positions"),
+        ("positions = [1, 2]\nlayout = 3", "layout", 'expected "circle", or pairs'),
         ('layout = "circle"', "layout", "needs the positions"),
         ("group_window_s = 0", "group_window_s", "expected above 0"),
         ('group_window_s = "1 h"', "group_window_s", "expected a number"),

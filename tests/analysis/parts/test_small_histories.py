@@ -98,6 +98,13 @@ def test_sum_is_absent_where_one_force_is() -> None:
     assert total.reason == "1 of 3 positions have no clamp force"
 
 
+def test_bolt_that_the_others_loosened_leaves_no_sum() -> None:
+    n = np.ones(2)
+    total = sum_of(Forces(np.array([10.0, 0.0]), n, n, 0.1 * n, 0.1 * n))
+    assert math.isnan(total.sum_kn)
+    assert "no clamp force left" in total.reason
+
+
 def test_late_spindle_is_found_and_no_other() -> None:
     rng = np.random.default_rng(3)
     groups = []
