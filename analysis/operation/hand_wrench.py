@@ -26,6 +26,8 @@ LARGEST_FIRST, FREE_SHARE, LARGEST_PLAY_DEG = 0.5, 0.05, 12.0
 #: The wind-up is straight: slope from 40 to 60 % of the highest torque over that from 20 to 40 % (own choice: a
 #: drawdown is bent upward, by a factor of two and more).
 WIND_UP_SHARES, STRAIGHT = (0.2, 0.4, 0.6), (0.5, 1.7)
+#: Fewest samples of a wind-up that is told from any other short recording (own choice).
+FEWEST_WOUND = 8
 #: A torque below this share of the highest is no longer part of the turning, and a fall by this share from one
 #: sample to the next at its end is the release (own choice).
 RELEASED_SHARE, RELEASE_STEP = 0.5, 0.04
@@ -88,7 +90,7 @@ def _named(traces: TraceSet) -> list[bool]:
 def winds_up(angle_deg: FloatArray, torque_nm: FloatArray, time_s: FloatArray | None) -> bool:
     """Whether a short recording, up to its highest torque, is a wrench wound up by hand."""
     high = float(torque_nm[-1])
-    if int((torque_nm > WIND_UP_SHARES[0] * high).sum()) < 4:
+    if int((torque_nm > WIND_UP_SHARES[0] * high).sum()) < FEWEST_WOUND:
         return False
     below = np.flatnonzero(torque_nm <= FREE_SHARE * high)
     if len(below) and angle_deg[below[-1]] - angle_deg[0] > LARGEST_PLAY_DEG:

@@ -19,7 +19,7 @@ from analysis.curve.reasons import (
 )
 from analysis.operation.back_off_ratio import BackOff
 from analysis.operation.back_offs import find_back_offs
-from analysis.operation.hand_wrench import find_audits
+from analysis.operation.hand_wrench import AUDIT_WORD, find_audits, stated_operations
 from analysis.operation.impulse import FEWEST_HIGH_SAMPLES, Pulses, find_pulses
 from analysis.operation.loosening_runs import LooseningTable, find_loosenings
 from analysis.operation.pulse_course import PulseCourse, follow_pulses
@@ -114,17 +114,17 @@ def tell_operations(
         Pulsed traces by the envelope of their pulses; loosened and audited ones without points, with that reason.
     OperationTable
     """
-    audits = find_audits(traces, curves)
-    curves = _without_points(curves, audits, AUDITED)
     loosenings = find_loosenings(traces, curves)
     curves = _with_reasons(curves, loosenings)
-    audits &= ~loosenings.is_loosening
+    back_offs = find_back_offs(traces, curves, loosenings)
+    audits = find_audits(traces, curves) & ~loosenings.is_loosening
+    # A fastener that is turned on after a back-off is no audit, unless it is said to be one.
+    runs = [row for one in back_offs for row in one.rows]
+    audits[runs] &= np.array([word == AUDIT_WORD for word in stated_operations(traces)], np.bool_)[runs]
+    curves = _without_points(curves, audits, AUDITED)
     told = ~np.isin(curves.slope_reason, (NOT_FINITE, TOO_FEW_SAMPLES, NO_FORWARD_ROTATION, OPPOSITE_SIGN))
     steady = told & ~loosenings.is_loosening
-    # What an audit turns is neither a run of its own nor the tightening that a loosening is held against.
-    back_offs = tuple(
-        one for one in find_back_offs(traces, curves, loosenings) if not audits[list(one.rows)].any()
-    )
+    back_offs = tuple(one for one in back_offs if not audits[list(one.rows)].any())
     # Pulses make a poor curve: what steady rotation says of them is no reason to pass them over.
     rotated = (curves.slope_reason != NOT_FINITE) & ~loosenings.is_loosening & ~audits
     stops = stops_in_rise(traces, curves, rotated)
