@@ -19,7 +19,7 @@ from analysis.errors import CallError
 from analysis.settings import Settings
 from analysis.spreadsheet import Book, column_head, no_formula
 from analysis.traces import Source
-from analysis.traces.arrow_arrays import number_array, text_array
+from analysis.traces.arrow_arrays import number_array, plain_values, text_array
 
 _TYPES: dict[Kind, pa.DataType] = {
     "text": pa.string(),
@@ -136,7 +136,7 @@ def to_csv(table: pa.Table) -> str:
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(table.column_names)
-    columns = [[_as_text(value) for value in column.to_pylist()] for column in table.columns]
+    columns = [[_as_text(value) for value in plain_values(column)] for column in table.columns]
     writer.writerows(zip(*columns, strict=True))
     return text.getvalue()
 
@@ -159,7 +159,7 @@ def _write_xlsx(table: pa.Table, target: Path) -> None:
     book = Book(str(target), "Tautograph results")
     figures = [FIGURE_OF[name] for name in table.column_names]
     columns = [
-        (column_head(one.title, one.unit), table.column(one.name).to_pylist(), False) for one in figures
+        (column_head(one.title, one.unit), plain_values(table.column(one.name)), False) for one in figures
     ]
     book.add_table("Results", columns)
     book.close()

@@ -115,6 +115,13 @@ def plain_value(scalar: Any) -> Any:
     return scalar.as_py()
 
 
+def plain_values(column: Any) -> list[Any]:
+    """A column as Python has it, see `plain_value`."""
+    if column.type == pa.timestamp("us", tz="UTC"):
+        return [plain_value(one) for one in column]
+    return list(column.to_pylist())
+
+
 def _microseconds(moment: datetime) -> int:
     since = moment - _EPOCH
     return (since.days * 86_400 + since.seconds) * 1_000_000 + since.microseconds

@@ -77,31 +77,34 @@ def _run(arguments: BatchArguments, teller: Teller) -> Run | RunInPieces:
 
 def _write(found: Run | RunInPieces, results: pa.Table, arguments: BatchArguments) -> list[Path]:
     path = arguments.output
-    parts = _parts(results, path) if arguments.per_joint else {path: list(range(results.num_rows))}
+    parts = _parts(results, path) if arguments.per_joint else {path: None}
     refuse_overwriting(parts, found.inputs)
     for target, rows in parts.items():
+        # Taking rows loads all of Arrow's compute functions, and pandas with them.
+        table = results.combine_chunks() if rows is None else results.take(rows)
         with whole_file(target) as unfinished:
             if isinstance(found, Run) and path.suffix.lower() == JOINING_RESULTS:
-                _write_joining_results(found, results, rows, unfinished, arguments.joint)
+                _write_joining_results(found, table, rows, unfinished, arguments.joint)
             else:
-                write_results(_Rows(results.take(rows)), unfinished)
+                write_results(_Rows(table), unfinished)
     return list(parts)
 
 
-def _parts(results: pa.Table, path: Path) -> dict[Path, list[int]]:
+def _parts(results: pa.Table, path: Path) -> dict[Path, list[int] | None]:
     names = sorted(set(results.column("joint").to_pylist()), key=lambda name: (name is None, name or ""))
     return {path_for_joint(path, name): rows_of_joint(results, name) for name in names}
 
 
 def _write_joining_results(
-    found: Run, results: pa.Table, rows: list[int], path: Path, default_joint: str | None
+    found: Run, results: pa.Table, rows: list[int] | None, path: Path, default_joint: str | None
 ) -> None:
     from analysis.reading import write_joining_results
 
     limits = {name: limits_of(joint) for name, joint in found.analysis.joints.items()}
     if default_joint is not None:
         limits[""] = limits[default_joint]
-    write_joining_results(found.analysis.traces.take(rows), path, results=results.take(rows), limits=limits)
+    traces = found.analysis.traces if rows is None else found.analysis.traces.take(rows)
+    write_joining_results(traces, path, results=results, limits=limits)
 
 
 def limits_of(joint: JointDefinition) -> dict[str, ValueLimits]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from pytestqt.qtbot import QtBot
@@ -10,7 +11,7 @@ from pytestqt.qtbot import QtBot
 from app.items.coverage import PictureRequest
 from app.items.picture_worker import PictureWorker
 from app.main_window import MainWindow
-from tests.helpers.commands import run_python
+from tests.helpers.commands import ROOT, run_python
 
 #: What none of the first screen, reading, judging and drawing needs, and what each would cost: half a second.
 UNNEEDED = ("pandas", "pyarrow.compute", "scipy.linalg", "scipy.stats", "scipy.signal", "pyarrow.dataset")
@@ -44,6 +45,18 @@ def test_opening_and_judging_the_sample_imports_nothing_heavy() -> None:
     done = run_python(_OPEN_SAMPLE)
     assert done.returncode == 0, done.stderr
     assert done.stdout.strip() == "[]"
+
+
+def test_the_command_imports_nothing_heavy(tmp_path: Path) -> None:
+    code = (
+        "import sys\n"
+        "from app.commands.command_line import main\n"
+        "main(sys.argv[1:])\n"
+        f"print([name for name in {UNNEEDED} if name in sys.modules])\n"
+    )
+    shift, joints = (ROOT / "sample_traces" / name for name in ("shift.parquet", "joints.toml"))
+    done = run_python(code, "analyse", shift, "--joints", joints, "--results", tmp_path / "r.csv", "--quiet")
+    assert done.stdout.strip() == "[]", done.stderr
 
 
 def test_qt_does_not_read_the_source_of_every_module() -> None:
