@@ -9,6 +9,7 @@ import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
+from analysis.errors import ReadError
 from analysis.reading.batch import Batch, one_file_batch
 from analysis.reading.claims import without_codes
 from analysis.reading.columns import Column
@@ -18,6 +19,9 @@ from analysis.reading.tables import sound_table
 from analysis.traces.arrow_arrays import ArrowArray, buffer_of, number_array, text_array, valid_mask
 
 IntArray = NDArray[np.int64]
+
+#: From so many traces on, all of one sample, a table is no recording but a list of final values (own choice).
+LEAST_LIST = 100
 
 
 def long_batch(file: SourceFile, plan: Sequence[Column], table: pa.Table, *, first_line: int) -> Batch:
@@ -36,12 +40,21 @@ def long_batch(file: SourceFile, plan: Sequence[Column], table: pa.Table, *, fir
     A channel is one number a sample. Any other column that is constant within every trace is an attribute;
     one that is not becomes a list per trace. Rows of one trace that are torn apart are two traces with the
     same id.
+
+    Raises
+    ------
+    ReadError
+        Where no trace has more than one sample: a list of results, which names torque and angle too.
     """
     id_column = next(column for column in plan if column.kind == "id")
     codes, ids = _coded(table.column(id_column.key))
     table = table.drop_columns([id_column.key])
     starts = run_starts(codes)
     offsets = np.concatenate((starts, [len(codes)])).astype(np.int64)
+    if len(starts) == len(codes) >= LEAST_LIST:
+        found = f"{len(starts)} traces of one sample each"
+        advice = "this is a list of results, one row a trace: export the recorded curves"
+        raise ReadError(file.problem(first_line, found, "many samples a trace", advice))
     names = [ids[code] for code in codes[starts].tolist()]
     del codes
     channels: dict[str, NDArray[np.float64]] = {}

@@ -1,6 +1,6 @@
 """A folder of recordings that also holds modules, settings and plug-ins named like ours, watched at work.
 
-``python -m tests.attacks.hostile_folder`` lets the command analyse such a folder, and the window open it,
+``python -m tests.attacks.hostile_folder`` lets the commands analyse and report on it, and the window open it,
 with the folder as the current one, and traces the system's calls (``strace``, from the package of that name):
 nothing of it but recordings and joints may be opened, no network connection made, nothing run. Prints what
 was seen; 1 where anything was.
@@ -136,7 +136,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         runs = {"window": [sys.executable, *window]}
         if not chosen.quick:
             results = str(Path(place) / "results.csv")
-            runs["analyse"] = [*start(ROOT), "analyse", ".", "--joints", "joints.toml", "--results", results]
+            words = [".", "--joints", "joints.toml"]
+            runs["analyse"] = [*start(ROOT), "analyse", *words, "--results", results]
+            runs["report"] = [*start(ROOT), "report", *words, "--out", str(Path(place) / "report.pdf")]
         bad = False
         for name, command in runs.items():
             code, wrong = traced(command, folder, log)

@@ -14,6 +14,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
+from pyarrow import csv
 
 from analysis.reading import isolated, read_paths
 from analysis.reading.sound_values import without_turns
@@ -222,3 +223,30 @@ def test_what_may_be_meant_otherwise_is_left_as_it_is(angle: np.ndarray) -> None
     whole, turns = without_turns(angle)
     assert turns == 0
     assert whole is angle
+
+
+@pytest.mark.parametrize("ending", ["csv", "parquet"])
+def test_a_list_of_results_is_no_recording_of_a_hundred_thousand_traces(ending: str, tmp_path: Path) -> None:
+    n, file = 100_000, tmp_path / f"list.{ending}"
+    table = pa.table(
+        {"trace_id": [str(k) for k in range(n)], "angle_deg": np.ones(n), "torque_nm": np.ones(n)}
+    )
+    if ending == "csv":
+        csv.write_csv(table, file)
+    else:
+        pq.write_table(table, file)
+    reading = read_paths([file])
+    (problem,) = reading.problems
+    assert problem.fatal
+    assert problem.found == "100000 traces of one sample each"
+    assert not len(reading.traces)
+
+
+def test_a_few_traces_of_one_sample_are_kept_and_so_is_one_among_longer_ones(tmp_path: Path) -> None:
+    file = tmp_path / "few.csv"
+    file.write_text("trace_id,angle_deg,torque_nm\n" + "".join(f"{k},1,2\n" for k in range(99)))
+    assert len(read_paths([file]).traces) == 99
+    file.write_text(
+        "trace_id,angle_deg,torque_nm\n" + "".join(f"{k},1,2\n" for k in range(200)) + "199,2,3\n"
+    )
+    assert len(read_paths([file]).traces) == 200
