@@ -65,7 +65,7 @@ OF_CURVE: tuple[Mutation, ...] = (
     *changes(
         _CURVE + "rundown.py",
         _TWIN,
-        ("START_SPREAD, START_SHAPE = 1.8, 0.18", "START_SPREAD, START_SHAPE = 0.9, 0.09"),
+        ("START_SPREAD, START_SHAPE = 1.8, 0.2", "START_SPREAD, START_SHAPE = 0.9, 0.1"),
         interpreted=True,
     ),
     *changes(

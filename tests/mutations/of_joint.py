@@ -73,6 +73,23 @@ OF_JOINT: tuple[Mutation, ...] = (
         ("np.where(curves.yielded == 0, turned, on_line)", "np.where(curves.yielded == 0, on_line, turned)"),
     ),
     *changes(
+        "analysis/joint/clamp_force.py",
+        (_J + "test_seizing.py",),
+        ("np.log(MOST_SEIZED)", "-np.log(MOST_SEIZED)"),
+        ("held = seized & (lowest < highest)", "held = seized & (lowest > highest)"),
+    ),
+    *changes(
+        "analysis/joint/force_population.py",
+        (_J + "test_force_population.py",),
+        ("np.mean(own * found**2)", "np.mean(own)"),
+    ),
+    *changes(
+        "analysis/joint/calculator.py",
+        (_J + "test_calculator.py",),
+        ("learnt.bounds[1], reached", "learnt.bounds[0], reached"),
+        ("max(mu.bearing_middle + off, 0.0)", "mu.bearing_middle"),
+    ),
+    *changes(
         "analysis/joint/relaxation.py",
         (*_STIFFNESS, _J + "test_remaining.py"),
         ('("10 to 40", "axial"): (3.0, 3.0, 2.0)', '("10 to 40", "axial"): (3.0, 4.5, 2.0)'),

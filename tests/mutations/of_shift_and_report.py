@@ -76,10 +76,14 @@ OF_SHIFT_AND_REPORT: tuple[Mutation, ...] = (
         ("2.0 * share.var(axis=0)", "share.std(axis=0)"),
     ),
     *changes(
-        "analysis/report/statistics.py",
+        "analysis/spread.py",
         _STATISTICS,
         ("CONFIDENCE = 0.95", "CONFIDENCE = 0.80"),
         ("z * z / (4.0 * n * n)", "z * z / (2.0 * n * n)"),
+    ),
+    *changes(
+        "analysis/report/statistics.py",
+        _STATISTICS,
         ("0.7413 * float(upper - lower)", "7.413 * float(upper - lower)"),
     ),
     *changes(
