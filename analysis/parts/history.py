@@ -127,7 +127,8 @@ class _Telling:
 
     def take(self, event: Event) -> None:
         """One event more."""
-        if event.operation == "audit":
+        # A bolt that was turned back cannot be audited: whatever turned it on again tightened it.
+        if event.operation == "audit" and (self.tight or self.last is None):
             if self.last is None:
                 self.findings.append("out-of-order")
             self.steps.append(Step(event, AUDITED, self.verdict))

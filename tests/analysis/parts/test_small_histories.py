@@ -50,6 +50,7 @@ def events(*deeds: str) -> list[Event]:
         (("tight",), "suspect", "suspect", ("already-tight-without-predecessor",)),
         (("ok", "audit"), "sound first time", "ok", ()),
         (("audit", "ok"), "sound first time", "ok", ("out-of-order",)),
+        (("not ok", "loosen", "audit"), "not evaluated (2 attempts)", "not evaluated", ()),
         (("audit",), "open", "not ok", ("out-of-order",)),
         (("ok", "loosen"), "loosened", "not ok", ()),
         (("loosen",), "loosened", "not ok", ("out-of-order",)),
