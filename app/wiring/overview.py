@@ -99,6 +99,7 @@ class OverviewLink(QObject):
             or bundles.state.curves is not curves
         ):
             bundles = self._bundles = Bundles(session)
+            self.view.list.pictures.clear()  # they show other stretches than the limits are drawn on
         return bundles
 
     def _with_capability(self, card: JointCard) -> JointCard:

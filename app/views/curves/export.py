@@ -43,6 +43,7 @@ def twin(plot: CurvePlot, width: int, height: int, look: Look, pixels_per_unit: 
     copy.names.set_zones(copy.names.bands, ())  # paper has no grips
     copy.window.set_window(plot.window.applies, plot.window.applies, "", "", grips=False)
     copy.set_caption(_caption(plot))
+    copy.selected.set_colours(look.selected, look.faint, look.background)
     copy.lay_out()
     copy.box.show_range(plot.box.range())
     copy.crowd.draw_now(pixels_per_unit)

@@ -159,7 +159,7 @@ class CurvePlot(FramedPlot):
         for item in self.overlays:
             item.set_look(look)
         self.legend.set_look(look)
-        self.selected.set_colours(look.selected, look.faint, look.background)
+        self.selected.set_colours(look.selected, look.faint, look.background, self.devicePixelRatioF())
         self._label_axes()
         self._sort()
         self._show_comparison()

@@ -21,13 +21,13 @@ from app.views.table.verdict_delegates import CellDelegate, MarginDelegate, Verd
 Mask = NDArray[np.bool_]
 
 _WIDTHS_PX = {
-    "verdict": 110,
-    "trace_id": 122,
+    "verdict": 104,
+    "trace_id": 118,
     "joint": 74,
     "started_at": 134,
     "quantity": 102,
     "value": 84,
-    "margin": 112,
+    "margin": 106,
     "cause": 108,
     "disposition": 70,
 }
