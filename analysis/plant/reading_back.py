@@ -40,15 +40,16 @@ def read_rows(folder: Path, columns: Sequence[str], where: Any = None) -> pa.Tab
     return _dataset(folder, folder).to_table(columns=list(columns), filter=where)
 
 
-def read_days(folder: Path) -> pa.Table:
-    """All day rows, see `analysis.plant.day_rows`; small whatever the number of traces.
+def read_days(folder: Path, columns: Sequence[str] | None = None) -> pa.Table:
+    """Day rows, see `analysis.plant.day_rows`: few whatever the number of traces; all columns or these.
 
     Raises
     ------
     ArchiveError
     """
-    table = _dataset(folder, folder / DAYS).to_table()
-    return table.drop_columns(["year", "month"])
+    days = _dataset(folder, folder / DAYS)
+    names = [one for one in days.schema.names if one not in ("year", "month")]
+    return days.to_table(columns=names if columns is None else list(columns))
 
 
 def read_events(folder: Path) -> pa.Table:

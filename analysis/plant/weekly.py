@@ -249,6 +249,13 @@ def _numbers(column: Any) -> FloatArray:
     return np.asarray(column.to_numpy(zero_copy_only=False), np.float64)
 
 
+#: Columns of day rows that `weeks_of_days` takes.
+OF_DAYS = (
+    *("date", "joint", "tool", "spindle", "n"),
+    *(f"{one.figure.name}_{part}" for one in FOLLOWED for part in ("n", "p5", "p50", "p95")),
+)
+
+
 def weekly_means(traces: Traces, followed: Followed) -> Weekly:
     """Weekly means of one quantity for each spindle on each joint."""
     values = traces.values[followed.figure.name]
@@ -307,9 +314,10 @@ def monday_of(day: date) -> date:
 
 
 def median_of(values: FloatArray, axis: int) -> FloatArray:
-    """Median along an axis, NaN left out; NaN where there is nothing."""
-    import warnings
-
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", RuntimeWarning)
-        return np.asarray(np.nanmedian(values, axis))
+    """Median along an axis of a matrix, NaN left out; NaN where there is nothing."""
+    if 0 in values.shape:
+        return np.full(values.shape[1 - axis], np.nan)
+    ordered = np.sort(values, axis)  # NaN come last
+    n = np.isfinite(values).sum(axis, keepdims=True)
+    ends = [np.take_along_axis(ordered, np.maximum(at, 0), axis) for at in ((n - 1) // 2, n // 2 - (n == 0))]
+    return np.asarray(np.where(n > 0, (ends[0] + ends[1]) / 2.0, np.nan).squeeze(axis))

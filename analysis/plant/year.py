@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 import pyarrow as pa
@@ -203,12 +203,11 @@ def events_of(table: pa.Table) -> list[Event]:
 
 def lots_of(days: pa.Table) -> list[Event]:
     """The first day of each lot on each joint, from day rows."""
-    first: dict[tuple[str, str], date] = {}
-    columns = (days.column(name).to_pylist() for name in ("joint", "lot", "date"))
-    for joint, lot, day in zip(*columns, strict=True):
-        if joint is not None and lot is not None and day is not None:
-            first[joint, lot] = min(day, first.get((joint, lot), day))
-    return sorted(
-        (Event(day, joint, "lot", lot) for (joint, lot), day in first.items()),
-        key=lambda one: (one.day, one.tool),
-    )
+    import pyarrow.compute as pc
+
+    named: Any = pc.is_valid(days.column("lot"))
+    for column in ("joint", "date"):
+        named = pc.and_(named, pc.is_valid(days.column(column)))
+    first = days.filter(named).group_by(["joint", "lot"]).aggregate([("date", "min")]).to_pylist()
+    lots = [Event(row["date_min"], row["joint"], "lot", row["lot"]) for row in first]
+    return sorted(lots, key=lambda one: (one.day, one.tool, one.text))

@@ -16,14 +16,14 @@ def year_command(arguments: YearArguments) -> int:
     """Carry out ``tautograph year``; returns the exit code."""
     from analysis.plant.reading_back import read_days, read_events, read_rows
     from analysis.plant.tool_care import care_of_tools
-    from analysis.plant.weekly import NEEDED, traces_of, weeks_of, weeks_of_days
+    from analysis.plant.weekly import NEEDED, OF_DAYS, traces_of, weeks_of, weeks_of_days
     from analysis.plant.year import events_of, look_at_year, lots_of
 
     if arguments.output is not None:
         check_output(arguments.output, YEAR_ENDINGS)
     teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
     with teller.step("reading"):
-        days = read_days(arguments.archive)
+        days = read_days(arguments.archive, [*OF_DAYS, "lot"])
         fast = arguments.from_days
         weeks = weeks_of_days(days) if fast else weeks_of(traces_of(read_rows(arguments.archive, NEEDED)))
     if not weeks.joints:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from PySide6.QtCore import QObject
 
+from analysis.catalogue.verdicts import VERDICTS
 from app.display.messages import tr
 from app.session.session import Session
 from app.views.studies.year_window import YearWindow
@@ -46,12 +47,13 @@ class Week:
 
 def open_archive(folder: str, _progress: Any, _cancelled: Any) -> Opened:
     """Look at an archive by its day rows: their number does not grow with that of the traces."""
+    from analysis.plant.day_rows import count_name
     from analysis.plant.reading_back import read_days, read_events
     from analysis.plant.tool_care import care_of_tools
-    from analysis.plant.weekly import weeks_of_days
+    from analysis.plant.weekly import OF_DAYS, weeks_of_days
     from analysis.plant.year import events_of, look_at_year, lots_of
 
-    days = read_days(Path(folder))
+    days = read_days(Path(folder), [*OF_DAYS, "lot", *map(count_name, VERDICTS)])
     events, lots = events_of(read_events(Path(folder))), lots_of(days)
     year = look_at_year(weeks_of_days(days), events, lots)
     return Opened(folder, days, [*events, *lots], year, care_of_tools(year))
