@@ -12,6 +12,7 @@ from analysis import compilation, first_run
 from analysis.compiled_beside import use_kernels
 from analysis.first_run import first_run_is_told
 from analysis.operation.standstill_kernel import scan_standstills
+from analysis.reading.isolated import process_command
 from analysis.verdict.rise_kernel import count_teeth, resample_rises, scan_rises
 from tests.helpers.judged_shift import judged_shift
 
@@ -61,3 +62,10 @@ def test_it_is_not_started_where_kernels_are(started: list[subprocess.Popen[byte
     with first_run_is_told(lambda _text: None):
         pass
     assert not started
+
+
+def test_it_ends_by_itself_when_all_is_compiled() -> None:
+    judged_shift()  # compiled by now: nothing but loading is left
+    command = process_command("", "analysis.compiled_beside")
+    with subprocess.Popen(command, stdin=subprocess.PIPE) as process:
+        assert process.wait(300) == 0
