@@ -17,7 +17,6 @@ from analysis.parts.history import Step
 from analysis.parts.interaction import advise
 from analysis.parts.part import Part
 from analysis.report.content import (
-    Beside,
     Block,
     Bullets,
     Cell,
@@ -87,7 +86,8 @@ def part_section(
     blocks: list[Block] = [
         Paragraph(answer(part), "lead"),
         Plots((*layout.plots, forces)) if forces is not None else layout,
-        Beside((NamedValues(figures(part), 2),), (Bullets(notes(part)),), 0.6),
+        NamedValues(figures(part), 3),
+        Bullets(notes(part)),
     ]
     if curves is not None:
         blocks.append(Plots((curves,)))
@@ -184,13 +184,13 @@ def history_table(part: Part, facts: Facts, units: DisplayUnits) -> Table:
     """Every recording of every position in order."""
     columns = (
         ReportColumn("Position", weight=0.8),
-        ReportColumn("Time (UTC)", weight=2.3),
-        ReportColumn("What it was", weight=1.9),
-        ReportColumn("Verdict then", weight=1.3),
+        ReportColumn("Time (UTC)", weight=2.1),
+        ReportColumn("What it was", weight=2.4),
+        ReportColumn("Verdict then", weight=1.2),
         ReportColumn("Torque", units.symbol("N·m"), 0.8, "right"),
         ReportColumn("State at the end", weight=1.8),
-        ReportColumn("Recording", weight=1.6),
-        ReportColumn("Digest", weight=1.7),
+        ReportColumn("Recording", weight=1.8),
+        ReportColumn("Digest", weight=1.6),
     )
     rows = []
     for one in part.histories:
