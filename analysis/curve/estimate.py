@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from analysis.catalogue.sentences import Sentence
+if TYPE_CHECKING:
+    from analysis.catalogue.sentences import Sentence
 
 
 @dataclass(frozen=True)
