@@ -214,3 +214,15 @@ def test_whether_audits_are_in_the_set_changes_nothing_of_the_tightenings() -> N
     alone = analyse(both.take([0, 1]), joints_from_text(JOINT + LIMITS))
     with_audits = analyse(both, joints_from_text(JOINT + LIMITS))
     assert alone.results().to_pylist() == with_audits.results().to_pylist()[:2]
+
+
+def test_no_real_recording_of_a_tool_is_one(open_traces: Path) -> None:
+    from analysis.curve import find_points
+    from analysis.operation.hand_wrench import find_audits
+    from analysis.reading import read_paths
+    from analysis.settings import CurveSettings
+
+    for name in ("thread_forming_plastic.parquet", "loosening_metal.parquet"):
+        traces = read_paths([open_traces / name]).traces
+        assert len(traces) > 300
+        assert not find_audits(traces, find_points(traces, CurveSettings())).any()
