@@ -10,7 +10,6 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 from app.commands.arguments import BatchArguments
 from app.commands.inputs import input_paths
@@ -146,6 +145,8 @@ def crew(arguments: BatchArguments, teller: Teller) -> Iterator[Crew]:
 
 
 def _usual(arguments: BatchArguments) -> UsualPer:
+    from zoneinfo import ZoneInfo
+
     from analysis.plant.periods import UsualPer
 
     starts = tuple(one.strip() for one in arguments.shift_starts.split(","))
