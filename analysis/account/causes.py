@@ -85,11 +85,8 @@ def _yielding(facts: Facts, row: int) -> Sentence:
     curves = facts.curves
     if curves.yielded[row] != 1:
         return plain("The slope falls off just before the final point")
-    at_deg = curves.yield_angle_deg[row]
-    return plain(
-        f"The slope falls to the yield level at {at_deg:.0f} deg, "
-        f"{curves.final_angle_deg[row] - at_deg:.0f} deg before the final point"
-    )
+    beyond_deg = curves.final_angle_deg[row] - curves.yield_angle_deg[row]
+    return plain(f"The slope falls to the yield level {beyond_deg:.0f} deg before the final point")
 
 
 def _at_once(facts: Facts, row: int) -> Sentence:

@@ -66,8 +66,7 @@ def _broken_limit(facts: Facts, row: int, kind: FindingKind) -> Finding:
     }
     if rule.kind == "flag":
         template = (
-            "The slope falls to the yield level at {measured}, {outside} before the final point; this joint "
-            "must not yield."
+            "The slope falls to the yield level {outside} before the final point; this joint must not yield."
         )
     elif rule.kind == "bounds":
         template = (

@@ -17,7 +17,6 @@ from PySide6.QtCore import QEventLoop, QTimer
 from PySide6.QtWidgets import QApplication
 
 from app.display.preferences import Preferences
-from app.filtering.text import equals
 from app.main_window import MainWindow
 from app.session.session import Session
 from app.views.frame.theme import load_fonts
@@ -52,10 +51,9 @@ def rest(seconds: float) -> None:
 def look_at(window: MainWindow, joint: str, cause: str) -> None:
     """Show one joint, and choose its first trace with this likeliest cause."""
     session = window.session
-    session.add_condition(equals("joint", joint))
+    window.links.overview.joint_opened.emit(joint)
     causes = session.columns["cause"].values
     session.select([next(int(row) for row in window.table.table.order if causes[row] == cause)])
-    window.book["fit-rise"].trigger()
 
 
 def take(window: MainWindow, file: Path) -> None:
@@ -67,7 +65,7 @@ def take(window: MainWindow, file: Path) -> None:
 
 
 def main(folder: Path) -> None:
-    """Take first screen, light and dark."""
+    """Take first screen, the joints at a glance, one joint, light and dark."""
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
     app = QApplication(["tautograph"])
     load_fonts()
@@ -82,6 +80,7 @@ def main(folder: Path) -> None:
         take(window, folder / "first-screen.png")
         window.menus.files.open_sample()
         wait(session)
+        take(window, folder / "joints.png")
         look_at(window, *SHOWN)
         take(window, folder / "window.png")
         window.set_look("dark")
