@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.curve.curve_table import CurveTable
 from analysis.curve.reasons import LOOSENING, NOT_FINITE, OPPOSITE_SIGN
-from analysis.traces import TraceSet
+
+if TYPE_CHECKING:
+    from analysis.curve.curve_table import CurveTable
+    from analysis.traces import TraceSet
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]

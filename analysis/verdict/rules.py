@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from operator import attrgetter
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,9 +28,11 @@ from analysis.catalogue.reasons import (
 from analysis.catalogue.rules import RULE_INDEX, RULES, Rule
 from analysis.curve.curve_table import CurveTable
 from analysis.joint.definition import JointDefinition
-from analysis.operation.table import OperationTable
 from analysis.verdict.finding import RuleCheck
 from analysis.verdict.joint_rows import NO_JOINT, JointRows
+
+if TYPE_CHECKING:
+    from analysis.operation.table import OperationTable
 
 FloatArray = NDArray[np.float64]
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import pyqtgraph as pg
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen
@@ -11,6 +9,7 @@ from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
 from app.display.look import Look
 from app.display.messages import tr
+from app.items.legend_entry import LegendEntry
 
 _SWATCH_PX = 16.0
 _PAD_PX = 5.0
@@ -23,16 +22,6 @@ _LINES = {
 }
 #: Longest text of an entry, pixels (own choice); what is longer is shortened with an ellipsis.
 _LONGEST_PX = 260.0
-
-
-@dataclass(frozen=True)
-class LegendEntry:
-    """One colour: with a symbol, or with a line (``solid``, ``dash`` or ``dot``) where there is none."""
-
-    text: str
-    colour: str
-    symbol: str = ""
-    line: str = "solid"
 
 
 class LegendItem(pg.GraphicsObject):  # type: ignore[misc]

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from analysis.catalogue.verdicts import VERDICT_OF, VERDICTS
 from app.display.messages import count_words, grouped, tr
 from app.items.coverage import Group, Layer
-from app.items.legend_item import LegendEntry
+from app.items.legend_entry import LegendEntry
 
 if TYPE_CHECKING:
     from app.display.look import Look

@@ -19,7 +19,8 @@ from app.items.band_item import FanEdgesItem, FanItem, ReferenceItem
 from app.items.cursor_item import CursorsItem
 from app.items.evidence_item import EvidenceItem
 from app.items.framed_plot import FramedPlot
-from app.items.legend_item import LegendEntry, LegendItem
+from app.items.legend_entry import LegendEntry
+from app.items.legend_item import LegendItem
 from app.items.line_items import SelectedCurve
 from app.items.mark_item import MarksItem
 from app.items.note_item import NoteItem
