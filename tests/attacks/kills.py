@@ -103,7 +103,7 @@ class Kills:
             self.wrong.append(f"no decision was made: {printed[-300:]}")
             return
         self.pieces[kind] += sum(what == kind for what, _, _ in lines)
-        self._look_for_lost(decided, rhythm, moment)
+        self._look_for_lost(decided, f"{kind or 'deciding'} at {rhythm} ms", moment)
         done = max((n for what, n, _ in lines if what == kind), default=-1)
         if kind == "saving" and done >= 0 and (found := max(_notes(file))) < done:
             self.wrong.append(f"saved {done}, found {found}")
@@ -121,7 +121,7 @@ class Kills:
                 file.unlink()
             self.arrived = 0
 
-    def _look_for_lost(self, decided: dict[int, float], rhythm: int, moment: float) -> None:
+    def _look_for_lost(self, decided: dict[int, float], where: str, moment: float) -> None:
         last = max(self._kept_notes(), default=-1)
         lost = [at for n, at in decided.items() if n > last]
         if not lost:
@@ -129,7 +129,7 @@ class Kills:
         lost_s = moment - min(lost)
         self.most_lost_s = max(self.most_lost_s, lost_s)
         if lost_s > MOST_LOST_S:
-            self.wrong.append(f"at {rhythm} ms {len(lost)} decisions of {lost_s:.2f} s were lost")
+            self.wrong.append(f"{where}: {len(lost)} decisions of {lost_s:.2f} s were lost")
 
     def _kept_notes(self) -> list[int]:
         """Numbers of the notes in the newest journal."""
