@@ -6,6 +6,7 @@ import errno
 import os
 import stat
 import sys
+import threading
 import time
 from collections.abc import Callable
 from dataclasses import replace
@@ -474,3 +475,24 @@ def test_two_drops_in_a_row_both_arrive(window: MainWindow, qtbot: QtBot, tmp_pa
         window.menus.files.drop([str(tmp_path / name)], add=True)
     qtbot.waitUntil(lambda: bool(seen), timeout=60_000)
     assert all(name in str(seen) for name in ("first", "second"))
+
+
+def test_work_is_kept_beside_the_windows_thread_and_all_of_it_when_it_closes(
+    shift: MainWindow, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    kept, threads, write = shift.menus.autosave, [], autosave.Autosave._write
+
+    def slow(self: autosave.Autosave, workspace: Workspace) -> None:
+        threads.append(threading.current_thread() is threading.main_thread())
+        time.sleep(0.0 if threads[-1] else 1.0)
+        write(self, workspace)
+
+    monkeypatch.setattr(autosave.Autosave, "_write", slow)
+    names = shift.session.traces.trace_ids
+    shift.session.decide(set_note(shift.session.decisions, [names[0]], "first", WHO))
+    qtbot.waitUntil(lambda: threads == [False], timeout=60_000)
+    shift.session.decide(set_note(shift.session.decisions, [names[1]], "second", WHO))
+    assert kept.save_now(), "waits for what is being written, and puts the rest behind it"
+    assert threads == [False, True]
+    noted = {name: one.note for name, one in read_workspace(kept.file).decisions.traces.items()}
+    assert noted == {names[0]: "first", names[1]: "second"}
