@@ -10,6 +10,7 @@ import argparse
 import os
 import sys
 import tempfile
+import time
 import traceback
 from collections.abc import Callable
 from pathlib import Path
@@ -42,6 +43,8 @@ FILTERS = (
 _TOOLS = ("move", "zoom", "line", "box", "freehand")
 #: Verdicts are waited for no longer than this, seconds.
 _PATIENCE_S = 120
+#: Work has ended when none was seen in so many rounds of so many milliseconds.
+_QUIET_ROUNDS, _ROUND_MS = 3, 15
 _EVERY = 40
 
 
@@ -248,24 +251,14 @@ class Walk:
     # What must hold
 
     def rest(self, _rng: object) -> None:
-        """Let all work end."""
-        loop, clock = QEventLoop(), QTimer(singleShot=True)
-        clock.timeout.connect(loop.quit)
-        tick = QTimer()
-        jobs = self.session.jobs
-
-        def look() -> None:
-            if not jobs.running:
-                loop.quit()
-
-        tick.timeout.connect(look)
-        tick.start(20)
-        clock.start(_PATIENCE_S * 1000)
-        loop.exec()
-        clock.stop()
-        assert not jobs.running, jobs.running
-        for _ in range(3):
-            QApplication.processEvents()
+        """Let all work end, and what begins when it has: windows beside follow new results."""
+        until, quiet = time.monotonic() + _PATIENCE_S, 0
+        while quiet < _QUIET_ROUNDS:
+            assert time.monotonic() < until, self.session.jobs.running
+            loop = QEventLoop()
+            QTimer.singleShot(_ROUND_MS, loop.quit)
+            loop.exec()
+            quiet = 0 if self.session.jobs.running else quiet + 1
 
     def take(self, kind: str, seed: int) -> str:
         """One step; gives what was done."""
