@@ -21,28 +21,32 @@ OPERATION, AUDIT_WORD, WRENCH_WORD = "operation", "audit", "wrench"
 #: Fastest that a hand turns a wrench on a tight joint, deg/s (common practice, no source; power tools turn at
 #: 60 deg/s and more).
 HAND_SPEED = 30.0
-#: Most degrees up to the highest torque: wind-up of wrench and socket, and the movement (own choice: 30 deg of
-#: wind-up with static friction a fifth above the running one, and twice the turn that an audit may take).
+#: Most degrees up to the highest torque: wind-up of wrench and socket, and the movement (own choice: 30 deg
+#: of wind-up with static friction a fifth above the running one, and twice the turn that an audit may take).
 LARGEST_TURN_DEG = 55.0
 #: A wrench is wound up from the start: torque of the first sample over the highest, and free degrees of play
 #: below a twentieth of the highest torque (own choice).
-LARGEST_FIRST, FREE_SHARE, LARGEST_PLAY_DEG = 0.5, 0.05, 12.0
-#: The wind-up is straight: slope from 40 to 60 % of the highest torque over that from 20 to 40 % (own choice: a
-#: drawdown is bent upward, by a factor of two and more).
+LARGEST_FIRST, FREE_SHARE, LARGEST_PLAY_DEG = 0.25, 0.05, 12.0
+#: The wind-up is straight: slope from 40 to 60 % of the highest torque over that from 20 to 40 % (own choice:
+#: a drawdown is bent upward, by a factor of two and more).
 WIND_UP_SHARES, STRAIGHT = (0.2, 0.4, 0.6), (0.5, 1.7)
+#: Least degrees between the first and the last of these shares: wrench and socket wind up by 8 deg and more
+#: to a torque, a spindle by 2 or less (own choice).
+LEAST_WIND_UP_DEG = 2.0
 #: Fewest samples of a wind-up that is told from any other short recording (own choice).
 FEWEST_WOUND = 8
-#: A torque below this share of the highest is no longer part of the turning, and a fall by this share from one
-#: sample to the next at its end is the release (own choice).
+#: A torque below this share of the highest is no longer part of the turning, and a fall by this share from
+#: one sample to the next at its end is the release (own choice).
 RELEASED_SHARE, RELEASE_STEP = 0.5, 0.04
 
 
 def find_audits(traces: TraceSet, curves: CurveTable) -> BoolArray:
     """Which recordings are audits, shape (n,).
 
-    The attribute `operation` decides where a recording has one. Else an audit has no rundown: the torque climbs
-    straight from the first degrees on, within few degrees, and at the speed of a hand; where there is no time,
-    the tool is called a wrench, or at least no spindle of a machine is named.
+    The attribute `operation` decides where a recording has one. Else an audit has no rundown: the torque
+    climbs straight from the first degrees on, within few degrees, and at the speed of a hand; where there is
+    no time, the tool is called a wrench: a nameless short climb is a joint that was tight before, which is
+    not passed.
     """
     n = len(traces)
     found = np.zeros(n, np.bool_)
@@ -80,15 +84,10 @@ def stated_operations(traces: TraceSet) -> list[str]:
 
 
 def _named(traces: TraceSet) -> list[bool]:
-    """Recordings that a hand wrench made by its name, or that name no machine's spindle."""
-    columns = traces.attributes.column_names
-    tools, spindles = (
-        traces.column(name) if name in columns else [None] * len(traces) for name in ("tool", "spindle")
-    )
-    return [
-        spindle is None or WRENCH_WORD in str(tool or "").lower()
-        for tool, spindle in zip(tools, spindles, strict=True)
-    ]
+    """Recordings whose tool is called a wrench."""
+    if "tool" not in traces.attributes.column_names:
+        return [False] * len(traces)
+    return [WRENCH_WORD in str(tool or "").lower() for tool in traces.column("tool")]
 
 
 def winds_up(angle_deg: FloatArray, torque_nm: FloatArray, time_s: FloatArray | None) -> bool:
@@ -100,6 +99,8 @@ def winds_up(angle_deg: FloatArray, torque_nm: FloatArray, time_s: FloatArray | 
     if len(below) and angle_deg[below[-1]] - angle_deg[0] > LARGEST_PLAY_DEG:
         return False
     at = [int(np.argmax(torque_nm >= share * high)) for share in WIND_UP_SHARES]
+    if angle_deg[at[-1]] - angle_deg[at[0]] < LEAST_WIND_UP_DEG and at[0] > 0:
+        return False
     if time_s is not None:
         lasted = float(time_s[-1] - time_s[at[0]])
         if not 0.0 < float(angle_deg[-1] - angle_deg[at[0]]) <= HAND_SPEED * lasted:

@@ -19,6 +19,8 @@ SECTIONS: tuple[tuple[str, tuple[str, ...]], ...] = (
             "torque_limits_nm",
             "angle_limits_deg",
             "prevailing_limits_nm",
+            "pulse_limits",
+            "time_limits_s",
             "stop",
             "may_yield",
             "tightening_method",

@@ -50,7 +50,7 @@ def judged(
     ("timed", "attributes"),
     [
         (True, {}),
-        (False, {}),
+        (False, {"tool": ["torque wrench"]}),
         (False, {"spindle": ["A"], "tool": ["Wrench 7"]}),
         (True, {"spindle": ["A"], "tool": ["7"]}),
         (True, {"operation": ["Audit"]}),
@@ -67,8 +67,10 @@ def test_audits_are_recognised_with_and_without_being_named(
     assert set(found.results().column("cause").to_pylist()) == {None}
 
 
-@pytest.mark.parametrize("attributes", [{"operation": ["tightening"]}, {"spindle": ["A"], "tool": ["7"]}])
-def test_what_names_another_operation_or_a_machine_is_none(attributes: dict[str, list[object]]) -> None:
+@pytest.mark.parametrize(
+    "attributes", [{"operation": ["tightening"]}, {"spindle": ["A"], "tool": ["7"]}, {"tool": ["7"]}, {}]
+)
+def test_without_time_and_wrench_or_by_another_name_it_is_none(attributes: dict[str, list[object]]) -> None:
     assert not judged([SOUND], timed=False, **attributes).operations.audited.any()
 
 
@@ -187,6 +189,7 @@ def tightened_then_audited() -> TraceSet:
         [torque, torque, *(audits[k].torque_nm for k in range(2))],
         {
             "joint": ["hub"] * 4,
+            "tool": ["spindle", "spindle", "wrench", "wrench"],
             "part": ["p"] * 4,
             "position": ["1", "2", "1", "2"],
             "started_at": [
@@ -226,3 +229,16 @@ def test_no_real_recording_of_a_tool_is_one(open_traces: Path) -> None:
         traces = read_paths([open_traces / name]).traces
         assert len(traces) > 300
         assert not find_audits(traces, find_points(traces, CurveSettings())).any()
+
+
+def test_machines_that_turn_slowly_on_tight_joints_make_none() -> None:
+    from analysis.curve import find_points
+    from analysis.operation.hand_wrench import find_audits
+    from analysis.settings import CurveSettings
+    from tests.world.known_clamp import draw_joint, make_known_shift, sound_lot
+
+    joints = [draw_joint(f"joint-{k}", 100 + k) for k in range(8)]
+    rng = np.random.default_rng(3)
+    traces, truth = make_known_shift(joints, [sound_lot(one, rng) for one in joints], 5, good=2, each_fault=4)
+    assert "already-tight" in truth.column("cause").to_pylist()
+    assert not find_audits(traces, find_points(traces, CurveSettings())).any()
