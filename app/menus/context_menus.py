@@ -38,7 +38,7 @@ ENTRIES: dict[str, tuple[Entry, ...]] = {
     "point": ("set-snug", "give-back-points"),
 }  # fmt: skip
 #: Actions that no menu of the bar lists: their thing has them, or a control of their own is in sight. Keys,
-#: and the list of keys, have them all.
+#: and the list of keys, have them all; going from area to area is done by keys alone.
 ELSEWHERE = frozenset(
     (
         *_DISPOSITIONS, *_TOOLS, "write-note", "give-back-points", "only-joint", "show-selected",
@@ -47,7 +47,7 @@ ELSEWHERE = frozenset(
         "expected-fan", "choose-colour", "choose-unit", "choose-quantity", "sort-table", "next-trace",
         "previous-trace", "find", "find-next", "filter", "clear-conditions", "show-reasons", "show-joint",
         "show-shared", "show-order", "unpin-reference", "select-outside-reference", "all-curves",
-        "skipped-files", "compare-rest", "propose-limits",
+        "skipped-files", "compare-rest", "propose-limits", "previous-flagged", "next-area", "previous-area",
     )
 )  # fmt: skip
 
