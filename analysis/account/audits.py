@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from analysis.audit.against_dynamic import LOW_SIGMA, AgainstDynamic, against_dynamic
 from analysis.audit.sample_sizes import for_mean
+from analysis.audit.settings import audit_settings
 from analysis.audit.words import audit_sentences, explain_audit
 from analysis.catalogue.reasons import NOT_MOVED
 from analysis.catalogue.sentences import Amount, Sentence, plain, said
@@ -59,7 +60,8 @@ def residual_sentences(facts: Facts, joint: str) -> tuple[Sentence, ...]:
     unread = int(np.isnan(facts.audits.residual_torque_nm[rows]).sum())
     counted = f"{len(rows)} audits: {len(rows) - unread} with a residual torque, {still} not moved"
     other = f", {unread - still} unusable" if unread > still else ""
-    first = plain(f"{counted}{other}.")
+    wanted = audit_settings(facts.joints.get(joint)).sample
+    first = plain(f"{counted}{other}.{f' The joint asks for {wanted}.' if wanted else ''}")
     if isinstance(pairs, str):
         return (first, plain(f"Residual against dynamic torque: not told: {pairs}."))
     return (first, *_agreement(pairs), *_course(pairs), *_low(facts, rows, pairs), *_limits(pairs))
