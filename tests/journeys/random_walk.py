@@ -27,6 +27,7 @@ from analysis.traces import TraceSet
 from app.display.preferences import Preferences
 from app.filtering.text import FilterError
 from app.main_window import MainWindow
+from app.session.deciding import Step
 from app.session.session import Session
 from app.session.state import Decisions
 from app.views.parts import question
@@ -86,6 +87,7 @@ class Walk:
         self.session = self.window.session
         #: What was decided at each place of the undo stack.
         self.decided: dict[int, Decisions] = {}
+        self.session.decide = self._decide  # type: ignore[method-assign]
         self.unhandled: list[str] = []
         self._patches = [
             patch.object(QFileDialog, name, lambda *_a, **_k: ("", ""))
@@ -262,23 +264,22 @@ class Walk:
 
     def take(self, kind: str, seed: int) -> str:
         """One step; gives what was done."""
-        before = self.session.undo_stack.index()
         done = str(self.kinds[kind](np.random.default_rng(seed)))
         QApplication.processEvents()
-        self._note_decisions(before)
         return f"{kind} {seed}: {done}"
 
-    def _note_decisions(self, before: int) -> None:
-        """What was decided at a place of the stack is there again whenever the stack is."""
-        stack, decisions = self.session.undo_stack, self.session.decisions
-        index = stack.index()
-        known = self.decided.get(index)
-        went = index < before or (index > before and stack.canRedo())
-        if went and known is not None:
-            assert decisions.as_dict() == known.as_dict(), "a decision was lost"
-        self.decided[index] = decisions
-        if not stack.canRedo():
-            self.decided = {place: one for place, one in self.decided.items() if place <= index}
+    def _decide(self, step: Step) -> None:
+        """As the session does, and remembered: places of the stack after this one mean nothing any more."""
+        Session.decide(self.session, step)
+        index = self.session.undo_stack.index()
+        self.decided = {place: one for place, one in self.decided.items() if place < index}
+        self.decided[index] = step.after
+
+    def _check_decisions(self) -> None:
+        """What was decided at a place of the stack is there whenever the stack is."""
+        index, decisions = self.session.undo_stack.index(), self.session.decisions
+        known = self.decided.setdefault(index, decisions)
+        assert decisions is known or decisions.as_dict() == known.as_dict(), "a decision was lost"
 
     def check(self) -> None:
         """Views and session agree, and nothing is older than what was decided."""
@@ -294,6 +295,7 @@ class Walk:
         assert np.array_equal(state.visible, session.visible)
         assert set(state.selected.tolist()) >= set(session.selected_rows().tolist())
         assert (state.primary if len(state.selected) else -1) in (session.current_row, None, -1)
+        self._check_decisions()
         self._check_results()
         if window.overview.isVisible():
             assert sum(card.n for card in window.overview.list.cards) == int(session.visible.sum())
