@@ -31,6 +31,7 @@ REACH_DEG = 4.0
 
 YIELDED = "the bolt yielded before it was turned back"
 NO_LINE = "no straight stretch on the way {0}"
+HELD_MORE = "turning back started from more torque than the tightening before it reached"
 NOT_LESS = "turning back took as much torque as tightening"
 
 
@@ -194,26 +195,27 @@ def compare_turns(found: BackOff, *, yielded: bool) -> BackOff:
     by_levels, levels_u = _of(equations, equations.level, unread)
     by_slopes, slopes_u = _of(equations, ~equations.level, unread)
     stiffness = _stiffness_ratio(by_levels, levels_u, by_slopes, slopes_u)
+    running = back.line.level
+    rest = back.line.at(back.turned_deg) - taken
+    left = float(np.clip(rest / (running - taken), 0.0, 1.0)) if running > taken else np.nan
+    read = replace(found, by_levels=by_levels, by_slopes=by_slopes, left_share=left, running_nm=running)
+    # No joint gives back more work than it took: a softer way back began at another clamp force.
+    if stiffness < 1.0:
+        return replace(read, reason=HELD_MORE)
     # With a stiffness of its own each way only the torques at one clamp force speak of friction alone.
     chosen = equations.only(equations.level) if stiffness != 1.0 else equations
     ratio, ratio_u = chosen.ratio(unread)
     if not 0.0 < ratio < 1.0:
         return replace(found, by_levels=by_levels, by_slopes=by_slopes, reason=NOT_LESS)
     slope, slope_u = _slope(ons)
-    running = back.line.level
-    left = (back.line.at(back.turned_deg) - taken) / (running - taken)
     return replace(
-        found,
+        read,
         slope_nm_per_deg=slope,
         slope_uncertainty=slope_u,
         ratio=ratio,
         ratio_uncertainty=ratio_u,
-        by_levels=by_levels,
-        by_slopes=by_slopes,
         stiffness_ratio=stiffness,
         end_torque_nm=top,
-        left_share=float(np.clip(left, 0.0, 1.0)),
-        running_nm=running,
     )
 
 

@@ -84,13 +84,11 @@ def back_off_sentences(back_off: BackOff) -> list[Sentence]:
         )
     )
     if back_off.hysteresis:
-        more = 100.0 * (back_off.stiffness_ratio - 1.0)
         told.append(
             said(
-                "Loading and unloading differ, as a gasket's do: the slopes want {more} % {what} stiffness in "
+                "Loading and unloading differ, as a gasket's do: the slopes want {more} % more stiffness in "
                 "unloading; two fits, and only the torques at the first movement tell friction.",
-                more=f"{abs(more):.0f}",
-                what="more" if more > 0.0 else "less",
+                more=f"{100.0 * (back_off.stiffness_ratio - 1.0):.0f}",
             )
         )
     return told

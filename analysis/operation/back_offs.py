@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.curve.curve_table import CurveTable
-from analysis.operation.back_off_ratio import BackOff, Turn, compare_turns
+from analysis.operation.back_off_ratio import HELD_SHARE, BackOff, Turn, compare_turns
 from analysis.operation.loosening_runs import LooseningTable
 from analysis.operation.same_fastener import turned_again
 from analysis.operation.straight_line import WITHIN_SIGMAS, StraightLine, longest_line
@@ -42,6 +42,8 @@ _RETURNED_SHARE = 0.97
 #: What is not known of where the fastener stands while the tool turns through its play: share of a sample's
 #: distance, of one where the recording ends with the run, and degrees at least (own choice).
 PLACE_SHARE, CUT_SHARE, PLACE_DEG = 0.25, 0.7, 0.1
+#: Turned back by a whole turn nothing keeps its clamp force, degrees: common practice, no source.
+WHOLE_TURN_DEG = 360.0
 #: The breakaway peak is looked for within so many degrees of the first movement: common practice, no source.
 PEAK_WITHIN_DEG = 2.5
 
@@ -62,8 +64,26 @@ def find_back_offs(traces: TraceSet, curves: CurveTable, loosenings: LooseningTa
         if rows[:2] != [on, off] or off in within or on in within or loosenings.slipped[off]:
             continue
         runs = tuple(_whole(traces, row, row != off) for row in rows)
-        found.append(_back_off(traces, curves, runs))
+        one = _back_off(traces, curves, runs)
+        if not one.left_share >= HELD_SHARE and _came_loose(traces, curves, loosenings, rows):
+            one = _back_off(traces, curves, runs[:2])
+        found.append(one)
     return tuple(sorted(found, key=lambda one: one.rows))
+
+
+def _came_loose(
+    traces: TraceSet, curves: CurveTable, loosenings: LooseningTable, rows: Sequence[int]
+) -> bool:
+    """Whether a fastener was turned back until nothing held it, so that the next run tightens it anew.
+
+    Either a whole turn beyond the breakaway, or farther than from snug to final, and the next run shows where
+    it snugs.
+    """
+    on, off = rows[:2]
+    last = float(traces.angle_deg[traces.offsets[off + 1] - 1])
+    turned = abs(last - float(loosenings.highest_angle_deg[off]))
+    anew = len(rows) > 2 and bool(np.isfinite(curves.joint_rate_deg[rows[2]]))
+    return turned > WHOLE_TURN_DEG or (anew and turned > float(curves.joint_rate_deg[on]))
 
 
 def _readable(traces: TraceSet, row: int) -> bool:

@@ -24,6 +24,7 @@ from analysis.operation.impulse import FEWEST_HIGH_SAMPLES, Pulses, find_pulses
 from analysis.operation.loosening_runs import LooseningTable, find_loosenings
 from analysis.operation.pulse_course import PulseCourse, follow_pulses
 from analysis.operation.pulsed_points import with_pulsed_points
+from analysis.operation.same_fastener import turned_again
 from analysis.operation.stages import StageTable, find_stages, stops_in_rise
 from analysis.traces import TraceSet
 
@@ -118,8 +119,10 @@ def tell_operations(
     curves = _with_reasons(curves, loosenings)
     back_offs = find_back_offs(traces, curves, loosenings)
     audits = find_audits(traces, curves) & ~loosenings.is_loosening
-    # A fastener that is turned on after a back-off is no audit, unless it is said to be one.
+    # A fastener that is turned on after it was turned back is no audit, unless it is said to be one.
     runs = [row for one in back_offs for row in one.rows]
+    back = loosenings.is_loosening & ~loosenings.slipped
+    runs += [again for _, _, again in turned_again(traces, back) if again >= 0]
     audits[runs] &= np.array([word == AUDIT_WORD for word in stated_operations(traces)], np.bool_)[runs]
     curves = _without_points(curves, audits, AUDITED)
     told = ~np.isin(curves.slope_reason, (NOT_FINITE, TOO_FEW_SAMPLES, NO_FORWARD_ROTATION, OPPOSITE_SIGN))

@@ -15,7 +15,7 @@ from tests.world.model import TraceModel
 from tests.world.plant import STATIONS
 from tests.world.recording import record
 from tests.world.shapes import FloatArray
-from tests.world.shift import naturally
+from tests.world.shift import ShiftJoint, naturally
 from tests.world.true_curve import build_true_curve
 
 DRIVE_UNIT, WHEEL_HUB = (
@@ -108,8 +108,9 @@ def make_part_shift(
     mishaps: Mapping[tuple[int, int], str],
     positions: int = 4,
     late: tuple[int, int] | None = None,
+    joint: ShiftJoint = DRIVE_UNIT,
 ) -> Recorded:
-    """Parts of the drive unit with these mishaps by part and position (both from 0).
+    """Parts of a joint with these mishaps by part and position (both from 0).
 
     All spindles of a part start together; that of `late` starts half a second after the others.
     """
@@ -117,15 +118,18 @@ def make_part_shift(
     made = Recorded()
     for part in range(parts):
         for position in range(positions):
-            model = naturally(DRIVE_UNIT.model, rng)
+            model = naturally(joint.model, rng)
             mishap = mishaps.get((part, position), "")
             behind = 0.5 if late == (part, position) else 0.0
             begun = START + timedelta(minutes=6 * part, seconds=behind)
-            for step, deed in enumerate(DEEDS[mishap]):
+            deeds = DEEDS[mishap]
+            for step, deed in enumerate(deeds):
+                # What is loosened holds what the deed before it reached.
+                reached = deeds[max(step - 1, 0)] if deed == "loosen" else deed
                 moment = begun + timedelta(seconds=60 * step + float(rng.uniform(0.0, 0.04)))
                 made.add(
-                    _recording(deed, model, rng),
-                    joint="drive-unit",
+                    _recording(deed, model, rng, reached),
+                    joint=joint.name,
                     tool="nutrunner-7",
                     spindle=f"D{position + 1}",
                     part=f"truck-{part + 1:03d}",
@@ -135,13 +139,16 @@ def make_part_shift(
     return made
 
 
-def _recording(deed: str, model: TraceModel, rng: np.random.Generator) -> Any:
-    if deed == "loosen":
-        angle, torque, time, _ = make_loosening(model, rng)
-        return angle, torque, time
+def _recording(deed: str, model: TraceModel, rng: np.random.Generator, reached: str = "") -> Any:
+    """One deed; `reached` is the tightening that is loosened, where it is not the whole one."""
     if deed == "on":
         return turn_on(model, rng, float(rng.uniform(0.85, 0.97)))
-    return tighten(model, rng, _TOO_EARLY if deed == "reject" else 1.0)
+    share = _TOO_EARLY if "reject" in (deed, reached) else 1.0
+    if deed != "loosen":
+        return tighten(model, rng, share)
+    tool = replace(model.tool, stop_torque_nm=share * model.tool.stop_torque_nm)
+    angle, torque, time, _ = make_loosening(replace(model, tool=tool), rng)
+    return angle, torque, time
 
 
 def ring_interaction(n: int, neighbours: Sequence[float]) -> FloatArray:

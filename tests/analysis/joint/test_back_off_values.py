@@ -19,6 +19,7 @@ from analysis.joint.back_off_values import (
 )
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import lever_helix_mm
+from analysis.operation.back_off_ratio import HELD_MORE
 from analysis.pipeline import analyse
 from analysis.traces import TraceSet
 from tests.world.back_offs import BackOffCase, record_back_off
@@ -94,6 +95,36 @@ def test_wind_up_and_breakaway_do_not_matter(static, again_nm, parted):
     assert kind.count("tightening") == len(kind) - 3
     assert results["measured_stiffness_n_per_deg"].to_numpy() == pytest.approx(931.38, rel=within)
     assert results["measured_friction"].to_numpy() == pytest.approx(0.12, rel=within)
+
+
+@pytest.mark.parametrize("back_deg", [24.0, 80.0])
+def test_a_bolt_that_came_loose_is_tightened_anew(back_deg):
+    """A third of the clamp force is left after 24 deg; after 80 deg none is, and the next run runs down."""
+    traces, _ = recorded(BackOffCase(back_deg=back_deg, noise_share=1e-3), parted=True)
+    analysis = analyse(traces, joints_from_text(HUB + "torque_limits_nm = [44.0, 52.0]\n"))
+    (found,) = analysis.operations.back_offs
+    held = back_deg < 30.0
+    kind = ["tightening", "back-off" if held else "loosening", "tightening"]
+    assert analysis.results()["operation"].to_pylist() == kind
+    assert len(found.turns) == (3 if held else 2)
+    assert analysis.results()["verdict"].to_pylist()[2] == ("suspect" if held else "ok")
+
+
+def test_a_loosening_from_more_than_its_tightening_reached_measures_nothing():
+    """The recording of a tightening in between is lost: slopes alike, torques apart."""
+    traces, _ = recorded(BackOffCase(back_deg=80.0, again_nm=None, noise_share=1e-3), parted=True)
+    on, off = traces[0], traces[1]
+    first = on.torque_nm < 0.8 * on.torque_nm.max()
+    lost = TraceSet.from_lists(
+        ["on", "off"],
+        [on.angle_deg[first], off.angle_deg],
+        [on.torque_nm[first], off.torque_nm],
+        {name: traces.column(name) for name in ("joint", "part", "position")},
+    )
+    for some, reason in ((traces, ""), (lost, HELD_MORE)):
+        (found,) = analyse(some, joints_from_text(HUB)).operations.back_offs
+        assert found.reason == reason
+        assert np.isfinite(found.ratio) == (not reason)
 
 
 def test_a_gasket_is_flagged_and_loading_told_from_unloading():
