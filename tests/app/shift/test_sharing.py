@@ -38,7 +38,11 @@ def cells(window: MainWindow, row: int) -> list[str]:
 def click_row(window: MainWindow, row: int, qtbot: QtBot) -> None:
     table = panel(window).table
     at = table.visualRect(table.table.index(row, 0)).center()
+    # A click only chooses the row; the double click acts.
+    before = window.session.visible.copy()
     qtbot.mouseClick(table.viewport(), Qt.MouseButton.LeftButton, pos=at)
+    assert np.array_equal(window.session.visible, before)
+    qtbot.mouseDClick(table.viewport(), Qt.MouseButton.LeftButton, pos=at)
 
 
 def test_the_sentence_counts_and_rates_of_the_selected(late_selected: MainWindow) -> None:
