@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from tests.helpers.open_window import (
     judged,
     open_window,
@@ -21,3 +23,9 @@ __all__ = [
     "sample",
     "window",
 ]
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _application_with_windows(qapp: object) -> object:
+    """One application for all: a page that is printed first would make one that can show no window."""
+    return qapp

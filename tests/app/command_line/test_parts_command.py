@@ -178,7 +178,7 @@ def test_joining_results_bring_the_same_parts_back(tmp_path: Path) -> None:
         assert [one[name] for name in same] == [other[name] for name in same]
 
 
-def test_pages_are_one_a_part_with_their_digest(tmp_path: Path, qapp: object) -> None:
+def test_pages_are_one_a_part_with_their_digest(tmp_path: Path) -> None:
     pypdf = pytest.importorskip("pypdf")
     out, log = tmp_path / "records.pdf", tmp_path / "records.jsonl"
     assert parts(out, "--log", log) == 1
