@@ -76,6 +76,8 @@ class VerdictView(QTableView):
 
     def _lay_out(self) -> None:
         header = self.horizontalHeader()
+        # Titles do not show the selection: to draw them, Qt would walk all selected cells at each repaint.
+        header.setSelectionModel(QItemSelectionModel(self.table, header))
         header.setSectionsClickable(True)
         header.setHighlightSections(False)
         header.setSortIndicatorShown(True)
