@@ -6,7 +6,16 @@ from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtCore import QEvent, QItemSelection, QItemSelectionModel, QPoint, Qt, Signal
+from PySide6.QtCore import (
+    QEvent,
+    QItemSelection,
+    QItemSelectionModel,
+    QItemSelectionRange,
+    QPoint,
+    QSignalBlocker,
+    Qt,
+    Signal,
+)
 from PySide6.QtGui import QContextMenuEvent, QGuiApplication
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QMenu, QTableView, QWidget
 
@@ -148,8 +157,11 @@ class VerdictView(QTableView):
         self._following = True
         try:
             model = self.selectionModel()
-            flags = QItemSelectionModel.SelectionFlag.ClearAndSelect | QItemSelectionModel.SelectionFlag.Rows
-            model.select(self._ranges(), flags)
+            # Empty first: Qt compares each old range with each new one, and looks for overlaps among `Rows`.
+            with QSignalBlocker(model):
+                model.clearSelection()
+            model.select(self._ranges(), QItemSelectionModel.SelectionFlag.Select)
+            self.viewport().update()
             row = self.table.table_row(self._current)
             if row >= 0 and model.currentIndex().row() != row:
                 column = max(model.currentIndex().column(), 0)
@@ -164,9 +176,12 @@ class VerdictView(QTableView):
         chosen = self._selected[order] if len(self._selected) == len(self._visible) else order < 0
         edges = np.flatnonzero(np.diff(np.concatenate(([0], chosen.astype(np.int8), [0]))))
         selection = QItemSelection()
-        last = self.table.columnCount() - 1
+        last, place = (
+            self.table.columnCount() - 1,
+            self.table.createIndex,
+        )  # `index` asks for the bounds again
         for start, stop in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
-            selection.select(self.table.index(start, 0), self.table.index(stop - 1, last))
+            selection.append(QItemSelectionRange(place(start, 0), place(stop - 1, last)))
         return selection
 
     def _hand_over(self) -> None:
