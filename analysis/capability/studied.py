@@ -16,6 +16,8 @@ IntArray = NDArray[np.int64]
 #: Operations that a tightening's quantities are read of.
 _TIGHTENED = ("tightening", "impulse tightening", None)
 _AUDITED = ("audit",)
+#: Group of the traces that do not say to which they belong.
+NOT_GIVEN = "not given"
 
 
 @dataclass(frozen=True)
@@ -160,7 +162,11 @@ def groups_by(
     values = _taken(table, name, rows)
     if all(value is None for value in values):
         return np.zeros(len(rows), np.int64), ()
-    texts = ["not given" if value is None else str(value) for value in values]
+    return coded([NOT_GIVEN if value is None else str(value) for value in values])
+
+
+def coded(texts: list[str]) -> tuple[IntArray, tuple[str, ...]]:
+    """Code of each text, and the texts in order: 2 before 10."""
     names = sorted(set(texts), key=lambda text: (len(text), text))
     codes = {text: k for k, text in enumerate(names)}
     return np.array([codes[text] for text in texts], np.int64), tuple(names)

@@ -12,9 +12,21 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from analysis.capability.indices import worst_of
+from analysis.capability.intervals import CONFIDENCE
 from analysis.capability.quantity_study import QuantityStudy, Sample, study_quantity
 from analysis.capability.settings import Asked, StudySettings, asked_for
-from analysis.capability.studied import STUDIED, Rows, Studied, choose_rows, column_of, groups_by, limits_of
+from analysis.capability.studied import (
+    NOT_GIVEN,
+    STUDIED,
+    Rows,
+    Studied,
+    choose_rows,
+    coded,
+    column_of,
+    groups_by,
+    limits_of,
+)
+from analysis.capability.tool_and_joint import ToolAndJoint, part_tool_and_joint
 from analysis.capability.tool_performance import (
     Reading,
     ToolPerformance,
@@ -62,10 +74,20 @@ class JointStudy:
 
 @dataclass(frozen=True, eq=False)
 class Study:
-    """All joints that have traces, class A first, and the tool over a hard and a soft joint."""
+    """All joints that have traces, class A first, and the tool over them.
+
+    Attributes
+    ----------
+    joints : Mapping of name to JointStudy
+    performance : ToolOverJoints or None
+        The tool over a hard and a soft joint, where the study is of that.
+    parted : ToolAndJoint, str or None
+        What is the tool's and what the joint's, or why it cannot be told; None with a single joint.
+    """
 
     joints: Mapping[str, JointStudy]
     performance: ToolOverJoints | None = None
+    parted: ToolAndJoint | str | None = None
 
     @property
     def shown(self) -> str | None:
@@ -82,6 +104,9 @@ class Study:
         }
         if self.performance is not None:
             found["tool_over_joints"] = self.performance.as_dict()
+        if self.parted is not None:
+            parted = self.parted
+            found["tool_and_joint"] = {"reason": parted} if isinstance(parted, str) else parted.as_dict()
         return found
 
 
@@ -153,7 +178,31 @@ def make_study(
     over = None
     if hard is not None and soft is not None:
         over = _over_joints(results, attributes, (taken & hard, taken & soft), settings.reference)
-    return Study(found, over)
+    return Study(found, over, _parted(found, settings))
+
+
+def _parted(joints: Mapping[str, JointStudy], settings: StudySettings) -> ToolAndJoint | str | None:
+    """Tool against joint over all joints that the tool shuts off by torque."""
+    streams = settings.streams or "spindle"
+    torques = {
+        name: (one.quantities["final_torque_nm"], one.definition.target_torque_nm)
+        for name, one in joints.items()
+        if one.definition.stop in (None, "torque") and one.asked.streams == streams
+        and "final_torque_nm" in one.quantities
+    }  # fmt: skip
+    departures, spindles, of_joint = [np.empty(0)], [], []
+    for name, (torque, target) in torques.items():
+        if not torque.names:
+            continue
+        whose = np.array(torque.names, object)[torque.codes]
+        known = whose != NOT_GIVEN
+        departures.append(100.0 * (torque.values[known] / target - 1.0))
+        spindles += whose[known].tolist()
+        of_joint += [name] * int(known.sum())
+    if len(set(of_joint)) < 2:
+        return None
+    confidence = CONFIDENCE if settings.confidence is None else settings.confidence
+    return part_tool_and_joint(np.concatenate(departures), coded(spindles), coded(of_joint), confidence)
 
 
 def study_joint(

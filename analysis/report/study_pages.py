@@ -10,6 +10,7 @@ import pyarrow as pa
 from analysis.capability.class_check import check_class, since_last_sound
 from analysis.capability.quantity_study import QuantityStudy
 from analysis.capability.study import JointStudy, Study, ToolOverJoints
+from analysis.capability.tool_and_joint import ToolAndJoint
 from analysis.catalogue.units import DisplayUnits
 from analysis.joint.joint_class import ClassTable
 from analysis.report.class_pages import class_section
@@ -33,6 +34,8 @@ from analysis.report.study_tables import (
     facts_of,
     figure_cell,
     indices_table,
+    parted_table,
+    parted_words,
     quantity_answer,
     readings_table,
     streams_table,
@@ -75,6 +78,8 @@ def study_reports(
         sections = study_sections(one, anchor, units)
         if study.performance is not None and not reports:
             sections = (sections[0], _over_joints_section(study.performance, anchor), *sections[1:])
+        if study.parted is not None and not reports:
+            sections = (sections[0], _parted_section(study.parted, one.asked.streams, anchor), *sections[1:])
         standing = _class_page(one, results, classes, anchor)
         sections = sections if standing is None else (sections[0], standing, *sections[1:])
         head = head_of(template, f"Study of {one.definition.title}", moment)
@@ -124,6 +129,13 @@ def quantity_blocks(one: QuantityStudy, anchor: str) -> tuple[Block, ...]:
     if facts:
         blocks.append(NamedValues(facts, columns=2))
     return (*blocks, *charts[1:])
+
+
+def _parted_section(found: ToolAndJoint | str, stream: str, anchor: str) -> Section:
+    blocks: list[Block] = [Paragraph(parted_words(found, stream))]
+    if not isinstance(found, str):
+        blocks.append(parted_table(found, stream))
+    return Section("Tool against joint", f"{anchor}-tool-and-joint", tuple(blocks), new_page=False)
 
 
 def _over_joints_section(found: ToolOverJoints, anchor: str) -> Section:

@@ -7,6 +7,7 @@ import numpy as np
 from analysis.capability.indices import MET, NOT_MET, SHOWN, Index, share_beyond
 from analysis.capability.quantity_study import QuantityStudy
 from analysis.capability.study import JointStudy
+from analysis.capability.tool_and_joint import Effect, ToolAndJoint
 from analysis.figure_text import ABSENT, number_text
 from analysis.report.content import Cell, NamedValues, ReportColumn, Table
 from analysis.report.words import plural
@@ -199,3 +200,46 @@ def readings_table(study: JointStudy, unit: str) -> Table:
         "; the measuring chain's uncertainty is in it." if study.asked.gauge_nm else "."
     )
     return Table("Readings", columns, rows, "Tool against process", note)
+
+
+def parted_words(found: ToolAndJoint | str, stream: str = "spindle") -> str:
+    """What is the tool's and what the joint's, in words."""
+    if isinstance(found, str):
+        return f"Tool and joint not told apart: {found}."
+    apart = [
+        f"{name} {_effect_text(one)}" for name, one in found.spindles.items() if one.low * one.high > 0.0
+    ]
+    return (
+        f"Torque against target, standard deviations: {_deviation_text(found.tool)} from one {stream} to "
+        f"another on all of their joints (the tool's), {_deviation_text(found.tool_on_joint)} on single "
+        f"joints beyond that, {_deviation_text(found.single)} from one tightening to the next. Apart from "
+        f"the average {stream}: {', '.join(apart) or 'none'}."
+    )
+
+
+def parted_table(found: ToolAndJoint, stream: str = "spindle") -> Table:
+    """Each joint's departure from its target, and each stream's from the average one."""
+    columns = (ReportColumn("Whose", weight=1.2), ReportColumn("Name", weight=1.5), ReportColumn(
+        "Effect and interval", "%", weight=2.0))  # fmt: skip
+    rows = tuple(
+        (Cell(whose, whose), Cell(name, name), Cell(_effect_text(one, unit=""), one.value))
+        for whose, effects in (("joint", found.joints), (stream, found.spindles))
+        for name, one in effects.items()
+    )
+    note = (
+        f"n = {found.n}; percent of each joint's target. Joint: mean departure that its {stream}s share; "
+        f"its interval is that over other such {stream}s. "
+        f"{stream.capitalize()}: departure from the average {stream} on all of its joints together. "
+        f"Intervals {100 * found.confidence:g} %, two-sided, each for itself. Mixed model, restricted "
+        "likelihood, one scatter for all joints."
+    )
+    return Table("Tool and joint", columns, rows, "What is the tool's, what the joint's", note)
+
+
+def _effect_text(one: Effect, unit: str = " %") -> str:
+    return f"{one.value:+.2f}{unit} ({one.low:+.2f} to {one.high:+.2f})"
+
+
+def _deviation_text(one: Effect) -> str:
+    high = f"{one.high:.2f}" if np.isfinite(one.high) else "no upper end"
+    return f"{one.value:.2f} % ({one.low:.2f} to {high})"

@@ -105,6 +105,7 @@ class StudyLink(QObject):
             answer,
             component_facts,
             indices_table,
+            parted_words,
             quantity_answer,
             streams_table,
         )
@@ -120,6 +121,9 @@ class StudyLink(QObject):
             quantity_in_units(found[1], self.session.units),
         )
         facts = [f"{name}: {words}" for name, words in component_facts(one)]
+        parted = None if self.study is None else self.study.parted
+        if parted is not None and one.column == "final_torque_nm":
+            facts.append(parted_words(parted, one.asked.streams))
         traces = tr("{0}: {1}", one.title, f"{one.traces}, n = {one.n}")
         self.window.set_found(
             f"{answer(joint)}<br/>{one.title}: {quantity_answer(one)}",
