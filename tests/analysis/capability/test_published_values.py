@@ -26,8 +26,13 @@ from analysis.capability.intervals import (
     values_needed,
 )
 from analysis.capability.spread import variance_components, within_groups
+from analysis.capability.study import make_study
 from analysis.capability.tool_performance import compare_readings, tool_performance
+from analysis.joint import load_joints
+from analysis.pipeline import analyse
+from analysis.reading import read_paths
 from analysis.shift.tolerance import tolerance_factor
+from sample_traces.sample_paths import sample_paths
 
 RUNS = (25, 50, 100, 125)
 
@@ -185,3 +190,17 @@ def test_reading_against_reference_carries_the_chains_uncertainty() -> None:
     assert wide.difference_high_nm is not None
     assert wide.difference_low_nm is not None
     assert wide.difference_high_nm - wide.difference_low_nm == pytest.approx(2 * 1.96 * 0.2, rel=0.01)
+
+
+def test_the_drive_units_torque_in_the_sample() -> None:
+    """All 256 against the 237 judged ok (derived apart from the program): rejects left out flatter."""
+    paths = sample_paths()
+    analysis = analyse(read_paths([paths.traces]).traces, load_joints(paths.joints))
+    study = make_study(analysis.results(), analysis.traces.attributes, analysis.joints)
+    torque = study.joints["drive-unit"].quantities["final_torque_nm"]
+    assert torque.sound is not None
+    n, _, sound = torque.sound
+    for index, expected in ((torque.cpk, (1.89, 1.72, 2.06)), (sound, (2.45, 2.22, 2.67))):
+        assert index is not None
+        assert (index.value, index.low, index.high) == pytest.approx(expected, abs=0.006)
+    assert (torque.limits, torque.n, n) == ((61.0, 69.0), 256, 237)
