@@ -27,12 +27,14 @@ from urllib.parse import quote
 import pyarrow as pa
 
 from analysis import __version__
+from analysis.checked_text import KEPT_WORK_BYTES, UnusableTextError, json_data, read_text
 from analysis.errors import ReadError, ReadProblem
 from analysis.plant.crew import Crew, Progress
 from analysis.plant.day_rows import day_rows
 from analysis.plant.measured_file import read_table
 from analysis.plant.names import DAYS, DIGEST, INPUTS, PLACE, UNFINISHED
 from analysis.plant.pieces import Job, find_recordings, plan_pieces
+from analysis.plant.reading_back import ArchiveError
 from analysis.reading.source_file import SourceFile
 from analysis.whole_file import whole_file, write_whole
 
@@ -130,7 +132,7 @@ def finish_interrupted(folder: Path) -> None:
 
     Raises
     ------
-    OSError
+    ArchiveError, OSError
     """
     for stage in sorted((folder / UNFINISHED).glob("*")):
         if (stage / _READY).exists():
@@ -144,17 +146,40 @@ def inputs_of(folder: Path) -> dict[str, dict[str, Any]]:
 
     Raises
     ------
-    OSError
+    ArchiveError, OSError
     """
     held: dict[str, dict[str, Any]] = {}
     for file in sorted((folder / INPUTS).glob("*.json")):
-        run = json.loads(file.read_text(encoding="utf-8"))
+        run = _read_story(file)
         for one in run["inputs"]:
             held[one["digest"]] = one | {"way": run["way"], "run": run["run"]}
     return held
 
 
 _READY = "ready.json"
+#: What a run's story and each of its inputs must hold.
+_STORY = {"run": str, "way": dict, "inputs": list, "files": list}
+_INPUT = {"path", "digest", "verdicts"}
+
+
+def _read_story(file: Path) -> dict[str, Any]:
+    """What a run wrote down of itself.
+
+    Raises
+    ------
+    ArchiveError, OSError
+    """
+    try:
+        story = json_data(read_text(file, KEPT_WORK_BYTES))
+    except UnusableTextError as error:
+        raise ArchiveError(f"{file}: {error}; put back a copy of this file") from None
+    if not (
+        isinstance(story, dict)
+        and all(isinstance(story.get(key), kind) for key, kind in _STORY.items())
+        and all(isinstance(one, dict) and one.keys() >= _INPUT for one in story["inputs"])
+    ):
+        raise ArchiveError(f"{file}: is no list of what a run judged; put back a copy of this file")
+    return story
 
 
 def _digests(
@@ -250,7 +275,7 @@ def _write_parquet(path: Path, table: pa.Table, run: str, way: Mapping[str, Any]
 
 def _publish(folder: Path, stage: Path) -> None:
     """Move what is ready into its places; what was moved before an interruption stays where it is."""
-    story = json.loads((stage / _READY).read_text(encoding="utf-8"))
+    story = _read_story(stage / _READY)
     for name in story["files"]:
         ready = stage / "ready" / name
         (folder / name).parent.mkdir(parents=True, exist_ok=True)

@@ -176,10 +176,8 @@ class VerdictView(QTableView):
         chosen = self._selected[order] if len(self._selected) == len(self._visible) else order < 0
         edges = np.flatnonzero(np.diff(np.concatenate(([0], chosen.astype(np.int8), [0]))))
         selection = QItemSelection()
-        last, place = (
-            self.table.columnCount() - 1,
-            self.table.createIndex,
-        )  # `index` asks for the bounds again
+        last = self.table.columnCount() - 1
+        place = self.table.createIndex  # `index` would ask for the bounds each time
         for start, stop in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
             selection.append(QItemSelectionRange(place(start, 0), place(stop - 1, last)))
         return selection

@@ -23,6 +23,7 @@ from analysis.plant.engine import judge_pieces
 from analysis.plant.names import DAYS
 from analysis.plant.periods import UsualPer
 from analysis.plant.pieces import Job, find_recordings, plan_pieces
+from analysis.plant.reading_back import ArchiveError
 from analysis.reading import read_paths
 from sample_traces.sample_paths import sample_paths
 
@@ -164,6 +165,26 @@ def test_each_recording_is_added_once_and_new_ones_stand_beside_it(
     assert (first.new, second.new, second.known) == (1, 2, 1)
     assert sum(one.total() for one in second.verdicts.values()) == pq.read_metadata(SHIFT).num_rows
     assert ds.dataset(folder, partitioning="hive").count_rows() == pq.read_metadata(SHIFT).num_rows
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("{", "is no JSON: line 1"),
+        ("[" * 100_000, "nested too deeply"),
+        ('{"run": "a", "way": {}, "inputs": [{"path": "a"}], "files": []}', "no list of what a run judged"),
+        ('{"run": "a", "way": {}, "files": []}', "no list of what a run judged"),
+        ("[]", "no list of what a run judged"),
+    ],
+)
+def test_a_damaged_list_of_inputs_is_an_error_that_names_the_file(
+    tmp_path: Path, text: str, words: str
+) -> None:
+    place = tmp_path / "_inputs" / "a.json"
+    place.parent.mkdir()
+    place.write_text(text, encoding="utf-8")
+    with pytest.raises(ArchiveError, match=f"a[.]json: .*{words}"):
+        archive.inputs_of(tmp_path)
 
 
 def test_the_archive_has_the_verdicts_of_the_single_table(uninterrupted: Path) -> None:
