@@ -6,7 +6,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
@@ -317,6 +317,11 @@ def _indices(
     bound = None
     if shape.family == "normal":
         pp, ppk = normal_indices(mean, overall, n, n - 1.0, limits, asked.confidence)
+        if shape.rival is not None:
+            *others, bound = shaped_indices(
+                values, replace(shape, family=shape.rival), limits, asked.confidence
+            )
+            pp, ppk = (_over_both(*pair) for pair in zip((pp, ppk), others, strict=True))
     else:
         pp, ppk, bound = shaped_indices(values, shape, limits, asked.confidence)
     return {"basis": basis, "cp": cp, "cpk": cpk, "pp": pp, "ppk": ppk, "bound": bound}
@@ -348,6 +353,13 @@ def shaped_indices(
     pp = None if width is None else Index(width, both.quantile(tail), both.quantile(1.0 - tail), confidence)
     ppk = Index(nearer, one.quantile(tail), one.quantile(1.0 - tail), confidence)
     return pp, ppk, one.quantile(1.0 - confidence)
+
+
+def _over_both(index: Index | None, other: Index | None) -> Index | None:
+    """An index whose interval also holds another shape's."""
+    if index is None or other is None:
+        return index
+    return replace(index, low=min(index.low, other.low), high=max(index.high, other.high))
 
 
 def _shaped(family: Family, limits: Limits, values: FloatArray) -> Callable[[FloatArray], FloatArray]:
@@ -391,6 +403,8 @@ def _decided(known: dict[str, Any], n: int, shape: Shape, asked: Asked) -> dict[
         bound = cpk_interval(index.value, n, degrees, 2.0 * asked.confidence - 1.0)[0]
     else:
         bound = one_limit_bound(index.value, n, asked.confidence)
+    if not by_shape and shape.rival is not None and known["bound"] is not None:
+        bound, by_shape = min(bound, known["bound"]), True
     return {
         "decided_by": name,
         "bound": bound,
@@ -436,6 +450,8 @@ def _notes(
     notes = []
     if n < MACHINE_TIGHTENINGS:
         notes.append(f"only {n} values; studies of tools take {MACHINE_TIGHTENINGS} (recalled)")
+    if known["shape"].rival is not None:
+        notes.append(known["shape"].words())
     if known["shape"].family != "normal":
         notes += [known["shape"].words(), *_stray_words(values, known["strays"], known["limits"])]
     if in_time and not known["stable"]:

@@ -12,7 +12,12 @@ STUDIES, LEAST = 150, 0.89
 
 @pytest.mark.parametrize(
     ("law", "n", "shape"),
-    [("normal", 50, "auto"), ("normal, one limit", 50, "auto"), ("lognormal", 125, "lognormal")],
+    [
+        ("normal", 50, "auto"),
+        ("normal, one limit", 50, "auto"),
+        ("lognormal", 125, "lognormal"),
+        ("lognormal", 125, "auto"),
+    ],
 )
 def test_intervals_hold_the_true_index(law: str, n: int, shape: str) -> None:
     found = cover(law, n, shape, STUDIES)

@@ -192,6 +192,32 @@ def test_a_study_file_that_cannot_be_used(table: dict[str, object], words: str) 
         study_settings({}, "S.toml")
 
 
+def test_values_that_may_be_lognormal_have_intervals_for_both() -> None:
+    """Lognormal quantiles of 15 % scatter are not told from normal ones; below 10 % that does not matter."""
+    z = stats.norm.ppf((np.arange(1, 61) - 0.5) / 60)
+    torque = 65.0 * np.exp(0.15 * np.random.default_rng(2).permutation(z))
+    wide = JointDefinition("hub", 65.0, torque_limits_nm=(25.0, 125.0))
+    one = torque_of(study_of(results_of(torque), wide))
+    assert one.shape is not None
+    assert (one.shape.family, one.shape.rival) == ("normal", "lognormal")
+    assert one.cpk is not None
+    assert one.ppk is not None
+    assert one.bound is not None
+    by_log = torque_of(study_of(results_of(torque), wide, shape="lognormal"))
+    assert by_log.ppk is not None
+    assert by_log.bound is not None
+    assert one.ppk.value == one.cpk.value
+    assert one.ppk.low == min(one.cpk.low, by_log.ppk.low)
+    assert one.ppk.high == max(one.cpk.high, by_log.ppk.high)
+    assert one.bound <= by_log.bound
+    assert any("not told apart" in note for note in one.notes)
+    stated = torque_of(study_of(results_of(torque), wide, shape="normal"))
+    assert stated.ppk == stated.cpk
+    narrow = torque_of(study_of(results_of(65.0 + 0.1 * (torque - 65.0)), wide))
+    assert narrow.shape is not None
+    assert narrow.shape.rival is None
+
+
 def test_pages_say_n_interval_and_which_traces() -> None:
     torque = np.random.default_rng(9).normal(65, 0.7, 50)
     study = study_of(results_of(torque, spindle=["S1", "S2"] * 25))
