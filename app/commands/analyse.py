@@ -10,8 +10,8 @@ from analysis.catalogue.figures import FINAL_TORQUE
 from analysis.catalogue.rules import WINDOWS
 from analysis.results import RESULT_ENDINGS, write_results
 from analysis.whole_file import whole_file
-from app.commands.arguments import BatchArguments
 from app.commands.output import path_for_joint, refuse_overwriting
+from app.commands.parsing import BatchArguments
 from app.commands.progress import Teller
 from app.commands.run import Run, check_output, run
 from app.commands.summary import as_json, as_text, counts_by_joint, exit_code, rows_of_joint

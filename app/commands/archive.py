@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 from analysis import __version__
 from analysis.catalogue.verdicts import VERDICTS
 from analysis.whole_file import write_whole
-from app.commands.arguments import BatchArguments
 from app.commands.in_pieces import crew, job_of
+from app.commands.parsing import BatchArguments
 from app.commands.progress import Teller
 from app.commands.run import CommandError, nothing_read, read_asked
 from app.commands.summary import NO_JOINT, as_text, exit_code, place_of

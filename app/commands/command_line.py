@@ -13,25 +13,25 @@ from typing import ClassVar, TextIO, cast
 from analysis import __version__
 from analysis.errors import TautographError
 from app.commands.arguments import (
-    WRONG_USE,
-    BatchArguments,
     DesktopArguments,
-    LookBackArguments,
-    VerifyArguments,
     WindowArguments,
-    YearArguments,
     analyse_parser,
     desktop_parser,
-    look_back_parser,
-    parts_parser,
     report_parser,
     sample_parser,
-    strategy_parser,
-    study_parser,
-    verify_parser,
     window_parser,
+)
+from app.commands.parsing import WRONG_USE, BatchArguments
+from app.commands.record_arguments import (
+    LookBackArguments,
+    VerifyArguments,
+    YearArguments,
+    look_back_parser,
+    parts_parser,
+    verify_parser,
     year_parser,
 )
+from app.commands.study_arguments import strategy_parser, study_parser
 
 #: A fault of the program: unlike every code that says something about joints (EX_SOFTWARE of sysexits).
 FAULT = 70

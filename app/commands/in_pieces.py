@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from app.commands.arguments import BatchArguments
 from app.commands.inputs import input_paths
 from app.commands.output import refuse_overwriting
+from app.commands.parsing import BatchArguments
 from app.commands.progress import Teller
 from app.commands.run import (
     Asked,

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 from analysis.listener import Listener
 from analysis.whole_file import whole_file
-from app.commands.arguments import LookBackArguments
 from app.commands.inputs import moment
 from app.commands.libraries import check_drawing
 from app.commands.progress import Teller
+from app.commands.record_arguments import LookBackArguments
 from app.commands.report import report_time, template_of, write_pages
 from app.commands.run import CommandError, check_output, read_joints, read_settings_of
 

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 from analysis.listener import Listener
 from analysis.whole_file import whole_file
 from app.commands.analyse import JOINING_RESULTS, limits_of
-from app.commands.arguments import BatchArguments
 from app.commands.libraries import check_drawing
 from app.commands.output import refuse_overwriting
+from app.commands.parsing import BatchArguments
 from app.commands.progress import Teller
 from app.commands.report import known_joints, report_time, template_of, torque_unit_of, write_pages
 from app.commands.run import CommandError, Run, run

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 
 from analysis.listener import Listener
 from analysis.whole_file import whole_file
-from app.commands.arguments import BatchArguments
 from app.commands.chosen import chosen_traces
 from app.commands.libraries import check_drawing
 from app.commands.output import path_for_joint, refuse_overwriting
+from app.commands.parsing import BatchArguments
 from app.commands.progress import Teller
 from app.commands.run import CommandError, run
 from app.commands.summary import as_text, counts_by_joint

@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from analysis.errors import TautographError
-from app.commands.arguments import BatchArguments
 from app.commands.inputs import input_paths, moment, rows_since
 from app.commands.output import refuse_overwriting
+from app.commands.parsing import BatchArguments
 from app.commands.progress import Teller
 from app.commands.settings import read_settings, with_options
 from app.session.reference_file import read_references, reference_file

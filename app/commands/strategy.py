@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 
 from analysis.listener import Listener
 from analysis.whole_file import whole_file
-from app.commands.arguments import BatchArguments
 from app.commands.libraries import check_drawing
 from app.commands.output import refuse_overwriting
+from app.commands.parsing import BatchArguments
 from app.commands.progress import Teller
 from app.commands.report import report_time, template_of, write_pages
 from app.commands.run import CommandError, check_output, read_joints, read_toml, run

@@ -11,10 +11,10 @@ import numpy as np
 
 from analysis.listener import Listener
 from analysis.whole_file import whole_file
-from app.commands.arguments import BatchArguments
 from app.commands.compare import filter_mask
 from app.commands.libraries import check_drawing
 from app.commands.output import refuse_overwriting
+from app.commands.parsing import BatchArguments
 from app.commands.progress import Teller
 from app.commands.report import known_joints, report_time, template_of, torque_unit_of, write_pages
 from app.commands.run import CommandError, read_toml, run

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from app.commands.arguments import VerifyArguments
 from app.commands.inputs import input_paths
 from app.commands.progress import Teller
+from app.commands.record_arguments import VerifyArguments
 from app.commands.run import CommandError
 
 UNCHANGED, CHANGED = 0, 1

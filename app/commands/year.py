@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from analysis.whole_file import whole_file
-from app.commands.arguments import YearArguments
 from app.commands.progress import Teller
+from app.commands.record_arguments import YearArguments
 from app.commands.run import CommandError, check_output
 
 YEAR_ENDINGS = (".xlsx", ".csv", ".parquet")

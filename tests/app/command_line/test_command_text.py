@@ -11,7 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analysis.settings import CurveSettings, PopulationSettings, Settings
-from app.commands.arguments import BatchArguments, analyse_parser, report_parser
+from app.commands.arguments import analyse_parser, report_parser
+from app.commands.parsing import BatchArguments
 from app.commands.settings import with_options
 from app.session.command_text import analyse_text, report_text, settings_file_text
 
