@@ -35,6 +35,8 @@ from analysis.capability.tool_performance import (
 )
 from analysis.joint.definition import JointDefinition
 from analysis.joint.joint_class import class_order
+from analysis.spread import CONFIDENCE as SHARE_CONFIDENCE
+from analysis.spread import wilson_interval
 
 Mask = NDArray[np.bool_]
 
@@ -259,6 +261,8 @@ def _sample(results: pa.Table, attributes: pa.Table, chosen: Rows, studied: Stud
             )
         present &= ~pulsed
     kept = rows[present]
+    if studied.column == "clamp_force_kn" and "utilisation" in results.column_names:
+        notes += _past_yield(column_of(results, "utilisation", kept))
     if not chosen.in_time:
         notes.append("in the order read: start times are not given, so that no chart shows stability")
     return Sample(
@@ -270,6 +274,17 @@ def _sample(results: pa.Table, attributes: pa.Table, chosen: Rows, studied: Stud
         traces=chosen.words,
         notes=tuple(notes),
     )
+
+
+def _past_yield(utilisation: NDArray[np.float64]) -> list[str]:
+    """How many stand past the least yield strength by the estimate, and the interval of their share."""
+    known = utilisation[np.isfinite(utilisation)]
+    if not len(known):
+        return []
+    past = int((known > 1.0).sum())
+    low, high = (100.0 * share for share in wilson_interval(past, len(known)))
+    words = f"past the least yield strength, estimated: {past} of {len(known)}"
+    return [f"{words} ({low:.1f} to {high:.1f} %, two-sided {100 * SHARE_CONFIDENCE:g} %)"]
 
 
 def _is(results: pa.Table, rows: NDArray[np.int64], column: str, word: str) -> Mask:

@@ -9,6 +9,7 @@ import numpy as np
 import pyarrow as pa
 import pytest
 from scipy import stats
+from statsmodels.stats.proportion import proportion_confint
 
 from analysis.capability.quantity_study import QuantityStudy
 from analysis.capability.settings import StudyFileError, StudySettings, study_settings
@@ -216,6 +217,19 @@ def test_values_that_may_be_lognormal_have_intervals_for_both() -> None:
     narrow = torque_of(study_of(results_of(65.0 + 0.1 * (torque - 65.0)), wide))
     assert narrow.shape is not None
     assert narrow.shape.rival is None
+
+
+def test_clamp_force_says_how_many_are_past_yield() -> None:
+    """Three of 100: 1.0 to 8.5 % by statsmodels' Wilson interval."""
+    low, high = proportion_confint(3, 100, method="wilson")
+    joint = JointDefinition("hub", 65.0, parts={"wanted_clamp_force_kn": 30.0})
+    torque = np.random.default_rng(3).normal(65.0, 1.0, 100)
+    study = study_of(results_of(torque, utilisation=[1.02] * 3 + [0.9] * 97), joint)
+    notes = study.joints["hub"].quantities["clamp_force_kn"].notes
+    words = "past the least yield strength, estimated: 3 of 100"
+    assert f"{words} ({100 * low:.1f} to {100 * high:.1f} %, two-sided 95 %)" in notes
+    none = study_of(results_of(torque), joint).joints["hub"].quantities["clamp_force_kn"].notes
+    assert not any("yield" in note for note in none)
 
 
 def test_pages_say_n_interval_and_which_traces() -> None:
