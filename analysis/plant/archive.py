@@ -20,7 +20,7 @@ import time
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePath
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
@@ -177,9 +177,16 @@ def _read_story(file: Path) -> dict[str, Any]:
         isinstance(story, dict)
         and all(isinstance(story.get(key), kind) for key, kind in _STORY.items())
         and all(isinstance(one, dict) and one.keys() >= _INPUT for one in story["inputs"])
+        and all(map(_inside, (story["run"], *story["files"])))
     ):
         raise ArchiveError(f"{file}: is no list of what a run judged; put back a copy of this file")
     return story
+
+
+def _inside(name: object) -> bool:
+    """Whether a name that stands in a file leads nowhere but into the archive."""
+    place = PurePath(str(name))
+    return isinstance(name, str) and not place.is_absolute() and not place.drive and ".." not in place.parts
 
 
 def _digests(

@@ -175,6 +175,9 @@ def test_each_recording_is_added_once_and_new_ones_stand_beside_it(
         ('{"run": "a", "way": {}, "inputs": [{"path": "a"}], "files": []}', "no list of what a run judged"),
         ('{"run": "a", "way": {}, "files": []}', "no list of what a run judged"),
         ("[]", "no list of what a run judged"),
+        ('{"run": "a", "way": {}, "inputs": [], "files": ["../b"]}', "no list of what a run judged"),
+        ('{"run": "/a", "way": {}, "inputs": [], "files": []}', "no list of what a run judged"),
+        ('{"run": "a", "way": {}, "inputs": [], "files": [3]}', "no list of what a run judged"),
     ],
 )
 def test_a_damaged_list_of_inputs_is_an_error_that_names_the_file(
