@@ -113,7 +113,7 @@ def test_every_part_of_the_analysis_imports_without_qt() -> None:
 
 @pytest.mark.slow
 def test_the_tests_of_the_analysis_pass_where_importing_qt_raises() -> None:
-    # Every way through the analysis once: that nothing imports Qt is held by the contracts and the test above.
+    # One way through the analysis: that no module imports Qt is held by the contracts and the test above.
     arguments = [
         "tests/analysis/test_pipeline.py",
         "tests/analysis/test_results.py",

@@ -38,7 +38,7 @@ def test_reading_again_what_is_gone_keeps_the_work_and_goes_on_judging(
     names, before = session.traces.trace_ids, session.analysis
     file.rename(tmp_path / "elsewhere.parquet")
     window.book["reload"].trigger()
-    qtbot.waitUntil(lambda: said(window).startswith("None of it could be read again"))
+    qtbot.waitUntil(lambda: said(window).startswith("Nothing could be reloaded"))
     Engineer(window, qtbot).waits()
     assert session.traces.trace_ids == names
     assert session.decisions.of(names[0]).disposition == "to investigate"

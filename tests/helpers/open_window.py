@@ -56,6 +56,7 @@ def open_window(qtbot: QtBot, preferences: Preferences) -> Iterator[Callable[[],
     for window in opened:
         window.close()
         assert window.session.close(), "a thread is still running"
+        window.session.deleteLater()  # its signals hold what listens to them, and with it all traces
 
 
 @pytest.fixture
