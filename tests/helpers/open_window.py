@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from PySide6.QtCore import QEvent
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
@@ -56,7 +58,12 @@ def open_window(qtbot: QtBot, preferences: Preferences) -> Iterator[Callable[[],
     for window in opened:
         window.close()
         assert window.session.close(), "a thread is still running"
-        window.session.deleteLater()  # its signals hold what listens to them, and with it all traces
+        # Its signals hold what listens to them, and with it all traces.
+        window.deleteLater()
+        window.session.deleteLater()
+    opened.clear()
+    QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+    gc.collect()
 
 
 @pytest.fixture
