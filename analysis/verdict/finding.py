@@ -79,6 +79,13 @@ class RuleCheck:
         """Internal unit of what was judged."""
         return self.rule.figure.unit
 
+    @property
+    def bound(self) -> str:
+        """Which bound of an estimate was judged, as words before the value; empty for a value itself."""
+        if self.rule.kind != "bounds" or self.measured is None:
+            return ""
+        return "at most" if self.status == "broken" else "at least"
+
 
 @dataclass(frozen=True)
 class Cause:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtCore import QPointF, QRectF, QSizeF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen
 
 from app.display.look import Look
@@ -12,8 +12,10 @@ from app.items.scene_item import SceneItem, draw_plain_text
 
 _RADIUS_PX = 4.5
 _WHISKER_PX = 4.0
-#: Distance of a label from its point.
-_GAP_PX = 10.0
+#: Distance of a label from its point; room for the zones' names and grips at the top, below a line of text.
+_GAP_PX, _NAMES_PX = 10.0, 24.0
+#: Lines below its point that a label is moved to, where what is nearer is taken (own choice).
+_LINES_FURTHER = 4
 
 
 @dataclass(frozen=True)
@@ -38,8 +40,22 @@ class CurvePoint:
     text: str
 
 
+def _places_beside(at: QPointF, size: QSizeF, area: QRectF) -> list[QRectF]:
+    """Places of a label, the best first: a rising curve leaves room above left, and below right."""
+    line = size.height() + 2.0
+    left, right = at.x() - _GAP_PX - size.width(), at.x() + _GAP_PX
+    above = max(at.y() - _GAP_PX - size.height(), area.top() + size.height() + _NAMES_PX)
+    below = [at.y() + _GAP_PX + further * line for further in range(_LINES_FURTHER)]
+    corners = [(left, above), *((right, y) for y in below), (right, above), *((left, y) for y in below)]
+    found = []
+    for x, y in corners:
+        x = max(min(x, area.right() - 2.0 - size.width()), area.left() + 2.0)
+        found.append(QRectF(QPointF(x, min(y, area.bottom() - 2.0 - size.height())), size))
+    return found
+
+
 class MarksItem(SceneItem):
-    """Points with labels to their upper left, where a rising curve leaves room; labels never overlap."""
+    """Points with labels to their upper left, where a rising curve leaves room, or where else it is free."""
 
     def __init__(self, look: Look, z: float) -> None:
         super().__init__(look, z)
@@ -51,20 +67,20 @@ class MarksItem(SceneItem):
         self.update()
 
     def label_places(self, area: QRectF) -> list[tuple[CurvePoint, QRectF]]:
-        """Where each label stands, highest point first."""
+        """Where each label stands, highest point first: over no other, over no point where there is room."""
         metrics = self.metrics()
-        top = area.top() + metrics.height() + 24.0
+        seen = [(point, self.to_scene(point.x, point.y)) for point in self.points]
+        seen = [(point, at) for point, at in seen if area.contains(at)]
+        reach = _RADIUS_PX + 1.0
+        discs = [QRectF(at.x() - reach, at.y() - reach, 2.0 * reach, 2.0 * reach) for _, at in seen]
         taken: list[tuple[CurvePoint, QRectF]] = []
-        for point in sorted(self.points, key=lambda p: -p.y):
-            at = self.to_scene(point.x, point.y)
-            if not area.contains(at):
-                continue
-            width = metrics.horizontalAdvance(point.text) + 6.0
-            left = at.x() - _GAP_PX - width
-            if left < area.left() + 2:
-                left = min(at.x() + _GAP_PX, area.right() - width - 2)
-            place = QRectF(left, max(at.y() - _GAP_PX - metrics.height(), top), width, metrics.height())
-            for _, other in taken:
+        for point, at in sorted(seen, key=lambda one: -one[0].y):
+            size = QSizeF(metrics.horizontalAdvance(point.text) + 6.0, metrics.height())
+            places = _places_beside(at, size, area)
+            labels = [place for _, place in taken]
+            clear = [one for one in places if not any(map(one.intersects, [*labels, *discs]))]
+            place = (clear or places)[0]
+            for other in labels:
                 if place.intersects(other):
                     place.moveTop(other.bottom() + 2.0)
             if place.bottom() > area.bottom():

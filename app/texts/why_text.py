@@ -146,6 +146,8 @@ def _rule_row(session: Session, check: RuleCheck, row: int) -> str:
     name = f'<a href="help:rule {_safe(check.rule.name)}">{_safe(tr(check.rule.name))}</a>'
     uncertainty = uncertainties.of(check.quantity, check.unit, row)
     measured = _unbroken(units.measured(check.measured, check.unit, uncertainty))
+    if check.bound:
+        measured = f"{tr(check.bound)} {measured}"
     if check.status == "not evaluated":
         return (
             f"<tr><td>{mark} {name}</td><td>{measured}</td>"

@@ -126,7 +126,7 @@ class StudyLink(QObject):
             facts.append(parted_words(parted, one.asked.streams))
         traces = tr("{0}: {1}", one.title, f"{one.traces}, n = {one.n}")
         self.window.set_found(
-            f"{answer(joint)}<br/>{one.title}: {quantity_answer(one)}",
+            [answer(joint), f"{one.title}: {quantity_answer(one)}"],
             [traces, *one.notes, *facts],
             indices_table(joint),
             streams_table(one) if one.streams else None,

@@ -90,7 +90,7 @@ def test_limits_stand_as_in_the_joints_file(judged_sample: MainWindow) -> None:
     assert len(seen) == 3
 
 
-def test_rules_show_the_doubt_of_what_they_judge(judged_sample: MainWindow) -> None:
+def test_rules_show_the_uncertainty_of_what_they_judge(judged_sample: MainWindow) -> None:
     session = judged_sample.session
     for row in _rows(judged_sample):
         lines = _page(judged_sample, row).splitlines()
@@ -98,6 +98,8 @@ def test_rules_show_the_doubt_of_what_they_judge(judged_sample: MainWindow) -> N
             known = not (session.columns[UNCERTAINTIES[name]].missing | session.columns[name].missing)[row]
             at = next(k for k, line in enumerate(lines) if re.fullmatch(rf"\W {rule}", line))
             assert ("±" in lines[at + 1]) == known
+        clamp = next(k for k, line in enumerate(lines) if re.fullmatch(r"\W clamp", line))
+        assert "kN" not in lines[clamp + 1] or lines[clamp + 1].startswith(("at least", "at most"))
 
 
 def test_another_unit_and_back_gives_the_same_text(judged_sample: MainWindow) -> None:
@@ -108,7 +110,7 @@ def test_another_unit_and_back_gives_the_same_text(judged_sample: MainWindow) ->
     assert (_page(judged_sample, row), judged_sample.table.table.texts([row])) == before
 
 
-def test_table_shows_no_more_digits_than_the_tip_doubts(judged_sample: MainWindow, qtbot: QtBot) -> None:
+def test_table_shows_no_more_digits_than_the_tip_allows(judged_sample: MainWindow, qtbot: QtBot) -> None:
     model = judged_sample.table.table
     doubted = 0
     for row in _rows(judged_sample):

@@ -46,6 +46,8 @@ def test_list_is_worst_first_and_says_what_is_missing(opened: MainWindow, qtbot:
 
 def test_a_part_looked_at_is_selected_and_drawn(opened: MainWindow, qtbot: QtBot) -> None:
     shown = _parts(opened, qtbot)
+    assert "Choose a part" in shown.notes.text()
+    assert shown.sheet.isHidden()
     row = _names(shown).index("truck-002")
     shown.list.setCurrentIndex(shown.list.model().index(row, 0))
     session = opened.session

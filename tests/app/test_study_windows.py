@@ -48,6 +48,7 @@ def test_the_study_of_a_machine_run(run: MainWindow, qtbot: QtBot) -> None:
         "Test joint, soft",
     ]
     assert "met, not shown" in shown.answer.text()
+    assert "&lt;" not in shown.answer.text()
     row = shown.indices.table.rows[0].cells
     assert row[1] == "50"
     assert "(" in row[7]

@@ -141,6 +141,10 @@ class PartsWindow(QDialog):
         self.list.set_rows([TextRow(cells, tip=cells[-1]) for cells in rows], len(_COLUMNS) - 1)
         self.pages.setEnabled(bool(rows))
         self.set_part("", [], None)
+        if rows:
+            self.notes.setText(
+                tr("Choose a part: its layout, clamp forces, curves and history are shown here.")
+            )
         if 0 <= chosen < len(rows):
             self.list.setCurrentIndex(self.list.model().index(chosen, 0))
 
@@ -156,6 +160,7 @@ class PartsWindow(QDialog):
         points = "".join(f"<br/>• {html.escape(note)}" for note in notes)
         self.notes.setText(f"<b>{html.escape(title)}</b>{points}" if title else "")
         self.sheet.set_rows(plots)
+        self.sheet.setVisible(bool(plots))
         rows = [] if history is None else [TextRow(tuple(c.text for c in row)) for row in history.rows]
         self.history.set_rows(rows, 2)
         header = self.history.horizontalHeader().height() + self.history.frameWidth() * 2

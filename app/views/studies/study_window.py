@@ -139,14 +139,14 @@ class StudyWindow(QDialog):
 
     def set_found(
         self,
-        answer: str,
+        answers: Sequence[str],
         notes: Sequence[str],
         indices: Table,
         streams: Table | None,
         plots: Sequence[Sequence[PlotSpec]],
     ) -> None:
         """What the study says of the joint and quantity that are looked at."""
-        self.answer.setText(f"<b>{html.escape(answer)}</b>")
+        self.answer.setText(f"<b>{'<br/>'.join(map(html.escape, answers))}</b>")
         self.notes.setText("\n".join(f"• {note}" for note in notes))
         self.pages.setEnabled(True)
         show_table(self.indices, indices)

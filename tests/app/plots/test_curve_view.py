@@ -16,6 +16,7 @@ from analysis.curve.estimate import Estimate, Evidence
 from analysis.traces import TraceSet
 from app.display.look import DARK, LIGHT
 from app.items.band_item import ExpectedFan, ReferenceBand
+from app.items.mark_item import CurvePoint
 from app.views.curves.selected import kept_samples
 from app.views.curves.view import CurveView
 from tests.app.plots.hand import click, drag, place, release, settle
@@ -156,6 +157,32 @@ def test_labels_never_overlap(view: CurveView) -> None:
     places = [rect for _, rect in view.plot.marks.label_places(view.plot.marks.area())]
     assert len(places) == 3
     assert not any(a.intersects(b) for k, a in enumerate(places) for b in places[k + 1 :])
+
+
+def test_labels_are_over_no_point(view: CurveView) -> None:
+    view.set_view_range((0.0, 100.0, 0.0, 100.0))
+    marks = view.plot.marks
+    # High up, where the zones' names push the label down to its point, and yield is just before it.
+    final = CurvePoint("final", 55.0, 97.0, 0.0, "final 55 deg")
+    marks.set_points((final,))
+    ((_, alone),) = marks.label_places(marks.area())
+    corner, across = marks.to_scene(0.0, 0.0), marks.to_scene(100.0, 100.0)
+    at = alone.center()
+    points = (
+        final,
+        CurvePoint(
+            "yield",
+            100.0 * (at.x() - corner.x()) / (across.x() - corner.x()),
+            100.0 * (at.y() - corner.y()) / (across.y() - corner.y()),
+            0.0,
+            "yield 48 deg",
+        ),
+    )
+    marks.set_points(points)
+    labels = marks.label_places(marks.area())
+    assert {point.name for point, _ in labels} == {"final", "yield"}
+    for _, label in labels:
+        assert not any(label.contains(marks.to_scene(point.x, point.y)) for point in points)
 
 
 def test_left_out_samples_are_faint_and_dashed_not_bold(view: CurveView) -> None:
