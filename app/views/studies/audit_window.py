@@ -81,11 +81,13 @@ class AuditWindow(QDialog):
         self.told.setText(words)
         self.caution.clear()
         self.audits.set_rows([])
+        self.audits.hide()
         self.sheet.set_rows([])
 
     def set_found(self, told: Sequence[str], audits: Table, plots: Sequence[PlotSpec], caution: str) -> None:
         """What the audits of the joint that is looked at show."""
         self.told.setText("\n".join(f"• {one}" for one in told))
         show_table(self.audits, audits)
+        self.audits.show()
         self.sheet.set_rows([plots])
         self.caution.setText(caution)

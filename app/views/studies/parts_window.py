@@ -160,7 +160,6 @@ class PartsWindow(QDialog):
         points = "".join(f"<br/>• {html.escape(note)}" for note in notes)
         self.notes.setText(f"<b>{html.escape(title)}</b>{points}" if title else "")
         self.sheet.set_rows(plots)
-        self.sheet.setVisible(bool(plots))
         rows = [] if history is None else [TextRow(tuple(c.text for c in row)) for row in history.rows]
         self.history.set_rows(rows, 2)
         header = self.history.horizontalHeader().height() + self.history.frameWidth() * 2

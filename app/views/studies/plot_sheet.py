@@ -27,10 +27,11 @@ class PlotSheet(QWidget):
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
     def set_rows(self, rows: Sequence[Sequence[PlotSpec]]) -> None:
-        """Show these pictures."""
+        """Show these pictures; without any there is no sheet either."""
         self.rows = tuple(tuple(row) for row in rows if row)
         specs = [spec for row in self.rows for spec in row]
         self.setAccessibleDescription("\n".join(f"{spec.title}: {spec.caption}" for spec in specs))
+        self.setVisible(bool(self.rows))
         self._take_height()
         self.update()
 
