@@ -31,13 +31,13 @@ _MARGIN, _AHEAD = 0.08, 0.25
 
 
 class Bundles:
-    """Requests for the pictures of joints, aligned at snug once there are points."""
+    """Requests for the pictures of joints: aligned at snug, or at their starts where none has that point."""
 
     def __init__(self, session: Session) -> None:
         curves = session.analysis.curves if session.analysis is not None else None
         traces = session.traces
-        alignment: Alignment = "start" if curves is None else "snug"
-        self.geometry = CurveGeometry(traces, curves, "angle", "torque", alignment)
+        alignments: tuple[Alignment, ...] = ("start",) if curves is None else ("snug", "start")
+        self.geometries = [CurveGeometry(traces, curves, "angle", "torque", one) for one in alignments]
         self.state = CurveState(traces, np.zeros(len(traces), bool), curves, session.verdicts)
         self._lowest, self._highest = _ends(traces.torque_nm, traces.offsets)
 
@@ -52,17 +52,19 @@ class Bundles:
                 continue
             visible = np.zeros(len(self.state.visible), bool)
             visible[card.rows] = True
-            layers = build_layers(replace(self.state, visible=visible), self.geometry, look).layers
-            request = PictureRequest(self.geometry.flat, layers, view, width, height, max(1, round(density)))
+            geometry = self._geometry_of(card)
+            layers = build_layers(replace(self.state, visible=visible), geometry, look).layers
+            request = PictureRequest(geometry.flat, layers, view, width, height, max(1, round(density)))
             yield card.joint, request
 
     def view_of(self, card: JointCard) -> QRectF | None:
         """The rise of its curves and its acceptance window; None where no curve can be placed."""
-        rows = self.geometry.placed(card.rows)
+        geometry = self._geometry_of(card)
+        rows = geometry.placed(card.rows)
         if not len(rows):
             return None
-        right = float(np.nanquantile(self._last_x(rows), _HELD))
-        start = self.geometry.rise_start(rows)
+        right = float(np.nanquantile(_last_x(geometry, rows), _HELD))
+        start = geometry.rise_start(rows)
         left = 0.0 if start is None else start
         top = float(np.nanquantile(self._highest[rows], _HELD))
         bottom = min(float(np.nanquantile(self._lowest[rows], _BACKWARD)), 0.0)
@@ -78,11 +80,23 @@ class Bundles:
             left, bottom - _MARGIN / 2 * high, right + _MARGIN * wide - left, (1.0 + 1.5 * _MARGIN) * high
         )
 
-    def _last_x(self, rows: NDArray[np.int64]) -> FloatArray:
-        flat, curves = self.geometry.flat, self.geometry.curves
-        if curves is not None:
-            return np.asarray(curves.final_angle_deg[rows] - flat.shift[rows])
-        return np.asarray(flat.x[flat.offsets[rows + 1] - 1] - flat.shift[rows])
+    def made(self, request: PictureRequest) -> bool:
+        """Whether a picture is of these curves."""
+        return any(request.curves is one.flat for one in self.geometries)
+
+    def _geometry_of(self, card: JointCard) -> CurveGeometry:
+        """Audits and loosenings have no snug point: a joint of nothing else is laid at its starts."""
+        placing = (one for one in self.geometries if len(one.placed(card.rows)))
+        return next(placing, self.geometries[0])
+
+
+def _last_x(geometry: CurveGeometry, rows: NDArray[np.int64]) -> FloatArray:
+    flat, curves = geometry.flat, geometry.curves
+    ends = flat.x[flat.offsets[rows + 1] - 1]
+    if curves is not None:
+        final = curves.final_angle_deg[rows]
+        ends = np.where(np.isfinite(final), final, ends)
+    return np.asarray(ends - flat.shift[rows])
 
 
 def _ends(values: FloatArray, offsets: NDArray[np.int64]) -> tuple[FloatArray, FloatArray]:

@@ -54,6 +54,7 @@ def _card(session: Session, joint: str, rows: Rows) -> JointCard:
     analysis = session.analysis
     definition = (analysis.joints if analysis is not None else session.joints).get(joint)
     wrong, check = what_is_wrong(session, joint, rows)
+    audits = analysis is not None and bool(analysis.operations.audited[rows].all())
     return JointCard(
         joint=joint,
         title=(definition.title if definition is not None and definition.title else joint)
@@ -64,9 +65,9 @@ def _card(session: Session, joint: str, rows: Rows) -> JointCard:
         wrong=wrong,
         check=check,
         holds=_holds(session, definition, rows),
-        limits=_limits(session, definition),
-        torque_nm=None if definition is None else definition.torque_limits_nm,
-        angle_deg=None if definition is None else definition.angle_limits_deg,
+        limits=_limits(session, definition, audits),
+        torque_nm=None if definition is None or audits else definition.torque_limits_nm,
+        angle_deg=None if definition is None or audits else definition.angle_limits_deg,
         as_a_whole=_unlike(session, rows),
     )
 
@@ -132,7 +133,7 @@ def _not_evaluated(session: Session, rows: Rows) -> tuple[str, str]:
         return "", ""
     texts, numbers = np.unique(reasons.values[rows].astype(str), return_counts=True)
     most = int(np.argmax(numbers))
-    return tr("{0} not evaluated: {1}.", grouped(int(numbers[most])), texts[most].rstrip(".")), ""
+    return tr("{0} times: {1}.", grouped(int(numbers[most])), texts[most].rstrip(".")), ""
 
 
 def _deciding(session: Session, rows: Rows) -> str:
@@ -158,11 +159,19 @@ def _holds(session: Session, definition: JointDefinition | None, rows: Rows) -> 
     return tr("{0} of {1} surely hold {2} kN", grouped(found.surely), grouped(found.n), wanted)
 
 
-def _limits(session: Session, definition: JointDefinition | None) -> tuple[str, ...]:
+def _limits(session: Session, definition: JointDefinition | None, audits: bool) -> tuple[str, ...]:
+    """The limits of the tightening; where there are audits only, theirs."""
     if definition is None:
         return ()
+    if audits:
+        from analysis.audit.settings import audit_settings
+
+        both: tuple[tuple[tuple[float, float] | None, str], ...] = (
+            (audit_settings(definition).limits_nm, "N·m"),
+        )
+    else:
+        both = ((definition.torque_limits_nm, "N·m"), (definition.angle_limits_deg, "deg"))
     units = session.units
-    both = ((definition.torque_limits_nm, "N·m"), (definition.angle_limits_deg, "deg"))
     return tuple(f"{units.window(*one, unit)} {units.symbol(unit)}" for one, unit in both if one is not None)
 
 

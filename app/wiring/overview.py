@@ -130,7 +130,7 @@ class OverviewLink(QObject):
 
     def _show_picture(self, joint: str, picture: Picture) -> None:
         request, bundles = picture.request, self._bundles
-        if bundles is not None and request.curves is bundles.geometry.flat:
+        if bundles is not None and bundles.made(request):
             image = picture.image.flipped()
             self.view.show_picture(joint, image, request.view)
 

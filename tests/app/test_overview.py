@@ -15,6 +15,7 @@ from pytestqt.qtbot import QtBot
 from analysis.catalogue.verdicts import VERDICTS, WORST_FIRST
 from app.main_window import MainWindow
 from app.wiring.pages import CURVES, OVERVIEW
+from sample_traces import sample_paths
 from tests.helpers.open_window import wait_for_verdicts
 from tests.journeys.shift_folder import HUB, write_small_folder
 
@@ -166,3 +167,18 @@ def test_a_workspace_opens_on_the_page_it_was_left_on(
         wait_for_verdicts(other, qtbot)
         qtbot.waitUntil(lambda other=other, page=page: other.links.pages.page == page)
         assert other.session.current_id == glance.session.current_id
+
+
+def test_audits_alone_have_their_curves_and_their_own_limits(window: MainWindow, qtbot: QtBot) -> None:
+    """No audit has a snug point to be aligned at, and none is held against the limits of a tightening."""
+    folder = Path(sample_paths.__file__).parent
+    window.menus.files.open([str(folder / "audit.parquet")], joints=str(folder / "audit.toml"))
+    wait_for_verdicts(window, qtbot)
+    cards, pictures = window.overview.list.cards, window.overview.list.pictures
+    qtbot.waitUntil(lambda: len(pictures) == len(cards) == 2)
+    for image, _view in pictures.values():
+        assert any(image.pixelColor(x, image.height() // 2).alpha() for x in range(image.width()))
+    for card in cards:
+        assert card.torque_nm is None
+        assert card.angle_deg is None
+        assert [words.endswith("N·m") for words in card.limits] == [True]
