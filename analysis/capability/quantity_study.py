@@ -41,7 +41,7 @@ from analysis.capability.intervals import (
     values_needed,
 )
 from analysis.capability.settings import Asked
-from analysis.capability.shape import Family, Shape, find_shape, percentiles_of
+from analysis.capability.shape import FEWEST_SHAPED, Family, Shape, find_shape, percentiles_of
 from analysis.capability.spread import (
     Components,
     Within,
@@ -62,6 +62,9 @@ STABLE_CHANCE = 0.01
 #: none where three are expected has a chance of one in twenty).
 CUT_OFF = 3.0
 FEWEST = 2
+#: A draw of few values may be of one value only: its percentiles are taken to lie apart by this share of the
+#: values' range (own choice: an index beyond any that counts, and finite).
+LEAST_SPREAD = 1e-6
 #: Values that may be named as standing apart (own choice).
 MOST_STRAYS = 10
 
@@ -259,6 +262,9 @@ def study_quantity(name: tuple[str, str, str], sample: Sample, limits: Limits, a
     }  # fmt: skip
     if shape.family == "two populations":
         return QuantityStudy(**known, reason=shape.words())
+    if shape.family != "normal" and n < FEWEST_SHAPED:
+        reason = f"{shape.words()}: {n} values are too few for its percentiles, {FEWEST_SHAPED} are needed"
+        return QuantityStudy(**known, reason=reason)
     known |= _indices(values, (mean, overall), within, limits, asked, shape)
     fewer = min(MOST_STRAYS, n // 5)
     known["strays"] = [] if shape.family == "normal" else generalised_esd(values, fewer, STABLE_CHANCE)
@@ -366,16 +372,17 @@ def _shaped(family: Family, limits: Limits, values: FloatArray) -> Callable[[Flo
     """Pp (zero against one limit) and Ppk of weighted values."""
     percentiles = percentiles_of(family, values)
     low, high = limits
+    least = LEAST_SPREAD * float(np.ptp(values))
 
     def indices(weights: FloatArray) -> FloatArray:
         below, middle, above = percentiles(weights)
         sides = []
         if high is not None:
-            sides.append((high - middle) / (above - middle))
+            sides.append((high - middle) / np.maximum(above - middle, least))
         if low is not None:
-            sides.append((middle - low) / (middle - below))
+            sides.append((middle - low) / np.maximum(middle - below, least))
         width = 0.0 if low is None or high is None else high - low
-        return np.stack([width / (above - below), np.min(sides, axis=0)])
+        return np.stack([width / np.maximum(above - below, least), np.min(sides, axis=0)])
 
     return indices
 

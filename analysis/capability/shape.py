@@ -24,6 +24,9 @@ Percentiles = Callable[[FloatArray], FloatArray]
 SIGNIFICANCE = 0.01
 #: Lognormal values are taken for such from this gain of the log likelihood on (own choice: seven to one).
 LIKELIER = 2.0
+#: Fewer values than this do not tell the percentiles of a shape that is not normal: what is drawn from them
+#: again and again is mostly the same few (own choice).
+FEWEST_SHAPED = 10
 #: Values taken for normal may as well be lognormal from this gain on, where their logarithms scatter by at
 #: least so much (own choices): there X99.865 of the two lie 15 % of their distance apart, below that less.
 POSSIBLE_GAIN, CURVED = -1.0, 0.1
@@ -84,7 +87,7 @@ def find_shape(values: FloatArray, stated: str = "auto") -> Shape:
 
 def _rival(values: FloatArray) -> Family | None:
     """Lognormal where values that were found normal may as well be that."""
-    if not np.all(values > 0.0) or float(np.log(values).std()) < CURVED:
+    if len(values) < FEWEST_SHAPED or not np.all(values > 0.0) or float(np.log(values).std()) < CURVED:
         return None
     return "lognormal" if _gain(values) > POSSIBLE_GAIN else None
 

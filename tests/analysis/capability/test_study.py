@@ -5,9 +5,12 @@ from __future__ import annotations
 import json
 from datetime import UTC, datetime
 
+import hypothesis
 import numpy as np
 import pyarrow as pa
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from scipy import stats
 from statsmodels.stats.proportion import proportion_confint
 
@@ -179,6 +182,18 @@ def test_too_little_or_no_spread_is_a_reason(torque: list[float]) -> None:
         assert one.shown is None
         assert one.reason
         assert json.dumps(study.as_dict(), allow_nan=False)
+
+
+@given(
+    st.lists(st.floats(0.5, 500.0), min_size=2, max_size=14),
+    st.sampled_from([None, "normal", "lognormal"]),
+)
+@hypothesis.settings(max_examples=60, deadline=None)
+def test_a_few_values_of_any_kind_have_finite_figures_or_a_reason(
+    torque: list[float], shape: str | None
+) -> None:
+    study = study_of(results_of(torque), shape=shape)
+    assert json.dumps(study.as_dict(), allow_nan=False)
 
 
 @pytest.mark.parametrize(
