@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, QSizeF, Qt
@@ -40,18 +41,15 @@ class CurvePoint:
     text: str
 
 
-def _places_beside(at: QPointF, size: QSizeF, area: QRectF) -> list[QRectF]:
+def _places_beside(at: QPointF, size: QSizeF, area: QRectF) -> Iterator[QRectF]:
     """Places of a label, the best first: a rising curve leaves room above left, and below right."""
     line = size.height() + 2.0
     left, right = at.x() - _GAP_PX - size.width(), at.x() + _GAP_PX
     above = max(at.y() - _GAP_PX - size.height(), area.top() + size.height() + _NAMES_PX)
     below = [at.y() + _GAP_PX + further * line for further in range(_LINES_FURTHER)]
-    corners = [(left, above), *((right, y) for y in below), (right, above), *((left, y) for y in below)]
-    found = []
-    for x, y in corners:
+    for x, y in [(left, above), *((right, y) for y in below), (right, above), *((left, y) for y in below)]:
         x = max(min(x, area.right() - 2.0 - size.width()), area.left() + 2.0)
-        found.append(QRectF(QPointF(x, min(y, area.bottom() - 2.0 - size.height())), size))
-    return found
+        yield QRectF(QPointF(x, min(y, area.bottom() - 2.0 - size.height())), size)
 
 
 class MarksItem(SceneItem):
@@ -76,10 +74,10 @@ class MarksItem(SceneItem):
         taken: list[tuple[CurvePoint, QRectF]] = []
         for point, at in sorted(seen, key=lambda one: -one[0].y):
             size = QSizeF(metrics.horizontalAdvance(point.text) + 6.0, metrics.height())
-            places = _places_beside(at, size, area)
             labels = [place for _, place in taken]
-            clear = [one for one in places if not any(map(one.intersects, [*labels, *discs]))]
-            place = (clear or places)[0]
+            full = [*labels, *discs]
+            places = (one for one in _places_beside(at, size, area) if not any(map(one.intersects, full)))
+            place = next(places, None) or next(_places_beside(at, size, area))
             for other in labels:
                 if place.intersects(other):
                     place.moveTop(other.bottom() + 2.0)
