@@ -87,6 +87,16 @@ def was_tight(before: Event, event: Event) -> bool:
     return "already-tight" in event.findings or (math.isfinite(least) and event.turned_deg < least)
 
 
+def was_tight_at_first(event: Event, usual_rate_deg: float) -> bool:
+    """Whether a fastener without an earlier record was tight: by how far the joint's others turn.
+
+    A recording that begins or ends in the rise turns little as well, and says nothing.
+    """
+    if {"already-tight", "incomplete-recording"} & set(event.findings):
+        return "already-tight" in event.findings
+    return event.turned_deg < TIGHT_SHARE * usual_rate_deg
+
+
 def in_order(events: Sequence[Event]) -> list[Event]:
     """By time, then by name; nothing hangs on the order of files or rows."""
     latest = datetime.max

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from analysis.parts.events import Event, was_tight
+from analysis.parts.events import Event, was_tight, was_tight_at_first
 
 #: States of a position.
 OPEN, FIRST_TIME, AFTER_REWORK, WANTS_A_LOOK, UNEVALUATED, NOT_SOUND, LOOSENED, UNKNOWN_ORDER = (
@@ -88,19 +89,23 @@ def order_known(events: Sequence[Event]) -> bool:
     return len(events) < 2 or (None not in times and len(set(times)) == len(times))
 
 
-def history_of(position: str, events: Sequence[Event], passes: Sequence[int] = ()) -> History:
+def history_of(
+    position: str, events: Sequence[Event], passes: Sequence[int] = (), usual_rate_deg: float = math.nan
+) -> History:
     """What the events of a position, in order of time, come to.
 
     Parameters
     ----------
     passes : sequence of int
         Rows that are a further pass over bolts that are tight: see `analysis.parts.passes`.
+    usual_rate_deg : float
+        Degrees from snug to final that are usual of the joint; NaN where not known.
     """
     if not events:
         return History(position, findings=("missing",))
     if not order_known(events):
         return _without_order(position, events)
-    told = _Telling(frozenset(passes))
+    told = _Telling(frozenset(passes), usual_rate_deg)
     for event in events:
         told.take(event)
     return told.history(position)
@@ -115,8 +120,9 @@ def _without_order(position: str, events: Sequence[Event]) -> History:
 class _Telling:
     """Walks through the events of one position."""
 
-    def __init__(self, passes: frozenset[int]) -> None:
+    def __init__(self, passes: frozenset[int], usual_rate_deg: float) -> None:
         self.passes = passes
+        self.usual_rate_deg = usual_rate_deg
         self.steps: list[Step] = []
         self.findings: list[str] = []
         self.last: Event | None = None
@@ -146,7 +152,8 @@ class _Telling:
 
     def _was_tight(self, event: Event) -> bool:
         if self.last is None or not self.tight:
-            return self.last is None and not self.steps and "already-tight" in event.findings
+            never_before = self.last is None and not self.steps
+            return never_before and was_tight_at_first(event, self.usual_rate_deg)
         return event.row in self.passes or was_tight(self.last, event)
 
     def _on_tight(self, event: Event) -> None:

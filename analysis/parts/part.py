@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from statistics import median
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -191,7 +192,8 @@ def _parts_of_joint(
     grouped: Sequence[PartEvents], plan: PartPlan, facts: Facts, waited_s: np.ndarray
 ) -> list[Part]:
     """All parts of one joint: what spindles and bolts do to each other is learnt over all of them."""
-    histories = [_histories(one, plan) for one in grouped]
+    usual = _usual_rate_deg(grouped)
+    histories = [_histories(one, plan, usual) for one in grouped]
     together = [find_together(one.positions, facts.traces, facts.curves, waited_s) for one in grouped]
     marked = iter(with_late([group for some in together for group in some]))
     late = [tuple(next(marked) for _ in some) for some in together]
@@ -208,10 +210,17 @@ def _parts_of_joint(
     ]
 
 
-def _histories(part: PartEvents, plan: PartPlan) -> tuple[History, ...]:
-    passes = further_passes(part, plan)
+def _usual_rate_deg(grouped: Sequence[PartEvents]) -> float:
+    """Median over a joint's first recordings of their way from snug to final; NaN where none tells."""
+    firsts = [events[0].rate_deg for one in grouped for events in one.positions.values() if events]
+    told = [rate for rate in firsts if math.isfinite(rate)]
+    return median(told) if told else math.nan
+
+
+def _histories(part: PartEvents, plan: PartPlan, usual_rate_deg: float) -> tuple[History, ...]:
+    passes = tuple(further_passes(part, plan))
     return tuple(
-        with_reuse(history_of(position, events, tuple(passes)), plan.reuse_limit)
+        with_reuse(history_of(position, events, passes, usual_rate_deg), plan.reuse_limit)
         for position, events in part.positions.items()
     )
 

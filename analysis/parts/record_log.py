@@ -16,6 +16,7 @@ from typing import Any
 from analysis.checked_text import KEPT_WORK_BYTES, UnusableTextError, json_data, read_text
 from analysis.errors import TautographError
 from analysis.parts.digests import canonical, digest_of
+from analysis.parts.one_writer import held_alone
 
 #: What the first line has in place of the digest of the one before.
 BEGINNING = "beginning"
@@ -109,6 +110,8 @@ def _name(record: Mapping[str, Any]) -> str:
 def add_records(path: Path, records: Iterable[Mapping[str, Any]]) -> tuple[int, str]:
     """Add records behind the last line; what the log has as the latest of its part is not repeated.
 
+    One program at a time: what another one adds meanwhile stands before these records, or behind them.
+
     Returns
     -------
     added : int
@@ -121,23 +124,22 @@ def add_records(path: Path, records: Iterable[Mapping[str, Any]]) -> tuple[int, 
         Where the log was changed: nothing is added to a broken chain.
     OSError
     """
-    log = read_log(path) if path.exists() else RecordLog((), (), BEGINNING)
-    if log.problems:
-        raise RecordLogError(f"{path}: {log.problems[0]}; nothing is added to a log that was changed")
-    latest, head = log.latest(), log.head
-    lines = []
-    for given in records:
-        record = json.loads(canonical(given))
-        if latest.get(_key(record)) == record:
-            continue
-        digest = digest_of({"previous": head, "record": record})
-        lines.append(canonical({"previous": head, "record": record, "digest": digest}))
-        head = digest
-    if lines:
-        with open(path, "a", encoding="utf-8", newline="\n") as stream:
-            stream.write("".join(f"{line}\n" for line in lines))
-            stream.flush()
-            os.fsync(stream.fileno())
+    with held_alone(path) as stream:
+        log = read_log(path)
+        if log.problems:
+            raise RecordLogError(f"{path}: {log.problems[0]}; nothing is added to a log that was changed")
+        latest, head = log.latest(), log.head
+        lines = []
+        for given in records:
+            record = json.loads(canonical(given))
+            if latest.get(_key(record)) == record:
+                continue
+            digest = digest_of({"previous": head, "record": record})
+            lines.append(canonical({"previous": head, "record": record, "digest": digest}))
+            head = digest
+        stream.write("".join(f"{line}\n" for line in lines).encode())
+        stream.flush()
+        os.fsync(stream.fileno())
     return len(lines), head
 
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from analysis.parts.digests import digest_of, trace_digest
+from analysis.parts.one_writer import held_alone
 from analysis.parts.record_log import BEGINNING, RecordLogError, add_records, changed_recordings, read_log
 from analysis.traces import TraceSet
 
@@ -96,3 +98,26 @@ def test_digest_of_a_recording_is_that_of_its_samples() -> None:
     assert trace_digest(traces, 0) == f"sha256:{by_hand}"
     moved = TraceSet.from_lists(["a"], [[0.0, np.nextafter(1.5, 2.0)]], [[2.0, -3.25]])
     assert trace_digest(moved, 0) != trace_digest(traces, 0)
+
+
+def test_several_that_write_at_once_make_one_chain(tmp_path: Path) -> None:
+    """Each reads the last digest and adds behind it: without waiting for one another two would add to one line."""
+    path = tmp_path / "log.jsonl"
+
+    def one_station(number: int) -> None:
+        for record in records(12):
+            add_records(path, [{**record, "joint": f"joint-{number}"}])
+
+    with ThreadPoolExecutor(4) as stations:
+        list(stations.map(one_station, range(4)))
+    log = read_log(path)
+    assert not log.problems
+    assert len(log.records) == 48
+
+
+def test_who_waits_too_long_is_told_and_adds_nothing(tmp_path: Path) -> None:
+    path = written(tmp_path)
+    before = path.read_bytes()
+    with held_alone(path), pytest.raises(TimeoutError, match="another program"), held_alone(path, 0.1):
+        pass
+    assert path.read_bytes() == before

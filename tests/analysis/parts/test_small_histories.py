@@ -72,6 +72,23 @@ def test_order_is_not_known_without_times_or_with_the_same() -> None:
     assert history_of("3", [Event(**{**vars(one), "started_at": None})]).state == "not sound"
 
 
+@pytest.mark.parametrize(
+    ("findings", "turned", "usual", "kind"),
+    [
+        (("bottomed-out",), 5.0, 30.0, "already tight without predecessor"),
+        (("bottomed-out",), 600.0, 30.0, "tightened"),
+        (("incomplete-recording",), 5.0, 30.0, "tightened"),
+        ((), 5.0, math.nan, "tightened"),
+    ],
+)
+def test_first_record_that_hardly_turns_was_tight(findings, turned, usual, kind) -> None:
+    """A loose bolt has to turn all the way that the joint's others turn, whatever else its curve looks like."""
+    first = Event(0, "t0", START, "tightening", "suspect", findings, 60.0, turned, math.nan)
+    history = history_of("3", [first], usual_rate_deg=usual)
+    assert [step.kind for step in history.steps] == [kind]
+    assert history.verdict == "suspect"
+
+
 def test_bolt_used_again_more_often_than_allowed() -> None:
     history = history_of("3", events("not ok", "loosen", "ok"))
     assert with_reuse(history, 1).verdict == "ok"
