@@ -1,4 +1,4 @@
-"""A file that one program at a time adds to; the others wait, and are let in when it ends, however it ends."""
+"""A file that one program at a time adds to; the others wait until it ends, however it ends."""
 
 from __future__ import annotations
 

@@ -101,7 +101,7 @@ def test_digest_of_a_recording_is_that_of_its_samples() -> None:
 
 
 def test_several_that_write_at_once_make_one_chain(tmp_path: Path) -> None:
-    """Each reads the last digest and adds behind it: without waiting for one another two would add to one line."""
+    """Each adds behind the last digest that it read: two that did so together would break the chain."""
     path = tmp_path / "log.jsonl"
 
     def one_station(number: int) -> None:

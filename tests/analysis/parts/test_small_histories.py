@@ -82,7 +82,7 @@ def test_order_is_not_known_without_times_or_with_the_same() -> None:
     ],
 )
 def test_first_record_that_hardly_turns_was_tight(findings, turned, usual, kind) -> None:
-    """A loose bolt has to turn all the way that the joint's others turn, whatever else its curve looks like."""
+    """A loose bolt has to turn all the way that the joint's others turn, whatever its curve looks like."""
     first = Event(0, "t0", START, "tightening", "suspect", findings, 60.0, turned, math.nan)
     history = history_of("3", [first], usual_rate_deg=usual)
     assert [step.kind for step in history.steps] == [kind]
