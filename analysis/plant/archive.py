@@ -3,7 +3,7 @@
 ::
 
     FOLDER/year=2026/month=03/joint=hub/RUN.parquet     a row a trace
-    FOLDER/_days/year=2026/month=03/joint=hub/RUN.parquet   a row a day, see `analysis.plant.day_rows`
+    FOLDER/_days/RUN.parquet    a row a day, see `analysis.plant.day_rows`: one file, for it is opened often
     FOLDER/_inputs/RUN.json     which files were judged, by their digests, how, and what came of them
     FOLDER/_unfinished/RUN/     work of a run that has not ended
 
@@ -33,6 +33,7 @@ from analysis.plant.crew import Crew, Progress
 from analysis.plant.day_rows import day_rows
 from analysis.plant.measured_file import read_table
 from analysis.plant.names import DAYS, DIGEST, INPUTS, PLACE, UNFINISHED
+from analysis.plant.one_writer import only_writer
 from analysis.plant.pieces import Job, find_recordings, plan_pieces
 from analysis.plant.reading_back import ArchiveError
 from analysis.reading.source_file import SourceFile
@@ -92,6 +93,12 @@ def add_recordings(
     ------
     TautographError, OSError
     """
+    folder.mkdir(parents=True, exist_ok=True)
+    with only_writer(folder):
+        return _add(folder, paths, job, crew, progress)
+
+
+def _add(folder: Path, paths: Iterable[str], job: Job, crew: Crew, progress: Progress | None) -> Added:
     from analysis.plant.engine import judge_pieces
 
     finish_interrupted(folder)
@@ -227,7 +234,7 @@ def _make_ready(stage: Path, run: str, way: Mapping[str, Any], judged: Judged, b
     """Write a run's files beside each other, and last the list of them; gives the traces without a time."""
     ready = stage / "ready"
     shutil.rmtree(ready, ignore_errors=True)
-    names, without_time = [], 0
+    names, without_time, days = [], 0, []
     counts: dict[str, Counter[tuple[str | None, str]]] = {}
     for joint in dict.fromkeys(joint for joint, _ in judged.groups):
         table = pa.concat_tables([read_table(Path(path)) for name, path in judged.groups if name == joint])
@@ -237,11 +244,13 @@ def _make_ready(stage: Path, run: str, way: Mapping[str, Any], judged: Judged, b
             counts.setdefault(digest, Counter())[joint, verdict] += 1
         for place, part in _by_month(table.drop_columns([PLACE]), joint):
             without_time += part.num_rows if WITHOUT_TIME in str(place) else 0
-            days = day_rows(part)
-            for below, rows in ((Path(), part), (Path(DAYS), days)):
-                name = below / place / f"{run}.parquet"
-                _write_parquet(ready / name, rows.drop_columns(["joint"]), run, way)
-                names.append(name.as_posix())
+            days.append(day_rows(part))
+            name = place / f"{run}.parquet"
+            _write_parquet(ready / name, part.drop_columns(["joint"]), run, way)
+            names.append(name.as_posix())
+    if days:
+        names.append(f"{DAYS}/{run}.parquet")
+        _write_parquet(ready / names[-1], pa.concat_tables(days), run, way)
     inputs = [
         {
             "path": os.path.abspath(os.path.join(base, source.path)),

@@ -10,6 +10,7 @@ import pyarrow as pa
 import pyarrow.dataset as ds
 
 from analysis.errors import TautographError
+from analysis.plant.day_rows import day_schema
 from analysis.plant.names import DAYS, INPUTS
 
 #: Columns of the events file; `tool` may be empty: then it concerns all.
@@ -37,7 +38,14 @@ def read_rows(folder: Path, columns: Sequence[str], where: Any = None) -> pa.Tab
     ------
     ArchiveError
     """
-    return _dataset(folder, folder).to_table(columns=list(columns), filter=where)
+    _check(folder)
+    files = ds.dataset(
+        sorted(str(file) for file in folder.glob("year=*/**/*.parquet")),
+        format="parquet",
+        partitioning=ds.partitioning(_PARTITIONS, flavor="hive"),
+        partition_base_dir=str(folder),
+    )
+    return files.to_table(columns=list(columns), filter=where)
 
 
 def read_days(folder: Path, columns: Sequence[str] | None = None) -> pa.Table:
@@ -47,9 +55,12 @@ def read_days(folder: Path, columns: Sequence[str] | None = None) -> pa.Table:
     ------
     ArchiveError
     """
-    days = _dataset(folder, folder / DAYS)
-    names = [one for one in days.schema.names if one not in ("year", "month")]
-    return days.to_table(columns=names if columns is None else list(columns))
+    _check(folder)
+    schema = day_schema()
+    files = sorted(str(file) for file in (folder / DAYS).glob("*.parquet"))
+    names = schema.names if columns is None else list(columns)
+    days: pa.Table = ds.dataset(files, schema, format="parquet").to_table(columns=names)
+    return days.combine_chunks()
 
 
 def read_events(folder: Path) -> pa.Table:
@@ -76,12 +87,6 @@ def read_events(folder: Path) -> pa.Table:
         ) from None
 
 
-def _dataset(folder: Path, place: Path) -> ds.Dataset:
+def _check(folder: Path) -> None:
     if not is_archive(folder):
         raise ArchiveError(f"{folder}: is no archive; make one with: analyse ... --results {folder}/")
-    return ds.dataset(
-        sorted(str(file) for file in place.glob("year=*/**/*.parquet")),
-        format="parquet",
-        partitioning=ds.partitioning(_PARTITIONS, flavor="hive"),
-        partition_base_dir=str(place),
-    )

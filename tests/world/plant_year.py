@@ -87,11 +87,11 @@ def write_archive(traces: Traces, folder: Path) -> None:
         own = rows.filter(pa.array([one == joint for one in rows.column("joint").to_pylist()]))
         for place in sorted(set(own.column("place").to_pylist())):
             part = own.filter(pa.array([one == place for one in own.column("place").to_pylist()]))
-            part = part.drop_columns(["place"])
-            for below, table in (("", part), (DAYS, day_rows(part))):
-                target = folder / below / place / f"joint={joint}" / "made.parquet"
-                target.parent.mkdir(parents=True, exist_ok=True)
-                pq.write_table(table.drop_columns(["joint"]), target)
+            target = folder / place / f"joint={joint}" / "made.parquet"
+            target.parent.mkdir(parents=True, exist_ok=True)
+            pq.write_table(part.drop_columns(["place", "joint"]), target)
+    (folder / DAYS).mkdir()
+    pq.write_table(day_rows(rows), folder / DAYS / "made.parquet")
     (folder / INPUTS).mkdir()
 
 

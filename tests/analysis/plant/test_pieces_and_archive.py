@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import subprocess
+import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
@@ -20,10 +22,10 @@ from analysis.plant.archive import add_recordings, inputs_of
 from analysis.plant.crew import Alone, CrewError, Processes, crew_of
 from analysis.plant.day_rows import QUANTITIES, summary_of
 from analysis.plant.engine import judge_pieces
-from analysis.plant.names import DAYS
+from analysis.plant.one_writer import LOCK, ArchiveInUseError
 from analysis.plant.periods import UsualPer
 from analysis.plant.pieces import Job, find_recordings, plan_pieces
-from analysis.plant.reading_back import ArchiveError
+from analysis.plant.reading_back import ArchiveError, read_days
 from analysis.reading import read_paths
 from sample_traces.sample_paths import sample_paths
 
@@ -74,6 +76,33 @@ def test_a_trace_that_a_second_file_holds_again_is_judged_once_and_told(
     assert len([one for one in judged.problems if "a second time" in one.found]) == 10
     whole = analyse(read_paths([doubled]).traces, JOB.joints).results()
     assert without_source(judged.table(JOB.settings)) == without_source(whole)
+
+
+_HOLDS = """
+import sys, pathlib
+from analysis.plant.one_writer import only_writer
+with only_writer(pathlib.Path(sys.argv[1])):
+    print("held", flush=True)
+    sys.stdin.read()
+"""
+
+
+def test_two_runs_do_not_add_to_one_archive_and_a_dead_one_is_no_obstacle(
+    recordings: Path, tmp_path: Path
+) -> None:
+    one = [str(recordings / "part-2.parquet")]
+    with subprocess.Popen(
+        [sys.executable, "-c", _HOLDS, str(tmp_path)], stdin=subprocess.PIPE, stdout=subprocess.PIPE
+    ) as other:
+        assert other.stdout is not None
+        other.stdout.readline()
+        with pytest.raises(ArchiveInUseError, match=rf"another run adds .*process {other.pid} on .* since"):
+            add_recordings(tmp_path, one, JOB, Alone())
+        assert not inputs_of(tmp_path)
+        other.kill()
+    assert (tmp_path / LOCK).exists()
+    assert add_recordings(tmp_path, one, JOB, Alone()).new == 1
+    assert not (tmp_path / LOCK).exists()
 
 
 class _Stopped(Exception):
@@ -205,7 +234,7 @@ def test_the_archive_has_the_verdicts_of_the_single_table(uninterrupted: Path) -
 
 def test_merged_day_rows_are_those_of_the_whole(uninterrupted: Path) -> None:
     rows = ds.dataset(uninterrupted, partitioning="hive").to_table()
-    days = ds.dataset(uninterrupted / DAYS, partitioning="hive").to_table()
+    days = read_days(uninterrupted)
     assert sum(days.column("n").to_pylist()) == len(rows)
     assert sum(days.column("not_ok").to_pylist()) == rows.column("verdict").to_pylist().count("not ok")
     for quantity in QUANTITIES:

@@ -1,0 +1,84 @@
+"""One run at a time adds to an archive: the system's lock on a file, gone with the process that held it."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import socket
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+
+from analysis.errors import TautographError
+
+LOCK = "_lock"
+#: The byte that is locked, beyond all that is written: Windows lets nobody read what is.
+_PLACE = 1 << 20
+
+
+class ArchiveInUseError(TautographError):
+    """Another run adds to the archive."""
+
+
+@contextmanager
+def only_writer(folder: Path) -> Iterator[None]:
+    """Keep others from adding to a folder meanwhile; a file that a dead process left is no obstacle.
+
+    A file server that knows no locks is written to without.
+
+    Raises
+    ------
+    ArchiveInUseError, OSError
+    """
+    path = folder / LOCK
+    stream = _held(path)
+    try:
+        os.truncate(stream, 0)
+        os.write(stream, f"process {os.getpid()} on {socket.gethostname()} since {_now()}".encode())
+        yield
+    finally:
+        with contextlib.suppress(OSError):  # Windows removes no open file: then the next run does
+            path.unlink()
+        os.close(stream)
+
+
+def _held(path: Path) -> int:
+    while True:
+        stream = os.open(path, os.O_RDWR | os.O_CREAT, 0o666)
+        try:
+            _lock(stream)
+            if os.path.samestat(os.fstat(stream), os.stat(path)):
+                return stream
+        except FileNotFoundError:
+            pass  # the run before has just ended and taken its file away
+        except (BlockingIOError, PermissionError):
+            os.lseek(stream, 0, os.SEEK_SET)
+            told = os.read(stream, 200)
+            os.close(stream)
+            raise ArchiveInUseError(
+                f"{path.parent}: another run adds to this archive"
+                f" ({told.decode(errors='replace') or 'it has just begun'}); "
+                "wait until it has ended and start this one again: nothing is done twice"
+            ) from None
+        except OSError:
+            return stream
+        os.close(stream)
+
+
+def _lock(stream: int) -> None:
+    if sys.platform == "win32":
+        import msvcrt
+
+        os.lseek(stream, _PLACE, os.SEEK_SET)
+        msvcrt.locking(stream, msvcrt.LK_NBLCK, 1)
+        os.lseek(stream, 0, os.SEEK_SET)
+    else:
+        import fcntl
+
+        fcntl.flock(stream, fcntl.LOCK_EX | fcntl.LOCK_NB)
+
+
+def _now() -> str:
+    return f"{datetime.now(UTC):%Y-%m-%d %H:%M} UTC"
