@@ -24,9 +24,6 @@ from analysis.verdict.joint_rows import JointRows
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
-#: Strength from which a sign that no clamp force was made is believed before a number: less than what makes
-#: it a finding. Own choice: of sound traces none reaches it, of cross-threaded ones all but a few (measured).
-REFUSING_STRENGTH = 0.65
 #: Standard uncertainty of a load cell's reading, as a share: common practice, no source.
 LOAD_CELL_UNCERTAINTY = 0.01
 #: Attribute that names the lot.
@@ -133,7 +130,8 @@ def without_breakaway(curves: CurveTable, tight: BoolArray) -> CurveTable:
 def without_force(causes: CauseTable, routes: ClampRoutes) -> list[str]:
     """Why the torque of each trace was not turned into clamp force; empty where it was."""
     refusing = np.array([bool(cause.no_force) for cause in CAUSES])
-    signs = (causes.strength >= REFUSING_STRENGTH) & (causes.weights >= NAMED_IF_FLAGGED) & refusing
+    believed = np.array([cause.refuses_from for cause in CAUSES])
+    signs = (causes.strength >= believed) & (causes.weights >= NAMED_IF_FLAGGED) & refusing
     signs[np.arange(len(signs)), causes.likeliest] |= (causes.likeliest >= 0) & refusing[causes.likeliest]
     strongest = np.where(signs, causes.weights, -1.0).argmax(axis=1)
     there = signs.any(axis=1) & (routes.reason == "")

@@ -7,9 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from analysis.catalogue.causes import CAUSE_NAMES, CAUSES
+from analysis.catalogue.causes import CAUSE_NAMES, CAUSES, REFUSING
 from analysis.catalogue.reasons import BROKE_AWAY
 from analysis.catalogue.verdicts import OK, VERDICTS
+from analysis.joint import joints_from_text
 from analysis.joint.clamp_routes import clamp_routes
 from analysis.joint.company import LEAST_COMPANY, UNLIKE, find_company, share_out
 from analysis.joint.definition import JointDefinition
@@ -17,6 +18,7 @@ from analysis.pipeline import Analysis, analyse
 from analysis.verdict.rules import CLAMP, MET, NOT_EVALUATED, YIELD
 from tests.analysis.joint.curves import make_curves
 from tests.helpers.judged_shift import judged_shift
+from tests.world.known_clamp import Lot, draw_joint, make_known_shift
 
 N = 40
 JOINT = JointDefinition(
@@ -135,6 +137,17 @@ def test_a_trace_whose_routes_contradict_is_a_finding_with_what_would_settle_it(
     assert rows, "the seeded friction faults contradict"
     (finding,) = [one for one in analysis.findings(int(rows[0])) if one.name == "clamp-disagreement"]
     assert "have nothing in common" in str(finding.sentence)
+
+
+def test_one_coarse_step_of_angle_at_the_peak_is_no_thread_that_strips() -> None:
+    # M8, 16 mm long, a sample a degree: the torque is let go within one step, a twentieth of the climb.
+    joint = draw_joint("short", 1134, measured_stiffness=None)
+    traces, _ = make_known_shift([joint], [Lot()], 135, good=60)
+    analysis = analyse(traces, joints_from_text(joint.definition))
+    weak = analysis.causes.strength[:, CAUSE_NAMES.index("thread-stripping")] > REFUSING
+    assert weak.sum() == 2
+    assert (analysis.verdict[weak] == OK).all()
+    assert np.isfinite(analysis.clamp.clamp_force_low_kn[weak]).all()
 
 
 REFUSED = [cause.name for cause in CAUSES if cause.no_force]
