@@ -8,8 +8,8 @@ from typing import Literal
 Way = Literal["up", "down", "usual"]
 
 #: Strength from which a sign that no clamp force was made is believed before a number, unless its cause says
-#: otherwise: less than the 1 that makes it a finding. Own choice: of 12 000 sound traces none came above 0.25,
-#: of 720 seeded ones two of the cross-threaded below it (measured).
+#: otherwise: less than the 1 that makes it a finding. Own choice: of 12 000 sound traces none came above
+#: 0.25, of 1 440 seeded ones one of the cross-threaded below it (measured).
 REFUSING = 0.65
 COMMON_PRACTICE = "common practice, no source"
 FROM_SLOPE = (
