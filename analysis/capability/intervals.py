@@ -1,23 +1,15 @@
-"""What n values leave open of an index: exact intervals where there are, Bissell's, and the bootstrap."""
+"""What n normal values leave open of an index: exact intervals where there are, and Bissell's."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from statistics import NormalDist
 
-import numpy as np
-from numpy.typing import NDArray
-
-FloatArray = NDArray[np.float64]
+from analysis.capability.indices import Index, Limits, capability_of
 
 #: Confidence of intervals and of the bound that decides (common practice, no source).
 CONFIDENCE = 0.95
-#: Draws of the bootstrap (common practice, no source).
-DRAWS = 2000
-#: Values of one draw at most: with more, the draws' deviations are shrunk by the square root of the ratio.
-MOST_IN_DRAW = 250
 #: From here on the noncentral t is normal to the fourth figure, and its inverse is not needed.
 MANY = 1000
 
@@ -140,72 +132,14 @@ def _where(falling: Callable[[float], float], near: float) -> float:
     return (low + high) / 2.0
 
 
-@dataclass(frozen=True, eq=False)
-class Draws:
-    """Draws of a statistic with what corrects their quantiles.
-
-    Attributes
-    ----------
-    values : ndarray, shape (draws,)
-    offset, speed : float
-        Correction of bias, and how fast the spread changes with the statistic.
-    """
-
-    values: FloatArray
-    offset: float
-    speed: float
-
-    def quantile(self, share: float) -> float:
-        """Bias-corrected and accelerated quantile."""
-        from scipy.special import ndtr, ndtri
-
-        z = self.offset + float(ndtri(share))
-        return float(np.quantile(self.values, ndtr(self.offset + z / (1.0 - self.speed * z))))
-
-
-def draw_statistics(
-    values: FloatArray, make: Callable[[FloatArray], Callable[[FloatArray], FloatArray]], seed: int
-) -> list[Draws]:
-    """Bias-corrected and accelerated bootstrap of several statistics of one sample.
-
-    Parameters
-    ----------
-    values : ndarray, shape (n,)
-    make : callable
-        Takes values and gives what turns weights, shape (draws, n), into statistics, shape (statistics,
-        draws).
-    seed : int
-
-    Notes
-    -----
-    More than `MOST_IN_DRAW` values are thinned evenly by rank, and the draws' deviations shrunk by the square
-    root of the ratio.
-
-    References
-    ----------
-    B. Efron, J. Am. Stat. Assoc. 82 (1987) 171 (recalled, not confirmed); checked against scipy in the tests.
-    """
-    from scipy.special import ndtri
-
-    n = len(values)
-    estimate = make(values)(np.ones((1, n)))
-    if n > MOST_IN_DRAW:
-        ranks = (np.arange(MOST_IN_DRAW) + 0.5) * n / MOST_IN_DRAW
-        values = np.sort(values)[ranks.astype(np.int64)]
-    m = len(values)
-    statistics = make(values)
-    own = statistics(np.ones((1, m)))
-    rng = np.random.default_rng(seed)
-    picked = rng.integers(0, m, (DRAWS, m)) + m * np.arange(DRAWS)[:, None]
-    drawn = statistics(np.bincount(picked.ravel(), minlength=DRAWS * m).reshape(DRAWS, m).astype(np.float64))
-    share = np.clip(np.mean(drawn < own, axis=1), 1.0 / DRAWS, 1.0 - 1.0 / DRAWS)
-    left = statistics(np.ones((m, m)) - np.eye(m))
-    away = left.mean(axis=1, keepdims=True) - left
-    away /= np.maximum(np.abs(away).max(axis=1, keepdims=True), 1e-300)
-    speed = np.sum(away**3, axis=1) / (6.0 * np.maximum(np.sum(away**2, axis=1), 1.0) ** 1.5)
-    shrunk = estimate + (drawn - own) * math.sqrt(m / n)
-    factor = math.sqrt(m / n)
-    return [
-        Draws(one, float(ndtri(below)) * factor, float(fast) * factor)
-        for one, below, fast in zip(shrunk, share, speed, strict=True)
-    ]
+def normal_indices(
+    mean: float, deviation: float, n: int, degrees: float, limits: Limits, confidence: float
+) -> tuple[Index | None, Index | None]:
+    """Cp and Cpk with two-sided intervals; exact against one limit, Bissell's against two."""
+    width, nearer = capability_of(mean, deviation, *limits)
+    cp = None if width is None else Index(width, *cp_interval(width, degrees, confidence), confidence)
+    if nearer is None:
+        return cp, None
+    if None in limits and degrees == n - 1:
+        return cp, Index(nearer, *one_limit_interval(nearer, n, confidence), confidence)
+    return cp, Index(nearer, *cpk_interval(nearer, n, degrees, confidence), confidence)

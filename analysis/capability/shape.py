@@ -1,35 +1,31 @@
-"""The shape of a distribution: test for normal values, skew, two populations, and percentiles by shape."""
+"""The shape of a distribution: test for normal values, skew, two populations."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
-from functools import partial
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.capability.indices import HIGH_SHARE
+from analysis.capability.skewed_curves import lognormal_curve, skewed_curves
 from analysis.shift.groups import larger_group
 
 FloatArray = NDArray[np.float64]
 Family = Literal["normal", "lognormal", "shifted lognormal", "two populations"]
-#: Weights of the values in each draw, shape (draws, n), to X0.135, X50, X99.865, shape (3, draws).
-Percentiles = Callable[[FloatArray], FloatArray]
 
 #: A shape is contradicted where values of that shape would fit worse than these by a chance below this (own
 #: choice: one normal run in a hundred is then not taken for normal).
 SIGNIFICANCE = 0.01
-#: Lognormal values are taken for such from this gain of the log likelihood on (own choice: seven to one).
+#: One shape is taken rather than another from this gain of the log likelihood on (own choice: seven to one);
+#: within it neither is ruled out.
 LIKELIER = 2.0
-#: Fewer values than this do not tell the percentiles of a shape that is not normal: what is drawn from them
-#: again and again is mostly the same few (own choice).
+#: Fewer values than this do not tell the percentiles of a shape that is not normal (own choice).
 FEWEST_SHAPED = 10
-#: Values taken for normal may as well be lognormal from this gain on, where their logarithms scatter by at
-#: least so much (own choices): there X99.865 of the two lie 15 % of their distance apart, below that less.
-POSSIBLE_GAIN, CURVED = -1.0, 0.1
+#: Values taken for normal may as well be lognormal where their logarithms scatter by at least so much (own
+#: choice): there X99.865 of the two lie 15 % of their distance apart, below that less.
+CURVED = 0.1
 #: Shapes that a joint or a study may state from what it knows of the process.
 STATED: tuple[Family, ...] = ("normal", "lognormal", "shifted lognormal")
 
@@ -67,10 +63,11 @@ class Shape:
             return f"{self.family} values, as stated ({test})"
         if self.rival is not None:
             return f"normal or {self.rival} values, not told apart: intervals hold for both ({test})"
+        curve = f"; the outer percentiles are extrapolated by that curve ({test})"
         return {
             "normal": f"nothing speaks against normal values ({test})",
-            "lognormal": f"not normal; as lognormal values ({test})",
-            "shifted lognormal": f"not normal; percentiles by a shifted lognormal curve ({test})",
+            "lognormal": f"not normal, as lognormal values{curve}",
+            "shifted lognormal": f"not normal, as a lognormal curve that begins elsewhere{curve}",
             "two populations": "two populations: no index stands for both; find out what parts them",
         }[self.family]
 
@@ -89,7 +86,7 @@ def _rival(values: FloatArray) -> Family | None:
     """Lognormal where values that were found normal may as well be that."""
     if len(values) < FEWEST_SHAPED or not np.all(values > 0.0) or float(np.log(values).std()) < CURVED:
         return None
-    return "lognormal" if _gain(values) > POSSIBLE_GAIN else None
+    return "lognormal" if _gain(values) > -LIKELIER else None
 
 
 def _family(values: FloatArray, probability: float, stated: str) -> Family:
@@ -99,9 +96,17 @@ def _family(values: FloatArray, probability: float, stated: str) -> Family:
     for family in STATED:
         if stated == family and (positive or family != "lognormal"):
             return family
-    if positive and _gain(values) > LIKELIER and anderson_darling(np.log(values))[1] >= SIGNIFICANCE:
+    if positive and _gain(values) > LIKELIER and _begins_at_zero(values):
         return "lognormal"
     return "normal" if probability >= SIGNIFICANCE else "shifted lognormal"
+
+
+def _begins_at_zero(values: FloatArray) -> bool:
+    """Whether logarithms are not contradicted, and no other beginning is likelier."""
+    if anderson_darling(np.log(values))[1] < SIGNIFICANCE:
+        return False
+    gain = skewed_curves(values).log_likelihood.max() - lognormal_curve(values).log_likelihood[0]
+    return bool(gain <= LIKELIER)
 
 
 def _gain(values: FloatArray) -> float:
@@ -143,62 +148,3 @@ _CHANCE = (
     (0.2, -8.318, 42.796, -59.938, False),
     (-math.inf, -13.436, 101.14, -223.73, False),
 )
-
-
-def percentiles_of(family: Family, values: FloatArray) -> Percentiles:
-    """How X0.135, X50 and X99.865 are read off values that are weighted, as draws of a bootstrap weigh them.
-
-    Parameters
-    ----------
-    values : ndarray, shape (n,)
-
-    Returns
-    -------
-    callable
-        Takes weights, shape (draws, n), and gives the percentiles, shape (3, draws).
-    """
-    if family == "normal":
-        # As the normal formula has it: three deviations, and the sample's deviation with n - 1.
-        return lambda weights: _reaches(*_moments(weights, values[:, None]), 3.0)[..., 0]
-    if family == "lognormal":
-        logs = np.log(values)[:, None]
-        return lambda weights: np.exp(_reaches(*_moments(weights, logs), _tail())[..., 0])
-    return partial(_shifted_lognormal, values)
-
-
-def _tail() -> float:
-    from scipy.special import ndtri
-
-    return float(ndtri(HIGH_SHARE))
-
-
-def _moments(weights: FloatArray, columns: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Weighted mean and standard deviation of each column, shape (draws, columns)."""
-    centre = columns.mean(axis=0)
-    away = columns - centre
-    total = weights.sum(axis=1, keepdims=True)
-    mean = weights @ away / total
-    square = (weights @ away**2 - total * mean**2) / (total - 1.0)
-    return mean + centre, np.sqrt(np.maximum(square, 1e-300))
-
-
-def _reaches(mean: FloatArray, deviation: FloatArray, reach: float) -> FloatArray:
-    return np.stack([mean - reach * deviation, mean, mean + reach * deviation])
-
-
-#: Where the curve may begin: this far beyond the outermost value, in ranges of the values. Nearer, its
-#: likelihood grows without bound; farther, it is normal.
-_BEGINS = np.geomspace(0.03, 30.0, 24)
-
-
-def _shifted_lognormal(values: FloatArray, weights: FloatArray) -> FloatArray:
-    """Logarithms of the distance from a shift on either side, the likeliest of a row of shifts."""
-    low, high = float(values.min()), float(values.max())
-    width = high - low
-    sides = [(values - low) / width, (high - values) / width]
-    logs = np.log(np.stack([side[:, None] + _BEGINS for side in sides], axis=1)).reshape(len(values), -1)
-    mean, deviation = _moments(weights, logs)
-    best = np.argmax(-np.log(deviation) - mean, axis=1)
-    picked = (np.arange(len(weights)), best)
-    away = np.exp(_reaches(mean[picked], deviation[picked], _tail())) - np.tile(_BEGINS, 2)[best]
-    return np.asarray(np.where(best < len(_BEGINS), low + away * width, high - away[::-1] * width))

@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 
 from analysis.capability.indices import worst_of
 from analysis.capability.intervals import CONFIDENCE
-from analysis.capability.quantity_study import QuantityStudy, Sample, study_quantity
+from analysis.capability.quantity import QuantityStudy, Sample
+from analysis.capability.quantity_study import study_quantity
 from analysis.capability.settings import Asked, StudySettings, asked_for
 from analysis.capability.studied import (
     NOT_GIVEN,

@@ -8,7 +8,7 @@ import numpy as np
 import pyarrow as pa
 
 from analysis.capability.class_check import check_class, since_last_sound
-from analysis.capability.quantity_study import QuantityStudy
+from analysis.capability.quantity import QuantityStudy
 from analysis.capability.study import JointStudy, Study, ToolOverJoints
 from analysis.capability.tool_and_joint import ToolAndJoint
 from analysis.catalogue.units import DisplayUnits

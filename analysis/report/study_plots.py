@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.capability.control_charts import Chart
-from analysis.capability.quantity_study import QuantityStudy
+from analysis.capability.quantity import QuantityStudy
 from analysis.report.plot_spec import Axis, Bars, Curve, LimitLine, Mark, PlotSpec, Role, Shape
 from analysis.report.statistics import histogram_edges, usual_range
 from analysis.report.ticks import padded_range

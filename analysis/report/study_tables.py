@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analysis.capability.indices import MET, NOT_MET, SHOWN, Index, share_beyond
-from analysis.capability.quantity_study import QuantityStudy
+from analysis.capability.quantity import QuantityStudy
 from analysis.capability.study import JointStudy
 from analysis.capability.tool_and_joint import Effect, ToolAndJoint
 from analysis.figure_text import ABSENT, number_text
@@ -58,8 +58,8 @@ def indices_table(study: JointStudy) -> Table:
     percent = f"{100 * study.asked.confidence:g} %"
     note = (
         f"Intervals two-sided, {percent}: Cp by chi-square, Cpk by Bissell (exact against one limit), Pp and "
-        "Ppk by the shape's percentiles with a bootstrap where the values are not normal. Bound: lower "
-        f"one-sided {percent} bound of the index that decides."
+        "Ppk by the shape's percentiles, over all curves that fit, where the values are not normal. Bound: "
+        f"lower one-sided {percent} bound of the index that decides."
     )
     return Table("Capability", columns, rows, "Indices", note)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from analysis.capability.control_charts import Chart, ControlLimits
-from analysis.capability.quantity_study import QuantityStudy
+from analysis.capability.quantity import QuantityStudy
 from analysis.capability.study import JointStudy
 from analysis.catalogue.units import DisplayUnits
 

@@ -14,7 +14,7 @@ from app.views.studies.study_window import StudyWindow
 from app.wiring.follow import Follow
 
 if TYPE_CHECKING:
-    from analysis.capability.quantity_study import QuantityStudy
+    from analysis.capability.quantity import QuantityStudy
     from analysis.capability.settings import StudySettings
     from analysis.capability.study import JointStudy, Study
     from analysis.pipeline import Analysis

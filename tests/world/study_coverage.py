@@ -11,7 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.capability.indices import percentile_indices
-from analysis.capability.quantity_study import QuantityStudy, Sample, study_quantity
+from analysis.capability.quantity import QuantityStudy, Sample
+from analysis.capability.quantity_study import study_quantity
 from analysis.capability.settings import StudySettings, asked_for
 from analysis.joint.definition import JointDefinition
 
@@ -60,7 +61,7 @@ def cover(law: str, n: int, shape: str = "auto", studies: int = _STUDIES, seed: 
 
     Parameters
     ----------
-    law : {"normal", "normal, one limit", "lognormal", "two populations"}
+    law : {"normal", "normal, one limit", "lognormal", "lognormal from 20 on", "two populations"}
     shape : str
         As the study states it.
     """
@@ -72,6 +73,11 @@ def cover(law: str, n: int, shape: str = "auto", studies: int = _STUDIES, seed: 
             lambda: 40.0 * np.exp(0.3 * rng.normal(size=n)),
             tuple(40.0 * np.exp(0.3 * np.array([-2.99998, 0.0, 2.99998]))),
             (15.0, 110.0),
+        ),
+        "lognormal from 20 on": (
+            lambda: 20.0 + 10.0 * np.exp(0.5 * rng.normal(size=n)),
+            tuple(20.0 + 10.0 * np.exp(0.5 * np.array([-2.99998, 0.0, 2.99998]))),
+            (18.0, 80.0),
         ),
         "two populations": (
             lambda: np.where(rng.uniform(size=n) < 0.6, rng.normal(63.5, 0.3, n), rng.normal(67.0, 0.3, n)),
@@ -92,9 +98,10 @@ def cover(law: str, n: int, shape: str = "auto", studies: int = _STUDIES, seed: 
 
 
 CASES = (
-    ("normal", 50, "auto"), ("normal", 125, "auto"), ("normal, one limit", 50, "auto"),
-    ("lognormal", 50, "lognormal"), ("lognormal", 125, "lognormal"), ("lognormal", 125, "auto"),
-    ("lognormal", 500, "auto"), ("two populations", 125, "auto"),
+    *(("normal", n, "auto") for n in (50, 100, 125)), ("normal, one limit", 50, "auto"),
+    *(("lognormal", n, shape) for shape in ("lognormal", "auto") for n in (50, 100, 125)),
+    ("lognormal", 500, "auto"), *(("lognormal from 20 on", n, "auto") for n in (50, 100, 125)),
+    *(("two populations", n, "auto") for n in (50, 100, 125)),
 )  # fmt: skip
 
 
@@ -106,8 +113,9 @@ def main() -> None:
         found = cover(law, n, shape, studies)
         held = ", ".join(f"{name} {100 * share:.1f} %" for name, share in found.held.items())
         print(
-            f"{law:18} n {n:4} shape {shape:9}: {held or 'no index':24} wrongly shown "
-            f"{100 * found.shown_wrongly:.1f} %, without index {100 * found.without:.1f} %"
+            f"{law:20} n {n:4} shape {shape:9}: {held or 'no index':24} wrongly shown "
+            f"{100 * found.shown_wrongly:.1f} %, without index {100 * found.without:.1f} %",
+            flush=True,
         )
 
 

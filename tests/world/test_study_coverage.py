@@ -15,8 +15,10 @@ STUDIES, LEAST = 150, 0.89
     [
         ("normal", 50, "auto"),
         ("normal, one limit", 50, "auto"),
-        ("lognormal", 125, "lognormal"),
+        ("lognormal", 50, "lognormal"),
+        ("lognormal", 50, "auto"),
         ("lognormal", 125, "auto"),
+        ("lognormal from 20 on", 50, "auto"),
     ],
 )
 def test_intervals_hold_the_true_index(law: str, n: int, shape: str) -> None:

@@ -8,9 +8,10 @@ from scipy import stats
 from statsmodels.stats.diagnostic import normal_ad
 from statsmodels.stats.oneway import anova_oneway
 
-from analysis.capability.intervals import DRAWS, cp_interval, draw_statistics, index_needed, one_limit_bound
-from analysis.capability.quantity_study import shaped_indices
-from analysis.capability.shape import anderson_darling, find_shape, percentiles_of
+from analysis.capability.intervals import cp_interval, index_needed, one_limit_bound
+from analysis.capability.shape import anderson_darling, find_shape
+from analysis.capability.shaped_indices import shaped_indices
+from analysis.capability.skewed_curves import lognormal_curve, skewed_curves
 from analysis.capability.spread import by_moving_range, c4, same_spread, variance_components, within_groups
 
 
@@ -73,30 +74,46 @@ def test_f_test_of_the_spreads() -> None:
     assert chance == pytest.approx(stats.f.sf((1.3 / within.deviation) ** 2, 59, within.degrees))
 
 
-def test_bootstrap_as_scipy_has_it() -> None:
-    """Interval of a standard deviation; both draw, so that they agree within what draws leave open."""
-    values = np.random.default_rng(6).gamma(3, 1, 90)
+@pytest.mark.parametrize(("n", "limits"), [(50, (15.0, 110.0)), (125, (15.0, None)), (25, (None, 110.0))])
+def test_intervals_of_lognormal_indices_by_plain_draws(n: int, limits: tuple[float, float]) -> None:
+    """The pivotal quantities by chance instead of evenly: the same quantiles within what draws leave open."""
+    rng = np.random.default_rng(6)
+    values = 40.0 * np.exp(0.3 * rng.normal(size=n))
+    logs = np.log(values)
+    s = logs.std(ddof=1) * np.sqrt((n - 1) / rng.chisquare(n - 1, 200_000))
+    low, middle, high = np.exp(logs.mean() + s * rng.normal(size=200_000) / np.sqrt(n) + 2.99998 * s * [
+        [-1.0], [0.0], [1.0]])  # fmt: skip
+    sides = [] if limits[0] is None else [(middle - limits[0]) / (middle - low)]
+    sides += [] if limits[1] is None else [(limits[1] - middle) / (high - middle)]
+    expected = np.quantile(np.min(sides, axis=0), [0.025, 0.05, 0.975])
+    _, ppk, bound = shaped_indices(values, find_shape(values, "lognormal"), limits, 0.95)
+    assert ppk is not None
+    np.testing.assert_allclose([ppk.low, bound, ppk.high], expected, rtol=5e-3)
 
-    def make(own: np.ndarray):  # type: ignore[no-untyped-def]
-        return lambda weights: np.sqrt(
-            (weights @ own**2 - (weights @ own) ** 2 / weights.sum(axis=1)) / (weights.sum(axis=1) - 1)
-        )[None, :]
 
-    (draws,) = draw_statistics(values, make, 11)
-    theirs = stats.bootstrap(
-        (values,), lambda v, axis: np.std(v, axis=axis, ddof=1), n_resamples=DRAWS * 2, method="BCa",
-        rng=np.random.default_rng(1),
-    ).confidence_interval  # fmt: skip
-    width = theirs.high - theirs.low
-    assert draws.quantile(0.025) == pytest.approx(theirs.low, abs=0.06 * width)
-    assert draws.quantile(0.975) == pytest.approx(theirs.high, abs=0.06 * width)
+def test_how_much_values_say_for_each_beginning_by_plain_integration() -> None:
+    """Likelihood times measure, integrated on a grid of mean and deviation of the logarithms."""
+    values = 20.0 + np.exp(2.0 + 0.5 * np.random.default_rng(4).normal(size=30))
+    curves = skewed_curves(values)
+    found = []
+    for k in (2, 8, 14, 40):
+        away = curves.side[k] * (values - curves.begin[k])
+        m = curves.mean[k] + np.linspace(-8, 8, 400)[:, None] * curves.deviation[k] / np.sqrt(30)
+        log_s = np.log(curves.deviation[k]) + np.linspace(-1.2, 1.8, 400)
+        likelihood = stats.norm.logpdf(np.log(away)[:, None, None], m, np.exp(log_s)).sum(axis=0)
+        likelihood += m - np.log(away).sum() + 100.0
+        step = (m[1, 0] - m[0, 0]) * (log_s[1] - log_s[0])
+        belief = abs(curves.begin[k] - values.max() if curves.side[k] < 0 else values.min() - curves.begin[k])
+        found.append(np.exp(likelihood).sum() * step * belief / np.exp(curves.mean[k]) ** 2)
+    expected = curves.share[[2, 8, 14, 40]]
+    np.testing.assert_allclose(np.array(found) / found[1], expected / expected[1], rtol=0.05)
 
 
 def test_percentiles_of_a_lognormal_sample() -> None:
     values = 40.0 * np.exp(0.3 * np.random.default_rng(8).normal(size=4000))
     family = find_shape(values).family
     assert family == "lognormal"
-    found = percentiles_of(family, values)(np.ones((1, 4000)))[:, 0]
+    found = np.ravel(lognormal_curve(values).likeliest())
     fitted = stats.lognorm(*stats.lognorm.fit(values, floc=0))
     np.testing.assert_allclose(found, fitted.ppf([0.00135, 0.5, 0.99865]), rtol=2e-3)
     pp, ppk, bound = shaped_indices(values, find_shape(values), (15.0, 110.0), 0.95)
@@ -114,5 +131,5 @@ def test_percentiles_of_a_shifted_curve_on_either_side() -> None:
         (200.0 - skewed, 100.0 - np.exp(0.5 * np.array([3.0, 0.0, -3.0]))),
     ):
         assert find_shape(values).family == "shifted lognormal"
-        found = percentiles_of("shifted lognormal", values)(np.ones((1, 3000)))[:, 0]
+        found = np.ravel(skewed_curves(values).likeliest())
         np.testing.assert_allclose(found, expected, atol=0.35)

@@ -1,0 +1,175 @@
+"""What a study knows and finds of one quantity of one joint, as records."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.capability.control_charts import Chart
+from analysis.capability.indices import Index, Limits
+from analysis.capability.settings import Asked
+from analysis.capability.shape import Shape
+from analysis.capability.spread import Components, Within
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+
+@dataclass(frozen=True, eq=False)
+class Sample:
+    """Values of one quantity in order, with what groups them.
+
+    Attributes
+    ----------
+    values : ndarray, shape (n,)
+        Finite.
+    streams : (codes, names)
+    subgroups : ndarray of int or None
+    sound : ndarray of bool
+        Judged ok.
+    in_time : bool
+    traces : str
+    notes : tuple of str
+    """
+
+    values: FloatArray
+    streams: tuple[IntArray, tuple[str, ...]]
+    subgroups: IntArray | None
+    sound: NDArray[np.bool_]
+    in_time: bool
+    traces: str
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class StreamStudy:
+    """One stream (spindle, tool, programme, lot) on its own.
+
+    Attributes
+    ----------
+    name : str
+    n : int
+    mean, deviation : float
+    cpk : Index or None
+    shown : str or None
+    """
+
+    name: str
+    n: int
+    mean: float
+    deviation: float
+    cpk: Index | None
+    shown: str | None
+
+
+@dataclass(frozen=True, eq=False)
+class QuantityStudy:
+    """What was found about one quantity of one joint; figures in its internal unit.
+
+    Attributes
+    ----------
+    column, title, unit : str
+    traces : str
+        Which traces were studied.
+    values : ndarray, shape (n,)
+        In order.
+    codes, names : ndarray of int, tuple of str
+        Stream of each value.
+    n : int
+    mean, s_overall : float
+    within : Within or None
+    basis : str
+        Which deviation Cp and Cpk stand on.
+    limits : (low, high)
+    cp, cpk, pp, ppk : Index or None
+    decided_by : {"Cpk", "Ppk", ""}
+        The index that is judged.
+    bound : float or None
+        Its lower one-sided bound.
+    shown : str or None
+        "shown", "met, not shown", "not met"; None with `reason`.
+    needed : float or None
+        Index that n values must give to show what is wanted.
+    values_needed : int or None
+        Values that would show it, should the index stay as it is.
+    shape : Shape or None
+    charts : tuple of Chart
+    correlation : float
+        Of neighbours in order.
+    stable : bool
+    streams : tuple of StreamStudy
+    components : Components or None
+    beyond : (int, int)
+        Values below the low and above the high limit.
+    sound : (int, float, Index or None)
+        Traces judged ok alone: number, deviation, Cpk.
+    notes : tuple of str
+    reason : str
+    """
+
+    column: str
+    title: str
+    unit: str
+    traces: str
+    values: FloatArray
+    codes: IntArray
+    names: tuple[str, ...]
+    asked: Asked
+    limits: Limits
+    n: int
+    mean: float = math.nan
+    s_overall: float = math.nan
+    within: Within | None = None
+    basis: str = ""
+    cp: Index | None = None
+    cpk: Index | None = None
+    pp: Index | None = None
+    ppk: Index | None = None
+    decided_by: str = ""
+    bound: float | None = None
+    shown: str | None = None
+    needed: float | None = None
+    values_needed: int | None = None
+    shape: Shape | None = None
+    charts: tuple[Chart, ...] = ()
+    correlation: float = math.nan
+    stable: bool = False
+    streams: tuple[StreamStudy, ...] = ()
+    components: Components | None = None
+    beyond: tuple[int, int] = (0, 0)
+    sound: tuple[int, float, Index | None] | None = None
+    notes: tuple[str, ...] = ()
+    reason: str = ""
+
+    @property
+    def deciding(self) -> Index | None:
+        """The index that is judged."""
+        return {"Cpk": self.cpk, "Ppk": self.ppk}.get(self.decided_by)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain values, for JSON."""
+        figures = {
+            "n": self.n, "mean": _plain(self.mean), "s_overall": _plain(self.s_overall),
+            "s_within": None if self.within is None else self.within.deviation,
+            "low_limit": self.limits[0], "high_limit": self.limits[1],
+        }  # fmt: skip
+        indices = {
+            name: None if index is None else index.as_dict()
+            for name, index in (("cp", self.cp), ("cpk", self.cpk), ("pp", self.pp), ("ppk", self.ppk))
+        }
+        return {
+            **figures, **indices, "shown": self.shown, "wanted": self.asked.wanted_cpk,
+            "decided_by": self.decided_by.lower() or None, "lower_bound": self.bound,
+            "confidence": self.asked.confidence, "index_needed": self.needed,
+            "traces": self.traces, "basis": self.basis,
+            "shape": None if self.shape is None else self.shape.family, "stable": self.stable,
+            "notes": list(self.notes), "reason": self.reason,
+        }  # fmt: skip
+
+
+def _plain(value: float) -> float | None:
+    return value if math.isfinite(value) else None
