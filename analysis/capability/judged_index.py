@@ -66,8 +66,9 @@ def _over_both(index: Index | None, other: Index | None) -> Index | None:
 
 def _judged(one: QuantityStudy, within: Within | None, shaped: float | None, strays: bool) -> QuantityStudy:
     """The study with the index that decides, its lower bound and the judgement."""
-    assert one.shape is not None
-    by_shape = one.shape.family != "normal"
+    shape = one.shape
+    assert shape is not None
+    by_shape = shape.family != "normal"
     name = "Cpk" if one.stable and not by_shape else "Ppk"
     if strays and one.cpk is not None and one.ppk is not None and one.cpk.value < one.ppk.value:
         # With values apart no shape fits them all, and a long tail on one side must not excuse the other.
@@ -77,7 +78,7 @@ def _judged(one: QuantityStudy, within: Within | None, shaped: float | None, str
         return replace(one, decided_by="", reason="no limit is given")
     asked, value = one.asked, one.deciding.value
     bounds = [] if by_shape else [_normal_bound(one, within, value)]
-    if shaped is not None and (by_shape or one.shape.rival is not None):
+    if shaped is not None and (by_shape or shape.rival is not None):
         bounds, by_shape = [*bounds, shaped], True
     bound = min(bounds, default=None)
     return replace(

@@ -44,7 +44,7 @@ def shaped_indices(
     tail = (1.0 - confidence) / 2.0
     shares = [tail, 1.0 - confidence, 1.0 - tail]
     found = np.array([np.quantile(drawn_indices(one, limits), shares, axis=1) for one in curves])
-    low, bound, high = *found[:, :2].min(axis=0), found[:, 2].max(axis=0)
+    low, bound, high = found[:, 0].min(axis=0), found[:, 1].min(axis=0), found[:, 2].max(axis=0)
     # All curves together may leave little room to the likeliest one.
     pp, ppk = (
         None if value is None else
