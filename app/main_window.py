@@ -37,6 +37,7 @@ from app.views.opening.arrival_strip import ArrivalStrip
 from app.views.opening.first_screen import FirstScreen
 from app.views.overview.overview import Overview
 from app.views.parts.buttons import PushButton
+from app.views.parts.plain_label import PlainLabel
 from app.views.reasons.insight_tabs import InsightTabs
 from app.views.reasons.reference_strip import ReferenceStrip
 from app.views.shift.distribution_view import DistributionView
@@ -113,6 +114,8 @@ class MainWindow(QMainWindow):
             tr("One line for each trace will appear here, the worst first, with what decided it."),
             self.table,
         )
+        self.table_area.add_to_head(PlainLabel(tr("Group by")))
+        self.table_area.add_to_head(self.table.group_by)
         self.why_area = Area(
             tr("Why"),
             tr(

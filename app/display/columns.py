@@ -19,6 +19,9 @@ from analysis.traces.arrow_arrays import moment_seconds, real_values
 
 Kind = Literal["number", "text", "time"]
 
+#: Text columns that are results of each trace, not groups that it belongs to.
+NO_GROUPS = ("findings", "deciding", "not_evaluated_reason")
+
 
 @dataclass(frozen=True, eq=False)
 class Column:
@@ -99,8 +102,10 @@ class ColumnSet:
 
     @property
     def groupings(self) -> tuple[Column, ...]:
-        """Columns by which traces can be coloured: text with 2 to 40 different values."""
-        return tuple(c for c in self if c.kind == "text" and 2 <= len(c.distinct) <= 40)
+        """Columns by which traces can be coloured and grouped: text with 2 to 40 different values."""
+        return tuple(
+            c for c in self if c.kind == "text" and c.name not in NO_GROUPS and 2 <= len(c.distinct) <= 40
+        )
 
     @property
     def quantities(self) -> tuple[Column, ...]:

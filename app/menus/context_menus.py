@@ -44,10 +44,11 @@ ELSEWHERE = frozenset(
         *_DISPOSITIONS, *_TOOLS, "write-note", "give-back-points", "only-joint", "show-selected",
         "invert-selection", "compare-before-after", "set-a", "set-b", "clamp-force", "copy-table",
         "copy-picture", "fit", "fit-rise", "fit-selected", "zoom-back", "zoom-forward", "cursors",
-        "expected-fan", "choose-colour", "choose-unit", "choose-quantity", "sort-table", "next-trace",
-        "previous-trace", "find", "find-next", "filter", "clear-conditions", "show-reasons", "show-joint",
-        "show-shared", "show-order", "unpin-reference", "select-outside-reference", "all-curves",
-        "skipped-files", "compare-rest", "propose-limits", "previous-flagged", "next-area", "previous-area",
+        "expected-fan", "choose-colour", "choose-group", "choose-unit", "choose-quantity", "sort-table",
+        "next-trace", "previous-trace", "find", "find-next", "filter", "clear-conditions", "show-reasons",
+        "show-joint", "show-shared", "show-order", "unpin-reference", "select-outside-reference",
+        "all-curves", "skipped-files", "compare-rest", "propose-limits", "previous-flagged", "next-area",
+        "previous-area",
     )
 )  # fmt: skip
 

@@ -49,6 +49,7 @@ _CURSORS = "Two cursors that read values, differences and slope"
 _SNUG = "Moves the snug point of the trace that is looked at; the verdict follows"
 _FAN = "Lines for the joint's friction range"
 _COLOUR = "To the list of attributes that the curves can be coloured by"
+_GROUP = "To the list of attributes that the table can be grouped by"
 _QUANTITY = "To the list of figures that the histogram and the order of time can show"
 _SORT = "To the list of columns; the same column again turns the order round"
 
@@ -179,6 +180,11 @@ class ChoiceLists:
     def choose_colour(self) -> None:
         """The attributes."""
         _open_list(self.top.colour_by)
+
+    @action("choose-group", "Group by …", _GROUP, "Ctrl+Alt+B", needs="traces")
+    def choose_group(self) -> None:
+        """The attributes."""
+        _open_list(self.table.group_by)
 
     @action("choose-unit", "Torque unit …", "To the list of torque units", "Ctrl+U")
     def choose_unit(self) -> None:

@@ -16,9 +16,10 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICTS, WORST_FIRST
 from analysis.figure_text import SIGNIFICANT_DIGITS, UNKNOWN, Uncertainty
-from app.display.columns import ColumnSet, time_words
+from app.display.columns import Column, ColumnSet, time_words
 from app.display.messages import plain_tip, tr
 from app.display.shown_axis import ShownAxis, is_place
+from app.models.row_groups import RowGroup, RowGroups
 
 if TYPE_CHECKING:
     from app.display.figure_uncertainties import FigureUncertainties
@@ -76,6 +77,7 @@ _DISPLAY, _TIP, _ALIGNMENT, _ACCESSIBLE = (
     )
 )
 _ROLES = frozenset((_DISPLAY, _TIP, _ALIGNMENT, _ACCESSIBLE))
+_GROUP_FLAGS = Qt.ItemFlag.ItemIsEnabled
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 
@@ -83,7 +85,8 @@ _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 class VerdictTableModel(QAbstractTableModel):
     """Rows of the visible traces in the chosen order.
 
-    `order` holds the trace row of each table row; the selection is kept elsewhere, as trace ids.
+    `order` holds the rows of the visible traces; `lines` what each line of the table shows: a row, or a group
+    (see `RowGroups`). The selection is kept elsewhere, as trace ids.
     """
 
     def __init__(self, parent: QObject | None = None) -> None:
@@ -102,6 +105,10 @@ class VerdictTableModel(QAbstractTableModel):
         self._sort_order = Qt.SortOrder.AscendingOrder
         self._ranks: dict[int, NDArray[np.int64]] = {}
         self.order: NDArray[np.int64] = np.zeros(0, np.int64)
+        self.lines: NDArray[np.int64] = self.order
+        self.groups: list[RowGroup] = []
+        self._grouping: RowGroups | None = None
+        self._folded: set[str] = set()
         self._place_of: NDArray[np.int64] = np.zeros(0, np.int64)
 
     def set_content(
@@ -113,8 +120,12 @@ class VerdictTableModel(QAbstractTableModel):
         *,
         uncertainties: FigureUncertainties | None = None,
         class_places: NDArray[np.int64] | None = None,
+        group_by: str = "",
+        coloured: bool = False,
     ) -> None:
         """Show these; one reset, whatever changed. Without uncertainties, four digits are shown.
+
+        Grouped by an attribute where one is named; `coloured` where the curves have its colours.
 
         Among traces of one verdict those of the heavier class, by `class_places`, come first.
         """
@@ -128,6 +139,7 @@ class VerdictTableModel(QAbstractTableModel):
         self._class_places = class_places
         self._columns, self._margins, self._verdicts, self._visible = columns, margins, verdicts, visible
         self._uncertainties = uncertainties
+        self._group(columns.get(group_by), coloured)
         self._reorder()
         self.endResetModel()
 
@@ -186,9 +198,50 @@ class VerdictTableModel(QAbstractTableModel):
         rank = self._rank(self._sort_column)
         if self._sort_order == Qt.SortOrder.DescendingOrder:
             rank = rank[::-1]
-        self.order = rank[self._visible[rank]]
+        self.order = self.lines = rank[self._visible[rank]]
+        self.groups = []
+        if self._grouping is not None:
+            self.order, self.lines, self.groups = self._grouping.lines(
+                self.order, self._verdicts, self._folded
+            )
         self._place_of = np.full(self._columns.n_rows, -1, np.int64)
-        self._place_of[self.order] = np.arange(len(self.order))
+        shown = self.lines >= 0
+        self._place_of[self.lines[shown]] = np.flatnonzero(shown)
+
+    def _group(self, column: Column | None, coloured: bool) -> None:
+        """By this column, if by any; what is folded stays so while it is the same attribute."""
+        was = self._grouping
+        if column is None or column.kind != "text":
+            self._grouping = None
+        elif was is None or was.column is not column or was.coloured != coloured:
+            self._grouping = RowGroups(column, coloured=coloured)
+        if was is None or self._grouping is None or was.column.name != self._grouping.column.name:
+            self._folded.clear()
+
+    def group(self, line: int) -> RowGroup | None:
+        """The group that a line of the table stands for; None for a trace's."""
+        row = int(self.lines[line]) if 0 <= line < len(self.lines) else 0
+        return self.groups[-1 - row] if row < 0 else None
+
+    def group_line(self, name: str) -> int:
+        """Where a group stands in the table; -1 where it is not shown."""
+        for k, one in enumerate(self.groups):
+            if one.name == name:
+                return int(np.flatnonzero(self.lines == -1 - k)[0])
+        return -1
+
+    def group_of(self, trace_row: int) -> str | None:
+        """The group that a trace belongs to; None where the table is not grouped."""
+        return None if self._grouping is None else self._grouping.name_of(trace_row)
+
+    def fold(self, name: str, on: bool) -> None:
+        """Hide the traces of a group, or show them."""
+        if on == (name in self._folded):
+            return
+        self.beginResetModel()
+        (self._folded.add if on else self._folded.discard)(name)
+        self._reorder()
+        self.endResetModel()
 
     def _rank(self, column: int) -> NDArray[np.int64]:
         if column not in self._ranks:
@@ -303,13 +356,13 @@ class VerdictTableModel(QAbstractTableModel):
 
     def text(self, index: Index) -> str:
         """What stands in a cell, for its delegate; a trace with points moved by hand is marked."""
-        name, row = self.shown[index.column()].name, int(self.order[index.row()])
+        name, row = self.shown[index.column()].name, int(self.lines[index.row()])
         text = self._text(name, row)
         return f"{text} {BY_HAND}" if name == "trace_id" and self._plain("by_hand", row) else text
 
     def margin(self, index: Index) -> float | None:
         """Margin of the row of a cell as a share; None where there is none."""
-        return self._margin(int(self.order[index.row()]))
+        return self._margin(int(self.lines[index.row()]))
 
     def alignment(self, index: Index) -> int:
         """How the text of a cell is aligned."""
@@ -327,7 +380,7 @@ class VerdictTableModel(QAbstractTableModel):
 
     def rowCount(self, parent: Index = _NOWHERE) -> int:
         """Rows that are shown."""
-        return 0 if parent.isValid() else len(self.order)
+        return 0 if parent.isValid() else len(self.lines)
 
     def columnCount(self, parent: Index = _NOWHERE) -> int:
         """Columns of the table."""
@@ -335,9 +388,12 @@ class VerdictTableModel(QAbstractTableModel):
 
     def data(self, index: Index, role: int = int(Qt.ItemDataRole.DisplayRole)) -> Any:
         """One cell."""
-        if role not in _ROLES or not index.isValid() or index.row() >= len(self.order):
+        if role not in _ROLES or not index.isValid() or index.row() >= len(self.lines):
             return None
-        row, column = int(self.order[index.row()]), self.shown[index.column()]
+        row, column = int(self.lines[index.row()]), self.shown[index.column()]
+        if row < 0:
+            said = role in (_DISPLAY, _ACCESSIBLE) and index.column() == 0
+            return f"{self.groups[-1 - row].title}: {self.groups[-1 - row].counts}" if said else None
         if role == _DISPLAY:
             return self._text(column.name, row)
         if role == _TIP:
@@ -345,6 +401,10 @@ class VerdictTableModel(QAbstractTableModel):
         if role == _ALIGNMENT:
             return _RIGHT if column.right else _LEFT
         return f"{tr(column.title)}: {self._text(column.name, row)}"
+
+    def flags(self, index: Index) -> Qt.ItemFlag:
+        """Groups take the keyboard, and are not selected."""
+        return _GROUP_FLAGS if self.group(index.row()) is not None else super().flags(index)
 
     def headerData(
         self, section: int, orientation: Qt.Orientation, role: int = int(Qt.ItemDataRole.DisplayRole)

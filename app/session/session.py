@@ -135,7 +135,7 @@ class Session(SessionSelection):
         self.about_to_close.emit()
         self._forget()
         self.undo_stack.clear()
-        self.view = replace(self.view, conditions=(), colour_by="")
+        self.view = replace(self.view, conditions=(), colour_by="", group_by="")
         self._tell_all()
         return True
 

@@ -309,6 +309,8 @@ class ViewState:
         All must hold (joined by "and").
     colour_by : str
         Name of an attribute column; empty: verdicts only.
+    group_by : str
+        Name of the attribute column whose groups the table shows; empty: none.
     torque_unit : str
     alignment, axis_x, axis_y : str
     quantity : str
@@ -317,6 +319,7 @@ class ViewState:
 
     conditions: tuple[Condition, ...] = ()
     colour_by: str = ""
+    group_by: str = ""
     torque_unit: str = "N·m"
     alignment: str = "snug"
     axis_x: str = "angle"

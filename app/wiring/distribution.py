@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QObject, Signal
 
 from analysis.account.joint import LEAST_STEP
-from analysis.catalogue.figures import figures_for
 from analysis.catalogue.rules import WINDOWS
 from analysis.shift.course import find_course
 from app.display.columns import Column
@@ -18,6 +17,7 @@ from app.display.shown_axis import is_place
 from app.filtering.text import equals
 from app.session.course_words import course_words
 from app.session.deciding import set_limits
+from app.session.offered import offered_figures
 from app.session.session import JUDGING, READING, Session
 from app.session.state import Limits
 from app.views.shift.distribution_view import Distribution, DistributionView
@@ -68,7 +68,7 @@ class DistributionLink(QObject):
         if len(session.visible) != len(session.traces):
             return
         joint, names = self.session.shown_joint, session.columns.get("joint")
-        view.set_quantities(self._quantities(), session.view.quantity)
+        view.set_quantities(offered_figures(session.columns), session.view.quantity)
         view.set_joints(names.distinct if names is not None else (), joint)
         view.set_content(
             Distribution(
@@ -139,12 +139,6 @@ class DistributionLink(QObject):
         if not is_place(column.name) or not axis.is_shown:
             return column
         return replace(column, title=f"{column.title} {axis.words}", values=axis.values(column.values))
-
-    def _quantities(self) -> list[tuple[str, str]]:
-        columns = {column.name: column for column in self.session.columns.quantities}
-        names = [one.name for one in figures_for("offered") if one.name in columns]
-        names += sorted((n for n in columns if n not in names), key=lambda n: columns[n].title.lower())
-        return [(columns[name].title, name) for name in names]
 
     def _choose_joint(self, name: str) -> None:
         session = self.session

@@ -8,6 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QObject
 
+from app.display.messages import tr
+from app.filtering.text import equals
+from app.session.offered import offered_groups
 from app.session.session import Session
 from app.views.table.verdict_view import VerdictView
 
@@ -34,6 +37,7 @@ class TableLink(QObject):
         #: Analysis that the places by class belong to: worked out once for each.
         self._places_of: Analysis | None = None
         self._places: NDArray[np.int64] | None = None
+        self._grouped = ("", "")
         for signal in (
             session.traces_changed,
             session.results_changed,
@@ -43,13 +47,18 @@ class TableLink(QObject):
             signal.connect(self.refresh)
         session.chosen_changed.connect(self._show_selection)
         for signal in (session.view_changed, session.results_changed):
-            signal.connect(lambda: table.table.set_view(session.units, session.axis))
+            signal.connect(self._follow_view)
+            signal.connect(self._show_groupings)
+        session.traces_changed.connect(self._show_groupings)
+        table.group_wanted.connect(self._show_group)
+        table.group_by.activated.connect(lambda _i: self._choose(str(table.group_by.currentData())))
         table.chosen.connect(session.select_mask)
 
     def refresh(self) -> None:
         """Show the session as it is now."""
         session = self.session
         self.table.keep_selected(session.selected, session.current_row)
+        self.table.show_joint(not session.shown_joint)
         if self._places_of is not session.analysis:
             self._places_of = session.analysis
             self._places = None if self._places_of is None else class_places(self._places_of.joint_rows)
@@ -60,7 +69,34 @@ class TableLink(QObject):
             session.visible,
             uncertainties=session.uncertainties,
             class_places=self._places,
+            group_by=session.view.group_by,
+            coloured=bool(session.view.group_by) and session.view.group_by == session.view.colour_by,
         )
+
+    def _follow_view(self) -> None:
+        """Units, axis, and groups where they are others than before."""
+        session = self.session
+        self.table.table.set_view(session.units, session.axis)
+        grouped = (session.view.group_by, session.view.colour_by)
+        if grouped != self._grouped:
+            self._grouped = grouped
+            self.refresh()
+            self._show_selection()
+
+    def _show_groupings(self) -> None:
+        self.table.set_groupings(offered_groups(self.session.columns), self.session.view.group_by)
+
+    def _choose(self, name: str) -> None:
+        """Group by this; the curves get its colours, unless others were chosen for them."""
+        view = self.session.view
+        colour = name if view.colour_by in ("", view.group_by) else view.colour_by
+        self.session.set_view(group_by=name, colour_by=colour)
+
+    def _show_group(self, name: str) -> None:
+        """Only this group."""
+        column = self.session.columns[self.session.view.group_by]
+        words = f"{column.title} {name or tr('not recorded')}"
+        self.session.add_condition(equals(column.name, name), words, instead_of=column.name)
 
     def _show_selection(self) -> None:
         self.table.set_selected(self.session.selected, self.session.current_row)

@@ -11,11 +11,9 @@ from analysis.catalogue.verdicts import VERDICT_OF
 from app.display.messages import count_words, grouped, tr
 from app.filtering.text import equals
 from app.session.counting import COUNTED, condition_words, count
+from app.session.offered import offered_groups
 from app.session.session import JUDGING, READING, Session
 from app.views.frame.top_line import TopLine
-
-#: Text columns that are results of each trace, not groups that it belongs to.
-_NO_GROUPS = ("findings", "deciding", "not_evaluated_reason")
 
 
 class TopLineLink(QObject):
@@ -112,8 +110,9 @@ class TopLineLink(QObject):
 
     def _show_choices(self) -> None:
         session = self.session
-        groups = [(c.title.lower(), c.name) for c in session.columns.groupings if c.name not in _NO_GROUPS]
-        self.top.set_choices(session.view.torque_unit, groups, session.view.colour_by)
+        self.top.set_choices(
+            session.view.torque_unit, offered_groups(session.columns), session.view.colour_by
+        )
         self.top.filter.set_columns(session.columns, session.units)
 
 

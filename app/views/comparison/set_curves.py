@@ -10,10 +10,10 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
 from analysis.traces import TraceSet
+from app.display.group_colours import GROUP_COLOURS
 from app.display.look import Look
 from app.display.messages import tr
 from app.items.set_bands_item import SetBand, SetBandsItem
-from app.views.curves.layers import GROUP_COLOURS
 from app.views.curves.view import CurveView
 from app.views.parts.choices import named_choices
 from app.views.parts.layouts import NO_MARGINS, column, row

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.catalogue.verdicts import VERDICT_OF, VERDICTS
+from app.display.group_colours import REST_COLOUR, colours_of, group_codes
 from app.display.messages import count_words, grouped, tr
 from app.items.coverage import Group, Layer
 from app.items.legend_entry import LegendEntry
@@ -28,17 +29,6 @@ _FADING = 0.13
 #: Up to this many samples curves are drawn as vectors, sharp at every instant; above, as a coverage picture.
 #: 200 traces of 300 samples; drawing them takes some 10 ms (measured, tests/speed/drawing.py).
 VECTOR_SAMPLES = 60_000
-#: Hues for groups: apart for colour-blind eyes, at least 3:1 on white and on #1E1E1E.
-GROUP_COLOURS = (
-    "#0072B2",
-    "#D55E00",
-    "#009E73",
-    "#CC79A7",
-    "#8C6D1F",
-    "#7B68C8",
-    "#3A8FA3",
-    "#B0506A",
-)
 #: Drawn bottom up: the worst lies on top.
 _FLAGGED = ("not evaluated", "suspect", "not ok")
 
@@ -97,29 +87,21 @@ def _by_verdict(
 def _by_group(
     state: CurveState, rows: NDArray[np.int64]
 ) -> tuple[tuple[Layer, ...], tuple[LegendEntry, ...]]:
-    """One layer whose groups share pixels; the largest groups have a hue each, the rest share one."""
+    """One layer whose groups share pixels."""
     assert state.colour_by is not None
-    labels = np.array([tr("(none)") if v is None else str(v) for v in state.colour_by], dtype=object)
-    names, codes, totals = np.unique(labels.astype(str), return_inverse=True, return_counts=True)
-    # Colours by all traces, so that a group keeps its own when others are filtered away.
-    ranked = np.argsort(-totals, kind="stable")
-    inverse = codes[rows]
-    counts = np.bincount(inverse, minlength=len(names))
-    own = len(names) if len(names) <= len(GROUP_COLOURS) else len(GROUP_COLOURS) - 1
+    names, codes = group_codes(["" if v is None else str(v) for v in state.colour_by])
+    counts = np.bincount(codes[rows], minlength=len(names))
+    colours = colours_of(np.bincount(codes, minlength=len(names)), counts)
     groups, legend = [], []
-    for colour, k in zip(GROUP_COLOURS, ranked[:own], strict=False):
-        if counts[k]:
-            groups.append(Group(rows[inverse == k], colour))
-            legend.append(LegendEntry(f"{names[k]}: {grouped(int(counts[k]))}", colour))
-    rest = ranked[own:]
-    members = rows[np.isin(inverse, rest)]
+    for k, (name, colour) in enumerate(zip(names, colours, strict=True)):
+        if colour and colour != REST_COLOUR:
+            groups.append(Group(rows[codes[rows] == k], colour))
+            legend.append(LegendEntry(f"{name or tr('(none)')}: {grouped(int(counts[k]))}", colour))
+    rest = np.array([colour == REST_COLOUR for colour in colours], bool)
+    members = rows[rest[codes[rows]]]
     if len(members):
-        groups.append(Group(members, GROUP_COLOURS[-1]))
-        legend.append(
-            LegendEntry(
-                tr("{} more: {}", int((counts[rest] > 0).sum()), grouped(len(members))), GROUP_COLOURS[-1]
-            )
-        )
+        groups.insert(0, Group(members, REST_COLOUR))
+        legend.append(LegendEntry(tr("{} more: {}", int(rest.sum()), grouped(len(members))), REST_COLOUR))
     return ((Layer(tuple(groups), single_opacity(len(rows), GROUP_FAINTEST)),) if groups else ()), tuple(
         legend
     )

@@ -15,7 +15,7 @@ from analysis.traces.units import TORQUE_UNITS
 from app.display.messages import plain_tip, tr
 from app.views.frame.filter_edit import FilterEdit
 from app.views.parts.buttons import PushButton, ToolButton
-from app.views.parts.choices import fill, named_choices
+from app.views.parts.choices import fill, named_choices, steady
 from app.views.parts.layouts import column, row
 from app.views.parts.plain_label import PlainLabel
 
@@ -70,6 +70,7 @@ class TopLine(QWidget):
         self.refusal = PlainLabel()
         self.refusal.setObjectName("refusal")
         self.colour_by = named_choices(tr("Colour by"))
+        steady(self.colour_by)
         self.colour_by.setToolTip(tr("Colour the curves by an attribute"))
         self.units = named_choices(tr("Torque unit"), [(unit, unit) for unit in TORQUE_UNITS])
         self.units.setToolTip(tr("Torque unit, everywhere at once"))
@@ -127,7 +128,7 @@ class TopLine(QWidget):
             chip.clicked.connect(lambda _checked=False, i=index: self.condition_removed.emit(i))
             self._chips.addWidget(chip)
 
-    def set_choices(self, unit: str, groupings: Sequence[tuple[str, str]], colour_by: str) -> None:
+    def set_choices(self, unit: str, groupings: Sequence[tuple[str, str | None]], colour_by: str) -> None:
         """The unit that is shown, and what the curves can be coloured by: words and column names."""
         with QSignalBlocker(self.units):
             self.units.setCurrentText(unit)

@@ -126,8 +126,8 @@ class DistributionView(QWidget):
         for plot in self._plots:
             plot.set_look(look)
 
-    def set_quantities(self, entries: Sequence[tuple[str, str]], chosen: str) -> None:
-        """Figures that can be shown: words and column names."""
+    def set_quantities(self, entries: Sequence[tuple[str, str | None]], chosen: str) -> None:
+        """Figures that can be shown: words and column names, headings without a name."""
         if [self.quantity.itemData(i) for i in range(self.quantity.count())] != [name for _, name in entries]:
             fill(self.quantity, entries, chosen, default=-1)
         else:

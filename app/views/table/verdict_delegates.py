@@ -3,24 +3,56 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QModelIndex, QObject, QPersistentModelIndex, QPointF, QRect, QRectF, QSize, Qt
-from PySide6.QtGui import QBrush, QColor, QPainter, QPen
+from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPainter, QPen
 from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
 from analysis.catalogue.verdicts import VERDICT_OF
 from app.display.look import LIGHT, Look
 from app.items.verdict_mark import draw_mark
+from app.models.row_groups import RowGroup
 from app.models.verdict_table import VerdictTableModel
 
 Index = QModelIndex | QPersistentModelIndex
 
 _MARK_PX = 11.0
 _PAD_PX = 5.0
+#: A triangle that points to the right; turned about, down.
+_ARROW = ((-2.5, -4.5), (3.0, 0.0), (-2.5, 4.5))
 #: Between the edge of a cell and its text.
 _TEXT_PAD_PX = 3
 # Numbers, compared for every cell: members of an enumeration take ten times as long.
 _SELECTED, _HAS_FOCUS = QStyle.StateFlag.State_Selected.value, QStyle.StateFlag.State_HasFocus.value
 #: A margin of this share of half the window fills its side of the bar.
 _FULL_SHARE = 1.0
+
+
+def draw_group(painter: QPainter, option: QStyleOptionViewItem, group: RowGroup) -> None:
+    """The line of a group: whether it is folded, its colour, its name, its counts."""
+    palette, rect = option.palette, QRectF(option.rect)
+    painter.save()
+    painter.fillRect(rect, palette.mid())
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(palette.text())
+    middle = QPointF(rect.left() + _PAD_PX + _MARK_PX / 2, rect.center().y())
+    painter.drawPolygon(
+        [middle + QPointF(x, y) if group.folded else middle + QPointF(y, x) for x, y in _ARROW]
+    )
+    left = rect.left() + 2 * _PAD_PX + _MARK_PX
+    if group.colour:
+        painter.setBrush(QColor(group.colour))
+        painter.drawRect(QRectF(left, middle.y() - _MARK_PX / 2, _MARK_PX, _MARK_PX))
+        left += _MARK_PX + _PAD_PX
+    font = QFont(option.font)
+    font.setBold(True)
+    painter.setFont(font)
+    painter.setPen(palette.text().color())
+    place = int(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft)
+    painter.drawText(rect.adjusted(left - rect.left(), 0, 0, 0), place, group.title)
+    left += QFontMetricsF(font).horizontalAdvance(group.title) + 2 * _PAD_PX
+    painter.setFont(option.font)
+    painter.drawText(rect.adjusted(left - rect.left(), 0, 0, 0), place, group.counts)
+    painter.restore()
 
 
 class CellDelegate(QStyledItemDelegate):
@@ -38,11 +70,19 @@ class CellDelegate(QStyledItemDelegate):
             painter.fillRect(rect, palette.highlight())
         model = index.model()
         assert isinstance(model, VerdictTableModel)
+        group = model.group(index.row())
+        if group is not None:
+            draw_group(painter, option, group)
+            self._draw_focus(painter, option)
+            return
         painter.setPen((palette.highlightedText() if chosen else palette.text()).color())
         self.paint_content(painter, option, rect.adjusted(_TEXT_PAD_PX, 0, -_TEXT_PAD_PX, 0), model, index)
-        if state & _HAS_FOCUS:
-            painter.setPen(QPen(palette.link().color(), 1))  # the colour that focus has everywhere
-            painter.drawRect(rect.adjusted(0, 0, -1, -1))
+        self._draw_focus(painter, option)
+
+    def _draw_focus(self, painter: QPainter, option: QStyleOptionViewItem) -> None:
+        if option.state.value & _HAS_FOCUS:
+            painter.setPen(QPen(option.palette.link().color(), 1))  # the colour that focus has everywhere
+            painter.drawRect(option.rect.adjusted(0, 0, -1, -1))
 
     def paint_content(
         self,

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +17,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QContextMenuEvent, QGuiApplication
+from PySide6.QtGui import QContextMenuEvent, QGuiApplication, QKeyEvent, QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QMenu, QTableView, QWidget
 
 from app.display.columns import ColumnSet
@@ -24,7 +25,9 @@ from app.display.figure_uncertainties import FigureUncertainties
 from app.display.look import Look
 from app.display.margins import Margins
 from app.display.messages import tr
+from app.models.row_groups import RowGroup
 from app.models.verdict_table import TABLE_COLUMNS, VerdictTableModel
+from app.views.parts.choices import fill, named_choices, steady
 from app.views.table.verdict_delegates import CellDelegate, MarginDelegate, VerdictDelegate
 
 Mask = NDArray[np.bool_]
@@ -42,6 +45,10 @@ _WIDTHS_PX = {
 }
 
 
+_FOLD_KEYS = (Qt.Key.Key_Left, Qt.Key.Key_Right)
+_TURN_KEYS = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space)
+#: Columns that share the room that is left, and their shares.
+_SHARES = {"trace_id": 2, "joint": 2, "quantity": 4, "value": 2, "margin": 1, "cause": 3, "disposition": 3}
 #: Width of an attribute's column.
 _ATTRIBUTE_PX = 90
 
@@ -49,26 +56,35 @@ _ATTRIBUTE_PX = 90
 class VerdictView(QTableView):
     """The table; it shows what is selected, and tells what the user selects.
 
+    `group_by` is the list of what it can be grouped by; it stands beside the title.
+
     Signals
     -------
     chosen(mask, row)
         The traces that are selected now, and the one that is looked at (-1: none).
     menu_wanted(row, place)
         A menu about this trace, at a place on the screen.
+    group_wanted(name)
+        Only this group is to be shown.
     """
 
     chosen = Signal(object, int)
     menu_wanted = Signal(int, object)
+    group_wanted = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._visible: Mask = np.zeros(0, bool)
         self._selected: Mask = np.zeros(0, bool)
         self._current = -1
+        self.group_by = named_choices(tr("Group by"))
+        steady(self.group_by)
+        self.group_by.setToolTip(tr("Show the traces in groups of an attribute"))
         self.table = VerdictTableModel(self)
         self.setModel(self.table)
         self.setAccessibleName("Verdicts")
-        self._following = False
+        self._following = self._on_group = self._sharing = self._by_hand = False
+        self._joint_wanted: bool | None = None
         self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
@@ -101,6 +117,7 @@ class VerdictView(QTableView):
                 self.setItemDelegateForColumn(position, self._verdict_delegate)
         header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
         header.setStretchLastSection(True)
+        header.sectionResized.connect(self._keep_widths)
         header.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
         header.customContextMenuRequested.connect(lambda at: self.choose_columns(header.mapToGlobal(at)))
         rows = self.verticalHeader()
@@ -108,10 +125,46 @@ class VerdictView(QTableView):
         rows.setDefaultSectionSize(self.fontMetrics().height() + 7)
         rows.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
 
+    def show_joint(self, on: bool) -> None:
+        """Whether the joint has its column; a choice that was made by hand stands."""
+        place = [column.name for column in TABLE_COLUMNS].index("joint")
+        hidden = not (on if self._joint_wanted is None else self._joint_wanted)
+        if hidden != self.isColumnHidden(place):
+            self.setColumnHidden(place, hidden)
+            self._share_width()
+
+    def _share_width(self) -> None:
+        """The columns fill the table, until somebody gives one a width by hand."""
+        shown = [k for k in range(self.table.columnCount()) if not self.isColumnHidden(k)]
+        names = [self.table.shown[k].name for k in shown]
+        least = [_WIDTHS_PX.get(name, _ATTRIBUTE_PX) for name in names]
+        shares = [_SHARES.get(name, 1 if name not in _WIDTHS_PX else 0) for name in names]
+        left = max(self.viewport().width() - sum(least), 0)
+        if self._by_hand or not sum(shares):
+            return
+        self._sharing = True
+        for position, width, share in zip(shown, least, shares, strict=True):
+            self.setColumnWidth(position, width + left * share // sum(shares))
+        self._sharing = False
+
+    def _keep_widths(self, _column: int, old: int, new: int) -> None:
+        """A width that was dragged stays; Qt's own stretching of the last column is none."""
+        if old and new and not self._sharing and QGuiApplication.mouseButtons():
+            self._by_hand = True
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Share the width anew."""
+        super().resizeEvent(event)
+        self._share_width()
+
     def set_look(self, look: Look) -> None:
         """Colours of the margin bars."""
         self._margin_delegate.look = look
         self.viewport().update()
+
+    def set_groupings(self, groupings: Sequence[tuple[str, str | None]], chosen: str) -> None:
+        """What the traces can be grouped by: words and column names, headings without a name."""
+        fill(self.group_by, [(tr("nothing"), ""), *groupings], chosen)
 
     def set_content(
         self,
@@ -122,18 +175,23 @@ class VerdictView(QTableView):
         *,
         uncertainties: FigureUncertainties,
         class_places: NDArray[np.int64] | None = None,
+        group_by: str = "",
+        coloured: bool = False,
     ) -> None:
-        """Show these; the place of the scroll bar stays."""
+        """Show these, in groups where an attribute is named; the place of the scroll bar stays."""
         place = self.verticalScrollBar().value()
         self._visible = visible
-        self._following = True
-        try:
+        with self._groups_kept():
             self.table.set_content(
-                columns, margins, verdicts, visible, uncertainties=uncertainties, class_places=class_places
+                columns,
+                margins,
+                verdicts,
+                visible,
+                uncertainties=uncertainties,
+                class_places=class_places,
+                group_by=group_by,
+                coloured=coloured,
             )
-        finally:
-            self._following = False
-        self._mark_selection()
         self.verticalScrollBar().setValue(place)
 
     def keep_selected(self, selected: Mask, current: int) -> None:
@@ -144,15 +202,55 @@ class VerdictView(QTableView):
         """Show what is selected elsewhere, and bring the one looked at into sight."""
         self.keep_selected(selected, current)
         if not self._following:
+            shown = 0 <= current < len(self._visible) and bool(self._visible[current])
+            if shown and self.table.table_row(current) < 0:
+                self.fold(str(self.table.group_of(current)), on=False)
             self._mark_selection()
             self._bring_current_into_sight()
+
+    @contextmanager
+    def _groups_kept(self) -> Iterator[None]:
+        """The model is reset meanwhile: selection stays, and the keyboard on the group where it stood."""
+        at = self.table.group(self.currentIndex().row()) if self.currentIndex().isValid() else None
+        self._following = True
+        try:
+            yield
+        finally:
+            self._following = False
+        self.clearSpans()
+        for line in np.flatnonzero(self.table.lines < 0).tolist():
+            self.setSpan(line, 0, 1, self.table.columnCount())
+        self._mark_selection()
+        if at is not None:
+            self._go_to_group(at.name)
+
+    def _go_to_group(self, name: str) -> None:
+        line = self.table.group_line(name)
+        if line >= 0:
+            self.selectionModel().setCurrentIndex(
+                self.table.index(line, 0), QItemSelectionModel.SelectionFlag.NoUpdate
+            )
+
+    def fold(self, name: str, *, on: bool) -> None:
+        """Hide the traces of a group, or show them; the keyboard goes to the group."""
+        place = self.verticalScrollBar().value()
+        with self._groups_kept():
+            self.table.fold(name, on)
+        self._go_to_group(name)
+        self.verticalScrollBar().setValue(place)
+
+    def fold_all(self, *, on: bool) -> None:
+        """Only the groups, or all traces."""
+        with self._groups_kept():
+            for one in list(self.table.groups):
+                self.table.fold(one.name, on)
 
     def _bring_current_into_sight(self) -> None:
         row = self.table.table_row(self._current)
         if row >= 0:
             self.scrollTo(self.table.index(row, 0))
 
-    def _mark_selection(self) -> None:
+    def _mark_selection(self, *, go_there: bool = True) -> None:
         """The selection as ranges of table rows; nothing is told meanwhile."""
         self._following = True
         try:
@@ -163,7 +261,7 @@ class VerdictView(QTableView):
             model.select(self._ranges(), QItemSelectionModel.SelectionFlag.Select)
             self.viewport().update()
             row = self.table.table_row(self._current)
-            if row >= 0 and model.currentIndex().row() != row:
+            if go_there and row >= 0 and model.currentIndex().row() != row:
                 column = max(model.currentIndex().column(), 0)
                 model.setCurrentIndex(
                     self.table.index(row, column), QItemSelectionModel.SelectionFlag.NoUpdate
@@ -172,8 +270,9 @@ class VerdictView(QTableView):
             self._following = False
 
     def _ranges(self) -> QItemSelection:
-        order = self.table.order
-        chosen = self._selected[order] if len(self._selected) == len(self._visible) else order < 0
+        lines = self.table.lines
+        known = len(self._selected) == len(self._visible)
+        chosen = (lines >= 0) & (self._selected[lines] if known and len(self._selected) else False)
         edges = np.flatnonzero(np.diff(np.concatenate(([0], chosen.astype(np.int8), [0]))))
         selection = QItemSelection()
         last = self.table.columnCount() - 1
@@ -191,9 +290,13 @@ class VerdictView(QTableView):
             return
         chosen = self.selectionModel().selection()
         parts = [chosen.at(position) for position in range(chosen.count())]
-        table_rows = [row for part in parts for row in range(part.top(), part.bottom() + 1)]
+        places = [row for part in parts for row in range(part.top(), part.bottom() + 1)]
+        rows = self.table.lines[places] if places else np.empty(0, np.int64)
+        rows = rows[rows >= 0]
+        if not len(rows) and self.table.group(self.currentIndex().row()) is not None:
+            self._mark_selection(go_there=False)  # the keyboard went to a group: what is selected stays
+            return
         mask = np.zeros(len(self._visible), bool)
-        rows = self.table.order[table_rows] if table_rows else np.empty(0, np.int64)
         mask[rows] = True
         hidden = self._selected & ~self._visible
         if QGuiApplication.keyboardModifiers() & Qt.KeyboardModifier.ControlModifier:
@@ -202,7 +305,7 @@ class VerdictView(QTableView):
 
     def _tell(self, mask: Mask) -> None:
         index = self.selectionModel().currentIndex()
-        current = int(self.table.order[index.row()]) if index.isValid() else -1
+        current = max(int(self.table.lines[index.row()]), -1) if index.isValid() else -1
         if current >= 0 and not bool(mask[current]):
             current = int(np.flatnonzero(mask)[0]) if mask.any() else -1
         self._following = True
@@ -233,7 +336,7 @@ class VerdictView(QTableView):
             action = menu.addAction(tr(column.title))
             action.setCheckable(True)
             action.setChecked(not self.isColumnHidden(position))
-            action.toggled.connect(lambda on, place=position: self.setColumnHidden(place, not on))
+            action.toggled.connect(lambda on, place=position: self._show_column(place, on))
         menu.addSeparator()
         for title, name in self.table.offered_attributes():
             action = menu.addAction(title)
@@ -243,20 +346,21 @@ class VerdictView(QTableView):
         menu.popup(at)
         return menu
 
+    def _show_column(self, place: int, on: bool) -> None:
+        if TABLE_COLUMNS[place].name == "joint":
+            self._joint_wanted = on
+        self.setColumnHidden(place, not on)
+        self._share_width()
+
     def _show_attribute(self, name: str, on: bool) -> None:
         others = tuple(one for one in self.table.attributes if one != name)
         self.set_attributes((*others, name) if on else others)
 
     def set_attributes(self, names: Sequence[str]) -> None:
         """Show these attributes beside the usual columns; the selection stays."""
-        self._following = True
-        try:
+        with self._groups_kept():
             self.table.set_attributes(names)
-        finally:
-            self._following = False
-        for position in range(len(TABLE_COLUMNS), self.table.columnCount()):
-            self.setColumnWidth(position, _ATTRIBUTE_PX)
-        self._mark_selection()
+        self._share_width()
 
     def sort_by(self, column: int) -> None:
         """Sort by a column, upward first, as a click on its title does."""
@@ -268,21 +372,68 @@ class VerdictView(QTableView):
         )
 
     def _sort(self, column: int, order: Qt.SortOrder) -> None:
-        self._following = True
-        try:
+        with self._groups_kept():
             self.table.sort(column, order)
-        finally:
-            self._following = False
-        self._mark_selection()
         self._bring_current_into_sight()
 
+    def choose_for_group(self, group: RowGroup, at: QPoint) -> QMenu:
+        """Offer what can be done with a group."""
+        menu = QMenu(self)
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        for words, run in (
+            (tr("Select its traces"), lambda: self._select_group(group.name)),
+            (tr("Show only this group"), lambda: self.group_wanted.emit(group.name)),
+            (tr("Fold all groups"), lambda: self.fold_all(on=True)),
+            (tr("Unfold all groups"), lambda: self.fold_all(on=False)),
+        ):
+            menu.addAction(words).triggered.connect(lambda _checked=False, run=run: run())
+        menu.popup(at)
+        return menu
+
+    def _select_group(self, name: str) -> None:
+        rows = [row for row in self.table.order.tolist() if self.table.group_of(row) == name]
+        mask = np.zeros(len(self._visible), bool)
+        mask[rows] = True
+        self.chosen.emit(mask, rows[0])
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """On a group: Left folds it, Right unfolds it, Enter and Space turn it; Left on a trace folds its."""
+        key, index = Qt.Key(event.key()), self.currentIndex()
+        group = self.table.group(index.row()) if index.isValid() else None
+        if group is not None and key in (*_FOLD_KEYS, *_TURN_KEYS):
+            self.fold(group.name, on=not group.folded if key in _TURN_KEYS else key == Qt.Key.Key_Left)
+        elif self.table.groups and index.isValid() and group is None and key == Qt.Key.Key_Left:
+            self.fold(str(self.table.group_of(int(self.table.lines[index.row()]))), on=True)
+        else:
+            super().keyPressEvent(event)
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """A click on a group folds or unfolds it."""
+        index = self.indexAt(event.position().toPoint())
+        group = self.table.group(index.row()) if index.isValid() else None
+        self._on_group = group is not None
+        if group is None:
+            super().mousePressEvent(event)
+        elif event.button() == Qt.MouseButton.LeftButton:
+            self.fold(group.name, on=not group.folded)
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        """What began on a group selects nothing."""
+        if not (self._on_group and event.buttons()):
+            super().mouseMoveEvent(event)
+
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:
-        """A menu about the row under the mouse, or the one that has the keyboard."""
+        """A menu about the row or group under the mouse, or the one that has the keyboard."""
         keyboard = event.reason() == QContextMenuEvent.Reason.Keyboard
         index = self.currentIndex() if keyboard else self.indexAt(event.pos())
-        if index.isValid():
-            place = self.visualRect(index).bottomLeft() if keyboard else event.pos()
-            self.menu_wanted.emit(int(self.table.order[index.row()]), self.viewport().mapToGlobal(place))
+        if not index.isValid():
+            return
+        at = self.viewport().mapToGlobal(self.visualRect(index).bottomLeft() if keyboard else event.pos())
+        group = self.table.group(index.row())
+        if group is not None:
+            self.choose_for_group(group, at)
+        else:
+            self.menu_wanted.emit(int(self.table.lines[index.row()]), at)
 
     def changeEvent(self, event: QEvent) -> None:
         """Keep row heights to the font."""

@@ -210,15 +210,26 @@ def test_verdict_colours_lie_over_the_crowd_and_the_worst_on_top(view: CurveView
     ]
 
 
-def test_groups_get_a_colour_each_and_many_share_the_last(view: CurveView) -> None:
+def test_groups_have_a_colour_each_as_far_as_colours_go(view: CurveView) -> None:
     traces, curves = hat_traces(30)
     view.set_data(traces, curves)
     view.set_colour_by([f"spindle {k % 10}" if k else None for k in range(30)])
     entries = view.plot.legend.entries
-    assert len(entries) == 8
-    assert entries[-1].text.startswith("4 more")
-    assert len({entry.colour for entry in entries}) == 8
+    assert len(entries) == 9
+    assert entries[-1].text.startswith("3 more")
+    assert len({entry.colour for entry in entries}) == 9
     assert sum(len(group.rows) for group in view.plot.layers.layers[0].groups) == 30
+
+
+def test_neighbouring_groups_differ_where_they_are_shown_alone(view: CurveView) -> None:
+    traces, curves = hat_traces(30)
+    view.set_data(traces, curves)
+    names = [f"H{k % 15}" for k in range(30)]
+    view.set_colour_by(names)
+    view.set_visible([name in ("H10", "H11", "H12", "H13") for name in names])
+    entries = view.plot.legend.entries
+    assert [entry.text.split(":")[0] for entry in entries] == ["H10", "H11", "H12", "H13"]
+    assert len({entry.colour for entry in entries}) == 4
 
 
 def test_many_samples_become_a_picture_with_the_same_curves(qtbot: QtBot, view: CurveView) -> None:
