@@ -96,7 +96,7 @@ def measure(
         traces,
         curves,
         operations,
-        measure_audits(traces, operations.audited, rows),
+        measure_audits(traces, operations.audited, operations.turned_back, rows),
         measure_quantities(traces, curves),
         scan_rises(traces, curves),
         judged_rate_deg(traces, curves, settings),

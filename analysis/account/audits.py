@@ -24,7 +24,8 @@ _NAMED = 5
 
 def done_sentences(facts: Facts, row: int) -> list[Sentence]:
     """What was done in a trace that is no plain tightening."""
-    return audit_sentences(facts.audits, facts.traces, row) or operation_sentences(facts.operations, row)
+    own = audit_sentences(facts.audits, facts.traces, row)
+    return own + operation_sentences(facts.operations, row)
 
 
 def explain_done(facts: Facts, trace: Trace, row: int) -> dict[str, Estimate]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from analysis.audit.readings import Reading
 from analysis.audit.table import AuditTable
+from analysis.audit.turned_back import TURNED_BACK
 
 
 @dataclass(frozen=True)
@@ -38,14 +39,26 @@ DEFINITIONS: tuple[Definition, ...] = (
         "high by the slope times that angle",
     ),
     Definition("peak", "Peak", "highest torque", "high by the slope times all turning"),
+    Definition(
+        "loosening", "On loosening", "the line of running back, drawn back to the first movement",
+        "lower by F P/π: the pitch helps; the joint has to be tightened again",
+    ),
+    Definition(
+        "return-to-mark", "Back at the mark", "back at the mark after turning back",
+        "after one more pass of the friction",
+    ),
 )  # fmt: skip
 DEFINITION_OF = {one.name: one for one in DEFINITIONS}
 
 
 def side_by_side(audits: AuditTable, row: int) -> list[tuple[Definition, Reading | None, bool]]:
-    """Every definition of one audit: its torque, where it can be read, and whether it is the plant's."""
+    """Every definition of one audit: its torque, where it can be read, and whether it is the plant's.
+
+    Those that need the fastener turned back are there only where it was, or where they are the plant's.
+    """
     k = audits.index_of(row)
     if k is None:
         return []
     own, chosen = audits.of[k].readings, audits.settings[k].definition
-    return [(one, own.get(one.name), one.name == chosen) for one in DEFINITIONS]
+    told = [one for one in DEFINITIONS if one.name not in TURNED_BACK or one.name in {chosen, *own}]
+    return [(one, own.get(one.name), one.name == chosen) for one in told]

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.audit.table import AuditTable
-from analysis.operation.same_fastener import SAME_FASTENER
+from analysis.operation.same_fastener import recordings_of_fasteners
 from analysis.traces import TraceSet
 
 FloatArray = NDArray[np.float64]
@@ -28,21 +28,14 @@ def pair_with_dynamic(
     sound : ndarray of bool, shape (n,)
         Tightenings that broke no limit.
     """
-    columns = traces.attributes.column_names
-    if not len(audits.rows) or any(name not in columns for name in SAME_FASTENER):
+    fasteners = recordings_of_fasteners(traces, audits.rows.tolist())
+    if not fasteners:
         return audits
-    keys = list(zip(*(traces.column(name) for name in SAME_FASTENER), strict=True))
-    started = traces.column("started_at") if "started_at" in columns else [None] * len(traces)
-    wanted = {keys[row] for row in audits.rows.tolist() if None not in keys[row]}
-    turns: dict[tuple[object, ...], list[int]] = {key: [] for key in wanted}
-    for row, key in enumerate(keys):
-        if key in turns:
-            turns[key].append(row)
+    has_time = "started_at" in traces.attributes.column_names
+    started = traces.column("started_at") if has_time else [None] * len(traces)
     dynamic, minutes = np.full(len(traces), -1), np.full(len(traces), np.nan)
     of_audit = set(audits.rows.tolist())
-    for of_one in turns.values():
-        if all(started[row] is not None for row in of_one):
-            of_one.sort(key=lambda row: (started[row], row))
+    for of_one in fasteners:
         last = -1
         for row in of_one:
             if row in of_audit:

@@ -63,6 +63,8 @@ class AuditReading:
         Turned after the movement; NaN where there was none.
     speed_deg_per_s, seconds_to_movement : float
         NaN without a time.
+    turned_back : bool
+        Whether the fastener was turned back, not on.
     """
 
     readings: Mapping[str, Reading] = field(default_factory=dict)
@@ -73,6 +75,7 @@ class AuditReading:
     moved_deg: float = math.nan
     speed_deg_per_s: float = math.nan
     seconds_to_movement: float = math.nan
+    turned_back: bool = False
 
 
 def read_audit(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Protocol
 
@@ -11,6 +11,14 @@ from numpy.typing import NDArray
 
 from analysis.audit.readings import AuditReading, read_audit
 from analysis.audit.settings import AuditSettings, audit_settings
+from analysis.audit.turned_back import (
+    TURNED_BACK,
+    audit_by_turning_back,
+    back_then_on,
+    read_turned_back,
+    turned_back_by_hand,
+    turned_back_runs,
+)
 from analysis.catalogue.reasons import PRESENT
 from analysis.joint.definition import JointDefinition
 from analysis.joint.key_tables import AUDIT_DEFINITIONS
@@ -90,18 +98,26 @@ class AuditTable:
         return replace(self, raised_kn=kn_per_deg * self.moved_angle_deg)
 
 
-def measure_audits(traces: TraceSet, audited: NDArray[np.bool_], joint_of: JointOf) -> AuditTable:
-    """Read every audit.
+def measure_audits(
+    traces: TraceSet, audited: NDArray[np.bool_], turned_back: NDArray[np.bool_], joint_of: JointOf
+) -> AuditTable:
+    """Read every audit; where a joint is audited by turning back, also what was turned back by hand.
 
     Parameters
     ----------
-    audited : ndarray of bool, shape (n,)
+    audited, turned_back : ndarray of bool, shape (n,)
     joint_of : JointOf
         Which joint each trace belongs to.
     """
-    n, rows = len(traces), np.flatnonzero(audited)
+    n = len(traces)
+    found = {
+        int(row): _read(traces, int(row), audit_settings(joint_of.definition_of(row)))
+        for row in np.flatnonzero(audited)
+    }
+    found |= _turned_back(traces, turned_back, joint_of, found)
+    rows = np.array(sorted(found), np.int64)
+    of = tuple(found[row] for row in rows.tolist())
     settings = tuple(audit_settings(joint_of.definition_of(row)) for row in rows.tolist())
-    of = tuple(_read(traces, int(row), own) for row, own in zip(rows, settings, strict=True))
 
     def column(values: Sequence[float]) -> FloatArray:
         full = np.full(n, np.nan)
@@ -140,7 +156,28 @@ def measure_audits(traces: TraceSet, audited: NDArray[np.bool_], joint_of: Joint
     )
 
 
+def _turned_back(
+    traces: TraceSet, turned_back: NDArray[np.bool_], joint_of: JointOf, audits: Mapping[int, AuditReading]
+) -> dict[int, AuditReading]:
+    """Audits by turning back, and the audits of others with what a turn back right after them adds."""
+    by_hand = turned_back_by_hand(traces, turned_back)
+    found: dict[int, AuditReading] = {}
+    for before, back, on in turned_back_runs(traces, turned_back):
+        settings = audit_settings(joint_of.definition_of(back.row))
+        wanted = settings.definition in TURNED_BACK and bool(by_hand[back.row])
+        if wanted or before in audits:
+            readings = read_turned_back(traces, back, on)
+            if wanted:
+                found[back.row] = audit_by_turning_back(traces, back, readings, settings)
+            if before in audits:
+                own = audits[before]
+                found[before] = replace(own, readings={**readings, **own.readings})
+    return found
+
+
 def _read(traces: TraceSet, row: int, settings: AuditSettings) -> AuditReading:
+    if (runs := back_then_on(traces, row)) is not None:
+        return audit_by_turning_back(traces, runs[0], read_turned_back(traces, *runs), settings)
     part = slice(int(traces.offsets[row]), int(traces.offsets[row + 1]))
     angle, torque = traces.angle_deg[part], traces.torque_nm[part]
     held = np.isfinite(angle) & np.isfinite(torque)

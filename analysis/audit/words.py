@@ -30,7 +30,7 @@ def audit_sentences(audits: AuditTable, traces: TraceSet, row: int) -> list[Sent
     return [
         _result(audits, row, own, settings),
         *_by_hand(own, settings),
-        *_what_it_did(audits, row),
+        *_what_it_did(audits, row, own),
         *_before(audits, traces, row),
     ]
 
@@ -73,7 +73,10 @@ def _by_hand(own: AuditReading, settings: AuditSettings) -> list[Sentence]:
     return [said("The wrench: {how}.", how=joined(told, ", "))] if told else []
 
 
-def _what_it_did(audits: AuditTable, row: int) -> list[Sentence]:
+def _what_it_did(audits: AuditTable, row: int, own: AuditReading) -> list[Sentence]:
+    if own.turned_back:
+        again = "" if "return-to-mark" in own.readings else ": it has to be tightened again"
+        return [plain(f"The audit itself turned the fastener back{again}.")]
     raised = float(audits.raised_kn[row])
     if not math.isfinite(raised):
         return []
@@ -105,6 +108,8 @@ def explain_audit(audits: AuditTable, row: int) -> dict[str, Estimate]:
     value = float(audits.residual_torque_nm[row])
     known = math.isfinite(value)
     how = DEFINITION_OF[settings.definition].words
+    if own.turned_back:
+        return {}
     fit, line = own.fit, own.readings.get("ongoing")
     if fit is None or not fit.moved or line is None:
         return {RESIDUAL: Estimate(None, "N·m", how, None, None, REASONS[own.reason])}

@@ -54,7 +54,9 @@ _CAPABILITY = {
     "gauge_nm": TableKey("number", 0.0),
 }
 #: Ways of reading a residual torque from an audit.
-AUDIT_DEFINITIONS = ("ongoing", "first-movement", "dip", "at-angle", "peak")
+AUDIT_DEFINITIONS = (
+    "ongoing", "first-movement", "dip", "at-angle", "peak", "loosening", "return-to-mark",
+)  # fmt: skip
 #: Largest torque (N·m), turn (degrees) and hand speed (deg/s) taken for sensible (common practice, no
 #: source).
 _MOST_NM, _MOST_TURN_DEG, _MOST_SPEED = 1e6, 90.0, 360.0

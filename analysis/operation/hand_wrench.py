@@ -66,7 +66,7 @@ def find_audits(traces: TraceSet, curves: CurveTable) -> BoolArray:
         lasted = traces.time_s[top] - traces.time_s[first]
         timed = np.isfinite(lasted)
         short &= ~timed | (turned < 2.0 * HAND_SPEED * lasted)
-    named = _named(traces)
+    named = named_wrench(traces)
     for row, has_time in zip(rows[short].tolist(), timed[short].tolist(), strict=True):
         if not has_time and not named[row]:
             continue
@@ -83,7 +83,7 @@ def stated_operations(traces: TraceSet) -> list[str]:
     return ["" if one is None else str(one).strip().lower() for one in traces.column(OPERATION)]
 
 
-def _named(traces: TraceSet) -> list[bool]:
+def named_wrench(traces: TraceSet) -> list[bool]:
     """Recordings whose tool is called a wrench."""
     if "tool" not in traces.attributes.column_names:
         return [False] * len(traces)

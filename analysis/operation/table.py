@@ -77,6 +77,11 @@ class OperationTable:
         return np.asarray(self.operation == AUDIT)
 
     @property
+    def turned_back(self) -> NDArray[np.bool_]:
+        """Where a fastener was turned back and the drive held."""
+        return np.asarray(self.loosenings.is_loosening & ~self.loosenings.slipped)
+
+    @property
     def sparse(self) -> NDArray[np.bool_]:
         """Where the pulses are sampled too sparsely to know their height."""
         mask = np.zeros(len(self.operation), np.bool_)
@@ -120,7 +125,7 @@ def tell_operations(
     back_offs = find_back_offs(traces, curves, loosenings)
     audits = find_audits(traces, curves) & ~loosenings.is_loosening
     # A fastener that is turned on after it was turned back is no audit, unless it is said to be one.
-    runs = [row for one in back_offs for row in one.rows]
+    runs = [row for one in back_offs for row in one.rows[1:] or one.rows]
     back = loosenings.is_loosening & ~loosenings.slipped
     runs += [again for _, _, again in turned_again(traces, back) if again >= 0]
     audits[runs] &= np.array([word == AUDIT_WORD for word in stated_operations(traces)], np.bool_)[runs]

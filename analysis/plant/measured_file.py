@@ -14,6 +14,7 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from analysis.audit.table import measure_audits
+from analysis.audit.turned_back import samples_needed
 from analysis.curve.curve_table import CurveTable
 from analysis.measured import Measured, SecondLook, without_samples
 from analysis.operation.back_off_ratio import BackOff, Turn
@@ -90,7 +91,8 @@ def save_measured(folder: Path, measured: Measured, order: NDArray[np.int64], no
     OSError
     """
     operations = measured.operations
-    traces = without_samples(measured.traces, operations.audited)
+    needed = operations.audited | samples_needed(measured.traces, operations.turned_back)
+    traces = without_samples(measured.traces, needed)
     arrays: dict[str, NDArray[Any]] = {"order": order, "judged_rate_deg": measured.judged_rate_deg}
     tables = {name: getattr(measured, name) for name in ("curves", "quantities", "scan")}
     for name, table in (tables | _operation_tables(operations)).items():
@@ -150,7 +152,7 @@ def load_measured(
         traces,
         _join_rows(CurveTable, [part.curves for part, _ in parts]),
         operations,
-        measure_audits(traces, operations.audited, rows),
+        measure_audits(traces, operations.audited, operations.turned_back, rows),
         _join_rows(Quantities, [part.quantities for part, _ in parts]),
         _join_rows(RiseScan, [part.scan for part, _ in parts]),
         np.concatenate([part.judged_rate_deg for part, _ in parts]),

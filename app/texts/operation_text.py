@@ -41,9 +41,8 @@ def operation_lines(
         said = "<br/>".join(_said(sentence, units) for sentence in sentences)
         text = f'<p><b><a href="help:{topic}">{tr(topic.capitalize())}</a></b>{shown}<br/>{said}</p>'
         back_off = backed_off(operations, row)
-        if back_off is not None:
-            return text + _runs_table(back_off, units)
-        return text + _definitions_table(facts, row, units, faint)
+        runs = "" if back_off is None else _runs_table(back_off, units)
+        return text + runs + _definitions_table(facts, row, units, faint)
     stages = operations.stages.of(row)
     return _stages_table(stages, units, uncertainties, row, axis, faint) if len(stages) > 1 else ""
 
