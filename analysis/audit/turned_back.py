@@ -30,7 +30,7 @@ MOST_BACK_DEG = 360.0
 #: At the end of the way back nothing holds the fastener below this share of the torque at its start.
 LOOSE_SHARE = 0.1
 #: Most play of square and socket, and what it adds to the uncertainty where a loose fastener is turned on
-#: again; how near to the mark counts as there; degrees beside the mark that the torque is read from (own choices).
+#: again; how near to the mark counts as there; degrees beside the mark it is read from (own choices).
 MOST_PLAY_DEG, PLAY_DEG, NEAR_DEG, BESIDE_DEG = 6.0, 1.0, 1.0, 1.5
 #: The wrench winds up straight between these shares of the torque at the first movement (own choice).
 CLIMB = (0.2, 0.9)
