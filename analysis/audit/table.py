@@ -111,8 +111,8 @@ def measure_audits(
     """
     n = len(traces)
     found = {
-        int(row): _read(traces, int(row), audit_settings(joint_of.definition_of(row)))
-        for row in np.flatnonzero(audited)
+        row: _read(traces, row, audit_settings(joint_of.definition_of(row)))
+        for row in np.flatnonzero(audited).tolist()
     }
     found |= _turned_back(traces, turned_back, joint_of, found)
     rows = np.array(sorted(found), np.int64)
