@@ -1,11 +1,15 @@
-"""The command line run as a user runs it: in a process of its own."""
+"""The command line run as a user runs it, in a process of its own; in this one where that changes nothing."""
 
 from __future__ import annotations
 
+import contextlib
+import io
 import os
 import subprocess
 import sys
 from pathlib import Path
+
+import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -45,6 +49,19 @@ def run_command(
     """Run ``tautograph ...`` in a fresh interpreter."""
     code = "import sys\nfrom app.commands.command_line import main\nsys.exit(main())"
     return run_python(code, *arguments, cwd=cwd, **environment)
+
+
+def run_here(*arguments: str | Path, cwd: Path, **environment: str) -> subprocess.CompletedProcess[str]:
+    """Run ``tautograph ...`` in this process: what a start of its own, or the lack of Qt, does not change."""
+    from app.commands.command_line import main
+
+    words, told, error = list(map(str, arguments)), io.StringIO(), io.StringIO()
+    with pytest.MonkeyPatch.context() as patch, contextlib.chdir(cwd):
+        for name, value in environment.items():
+            patch.setenv(name, value)
+        with contextlib.redirect_stdout(told), contextlib.redirect_stderr(error):
+            code = main(words)
+    return subprocess.CompletedProcess(words, code, told.getvalue(), error.getvalue())
 
 
 def run_installed(*arguments: str | Path, cwd: Path) -> subprocess.CompletedProcess[str]:

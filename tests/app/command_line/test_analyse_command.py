@@ -1,4 +1,4 @@
-"""`tautograph analyse` as a user or a nightly job runs it: a process of its own, without Qt."""
+"""`tautograph analyse` as a user or a nightly job runs it; once in processes of its own, without Qt."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ import pytest
 
 from analysis.reading import read_paths, write_parquet
 from analysis.traces import TraceSet
-from tests.helpers.commands import run_installed, run_without_qt
+from tests.helpers.commands import run_here, run_installed, run_without_qt
 from tests.helpers.eight_joints import MODELS, make_traces, write_shift
 
 #: definitions of the results table: names in their order; others may follow.
@@ -53,7 +53,7 @@ def shift(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
 
 
 def analyse(*words: str | Path, cwd: Path, code: int) -> tuple[str, str]:
-    done = run_without_qt("analyse", *words, cwd=cwd)
+    done = run_here("analyse", *words, cwd=cwd)
     assert done.returncode == code, done.stdout + done.stderr
     assert "Traceback" not in done.stderr
     return done.stdout, done.stderr
@@ -100,14 +100,14 @@ def test_other_endings_give_the_same_bytes_twice(
     shift: tuple[Path, Path], tmp_path: Path, ending: str
 ) -> None:
     traces, joints = shift
-    for name in ("a", "b"):
-        run_without_qt("analyse", traces, "--joints", joints, "--results", f"{name}.{ending}", cwd=tmp_path)
+    for name, run in (("a", run_here), ("b", run_without_qt)):
+        run("analyse", traces, "--joints", joints, "--results", f"{name}.{ending}", cwd=tmp_path)
     assert (tmp_path / f"a.{ending}").read_bytes() == (tmp_path / f"b.{ending}").read_bytes()
 
 
 def test_the_summary_counts_what_the_table_holds(shift: tuple[Path, Path], tmp_path: Path) -> None:
     traces, joints = shift
-    done = run_without_qt(
+    done = run_here(
         "analyse", traces, "--joints", joints, "--results", "r.parquet", "--summary", "-", cwd=tmp_path
     )
     story = json.loads(done.stdout)
@@ -123,7 +123,7 @@ def test_the_summary_counts_what_the_table_holds(shift: tuple[Path, Path], tmp_p
 
 def test_per_joint_tables_hold_all_rows_between_them(shift: tuple[Path, Path], tmp_path: Path) -> None:
     traces, joints = shift
-    run_without_qt("analyse", traces, "--joints", joints, "--results", "r.csv", "--per-joint", cwd=tmp_path)
+    run_here("analyse", traces, "--joints", joints, "--results", "r.csv", "--per-joint", cwd=tmp_path)
     files = sorted(file.name for file in tmp_path.glob("r*.csv"))
     assert files == sorted(f"r.{name}.csv" for name in MODELS)
     rows = sum(len(file.read_text(encoding="utf-8").splitlines()) - 1 for file in tmp_path.glob("r.*.csv"))
@@ -137,7 +137,7 @@ def test_bad_files_are_listed_and_the_others_are_judged(shift: tuple[Path, Path]
         "trace_id,angle_deg,torque_nm\nx,0,0\nx,1,one\nx,2,2\n", encoding="utf-8"
     )
     (tmp_path / "good.parquet").write_bytes(traces.read_bytes())
-    done = run_without_qt("analyse", tmp_path, "--joints", joints, "--results", "r.parquet", cwd=tmp_path)
+    done = run_here("analyse", tmp_path, "--joints", joints, "--results", "r.parquet", cwd=tmp_path)
     assert done.returncode in (0, 1, 2), done.stderr
     assert pq.read_table(tmp_path / "r.parquet").num_rows == 120
     bad = [line for line in done.stderr.splitlines() if line.startswith("not read: ")]
@@ -168,7 +168,7 @@ def test_traces_without_a_joint_are_not_evaluated_until_one_is_given(
     without = pq.read_table(tmp_path / "r.parquet")
     assert set(without.column("verdict").to_pylist()) == {"not evaluated"}
     assert all("joint" in reason for reason in without.column("not_evaluated_reason").to_pylist())
-    run_without_qt("analyse", *words, "--joint", "plain", cwd=tmp_path)
+    run_here("analyse", *words, "--joint", "plain", cwd=tmp_path)
     given = pq.read_table(tmp_path / "r.parquet")
     assert set(given.column("joint").to_pylist()) == {"plain"}
     assert "not evaluated" not in given.column("verdict").to_pylist()
@@ -188,11 +188,9 @@ def test_the_chosen_rules_change_the_points_and_stand_in_the_file(
     shift: tuple[Path, Path], tmp_path: Path
 ) -> None:
     words = (shift[0], "--joints", shift[1], "--results", "r.parquet")
-    run_without_qt("analyse", *words, cwd=tmp_path)
+    run_here("analyse", *words, cwd=tmp_path)
     usual = pq.read_table(tmp_path / "r.parquet").column("snug_torque_nm").to_pylist()
-    run_without_qt(
-        "analyse", *words, "--snug-rule", "threshold-torque", "--snug-threshold-nm", "20", cwd=tmp_path
-    )
+    run_here("analyse", *words, "--snug-rule", "threshold-torque", "--snug-threshold-nm", "20", cwd=tmp_path)
     table = pq.read_table(tmp_path / "r.parquet")
     chosen = [value for value in table.column("snug_torque_nm").to_pylist() if value is not None]
     assert chosen
@@ -208,7 +206,7 @@ def test_an_old_table_stays_whole_when_a_run_fails(shift: tuple[Path, Path], tmp
     (tmp_path / "r.parquet").write_bytes(b"yesterday")
     analyse("nowhere", "--joints", shift[1], "--results", "r.parquet", cwd=tmp_path, code=3)
     assert (tmp_path / "r.parquet").read_bytes() == b"yesterday"
-    run_without_qt("analyse", shift[0], "--joints", shift[1], "--results", "r.parquet", cwd=tmp_path)
+    run_here("analyse", shift[0], "--joints", shift[1], "--results", "r.parquet", cwd=tmp_path)
     assert [file.name for file in tmp_path.iterdir()] == ["r.parquet"]
 
 
@@ -229,7 +227,7 @@ def test_an_unfamiliar_layout_comes_in_by_its_mapping(shift: tuple[Path, Path], 
         'torque_nm = {column = "Moment", unit = "in·lbf"}\n',
         encoding="utf-8",
     )
-    run_without_qt("analyse", *words, "--mapping", "m.toml", cwd=tmp_path)
+    run_here("analyse", *words, "--mapping", "m.toml", cwd=tmp_path)
     row = pq.read_table(tmp_path / "r.parquet").to_pylist()[0]
     assert row["trace_id"] == "x_17"
     assert row["final_torque_nm"] == pytest.approx(trace.torque_nm.max(), abs=1e-5)
@@ -240,8 +238,8 @@ def test_joining_results_carry_verdict_values_and_limits_and_are_read_back(
     shift: tuple[Path, Path], tmp_path: Path
 ) -> None:
     words = (shift[0], "--joints", shift[1], "--results")
-    run_without_qt("analyse", *words, "r.json", "--per-joint", cwd=tmp_path)
-    run_without_qt("analyse", *words, "r.parquet", cwd=tmp_path)
+    run_here("analyse", *words, "r.json", "--per-joint", cwd=tmp_path)
+    run_here("analyse", *words, "r.parquet", cwd=tmp_path)
     plain = [row for row in pq.read_table(tmp_path / "r.parquet").to_pylist() if row["joint"] == "plain"]
     written = json.loads((tmp_path / "r.plain.json").read_text(encoding="utf-8"))
     assert len(written) == len(plain) == 15

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.helpers.commands import run_command
+from tests.helpers.commands import run_here
 
 _HUB = "[joints.hub]\ntarget_torque_nm = 60.0\n"
 
@@ -34,7 +34,7 @@ def write_traces(file: Path, joints: list[str], started_at: str = "2024-03-12T06
 def test_traces_in_no_report_are_counted_in_words(strangers: int, words: str, tmp_path: Path) -> None:
     write_traces(tmp_path / "t.csv", ["hub", *["other"] * strangers])
     (tmp_path / "j.toml").write_text(_HUB, encoding="utf-8")
-    done = run_command("report", "t.csv", "--joints", "j.toml", "--out", "r.html", cwd=tmp_path)
+    done = run_here("report", "t.csv", "--joints", "j.toml", "--out", "r.html", cwd=tmp_path)
     assert words in done.stderr
 
 
@@ -44,7 +44,7 @@ def test_traces_in_no_report_are_counted_in_words(strangers: int, words: str, tm
 def test_traces_that_are_too_old_are_counted_in_words(n: int, words: str, tmp_path: Path) -> None:
     write_traces(tmp_path / "t.csv", ["hub"] * n)
     (tmp_path / "j.toml").write_text(_HUB, encoding="utf-8")
-    done = run_command(
+    done = run_here(
         "analyse", "t.csv", "--joints", "j.toml", "--results", "o.csv", "--since", "2025-01-01", cwd=tmp_path
     )
     assert done.returncode == 3

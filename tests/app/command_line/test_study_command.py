@@ -11,7 +11,7 @@ import pytest
 
 from analysis.traces import TraceSet
 from sample_traces import sample_paths
-from tests.helpers.commands import run_command, run_without_qt
+from tests.helpers.commands import run_command, run_here, run_without_qt
 from tests.world.machine_run import make_machine_run
 
 FOLDER = Path(sample_paths.__file__).parent
@@ -52,7 +52,7 @@ def test_exit_codes_and_pages(tmp_path: Path) -> None:
     text = "\n".join(page.extract_text() for page in pypdf.PdfReader(tmp_path / "s.pdf").pages)
     assert "An index of 1.67 is shown" in text
     only.write_text("[study]\nwanted_cpk = 4.0\n", "utf-8")
-    missed = run_without_qt(*RUN, "--study", only, "--out", "s.xlsx", "--quiet", cwd=tmp_path)
+    missed = run_here(*RUN, "--study", only, "--out", "s.xlsx", "--quiet", cwd=tmp_path)
     assert (missed.returncode, missed.stdout) == (1, "")
 
 
@@ -66,7 +66,7 @@ def test_exit_codes_and_pages(tmp_path: Path) -> None:
 def test_a_study_file_of_no_use_is_wrong_use(tmp_path: Path, text: str, words: str) -> None:
     file = tmp_path / "S.toml"
     file.write_text(text, "utf-8")
-    done = run_without_qt(*RUN, "--study", file, "--out", "s.json", cwd=tmp_path)
+    done = run_here(*RUN, "--study", file, "--out", "s.json", cwd=tmp_path)
     assert done.returncode == 3
     assert words in done.stderr
     assert not (tmp_path / "s.json").exists()
@@ -83,7 +83,7 @@ def test_strategy_of_a_joint(tmp_path: Path) -> None:
     names = [one["name"] for one in found["strategies"]]
     assert names == ["torque", "torque with angle window", "torque plus angle",
                      "torque plus angle past yield", "yield"]  # fmt: skip
-    pages = run_without_qt("strategy", *joints, "--out", "s.html", cwd=tmp_path)
+    pages = run_here("strategy", *joints, "--out", "s.html", cwd=tmp_path)
     assert pages.returncode == 0, pages.stderr
     page = (tmp_path / "s.html").read_text("utf-8")
     assert "a better tool cannot help" in page
@@ -100,7 +100,7 @@ def test_what_no_strategy_can_be_worked_out_from(
 ) -> None:
     file = tmp_path / "S.toml"
     file.write_text(settings, "utf-8")
-    done = run_without_qt(
+    done = run_here(
         "strategy", "--joints", FOLDER / "joints.toml", "--joint", joint, "--settings", file,
         "--out", "s.json", cwd=tmp_path,
     )  # fmt: skip
