@@ -30,7 +30,7 @@ from analysis import __version__
 from analysis.checked_text import KEPT_WORK_BYTES, UnusableTextError, json_data, read_text
 from analysis.errors import ReadError, ReadProblem
 from analysis.plant.crew import Crew, Progress
-from analysis.plant.day_rows import day_rows
+from analysis.plant.day_rows import KEYS, day_rows
 from analysis.plant.measured_file import read_table
 from analysis.plant.names import DAYS, DIGEST, INPUTS, PLACE, UNFINISHED
 from analysis.plant.one_writer import only_writer
@@ -250,7 +250,9 @@ def _make_ready(stage: Path, run: str, way: Mapping[str, Any], judged: Judged, b
             names.append(name.as_posix())
     if days:
         names.append(f"{DAYS}/{run}.parquet")
-        _write_parquet(ready / names[-1], pa.concat_tables(days), run, way)
+        # Many small files, of a run each, are opened at once: what tells of each column would take longest.
+        plain = {"write_statistics": False, "use_dictionary": list(KEYS)}
+        _write_parquet(ready / names[-1], pa.concat_tables(days), run, way, plain)
     inputs = [
         {
             "path": os.path.abspath(os.path.join(base, source.path)),
@@ -279,14 +281,18 @@ def _by_month(table: pa.Table, joint: str | None) -> list[tuple[Path, pa.Table]]
     return found
 
 
-def _write_parquet(path: Path, table: pa.Table, run: str, way: Mapping[str, Any]) -> None:
+def _write_parquet(
+    path: Path, table: pa.Table, run: str, way: Mapping[str, Any], how: Mapping[str, Any] | None = None
+) -> None:
     import pyarrow.parquet as pq
 
     path.parent.mkdir(parents=True, exist_ok=True)
     told = json.dumps({"run": run, **way}, sort_keys=True, ensure_ascii=False)
     schema = table.schema.with_metadata({"tautograph": told})
     with whole_file(path) as unfinished:
-        pq.write_table(table.cast(schema), unfinished, compression="zstd", row_group_size=_ROWS_AT_ONCE)
+        pq.write_table(
+            table.cast(schema), unfinished, compression="zstd", row_group_size=_ROWS_AT_ONCE, **(how or {})
+        )
 
 
 def _publish(folder: Path, stage: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -45,12 +46,18 @@ class Effects:
     widened: tuple[float, float]
 
 
-def part_effects(weekly: Weekly, n_joints: int, n_spindles: int) -> Effects:
-    """Part what joints and tools do; medians, so that one spindle that moves does not move its joint."""
+def part_effects(
+    weekly: Weekly, n_joints: int, n_spindles: int, moved: Collection[int] = frozenset()
+) -> Effects:
+    """Part what joints and tools do; medians, so that one spindle that moves hardly moves its joint.
+
+    Of few spindles the middle still goes a little along: those that are known to have `moved` say nothing of
+    their joints, where enough others do.
+    """
     mean, weeks = weekly.mean, weekly.mean.shape[1]
     joint = np.full((n_joints, weeks), np.nan)
     joint_error = np.full((n_joints, weeks), np.nan)
-    of_joint = [np.flatnonzero(weekly.joint == code) for code in range(n_joints)]
+    of_joint = [_telling(np.flatnonzero(weekly.joint == code), weekly, moved) for code in range(n_joints)]
     level = median_of(mean, 1)
     for _ in range(_ROUNDS):
         for code, streams in enumerate(of_joint):
@@ -68,6 +75,11 @@ def part_effects(weekly: Weekly, n_joints: int, n_spindles: int) -> Effects:
     parted[weekly.spindle[~np.isfinite(shared).any(axis=1)]] = False
     widened = (_widening(joint, joint_error), _widening(tool, tool_error))
     return Effects(weekly, joint, joint_error * widened[0], tool, tool_error * widened[1], parted, widened)
+
+
+def _telling(streams: NDArray[np.integer], weekly: Weekly, moved: Collection[int]) -> NDArray[np.integer]:
+    still = streams[~np.isin(weekly.spindle[streams], list(moved))]
+    return still if len(still) >= FEWEST_SPINDLES else streams
 
 
 def _shared(departure: FloatArray, error: FloatArray) -> tuple[FloatArray, FloatArray]:

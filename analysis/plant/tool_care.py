@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.figure_text import figure
-from analysis.plant.discovery import LEAST_WEEKS, best_drift
+from analysis.plant.discovery import LEAST_WEEKS, best_drift, two_sided
 from analysis.plant.effects import Effects
 from analysis.plant.weekly import median_of
 from analysis.plant.year import Year
@@ -32,13 +32,16 @@ class ToolCare:
     name : str
     cycles, weeks : int
     drift, drift_low, drift_high : float or None
-        Share per 100 000 cycles.
+        Share per 100 000 cycles, since its last step where one is told.
+    weekly : float or None
+        The same drift as a share per week.
     scatter_growth : float or None
         Change of the standard deviation in a year of 52 weeks, as a share.
     now : float or None
-        Where the line of the drift stands in the last week, from the tool's own first weeks.
+        Where the line of the drift stands in the last week, from where it began.
     weeks_left, weeks_left_low, weeks_left_high : float or None
-        Until `LIMIT_SHARE` is reached; the high end is None where the drift may be none at all.
+        Until `LIMIT_SHARE` is reached; None where the drift is no surer than what chance makes among so many
+        tools.
     """
 
     name: str
@@ -47,6 +50,7 @@ class ToolCare:
     drift: float | None
     drift_low: float | None
     drift_high: float | None
+    weekly: float | None
     scatter_growth: float | None
     now: float | None
     weeks_left: float | None
@@ -55,14 +59,20 @@ class ToolCare:
 
     def sentence(self) -> str:
         """For people."""
-        if self.drift is None or self.drift_low is None or self.drift_high is None:
-            return f"{self.name}: {self.cycles} cycles in {self.weeks} weeks, too few to say more"
+        if self.drift is None or self.drift_low is None or self.drift_high is None or self.weekly is None:
+            return (
+                f"{self.name}: {self.cycles} cycles in {self.weeks} weeks; too few, or too few "
+                "since its last step, to say more"
+            )
         drift = [
             figure(100.0 * one, digits=2, signed=True)
             for one in (self.drift, self.drift_low, self.drift_high)
         ]
-        told = f"{self.name}: {self.cycles} cycles, torque drifts by {drift[0]} % per 100 000"
-        told += f" (90 %: {drift[1]} to {drift[2]} %)"
+        weekly = figure(100.0 * self.weekly, digits=2, signed=True)
+        told = (
+            f"{self.name}: {self.cycles} cycles, torque drifts by {weekly} % a week, {drift[0]} % per 100 000"
+        )
+        told += f" cycles (90 %: {drift[1]} to {drift[2]} %)"
         if self.weeks_left is None:
             return f"{told}: it may be none"
         if self.weeks_left == 0.0:
@@ -86,15 +96,16 @@ def _care(year: Year, effects: Effects, code: int, limit: float) -> ToolCare:
     cycles, weeks = int(count.sum()), int((count > 0).sum())
     values, errors = effects.tool[code], effects.tool_error[code]
     known = np.flatnonzero(np.isfinite(values) & np.isfinite(errors))
+    known = known[known >= _last_step(year, effects, name)]
     if len(known) < LEAST_WEEKS:
-        return ToolCare(name, cycles, weeks, *[None] * 8)
+        return ToolCare(name, cycles, weeks, *[None] * 9)
     drift = best_drift(values, errors, known)
     low, high = drift.size - _Z90 * drift.error, drift.size + _Z90 * drift.error
     per = _PER_CYCLES * max(weeks, 1) / max(cycles, 1)
     span = int(known[-1]) - int(known[0])
     left = _weeks_left(drift.size, span, limit)
     ends = [_weeks_left(one, span, limit) for one in (low, high)]
-    sure = low * high > 0
+    sure = low * high > 0 and 2.0 * two_sided(drift.z) <= year.below
     timed = sorted(one for one in ends if one is not None)
     return ToolCare(
         name,
@@ -103,12 +114,20 @@ def _care(year: Year, effects: Effects, code: int, limit: float) -> ToolCare:
         drift.size * per,
         low * per,
         high * per,
+        drift.size,
         _growth(weekly.deviation[streams]),
         drift.size * span,
         left if sure else None,
         timed[0] if timed and sure else None,
         timed[-1] if len(timed) == 2 and sure else None,
     )
+
+
+def _last_step(year: Year, effects: Effects, name: str) -> int:
+    """The week from which the tool stands where it stands now."""
+    followed = effects.weekly.followed
+    own = [one.change for one in year.changes if one.name == name and one.followed is followed]
+    return max((one.start for one in own if one.kind == "step"), default=0)
 
 
 def _weeks_left(slope: float, span: int, limit: float) -> float | None:

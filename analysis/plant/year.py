@@ -149,8 +149,15 @@ def look_at_year(weeks: Weeks, events: Sequence[Event] = (), lots: Sequence[Even
     lots : sequence of Event
         First uses of lots; `tool` holds the joint's name.
     """
-    n_joints, n_spindles = len(weeks.joints), len(weeks.spindles)
-    effects = tuple(part_effects(one, n_joints, n_spindles) for one in weeks.of)
+    shape = len(weeks.joints), len(weeks.spindles)
+    year = _look(weeks, tuple(part_effects(one, *shape) for one in weeks.of), events, lots)
+    moved = {weeks.spindles.index(one.name) for one in year.changes if one.whose == "tool"}
+    if not moved:
+        return year
+    return _look(weeks, tuple(part_effects(one, *shape, moved) for one in weeks.of), events, lots)
+
+
+def _look(weeks: Weeks, effects: tuple[Effects, ...], events: Sequence[Event], lots: Sequence[Event]) -> Year:
     series = [
         (whose, code, k, values[code], errors[code])
         for k, one in enumerate(effects)

@@ -63,7 +63,7 @@ def course_plot(
         "Robust mean of each week"
         + (" with its 95 % interval." if spindle else ", a line for each spindle.")
         + " Vertical lines: changes that are told, and events.",
-        _weeks_axis(year),
+        weeks_axis(year),
         Axis(said, weekly.followed.figure.unit, *padded_range(float(span[0]), float(span[1]))),
         _HEIGHT_PT,
         bands=tuple(bands),
@@ -81,7 +81,7 @@ def shares_plot(year: Year, days: pa.Table, joint: str, spindle: str = "") -> Pl
         "shares",
         "Verdicts",
         "Per cent of each week's traces that are not ok, suspect or not evaluated, one on the other.",
-        _weeks_axis(year),
+        weeks_axis(year),
         Axis("traces", "%", 0.0, max(1.05 * float(percent[1:].sum(axis=0).max(initial=0.0)), 1.0)),
         _LOW_HEIGHT_PT,
         bars=Bars(
@@ -115,7 +115,8 @@ def _in_unit(weekly: Weekly, values: FloatArray) -> FloatArray:
     return np.exp(values) if weekly.followed.scale == "ratio" else values
 
 
-def _weeks_axis(year: Year) -> Axis:
+def weeks_axis(year: Year) -> Axis:
+    """Weeks from the year's first one, months named."""
     n = max(year.weeks.of[0].mean.shape[1], 1)
     firsts = [(k, f"{year.weeks.monday(k):%b}") for k in range(n) if k == 0 or year.weeks.monday(k).day <= 7]
     step = -(-len(firsts) // _MOST_NAMES)
@@ -137,4 +138,4 @@ def _lines(
         week = (monday_of(event.day) - year.weeks.first).days // 7
         if event.tool in ("", spindle, joint) and 0 <= week < weekly.mean.shape[1]:
             found[week] = f"{found[week]}, {event.words}" if week in found else event.words
-    return tuple(LimitLine("x", float(week), words) for week, words in sorted(found.items()))
+    return tuple(LimitLine("x", float(week), words, "event") for week, words in sorted(found.items()))

@@ -11,6 +11,7 @@ ROLE_COLOURS: dict[str, str] = {
     "grid": "#D8D8D8",
     "crowd": "#9A9A9A",
     "limit": "#1B1B1B",
+    "event": "#6B6B6B",
     "selected": "#1B1B1B",
     "reference band": "#B9B0DC",
     "reference median": "#5B4E9A",

@@ -76,6 +76,11 @@ class LimitLine:
     label: str
     role: Role = "limit"
 
+    @property
+    def words(self) -> str:
+        """As it is named beside the line: an event is no limit."""
+        return self.label if self.role == "event" else f"{self.label} limit"
+
 
 def limit_lines(axis: Literal["x", "y"], limits: tuple[float, float] | None) -> tuple[LimitLine, ...]:
     """Both limits of a figure; none where it has none."""

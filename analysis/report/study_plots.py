@@ -7,21 +7,18 @@ from numpy.typing import NDArray
 
 from analysis.capability.control_charts import Chart
 from analysis.capability.quantity import QuantityStudy
+from analysis.report.chart_plot import AXES, MOST_POINTS, chart_range, control_chart_plot
 from analysis.report.plot_spec import Axis, Bars, Curve, LimitLine, Mark, PlotSpec, Role, Shape
 from analysis.report.statistics import histogram_edges, usual_range
 from analysis.report.ticks import padded_range
-from analysis.report.words import plural
 
 FloatArray = NDArray[np.float64]
 
-#: Axes of charts that plot no single values.
-_AXES = {"weighted average": "Average", "cumulative sum": "Sum", "deviations": "Deviation"}
-#: Streams that get a colour and a shape of their own; points that are drawn one by one (own choices).
+#: Streams that get a colour and a shape of their own (own choice).
 _STREAMS: tuple[tuple[Role, Shape], ...] = (
     ("stream 1", "circle"), ("stream 2", "triangle"), ("stream 3", "square"), ("stream 4", "diamond"),
 )  # fmt: skip
-_MOST_POINTS = 600
-_HEIGHT_PT, _CHART_PT = 118.0, 100.0
+_HEIGHT_PT = 118.0
 
 
 def distribution_plots(one: QuantityStudy, anchor: str) -> tuple[PlotSpec, ...]:
@@ -72,7 +69,7 @@ def _normal_plot(one: QuantityStudy, anchor: str) -> PlotSpec:
     z = ndtri((np.arange(1, one.n + 1) - 0.375) / (one.n + 0.25))
     ends = np.array([-3.0, 3.0])
     low, high = padded_range(*usual_range(one.values, _ends(one)), 0.05)
-    keep = np.unique(np.linspace(0, one.n - 1, min(one.n, _MOST_POINTS)).astype(int))
+    keep = np.unique(np.linspace(0, one.n - 1, min(one.n, MOST_POINTS)).astype(int))
     return PlotSpec(
         name=f"{anchor}-normal",
         title="Normal plot",
@@ -95,49 +92,22 @@ def chart_plots(one: QuantityStudy, anchor: str) -> tuple[PlotSpec, ...]:
 
 def _chart_plot(one: QuantityStudy, chart: Chart, anchor: str) -> PlotSpec:
     number = np.arange(1.0, len(chart.points) + 1.0)
-    low, high = padded_range(*_chart_range(chart), 0.08)
-    points = np.clip(chart.points, low, high)
     single = chart.kind == "individuals"
-    marks = _stream_marks(one, number, points) if single else ()
-    alarms = np.flatnonzero(chart.alarms)[:_MOST_POINTS]
-    marks += tuple(Mark(float(number[k]), float(points[k]), "cross", "not ok") for k in alarms.tolist())
+    low, high = chart_range(chart)
+    marks = _stream_marks(one, number, np.clip(chart.points, low, high)) if single else ()
     named = one.names[: len(_STREAMS)] if marks and single and len(one.names) > 1 else ()
-    keys = tuple((role, shape, name) for (role, shape), name in zip(_STREAMS, named, strict=False))
-    count = int(chart.alarms.sum())
-    caption = (
-        f"{chart.rule}. {plural(count, 'alarm')}; where nothing moves one in {chart.run_length:.0f} points "
-        f"is false ({len(number) / chart.run_length:.1f} to be expected here)."
+    return control_chart_plot(
+        chart,
+        (f"{anchor}-{chart.kind.replace(' ', '-')}", f"{one.title}: {chart.kind}"),
+        (number, Axis("Number in order", "", 0.0, len(number) + 1.0)),
+        (AXES.get(chart.kind, one.title.split(" (")[0]), "s" if chart.kind == "cumulative sum" else one.unit),
+        marks,
+        tuple((role, shape, name) for (role, shape), name in zip(_STREAMS, named, strict=False)),
     )
-    ends = (chart.limits.low, chart.limits.high)
-    centre = np.full(2, chart.limits.centre)
-    unit = "s" if chart.kind == "cumulative sum" else one.unit
-    return PlotSpec(
-        name=f"{anchor}-{chart.kind.replace(' ', '-')}",
-        title=f"{one.title}: {chart.kind}",
-        caption=caption,
-        x=Axis("Number in order", "", 0.0, len(number) + 1.0),
-        y=Axis(_AXES.get(chart.kind, one.title.split(" (")[0]), unit, low, high),
-        height_pt=_CHART_PT,
-        curves=(Curve(number[[0, -1]], centre, "elastic line", 0.6), Curve(number, points, "crowd", 0.6)),
-        limits=tuple(
-            LimitLine("y", value, text, "elastic line")
-            for value, text in zip(ends, ("lower control", "upper control"), strict=True)
-        ),
-        marks=marks,
-        key=(*keys, *((("not ok", "cross", "alarm"),) if count else ())),
-    )  # fmt: skip
-
-
-def _chart_range(chart: Chart) -> tuple[float, float]:
-    """The limits twice as wide, less where the points do not need it."""
-    half = 2.0 * max(chart.limits.high - chart.limits.centre, 1e-12)
-    low = max(float(chart.points.min()), chart.limits.centre - half)
-    high = min(float(chart.points.max()), chart.limits.centre + half)
-    return min(low, chart.limits.low), max(high, chart.limits.high)
 
 
 def _stream_marks(one: QuantityStudy, number: FloatArray, points: FloatArray) -> tuple[Mark, ...]:
-    if len(number) > _MOST_POINTS:
+    if len(number) > MOST_POINTS:
         return ()
     styles = [_STREAMS[min(code, len(_STREAMS) - 1)] for code in one.codes.tolist()]
     return tuple(

@@ -137,7 +137,7 @@ def _labels(frame: Frame) -> list[str]:
                 )
             )
     for limit in frame.spec.limits:
-        words = f"{escape(limit.label)} limit"
+        words = escape(limit.words)
         # A low limit is named below its line: two that lie close together stay legible.
         text = f'<text class="limit-text" x="4" y="{11 if limit.label == "low" else -4}">{words}</text>'
         if limit.axis == "y":

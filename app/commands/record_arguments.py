@@ -170,7 +170,8 @@ def year_parser() -> CommandParser:
         dest="output",
         type=Path,
         metavar="OUT",
-        help="also write changes, tools and weeks (.xlsx), or the weeks (.csv, .parquet)",
+        help="also write pages with charts (.pdf, .html), changes, tools and weeks (.xlsx), or the weeks "
+        "alone (.csv, .parquet)",
     )
     parser.add_argument(
         "--from-days",

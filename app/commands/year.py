@@ -2,12 +2,23 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
+from analysis.listener import Listener
 from analysis.whole_file import whole_file
+from app.commands.libraries import check_drawing
 from app.commands.progress import Teller
 from app.commands.record_arguments import YearArguments
+from app.commands.report import report_time, write_pages
 from app.commands.run import CommandError, check_output
 
-YEAR_ENDINGS = (".xlsx", ".csv", ".parquet")
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from analysis.plant.tool_care import ToolCare
+    from analysis.plant.year import Event, Year
+
+YEAR_ENDINGS = (".pdf", ".html", ".xlsx", ".csv", ".parquet")
 #: Changes and tools that are printed; the table has them all (own choice).
 _PRINTED = 20
 
@@ -21,6 +32,8 @@ def year_command(arguments: YearArguments) -> int:
 
     if arguments.output is not None:
         check_output(arguments.output, YEAR_ENDINGS)
+        if arguments.output.suffix.lower() == ".pdf":
+            check_drawing()
     teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
     with teller.step("reading"):
         days = read_days(arguments.archive, [*OF_DAYS, "lot"])
@@ -31,7 +44,8 @@ def year_command(arguments: YearArguments) -> int:
             f"{arguments.archive}: no trace says its joint, its spindle (or tool) and when it started"
         )
     with teller.step("looking"):
-        year = look_at_year(weeks, events_of(read_events(arguments.archive)), lots_of(days))
+        events, lots = events_of(read_events(arguments.archive)), lots_of(days)
+        year = look_at_year(weeks, events, lots)
         care = care_of_tools(year)
     teller.say(year.control_sentence())
     for change in year.changes[:_PRINTED]:
@@ -41,9 +55,22 @@ def year_command(arguments: YearArguments) -> int:
     for tool in [one for one in care if one.weeks_left is not None][:_PRINTED]:
         teller.say(f"- {tool.sentence()}")
     if arguments.output is not None:
-        from analysis.plant.year_tables import write_year
-
         with teller.step("writing"), whole_file(arguments.output) as unfinished:
-            write_year(year, care, unfinished)
+            _write(year, care, [*events, *lots], unfinished, arguments)
         teller.say(f"written: {arguments.output}")
     return int(bool(year.changes))
+
+
+def _write(
+    year: Year, care: list[ToolCare], events: list[Event], path: Path, arguments: YearArguments
+) -> None:
+    ending = path.suffix.lower()
+    if ending in (".pdf", ".html"):
+        from analysis.plant.year_report import year_report
+
+        report = year_report(year, care, arguments.archive.name, report_time(), events)
+        write_pages([report], path, ending, Listener())
+    else:
+        from analysis.plant.year_tables import write_year
+
+        write_year(year, care, path)

@@ -142,7 +142,7 @@ def _paint_labels(ink: Ink, spec: PlotSpec, frame: Frame) -> None:
             ink.text(middle, frame.top + 8.0, zone.label, 6.5, align="centre", colour=faint)
             named.append((middle - half, middle + half))
     for limit in spec.limits:
-        text = f"{limit.label} limit"
+        text = limit.words
         if limit.axis == "y" and spec.y.low <= limit.value <= spec.y.high:
             line = frame.y(limit.value)
             # A low limit is named below its line: two that lie close together stay legible.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
 import pytest
@@ -15,6 +15,10 @@ from analysis.plant.discovery import benjamini_hochberg, find_changes, series_pr
 from analysis.plant.tool_care import care_of_tools
 from analysis.plant.weekly import FOLLOWED, Traces, traces_of, weekly_means, weeks_of, weeks_of_days
 from analysis.plant.year import Event, Year, look_at_year, lots_of
+from analysis.plant.year_charts import charts_of, standardised, year_chart_plots
+from analysis.plant.year_plots import course_plot
+from analysis.plant.year_report import year_report
+from analysis.report import to_html
 from tests.world.plant_year import (
     DRIFT_A_WEEK,
     DRIFTING,
@@ -118,6 +122,70 @@ def test_care_of_tools_forecasts_the_drifting_one_first(year: Year, traces: Trac
     assert drifting.weeks_left_high is None or drifting.weeks_left_high >= 0.01 / DRIFT_A_WEEK - 8
     whole = DRIFT_A_WEEK * 52 / first.cycles * 100_000
     assert first.drift == pytest.approx(whole, rel=0.05)
+
+
+def test_a_tool_that_moved_says_nothing_of_its_joint(traces: Traces, year: Year) -> None:
+    """Of five spindles the middle goes a little along with the one that drifts: the joint must not."""
+    joint = traces.joints[int(traces.joint[traces.spindle == traces.spindles.index(DRIFTING)][0])]
+    effects = year.effects[0]
+    z = effects.joint[traces.joints.index(joint)] / effects.joint_error[traces.joints.index(joint)]
+    first, last = z[:13].mean(), z[-13:].mean()
+    assert abs(last - first) < 4.0 * np.sqrt(2.0 / 13.0)
+    assert joint not in {one.name for one in year.changes}
+
+
+def test_a_forecast_is_made_only_of_drifts_that_chance_does_not_make(year: Year) -> None:
+    timed = {one.name for one in care_of_tools(year) if one.weeks_left is not None}
+    assert DRIFTING in timed
+    assert len(timed) <= 2, "of 200 tools a tenth has an interval of 90 % beside zero"
+    stepped = next(one for one in care_of_tools(year) if one.name == MISREAD)
+    assert stepped.drift_low is not None
+    assert stepped.drift_high is not None
+    assert stepped.drift_low < 0 < stepped.drift_high, "since its last step it stands still"
+
+
+def test_charts_cry_out_where_it_moved_and_state_their_false_alarms(year: Year) -> None:
+    joint, spindle = "joint 20", MISREAD
+    z = standardised(year, 0, joint, spindle)[1]
+    average, sums = charts_of(z)
+    for chart in (average, sums):
+        assert not chart.alarms[: MISREAD_WEEKS[0]].any()
+        assert chart.alarms[MISREAD_WEEKS[0] + 1]
+    assert (round(average.run_length), round(sums.run_length)) == (560, 465)
+    plots = year_chart_plots(year, 0, joint, spindle)
+    assert [one.title for one in plots] == [
+        "Weighted average (EWMA), final torque",
+        "Cumulative sum (CUSUM), final torque",
+    ]
+    assert "where nothing moves one in 465 points is false (0.1 to be expected here)" in plots[1].caption
+    assert plots[0].x.names == course_plot(year, 0, joint, spindle).x.names
+    assert charts_of(z[:5]) == ()
+
+
+def test_charts_of_what_stands_still_give_as_many_false_alarms_as_they_state() -> None:
+    still = look_at_year(weeks_of(make_year(6, YearPlan(a_week=8, seeded=False))))
+    spans, begun = 0, 0
+    for code in range(len(still.weeks.spindles)):
+        z = standardised(still, 0, "", still.weeks.spindles[code])[1]
+        for chart in charts_of(z)[1:]:
+            spans += len(z) / chart.run_length
+            begun += int(np.sum(chart.alarms & ~np.roll(chart.alarms, 1)))
+    assert begun <= 2.0 * spans
+
+
+def test_the_year_as_pages_has_what_moved_tools_and_charts(year: Year) -> None:
+    now = datetime(2027, 1, 2, tzinfo=UTC)
+    html = to_html([year_report(year, care_of_tools(year), "plant", now, [CALIBRATED])])
+    for words in (
+        "Archive plant: 998400 traces of 40 joints and 200 spindles",
+        "in the week of calibration found 3 % high",
+        "Cumulative-sum charts, each by itself",
+        "Weighted average (EWMA), final torque",
+        "calibration found 3 % high</text>",
+        "judgement of a qualified engineer",
+    ):
+        assert words in html
+    assert "high limit" not in html.replace("upper control limit", "").replace("lower control limit", "")
 
 
 def test_discoveries_are_those_of_an_independent_package() -> None:

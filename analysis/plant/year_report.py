@@ -1,0 +1,157 @@
+"""A plant's year as pages: what moved, which tools want care, and the charts of what moved."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+import numpy as np
+import pyarrow as pa
+
+from analysis.figure_text import ABSENT, number_text
+from analysis.plant.tool_care import LIMIT_SHARE, ToolCare
+from analysis.plant.year import Event, Year, YearChange
+from analysis.plant.year_charts import chart_alarms, year_chart_plots
+from analysis.plant.year_plots import course_plot
+from analysis.report.content import (
+    Block,
+    Cell,
+    Heading,
+    JointReport,
+    Paragraph,
+    Plots,
+    ReportColumn,
+    Section,
+    Table,
+)
+from analysis.report.head import head_of
+from analysis.report.template import ReportTemplate, load_template
+
+CAUTION = (
+    "A change that follows an event follows it in time; whether one made the other, people find out. "
+    "A drift that is forecast goes on only if nothing else changes. "
+    "Results support, and never replace, the judgement of a qualified engineer."
+)
+#: Tools in the table, and series whose charts are shown (own choices); the workbook has them all.
+_TOOLS_SHOWN, _CHARTED = 40, 12
+_CHANGES = (
+    ReportColumn("Whose", weight=0.7), ReportColumn("Name", weight=1.0), ReportColumn("From", weight=0.8),
+    ReportColumn("What moved", weight=4.0),
+)  # fmt: skip
+_CARE = (
+    ReportColumn("Tool", weight=1.4), ReportColumn("Cycles", align="right"),
+    ReportColumn("Drift per 100 000", "%", align="right"), ReportColumn("90 % from", "%", align="right"),
+    ReportColumn("to", "%", align="right"), ReportColumn("Stands at", "%", align="right"),
+    ReportColumn("Scatter in a year", "%", align="right"), ReportColumn("Limit in", "weeks", align="right"),
+    ReportColumn("from", "weeks", align="right"), ReportColumn("to", "weeks", align="right"),
+)  # fmt: skip
+
+
+def year_report(
+    year: Year,
+    care: Sequence[ToolCare],
+    archive: str,
+    now: datetime,
+    events: Sequence[Event] = (),
+    template: ReportTemplate | None = None,
+) -> JointReport:
+    """What `analysis.plant.year` found, as a report."""
+    head = head_of(template or load_template(), "A plant's year", now)
+    sections = (
+        Section("What moved", "year-moved", _moved(year, archive), new_page=False),
+        Section("Care of tools", "year-tools", _tools(care), new_page=False),
+        Section("Charts of what moved", "year-charts", _charts(year, events)),
+    )
+    return JointReport("year", head, sections, pa.table({}), "year")
+
+
+def year_words(year: Year) -> str:
+    """What was looked at."""
+    weekly = year.weeks.of[0]
+    n, weeks = int(weekly.count.sum()), weekly.mean.shape[1]
+    return (
+        f"{n} traces of {len(year.weeks.joints)} joints and {len(year.weeks.spindles)} spindles in {weeks} "
+        f"weeks from {year.weeks.first}; changes told: {len(year.changes)}"
+    )
+
+
+def _moved(year: Year, archive: str) -> tuple[Block, ...]:
+    crying, series, expected = chart_alarms(year)
+    charts = (
+        f"Cumulative-sum charts, each by itself: {crying} of {series} cry out; some {expected:.0f} "
+        "false alarms are to be expected where nothing moves. They stand below for what is told, and in the "
+        "window for every tool and joint."
+    )
+    rows = tuple(
+        (Cell(one.whose), Cell(one.name), Cell(str(one.day)), Cell(one.sentence())) for one in year.changes
+    )
+    blocks: list[Block] = [Paragraph(f"Archive {archive}: {year_words(year)}.", "lead")]
+    blocks.append(
+        Table("Changes", _CHANGES, rows) if rows else Paragraph("No step and no drift is shown.", "lead")
+    )
+    return (
+        *blocks,
+        Paragraph(f"{year.control_sentence()}."),
+        Paragraph(charts),
+        Paragraph(CAUTION, "caution"),
+    )
+
+
+def _tools(care: Sequence[ToolCare]) -> tuple[Block, ...]:
+    known = [one for one in care if one.drift is not None]
+    shown = known[:_TOOLS_SHOWN]
+    rows = tuple(
+        (
+            Cell(one.name),
+            Cell(str(one.cycles), one.cycles),
+            *(_share(value) for value in (one.drift, one.drift_low, one.drift_high, one.now)),
+            _share(one.scatter_growth, 0),
+            *(_weeks(value) for value in (one.weeks_left, one.weeks_left_low, one.weeks_left_high)),
+        )
+        for one in shown
+    )
+    note = (
+        f"Torque beyond what the joints' other spindles do; the limit stands {100 * LIMIT_SHARE:g} % from "
+        "where the drift began. No weeks: among so many tools chance makes such a drift, it may be none."
+    )
+    left = len(care) - len(shown)
+    note += f" {left} further tools stand in the workbook." if left else ""
+    return (Table("Tools", _CARE, rows, note=note),)
+
+
+def _charts(year: Year, events: Sequence[Event]) -> tuple[Block, ...]:
+    blocks: list[Block] = []
+    for title, figure, joint, spindle in charted(year):
+        blocks.append(Heading(title))
+        blocks.append(Plots((course_plot(year, figure, joint, spindle, events),)))
+        plots = year_chart_plots(year, figure, joint, spindle)
+        if plots:
+            blocks.append(Plots(plots))
+    return tuple(blocks) or (Paragraph("Nothing moved."),)
+
+
+def charted(year: Year) -> list[tuple[str, int, str, str]]:
+    """Title, figure, joint and spindle of each series that moved, surest first."""
+    found: dict[tuple[int, str, str], str] = {}
+    for change in year.changes:
+        figure = [one.followed for one in year.weeks.of].index(change.followed)
+        joint, spindle = place_of(year, change)
+        found.setdefault((figure, joint, spindle), f"{change.name}: {change.followed.figure.said}")
+    return [(title, *key) for key, title in found.items()][:_CHARTED]
+
+
+def place_of(year: Year, change: YearChange) -> tuple[str, str]:
+    """Joint and spindle where a change is seen; of a joint's own change no spindle."""
+    if change.whose == "joint":
+        return change.name, ""
+    weekly, code = year.weeks.of[0], year.weeks.spindles.index(change.name)
+    stream = int(np.flatnonzero(weekly.spindle == code)[0])
+    return year.weeks.joints[weekly.joint[stream]], change.name
+
+
+def _share(value: float | None, digits: int = 2) -> Cell:
+    return Cell(ABSENT) if value is None else Cell(number_text(100.0 * value, digits), 100.0 * value)
+
+
+def _weeks(value: float | None) -> Cell:
+    return Cell(ABSENT) if value is None else Cell(f"{value:.0f}", value)
