@@ -50,7 +50,7 @@ def test_what_moved_is_listed_and_a_change_brings_its_course(
     assert "false alarms a week" in shown.control.text()
     (row,) = shown.changes.table.rows
     assert row.cells[0] == "tool"
-    assert "spindle 005 rose by 1.8 %" in row.cells[1]
+    assert "spindle 005 rose by 2 %" in row.cells[1]
     assert "service new bit" in row.cells[1]
     assert shown.tools.table.rows[0].cells[0].startswith("spindle 005")
     shown.changes.row_wanted.emit(0)
