@@ -48,6 +48,8 @@ from app.wiring.pages import CURVES, OVERVIEW
 
 #: Smallest screen that everything must fit on.
 _START_SIZE_PX = (1366, 768)
+#: Of a larger screen (own choice: nearly all, so that it is still seen to be a window).
+_START_SHARE = 0.9
 _COLUMNS_PX = (930, 430)
 _LEFT_PX = (430, 250)
 _RIGHT_PX = (400, 280)
@@ -187,7 +189,8 @@ class MainWindow(QMainWindow):
         screen, frame = self.screen().availableSize(), self._frame_size()
         if QApplication.platformName() == "offscreen":  # whose screen is made up, and small
             screen = QSize(*_START_SIZE_PX)
-        self.resize(QSize(*_START_SIZE_PX).boundedTo(screen - frame))
+        large = screen * _START_SHARE
+        self.resize(large.expandedTo(QSize(*_START_SIZE_PX)).boundedTo(screen - frame))
         self.columns.setSizes(list(_COLUMNS_PX))
         self.left.setSizes(list(_LEFT_PX))
         self.right.setSizes(list(_RIGHT_PX))

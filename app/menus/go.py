@@ -49,7 +49,10 @@ class GoMenu:
 
     @action("all-curves", "All curves", _ALL_CURVES, "F7", needs="traces")
     def show_curves(self) -> None:
-        """Curves, table and reasons of all that is shown."""
+        """Curves, table and reasons of all that is shown; from one joint, of all joints."""
+        session = self.session
+        if self.pages.page == CURVES and session.shown_joint:
+            session.set_conditions([c for c in session.view.conditions if not session.is_about(c, "joint")])
         self.pages.show(CURVES)
 
     @action("only-joint", "Only this joint", _ONLY_JOINT, "Shift+F7", needs="current")

@@ -14,6 +14,9 @@ from app.session.state import Condition
 #: Verdicts that the sentence counts, worst first; "ok" follows where any is.
 COUNTED = ("not ok", "suspect", "not evaluated", "ok")
 
+#: Letters of a condition within the sentence, which stays one line; its chip has more (own choice).
+LONGEST_IN_SENTENCE = 32
+
 
 @dataclass(frozen=True)
 class Counts:
@@ -36,6 +39,10 @@ def count(
     return Counts(len(visible), by_verdict, int(visible.sum()), int(selected.sum()))
 
 
-def condition_words(conditions: Sequence[Condition]) -> str:
-    """The active conditions in words."""
-    return ", ".join(condition.words or condition.text for condition in conditions)
+def condition_words(conditions: Sequence[Condition], longest: int | None = None) -> str:
+    """The active conditions in words, each of so many letters at most."""
+    return ", ".join(_shortened(condition.words or condition.text, longest) for condition in conditions)
+
+
+def _shortened(words: str, longest: int | None) -> str:
+    return words if longest is None or len(words) <= longest else f"{words[: longest - 1].rstrip()}…"

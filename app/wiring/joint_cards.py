@@ -100,7 +100,7 @@ def what_is_wrong(session: Session, joint: str, rows: Rows) -> tuple[str, str]:
         factor = float(analysis.company.slope_factor[rows[0]])
         return (
             tr("All of it rises {0} times as steeply as its definition leads to expect.", f"{factor:.2f}"),
-            tr("Next: back off some bolts by 20 deg; that tells friction from stiffness."),
+            tr("Next: Back off some bolts by 20 deg; that tells friction from stiffness."),
         )
     likeliest = analysis.causes.likeliest[flagged]
     numbers = np.bincount(likeliest[likeliest >= 0], minlength=len(CAUSE_NAMES))

@@ -102,7 +102,8 @@ class Links(QObject):
 
     def _tie_areas(self) -> None:
         # After a filter was typed keys mean the traces again: Ctrl+A selects them, not the empty line.
-        self.top.filtered.connect(self._leave_filter)
+        self.top.filtered.connect(self._to_traces)
+        self.views.insight.why.note_done.connect(self._to_traces)
         self.overview.joint_opened.connect(self._open_joint)
         self.reasons.evidence_wanted.connect(self.overlays.explain)
         self.reasons.place_wanted.connect(self.overlays.show_place)
@@ -116,7 +117,7 @@ class Links(QObject):
         for splitting in (self.joint, self.distribution):
             splitting.split_wanted.connect(self.split_wanted)
 
-    def _leave_filter(self) -> None:
+    def _to_traces(self) -> None:
         views = self.views
         (views.table if self.pages.page == CURVES else views.overview).setFocus()
 

@@ -85,6 +85,7 @@ class TableLink(QObject):
 
     def _show_groupings(self) -> None:
         self.table.set_groupings(offered_groups(self.session.columns), self.session.view.group_by)
+        self.table.group_by.setEnabled(not self.session.is_empty)
 
     def _choose(self, name: str) -> None:
         """Group by this; the curves get its colours, unless others were chosen for them."""

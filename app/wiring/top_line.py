@@ -10,7 +10,7 @@ from PySide6.QtCore import QObject, Signal
 from analysis.catalogue.verdicts import VERDICT_OF
 from app.display.messages import count_words, grouped, tr
 from app.filtering.text import equals
-from app.session.counting import COUNTED, condition_words, count
+from app.session.counting import COUNTED, LONGEST_IN_SENTENCE, condition_words, count
 from app.session.offered import offered_groups
 from app.session.session import JUDGING, READING, Session
 from app.views.frame.top_line import TopLine
@@ -90,7 +90,7 @@ class TopLineLink(QObject):
             parts += [_verdict_link(word, found[word]) for word in COUNTED if found[word]]
         text = ", ".join(parts)
         if session.view.conditions:
-            about = html.escape(condition_words(session.view.conditions))
+            about = html.escape(condition_words(session.view.conditions, LONGEST_IN_SENTENCE))
             text += f"; {tr('showing')} {grouped(counts.shown)} ({about})"
         if counts.selected > 1:  # one is selected as a rule
             text += f'; <a href="selected:">{grouped(counts.selected)} {tr("selected")}</a>'

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QSizePolicy, QWidget
 from app.display.messages import plain_tip, tr
 from app.items.plot_box import TOOLS, Tool
 from app.views.parts.buttons import ToolButton
-from app.views.parts.plain_label import PlainLabel
+from app.views.parts.plain_label import ElidedLabel
 
 
 def _tool_texts() -> dict[Tool, tuple[str, str]]:
@@ -67,7 +67,7 @@ class CurveStrip(QWidget):
         )
         self.limits.setCheckable(True)
         self.limits.clicked.connect(self.limits_wanted)
-        self._sentence = PlainLabel()
+        self._sentence = ElidedLabel()
         self._sentence.setObjectName("quiet")
         self._sentence.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self._sentence.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)

@@ -92,6 +92,7 @@ class TextField(JointField):
     def set_value(self, value: Any) -> None:
         """Show words."""
         self.edit.setText("" if value is None else str(value))
+        self.edit.setCursorPosition(0)  # the beginning is seen of what is too long
 
 
 class ChoiceField(JointField):

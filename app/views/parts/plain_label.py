@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QLabel, QWidget
 
 
@@ -13,6 +14,25 @@ class PlainLabel(QLabel):
         super().__init__(parent)
         self.setTextFormat(Qt.TextFormat.PlainText)
         self.setText(text)
+
+
+class ElidedLabel(PlainLabel):
+    """A line that ends in … where it is too long, whatever its alignment; its tip has all of it."""
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw what fits."""
+        room = self.contentsRect()
+        text = self.fontMetrics().elidedText(self.text(), Qt.TextElideMode.ElideRight, room.width())
+        painter = QPainter(self)
+        self.style().drawItemText(
+            painter,
+            room,
+            int(self.alignment().value),
+            self.palette(),
+            self.isEnabled(),
+            text,
+            self.foregroundRole(),
+        )
 
 
 class MarkupLabel(QLabel):

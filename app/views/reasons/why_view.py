@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-from PySide6.QtCore import QSignalBlocker, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QTextOption
+from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QKeySequence, QTextOption
 from PySide6.QtWidgets import QFormLayout, QPlainTextEdit, QWidget
 
 from app.display.messages import tr
@@ -20,10 +20,22 @@ _MARGIN_PX = 2.0
 
 
 class NoteEdit(QPlainTextEdit):
-    """A note that counts as written when the keyboard leaves it, or at Ctrl+Enter."""
+    """A note that counts as written when the keyboard leaves it; Ctrl+Enter asks for that."""
 
     written = Signal(str)
     entered = Signal()
+    done = Signal()
+
+    def event(self, event: QEvent) -> bool:
+        """Undo and redo are the window's where there is nothing typed to take back."""
+        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
+            typed = self.document()
+            undo = event.matches(QKeySequence.StandardKey.Undo) and not typed.isUndoAvailable()
+            redo = event.matches(QKeySequence.StandardKey.Redo) and not typed.isRedoAvailable()
+            if undo or redo:
+                event.ignore()
+                return False
+        return super().event(event)
 
     def focusInEvent(self, event: QFocusEvent) -> None:
         """Before the first letter."""
@@ -36,11 +48,12 @@ class NoteEdit(QPlainTextEdit):
         self.written.emit(self.toPlainText())
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Ctrl+Enter writes; Tab leaves."""
+        """Ctrl+Enter writes and leaves; Tab leaves too."""
         self.entered.emit()
         enter = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
         if enter and event.modifiers() & Qt.KeyboardModifier.ControlModifier:
             self.written.emit(self.toPlainText())
+            self.done.emit()
             return
         super().keyPressEvent(event)
 
@@ -58,6 +71,7 @@ class WhyView(QWidget):
     link_followed(kind, value)
     note_wanted : the note is to come into sight
     note_begun : before its first letter
+    note_done : written by key; the keyboard goes back to the traces
     note_written(ids, text) : of the traces it was begun for
     disposition_chosen(value)
     """
@@ -65,6 +79,7 @@ class WhyView(QWidget):
     link_followed = Signal(str, str)
     note_wanted = Signal()
     note_begun = Signal()
+    note_done = Signal()
     note_written = Signal(object, str)
     disposition_chosen = Signal(str)
 
@@ -88,6 +103,7 @@ class WhyView(QWidget):
         self.note.setFixedHeight(self.fontMetrics().lineSpacing() * _NOTE_LINES + 14)
         self.note.written.connect(lambda text: self.note_written.emit(self._noted_ids, text))
         self.note.entered.connect(self.note_begun)
+        self.note.done.connect(self.note_done)
         self.about = PlainLabel()
         self.about.setObjectName("quiet")
         form = QFormLayout()

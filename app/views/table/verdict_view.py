@@ -39,9 +39,9 @@ _WIDTHS_PX = {
     "started_at": 134,
     "quantity": 102,
     "value": 84,
-    "margin": 106,
+    "margin": 100,
     "cause": 108,
-    "disposition": 70,
+    "disposition": 92,
 }
 
 
