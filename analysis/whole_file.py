@@ -19,11 +19,12 @@ _SHARED_CHARACTERS = 40
 
 
 @contextmanager
-def whole_file(path: Path) -> Iterator[Path]:
+def whole_file(path: Path, *, settle: bool = True) -> Iterator[Path]:
     """Give a name to write to; only what was written to the end takes the place of `path`.
 
     A reader, or a run that is stopped, never meets half a file, and no two runs write to one name. A link
     stays one: what it leads to is replaced, also on another file system. Permissions and group stay too.
+    Unless it is to `settle`, it is whole after a kill but perhaps not after a cut of power.
     """
     target = Path(os.path.realpath(path))
     stem = f".{target.stem[:_SHARED_CHARACTERS]}."
@@ -32,8 +33,9 @@ def whole_file(path: Path) -> Iterator[Path]:
         _clear_left_behind(target.parent, stem)
         yield unfinished
         _keep_permissions(target, unfinished)
-        with open(unfinished, "r+b") as stream:
-            os.fsync(stream.fileno())
+        if settle:
+            with open(unfinished, "r+b") as stream:
+                os.fsync(stream.fileno())
         os.replace(unfinished, target)
     except OSError as error:  # told of the file that was asked for, in the system's words
         why = os.strerror(error.errno) if error.errno else str(error)

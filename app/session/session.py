@@ -301,6 +301,7 @@ class Session(SessionSelection):
 
     def _apply(self, decisions: Decisions) -> None:
         before, self.decisions = self.decisions, decisions
+        self.decided.emit()
         self._lay_out_columns()
         self.decisions_changed.emit()
         self.refresh_visible()

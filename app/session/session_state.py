@@ -42,6 +42,7 @@ class SessionState(QObject):
     selection_changed, current_changed
     chosen_changed : once, after either or both of these
     view_changed : units, alignment, axes, colours, chosen quantity
+    decided : for what keeps decisions, before any view hears of them
     decisions_changed : dispositions, notes, moved points, limits, references
     sources_changed, problems_changed
     mapping_wanted(list of paths) : files that no layout recognises
@@ -56,6 +57,7 @@ class SessionState(QObject):
     current_changed = Signal()
     chosen_changed = Signal()
     view_changed = Signal()
+    decided = Signal()
     decisions_changed = Signal()
     sources_changed = Signal()
     problems_changed = Signal()

@@ -188,7 +188,7 @@ class Decisions:
             Where the data does not hold what it should; the caller names the file.
         """
         return cls(
-            traces=_fixed({str(k): _decision_from(v) for k, v in data.get("traces", {}).items()}),
+            traces=_fixed(_decisions_from(data.get("traces", {}))),
             limits=_fixed({str(k): _limits_from(v) for k, v in data.get("limits", {}).items()}),
             references=_fixed({str(k): _reference_from(v) for k, v in data.get("references", {}).items()}),
             default_joint=str(data.get("default_joint", "")),
@@ -213,6 +213,15 @@ def _decision_dict(decision: TraceDecision) -> dict[str, Any]:
         "joint": decision.joint,
         "changes": [{"at": one.at, "by": one.by, "text": one.text} for one in decision.changes],
     }
+
+
+def _decisions_from(data: Mapping[str, Any]) -> dict[str, TraceDecision]:
+    """Traces that share their plain data share their decision."""
+    made: dict[int, TraceDecision] = {}
+    for record in data.values():
+        if id(record) not in made:
+            made[id(record)] = _decision_from(record)
+    return {str(trace_id): made[id(record)] for trace_id, record in data.items()}
 
 
 def _decision_from(data: Mapping[str, Any]) -> TraceDecision:

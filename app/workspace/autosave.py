@@ -13,7 +13,7 @@ import os
 import re
 import uuid
 from collections.abc import Iterable
-from concurrent.futures import Future, ThreadPoolExecutor, wait
+from dataclasses import replace
 from pathlib import Path
 from typing import Protocol
 
@@ -22,22 +22,14 @@ from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
 from app.display.messages import count_words, tr
 from app.session.session import Session
 from app.session.state import Decisions
+from app.workspace.journal import Journal
 from app.workspace.session import take_from_session
-from app.workspace.workspace_file import (
-    ENDING,
-    Workspace,
-    WorkspaceError,
-    append_changes,
-    read_workspace,
-    start_journal,
-)
+from app.workspace.workspace_file import ENDING, Workspace, WorkspaceError, read_workspace
 
-#: From a change to its being written, however many follow it; a kill loses at most this.
-SAVE_AFTER_MS = 400
+#: From a change of what is shown to its being written; decisions do not wait.
+VIEW_AFTER_MS = 400
 #: Works that were left and not saved under a name; older ones are removed.
 KEPT_COUNT = 10
-#: A journal that has grown by this, and to twice what it began with, is begun anew (own choice).
-_LONGEST_JOURNAL_BYTES = 8_000_000
 _KEPT = "kept-"
 _KEPT_NUMBER = re.compile(rf"{_KEPT}(\d{{6}})-")
 
@@ -66,56 +58,47 @@ class Autosave(QObject):
         self.folder = folder / "autosave"
         # Not by the process number alone: the next program may have the same one.
         self.file = self.folder / f"autosave-{os.getpid()}-{uuid.uuid4().hex[:8]}{ENDING}"
-        self._lock = QLockFile(str(self.file) + ".lock")
-        self._lock.setStaleLockTime(0)  # a lock is stale only when its program is gone
+        self._journal = Journal(self.file, self._come_back)
         self._recovered: Decisions | None = None
-        self._written: Workspace | None = None  # what stands in the file
-        self._began_with = 0
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
-        self._timer.setInterval(SAVE_AFTER_MS)
-        self._timer.timeout.connect(self._save_beside)
-        #: One writer at a time, beside the window's thread: a record of 300 000 decisions takes a while.
-        self._writer = ThreadPoolExecutor(1, "autosave")
-        self._writing: Future[None] | None = None
+        self._timer.setInterval(VIEW_AFTER_MS)
+        self._timer.timeout.connect(self._take)
         self._ended.connect(self._tell)
-        session.decisions_changed.connect(self._soon)
-        session.view_changed.connect(self._soon)
-        session.visible_changed.connect(self._soon)
+        session.decided.connect(self._take_decisions)
+        for signal in (session.decisions_changed, session.view_changed, session.visible_changed):
+            signal.connect(self._soon)
+
+    def _come_back(self, error: BaseException | None) -> None:
+        with contextlib.suppress(RuntimeError):  # the window is gone: there is nobody left to tell
+            self._ended.emit(error)
+
+    def _take_decisions(self) -> None:
+        """At once: nothing that the window does stands between a decision and the file."""
+        if (known := self._journal.newest) is None:
+            self._take()
+        elif self._has_work():
+            self._journal.take(replace(known, decisions=self.session.decisions))
 
     def _soon(self) -> None:
-        """Within `SAVE_AFTER_MS` of the first change: one that follows does not put it off."""
+        """What views tell follows; one change after another does not put it off."""
         if not self.session.is_empty and not self._timer.isActive():
             self._timer.start()
 
-    def _save_beside(self) -> None:
-        """Write in the background; what changes meanwhile is written next."""
-        if self._writing is not None and not self._writing.done():
-            self._timer.start()
-        elif self._has_work():
-            self._writing = self._writer.submit(self._write, take_from_session(self.session))
-            self._writing.add_done_callback(self._come_back)
-
-    def _come_back(self, writing: Future[None]) -> None:
-        with contextlib.suppress(RuntimeError):  # the window is gone: there is nobody left to tell
-            self._ended.emit(writing.exception())
+    def _take(self) -> None:
+        if self._has_work():
+            self._journal.take(take_from_session(self.session))
 
     def save_now(self) -> bool:
-        """Write at once; a failure is told, and tried again at the next change. False where it failed."""
-        self._wait()
-        if not self._has_work():
-            return True
+        """Write, and wait for it; a failure is told, and tried again at the next change. False where it
+        failed."""
         try:
-            self._write(take_from_session(self.session))
+            self._journal.finish(take_from_session(self.session) if self._has_work() else None)
         except OSError as error:
             self._tell(error)
             return False
         self._tell(None)
         return True
-
-    def _wait(self) -> None:
-        """Until nothing is being written."""
-        wait([self._writing] if self._writing is not None else [])
 
     def _has_work(self) -> bool:
         session = self.session
@@ -126,17 +109,6 @@ class Autosave(QObject):
             why = (error.strerror if isinstance(error, OSError) else None) or str(error)
             self.session.messages.problem(tr("Your work could not be kept in {0}: {1}", self.folder, why))
         self.state_changed.emit(tr("work kept") if error is None else tr("not saved"))
-
-    def _write(self, workspace: Workspace) -> None:
-        self.folder.mkdir(parents=True, exist_ok=True)
-        self._lock.tryLock(0)
-        size = self.file.stat().st_size if self._written is not None and self.file.exists() else 0
-        if self._written is None or not size or size > 2 * self._began_with + _LONGEST_JOURNAL_BYTES:
-            start_journal(workspace, self.file)
-            self._began_with = self.file.stat().st_size
-        else:
-            append_changes(self._written, workspace, self.file)
-        self._written = workspace
 
     # After a kill
 
@@ -211,9 +183,9 @@ class Autosave(QObject):
         False where they could not be.
         """
         self._timer.stop()
-        self._wait()
         stack = self.session.undo_stack
         kept = self.save_now() if self.file.exists() or stack.count() else True
+        self._journal.forget()
         saved = self.opener.workspace_file is not None and stack.isClean()
         needed = not saved and self.session.decisions != self._recovered
         if not kept and needed:
@@ -228,7 +200,6 @@ class Autosave(QObject):
         except OSError as error:
             self.session.messages.error(error)
             return self.file.exists() or not needed
-        self._written = None
         self.state_changed.emit("")
         self._recovered = self.session.decisions  # kept, or saved: not once more
         self.kept_changed.emit()
@@ -237,13 +208,11 @@ class Autosave(QObject):
     def forget(self) -> None:
         """What is open is closed although it could not be kept: its journal is begun anew with what comes."""
         self._timer.stop()
-        self._wait()
-        self._written = None
+        self._journal.forget()
 
     def end_cleanly(self) -> None:
         """After `keep`: nothing to recover after a clean exit."""
-        self._writer.shutdown()
-        self._lock.unlock()
+        self._journal.end()
 
     def _new_name(self) -> Path:
         """A name with the next number: clocks are set back, numbers are not."""

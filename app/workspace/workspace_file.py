@@ -29,6 +29,8 @@ from app.session.state import Decisions, ViewState
 FORMAT = "tautograph-workspace"
 FORMAT_VERSION = 1
 ENDING = ".tautograph.json"
+#: In the lines of a journal: records of traces, see `_together`.
+_TOGETHER = "together"
 
 
 class WorkspaceError(TautographError):
@@ -100,27 +102,40 @@ def write_workspace(workspace: Workspace, file: Path) -> str:
     OSError
         Where it cannot be written.
     """
-    return _write(workspace, file, "\n")
+    file.parent.mkdir(parents=True, exist_ok=True)
+    digest = hashlib.sha256()
+    with whole_file(file) as unfinished, open(unfinished, "wb") as stream:
+        for piece in _pieces(workspace, file):
+            digest.update(piece)
+            stream.write(piece)
+    return digest.hexdigest()
 
 
 def start_journal(workspace: Workspace, file: Path) -> None:
-    """Write the workspace as one line; `append_changes` puts what changes later behind it.
+    """Write the workspace in lines; `append_changes` puts what changes later behind them.
+
+    It is there after a kill, and the whole of it or nothing; the disk may have it later.
 
     Raises
     ------
     OSError
     """
-    _write(workspace, file, "")
-
-
-def _write(workspace: Workspace, file: Path, between: str) -> str:
     file.parent.mkdir(parents=True, exist_ok=True)
-    digest = hashlib.sha256()
-    with whole_file(file) as unfinished, open(unfinished, "wb") as stream:
-        for piece in _pieces(workspace, file, between):
-            digest.update(piece)
-            stream.write(piece)
-    return digest.hexdigest()
+    with whole_file(file, settle=False) as unfinished:
+        write_journal(workspace, unfinished)
+
+
+def write_journal(workspace: Workspace, file: Path) -> None:
+    """Write the lines that a journal begins with.
+
+    Raises
+    ------
+    OSError
+    """
+    data = {"format": FORMAT, "format_version": FORMAT_VERSION}
+    data |= {key: made() for key, made in _parts(workspace, file).values()}
+    file.write_bytes(_encoded(data))
+    append_changes(replace(workspace, decisions=Decisions()), workspace, file)
 
 
 def append_changes(before: Workspace, after: Workspace, file: Path) -> None:
@@ -138,12 +153,18 @@ def append_changes(before: Workspace, after: Workspace, file: Path) -> None:
         key: made() for name, (key, made) in parts.items() if getattr(before, name) != getattr(after, name)
     }
     if decided := after.decisions.changed_since(before.decisions):
-        changed["decisions"] = decided
+        changed["decisions"] = {_TOGETHER: _together(decided.pop("traces", {})), **decided}
     if changed:
         with open(file, "ab") as stream:
             stream.write(b"\n" + _encoded(changed) + b"\n")
-            stream.flush()
-            os.fsync(stream.fileno())
+
+
+def _together(traces: Mapping[str, Any]) -> list[tuple[Any, list[str]]]:
+    """Records, each with the traces that were decided together and share it."""
+    found: dict[int, tuple[Any, list[str]]] = {}
+    for trace_id, record in traces.items():
+        found.setdefault(id(record), (record, []))[1].append(trace_id)
+    return list(found.values())
 
 
 def _parts(workspace: Workspace, file: Path) -> dict[str, tuple[str, Callable[[], Any]]]:
@@ -177,26 +198,25 @@ def _as_bytes(text: str) -> bytes:
     return text.encode("utf-8", "backslashreplace")
 
 
-def _pieces(workspace: Workspace, file: Path, between: str) -> Iterator[bytes]:
-    """The file piece by piece: a line for each key and for each trace, or all in one line."""
-    line = between.encode()
-    yield b"{" + line + b'"format": ' + _encoded(FORMAT) + b', "format_version": %d' % FORMAT_VERSION
+def _pieces(workspace: Workspace, file: Path) -> Iterator[bytes]:
+    """The file piece by piece: a line for each key and for each trace."""
+    yield b'{\n"format": ' + _encoded(FORMAT) + b', "format_version": %d' % FORMAT_VERSION
     for key, made in _parts(workspace, file).values():
-        yield b"," + line + _encoded(key) + b": " + _encoded(made())
+        yield b",\n" + _encoded(key) + b": " + _encoded(made())
     decided = workspace.decisions.as_dict()
     traces = decided.pop("traces")
-    yield b"," + line + b'"decisions": {'
+    yield b',\n"decisions": {'
     for key, value in decided.items():
-        yield line + _encoded(key) + b": " + _encoded(value) + b","
-    yield line + b'"traces": {'
+        yield b"\n" + _encoded(key) + b": " + _encoded(value) + b","
+    yield b'\n"traces": {\n'
     written: dict[int, str] = {}  # traces that were decided together share their record
     pieces = []
     for trace_id, value in traces.items():
         if id(value) not in written:
             written[id(value)] = ": " + json.dumps(value, ensure_ascii=False, allow_nan=False)
         pieces.append(encode_basestring(trace_id) + written[id(value)])
-    yield line + _as_bytes(("," + between).join(pieces))
-    yield line + b"}}}" + line
+    yield _as_bytes(",\n".join(pieces))
+    yield b"\n}}}\n"
 
 
 def read_workspace(file: Path) -> Workspace:
@@ -268,11 +288,27 @@ def _apply(data: dict[str, Any], changes: Any) -> None:
     kept = data.setdefault("decisions", {})
     if isinstance(decided, dict) and isinstance(kept, dict):
         traces = decided.pop("traces", {})
+        if isinstance(traces, dict):
+            traces |= _apart(decided.pop(_TOGETHER, []))
         kept.update(decided)
         if isinstance(traces, dict) and isinstance(kept.setdefault("traces", {}), dict):
             kept["traces"].update(traces)
             for trace_id in [key for key, value in traces.items() if value is None]:
                 del kept["traces"][trace_id]
+
+
+def _apart(together: Any) -> dict[str, Any]:
+    """Each trace with its record; what is none is passed over, as a line that was cut short is."""
+    if not isinstance(together, list):
+        return {}
+    pairs = [pair for pair in together if isinstance(pair, list) and len(pair) == 2]
+    return {
+        name: record
+        for record, names in pairs
+        if isinstance(names, list)
+        for name in names
+        if isinstance(name, str)
+    }
 
 
 def _view_from(values: Sequence[Any]) -> tuple[float, ...]:

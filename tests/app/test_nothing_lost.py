@@ -26,7 +26,8 @@ from app.session.deciding import Signature, set_disposition, set_note
 from app.session.session import Session
 from app.session.state import Decisions
 from app.views.parts import question
-from app.workspace import autosave
+from app.workspace import autosave, journal
+from app.workspace.journal import Journal
 from app.workspace.merging import merge
 from app.workspace.session import take_from_session
 from app.workspace.workspace_file import (
@@ -36,6 +37,7 @@ from app.workspace.workspace_file import (
     append_changes,
     read_workspace,
     start_journal,
+    write_journal,
     write_workspace,
 )
 from tests.helpers.open_window import wait_until_judged
@@ -161,16 +163,87 @@ def test_a_rhythm_that_never_rests_starves_nobody(shift: MainWindow, qtbot: QtBo
     ids = session.traces.trace_ids
     for number in range(12):
         session.decide(set_note(session.decisions, [ids[number % 6]], f"note {number}", WHO))
-        qtbot.wait(autosave.SAVE_AFTER_MS // 4)
-    assert shift.menus.autosave.file.exists()
-    assert len(journal_of(shift).traces) >= 5
-    assert autosave.SAVE_AFTER_MS <= 500, "half a second, and half of one for a slow machine"
+        qtbot.wait(autosave.VIEW_AFTER_MS // 4)
+    session.select([5])
+    session.set_view(alignment="start")
+    qtbot.waitUntil(lambda: len(journal_of(shift).traces) == 6, timeout=60_000)
+    qtbot.waitUntil(lambda: read_workspace(shift.menus.autosave.file).current == ids[5], timeout=60_000)
+
+
+def waits_for(holds: Callable[[], bool]) -> None:
+    """Until something holds that other threads do: the window does nothing meanwhile."""
+    for _ in range(6000):
+        if holds():
+            return
+        time.sleep(0.01)
+    raise AssertionError("it never does")
+
+
+def test_a_window_that_is_busy_for_ever_keeps_no_decision_from_the_file(shift: MainWindow) -> None:
+    session, file = shift.session, shift.menus.autosave.file
+    for row, note in ((0, "first"), (1, "second"), (1, "third")):
+        session.decide(set_note(session.decisions, [session.traces.trace_ids[row]], note, WHO))
+        waits_for(lambda note=note: file.exists() and note in file.read_text())  # type: ignore[misc]
+    assert journal_of(shift) == session.decisions
+
+
+def test_a_disk_that_never_settles_keeps_no_decision_from_the_file(
+    shift: MainWindow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    session, file, goes_on = shift.session, shift.menus.autosave.file, threading.Event()
+    monkeypatch.setattr(os, "fsync", lambda _number: goes_on.wait(60.0))
+    for note in ("first", "second", "third"):
+        session.decide(set_note(session.decisions, [session.traces.trace_ids[0]], note, WHO))
+        waits_for(lambda note=note: file.exists() and note in file.read_text())  # type: ignore[misc]
+    goes_on.set()
+
+
+def test_views_hear_of_a_decision_after_it_was_handed_over(
+    shift: MainWindow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    session, seen = shift.session, list[str]()
+    monkeypatch.setattr(Journal, "take", lambda _self, _workspace: seen.append("journal"))
+    monkeypatch.setattr(session, "_lay_out_columns", lambda: seen.append("columns"))
+    session.decide(set_note(session.decisions, [session.traces.trace_ids[0]], "note", WHO))
+    assert seen[:2] == ["journal", "columns"]
+
+
+def test_a_long_journal_is_begun_anew_without_what_is_decided_meanwhile_being_lost(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(journal, "_LONGEST_BYTES", 1000)
+    file, written, began = tmp_path / f"j{ENDING}", threading.Event(), list[int]()
+    kept = Journal(file, lambda error: began.append(0) if error else written.set())
+
+    def slow(workspace: Workspace, unfinished: Path) -> None:
+        write_journal(workspace, unfinished)
+        began.append(file.stat().st_size)
+        if len(began) == 1:  # one more decision comes, and is in the file, while this is at work
+            written.clear()
+            states.append(note("meanwhile"))
+            kept.take(states[-1])
+            assert written.wait(60.0)
+            assert read_workspace(file) == states[-1]
+
+    def note(words: str) -> Workspace:
+        return Workspace(decisions=set_note(states[-1].decisions, ["a"], words, WHO).after)
+
+    states = [Workspace(decisions=set_note(Decisions(), ["a"], "first", WHO).after)]
+    monkeypatch.setattr(journal, "write_journal", slow)
+    while not began:
+        states.append(note(f"{len(states)} " + "x" * 300))
+        kept.finish(states[-1])
+    kept.finish(None)
+    assert read_workspace(file) == states[-1]
+    assert states[-1].decisions.of("a").note == "meanwhile"
+    kept.end()
 
 
 def test_a_journal_gives_what_was_decided_whatever_line_was_cut(tmp_path: Path) -> None:
     file = tmp_path / f"j{ENDING}"
     states = [Workspace(decisions=set_note(Decisions(), ["a"], "first", WHO).after)]
     start_journal(states[0], file)
+    begins_with = file.stat().st_size
     for number in range(5):
         decisions = set_note(states[-1].decisions, ["a", f"b{number}"], f"note {number}", WHO).after
         states.append(replace(states[-1], decisions=decisions, current=f"b{number}"))
@@ -179,11 +252,10 @@ def test_a_journal_gives_what_was_decided_whatever_line_was_cut(tmp_path: Path) 
     append_changes(states[-1], gone, file)
     assert read_workspace(file) == gone
     whole = file.read_bytes()
-    begins_with = whole.index(b"\n")
     for end in range(begins_with, len(whole), 7):
         file.write_bytes(whole[:end])
         assert read_workspace(file) in [*states, gone]
-    file.write_bytes(whole[: begins_with - 1])
+    file.write_bytes(whole[: whole.index(b"\n") - 1])
     with pytest.raises(WorkspaceError):
         read_workspace(file)
 
@@ -218,8 +290,8 @@ def fails_with_no_space(monkeypatch: pytest.MonkeyPatch) -> None:
     def full(*_: object) -> None:
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
-    monkeypatch.setattr(autosave, "start_journal", full)
-    monkeypatch.setattr(autosave, "append_changes", full)
+    monkeypatch.setattr(journal, "start_journal", full)
+    monkeypatch.setattr(journal, "append_changes", full)
 
 
 def test_on_a_full_disk_the_window_asks_before_it_closes(
@@ -480,19 +552,19 @@ def test_two_drops_in_a_row_both_arrive(window: MainWindow, qtbot: QtBot, tmp_pa
 def test_work_is_kept_beside_the_windows_thread_and_all_of_it_when_it_closes(
     shift: MainWindow, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    kept, threads, write = shift.menus.autosave, [], autosave.Autosave._write
+    kept, threads, write = shift.menus.autosave, list[bool](), journal.start_journal
 
-    def slow(self: autosave.Autosave, workspace: Workspace) -> None:
+    def slow(workspace: Workspace, file: Path) -> None:
         threads.append(threading.current_thread() is threading.main_thread())
-        time.sleep(0.0 if threads[-1] else 1.0)
-        write(self, workspace)
+        time.sleep(1.0)
+        write(workspace, file)
 
-    monkeypatch.setattr(autosave.Autosave, "_write", slow)
+    monkeypatch.setattr(journal, "start_journal", slow)
     names = shift.session.traces.trace_ids
     shift.session.decide(set_note(shift.session.decisions, [names[0]], "first", WHO))
     qtbot.waitUntil(lambda: threads == [False], timeout=60_000)
     shift.session.decide(set_note(shift.session.decisions, [names[1]], "second", WHO))
     assert kept.save_now(), "waits for what is being written, and puts the rest behind it"
-    assert threads == [False, True]
+    assert threads == [False]
     noted = {name: one.note for name, one in read_workspace(kept.file).decisions.traces.items()}
     assert noted == {names[0]: "first", names[1]: "second"}

@@ -1,6 +1,7 @@
 """A program that opens a folder, decides one thing after another, and waits to be killed.
 
-``python killed_program.py SETTINGS FOLDER``: prints a line for each decision that has been kept on disk.
+``python killed_program.py SETTINGS FOLDER``: prints how many traces
+have a decision in the file, each time that it was written.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from PySide6.QtWidgets import QApplication
 from app.display.preferences import Preferences
 from app.main_window import MainWindow
 from app.session.session import Session
+from app.workspace.workspace_file import read_workspace
 
 
 def main(settings: str, folder: str) -> None:
@@ -37,8 +39,12 @@ def main(settings: str, folder: str) -> None:
 
     timer.timeout.connect(decide)
     timer.start()
-    window.menus.autosave._timer.setInterval(0)
-    window.menus.autosave.state_changed.connect(lambda words: print(words, flush=True))
+    kept = window.menus.autosave
+
+    def tell(words: str) -> None:
+        print(words, len(read_workspace(kept.file).decisions.traces), flush=True)
+
+    kept.state_changed.connect(tell)
     app.exec()
 
 

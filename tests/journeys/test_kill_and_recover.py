@@ -35,8 +35,11 @@ def kill_at_work(settings: Path, folder: Path, after: int) -> None:
     )
     try:
         assert process.stdout is not None
-        for _ in range(after):
-            assert "kept" in process.stdout.readline()
+        decided = 0
+        while decided < after:
+            words = process.stdout.readline().split()
+            assert "kept" in words
+            decided = int(words[-1])
     finally:
         process.kill()
         process.communicate()
