@@ -52,7 +52,7 @@ _START_SIZE_PX = (1366, 768)
 _START_SHARE = 0.9
 _COLUMNS_PX = (930, 430)
 _LEFT_PX = (430, 250)
-_RIGHT_PX = (400, 280)
+_RIGHT_PX = (430, 250)
 
 
 class MainWindow(QMainWindow):
@@ -194,8 +194,6 @@ class MainWindow(QMainWindow):
         self.columns.setSizes(list(_COLUMNS_PX))
         self.left.setSizes(list(_LEFT_PX))
         self.right.setSizes(list(_RIGHT_PX))
-        self.columns.setStretchFactor(0, 1)
-        self.left.setStretchFactor(0, 1)
 
     def _connect(self) -> None:
         session, menus = self.session, self.menus

@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QDialog, QMainWindow
+from PySide6.QtCore import QObject, QSize
+from PySide6.QtWidgets import QApplication, QDialog, QMainWindow
 
 from app.display.look import LIGHT, Look
+
+
+def bounded(size: QSize, window: QMainWindow) -> QSize:
+    """A size with which a window fits the screen, title bar and rim as the main window has them."""
+    frame = window.frameGeometry().size() - window.geometry().size()
+    return size.boundedTo(window.screen().availableSize() - frame)
 
 
 class SideWindows(QObject):
@@ -25,6 +31,8 @@ class SideWindows(QObject):
             old.deleteLater()
         self.open[name] = dialog
         dialog.setModal(False)
+        if QApplication.platformName() != "offscreen":  # whose screen is made up, and small
+            dialog.resize(bounded(dialog.size(), self.window))
         dialog.show()
         dialog.raise_()
         return dialog

@@ -55,3 +55,14 @@ def test_a_line_that_is_too_long_ends_where_it_can_be_read(sample: MainWindow) -
         one.resize(QSize(120, 24))
     assert short.text().startswith(start)
     assert label.grab().toImage() == short.grab().toImage()
+
+
+def test_a_screen_of_twice_the_scale_holds_the_window(sample: MainWindow) -> None:
+    sample.links.overview.joint_opened.emit("battery-clip")
+    sample.session.select_mask(sample.session.visible, sample.session.current_row)
+    settle()
+    least = sample.minimumSizeHint()
+    assert (least.width(), least.height()) <= (960, 520)  # of 1920 x 1080 with a title bar
+    sample.resize(960, 500)
+    settle()
+    assert sample.curve_area.height() > sample.table_area.height()

@@ -58,6 +58,7 @@ class TopLine(QWidget):
         self.sentence = _Links()
         self.sentence.setAccessibleName(tr("Counts"))
         self.sentence.setTextFormat(Qt.TextFormat.RichText)
+        self.sentence.setWordWrap(True)  # a long one must not widen the window over the screen's edge
         self.sentence.setTextInteractionFlags(
             Qt.TextInteractionFlag.LinksAccessibleByMouse | Qt.TextInteractionFlag.LinksAccessibleByKeyboard
         )
