@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.audit.against_dynamic import LOW_SIGMA, AgainstDynamic, against_dynamic
+from analysis.audit.low_together import shared_value
 from analysis.audit.sample_sizes import for_mean
 from analysis.audit.settings import audit_settings
 from analysis.audit.words import audit_sentences, explain_audit
@@ -18,6 +19,8 @@ from analysis.traces import Trace
 
 #: The mean ratio is wanted to this, plus and minus, where the number of audits is told (own choice).
 WANTED_SHARPNESS = 0.01
+#: What the tightenings of low audits may have in common.
+_COMMON = ("spindle", "lot", "tool")
 #: Traces that are named where many are meant.
 _NAMED = 5
 
@@ -99,17 +102,34 @@ def _course(pairs: AgainstDynamic) -> list[Sentence]:
 
 
 def _low(facts: Facts, rows: NDArray[np.int64], pairs: AgainstDynamic) -> list[Sentence]:
-    low = rows[pairs.is_low(facts.audits.ratio_to_dynamic[rows])]
+    is_low = pairs.is_low(facts.audits.ratio_to_dynamic[rows])
+    low = rows[is_low]
     if not len(low):
         return []
     names = ", ".join(facts.traces.trace_ids[row] for row in low[:_NAMED])
     names += " ..." if len(low) > _NAMED else ""
+    common = _in_common(facts, rows, is_low)
+    lie = "1 lies" if len(low) == 1 else f"{len(low)} lie"
     return [
         plain(
-            f"{len(low)} lie more than {LOW_SIGMA:g} standard deviations below the mean ({names}): "
+            f"{lie} more than {LOW_SIGMA:g} standard deviations below the mean ({names}){common}: "
             "relaxation, a re-tightening that is missing, or wrong parts."
         )
     ]
+
+
+def _in_common(facts: Facts, rows: NDArray[np.int64], is_low: NDArray[np.bool_]) -> str:
+    """Spindle and lot of the tightenings, where the low audits have one in common."""
+    paired = np.isfinite(facts.audits.ratio_to_dynamic[rows])
+    tightened = facts.audits.dynamic_row[rows][paired].tolist()
+    told = []
+    for name in _COMMON:
+        if name in facts.traces.attributes.column_names:
+            column = facts.traces.column(name)
+            found = shared_value(is_low[paired], [column[row] for row in tightened])
+            if found is not None:
+                told.append(f"{found.low} of them {name} {found.value}, which has {found.audits} audits")
+    return f", {' and '.join(told)}" if told else ""
 
 
 def _limits(pairs: AgainstDynamic) -> list[Sentence]:

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from analysis.audit.against_dynamic import AgainstDynamic, against_dynamic
+from analysis.audit.low_together import shared_value
 from analysis.audit.sample_sizes import accepted_failures, for_mean, zero_failures
 from analysis.errors import CallError
 
@@ -95,3 +96,21 @@ def test_few_pairs_say_why() -> None:
     assert against_dynamic(np.array([0.9, np.nan]), np.array([1.0, 2.0]), None) == (
         "1 audits with a sound tightening before them; 5 are needed"
     )
+
+
+def test_low_audits_of_one_spindle_are_told_and_those_of_all_are_not() -> None:
+    spindles = [str(k % 4) for k in range(48)]
+    of_one = np.array([one == "2" and k < 20 for k, one in enumerate(spindles)])
+    found = shared_value(of_one, spindles)
+    assert found is not None
+    assert (found.value, found.low, found.audits, found.low_in_all) == ("2", 5, 12, 5)
+    assert shared_value(np.arange(48) < 8, spindles) is None
+    assert shared_value(of_one, ["2"] * 48) is None  # nothing to tell it from
+    assert shared_value(of_one, [None] * 48) is None
+
+
+def test_chance_seldom_says_that_a_spindle_is_shared() -> None:
+    rng = np.random.default_rng(8)
+    spindles = rng.integers(0, 6, 60).astype(str).tolist()
+    said = sum(shared_value(rng.random(60) < 0.1, spindles) is not None for _ in range(400))
+    assert said <= 400 * 0.01 + 3.0 * (400 * 0.01) ** 0.5  # 1 % at most, and three standard deviations
