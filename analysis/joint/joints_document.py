@@ -104,18 +104,19 @@ class JointsDocument:
         self.update(name, {key: value})
 
     def update(self, name: str, values: Mapping[str, object]) -> None:
-        """Give several keys of one joint their values at once; all are taken or none."""
+        """Give several keys of one joint their values at once; all are taken or none.
+
+        A key with a dot, such as ``audit.limits_nm``, is one of a table within the joint.
+        """
         self._known(name)
 
         def change(document: Any) -> None:
-            table = document["joints"][name]
             for key, value in values.items():
-                if value is None:
-                    table.pop(key, None)
-                elif key not in table:
-                    table[key] = _plain(value)
-                elif table[key] != _plain(value):
-                    _replace(table, key, _plain(value))
+                outer, _, inner = key.rpartition(".")
+                table = document["joints"][name]
+                _give(_table_within(table, outer, value is not None), inner, value)
+                if outer and not table.get(outer, True):
+                    table.pop(outer)
 
         self._apply(change)
 
@@ -195,6 +196,27 @@ class JointsDocument:
         trial = tomlkit.parse(text)
         checked = joints_from_text(text, path=self._place) if trial.get("joints") else {}
         self._document, self._definitions = trial, checked
+
+
+def _table_within(joint: Any, name: str, wanted: bool) -> Any:
+    """A table of a joint by its name, made where it is wanted; the joint itself without a name."""
+    import tomlkit
+
+    if not name or (name not in joint and not wanted):
+        return {} if name else joint
+    if name not in joint:
+        inline = isinstance(joint, tomlkit.items.InlineTable)
+        joint[name] = tomlkit.inline_table() if inline else tomlkit.table()
+    return joint[name]
+
+
+def _give(table: Any, key: str, value: object) -> None:
+    if value is None:
+        table.pop(key, None)
+    elif key not in table:
+        table[key] = _plain(value)
+    elif table[key] != _plain(value):
+        _replace(table, key, _plain(value))
 
 
 def _inline(values: Mapping[str, object]) -> Any:

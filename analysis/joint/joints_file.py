@@ -17,6 +17,7 @@ from analysis.joint.definition_keys import KEYS, Key
 from analysis.joint.key_tables import (
     FLAT_KEYS,
     JOINT_TABLES,
+    TABLES,
     UnusableValueError,
     check_table,
     unfit_positions,
@@ -141,6 +142,9 @@ def _from_table(key: str, raw: object, path: str, joint: str) -> Any:
         return check_table(key, raw) if key in JOINT_TABLES else check_table("joint", {key: raw})[key]
     except UnusableValueError as refusal:
         message = str(refusal).removeprefix(f"{key}: ")
+        inner, colon, words = message.partition(": ")
+        if key in JOINT_TABLES and colon and inner in TABLES[key]:
+            key, message = f"{key}.{inner}", words
         raise JointDefinitionError(message, path=path, joint=joint, key=key) from None
 
 

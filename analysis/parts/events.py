@@ -202,7 +202,7 @@ def _apart(events: list[Event], window_s: float | None) -> list[list[Event]]:
 def _by_position(
     part: str, plan: PartPlan, events: list[Event], positions: Sequence[str | None]
 ) -> PartEvents:
-    """Positions in the order of the joints file, then others by name."""
+    """Positions in the order of the joints file, then others by name; the only one need not be named."""
     named: dict[str, list[Event]] = {name: [] for name in plan.positions or ()}
     nowhere = []
     for event in events:
@@ -211,6 +211,8 @@ def _by_position(
             nowhere.append(event)
         else:
             named.setdefault(position or "", []).append(event)
+    if nowhere and plan.positions is not None and len(plan.positions) == 1:
+        named[plan.positions[0]], nowhere = in_order([*named[plan.positions[0]], *nowhere]), []
     first = len(plan.positions or ())
     order = [*list(named)[:first], *sorted(list(named)[first:], key=natural)]
     return PartEvents(part, plan.joint, {name: tuple(named[name]) for name in order}, tuple(nowhere))

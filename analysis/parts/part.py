@@ -17,7 +17,7 @@ from analysis.parts.history import NEXT_PASS, OPEN, History, history_of, with_re
 from analysis.parts.interaction import Interaction, Loading
 from analysis.parts.loading import interaction_of, left_shares, loadings
 from analysis.parts.passes import further_passes
-from analysis.parts.plan import PartPlan, plan_of
+from analysis.parts.plan import PartPlan, natural, plan_of
 from analysis.parts.sums import Forces, Sum, forces_of, sum_of
 from analysis.parts.together import Together, find_together, with_late
 
@@ -157,6 +157,15 @@ class Parts:
 
     def __len__(self) -> int:
         return len(self.parts)
+
+
+def recorded_positions(parts: Sequence[Part]) -> dict[str, list[str]]:
+    """Positions that are recorded of each joint that does not say which it has, in order."""
+    found: dict[str, set[str]] = {}
+    for one in parts:
+        if one.plan.positions is None:
+            found.setdefault(one.joint, set()).update(h.position for h in one.histories if h.position)
+    return {name: sorted(names, key=natural) for name, names in found.items()}
 
 
 def find_parts(facts: Facts, results: pa.Table) -> Parts:

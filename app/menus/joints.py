@@ -49,15 +49,15 @@ class JointWindows(QObject):
         session.results_changed.connect(self._follow_joints)
 
     @action("joint-form", "Joints …", "Edit a joint and see what follows from it", "Ctrl+Shift+J")
-    def show_form(self, chosen: str = "") -> None:
-        """The joints as a form; one that is open keeps what was typed and goes to the joint."""
+    def show_form(self, chosen: str = "", key: str = "") -> None:
+        """The joints as a form; one that is open keeps what was typed and goes to the joint, and to a key."""
         from app.views.joints.joint_form import JointForm
 
         session = self.session
         wanted = chosen or session.current_joint
         shown = self.beside.open.get("joints")
         if isinstance(shown, JointForm) and shown.isVisible() and shown.place == self._place():
-            shown.choose(wanted)
+            shown.choose(wanted, key)
             shown.raise_()
             return
         try:
@@ -69,6 +69,7 @@ class JointWindows(QObject):
         form.applied.connect(lambda joints: self._take(form, joints))
         form.saved.connect(self._saved)
         self.beside.keep("joints", form)
+        form.choose(wanted, key)
 
     def _document(self) -> JointsDocument:
         """What was applied last, where the analysis still stands on it; else the file, or nothing."""

@@ -84,6 +84,7 @@ class Menus(QObject):
     def _connect(self, session: Session) -> None:
         links = self.links
         links.joint_wanted.connect(self.joints.show_form)
+        self.studies.joint_wanted.connect(self.joints.show_form)
         links.new_joint_wanted.connect(self.joints.show_new_joint)
         links.clamp_wanted.connect(self.joints.show_clamp_force)
         links.reference.outside_wanted.connect(self.decide.select_outside)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog
 
 from app.display.messages import tr
@@ -26,7 +26,15 @@ _WAYS = "How far clamp force scatters with each way of tightening this joint, an
 
 
 class StudyWindows(QObject):
-    """Opens them, and has their pages made."""
+    """Opens them, and has their pages made.
+
+    Signals
+    -------
+    joint_wanted(name, key)
+        A key of a joint is to be given.
+    """
+
+    joint_wanted = Signal(str, str)
 
     def __init__(self, session: Session, reports: Reports, beside: SideWindows) -> None:
         super().__init__(beside)
@@ -63,6 +71,7 @@ class StudyWindows(QObject):
         window = PartsWindow(self.beside.window)
         link = PartsLink(self.session, window)
         link.pages_wanted.connect(self._part_pages)
+        link.joint_wanted.connect(self.joint_wanted)
         self.beside.keep("parts", window)
 
     def _part_pages(self, parts: tuple[Part, ...]) -> None:

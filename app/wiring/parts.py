@@ -35,9 +35,11 @@ class PartsLink(QObject):
     Signals
     -------
     pages_wanted(parts)
+    joint_wanted(name, key)
     """
 
     pages_wanted = Signal(object)
+    joint_wanted = Signal(str, str)
 
     def __init__(self, session: Session, window: PartsWindow) -> None:
         super().__init__(window)
@@ -46,6 +48,7 @@ class PartsLink(QObject):
         self.analysis: Analysis | None = None
         self.parts: tuple[Part, ...] = ()
         self.listed: list[Part] = []
+        self.titles: dict[str, str] = {}
         self.looked_at: Part | None = None
         self._soon = QTimer(self, singleShot=True, interval=_REST_MS)
         self._soon.timeout.connect(self._look)
@@ -53,6 +56,7 @@ class PartsLink(QObject):
         window.asked_changed.connect(self._list)
         window.part_chosen.connect(self._choose)
         window.pages_wanted.connect(self._ask_pages)
+        window.joint_wanted.connect(lambda name: self.joint_wanted.emit(name, "positions"))
         Follow(window, self.refresh, session.results_changed, session.traces_changed)
         Follow(window, self._show_part, session.view_changed)
         self.refresh()
@@ -62,6 +66,7 @@ class PartsLink(QObject):
         analysis = self.session.analysis
         if analysis is None:
             self.analysis, self.parts, self.listed, self.looked_at = None, (), [], None
+            self.window.set_lacking([])
             self.window.set_pending(tr("No parts: no traces are judged."))
             return
         self.session.jobs.submit(PARTS, analysis, carry_out)
@@ -71,8 +76,8 @@ class PartsLink(QObject):
             return
         self.analysis, found = answer
         self.parts = tuple(sorted(found.parts, key=lambda one: WORST_FIRST.index(one.verdict)))
-        titles = {one.joint: one.plan.title for one in self.parts}
-        self.window.set_joints([(title, name) for name, title in titles.items()])
+        self.titles = {one.joint: one.plan.title for one in self.parts}
+        self.window.set_joints([(title, name) for name, title in self.titles.items()])
         self._list()
 
     def _list(self) -> None:
@@ -82,6 +87,7 @@ class PartsLink(QObject):
         same = [k for k, one in enumerate(self.listed) if before is not None and _key(one) == _key(before)]
         self.looked_at = None
         rows = [_cells(one) for one in self.listed]
+        self.window.set_lacking(self._lacking())
         self.window.set_parts(self._words(), rows, same[0] if same else -1)
 
     def _words(self) -> str:
@@ -100,6 +106,21 @@ class PartsLink(QObject):
             str(len(of)), verdicts, str(missing), str(reworked),
         )  # fmt: skip
         return f"{words}\n{told(shares_of(of)[0])}" if chosen and of else words
+
+    def _lacking(self) -> list[tuple[str, str, str]]:
+        """What the joints file leaves out without which no part can be whole, and what to write there."""
+        from analysis.parts.part import recorded_positions
+
+        chosen = self.window.joint.currentData()
+        lines = []
+        for name, recorded in recorded_positions(self.parts).items():
+            if chosen not in ("", name):
+                continue
+            listed = ", ".join(one if one.isdigit() else f'"{one}"' for one in recorded) or "1"
+            known = self.analysis is not None and name in self.analysis.joints
+            words = f"[joints.{name}] positions = [{listed}]"
+            lines.append((name, words, tr("in the joint's form …") if known else ""))
+        return lines
 
     def _choose(self, row: int) -> None:
         if not 0 <= row < len(self.listed) or self.listed[row] is self.looked_at:

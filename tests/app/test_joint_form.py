@@ -124,6 +124,41 @@ def test_comments_and_unknown_keys_survive_a_change_and_a_save(form: JointForm, 
     assert form.note.text() == ""
 
 
+def test_the_audit_table_is_written_and_goes_when_it_is_empty(form: JointForm) -> None:
+    box = form.fields["audit.definition"].box
+    box.setCurrentIndex(box.findData("return-to-mark"))
+    box.activated.emit(box.currentIndex())
+    _type(form, "audit.limits_nm", "54", "68")
+    _type(form, "audit.sample", "5 per shift")
+    assert not form.problem.text()
+    audit = form.document["hub"].parts["audit"]
+    assert audit == {"definition": "return-to-mark", "limits_nm": (54.0, 68.0), "sample": "5 per shift"}
+    text = form.document.text()
+    assert text.index("[joints.hub.audit]") < text.index("[joints.bare]")
+    assert "# oiled" in text
+    _type(form, "audit.limits_nm", "70", "68")
+    assert form.problem.text().startswith("Residual limits: ")
+    _type(form, "audit.limits_nm", "", "")
+    _type(form, "audit.sample", "")
+    box.setCurrentIndex(0)
+    box.activated.emit(0)
+    assert "audit" not in form.document["hub"].parts
+    assert form.document.text() == TEXT
+
+
+@pytest.mark.parametrize(
+    ("typed", "names"),
+    [("1-3", ("1", "2", "3")), ("left, right", ("left", "right")), ("1, 3 … 5", ("1", "3", "4", "5"))],
+)
+def test_positions_are_typed_one_by_one_or_from_to(
+    form: JointForm, typed: str, names: tuple[str, ...]
+) -> None:
+    _type(form, "positions", typed)
+    assert form.document["hub"].parts["positions"] == names
+    _type(form, "positions", "")
+    assert form.document.text() == TEXT
+
+
 def test_a_lubricant_puts_in_its_range_and_nothing_else_does(form: JointForm) -> None:
     # MIL-HDBK-60, Table II: machine oil 0.15, 20 % either way.
     index = next(i for i in range(form.lubricant.count()) if "machine oil" in form.lubricant.itemText(i))

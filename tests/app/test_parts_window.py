@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
@@ -10,6 +11,7 @@ from pytestqt.qtbot import QtBot
 
 from app.main_window import MainWindow
 from app.views.frame.print_preview import PrintPreview
+from app.views.joints.joint_form import JointForm
 from app.views.studies.parts_window import PartsWindow
 from sample_traces.sample_paths import sample_parts_paths
 
@@ -42,6 +44,36 @@ def test_list_is_worst_first_and_says_what_is_missing(opened: MainWindow, qtbot:
     assert "missing: 1, reworked: 3" in shown.answer.text()
     row = shown.list.table.rows[0].cells
     assert row[2:6] == ("3 / 4", "4", "", "3")
+
+
+def test_joint_without_positions_says_what_to_give_and_leads_to_its_form(
+    window: MainWindow, judged: Callable[[MainWindow], None], qtbot: QtBot, tmp_path: Path
+) -> None:
+    traces, joints = sample_parts_paths()
+    kept = [
+        line
+        for line in joints.read_text().splitlines()
+        if not line.startswith(("positions", "layout", "inter"))
+    ]
+    bare = tmp_path / "joints.toml"
+    bare.write_text("\n".join(line for line in kept if not line.startswith("wanted_sum")))
+    window.menus.files.open([str(traces)], joints=str(bare))
+    judged(window)
+    shown = _parts(window, qtbot)
+    assert not shown.lacking.isHidden()
+    assert "[joints.drive-unit] positions = [1, 2, 3, 4]" in shown.lacking.text()
+    shown.lacking.linkActivated.emit("drive-unit")
+    form = window.menus.beside.open["joints"]
+    assert isinstance(form, JointForm)
+    assert form.name == "drive-unit"
+    field = form.fields["positions"]
+    assert field.value() is None
+    field.edit.setText("1 … 4")
+    field.edit.textEdited.emit("1 … 4")
+    assert "positions = [1, 2, 3, 4]" in form.document.text()
+    form.apply.click()
+    judged(window)
+    qtbot.waitUntil(lambda: "drive-unit" not in shown.lacking.text())
 
 
 def test_a_part_looked_at_is_selected_and_drawn(opened: MainWindow, qtbot: QtBot) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Any
 
@@ -46,6 +47,10 @@ class JointField(QWidget):
             Where what was typed is none.
         """
         raise NotImplementedError
+
+    def written(self, value: Any) -> Any:
+        """A value as the file has it."""
+        return value
 
     def set_value(self, value: Any) -> None:
         """Show a value; None empties the field."""
@@ -93,6 +98,29 @@ class TextField(JointField):
         """Show words."""
         self.edit.setText("" if value is None else str(value))
         self.edit.setCursorPosition(0)  # the beginning is seen of what is too long
+
+
+class LabelsField(TextField):
+    """Names of positions: one after the other, and from one number to another."""
+
+    def value(self) -> Any:
+        """The names; ``1 … 4`` stands for all numbers between."""
+        names: list[str] = []
+        for one in (text.strip() for text in re.split(r"[,;]", self.edit.text())):
+            span = re.fullmatch(r"(\d{1,4})\s*(?:…|\.\.+|–|-)\s*(\d{1,4})", one)
+            if span is not None:
+                names += [str(number) for number in range(int(span[1]), int(span[2]) + 1)]
+            elif one:
+                names.append(one)
+        return tuple(names) or None
+
+    def written(self, value: Any) -> Any:
+        """Numbers where all of them are."""
+        return [int(one) for one in value] if value and all(one.isdigit() for one in value) else value
+
+    def set_value(self, value: Any) -> None:
+        """Show the names."""
+        super().set_value(", ".join(value or ()))
 
 
 class ChoiceField(JointField):
@@ -187,4 +215,4 @@ def make_field(key: Key, units: DisplayUnits) -> JointField:
         return ChoiceField(key, units, [(tr("yes"), True), (tr("no"), False)])
     if key.kind in ("number", "range", "whole number"):
         return NumberField(key, units)
-    return TextField(key, units)
+    return LabelsField(key, units) if key.kind == "labels" else TextField(key, units)

@@ -22,12 +22,12 @@ from analysis.catalogue.sentences import as_text
 from analysis.catalogue.units import DisplayUnits
 from analysis.errors import CallError, JointDefinitionError, ReadError
 from analysis.joint import JointDefinition, JointsDocument
-from analysis.joint.definition_keys import KEYS
 from app.display.look import Look
 from app.display.messages import count_words, tr
 from app.views.joints.joint_figures import figures_html, utilisation_at_target
 from app.views.joints.joint_sheet import JointSheet, Refusal
 from app.views.joints.joint_source import JointSource
+from app.views.joints.table_keys import FORM_KEYS
 from app.views.joints.utilisation_gauge import UtilisationGauge
 from app.views.parts.buttons import PushButton
 from app.views.parts.choices import named_choices
@@ -93,7 +93,7 @@ class JointForm(QDialog):
         self._list_joints(chosen)
 
     def _build(self) -> None:
-        scroll = QScrollArea()
+        scroll = self.scroll = QScrollArea()
         scroll.setWidget(self.sheet)
         scroll.setWidgetResizable(True)
         scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -122,12 +122,15 @@ class JointForm(QDialog):
         """The file that is edited; empty where there is none."""
         return "" if self.document.path is None else str(self.document.path)
 
-    def choose(self, name: str) -> None:
-        """Go to a joint; stay where there is none of this name, or where what was typed is refused."""
+    def choose(self, name: str, key: str = "") -> None:
+        """Go to a joint, and a key of it; stay where there is none, or where what was typed is refused."""
         index = self.joint.findData(name)
         if index >= 0 and name != self.name and self.apply.isEnabled():
             self.joint.setCurrentIndex(index)
             self._show_joint()
+        if key in self.fields:
+            self.fields[key].setFocus()
+            self.scroll.ensureWidgetVisible(self.fields[key])
 
     def _list_joints(self, chosen: str) -> None:
         with QSignalBlocker(self.joint):
@@ -177,7 +180,7 @@ class JointForm(QDialog):
 
     def _refusal(self, error: JointDefinitionError) -> str:
         """What was refused, with the key's title and figures in the unit that is shown."""
-        title = f"{tr(KEYS[error.key].title)}: " if error.key in KEYS else ""
+        title = f"{tr(FORM_KEYS[error.key].title)}: " if error.key in FORM_KEYS else ""
         return title + as_text(error.message, self.units)
 
     def _edited(self) -> None:

@@ -10,11 +10,11 @@ from PySide6.QtWidgets import QFormLayout, QWidget
 
 from analysis.catalogue.units import DisplayUnits
 from analysis.joint import JointDefinition
-from analysis.joint.definition_keys import KEYS
 from analysis.joint.thread import parse_thread
 from app.display.messages import tr
 from app.views.joints.joint_fields import FieldError, JointField, make_field
 from app.views.joints.joint_sections import SECTIONS, LubricantPicker, class_words
+from app.views.joints.table_keys import FORM_KEYS, TABLE_SECTIONS
 from app.views.parts.plain_label import PlainLabel
 
 
@@ -45,15 +45,15 @@ class JointSheet(QWidget):
         self.lubricant = LubricantPicker()
         self.lubricant.range_chosen.connect(self._take_friction)
         form = QFormLayout(self)
-        for heading, names in SECTIONS:
+        for heading, names in (*SECTIONS, *TABLE_SECTIONS):
             title = PlainLabel(tr(heading))
             title.setObjectName("areaTitle")
             form.addRow(title)
             for name in names:
-                field = make_field(KEYS[name], units)
+                field = make_field(FORM_KEYS[name], units)
                 field.edited.connect(self.edited)
                 self.fields[name] = field
-                form.addRow(tr(KEYS[name].title), field)
+                form.addRow(tr(FORM_KEYS[name].title), field)
                 if name == "property_class":
                     form.addRow("", self.marking)
                 if name == "friction":
@@ -94,7 +94,7 @@ class JointSheet(QWidget):
             except FieldError as error:
                 return Refusal(name, f"{tr(field.key.title)}: {error}")
             if value != value_of(definition, name):
-                values[name] = value
+                values[name] = field.written(value)
         return values
 
     def _take_friction(self, low: float, high: float) -> None:
@@ -105,7 +105,8 @@ class JointSheet(QWidget):
 
 def value_of(definition: JointDefinition, name: str) -> Any:
     """The value of a key, wherever the definition keeps it; None where it is not given."""
-    if KEYS[name].part:
-        return definition.parts.get(name)
+    if FORM_KEYS[name].part:
+        table, _, key = name.rpartition(".")
+        return (definition.parts.get(table, {}) if table else definition.parts).get(key)
     value = getattr(definition, name)
     return None if value == "" else value

@@ -30,6 +30,10 @@ if TYPE_CHECKING:
     from analysis.report.plot_spec import PlotSpec
 
 _SIZE_PX, _SPLIT_PX = (1240, 780), (560, 680)
+_LACKING = (
+    "Whether a position is missing cannot be told of a joint that does not say which a part has, and none of "
+    "its parts is ok. Give in the joints file, with what is recorded if that is all:"
+)
 #: Rows whose width is looked at: more take longer than anybody waits, and say no more.
 _ROWS_MEASURED = 40
 _VERDICTS = ("not ok", "suspect", "not evaluated", "ok")
@@ -68,6 +72,8 @@ class PartsWindow(QDialog):
         Another joint, or other verdicts, are to be listed.
     part_chosen(row)
         A row of the list is looked at.
+    joint_wanted(name)
+        What the joint leaves out is to be given.
     pages_wanted(all)
         The pages of the part looked at, or of all that are listed.
     """
@@ -75,6 +81,7 @@ class PartsWindow(QDialog):
     asked_changed = Signal()
     part_chosen = Signal(int)
     pages_wanted = Signal(bool)
+    joint_wanted = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -87,8 +94,15 @@ class PartsWindow(QDialog):
             box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         self.page = QPushButton(tr("Page of this part …"))
         self.pages = QPushButton(tr("Pages of all listed …"))
-        self.answer, self.notes = PlainLabel(), MarkupLabel()
-        for label, name in ((self.answer, tr("Answer")), (self.notes, tr("What to know"))):
+        self.answer, self.lacking, self.notes = PlainLabel(), MarkupLabel(), MarkupLabel()
+        self.lacking.hide()
+        self.lacking.linkActivated.connect(self.joint_wanted)
+        named = (
+            (self.answer, tr("Answer")),
+            (self.lacking, tr("Not given")),
+            (self.notes, tr("What to know")),
+        )
+        for label, name in named:
             label.setWordWrap(True)
             label.setAccessibleName(name)
         self.list = TextTableView(tr("Parts"), [_translated(one) for one in _COLUMNS])
@@ -125,11 +139,21 @@ class PartsWindow(QDialog):
         layout = QVBoxLayout(self)
         layout.addLayout(asked)
         layout.addWidget(self.answer)
+        layout.addWidget(self.lacking)
         layout.addWidget(split, 1)
 
     def set_joints(self, joints: Sequence[tuple[str, str]]) -> None:
         """Title and name of each joint; the choice stays where it is still there."""
         fill(self.joint, [(tr("all joints"), ""), *joints], self.joint.currentData() or "")
+
+    def set_lacking(self, joints: Sequence[tuple[str, str, str]]) -> None:
+        """Name, words and advice of each joint that does not say which positions a part has."""
+        lines = [tr(_LACKING)]
+        for name, words, advice in joints:
+            link = f'<a href="{html.escape(name)}">{html.escape(advice)}</a>' if advice else ""
+            lines.append(f"{html.escape(words)} {link}".strip())
+        self.lacking.setText("<br/>".join(lines))
+        self.lacking.setVisible(bool(joints))
 
     def set_pending(self, words: str) -> None:
         """Nothing to show yet, or at all."""

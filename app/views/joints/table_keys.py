@@ -1,0 +1,49 @@
+"""What the joint form shows beside the plain keys of a joint: its part, and its audit."""
+
+from __future__ import annotations
+
+from typing import cast
+
+from analysis.joint.definition_keys import KEYS, Key, Kind
+from analysis.joint.key_tables import TABLES
+
+_KINDS = {"pair": "range"}
+
+
+def _key(name: str, title: str, text: str, unit: str = "") -> Key:
+    """Kind, bounds and choices stand in `TABLES`; a name with a dot is a key of a table within the joint."""
+    table, _, key = name.rpartition(".")
+    declared = TABLES[table or "joint"][key]
+    kind = cast("Kind", _KINDS.get(declared.kind, declared.kind))
+    return Key(name, kind, title, text, unit, choices=declared.choices, part=True)
+
+
+_TABLE_KEYS = (
+    _key("positions", "Positions", "of this joint on one part, such as 1 … 4, or 1, 2, left"),
+    _key("passes", "Passes", "how often each position is gone over, as it is laid down"),
+    _key("wanted_sum_kn", "Wanted sum", "of the clamp forces of all positions of a part", "kN"),
+    _key("evenness_limit", "Evenness limit", "highest clamp force of a part over its lowest"),
+    _key("audit.definition", "Residual torque is", "which of the torques of an audit the limits are for"),
+    _key("audit.limits_nm", "Residual limits", "of the audit, not those of the tightening", "N·m"),
+    _key(
+        "audit.fit_deg",
+        "Line from, to",
+        "degrees after the movement that a plain straight line is fitted to",
+        "deg",
+    ),
+    _key(
+        "audit.at_angle_deg",
+        "Read at",
+        "degrees after the movement, where the torque at an angle is meant",
+        "deg",
+    ),
+    _key("audit.max_turn_deg", "Most turning", "degrees after the movement that an audit may turn", "deg"),
+    _key("audit.sample", "Sample", "how many are audited, in words, such as 5 per shift"),
+)
+#: Every key that the form has a field for.
+FORM_KEYS: dict[str, Key] = {**KEYS, **{key.name: key for key in _TABLE_KEYS}}
+#: Their sections.
+TABLE_SECTIONS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("Part", tuple(key.name for key in _TABLE_KEYS if "." not in key.name)),
+    ("Audit of the tight joint", tuple(key.name for key in _TABLE_KEYS if "." in key.name)),
+)
