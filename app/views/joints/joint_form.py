@@ -93,7 +93,7 @@ class JointForm(QDialog):
         self._list_joints(chosen)
 
     def _build(self) -> None:
-        scroll = self.scroll = QScrollArea()
+        scroll = self.sheet_area = QScrollArea()
         scroll.setWidget(self.sheet)
         scroll.setWidgetResizable(True)
         scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -130,7 +130,7 @@ class JointForm(QDialog):
             self._show_joint()
         if key in self.fields:
             self.fields[key].setFocus()
-            self.scroll.ensureWidgetVisible(self.fields[key])
+            self.sheet_area.ensureWidgetVisible(self.fields[key])
 
     def _list_joints(self, chosen: str) -> None:
         with QSignalBlocker(self.joint):
