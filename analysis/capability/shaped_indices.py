@@ -15,6 +15,8 @@ FloatArray = NDArray[np.float64]
 
 #: Draws of curve, deviation and mean (own choice: quantiles of the indices to the third figure).
 DRAWS = 8192
+#: Belief that values which look lognormal begin at zero, and not elsewhere, before they speak (own choice).
+ZERO_SHARE = 0.3
 
 
 def shaped_indices(
@@ -40,11 +42,10 @@ def shaped_indices(
     width, nearer = percentile_indices((below, middle, above), *limits)
     if nearer is None:
         return None, None, None
-    curves = [own] if shape.is_stated or shape.family != "lognormal" else [own, skewed_curves(values)]
+    stands = shape.is_stated or shape.family != "lognormal"
+    drawn = drawn_indices(own if stands else skewed_curves(values, zero_share=ZERO_SHARE), limits)
     tail = (1.0 - confidence) / 2.0
-    shares = [tail, 1.0 - confidence, 1.0 - tail]
-    found = np.array([np.quantile(drawn_indices(one, limits), shares, axis=1) for one in curves])
-    low, bound, high = found[:, 0].min(axis=0), found[:, 1].min(axis=0), found[:, 2].max(axis=0)
+    low, bound, high = np.quantile(drawn, [tail, 1.0 - confidence, 1.0 - tail], axis=1)
     # All curves together may leave little room to the likeliest one.
     pp, ppk = (
         None if value is None else

@@ -71,8 +71,13 @@ def lognormal_curve(values: FloatArray) -> SkewedCurves:
     return SkewedCurves(len(values), np.zeros(1), one, mean, deviation, one)
 
 
-def skewed_curves(values: FloatArray) -> SkewedCurves:
-    """Curves from a row of beginnings on either side.
+def skewed_curves(values: FloatArray, *, zero_share: float = 0.0) -> SkewedCurves:
+    """Curves from a row of beginnings on either side, and the one from zero where `zero_share` is above zero.
+
+    Parameters
+    ----------
+    zero_share : float
+        Belief in the beginning at zero before the values speak; then they are above zero.
 
     Notes
     -----
@@ -84,11 +89,21 @@ def skewed_curves(values: FloatArray) -> SkewedCurves:
     low, high = float(values.min()), float(values.max())
     width = high - low
     sides = np.stack([(values - low) / width, (high - values) / width])
-    away = (sides[:, None, :] + _BEGINS[:, None]).reshape(-1, len(values))
-    logs = np.log(away)
+    logs = np.log((sides[:, None, :] + _BEGINS[:, None]).reshape(-1, len(values)))
     mean, deviation = logs.mean(axis=1), logs.std(axis=1, ddof=1)
-    belief = np.log(np.tile(_BEGINS, 2)) - 2.0 * mean - (len(values) - 1.0) * (np.log(deviation) + mean)
-    share = np.exp(belief - belief.max())
-    side = np.repeat([1.0, -1.0], len(_BEGINS))
+    belief = np.tile(_BEGINS, 2) * np.exp(-2.0 * mean)
+    belief *= (1.0 - zero_share) / belief.sum()
+    side, mean = np.repeat([1.0, -1.0], len(_BEGINS)), mean + np.log(width)
     begin = np.concatenate([low - _BEGINS * width, high + _BEGINS * width])
-    return SkewedCurves(len(values), begin, side, mean + np.log(width), deviation, share / share.sum())
+    if zero_share:
+        zero = lognormal_curve(values)
+        begin, side, mean, deviation, belief = (
+            np.append(row, one)
+            for row, one in (
+                (begin, 0.0), (side, 1.0), (mean, zero.mean), (deviation, zero.deviation),
+                (belief, zero_share),
+            )
+        )  # fmt: skip
+    weight = np.log(belief) - (len(values) - 1.0) * (np.log(deviation) + mean)
+    share = np.exp(weight - weight.max())
+    return SkewedCurves(len(values), begin, side, mean, deviation, share / share.sum())

@@ -12,6 +12,8 @@ from analysis.joint.definition import JointDefinition
 from analysis.joint.expected import expected_fan
 from analysis.joint.friction import friction_range
 from analysis.joint.layers import waist_share
+from analysis.joint.plastic_screw import SOURCE as PLASTIC_SOURCE
+from analysis.joint.plastic_screw import plastic_screw, what_it_tells
 from analysis.joint.prevailing_limits import SOURCE as ISO_2320
 from analysis.joint.prevailing_limits import standard_limits
 from analysis.joint.property_class import SOURCE as ISO_898
@@ -65,6 +67,8 @@ def derive(definition: JointDefinition) -> list[Derived]:
     >>> [round(d.value, 1) for d in derive(joint) if d.name == "clamp force at target"]
     [29.4]
     """
+    if "plastic" in definition.parts:
+        return list(_plastic_figures(definition))
     if definition.thread is None:
         return [_missing("stress area", "mm²", "no thread given")]
     thread = parse_thread(definition.thread)
@@ -80,6 +84,31 @@ def derive(definition: JointDefinition) -> list[Derived]:
         lambda: _locking_figures(definition, thread),
     )
     return [figure for section in sections for figure in section()]
+
+
+def _plastic_figures(definition: JointDefinition) -> Iterator[Derived]:
+    """Torques of a screw that forms its thread in plastic."""
+    screw = plastic_screw(definition)
+    if isinstance(screw, str):
+        yield _missing("forming torque", "N·m", screw)
+        return
+    for name, (low, high), unit, formula in (
+        ("forming torque", screw.forming_nm, "N·m", "3 σ h² tan(α/2) m/2 + μ q A m/2"),
+        ("force under the head at target, before creep", screw.seated_kn, "kN", "(T - T_f)/(T/F)"),
+        ("stripping torque", screw.stripping_nm, "N·m", "T_f + F_s (T/F)"),
+    ):
+        yield Derived(f"{name}, lowest", low, unit, formula, PLASTIC_SOURCE, ESTIMATED)
+        yield Derived(f"{name}, highest", high, unit, formula, PLASTIC_SOURCE, ESTIMATED)
+    yield Derived(
+        "force at which the thread strips",
+        screw.stripping_kn,
+        "kN",
+        "σ/√3 π d (l - P)",
+        PLASTIC_SOURCE,
+        ESTIMATED,
+    )
+    for words in what_it_tells(screw):
+        yield Derived("what torque and angle tell", None, "", "", "", words)
 
 
 def _thread_figures(thread: Thread) -> Iterator[Derived]:

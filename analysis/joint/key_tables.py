@@ -69,9 +69,22 @@ _AUDIT = {
     "max_speed_deg_per_s": TableKey("number", 0.0, _MOST_SPEED),
     "sample": TableKey("text"),
 }
+#: Of a screw that forms its thread in plastic; most taken for sensible in mm, MPa and degrees (own choice).
+_MOST_SCREW_MM, _MOST_PLASTIC_MPA, _MOST_FLANK_DEG = 50.0, 500.0, 90.0
+_PLASTIC = {
+    **{
+        name: TableKey("number", 0.0, _MOST_SCREW_MM)
+        for name in ("screw_diameter_mm", "pitch_mm", "core_hole_mm", "engaged_mm", "head_mm", "clearance_mm")
+    },
+    "flank_angle_deg": TableKey("number", 0.0, _MOST_FLANK_DEG),
+    "yield_strength_mpa": TableKey("number", 0.0, _MOST_PLASTIC_MPA),
+    "friction_thread": TableKey("pair", 0.0, 1.0),
+    "friction_head": TableKey("pair", 0.0, 1.0),
+}
 TABLES: dict[str, dict[str, TableKey]] = {
     "audit": _AUDIT,
     "capability": _CAPABILITY,
+    "plastic": _PLASTIC,
     "study": {
         **_CAPABILITY,
         "kind": TableKey("choice", choices=("process", "machine", "tool-over-joints")),
@@ -79,7 +92,7 @@ TABLES: dict[str, dict[str, TableKey]] = {
     },
 }
 #: Tables that stand within a joint.
-JOINT_TABLES = ("audit", "capability")
+JOINT_TABLES = ("audit", "capability", "plastic")
 #: Keys of a joint that say how much hangs on it, by whom it was decided, and what watches over it.
 CLASS_KEYS: dict[str, TableKey] = {
     "risk_class": TableKey("choice", choices=("A", "B", "C")),

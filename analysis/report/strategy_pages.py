@@ -7,8 +7,11 @@ import datetime
 import numpy as np
 import pyarrow as pa
 
+from analysis.catalogue.sentences import INTERNAL, as_text
+from analysis.catalogue.units import DisplayUnits
 from analysis.figure_text import ABSENT, number_text
 from analysis.joint.definition import JointDefinition
+from analysis.joint.derived import derive
 from analysis.report.content import (
     Block,
     Bullets,
@@ -26,7 +29,16 @@ from analysis.report.plot_spec import Area, Axis, Curve, LimitLine, Mark, PlotSp
 from analysis.report.template import ReportTemplate, load_template
 from analysis.report.ticks import padded_range
 from analysis.strategy.advice import Advice, StrategyFigures
-from analysis.strategy.words import PUBLISHED, cautions, choice, failing, share_words, what_carries
+from analysis.strategy.words import (
+    FEW_DIGITS,
+    PUBLISHED,
+    SMALL_KN,
+    cautions,
+    choice,
+    failing,
+    share_words,
+    what_carries,
+)
 
 CAUTION = (
     "Clamp force is computed from friction, stiffness and strength as stated, not measured; what is stated "
@@ -42,6 +54,7 @@ def strategy_report(
     source: str = "",
     now: datetime.datetime | None = None,
     template: ReportTemplate | None = None,
+    units: DisplayUnits = INTERNAL,
 ) -> JointReport:
     """The advice as a report of one page.
 
@@ -53,25 +66,55 @@ def strategy_report(
     template = template or load_template()
     anchor = f"strategy-{anchor_of(definition.name)}"
     head = head_of(template, f"Strategies for {definition.title}", now or datetime.datetime.now(datetime.UTC))
-    blocks = strategy_blocks(advice, definition, anchor, source)
+    blocks = strategy_blocks(advice, definition, anchor, source, units)
     section = Section(f"{definition.title}: ways of tightening", anchor, blocks)
     return JointReport(definition.name, head, (section,), pa.table({}), anchor)
 
 
 def strategy_blocks(
-    advice: Advice, definition: JointDefinition, anchor: str, source: str = ""
+    advice: Advice,
+    definition: JointDefinition,
+    anchor: str,
+    source: str = "",
+    units: DisplayUnits = INTERNAL,
 ) -> tuple[Block, ...]:
     """What the page shows."""
     known = [one for one in advice.strategies if one.mean_kn is not None]
     blocks: list[Block] = [Paragraph(choice(advice, definition), "lead")]
     if known:
         blocks.append(Plots((force_axis_plot(advice, anchor),)))
-    blocks += [figures_table(advice, definition), Bullets(tuple(cautions(advice, definition)))]
-    blocks += [published_table(advice), inputs_facts(advice, source), Paragraph(CAUTION, "caution")]
+    blocks.append(figures_table(advice, definition, units))
+    blocks.append(Bullets(tuple(as_text(words, units) for words in cautions(advice, definition))))
+    if advice.joint.stripping_kn is None:
+        blocks.append(published_table(advice))
+    else:
+        blocks.append(plastic_table(definition, units))
+    blocks += [inputs_facts(advice, source, units), Paragraph(CAUTION, "caution")]
     return tuple(blocks)
 
 
-def figures_table(advice: Advice, definition: JointDefinition) -> Table:
+def plastic_table(definition: JointDefinition, units: DisplayUnits) -> Table:
+    """Expected torques of a screw in plastic."""
+    columns = (
+        ReportColumn("Expected", weight=2.4), ReportColumn("Value", align="right"),
+        ReportColumn("Formula", weight=2.2), ReportColumn("Source", weight=2.6),
+    )  # fmt: skip
+    rows = tuple(
+        (
+            Cell(one.name, one.name),
+            Cell(units.text(one.value, one.unit, with_symbol=True), units.shown(one.value, one.unit)),
+            Cell(one.formula), Cell(one.source),
+        )
+        for one in derive(definition) if one.value is not None
+    )  # fmt: skip
+    note = (
+        "h depth of the thread, m its mean diameter, α its flank angle, A the engaged flanks, q the pressure "
+        "on them: 0.3 to 1 of the plastic's yield strength σ."
+    )
+    return Table("Plastic", columns, rows, "Screw in plastic: what is to be expected", note)
+
+
+def figures_table(advice: Advice, definition: JointDefinition, units: DisplayUnits = INTERNAL) -> Table:
     """One row a strategy."""
     columns = (
         ReportColumn("Strategy", weight=2.0),
@@ -86,7 +129,7 @@ def figures_table(advice: Advice, definition: JointDefinition) -> Table:
         ReportColumn("What carries the scatter", weight=3.4),
         ReportColumn("What speaks against it", weight=2.4),
     )
-    rows = tuple(_row(one, advice, definition) for one in advice.strategies)
+    rows = tuple(_row(one, advice, definition, units) for one in advice.strategies)
     note = (
         "Forces as tightened; factor: P99.865 over P0.135. An angle window rejects "
         "the twentieth of the joints that turn least or most."
@@ -94,19 +137,26 @@ def figures_table(advice: Advice, definition: JointDefinition) -> Table:
     return Table("Strategies", columns, rows, "Strategies", note)
 
 
-def _row(one: StrategyFigures, advice: Advice, definition: JointDefinition) -> tuple[Cell, ...]:
+def _row(
+    one: StrategyFigures, advice: Advice, definition: JointDefinition, units: DisplayUnits
+) -> tuple[Cell, ...]:
     against = failing(one, advice.joint, definition)
     figures = (one.mean_kn, one.s_percent, one.p0135_kn, one.p99865_kn, one.tightening_factor)
+    digits = FEW_DIGITS if one.mean_kn is not None and one.mean_kn < SMALL_KN else 1
+    per_cent = 1 if one.s_percent is not None and one.s_percent >= 10.0 else 2
     return (
         Cell(one.name, one.name),
-        Cell(one.settings_words or ABSENT),
-        *(_figure(value, digits) for value, digits in zip(figures, (1, 2, 1, 1, 2), strict=True)),
+        Cell(as_text(one.settings_words, units) or ABSENT),
+        *(
+            _figure(value, digits)
+            for value, digits in zip(figures, (digits, per_cent, digits, digits, 2), strict=True)
+        ),
         *(
             Cell(ABSENT if share is None else share_words(share), share)
             for share in (one.share_below_wanted, one.share_yielded)
         ),
-        Cell(what_carries(one, advice.joint) if one.mean_kn is not None else ABSENT),
-        Cell(against or "nothing found"),
+        Cell(what_carries(one, advice.joint)),
+        Cell(ABSENT if one.mean_kn is None else against or "nothing found"),
     )
 
 
@@ -135,16 +185,17 @@ def published_table(advice: Advice) -> Table:
     return Table("Published", columns, rows, "Tightening factors beside published ones")
 
 
-def inputs_facts(advice: Advice, source: str) -> NamedValues:
+def inputs_facts(advice: Advice, source: str, units: DisplayUnits = INTERNAL) -> NamedValues:
     """Every input with its origin."""
     joint, settings = advice.joint, advice.joint.settings
+    target, snug = (f"{units.given(one, 'N·m')} {units.torque}" for one in (joint.target_nm, joint.snug_nm))
     rate = joint.stiffness_kn_per_deg
     pairs = [
         ("Friction in the thread", f"{joint.mu_thread[0]:.3f}, s {joint.mu_thread[1]:.4f}"),
         ("Friction under the head", f"{joint.mu_bearing[0]:.3f}, s {joint.mu_bearing[1]:.4f}"),
         ("Correlation of the two", f"{settings.friction_correlation:g}"),
-        ("Target torque", f"{joint.target_nm:g} N·m, s {settings.torque_scatter_percent:.2f} %"),
-        ("Snug torque", f"{joint.snug_nm:g} N·m, s {settings.snug_torque_scatter_percent:g} %"),
+        ("Target torque", f"{target}, s {settings.torque_scatter_percent:.2f} %"),
+        ("Snug torque", f"{snug}, s {settings.snug_torque_scatter_percent:g} %"),
         ("Angle", f"s {settings.angle_scatter_deg:g} deg"),
         (
             "Clamp force per degree",
@@ -167,6 +218,7 @@ def force_axis_plot(advice: Advice, anchor: str) -> PlotSpec:
             (joint.wanted_kn, "wanted"),
             (joint.proof_kn, "proof"),
             (joint.yield_kn() if joint.least_yield_mpa else None, "yield"),
+            (joint.stripping_kn, "stripping"),
         )
         if value is not None
     ]

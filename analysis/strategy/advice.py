@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.catalogue.sentences import Amount, Said, said
 from analysis.strategy.draws import INPUTS, PAGE_POWER, normal_draws, seed_of
 from analysis.strategy.joint_scatter import JointScatter
 from analysis.strategy.models import (
@@ -44,7 +45,7 @@ class StrategyFigures:
     share_below_wanted, share_below_after_embedding, share_yielded : float or None
     variance_shares : dict of words to float
         First order: each input alone, over the sum.
-    settings_words : str
+    settings_words : Said
         What to set.
     rejected : float
         Share that an angle window rejects.
@@ -64,7 +65,7 @@ class StrategyFigures:
     share_below_after_embedding: float | None = None
     share_yielded: float | None = None
     variance_shares: dict[str, float] = field(default_factory=dict)
-    settings_words: str = ""
+    settings_words: Said = ""
     rejected: float = 0.0
     outline: tuple[FloatArray, FloatArray] | None = None
     reason: str = ""
@@ -83,7 +84,7 @@ class StrategyFigures:
             "share_yielded", "variance_shares", "share_below_after_embedding", "tightening_factor",
             "settings_words", "rejected", "reason",
         )  # fmt: skip
-        return {name: getattr(self, name) for name in names}
+        return {name: getattr(self, name) for name in names} | {"settings_words": str(self.settings_words)}
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,25 +120,25 @@ def _strategy(joint: JointScatter, name: str, z: FloatArray, drawn: Drawn) -> St
         turned = turned_deg(joint, z, drawn)
         low, high = np.quantile(turned, [(1 - WINDOW_SHARE) / 2, (1 + WINDOW_SHARE) / 2])
         kept = (turned >= low) & (turned <= high)
-        words += f", {low:.1f} to {high:.1f} deg from the elastic origin"
+        words = said(f"{{stop}}, {low:.1f} to {high:.1f} deg from the elastic origin", stop=words)
     return _figures(joint, name, force(z, drawn)[kept], drawn.yield_kn[kept], words, _shares(joint, force))
 
 
 def _missing(joint: JointScatter, name: str) -> str:
+    if name in ("yield", "torque plus angle past yield") and joint.least_yield_mpa is None:
+        return f"not evaluated: {joint.yield_reason}"
     if name != "torque" and name != "yield" and joint.stiffness_kn_per_deg is None:
         return f"not evaluated: {joint.stiffness_reason}"
-    if name in ("yield", "torque plus angle past yield") and joint.least_yield_mpa is None:
-        return "not evaluated: no property class or yield strength given"
     return ""
 
 
-def _force(joint: JointScatter, name: str) -> tuple[Force, str]:
+def _force(joint: JointScatter, name: str) -> tuple[Force, Said]:
     if name == "yield":
         return lambda z, drawn: yield_force(z, drawn), "shut-off where the slope falls"
     if name in ("torque", "torque with angle window"):
-        return lambda z, drawn: torque_force(joint, z, drawn), f"{joint.target_nm:g} N·m"
+        return lambda z, drawn: torque_force(joint, z, drawn), Amount(joint.target_nm, "N·m", given=True)
     angle = elastic_angle_deg(joint) if name == "torque plus angle" else yield_angle_deg(joint)
-    words = f"{joint.snug_nm:g} N·m, then {angle:.1f} deg"
+    words = said(f"{{snug}}, then {angle:.1f} deg", snug=Amount(joint.snug_nm, "N·m", given=True))
     return lambda z, drawn: angle_force(joint, z, drawn, angle), words
 
 
@@ -146,7 +147,7 @@ def _figures(
     name: str,
     force: FloatArray,
     yielding: FloatArray,
-    words: str,
+    words: Said,
     shares: dict[str, float],
 ) -> StrategyFigures:
     low, middle, high = np.quantile(force, [LOW_PERCENT / 100.0, 0.5, HIGH_PERCENT / 100.0]).tolist()

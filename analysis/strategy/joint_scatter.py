@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from analysis.joint.clamp_basis import clamp_basis
 from analysis.joint.definition import JointDefinition
 from analysis.joint.friction import friction_range
+from analysis.joint.plastic_screw import plastic_screw
 from analysis.joint.property_class import proof_load_n
 from analysis.joint.relaxation import EmbeddingLoss
 from analysis.joint.remaining import joint_embedding
@@ -43,6 +44,10 @@ class JointScatter:
     settings : StrategySettings
     origins : Mapping of words to words
         Where each input comes from.
+    stripping_kn : float or None
+        Force at which a thread in plastic strips.
+    yield_reason : str
+        Why nothing is said of yield, where nothing is.
     """
 
     name: str
@@ -61,6 +66,8 @@ class JointScatter:
     embedding_kn: float | None
     settings: StrategySettings
     origins: dict[str, str] = field(default_factory=dict)
+    stripping_kn: float | None = None
+    yield_reason: str = "no property class or yield strength given"
 
     @property
     def lever_mm(self) -> float:
@@ -93,6 +100,8 @@ def joint_scatter(definition: JointDefinition, settings: StrategySettings) -> Jo
     StrategyError
         Where thread, bearing face or friction are not known: nothing can be said without.
     """
+    if "plastic" in definition.parts:
+        return _in_plastic(definition, settings)
     basis = clamp_basis(definition)
     if isinstance(basis, str):
         raise StrategyError(f"joint {definition.name}: {basis}: no clamp force can be worked out")
@@ -133,6 +142,15 @@ def joint_scatter(definition: JointDefinition, settings: StrategySettings) -> Jo
             "Tool": "settings",
         },
     )
+
+
+def _in_plastic(definition: JointDefinition, settings: StrategySettings) -> JointScatter:
+    from analysis.strategy.plastic_scatter import plastic_scatter
+
+    screw = plastic_screw(definition)
+    if isinstance(screw, str):
+        raise StrategyError(f"joint {definition.name}: {screw}: no force can be worked out")
+    return plastic_scatter(definition, screw, _snug(definition, settings), settings)
 
 
 def _snug(definition: JointDefinition, settings: StrategySettings) -> tuple[float, str]:

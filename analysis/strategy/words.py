@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from analysis.catalogue.sentences import Said
 from analysis.joint.definition import JointDefinition
+from analysis.joint.plastic_screw import STRENGTH_DEVIATION, plastic_screw, what_it_tells
 from analysis.strategy.advice import LOW_PERCENT, Advice, StrategyFigures
 from analysis.strategy.joint_scatter import JointScatter
 
@@ -16,6 +18,10 @@ SHORT_RATE_DEG, SHORT_LENGTH = 30.0, 3.0
 #: Share beyond a bound that is borne: that beyond three deviations, as the lowest percentile shown has it.
 BORNE = LOW_PERCENT / 100.0
 PERCENT_DIGITS = 3
+#: Forces below this have so many decimals (own choice).
+SMALL_KN, FEW_DIGITS = 10.0, 2
+#: What a weak plastic bears less than stated: three of its deviations.
+STRIPPING_MARGIN = 3.0 * STRENGTH_DEVIATION
 
 
 @dataclass(frozen=True)
@@ -78,7 +84,7 @@ def what_carries(one: StrategyFigures, joint: JointScatter) -> str:
             f"friction carries {100 * friction:.0f} % of the variance here ({one.s_percent:.2f} % in all"
             f"{of_tool}): a better tool cannot help"
         )
-    ordered = sorted(_joined(one.variance_shares).items(), key=lambda pair: -pair[1])
+    ordered = sorted(_joined(one.variance_shares, joint).items(), key=lambda pair: -pair[1])
     parts = ", ".join(f"{name} {100 * share:.0f} %" for name, share in ordered[:3] if share >= 0.01)
     return f"{parts} of the variance ({one.s_percent:.2f} % in all)"
 
@@ -87,8 +93,10 @@ def _friction(one: StrategyFigures) -> float:
     return sum(share for name, share in one.variance_shares.items() if name.endswith("friction"))
 
 
-def _joined(shares: dict[str, float]) -> dict[str, float]:
-    """Thread and bearing friction as one."""
+def _joined(shares: dict[str, float], joint: JointScatter) -> dict[str, float]:
+    """Thread and bearing friction as one; in plastic the torque ahead of the rise is that of forming."""
+    if joint.stripping_kn is not None:
+        shares = {name.replace("prevailing", "forming"): share for name, share in shares.items()}
     rest = {name: share for name, share in shares.items() if not name.endswith("friction")}
     friction = sum(share for name, share in shares.items() if name.endswith("friction"))
     return {"friction": friction, **rest} if friction else rest
@@ -104,6 +112,9 @@ def failing(one: StrategyFigures, joint: JointScatter, definition: JointDefiniti
     if below is not None and below > BORNE:
         after = " after embedding" if one.share_below_after_embedding is not None else ""
         reasons.append(f"{share_words(below)} below the wanted {joint.wanted_kn:g} kN{after}")
+    strips = joint.stripping_kn
+    if strips is not None and one.p99865_kn is not None and one.p99865_kn > strips * (1.0 - STRIPPING_MARGIN):
+        reasons.append(f"the thread may strip: it bears {strips:.2f} kN")
     past = one.name in ("yield", "torque plus angle past yield")
     if past and definition.may_yield is False:
         reasons.append("the bolt may not yield here")
@@ -125,10 +136,13 @@ def share_words(share: float) -> str:
     return f"{1e6 * share:.0f} of a million" if share > 5e-7 else "none of a million"
 
 
-def cautions(advice: Advice, definition: JointDefinition) -> list[str]:
+def cautions(advice: Advice, definition: JointDefinition) -> list[Said]:
     """What else decides the choice: short, soft and locked joints, re-use, and what a window does."""
     joint = advice.joint
-    words = []
+    words: list[Said] = []
+    screw = plastic_screw(definition)
+    if not isinstance(screw, str):
+        return [*words, *what_it_tells(screw)]
     of = {one.name: one for one in advice.strategies}
     plain, window = of["torque"], of["torque with angle window"]
     if plain.s_percent is not None and window.s_percent is not None:

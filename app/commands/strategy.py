@@ -12,7 +12,7 @@ from app.commands.libraries import check_drawing
 from app.commands.output import refuse_overwriting
 from app.commands.parsing import BatchArguments
 from app.commands.progress import Teller
-from app.commands.report import report_time, template_of, write_pages
+from app.commands.report import report_time, template_of, torque_unit_of, write_pages
 from app.commands.run import CommandError, check_output, read_joints, read_toml, run
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ def strategy_command(arguments: BatchArguments) -> int:
         check_drawing()
     teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
     joints, template = read_joints(arguments), template_of(arguments.template)
-    settings = _settings(arguments.settings)
+    settings, unit = _settings(arguments.settings), torque_unit_of(arguments.torque_unit)
     named = [path for path in (arguments.joints, arguments.settings, arguments.template) if path is not None]
     refuse_overwriting([arguments.output], named)
     definition = joints[arguments.joint]
@@ -52,9 +52,12 @@ def strategy_command(arguments: BatchArguments) -> int:
             text = json.dumps(advice.as_dict(), indent=1, ensure_ascii=False, allow_nan=False)
             unfinished.write_text(text + "\n", encoding="utf-8")
         else:
+            from analysis.catalogue.sentences import INTERNAL
+            from analysis.catalogue.units import DisplayUnits
             from analysis.report.strategy_pages import strategy_report
 
-            report = strategy_report(advice, definition, source, report_time(), template)
+            units = INTERNAL if unit is None else DisplayUnits(unit)
+            report = strategy_report(advice, definition, source, report_time(), template, units)
             write_pages([report], unfinished, ending, Listener(teller.progress))
     teller.say(f"written: {arguments.output}")
     return 0

@@ -101,5 +101,6 @@ def strategy_parser() -> CommandParser:
     )
     add_inputs(parser, "*")
     add_output(parser, "the advice to write: .pdf, .html or .json by its ending")
+    add_torque_unit(parser)
     add_choices(parser, None)
     return parser

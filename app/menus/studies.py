@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog
 
+from analysis.catalogue.units import DisplayUnits
 from app.display.messages import tr
 from app.menus.action import action
 from app.menus.reports import Reports
@@ -112,7 +113,8 @@ class StudyWindows(QObject):
         """Ways of tightening the joint that is looked at."""
         from app.views.studies.strategy_window import StrategyWindow
 
-        window = StrategyWindow(self.session.joints, self.session.current_joint, self.beside.window)
+        units = DisplayUnits(self.session.view.torque_unit)
+        window = StrategyWindow(self.session.joints, self.session.current_joint, self.beside.window, units)
         window.set_results(self._results())
         window.pages_wanted.connect(self._strategy_pages)
         self.beside.keep("strategies", window)
@@ -120,7 +122,8 @@ class StudyWindows(QObject):
     def _strategy_pages(self, definition: Any, settings: Any) -> None:
         window: Any = self.beside.open["strategies"]
         results = self._results() if window.own.isChecked() else None
-        self.reports.make(StrategyRequest(definition, settings, results, self.reports.template))
+        template, unit = self.reports.template, self.session.view.torque_unit
+        self.reports.make(StrategyRequest(definition, settings, results, template, unit))
 
     def _results(self) -> Any:
         return None if self.session.analysis is None else self.session.analysis.results()

@@ -163,6 +163,7 @@ class StrategyRequest:
     settings: Any
     results: Any = None
     template: Path | None = None
+    torque_unit: str = "N·m"
 
 
 def make_strategy_pages(
@@ -180,8 +181,8 @@ def make_strategy_pages(
     if request.results is not None:
         scatter, source = scatter_of_traces(scatter, request.results)
     now = datetime.datetime.now(datetime.UTC)
-    template = load_template(request.template)
-    return (strategy_report(advise(scatter), request.definition, source, now, template),)
+    template, units = load_template(request.template), DisplayUnits(request.torque_unit)
+    return (strategy_report(advise(scatter), request.definition, source, now, template, units),)
 
 
 @dataclass(frozen=True, eq=False)

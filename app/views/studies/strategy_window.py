@@ -20,6 +20,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from analysis.catalogue.sentences import INTERNAL, as_text
+from analysis.catalogue.units import DisplayUnits
 from analysis.errors import TautographError
 from analysis.joint.definition import JointDefinition
 from analysis.joint.friction import friction_range
@@ -63,7 +65,11 @@ class StrategyWindow(QDialog):
     pages_wanted = Signal(object, object)
 
     def __init__(
-        self, joints: Mapping[str, JointDefinition], chosen: str, parent: QWidget | None = None
+        self,
+        joints: Mapping[str, JointDefinition],
+        chosen: str,
+        parent: QWidget | None = None,
+        units: DisplayUnits = INTERNAL,
     ) -> None:
         super().__init__(parent)
         self.setWindowTitle(tr("Tightening strategies"))
@@ -73,7 +79,10 @@ class StrategyWindow(QDialog):
         self.advice: Advice | None = None
         self.joint = named_choices(tr("Joint"))
         self.strength = named_choices(tr("Property class"), [(name, name) for name in PROPERTY_CLASSES])
-        self.fields = {key: _field(*rest) for key, rest in _FIELDS.items()}
+        self.units = units
+        self.fields = {
+            key: _field(words, units.symbol(unit), *rest) for key, (words, unit, *rest) in _FIELDS.items()
+        }
         self.own = QCheckBox(tr("Scatter of torque and friction from its own traces"))
         self.answer, self.text = MarkupLabel(), MarkupLabel()
         for label, name in ((self.answer, tr("Answer")), (self.text, tr("Strategies in words"))):
@@ -146,7 +155,7 @@ class StrategyWindow(QDialog):
         }
         for key, value in values.items():
             with QSignalBlocker(self.fields[key]):
-                self.fields[key].setValue(value)
+                self.fields[key].setValue(self.units.shown(value, _FIELDS[key][1]))
         fill(self.strength, [(name, name) for name in PROPERTY_CLASSES], definition.property_class)
         self.strength.setEnabled(definition.property_class is not None)
         self.refresh()
@@ -154,7 +163,9 @@ class StrategyWindow(QDialog):
     def asked(self) -> tuple[JointDefinition, StrategySettings]:
         """Joint and settings as they stand in the fields; what was not touched stays as the joint has it."""
         definition = self.joints[str(self.joint.currentData())]
-        value = {key: field.value() for key, field in self.fields.items()}
+        value = {
+            key: self.units.internal(field.value(), _FIELDS[key][1]) for key, field in self.fields.items()
+        }
         low, high = sorted((value["friction low"], value["friction high"]))
         changed: dict[str, Any] = {"target_torque_nm": value["target"]}
         mu = friction_range(definition)
@@ -186,7 +197,8 @@ class StrategyWindow(QDialog):
             return
         self.answer.setText(f"<b>{html.escape(choice(self.advice, definition))}</b>")
         self.sheet.set_rows([[force_axis_plot(self.advice, "strategy")]])
-        lines = [*strategy_lines(self.advice, definition), *cautions(self.advice, definition)]
+        lines = [as_text(words, self.units) for words in cautions(self.advice, definition)]
+        lines = [*strategy_lines(self.advice, definition, self.units), *lines]
         self.text.setText("".join(f"<p>{html.escape(line)}</p>" for line in [*lines, source] if line))
 
     def _advise(self) -> tuple[Advice, str]:
@@ -205,18 +217,20 @@ class StrategyWindow(QDialog):
             self.pages_wanted.emit(*self.asked())
 
 
-def strategy_lines(advice: Advice, definition: JointDefinition) -> list[str]:
+def strategy_lines(advice: Advice, definition: JointDefinition, units: DisplayUnits = INTERNAL) -> list[str]:
     """One sentence a strategy: force, scatter, what to set, what carries it, what speaks against it."""
-    from analysis.strategy.words import failing, what_carries
+    from analysis.strategy.words import FEW_DIGITS, SMALL_KN, failing, what_carries
 
     lines = []
     for one in advice.strategies:
         if one.mean_kn is None or one.s_percent is None or one.p0135_kn is None or one.p99865_kn is None:
             lines.append(f"{one.name}: {one.reason}")
             continue
+        digits = FEW_DIGITS if one.mean_kn < SMALL_KN else 1
         text = (
-            f"{one.name} ({one.settings_words}): {one.mean_kn:.1f} kN, s {one.s_percent:.1f} %, "
-            f"{one.p0135_kn:.1f} to {one.p99865_kn:.1f} kN; {what_carries(one, advice.joint)}"
+            f"{one.name} ({as_text(one.settings_words, units)}): {one.mean_kn:.{digits}f} kN, "
+            f"s {one.s_percent:.1f} %, {one.p0135_kn:.{digits}f} to {one.p99865_kn:.{digits}f} kN; "
+            f"{what_carries(one, advice.joint)}"
         )
         against = failing(one, advice.joint, definition)
         lines.append(f"{text}. {tr('Against it')}: {against}." if against else f"{text}.")
