@@ -80,9 +80,7 @@ class StrategyWindow(QDialog):
         self.joint = named_choices(tr("Joint"))
         self.strength = named_choices(tr("Property class"), [(name, name) for name in PROPERTY_CLASSES])
         self.units = units
-        self.fields = {
-            key: _field(words, units.symbol(unit), *rest) for key, (words, unit, *rest) in _FIELDS.items()
-        }
+        self.fields = {key: _field(*_FIELDS[key], units) for key in _FIELDS}
         self.own = QCheckBox(tr("Scatter of torque and friction from its own traces"))
         self.answer, self.text = MarkupLabel(), MarkupLabel()
         for label, name in ((self.answer, tr("Answer")), (self.text, tr("Strategies in words"))):
@@ -237,11 +235,13 @@ def strategy_lines(advice: Advice, definition: JointDefinition, units: DisplayUn
     return lines
 
 
-def _field(words: str, unit: str, low: float, high: float, decimals: int, step: float) -> QDoubleSpinBox:
+def _field(
+    words: str, unit: str, low: float, high: float, decimals: int, step: float, units: DisplayUnits
+) -> QDoubleSpinBox:
     field = QDoubleSpinBox()
     field.setRange(low, high)
     field.setDecimals(decimals)
     field.setSingleStep(step)
-    field.setSuffix(f" {unit}" if unit else "")
+    field.setSuffix(f" {units.symbol(unit)}" if unit else "")
     field.setAccessibleName(tr(words))
     return field
