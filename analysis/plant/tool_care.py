@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.figure_text import figure
-from analysis.plant.discovery import LEAST_WEEKS, best_drift, two_sided
+from analysis.plant.discovery import LEAST_WEEKS, Change, best_drift, two_sided
 from analysis.plant.effects import Effects
 from analysis.plant.weekly import median_of
 from analysis.plant.year import Year
@@ -38,10 +38,10 @@ class ToolCare:
     scatter_growth : float or None
         Change of the standard deviation in a year of 52 weeks, as a share.
     now : float or None
-        Where the line of the drift stands in the last week, from where it began.
+        Where steps and drift have brought it in the last week, from its own first weeks.
     weeks_left, weeks_left_low, weeks_left_high : float or None
-        Until `LIMIT_SHARE` is reached; None where the drift is no surer than what chance makes among so many
-        tools.
+        Until `LIMIT_SHARE` is reached; None where it is not, and the drift no surer than what chance makes
+        among so many tools.
     """
 
     name: str
@@ -76,7 +76,8 @@ class ToolCare:
         if self.weeks_left is None:
             return f"{told}: it may be none"
         if self.weeks_left == 0.0:
-            return f"{told}: the limit is reached"
+            now = figure(100.0 * (self.now or 0.0), digits=2, signed=True)
+            return f"{told}: it stands at {now} %, the limit is reached"
         high = "no end" if self.weeks_left_high is None else f"{self.weeks_left_high:.0f}"
         low = self.weeks_left if self.weeks_left_low is None else self.weeks_left_low
         return f"{told}: the limit is reached in {self.weeks_left:.0f} weeks ({low:.0f} to {high})"
@@ -96,16 +97,18 @@ def _care(year: Year, effects: Effects, code: int, limit: float) -> ToolCare:
     cycles, weeks = int(count.sum()), int((count > 0).sum())
     values, errors = effects.tool[code], effects.tool_error[code]
     known = np.flatnonzero(np.isfinite(values) & np.isfinite(errors))
-    known = known[known >= _last_step(year, effects, name)]
+    steps = _steps(year, effects, name)
+    known = known[known >= max((one.start for one in steps), default=0)]
     if len(known) < LEAST_WEEKS:
         return ToolCare(name, cycles, weeks, *[None] * 9)
     drift = best_drift(values, errors, known)
     low, high = drift.size - _Z90 * drift.error, drift.size + _Z90 * drift.error
     per = _PER_CYCLES * max(weeks, 1) / max(cycles, 1)
     span = int(known[-1]) - int(known[0])
-    left = _weeks_left(drift.size, span, limit)
-    ends = [_weeks_left(one, span, limit) for one in (low, high)]
-    sure = low * high > 0 and 2.0 * two_sided(drift.z) <= year.below
+    begun = sum(one.size for one in steps)
+    left, *ends = (_weeks_left(one, begun + one * span, limit) for one in (drift.size, low, high))
+    moving = low * high > 0 and 2.0 * two_sided(drift.z) <= year.below
+    sure = moving or (bool(steps) and left == 0.0)
     timed = sorted(one for one in ends if one is not None)
     return ToolCare(
         name,
@@ -116,23 +119,25 @@ def _care(year: Year, effects: Effects, code: int, limit: float) -> ToolCare:
         high * per,
         drift.size,
         _growth(weekly.deviation[streams]),
-        drift.size * span,
+        begun + drift.size * span,
         left if sure else None,
         timed[0] if timed and sure else None,
         timed[-1] if len(timed) == 2 and sure else None,
     )
 
 
-def _last_step(year: Year, effects: Effects, name: str) -> int:
-    """The week from which the tool stands where it stands now."""
+def _steps(year: Year, effects: Effects, name: str) -> list[Change]:
+    """The steps of a tool's own that are told."""
     followed = effects.weekly.followed
     own = [one.change for one in year.changes if one.name == name and one.followed is followed]
-    return max((one.start for one in own if one.kind == "step"), default=0)
+    return [one for one in own if one.kind == "step"]
 
 
-def _weeks_left(slope: float, span: int, limit: float) -> float | None:
-    """Weeks until a line that began `span` weeks ago is `limit` away, 0 where it is already."""
-    return None if slope == 0 else max(limit / abs(slope) - span, 0.0)
+def _weeks_left(slope: float, now: float, limit: float) -> float | None:
+    """Weeks until what stands at `now` is `limit` away, 0 where it is already."""
+    if abs(now) >= limit:
+        return 0.0
+    return None if slope == 0 else (limit - np.sign(slope) * now) / abs(slope)
 
 
 def _growth(deviation: FloatArray) -> float | None:

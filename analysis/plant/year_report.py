@@ -112,7 +112,8 @@ def _tools(care: Sequence[ToolCare]) -> tuple[Block, ...]:
     )
     note = (
         f"Torque beyond what the joints' other spindles do; the limit stands {100 * LIMIT_SHARE:g} % from "
-        "where the drift began. No weeks: among so many tools chance makes such a drift, it may be none."
+        "its own first weeks. The drift is that since its last step. No weeks: among so many tools "
+        "chance makes such a drift, it may be none."
     )
     left = len(care) - len(shown)
     note += f" {left} further tools stand in the workbook." if left else ""
