@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import accumulate
 from typing import Literal
 
 import numpy as np
@@ -136,10 +137,8 @@ def subgroup_charts(means: FloatArray, deviations: FloatArray, size: int) -> tup
 
 def weighted_average(values: FloatArray, start: float, weight: float = 0.3) -> FloatArray:
     """Exponentially weighted moving average, started at `start`: e = weight x + (1 - weight) e."""
-    from scipy.signal import lfilter
-
-    settled, _ = lfilter([weight], [1.0, weight - 1.0], values, zi=[(1.0 - weight) * start])
-    return np.asarray(settled)
+    settled = accumulate(values.tolist(), lambda e, x: weight * x + (1.0 - weight) * e, initial=start)
+    return np.array(list(settled)[1:])
 
 
 def weighted_average_limits(start: float, standard_deviation: float, weight: float = 0.3) -> ControlLimits:

@@ -7,7 +7,9 @@ confirmed, and checked against published run lengths in the tests).
 
 from __future__ import annotations
 
+import math
 from functools import cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +17,8 @@ from numpy.typing import NDArray
 FloatArray = NDArray[np.float64]
 
 _STATES = 201
+#: The tables are small: loading a library for its normal distribution would take longer than all of it.
+_ERFC: Any = np.frompyfunc(math.erfc, 1, 1)
 
 
 def _mean_steps(between: FloatArray, start: int) -> float:
@@ -22,9 +26,8 @@ def _mean_steps(between: FloatArray, start: int) -> float:
 
 
 def _between(edges_low: FloatArray, edges_high: FloatArray) -> FloatArray:
-    from scipy.special import ndtr
-
-    return np.asarray(ndtr(edges_high) - ndtr(edges_low))
+    below, above = (0.5 * _ERFC(-edge / np.sqrt(2.0)).astype(np.float64) for edge in (edges_low, edges_high))
+    return np.asarray(above - below)
 
 
 @cache
@@ -36,7 +39,7 @@ def individuals_run_length() -> float:
     >>> round(individuals_run_length(), 1)
     225.4
     """
-    low, middle, high = (float(_between(np.array(a), np.array(b))) for a, b in ((-3, -2), (-2, 2), (2, 3)))
+    low, middle, high = _between(np.array([-3.0, -2.0, 2.0]), np.array([-2.0, 2.0, 3.0])).tolist()
     # Memory: the last two points, each below -2, between, or above 2.
     states = [(a, b) for a in (-1, 0, 1) for b in (-1, 0, 1)]
     between = np.zeros((9, 9))

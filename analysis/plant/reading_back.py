@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import Any
 
 import pyarrow as pa
-import pyarrow.dataset as ds
 
 from analysis.errors import TautographError
 from analysis.plant.day_rows import day_schema
@@ -38,6 +37,8 @@ def read_rows(folder: Path, columns: Sequence[str], where: Any = None) -> pa.Tab
     ------
     ArchiveError
     """
+    import pyarrow.dataset as ds
+
     _check(folder)
     files = ds.dataset(
         sorted(str(file) for file in folder.glob("year=*/**/*.parquet")),
@@ -55,12 +56,17 @@ def read_days(folder: Path, columns: Sequence[str] | None = None) -> pa.Table:
     ------
     ArchiveError
     """
+    from pyarrow.parquet import ParquetFile
+
     _check(folder)
     schema = day_schema()
-    files = sorted(str(file) for file in (folder / DAYS).glob("*.parquet"))
     names = schema.names if columns is None else list(columns)
-    days: pa.Table = ds.dataset(files, schema, format="parquet").to_table(columns=names)
-    return days.combine_chunks()
+    tables = [schema.empty_table().select(names)]
+    for file in sorted((folder / DAYS).glob("*.parquet")):
+        # Files of a few hundred rows: threads for each would take longer than the reading.
+        tables.append(ParquetFile(str(file)).read(names, use_threads=False).select(names))
+        tables[-1] = tables[-1].replace_schema_metadata()
+    return pa.concat_tables(tables).combine_chunks()
 
 
 def read_events(folder: Path) -> pa.Table:
@@ -77,9 +83,15 @@ def read_events(folder: Path) -> pa.Table:
     if file is None:
         return schema.empty_table()
     try:
-        given = ds.dataset(str(file), format="csv" if file.suffix == ".csv" else "parquet")
-        table: pa.Table = given.to_table().select(list(EVENT_COLUMNS)).cast(schema).sort_by("time")
-        return table
+        if file.suffix == ".csv":
+            from pyarrow.csv import read_csv
+
+            given: pa.Table = read_csv(str(file))
+        else:
+            from pyarrow.parquet import ParquetFile
+
+            given = ParquetFile(file).read()
+        return given.select(list(EVENT_COLUMNS)).cast(schema).sort_by("time")
     except (pa.ArrowInvalid, pa.ArrowNotImplementedError, KeyError) as error:
         raise ArchiveError(
             f"{file}: found {error}; expected the columns {', '.join(EVENT_COLUMNS)}, "

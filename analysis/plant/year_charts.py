@@ -64,6 +64,9 @@ def charts_of(z: FloatArray) -> tuple[Chart, ...]:
 def year_chart_plots(year: Year, figure: int, joint: str, spindle: str = "") -> tuple[PlotSpec, ...]:
     """Both charts as pictures, with the false alarms that such charts give."""
     weeks, z = standardised(year, figure, joint, spindle)
+    charts = charts_of(z)
+    if not charts:
+        return ()
     said = year.weeks.of[figure].followed.figure.said
     whose = f"{spindle} beyond its joints' other spindles" if spindle else f"all spindles of {joint} together"
     told = (
@@ -84,7 +87,7 @@ def year_chart_plots(year: Year, figure: int, joint: str, spindle: str = "") -> 
             (AXES[chart.kind], "s"),
             said=told if chart.kind == "weighted average" else "",
         )
-        for chart in charts_of(z)
+        for chart in charts
     )
 
 

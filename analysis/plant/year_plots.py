@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 import numpy as np
@@ -11,8 +13,8 @@ from numpy.typing import NDArray
 
 from analysis.catalogue.verdicts import VERDICTS
 from analysis.plant.day_rows import count_name
-from analysis.plant.weekly import Weekly, monday_of
-from analysis.plant.year import Event, Year
+from analysis.plant.weekly import Followed, Weekly, monday_of
+from analysis.plant.year import Event, Year, YearChange
 from analysis.report.plot_spec import Area, Axis, Bars, Curve, LimitLine, PlotSpec
 from analysis.report.ticks import padded_range
 
@@ -34,47 +36,100 @@ def streams_of(year: Year, joint: str, spindle: str = "") -> NDArray[np.integer]
     return np.flatnonzero(of_joint)
 
 
-def course_plot(
-    year: Year, figure: int, joint: str, spindle: str = "", events: Sequence[Event] = ()
-) -> PlotSpec:
-    """Weekly means of one figure on one joint: of one spindle with its interval, else a line for each."""
+def place_of(year: Year, change: YearChange) -> tuple[str, str]:
+    """Joint and spindle where a change is seen; of a joint's own change no spindle."""
+    if change.whose == "joint":
+        return change.name, ""
+    return first_joint(year, change.name), change.name
+
+
+def first_joint(year: Year, spindle: str) -> str:
+    """The first of the joints that a spindle works on."""
+    weekly, code = year.weeks.of[0], year.weeks.spindles.index(spindle)
+    return year.weeks.joints[int(weekly.joint[weekly.spindle == code][0])]
+
+
+@dataclass(frozen=True, eq=False)
+class Course:
+    """Weekly means of one figure on one joint, in the figure's unit.
+
+    Attributes
+    ----------
+    followed : Followed
+    title : str
+    spindles : tuple of str
+        One for each row of the matrices.
+    mean, low, high : ndarray, shape (spindles, weeks)
+        NaN where a week has too few values; the ends of the 95 % interval.
+    count : ndarray of int64, shape (spindles, weeks)
+    lines : tuple of (week, str)
+        Changes that are told, and events.
+    """
+
+    followed: Followed
+    title: str
+    spindles: tuple[str, ...]
+    mean: FloatArray
+    low: FloatArray
+    high: FloatArray
+    count: NDArray[np.int64]
+    lines: tuple[tuple[int, str], ...]
+
+    @property
+    def span(self) -> tuple[float, float]:
+        """Lowest and highest of what is shown: with the intervals where there is one spindle."""
+        one = len(self.spindles) == 1
+        low, high = (self.low, self.high) if one else (self.mean, self.mean)
+        known = np.isfinite(self.mean)
+        return (float(low[known].min()), float(high[known].max())) if known.any() else (0.0, 1.0)
+
+
+def course_of(year: Year, figure: int, joint: str, spindle: str = "", events: Sequence[Event] = ()) -> Course:
+    """The course of one figure on one joint: of all its spindles, or of one."""
     weekly = year.weeks.of[figure]
     rows = streams_of(year, joint, spindle)
     mean, low, high = (
         _in_unit(weekly, weekly.mean[rows] + k * _Z95 * weekly.error[rows]) for k in (0, -1, 1)
     )
-    known = np.isfinite(mean)
-    shown = (low, high) if spindle else (mean, mean)
-    span = (np.nanmin(shown[0]), np.nanmax(shown[1])) if known.any() else (0.0, 1.0)
     said = weekly.followed.figure.said
+    of = f"{joint}, {spindle}" if spindle else f"{joint}, {len(rows)} spindles"
+    names = tuple(year.weeks.spindles[code] for code in weekly.spindle[rows].tolist())
+    lines = _lines(year, weekly, joint, spindle, events)
+    title = f"{said[:1].upper()}{said[1:]} of {of}"
+    return Course(weekly.followed, title, names, mean, low, high, weekly.count[rows], lines)
+
+
+def course_plot(
+    year: Year, figure: int, joint: str, spindle: str = "", events: Sequence[Event] = ()
+) -> PlotSpec:
+    """The course as a picture: of one spindle with its interval, else a line for each."""
+    course = course_of(year, figure, joint, spindle, events)
     curves, bands = [], []
     role, width = ("stream 1", 1.2) if spindle else ("crowd", 0.7)
-    for k in range(len(rows)):
-        known_weeks = np.flatnonzero(known[k])
-        at = known_weeks.astype(np.float64) + 0.5
-        name = year.weeks.spindles[weekly.spindle[rows[k]]]
-        curves.append(Curve(at, mean[k][known_weeks], role, width, label=name))
+    for name, mean, low, high in zip(course.spindles, course.mean, course.low, course.high, strict=True):
+        known = np.flatnonzero(np.isfinite(mean))
+        at = known.astype(np.float64) + 0.5
+        curves.append(Curve(at, mean[known], role, width, label=name))
         if spindle:
-            bands.append(Area(at, low[k][known_weeks], high[k][known_weeks], "reference band", "95 %"))
-    of = f"{joint}, {spindle}" if spindle else f"{joint}, {len(rows)} spindles"
+            bands.append(Area(at, low[known], high[known], "reference band", "95 %"))
+    followed = course.followed.figure
     return PlotSpec(
         "course",
-        f"{said[:1].upper()}{said[1:]} of {of}",
+        course.title,
         "Robust mean of each week"
         + (" with its 95 % interval." if spindle else ", a line for each spindle.")
         + " Vertical lines: changes that are told, and events.",
         weeks_axis(year),
-        Axis(said, weekly.followed.figure.unit, *padded_range(float(span[0]), float(span[1]))),
+        Axis(followed.said, followed.unit, *padded_range(*course.span)),
         _HEIGHT_PT,
         bands=tuple(bands),
         curves=tuple(curves),
-        limits=_lines(year, weekly, joint, spindle, events),
+        limits=tuple(LimitLine("x", float(week), words, "event") for week, words in course.lines),
     )
 
 
-def shares_plot(year: Year, days: pa.Table, joint: str, spindle: str = "") -> PlotSpec:
-    """Per cent of each verdict, week by week, from day rows."""
-    counts = verdict_counts(year, days, joint, spindle)
+def shares_plot(year: Year, counts: NDArray[np.int64]) -> PlotSpec:
+    """Per cent of each verdict, week by week, from `verdict_counts`."""
     with np.errstate(divide="ignore", invalid="ignore"):
         percent = np.nan_to_num(100.0 * counts / counts.sum(axis=0))
     return PlotSpec(
@@ -100,15 +155,12 @@ def verdict_counts(year: Year, days: pa.Table, joint: str, spindle: str = "") ->
     if spindle:
         own = pc.coalesce(days.column("spindle"), days.column("tool"))
         mask = pc.and_(mask, pc.is_in(own, pa.array([spindle])))
-    some = days.filter(mask)
+    some = days.filter(pc.and_(mask, pc.is_valid(days.column("date"))))
     n_weeks = year.weeks.of[0].mean.shape[1]
-    found = np.zeros((len(VERDICTS), n_weeks), np.int64)
-    for row in some.select(["date", *map(count_name, VERDICTS)]).to_pylist():
-        if row["date"] is not None:
-            week = (monday_of(row["date"]) - year.weeks.first).days // 7
-            if 0 <= week < n_weeks:
-                found[:, week] += [row[count_name(verdict)] for verdict in VERDICTS]
-    return found
+    week = (some.column("date").cast(pa.int32()).to_numpy() - (year.weeks.first - date(1970, 1, 1)).days) // 7
+    known = (week >= 0) & (week < n_weeks)
+    counts = [some.column(count_name(verdict)).to_numpy()[known] for verdict in VERDICTS]
+    return np.array([np.bincount(week[known], one, n_weeks) for one in counts]).astype(np.int64)
 
 
 def _in_unit(weekly: Weekly, values: FloatArray) -> FloatArray:
@@ -125,7 +177,7 @@ def weeks_axis(year: Year) -> Axis:
 
 def _lines(
     year: Year, weekly: Weekly, joint: str, spindle: str, events: Sequence[Event]
-) -> tuple[LimitLine, ...]:
+) -> tuple[tuple[int, str], ...]:
     """Changes of what is shown, and events of its spindle or of all."""
     codes = weekly.spindle[streams_of(year, joint, spindle)].tolist()
     shown = {year.weeks.spindles[code] for code in codes}
@@ -138,4 +190,4 @@ def _lines(
         week = (monday_of(event.day) - year.weeks.first).days // 7
         if event.tool in ("", spindle, joint) and 0 <= week < weekly.mean.shape[1]:
             found[week] = f"{found[week]}, {event.words}" if week in found else event.words
-    return tuple(LimitLine("x", float(week), words, "event") for week, words in sorted(found.items()))
+    return tuple(sorted(found.items()))

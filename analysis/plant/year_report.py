@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
-import numpy as np
 import pyarrow as pa
 
 from analysis.figure_text import ABSENT, number_text
 from analysis.plant.tool_care import LIMIT_SHARE, ToolCare
-from analysis.plant.year import Event, Year, YearChange
+from analysis.plant.year import Event, Year
 from analysis.plant.year_charts import chart_alarms, year_chart_plots
-from analysis.plant.year_plots import course_plot
+from analysis.plant.year_plots import course_plot, place_of
 from analysis.report.content import (
     Block,
     Cell,
@@ -139,15 +138,6 @@ def charted(year: Year) -> list[tuple[str, int, str, str]]:
         joint, spindle = place_of(year, change)
         found.setdefault((figure, joint, spindle), f"{change.name}: {change.followed.figure.said}")
     return [(title, *key) for key, title in found.items()][:_CHARTED]
-
-
-def place_of(year: Year, change: YearChange) -> tuple[str, str]:
-    """Joint and spindle where a change is seen; of a joint's own change no spindle."""
-    if change.whose == "joint":
-        return change.name, ""
-    weekly, code = year.weeks.of[0], year.weeks.spindles.index(change.name)
-    stream = int(np.flatnonzero(weekly.spindle == code)[0])
-    return year.weeks.joints[weekly.joint[stream]], change.name
 
 
 def _share(value: float | None, digits: int = 2) -> Cell:

@@ -12,12 +12,13 @@ from app.display.messages import tr
 from app.menus.action import action
 from app.menus.reports import Reports
 from app.menus.side_windows import SideWindows
-from app.session.report_work import PartsRequest, StrategyRequest, StudyRequest
+from app.session.report_work import PartsRequest, StrategyRequest, StudyRequest, YearRequest
 from app.session.session import Session
 
 if TYPE_CHECKING:
     from analysis.capability.study import Study
     from analysis.parts.part import Part
+    from app.wiring.year import Opened
 
 _STUDY = "What process and tool are capable of, with intervals, charts and each spindle on its own"
 _PARTS = "Parts with a missing position, rework or a bolt that is not sound; layout and curves of each"
@@ -94,9 +95,15 @@ class StudyWindows(QObject):
         from app.views.studies.year_window import YearWindow
         from app.wiring.year import YearLink
 
-        window = YearWindow(self.beside.window)
-        YearLink(self.session, window, folder)
+        window = YearWindow(self.beside.look, self.beside.window)
+        YearLink(self.session, window, folder).pages_wanted.connect(self._year_pages)
         self.beside.keep("year", window)
+
+    def _year_pages(self, opened: Opened) -> None:
+        events = tuple(opened.events)
+        self.reports.make(
+            YearRequest(opened.year, tuple(opened.care), opened.folder, events, self.reports.template)
+        )
 
     @action("audits", "Residual torque: audits …", _AUDITS, "Ctrl+Alt+U", needs="results")
     def show_audits(self) -> None:

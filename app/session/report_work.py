@@ -186,6 +186,30 @@ def make_strategy_pages(
 
 
 @dataclass(frozen=True, eq=False)
+class YearRequest:
+    """A plant's year whose pages are wanted, with its tools, its archive's folder and its events."""
+
+    year: Any
+    care: tuple[Any, ...]
+    folder: str
+    events: tuple[Any, ...]
+    template: Path | None = None
+
+
+def make_year_pages(
+    request: YearRequest, progress: Callable[[int, int, str], None], cancelled: Callable[[], bool]
+) -> tuple[Any, ...]:
+    """The report of the year, alone."""
+    from analysis.plant.year_report import year_report
+    from analysis.report import load_template
+
+    Listener(progress, cancelled)(0, 0, "putting the year together")
+    now, template = datetime.datetime.now(datetime.UTC), load_template(request.template)
+    name = Path(request.folder).name
+    return (year_report(request.year, request.care, name, now, request.events, template),)
+
+
+@dataclass(frozen=True, eq=False)
 class PagedReports:
     """Reports, and what paints their pages."""
 
@@ -193,13 +217,14 @@ class PagedReports:
     pages: PagePainter
 
 
-PagesRequest = ReportRequest | ComparisonRequest | StudyRequest | StrategyRequest | PartsRequest
+PagesRequest = ReportRequest | ComparisonRequest | StudyRequest | StrategyRequest | PartsRequest | YearRequest
 _MAKERS: dict[type, Callable[..., tuple[Any, ...]]] = {
     ReportRequest: make_reports,
     ComparisonRequest: make_comparison,
     StudyRequest: make_study_pages,
     StrategyRequest: make_strategy_pages,
     PartsRequest: make_part_pages,
+    YearRequest: make_year_pages,
 }
 
 
@@ -230,7 +255,7 @@ def write_report(reports: Sequence[JointReport], file: Path, listener: Listener 
 
     ending = file.suffix.lower()
     if ending == ".pdf":
-        from app.printing import write_pdf
+        from app.printing.pdf_writer import write_pdf
 
         write_pdf(reports, file, listener)
     elif ending == ".xlsx":

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, QSignalBlocker, Signal
 
 from analysis.catalogue.verdicts import VERDICTS
 from app.display.messages import tr
@@ -17,9 +17,11 @@ from app.views.studies.year_window import YearWindow
 
 if TYPE_CHECKING:
     import pyarrow as pa
+    from numpy.typing import NDArray
 
     from analysis.plant.tool_care import ToolCare
     from analysis.plant.year import Event, Year
+    from analysis.plant.year_plots import Course
 
 YEAR, BEHIND = "year", "curves of a week"
 
@@ -84,8 +86,24 @@ def pa_array(values: list[str]) -> Any:
     return pa.array(values)
 
 
+def _ends(course: Course, row: int, week: int) -> tuple[str, str, str]:
+    """Mean of a week and its interval, as texts."""
+    from analysis.figure_text import ABSENT, number_text
+
+    values = [float(one[row, week]) for one in (course.mean, course.low, course.high)]
+    mean, low, high = (number_text(one, 2) if np.isfinite(one) else ABSENT for one in values)
+    return mean, low, high
+
+
 class YearLink(QObject):
-    """Has an archive looked at, shows it, and brings the curves behind a week to the main window."""
+    """Has an archive looked at, shows it, and brings the curves behind a week to the main window.
+
+    Signals
+    -------
+    pages_wanted(opened)
+    """
+
+    pages_wanted = Signal(object)
 
     def __init__(self, session: Session, window: YearWindow, folder: str) -> None:
         super().__init__(window)
@@ -96,7 +114,12 @@ class YearLink(QObject):
         session.jobs.failed.connect(self._fail)
         window.shown_changed.connect(self._show)
         window.change_chosen.connect(self._choose)
+        window.tool_chosen.connect(self._choose_tool)
+        window.point_chosen.connect(self._choose_point)
+        window.point_opened.connect(self._open_point)
+        window.week_chosen.connect(self._choose_week)
         window.week_opened.connect(self._open_week)
+        window.pages_wanted.connect(lambda: self.pages_wanted.emit(self.opened))
         window.set_pending(tr("Opening {0} …", folder))
         session.jobs.submit(YEAR, folder, open_archive)
 
@@ -137,7 +160,8 @@ class YearLink(QObject):
         self._show()
 
     def _show(self) -> None:
-        from analysis.plant.year_plots import course_plot, shares_plot, streams_of
+        from analysis.plant.year_charts import year_chart_plots
+        from analysis.plant.year_plots import course_of, shares_plot, streams_of, verdict_counts
 
         opened, joint = self.opened, self.window.joint.currentData()
         if opened is None or not joint:
@@ -146,62 +170,87 @@ class YearLink(QObject):
         names = sorted({year.weeks.spindles[weekly.spindle[row]] for row in streams_of(year, joint).tolist()})
         spindle = self.window.spindle.currentData() or ""
         spindle = spindle if spindle in names else ""
-        self.window.spindle.blockSignals(True)
         self.window.set_spindles(names, spindle)
-        self.window.spindle.blockSignals(False)
         figure = int(self.window.figure.currentData() or 0)
-        plots = [
-            course_plot(year, figure, joint, spindle, opened.events),
-            shares_plot(year, opened.days, joint, spindle),
-        ]
-        self.window.set_course(plots, self._weeks(opened, figure, joint, spindle))
-
-    def _weeks(self, opened: Opened, figure: int, joint: str, spindle: str) -> list[tuple[str, ...]]:
-        from analysis.figure_text import ABSENT, number_text
-        from analysis.plant.year_plots import streams_of, verdict_counts
-
-        year = opened.year
-        weekly = year.weeks.of[figure]
-        rows = streams_of(year, joint, spindle)
+        course = course_of(year, figure, joint, spindle, opened.events)
+        charts = year_chart_plots(year, figure, joint, spindle)
         counts = verdict_counts(year, opened.days, joint, spindle)
-        told = []
-        for week in range(weekly.mean.shape[1]):
-            cells = [str(year.weeks.monday(week)), str(int(counts[:, week].sum()))]
-            ends = [weekly.mean[rows[0], week] + k * 1.96 * weekly.error[rows[0], week] for k in (0, -1, 1)]
-            ends = [float(np.exp(one)) if weekly.followed.scale == "ratio" else float(one) for one in ends]
-            one_spindle = len(rows) == 1
-            cells += [number_text(one, 2) if one_spindle and np.isfinite(one) else ABSENT for one in ends]
-            told.append((*cells, str(int(counts[2, week]))))
+        plots = [charts, (shares_plot(year, counts),)]
+        self.window.set_course(course, year.weeks.first, plots, self._weeks(year, course, counts))
+
+    def _weeks(self, year: Year, course: Course, counts: NDArray[np.int64]) -> list[tuple[str, ...]]:
+        from analysis.figure_text import ABSENT
+
+        one = len(course.spindles) == 1
+        told: list[tuple[str, ...]] = []
+        for week in range(course.mean.shape[1]):
+            ends = _ends(course, 0, week) if one else (ABSENT,) * 3
+            monday = str(year.weeks.monday(week))
+            told.append((monday, str(int(counts[:, week].sum())), *ends, str(int(counts[2, week]))))
         return told
+
+    def _choose_point(self, row: int, week: int) -> None:
+        """Say what a point of the course is."""
+        course = self.window.course.course
+        if course is None or self.opened is None:
+            return
+        mean, low, high = _ends(course, row, week)
+        unit, monday = course.followed.figure.unit, self.opened.year.weeks.monday(week)
+        words = tr(
+            "{0}, week from {1}: {2} {3} (95 %: {4} to {5}), {6} traces.",
+            course.spindles[row], str(monday), mean, unit, low, high, str(int(course.count[row, week])),
+        )  # fmt: skip
+        self.window.look_at(words, (row, week))
+
+    def _choose_week(self, week: int) -> None:
+        """The point of a week of the table, where a single spindle is looked at."""
+        course = self.window.course.course
+        if course is not None and len(course.spindles) == 1 and np.isfinite(course.mean[0, week]):
+            self._choose_point(0, week)
 
     def _choose(self, row: int) -> None:
         opened = self.opened
         if opened is None or not 0 <= row < len(opened.year.changes):
             return
         change, year = opened.year.changes[row], opened.year
-        joint, spindle = change.name, ""
-        if change.whose != "joint":
-            weekly, code = year.weeks.of[0], year.weeks.spindles.index(change.name)
-            stream = int(np.flatnonzero(weekly.spindle == code)[0])
-            joint, spindle = year.weeks.joints[weekly.joint[stream]], change.name
+        from analysis.plant.year_plots import place_of
+
+        joint, spindle = place_of(year, change)
         window = self.window
-        for box in (window.figure, window.joint, window.spindle):
-            box.blockSignals(True)
-        window.figure.setCurrentIndex([one.followed for one in year.weeks.of].index(change.followed))
-        window.joint.setCurrentIndex(window.joint.findData(joint))
+        with QSignalBlocker(window.figure), QSignalBlocker(window.joint):
+            window.figure.setCurrentIndex([one.followed for one in year.weeks.of].index(change.followed))
+            window.joint.setCurrentIndex(window.joint.findData(joint))
         window.set_spindles([spindle] if spindle else [], spindle)
-        for box in (window.figure, window.joint, window.spindle):
-            box.blockSignals(False)
         self._show()
+        window.look_at(f"{change.sentence()}.", None)
+
+    def _choose_tool(self, row: int) -> None:
+        """The torque of a tool of the list, on its first joint."""
+        if self.opened is None or not 0 <= row < len(self.opened.care):
+            return
+        from analysis.plant.year_plots import first_joint
+
+        name, window = self.opened.care[row].name, self.window
+        with QSignalBlocker(window.figure), QSignalBlocker(window.joint):
+            window.figure.setCurrentIndex(0)
+            window.joint.setCurrentIndex(window.joint.findData(first_joint(self.opened.year, name)))
+        window.set_spindles([name], name)
+        self._show()
+        window.look_at(f"{self.opened.care[row].sentence()}.", None)
+
+    def _open_point(self) -> None:
+        course, chosen = self.window.course.course, self.window.course.chosen
+        if course is not None and chosen is not None:
+            self._open(course.spindles[chosen[0]], chosen[1])
 
     def _open_week(self, row: int) -> None:
+        self._open(self.window.spindle.currentData() or "", row)
+
+    def _open(self, spindle: str, week: int) -> None:
+        """Bring the curves of a week to the main window."""
         if self.opened is None:
             return
-        monday = self.opened.year.weeks.monday(row)
-        week = Week(
-            self.opened.folder,
-            self.window.joint.currentData(),
-            self.window.spindle.currentData() or "",
-            datetime.combine(monday, time(), UTC),
-        )
-        self.session.jobs.submit(BEHIND, week, recordings_behind)
+        monday = datetime.combine(self.opened.year.weeks.monday(week), time(), UTC)
+        wanted = Week(self.opened.folder, self.window.joint.currentData(), spindle, monday)
+        self.window.hint.setText(tr("Looking for the recordings of this week …"))
+        self.session.jobs.submit(BEHIND, wanted, recordings_behind)

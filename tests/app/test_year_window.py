@@ -8,12 +8,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from analysis.joint import load_joints
 from analysis.plant.archive import add_recordings
 from analysis.plant.crew import Alone
 from analysis.plant.pieces import Job
+from app.display.look import DARK
 from app.main_window import MainWindow
 from app.views.studies.year_window import YearWindow
 from sample_traces.sample_paths import sample_paths
@@ -55,12 +58,19 @@ def test_what_moved_is_listed_and_a_change_brings_its_course(
     assert shown.tools.table.rows[0].cells[0].startswith("spindle 005")
     shown.changes.row_wanted.emit(0)
     assert (shown.joint.currentData(), shown.spindle.currentData()) == ("joint 01", "spindle 005")
-    course = shown.sheet.rows[0][0]
-    assert [line.value for line in course.limits] == [9.0, 10.0]
-    assert len(course.bands) == 1
+    assert "spindle 005 rose by 2 %" in shown.hint.text()
+    assert not shown.curves.isEnabled()
+    course = shown.course.course
+    assert course is not None
+    assert [week for week, _ in course.lines] == [9, 10]
+    assert (course.low < course.mean).all()
     assert shown.weeks.table.rows[12].cells[1] == "30"
+    average, sums = shown.sheet.rows[0]
+    assert average.title.startswith("Weighted average (EWMA)")
+    assert "one in 465 points is false" in sums.caption
+    assert average.marks
     shown.spindle.setCurrentIndex(0)
-    assert len(shown.sheet.rows[0][0].curves) == 4
+    assert len(shown.course.course.spindles) == 4
     assert shown.grab().toImage().width() > 600
     shown.weeks.row_opened.emit(3)
     qtbot.waitUntil(lambda: "no longer where they were" in shown.hint.text())
@@ -76,6 +86,49 @@ def test_a_week_opens_the_curves_behind_it(
     shown.weeks.row_opened.emit(0)
     judged(window)
     assert len(window.session.traces) == 1414
+
+
+def place_of(shown: YearWindow, row: int, week: int) -> QPoint:
+    view, course = shown.course, shown.course.course
+    assert course is not None
+    at = QPointF(float(view.times[week]), float(course.mean[row, week]))
+    return view.mapFromScene(view.box.mapViewToScene(at))
+
+
+def test_any_point_is_chosen_by_mouse_or_keys_and_leads_to_its_curves(
+    window: MainWindow, archive: Path, qtbot: QtBot
+) -> None:
+    shown = opened(window, archive, qtbot)
+    shown.resize(1200, 700)
+    view, none = shown.course, Qt.KeyboardModifier.NoModifier
+    left = Qt.MouseButton.LeftButton
+    QTest.mouseClick(view.viewport(), left, none, place_of(shown, 2, 12))
+    assert view.chosen == (2, 12)
+    assert shown.hint.text().startswith("spindle 002, week from 2026-03-23: ")
+    assert "30 traces" in shown.hint.text()
+    assert shown.weeks.chosen_row == 12
+    QTest.keyClick(view, Qt.Key.Key_Right)
+    assert view.chosen == (2, 13)
+    before = view.box.range()
+    QTest.keyClick(view, Qt.Key.Key_Plus)
+    assert view.box.range() != before
+    QTest.keyClick(view, Qt.Key.Key_Home)
+    assert view.box.range() == pytest.approx(before)
+    QTest.keyClick(view, Qt.Key.Key_Return)
+    qtbot.waitUntil(lambda: "no longer where they were" in shown.hint.text())
+    shown.tools.row_wanted.emit(0)
+    assert shown.title.text() == "Final torque of joint 01, spindle 005"
+    assert "the limit is reached" in shown.hint.text()
+    shown.weeks.row_wanted.emit(3)
+    assert view.chosen == (0, 3)
+    shown.set_look(DARK)
+    assert view.look is DARK
+
+
+def test_the_year_is_put_on_pages(window: MainWindow, archive: Path, qtbot: QtBot) -> None:
+    shown = opened(window, archive, qtbot)
+    shown.pages.click()
+    qtbot.waitUntil(lambda: "report" in window.menus.beside.open)
 
 
 def test_a_folder_that_is_no_archive_is_said(window: MainWindow, tmp_path: Path, qtbot: QtBot) -> None:

@@ -61,7 +61,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _pdf(reports: Any) -> bytes:
-    from app.printing import pdf_bytes
+    from app.printing.pdf_writer import pdf_bytes
 
     return pdf_bytes(reports)
 

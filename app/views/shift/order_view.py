@@ -12,10 +12,10 @@ from PySide6.QtWidgets import QWidget
 from app.display.look import LIGHT, Look
 from app.display.messages import tr
 from app.items.axes import PlainAxis
+from app.items.order_axis import OrderAxis
 from app.items.points_item import PointsItem
 from app.items.steps_item import StepLine, StepsItem
 from app.views.shift.histogram_quantity import _Z, DRAWN_ORDER, QuantityView
-from app.views.shift.order_axis import OrderAxis
 
 #: Symbols of the plotting library for the shapes of the verdicts, and their sizes in pixels.
 _SYMBOLS = {"ok": "o", "suspect": "t1", "not ok": "s", "not evaluated": "d"}

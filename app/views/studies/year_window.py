@@ -6,20 +6,34 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QComboBox, QDialog, QHBoxLayout, QScrollArea, QSplitter, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QComboBox,
+    QDialog,
+    QHBoxLayout,
+    QPushButton,
+    QScrollArea,
+    QSplitter,
+    QVBoxLayout,
+    QWidget,
+)
 
+from app.display.look import LIGHT, Look
 from app.display.messages import tr
 from app.models.text_table import TextColumn, TextRow
 from app.views.parts.choices import fill, named_choices
 from app.views.parts.plain_label import PlainLabel
 from app.views.parts.text_table_view import TextTableView
+from app.views.studies.course_view import CourseView
 from app.views.studies.plot_sheet import PlotSheet
 
 if TYPE_CHECKING:
+    from datetime import date
+
+    from analysis.plant.year_plots import Course
     from analysis.report.plot_spec import PlotSpec
 
-_SIZE_PX, _SPLIT_PX = (1240, 780), (560, 680)
-_WEEKS_HEIGHT_PX = 220
+_SIZE_PX, _SPLIT_PX, _COLUMN_PX = (1280, 700), (500, 780), (330, 300)
+_WEEKS_HEIGHT_PX = 190
 _CHANGES = (TextColumn("Whose", right=False), TextColumn("What moved", right=False))
 _TOOLS = (TextColumn("Tools, the one that wants care first", right=False),)
 _WEEKS = (
@@ -41,15 +55,30 @@ class YearWindow(QDialog):
         Another figure, joint or spindle is looked at.
     change_chosen(row)
         A change of the list is looked at.
+    tool_chosen(row)
+        A tool of the list is looked at.
+    point_chosen(row, week)
+        A point of the course is looked at.
+    week_chosen(row)
+        A week of the table is looked at.
     week_opened(row)
-        The curves of a week are wanted.
+        The curves of a week of the table are wanted.
+    point_opened()
+        The curves behind the point that is looked at are wanted.
+    pages_wanted()
+        The year as pages.
     """
 
     shown_changed = Signal()
     change_chosen = Signal(int)
+    tool_chosen = Signal(int)
+    point_chosen = Signal(int, int)
+    week_chosen = Signal(int)
     week_opened = Signal(int)
+    point_opened = Signal()
+    pages_wanted = Signal()
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, look: Look = LIGHT, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle(tr("A plant's year"))
         self.resize(*_SIZE_PX)
@@ -59,17 +88,29 @@ class YearWindow(QDialog):
         for label, name in ((self.answer, tr("Answer")), (self.control, tr("How changes are told"))):
             label.setWordWrap(True)
             label.setAccessibleName(name)
-        self.hint = PlainLabel(tr("A week clicked twice opens its curves from where they lie."))
+        self.title, self.hint = PlainLabel(), PlainLabel()
+        self.hint.setWordWrap(True)
+        self.hint.setAccessibleName(tr("What is looked at"))
+        self.curves = QPushButton(tr("Curves behind it"))
+        self.pages = QPushButton(tr("Print preview …"))
+        self.course = CourseView(look)
         self.changes = TextTableView(tr("What moved"), _translated(_CHANGES))
         self.tools = TextTableView(tr("Care of tools"), _translated(_TOOLS))
         self.weeks = TextTableView(tr("Weeks"), _translated(_WEEKS))
-        self.sheet = PlotSheet(tr("Course by week"))
+        self.sheet = PlotSheet(tr("Control charts and verdicts"))
         self._build()
         for box in (self.figure, self.joint, self.spindle):
             box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
             box.currentIndexChanged.connect(self.shown_changed)
         self.changes.row_wanted.connect(self.change_chosen)
+        self.tools.row_wanted.connect(self.tool_chosen)
+        self.weeks.row_wanted.connect(self.week_chosen)
         self.weeks.row_opened.connect(self.week_opened)
+        self.course.point_chosen.connect(self.point_chosen)
+        self.course.point_opened.connect(self.point_opened)
+        self.curves.clicked.connect(self.point_opened)
+        self.pages.clicked.connect(self.pages_wanted)
+        self.look_at("", None)
 
     def _build(self) -> None:
         asked = QHBoxLayout()
@@ -77,28 +118,64 @@ class YearWindow(QDialog):
             asked.addWidget(PlainLabel(widget.accessibleName()))
             asked.addWidget(widget)
         asked.addStretch(1)
-        left, right = QSplitter(Qt.Orientation.Vertical), QWidget()
+        asked.addWidget(self.pages)
+        left, right = QSplitter(Qt.Orientation.Vertical), QSplitter(Qt.Orientation.Vertical)
         left.addWidget(self.changes)
         left.addWidget(self.tools)
-        column = QVBoxLayout(right)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addWidget(self.sheet)
-        column.addWidget(self.hint)
-        self.weeks.setFixedHeight(_WEEKS_HEIGHT_PX)
-        column.addWidget(self.weeks)
-        column.addStretch(1)
-        scroll = QScrollArea()
-        scroll.setWidget(right)
-        scroll.setWidgetResizable(True)
+        right.addWidget(self._looked_at())
+        right.addWidget(self._below())
+        right.setSizes(list(_COLUMN_PX))
         split = QSplitter(Qt.Orientation.Horizontal)
         split.addWidget(left)
-        split.addWidget(scroll)
+        split.addWidget(right)
         split.setSizes(list(_SPLIT_PX))
         layout = QVBoxLayout(self)
         layout.addLayout(asked)
         layout.addWidget(self.answer)
         layout.addWidget(split, 1)
         layout.addWidget(self.control)
+
+    def _looked_at(self) -> QWidget:
+        """The course, and what the point in it says."""
+        box = QWidget()
+        below = QHBoxLayout()
+        below.addWidget(self.hint, 1)
+        below.addWidget(self.curves)
+        column = QVBoxLayout(box)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(self.title)
+        column.addWidget(self.course, 1)
+        column.addLayout(below)
+        return box
+
+    def _below(self) -> QScrollArea:
+        """Weeks and charts."""
+        inside = QWidget()
+        column = QVBoxLayout(inside)
+        column.setContentsMargins(0, 0, 0, 0)
+        self.weeks.setFixedHeight(_WEEKS_HEIGHT_PX)
+        column.addWidget(self.weeks)
+        column.addWidget(self.sheet)
+        column.addStretch(1)
+        scroll = QScrollArea()
+        scroll.setWidget(inside)
+        scroll.setWidgetResizable(True)
+        return scroll
+
+    def set_look(self, look: Look) -> None:
+        """Take other colours."""
+        self.course.set_look(look)
+
+    def look_at(self, words: str, point: tuple[int, int] | None) -> None:
+        """Say what a point is and ring it; without one, how to come to one."""
+        self.hint.setText(
+            words
+            or tr("A click chooses a week; a double click or Enter opens its curves from where they lie.")
+        )
+        self.curves.setEnabled(point is not None)
+        if point is not None:
+            self.course.choose(*point)
+            self.weeks.selectRow(point[1])
 
     def set_pending(self, words: str) -> None:
         """Nothing to show yet, or at all."""
@@ -126,10 +203,19 @@ class YearWindow(QDialog):
         kept = self.spindle.currentData() if chosen is None else chosen
         fill(self.spindle, [(tr("all spindles"), ""), *((one, one) for one in names)], kept or "")
 
-    def set_course(self, plots: Sequence[PlotSpec], weeks: Sequence[tuple[str, ...]]) -> None:
-        """Pictures and weeks of what is looked at."""
-        self.sheet.set_rows([(plot,) for plot in plots])
+    def set_course(
+        self,
+        course: Course,
+        first: date,
+        plots: Sequence[Sequence[PlotSpec]],
+        weeks: Sequence[tuple[str, ...]],
+    ) -> None:
+        """Course from its first Monday on, pictures and weeks of what is looked at."""
+        self.title.setText(course.title)
+        self.course.set_course(course, first)
+        self.sheet.set_rows(plots)
         self.weeks.set_rows([TextRow(cells) for cells in weeks], 0)
+        self.look_at("", None)
 
 
 def _translated(columns: Sequence[TextColumn]) -> list[TextColumn]:

@@ -24,8 +24,8 @@ from analysis.report import ReportTemplate, build_report, build_reports
 from analysis.report.content import Beside, JointReport, Plots, Table, single_blocks
 from analysis.report.svg_plot import png_bytes
 from analysis.report.ticks import ticks
-from app.printing import page_painter, pdf_bytes, write_pdf
-from app.printing.pdf_writer import attachments
+from app.printing import page_painter
+from app.printing.pdf_writer import attachments, pdf_bytes, write_pdf
 from tests.helpers.judged_shift import judged_shift
 from tests.world import EVALUATION_JOINTS, evaluation_joints_toml, make_shift
 

@@ -21,7 +21,8 @@ from analysis.listener import Listener
 from analysis.reading import read_paths, write_parquet
 from analysis.report import JointReport, build_reports, to_html, workbook_bytes
 from app.main_window import MainWindow
-from app.printing import PagePainter, pdf_bytes
+from app.printing import PagePainter
+from app.printing.pdf_writer import pdf_bytes
 from app.session.report_work import write_report
 from app.views.frame.print_preview import PrintPreview
 from tests.helpers.commands import ROOT, run_command

@@ -17,7 +17,9 @@ _DISTANCES_S = (
 )  # fmt: skip
 #: Room for one label, pixels.
 _LABEL_PX = 90.0
-_DAY_S = 86400
+_DAY_S, _MONTH_S = 86400, 2_629_746
+#: A stretch from which months are named (own choice: half a year).
+_MONTHS_FROM_S = 6 * _MONTH_S
 
 
 class OrderAxis(PlainAxis):
@@ -38,13 +40,30 @@ class OrderAxis(PlainAxis):
         major, minor = next((pair for pair in _DISTANCES_S if pair[0] >= wanted), _DISTANCES_S[-1])
         return [(major, 0), (minor, 0)]
 
+    def tickValues(self, minVal: float, maxVal: float, size: float) -> Any:
+        """Of many weeks the first days of months."""
+        if not self.timed or maxVal - minVal < _MONTHS_FROM_S:
+            return super().tickValues(minVal, maxVal, size)
+        first, last = (datetime.fromtimestamp(one, UTC) for one in (minVal, maxVal))
+        months = range(12 * first.year + first.month, 12 * last.year + last.month)
+        room = max(size / _LABEL_PX, 1.0)
+        step = next((one for one in (1, 2, 3, 6, 12) if len(months) / one <= room), 24)
+        places = {m: datetime(m // 12, m % 12 + 1, 1, tzinfo=UTC).timestamp() for m in months}
+        named = [place for m, place in places.items() if m % step == 0]
+        return [
+            (step * _MONTH_S, named),
+            (_MONTH_S, [place for place in places.values() if place not in named]),
+        ]
+
     def tickStrings(self, values: list[float], scale: float, spacing: float) -> list[str]:  # noqa: D102
         if not self.timed:
             return super().tickStrings(values, scale, spacing)
         texts = []
         for value in values:
             moment = datetime.fromtimestamp(value, UTC)
-            if spacing >= _DAY_S or value % _DAY_S == 0:
+            if spacing >= _MONTH_S and moment.day == 1:
+                texts.append(moment.strftime("%Y-%m"))
+            elif spacing >= _DAY_S or value % _DAY_S == 0:
                 texts.append(moment.strftime("%Y-%m-%d"))
             else:
                 texts.append(moment.strftime("%H:%M:%S" if spacing < 60 else "%H:%M"))
