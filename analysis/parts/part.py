@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from statistics import median
 from typing import TYPE_CHECKING
@@ -17,6 +17,7 @@ from analysis.parts.history import NEXT_PASS, OPEN, History, history_of, with_re
 from analysis.parts.interaction import Interaction, Loading
 from analysis.parts.loading import interaction_of, left_shares, loadings
 from analysis.parts.passes import further_passes
+from analysis.parts.pause_losses import PauseLosses, interaction_by_pauses, split_losses, waits_of
 from analysis.parts.plan import PartPlan, natural, plan_of
 from analysis.parts.sums import Forces, Sum, forces_of, sum_of
 from analysis.parts.together import Together, find_together, with_late
@@ -83,6 +84,8 @@ class Part:
     interaction : Interaction or None
     started_at : datetime or None
         First recording.
+    pauses : PauseLosses or None
+        What the joint's bolts lose between stages, over all of its parts.
     """
 
     part: str
@@ -97,6 +100,7 @@ class Part:
     together: tuple[Together, ...] = ()
     interaction: Interaction | None = None
     started_at: datetime | None = None
+    pauses: PauseLosses | None = None
 
     @property
     def expected(self) -> int | None:
@@ -212,9 +216,12 @@ def _parts_of_joint(
         for some, own in zip(told, histories, strict=True)
         if _known(own, plan) and _in_passes(own)
     ]
-    interaction = interaction_of(plan, complete)
+    losses = split_losses(
+        [wait for one in histories if _known(one, plan) for wait in waits_of(one, plan, facts)]
+    )
+    interaction = interaction_of(plan, complete) or interaction_by_pauses(losses, plan)
     return [
-        _part(one, plan, own, groups, loads, interaction, facts)
+        replace(_part(one, plan, own, groups, loads, interaction, facts), pauses=losses)
         for one, own, groups, loads in zip(grouped, histories, late, told, strict=True)
     ]
 

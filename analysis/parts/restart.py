@@ -11,7 +11,7 @@ FloatArray = NDArray[np.float64]
 
 #: Share of the turning, back from the final point, that the line's level is read from: static friction has
 #: died away there. Below the line by this share of the final torque the wrench still winds up; its steepness
-#: is read from there down to that share of the final torque, and is at least so many times the bolt's (own
+#: is read from there down to that share of the torque there, and is at least so many times the bolt's (own
 #: choices).
 _LAST_SHARE, _BELOW_SHARE, _WIND_UP_FROM, _STEEPER = 0.4, 0.03, 0.5, 1.5
 _ROUNDS = 3
@@ -53,7 +53,7 @@ def restart_torque(angle_deg: FloatArray, torque_nm: FloatArray, slope_nm_per_de
         level = float(np.median(torque[on] - slope_nm_per_deg * angle[on]))
         gap = level + slope_nm_per_deg * angle - torque
         met = int(np.argmax(gap <= _BELOW_SHARE * top))
-        winding = slice(int(np.argmax(torque >= _WIND_UP_FROM * top)), met + 1)
+        winding = slice(int(np.argmax(torque >= _WIND_UP_FROM * torque[met])), met + 1)
         if met == 0 or np.ptp(angle[winding]) <= 0.0:
             return math.nan
         steep = float(np.polyfit(angle[winding], torque[winding], 1)[0])

@@ -154,6 +154,8 @@ def notes(part: Part) -> tuple[str, ...]:
             f"Spindles together, in order of arrival: {snug}at the final point {order}; "
             f"{some.final_spread_s:.2f} s apart{waited}."
         )
+    if part.pauses is not None and part.together:
+        found.append(part.pauses.words)
     return tuple(found + list(interaction_notes(part)) or ["Nothing unusual."])
 
 
