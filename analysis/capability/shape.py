@@ -16,8 +16,8 @@ FloatArray = NDArray[np.float64]
 Family = Literal["normal", "lognormal", "shifted lognormal", "two populations"]
 
 #: A shape is contradicted where values of that shape would fit worse than these by a chance below this (own
-#: choice: one normal run in a hundred is then not taken for normal).
-SIGNIFICANCE = 0.01
+#: choice: one normal run in two hundred is then not taken for normal).
+SIGNIFICANCE = 0.005
 #: One shape is taken rather than another from this gain of the log likelihood on (own choice: seven to one);
 #: within it neither is ruled out.
 LIKELIER = 2.0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +23,7 @@ from analysis.joint.key_tables import (
     check_table,
     unfit_positions,
 )
+from analysis.joint.library import LIBRARY, taken_table
 from analysis.joint.thread import parse_thread
 
 
@@ -97,7 +99,16 @@ def definitions(document: Mapping[str, Any], *, path: str = "") -> dict[str, Joi
     if not isinstance(tables, Mapping):
         message = f"joints is {_described(tables)}; expected tables such as [joints.hub]"
         raise JointDefinitionError(message, path=path)
-    return {name: check_joint(name, table, path=path) for name, table in tables.items()}
+    return {name: _joint_or_taken(name, table, path) for name, table in tables.items()}
+
+
+def _joint_or_taken(name: str, table: object, path: str) -> JointDefinition:
+    """A joint as it stands there, or as a library has it."""
+    if not isinstance(table, Mapping) or LIBRARY not in table:
+        return check_joint(name, table, path=path)
+    whole, words = taken_table(name, table, path)
+    definition = check_joint(name, whole, path=path)
+    return replace(definition, parts={**definition.parts, LIBRARY: words})
 
 
 def check_joint(name: str, table: object, *, path: str = "") -> JointDefinition:

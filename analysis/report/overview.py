@@ -71,7 +71,7 @@ def summary_section(data: JointData, anchor: str, reference: JointBand, template
 
 
 def identity(data: JointData) -> str:
-    """Which joint it is, in one line: its name, fastener, target and class."""
+    """Which joint it is, in one line: its name, fastener, target, class, and the library it is taken from."""
     joint = data.definition
     if joint is None:
         return f"Joint {data.name or 'not named'}: not in the joints file."
@@ -84,6 +84,7 @@ def identity(data: JointData) -> str:
         f"target {units.given(target, 'N·m')} {units.symbol('N·m')}" if target else "",
         f"tightened to {joint.stop}" if joint.stop else "",
         f"class {joint.parts['risk_class']}" if joint.parts.get("risk_class") else "",
+        f"from {joint.parts['library']}" if joint.parts.get("library") else "",
     )
     return " · ".join(part for part in parts if part)
 

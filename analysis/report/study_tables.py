@@ -38,6 +38,8 @@ def facts_of(study: JointStudy) -> NamedValues:
         ("Shown", f"where the lower one-sided {100 * asked.confidence:g} % bound is at least that"),
         ("Class", str(study.definition.parts.get("risk_class", "not given"))),
     ]
+    if "library" in study.definition.parts:
+        pairs.append(("Taken from", str(study.definition.parts["library"])))
     return NamedValues(tuple(pairs), columns=2)
 
 

@@ -33,6 +33,8 @@ drawdown, elastic, plastic), judges each against its joint's limits, and says wh
                                         clamp-force scatter of each way of tightening
   tautograph parts INPUT ... --joints J.toml --out OUT.xlsx
                                         one row a part: verdict, missing, rework
+  tautograph library L.toml [--joints J.toml --take NAME]
+                                        joints that a plant shares: list, take, check
   tautograph verify LOG [INPUT ...]     whether records of parts are what they were
   tautograph year ARCHIVE               what moved in an archive, which tools want care
   tautograph look-back ARCHIVE --joints J.toml --out OUT.xlsx

@@ -21,6 +21,7 @@ from app.commands.arguments import (
     sample_parser,
     window_parser,
 )
+from app.commands.library_arguments import LibraryArguments, library_parser
 from app.commands.parsing import WRONG_USE, BatchArguments
 from app.commands.record_arguments import (
     LookBackArguments,
@@ -124,6 +125,13 @@ def _verify(words: Sequence[str]) -> int:
     return verify_command(arguments)
 
 
+def _library(words: Sequence[str]) -> int:
+    arguments = library_parser().parse_args(words[1:], namespace=LibraryArguments())
+    from app.commands.library import library_command
+
+    return library_command(arguments)
+
+
 def _sample(words: Sequence[str]) -> int:
     sample_parser().parse_args(words[1:])
     from app.commands.window import sample_command
@@ -158,6 +166,7 @@ _COMMANDS: dict[str, Callable[[Sequence[str]], int]] = {
     "look-back": _look_back,
     "year": _year,
     "verify": _verify,
+    "library": _library,
     "sample": _sample,
     "desktop-entry": _desktop,
 }

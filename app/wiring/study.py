@@ -81,6 +81,8 @@ class StudyLink(QObject):
             streams=window.streams.currentData(),
             wanted_cpk=wanted if wanted > 0.0 else None,
         )
+        if self.study is None:
+            window.set_pending(tr("Being worked out …"))
         session.jobs.submit(STUDYING, StudyWork(analysis, settings), carry_out)
 
     def _receive(self, kind: str, _number: int, answer: Any) -> None:
@@ -111,6 +113,9 @@ class StudyLink(QObject):
         )
 
         found = self._looked_at()
+        if self.study is None:
+            self.window.set_pending(tr("Being worked out …"))
+            return
         if found is None:
             self.window.set_pending(tr("Nothing to study: no limits and no wanted clamp force."))
             return

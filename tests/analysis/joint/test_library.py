@@ -1,0 +1,123 @@
+"""Joints that a plant shares: taken by name, revision and digest; a change of the library is noticed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from analysis.errors import CallError, JointDefinitionError
+from analysis.joint.joints_file import joints_from_text, load_joints
+from analysis.joint.library import read_library
+from analysis.joint.library_entries import taken_entries, with_taken
+
+PLANT = """\
+[library]
+title = "Joints of the plant"
+revision = "7"
+
+[joints.hub]
+title = "Hub"
+target_torque_nm = 65.0
+torque_limits_nm = [61.0, 69.0]  # dry
+
+[joints.cover]
+target_torque_nm = 12.0
+"""
+OWN = "# mine\n[joints.own]\ntarget_torque_nm = 5.0  # dry\n"
+
+
+@pytest.fixture
+def plant(tmp_path: Path) -> Path:
+    path = tmp_path / "shared" / "plant.toml"
+    path.parent.mkdir()
+    path.write_text(PLANT)
+    return path
+
+
+@pytest.fixture
+def joints(tmp_path: Path, plant: Path) -> Path:
+    path = tmp_path / "joints.toml"
+    path.write_text(with_taken(OWN, path, read_library(plant), ["hub"]))
+    return path
+
+
+def test_taken_joint_is_that_of_the_library_and_says_so(joints: Path, plant: Path) -> None:
+    found = load_joints(joints)
+    assert list(found) == ["own", "hub"]
+    hub = found["hub"]
+    assert (hub.title, hub.target_torque_nm, hub.torque_limits_nm) == ("Hub", 65.0, (61.0, 69.0))
+    digest = read_library(plant).digest("hub")
+    assert hub.parts["library"] == f"shared/plant.toml, hub, revision 7, digest {digest}"
+    assert joints.read_text().startswith(OWN)
+    assert "library" not in found["own"].parts
+
+
+def test_own_values_stand_above_and_are_named(joints: Path) -> None:
+    joints.write_text(joints.read_text() + "torque_limits_nm = [63.0, 67.0]\n")
+    hub = load_joints(joints)["hub"]
+    assert hub.torque_limits_nm == (63.0, 67.0)
+    assert hub.parts["library"].endswith("own values of this file: torque_limits_nm")
+
+
+def test_a_change_of_the_joint_is_noticed_and_taken_anew(joints: Path, plant: Path) -> None:
+    plant.write_text(PLANT.replace("69.0", "70.0").replace('"7"', '"8"'))
+    with pytest.raises(
+        JointDefinitionError, match=r"has changed: hub was taken from revision 7 .* revision 8"
+    ):
+        load_joints(joints)
+    joints.write_text(with_taken(joints.read_text(), joints, read_library(plant), ["hub"]))
+    assert load_joints(joints)["hub"].torque_limits_nm == (61.0, 70.0)
+
+
+def test_what_does_not_touch_the_joint_is_no_change(joints: Path, plant: Path) -> None:
+    """Another revision for another joint, comments, and the order of keys."""
+    text = PLANT.replace("12.0", "13.0").replace('"7"', '"8"').replace("  # dry", "")
+    plant.write_text(
+        text.replace('title = "Hub"\ntarget_torque_nm = 65.0', 'target_torque_nm = 65.0\ntitle = "Hub"')
+    )
+    assert load_joints(joints)["hub"].parts["library"].endswith("; the same in revision 8")
+
+
+def test_which_joints_are_taken(joints: Path, plant: Path) -> None:
+    library = read_library(plant)
+    assert taken_entries(joints.read_text(), joints, library) == {
+        "hub": library.entry("hub", "shared/plant.toml")
+    }
+
+
+def test_a_joint_of_ones_own_is_not_written_over(joints: Path, plant: Path) -> None:
+    plant.write_text(PLANT.replace("joints.cover", "joints.own"))
+    with pytest.raises(CallError, match="joint of its own"):
+        with_taken(joints.read_text(), joints, read_library(plant), ["own"])
+    with pytest.raises(CallError, match="no such joint"):
+        with_taken(OWN, joints, read_library(plant), ["lid"])
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("[joints.hub]\ntarget_torque_nm = 65.0\n", "is no library"),
+        ("[library]\nrevision = 7\n[joints.hub]\ntarget_torque_nm = 65.0\n", "is no library"),
+        ('[library]\nrevision = "7"\n', "has no joint"),
+        ('[library]\nrevision = "7"\n[joints.hub]\nlibrary = {}\n', "takes from another"),
+        ("[library\n", "plant.toml"),
+    ],
+)
+def test_no_library(plant: Path, text: str, words: str) -> None:
+    plant.write_text(text)
+    with pytest.raises(JointDefinitionError, match=words):
+        read_library(plant)
+
+
+@pytest.mark.parametrize("entry", ['"plant.toml"', '{ file = "plant.toml" }', '{ file = 1, joint = "hub", '
+                         'revision = "7", digest = "0" }'])  # fmt: skip
+def test_entries_that_cannot_be_used(entry: str) -> None:
+    with pytest.raises(JointDefinitionError, match=r"\[joints.hub\] library: .*expected texts"):
+        joints_from_text(f"[joints.hub]\nlibrary = {entry}\n", path="j.toml")
+
+
+def test_a_library_that_is_gone(joints: Path, plant: Path) -> None:
+    plant.unlink()
+    with pytest.raises(JointDefinitionError, match="cannot be read"):
+        load_joints(joints)
