@@ -78,7 +78,7 @@ def read_library(path: str | Path) -> JointLibrary:
             raise JointDefinitionError(
                 "takes from another library; a library stands for itself", path=place, joint=name, key=LIBRARY
             )
-    return JointLibrary(Path(path), str(head.get("title", "")), revision, tables)
+    return JointLibrary(Path(path), str(document[LIBRARY].get("title", "")), revision, tables)
 
 
 def taken_table(name: str, table: Mapping[str, Any], path: str) -> tuple[dict[str, Any], str]:
