@@ -52,12 +52,12 @@ def impulses():
     truth = {
         name: np.concatenate([t[name].to_numpy() for _, t in parts]) for name in parts[0][1].column_names
     }
-    return TraceSet.concatenate(traces), truth
+    joined = TraceSet.concatenate(traces)
+    return joined, truth, told(joined)
 
 
 def test_every_impulse_trace_is_recognised_with_its_rate(impulses):
-    traces, truth = impulses
-    _, operations = told(traces)
+    _, truth, (_, operations) = impulses
     assert (operations.operation == IMPULSE).all()
     assert np.median(np.abs(operations.pulses.rate_per_s / truth["blows_per_s"] - 1.0)) < 0.02
     assert operations.pulses.count.min() >= 6
@@ -65,8 +65,7 @@ def test_every_impulse_trace_is_recognised_with_its_rate(impulses):
 
 
 def test_the_envelope_gives_the_points_of_the_curve_it_was_struck_on(impulses, figures):
-    traces, truth = impulses
-    curves, _ = told(traces)
+    _, truth, (curves, _) = impulses
     known = np.isfinite(curves.snug_angle_deg)
     off = np.abs(curves.snug_angle_deg - truth["snug_angle_deg"])
     share = (off / truth["joint_rate_deg"])[known]
@@ -88,8 +87,7 @@ def test_the_envelope_gives_the_points_of_the_curve_it_was_struck_on(impulses, f
 
 
 def test_what_pulses_cannot_tell_is_absent_with_its_reason(impulses):
-    traces, _ = impulses
-    curves, _ = told(traces)
+    _, _, (curves, _) = impulses
     assert (curves.yielded == -1).all()
     assert (curves.yield_reason == PULSED_YIELD).all()
     absent = np.isnan(curves.snug_angle_deg)
@@ -99,8 +97,7 @@ def test_what_pulses_cannot_tell_is_absent_with_its_reason(impulses):
 
 
 def test_zones_of_pulsed_traces_are_samples_of_the_recording(impulses):
-    traces, _ = impulses
-    curves, operations = told(traces)
+    traces, _, (curves, operations) = impulses
     pulses = operations.pulses
     assert (curves.zone_bounds[:, 0] == 0).all()
     assert (curves.zone_bounds[:, -1] == traces.n_samples).all()

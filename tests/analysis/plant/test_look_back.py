@@ -40,7 +40,7 @@ def hubs(tmp_path_factory: pytest.TempPathFactory) -> Path:
     shift = shift.take(rows)
     spread = np.linspace(0.93, 1.07, len(rows))
     torque = [
-        [value * 65.0 / max(one) * share for value in one]
+        np.array(one) * (65.0 / max(one) * share)
         for one, share in zip(shift.column("torque_nm").to_pylist(), spread, strict=True)
     ]
     column = shift.column_names.index("torque_nm")
