@@ -18,7 +18,7 @@ FloatArray = NDArray[np.float64]
 
 #: Fewest pairs from which a mean and its limits are told, and a course over time; least ratio of the longest
 #: to the shortest time for the latter (own choice).
-FEWEST_PAIRS, FEWEST_IN_COURSE, LEAST_TIME_RATIO = 5, 8, 3.0
+FEWEST_PAIRS, FEWEST_IN_COURSE, LEAST_TIME_RATIO = 5, 8, 2.0
 #: Modified z-score beyond which a ratio is odd and left out of mean and scatter (NIST e-Handbook 1.3.5.17).
 ODD_SCORE = 3.5
 #: A ratio so many standard deviations below the mean is low: relaxation, a re-tightening that is missing,

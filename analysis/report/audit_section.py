@@ -8,10 +8,10 @@ import numpy as np
 
 from analysis.account.audits import audits_of, joint_pairs, residual_sentences
 from analysis.audit.against_dynamic import AgainstDynamic
-from analysis.audit.definitions import side_by_side
+from analysis.audit.definitions import DEFINITION_OF, side_by_side
 from analysis.audit.settings import audit_settings
 from analysis.catalogue.figures import RESIDUAL_TORQUE
-from analysis.catalogue.reasons import REASONS
+from analysis.catalogue.reasons import NOT_MOVED, REASONS
 from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICT_OF, VERDICTS
 from analysis.facts import Facts
@@ -53,6 +53,8 @@ def audits_table(facts: Facts, joint: str, units: DisplayUnits, most: int | None
     columns = (
         ReportColumn("Trace", weight=2.2),
         ReportColumn("Verdict", weight=1.7),
+        ReportColumn("Part", weight=1.6),
+        ReportColumn("Position"),
         ReportColumn("Residual", unit, align="right", weight=1.5),
         ReportColumn("First movement", unit, align="right"),
         ReportColumn("Peak", unit, align="right"),
@@ -64,7 +66,11 @@ def audits_table(facts: Facts, joint: str, units: DisplayUnits, most: int | None
     )
     rows = audits_of(facts, joint)
     shown = rows if most is None else rows[:most]
-    note = "Ratio: residual over final torque of the last sound tightening of the same part and position."
+    how = DEFINITION_OF[audit_settings(facts.joints.get(joint)).definition].words
+    note = (
+        f"Residual: {how}. Ratio: residual over final torque of the last sound tightening of the same part "
+        "and position."
+    )
     if len(shown) < len(rows):
         note += f" The first {len(shown)} of {len(rows)} audits."
     return Table("Audits", columns, tuple(_line(facts, int(row), units) for row in shown), "Audits", note)
@@ -79,10 +85,13 @@ def _line(facts: Facts, row: int, units: DisplayUnits) -> tuple[Cell, ...]:
     if math.isfinite(clamp.clamp_force_low_kn[row]):
         force = f"{clamp.clamp_force_low_kn[row]:.1f} to {clamp.clamp_force_high_kn[row]:.1f}"
     own = facts.traces.trace_ids[row]
+    still = int(audits.reason[row]) == NOT_MOVED
+    above = Cell(f"> {RESIDUAL_TORQUE.text(float(audits.peak_torque_nm[row]), units)}")
     return (
         Cell(own, own),
         Cell(verdict, verdict, verdict=verdict),
-        _amount(residual * units.factor("N·m"), sigma),
+        *(_named(facts, name, row) for name in ("part", "position")),
+        above if still else _amount(residual * units.factor("N·m"), sigma),
         _torque(float(audits.first_movement_nm[row]), units),
         _torque(float(audits.peak_torque_nm[row]), units),
         _plain(float(audits.moved_angle_deg[row]), 1),
@@ -91,6 +100,12 @@ def _line(facts: Facts, row: int, units: DisplayUnits) -> tuple[Cell, ...]:
         Cell(force),
         Cell(REASONS[int(audits.reason[row])]),
     )
+
+
+def _named(facts: Facts, name: str, row: int) -> Cell:
+    known = name in facts.traces.attributes.column_names
+    value = facts.traces.column(name)[row] if known else None
+    return Cell(ABSENT if value is None else str(value))
 
 
 def _amount(value: float, sigma: Uncertainty) -> Cell:

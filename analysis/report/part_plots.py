@@ -71,8 +71,8 @@ def layout_plot(part: Part, anchor: str, aspect: float = ON_PAPER) -> PlotSpec:
 
 
 def _row(n: int) -> list[tuple[float, float]]:
-    """Positions without a layout: rows of four."""
-    return [(float(k % 4), -0.7 * (k // 4)) for k in range(n)]
+    """Positions without a layout: rows of two, so that what stands beside each has its place."""
+    return [(2.0 * (k % 2), -0.7 * (k // 2)) for k in range(n)]
 
 
 def _square(places: FloatArray, aspect: float) -> tuple[tuple[float, float], tuple[float, float]]:

@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QObject, Signal
 
 from analysis.account.joint import LEAST_STEP
+from analysis.audit.settings import audit_settings
+from analysis.catalogue.figures import RESIDUAL_TORQUE
 from analysis.catalogue.rules import WINDOWS
 from analysis.shift.course import find_course
 from app.display.columns import Column
@@ -149,8 +151,13 @@ class DistributionLink(QObject):
 
     def _limits(self, joint: str) -> Limits | None:
         """The limits that apply to what is shown: those of its one joint."""
-        key, analysis = _KEY_OF.get(self.session.view.quantity), self.session.analysis
-        if key is None or not joint or analysis is None or joint not in analysis.joints:
+        quantity, analysis = self.session.view.quantity, self.session.analysis
+        if not joint or analysis is None or joint not in analysis.joints:
+            return None
+        if quantity == RESIDUAL_TORQUE.name:
+            return audit_settings(analysis.joints[joint]).limits_nm
+        key = _KEY_OF.get(quantity)
+        if key is None:
             return None
         limits: Limits | None = getattr(analysis.joints[joint], key)
         return limits
@@ -163,6 +170,8 @@ class DistributionLink(QObject):
         """Take limits as a decision; the verdicts follow."""
         session, joint = self.session, self.session.shown_joint
         key = _KEY_OF.get(session.view.quantity)
+        if session.view.quantity == RESIDUAL_TORQUE.name:
+            session.messages.problem(tr("Limits of audits are set in the joint's form; nothing was changed."))
         if key is None or not joint:
             return
         if low < high:

@@ -40,7 +40,7 @@ def test_the_round_is_told_drawn_and_listed(round_of_audits: MainWindow, qtbot: 
     assert [len(specs) for specs in shown.sheet.rows] == [2]
     first = shown.audits.table.rows[0].cells
     assert first[0] == "audit-1"
-    assert "±" in first[2]
+    assert "±" in first[4]
     shown.joint.setCurrentIndex(1)
     assert "28 audits" in shown.told.text()
     session = round_of_audits.session
@@ -50,12 +50,23 @@ def test_the_round_is_told_drawn_and_listed(round_of_audits: MainWindow, qtbot: 
     ]
 
 
+def test_histogram_has_the_lines_of_the_audit_and_not_of_the_tightening(round_of_audits: MainWindow) -> None:
+    session, view = round_of_audits.session, round_of_audits.distribution
+    view.joint_chosen.emit("drive-unit")
+    session.set_view(quantity="residual_torque_nm")
+    limits = session.analysis.joints["drive-unit"].parts["audit"]["limits_nm"]
+    assert view.histogram.limits.limits() == limits
+    before = session.decisions
+    view.limits_wanted.emit(1.0, 2.0)
+    assert session.decisions is before
+
+
 def test_figures_follow_the_unit(round_of_audits: MainWindow, qtbot: QtBot) -> None:
     shown = _audits(round_of_audits)
-    before = shown.audits.table.rows[0].cells[4]
+    before = shown.audits.table.rows[0].cells[6]
     round_of_audits.session.set_view(torque_unit="ft·lbf")
-    qtbot.waitUntil(lambda: shown.audits.table.rows[0].cells[4] != before)
-    assert float(shown.audits.table.rows[0].cells[4]) == pytest.approx(float(before) * 0.73756, abs=0.01)
+    qtbot.waitUntil(lambda: shown.audits.table.rows[0].cells[6] != before)
+    assert float(shown.audits.table.rows[0].cells[6]) == pytest.approx(float(before) * 0.73756, abs=0.01)
 
 
 def test_an_audit_is_told_beside_its_curve_and_its_line_is_drawn(
