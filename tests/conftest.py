@@ -29,7 +29,7 @@ settings.register_profile(
 )
 settings.load_profile("tautograph")
 
-FIGURES = pytest.StashKey[list[str]]()
+FIGURES = "figures"
 
 
 @pytest.fixture(scope="session")
@@ -79,16 +79,17 @@ def _no_unexpected_log(request: pytest.FixtureRequest) -> Iterator[None]:
 @pytest.fixture
 def figures(request: pytest.FixtureRequest) -> Callable[[str], None]:
     """Call it with a table of measured figures: printed once at the end of the run, never asserted on."""
-    kept = request.config.stash.setdefault(FIGURES, [])
 
     def keep(text: str) -> None:
-        kept.append(f"{request.node.nodeid}\n{text.rstrip()}")
+        request.node.user_properties.append((FIGURES, text.rstrip()))
 
     return keep
 
 
-def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
-    """Print what the tests measured."""
-    for text in config.stash.get(FIGURES, []):
-        terminalreporter.section("measured", sep="-")
-        terminalreporter.write_line(text)
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Print what the tests measured, in whichever process."""
+    for report in terminalreporter.getreports("passed") + terminalreporter.getreports("failed"):
+        for name, text in report.user_properties if report.when == "call" else ():
+            if name == FIGURES:
+                terminalreporter.section("measured", sep="-")
+                terminalreporter.write_line(f"{report.nodeid}\n{text}")
