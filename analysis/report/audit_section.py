@@ -55,7 +55,7 @@ def audits_table(facts: Facts, joint: str, units: DisplayUnits, most: int | None
         ReportColumn("Verdict", weight=1.7),
         ReportColumn("Part", weight=1.6),
         ReportColumn("Position"),
-        ReportColumn("Residual", unit, align="right", weight=1.5),
+        ReportColumn("Residual", unit, align="right", weight=1.9),
         ReportColumn("First movement", unit, align="right"),
         ReportColumn("Peak", unit, align="right"),
         ReportColumn("Moved", "deg", align="right"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QLabel, QWidget
 
@@ -41,3 +41,10 @@ class MarkupLabel(QLabel):
     def __init__(self) -> None:
         super().__init__()
         self.setTextFormat(Qt.TextFormat.RichText)
+
+    def changeEvent(self, event: QEvent) -> None:  # noqa: D102
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.PaletteChange and "<a " in self.text():
+            text = self.text()  # a link keeps the colour that it was laid out with
+            self.clear()
+            self.setText(text)
