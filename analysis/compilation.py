@@ -20,7 +20,7 @@ from typing import Any, TypeVar, cast
 from platformdirs import user_cache_path
 
 from analysis.kernel_cache import ENDING, keep_on_disk, numba_library
-from analysis.kernel_parts import kernel_compiler, part_compiler
+from analysis.kernel_parts import kernel_compiler, once_for_all_constants, part_compiler
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 _FIRST_CALLS = threading.RLock()
@@ -138,6 +138,7 @@ def _part(function: _Function, **options: Any) -> _Function:
         in_kernels = numba_library().njit(pipeline_class=part_compiler(), **wrappers, **options)(function)
     if in_kernels is function:
         return function  # interpreted (NUMBA_DISABLE_JIT)
+    once_for_all_constants(in_kernels)
     return cast(_Function, _Part(function, in_kernels, options))
 
 

@@ -14,11 +14,49 @@ from typing import Any
 
 from analysis.kernel_cache import numba_library
 
+#: Lines of a part, as it was translated, beyond which it stays a function of its own: put into its caller it
+#: would save nothing, and machine code takes longer the longer a function is (own choice).
+LONGEST_INLINED = 300
+
+
+def once_for_all_constants(part: Any) -> None:
+    """Translate a part once, whatever constants it is called with: numba would for each of them.
+
+    What a constant saves is found where the part is inlined.
+    """
+    from numba.core.types import unliteral
+
+    usual = part.get_call_template
+
+    def template(args: Any, kws: Any) -> Any:
+        return usual(tuple(map(unliteral, args)), {name: unliteral(kind) for name, kind in kws.items()})
+
+    part.get_call_template = template
+
+
+@cache
+def _compare_flags_quickly() -> None:
+    """Numba asks at every call that it resolves whether its flags are the same, and gathers all for it.
+
+    Flags set alike are the same; their hash is of their names alone, as it was.
+    """
+    from numba.core.compiler import Flags
+
+    usual, names = Flags.__eq__, hash(Flags())
+
+    def same(one: Any, other: object) -> Any:
+        alike = isinstance(other, Flags) and one._values == other._values
+        return alike or usual(one, other)  # type: ignore[no-untyped-call]
+
+    setattr(Flags, "__eq__", same)  # noqa: B010
+    setattr(Flags, "__hash__", lambda _: names)  # noqa: B010
+
 
 @cache
 def part_compiler() -> type:
     """Numba's compiler for functions that only kernels call."""
     numba_library()
+    _compare_flags_quickly()
     from numba.core.compiler import Compiler
 
     class PartCompiler(Compiler):
@@ -104,8 +142,13 @@ def _libraries() -> tuple[type, type]:
 
         def finalize(self) -> None:
             for one in self._final_module.functions:
-                if not one.is_declaration and one.linkage.name == "external":
+                if one.is_declaration:
+                    continue
+                if one.linkage.name == "external":
                     one.linkage = "linkonce_odr"
+                forced = any(b"alwaysinline" in kind for kind in one.attributes)
+                if not forced and str(one).count("\n") > LONGEST_INLINED:
+                    one.add_function_attribute("noinline")
             self._finalize_dynamic_globals()  # type: ignore[no-untyped-call]
             self._finalized = True
 

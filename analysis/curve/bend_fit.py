@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from analysis.compilation import inner, summing
 from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT, median_in_place
-from analysis.curve.least_squares import BISQUARE, cholesky_solve
+from analysis.curve.least_squares import BISQUARE, OTHER_SQUARE, SQUARE, cholesky_solve
 from analysis.curve.model import (
     DROP,
     LEVEL,
@@ -199,13 +199,13 @@ def fit_bends(
         Scale to use throughout, or 0 to estimate it from the residuals.
     widest_deg : float
         Bends wider than this cannot be told from a line and are held there.
-    work : ndarray, shape (7, >= max(n, 49))
+    work : ndarray, shape (SCRATCH_ROWS, >= max(n, 7))
         Scratch.
     normal : ndarray, shape (7, 7)
         Filled with the weighted normal matrix (lower triangle) at the solution.
     """
     trial, step, right, best_right = work[0], work[1], work[2], work[3]
-    packed, matrix = work[4, :49].reshape(7, 7), work[5, :49].reshape(7, 7)
+    packed, matrix = work[SQUARE:OTHER_SQUARE], work[OTHER_SQUARE:]
     estimate = sigma_fixed <= 0.0
     sigma = sigma_fixed
     if estimate:

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from analysis.compilation import inner, kernel
 from analysis.curve import reasons
+from analysis.curve.arrays import new_row, new_table, set_all
 from analysis.curve.cells import DWELL_FACTOR, fill_cells
 from analysis.curve.frame import FRAME_VALUES, SNUG_RATIO, YIELD_RATIO
 from analysis.curve.kernel_columns import (
@@ -32,6 +33,7 @@ from analysis.curve.kernel_columns import (
     YIELD_WHY,
     YIELDED,
 )
+from analysis.curve.least_squares import SCRATCH_ROWS
 from analysis.curve.model import MOST_PARAMETERS
 from analysis.curve.prevailing import LEVEL_CELLS
 from analysis.curve.readings import READINGS
@@ -109,15 +111,16 @@ def _points(
     codes: IntArray,
 ) -> int:
     """Fit the rise, then the rundown; returns the reason why there is no rise (0: there is)."""
-    coarse, cells, work = space[0:3], space[3:6], space[6:13]
-    averaged = np.empty(READINGS)
+    coarse, cells, work = space[0:3], space[3:6], space[6:]
+    averaged = new_row(READINGS)
     begin, end, top = angle[first], angle[final], torque[final]
     width = (end - begin) / COARSE_CELLS * (1.0 + 1e-9)
     most = max(2.0, np.ceil(DWELL_FACTOR * count / COARSE_CELLS))
     n_coarse = fill_cells(angle, torque, keep, first, final, begin, width, most, coarse[:, :COARSE_CELLS])
-    frame, ripple = np.zeros(FRAME_VALUES), np.empty(RIPPLE_VALUES)
+    frame, ripple = new_row(FRAME_VALUES), new_row(RIPPLE_VALUES)
+    set_all(frame, 0.0)
     frame[SNUG_RATIO], frame[YIELD_RATIO] = ratios[0], ratios[1]
-    params = np.empty((len(shapes), MOST_PARAMETERS))
+    params = new_table(len(shapes), MOST_PARAMETERS)
     why, n_par, best, falling, out[NOISE], out[DENSITY] = fit_rise(
         angle, torque, keep, first, final, coarse, n_coarse, width, frame, ripple, shapes, work, cells, params,
         averaged,
@@ -165,10 +168,10 @@ def analyse_trace(
 ) -> None:
     """All points of one trace into one row of each table."""
     n = len(angle)
-    out[:] = np.nan
-    codes[:] = 0
+    set_all(out, np.nan)
+    set_all(codes, 0)
     codes[FINAL_I] = codes[SNUG_I] = codes[YIELD_I] = codes[DRAW_I] = codes[YIELDED] = -1
-    zones[:] = n
+    set_all(zones, n)
     zones[0] = 0
     final = final_point(torque)
     why, first, count = _tightening_curve(angle, torque, final, keep, out, codes)
@@ -177,7 +180,7 @@ def analyse_trace(
     if why != 0:
         codes[SLOPE_WHY] = codes[SNUG_WHY] = codes[YIELD_WHY] = codes[DRAW_WHY] = codes[PREV_WHY] = why
         if final >= 0:
-            zones[1:6] = final + 1
+            set_all(zones[1:6], final + 1)
         return
     mark_zones(angle, keep, first, final, n, out, codes, zones)
 
@@ -199,8 +202,8 @@ def analyse_range(
     longest = 0
     for i in range(start, stop):
         longest = max(longest, offsets[i + 1] - offsets[i])
-    keep = np.zeros(longest + 1, np.bool_)
-    space = np.empty((13, max(LEVEL_CELLS, COARSE_CELLS)))
+    keep = np.empty(longest + 1, np.bool_)
+    space = new_table(6 + SCRATCH_ROWS, max(LEVEL_CELLS, COARSE_CELLS))
     for i in range(start, stop):
         j, k = offsets[i], offsets[i + 1]
         analyse_trace(

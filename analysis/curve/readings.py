@@ -6,8 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.compilation import inner
+from analysis.curve.arrays import new_table, set_all
 from analysis.curve.frame import BEGIN, END, SNUG_RATIO, TREND, YIELD_RATIO
-from analysis.curve.least_squares import cholesky_solve
+from analysis.curve.least_squares import OTHER_SQUARE, SQUARE, cholesky_solve
 from analysis.curve.model import (
     LEVEL,
     MOST_PARAMETERS,
@@ -63,7 +64,7 @@ SHAPE_TEMPERATURE = 2.0
 @inner
 def _variance(gradient: FloatArray, normal: FloatArray, n_par: int, work: FloatArray) -> float:
     """Variance of a quantity with this gradient for unit weight; infinite where the fit does not determine it."""
-    packed = work[6, :49].reshape(7, 7)
+    packed = work[SQUARE:OTHER_SQUARE]
     for i in range(n_par):
         for j in range(i):
             packed[i, j] = normal[i, j]
@@ -201,7 +202,7 @@ def read_model(
     centre = middle + span // 2
     stretch = work[2]
     stretch[0], stretch[1] = start + middle * step, start + (middle + span) * step
-    out[:] = np.nan
+    set_all(out, np.nan)
     out[R_SLOPE], out[R_FROM], out[R_TO] = elastic, stretch[0], stretch[1]
     out[R_SLOPE_VAR] = unit_variance * _crossing_variance(
         p, n_par, 0.0, 0.0, stretch, trend, bend, falling, normal, work
@@ -217,7 +218,7 @@ def read_model(
             p, n_par, out[R_SNUG], snug_ratio, stretch, trend, bend, falling, normal, work
         )
     g = work[3]
-    g[:MOST_PARAMETERS] = 0.0
+    set_all(g[:MOST_PARAMETERS], 0.0)
     g[ORIGIN] = 1.0
     out[R_ORIGIN] = p[ORIGIN]
     out[R_ORIGIN_VAR] = unit_variance * _variance(g, normal, n_par, work)
@@ -250,7 +251,7 @@ def average_readings(readings: FloatArray, losses: FloatArray, n: int, out: Floa
     """
     for q in range(READINGS):
         out[q] = np.nan
-    weights = np.empty((2, n))
+    weights = new_table(2, n)
     least = np.inf
     for k in range(n):
         least = min(least, losses[k])

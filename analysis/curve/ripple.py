@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.compilation import inner
+from analysis.curve.arrays import copy_into, new_row, new_table, set_all
 from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, median_of
 from analysis.curve.frame import RIPPLE_SHARE, TREND, TREND_FROM
 from analysis.curve.least_squares import BISQUARE, cholesky_solve, correlation_factor
@@ -86,8 +87,7 @@ def fit_ripple(cells: FloatArray, n: int, stop_deg: float, work: FloatArray, rip
     Least squares with bisquare weights of T = level + trend a + c cos a + s sin a + c' cos 2a + s' sin 2a. Of an
     amplitude A with variance v, the share max(0, 1 - 3 v / A^2) is believed; v holds the correlation of the residuals.
     """
-    for i in range(RIPPLE_VALUES):
-        ripple[i] = 0.0
+    set_all(ripple, 0.0)
     ripple[LEFT] = ripple[LEFT_TWICE] = np.nan
     stop = n
     while stop > 0 and cells[ANGLE, stop - 1] >= stop_deg:
@@ -101,16 +101,17 @@ def fit_ripple(cells: FloatArray, n: int, stop_deg: float, work: FloatArray, rip
     free = (
         _PARAMETERS if cells[ANGLE, stop - 1] - cells[ANGLE, start] >= RIPPLE_TWICE_DEG else _PARAMETERS - 2
     )
-    matrix, packed = np.zeros((_PARAMETERS, _PARAMETERS)), np.zeros((_PARAMETERS, _PARAMETERS))
-    right, p, g = np.zeros(_PARAMETERS), np.zeros(_PARAMETERS), np.zeros(_PARAMETERS)
+    matrix, packed = new_table(_PARAMETERS, _PARAMETERS), new_table(_PARAMETERS, _PARAMETERS)
+    right, p, g = new_row(_PARAMETERS), new_row(_PARAMETERS), new_row(_PARAMETERS)
     weight, residual, cosine, sine = work[0], work[1], work[2], work[3]
     for k in range(m):
         turned = np.deg2rad(cells[ANGLE, start + k])
         weight[k], cosine[k], sine[k] = 1.0, np.cos(turned), np.sin(turned)
     variance = 0.0
     for _ in range(RIPPLE_ROUNDS):
-        matrix[:] = 0.0
-        right[:] = 0.0
+        for i in range(free):
+            set_all(matrix[i], 0.0)
+        set_all(right, 0.0)
         for k in range(m):
             _row_of((cells[ANGLE, start + k] - stop_deg) / TURN_DEG, cosine[k], sine[k], g)
             for i in range(free):
@@ -118,7 +119,8 @@ def fit_ripple(cells: FloatArray, n: int, stop_deg: float, work: FloatArray, rip
                 right[i] += wg * cells[TORQUE, start + k]
                 for j in range(i + 1):
                     matrix[i, j] += wg * g[j]
-        packed[:] = matrix
+        for j in range(free):
+            copy_into(packed[j], matrix[j])
         if not cholesky_solve(packed, right, free, p):
             return
         for k in range(m):
@@ -134,11 +136,13 @@ def fit_ripple(cells: FloatArray, n: int, stop_deg: float, work: FloatArray, rip
             near = max(1.0 - residual[k] * residual[k] * per_c2, 0.0)
             weight[k] = near * near
     variance *= correlation_factor(residual, m)
-    own = np.zeros(4)
+    own = new_row(4)
+    set_all(own, 0.0)
     for i in range(free - 2):
-        right[:] = 0.0
+        set_all(right, 0.0)
         right[2 + i] = 1.0
-        packed[:] = matrix
+        for j in range(free):
+            copy_into(packed[j], matrix[j])
         if not cholesky_solve(packed, right, free, g):
             return
         own[i] = variance * g[2 + i]

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from analysis.compilation import inner
 from analysis.curve import reasons
+from analysis.curve.arrays import copy_into, copy_of_columns, new_row, new_table, set_all
 from analysis.curve.bend_fit import fit_bends
 from analysis.curve.cells import (
     ANGLE,
@@ -125,7 +126,7 @@ def locate(
     level, start, _ = locate_rise(coarse, n, top, scratch)
     stop = start - 0.15 * (end - start)
     fit_ripple(coarse, n, stop, work, ripple)
-    smooth, flat = coarse[:, :n].copy(), np.empty((3, n))
+    smooth, flat = copy_of_columns(coarse, 0, n), copy_of_columns(coarse, 0, n)
     if ripple_height(ripple) > 0.0:
         for k in range(n):
             if smooth[ANGLE, k] < stop:
@@ -136,7 +137,7 @@ def locate(
     from_deg = start
     if trend != 0.0:
         for _ in range(2):
-            flat[:] = smooth
+            copy_into(flat[TORQUE], smooth[TORQUE])
             take_off_trend(flat, n, trend, from_deg)
             _, start, _ = locate_rise(flat, n, top - trend * (end - from_deg), scratch)
             trend = trend_ahead(smooth, n, start - 0.15 * (end - start), TREND_LEAST_DEG, scratch)
@@ -158,9 +159,9 @@ def take_off_ripple(
 
     Writes into `frame` how far snug and slope of the ways lie apart, each weighted by how well the bend fits.
     """
-    normal = np.empty((MOST_PARAMETERS, MOST_PARAMETERS))
+    normal, p = new_table(MOST_PARAMETERS, MOST_PARAMETERS), new_row(MOST_PARAMETERS)
     chosen, least, level = 0, np.inf, start[LEVEL]
-    trial, kept, said = np.empty((3, n)), np.empty(n), np.empty((3, RIPPLE_WAYS))
+    trial, kept, said = new_table(3, n), new_row(n), new_table(3, RIPPLE_WAYS)
     for way in range(RIPPLE_WAYS):
         for k in range(n):
             kept[k] = 1.0 if way == 1 else 0.0
@@ -168,7 +169,7 @@ def take_off_ripple(
                 kept[k] = min(max(1.0 - (cells[TORQUE, k] - level) / (RIPPLE_GONE * gain), 0.0), 1.0)
             trial[ANGLE, k], trial[WEIGHT, k] = cells[ANGLE, k], cells[WEIGHT, k]
             trial[TORQUE, k] = cells[TORQUE, k] - kept[k] * ripple_at(ripple, cells[ANGLE, k])
-        p = start.copy()
+        copy_into(p, start)
         _, sigma = fit_bends(
             p,
             BEND_PARAMETERS,
@@ -224,7 +225,7 @@ def noise_of_samples(
     while begin > first and angle[begin - 1] >= frame[BEGIN]:
         begin -= 1
     step = (final - begin) // NOISE_SAMPLES + 1
-    away = np.empty(NOISE_SAMPLES)
+    away = new_row(NOISE_SAMPLES)
     count = 0
     for i in range(begin, final + 1, step):
         if keep[i] and count < NOISE_SAMPLES:
@@ -256,7 +257,7 @@ def fit_rise(
 
     Returns reason, number of parameters, best bend shape, falling shape, noise of a sample and samples per degree.
     """
-    averaged[:] = np.nan
+    set_all(averaged, np.nan)
     top, end = torque[final], angle[final]
     begin, trend, from_deg = locate(coarse, n_coarse, top, coarse_width, ripple, work)
     begin = max(angle[first], begin)
@@ -286,7 +287,8 @@ def fit_rise(
         cells[WEIGHT, k] = cells[WEIGHT, k] / (1.0 + cells[WEIGHT, k] / CELL_WORTH)
     frame[BEGIN], frame[END], frame[TREND], frame[TREND_FROM] = begin, end, trend, from_deg
     frame[FLOOR], frame[WIDEST] = SCALE_FLOOR * top, WIDEST_BEND * (end - begin)
-    p = np.zeros(MOST_PARAMETERS)
+    p = new_row(MOST_PARAMETERS)
+    set_all(p, 0.0)
     p[YIELD_WIDTH] = 1.0
     start_bend(p, cells, n, level, slope, centre, height, straight)
     if ripple_height(ripple) > RIPPLE_LEAST * top:
@@ -297,7 +299,7 @@ def fit_rise(
     skip = 0
     if not np.isnan(start):
         skip = cells_below(p, cells, n, shapes[0])
-        cells, n = cells[:, skip:n].copy(), n - skip
+        cells, n = copy_of_columns(cells, skip, n), n - skip
     best = fit_all_shapes(
         p, n_par, shapes[falling], cells, n, frame, sigma, loss, shapes, work, params, averaged
     )

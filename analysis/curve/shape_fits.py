@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.compilation import inner
+from analysis.curve.arrays import copy_into, new_row, new_table, set_all
 from analysis.curve.bend_fit import fit_bends
 from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT, median_of
 from analysis.curve.frame import FLOOR, WIDEST
@@ -74,8 +75,11 @@ def start_yield(p: FloatArray, cells: FloatArray, n: int, straight: float) -> No
     k = n - 1
     while k > 0 and (end - cells[ANGLE, k] < reach or n - k < 4):
         k -= 1
-    ma, mt = cells[ANGLE, k:n].mean(), cells[TORQUE, k:n].mean()
-    saa = sat = 0.0
+    ma = mt = saa = sat = 0.0
+    for i in range(k, n):
+        ma += cells[ANGLE, i]
+        mt += cells[TORQUE, i]
+    ma, mt = ma / (n - k), mt / (n - k)
     for i in range(k, n):
         saa += (cells[ANGLE, i] - ma) ** 2
         sat += (cells[ANGLE, i] - ma) * (cells[TORQUE, i] - mt)
@@ -120,9 +124,9 @@ def try_yield(
 ) -> int:
     """Fit yielding of each of its shapes into `best`; returns its shape, or -1 where none is worth its parameters."""
     found, sigma, least = -1, sigma_without, np.inf
-    p = start.copy()
+    p = new_row(MOST_PARAMETERS)
     for shape in YIELD_SHAPES:
-        p[:] = start
+        copy_into(p, start)
         # With a wide scale first, so that the plateau is not thrown out as outliers before the yielding is in place.
         for scale, rounds in ((max(sigma, YIELD_SCALE * shortfall), 8), (sigma, 8)):
             fit_bends(
@@ -142,7 +146,7 @@ def try_yield(
         loss = misfit(p, MOST_PARAMETERS, cells, n, sigma, shapes[0], shapes[shape])
         if loss < least:
             least, found = loss, shape
-            best[:] = p
+            copy_into(best, p)
     plain = misfit(without, BEND_PARAMETERS, cells, n, sigma, shapes[0], shapes[0])
     return found if plain - least > YIELD_GAIN else -1
 
@@ -169,17 +173,18 @@ def fit_all_shapes(
     """
     count = len(shapes)
     floor, widest = frame[FLOOR], frame[WIDEST]
-    losses = np.empty(count)
+    losses = new_row(count)
     normals = np.empty((count, MOST_PARAMETERS, MOST_PARAMETERS))
-    readings = np.full((count, READINGS), np.nan)
+    readings = new_table(count, READINGS)
     best, second, third = 0, np.inf, np.inf
     for k in range(count):
         losses[k] = np.inf
+        set_all(readings[k], np.nan)
         if k >= FIRST_SHAPES:
             one, other = NEIGHBOURS[k - FIRST_SHAPES]
             if min(losses[one], losses[other]) > third:
                 continue
-        params[k] = base
+        copy_into(params[k], base)
         losses[k], _ = fit_bends(
             params[k],
             n_par,

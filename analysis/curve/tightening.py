@@ -68,7 +68,8 @@ def mark_forward(angle_deg: FloatArray, final: int, keep: BoolArray) -> int:
     if not all_finite(part):
         return -1
     if _never_falls(part):
-        keep[: final + 1] = True
+        for i in range(final + 1):
+            keep[i] = True
         return final + 1
     count = 0
     reached = -np.inf

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.compilation import inner
+from analysis.curve.arrays import copy_into, copy_of_columns, new_row, new_table
 from analysis.curve.bend_fit import fit_bends
 from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT, smallest_at
 from analysis.curve.frame import END, FLOOR, WIDEST
@@ -73,7 +74,8 @@ def bend_or_yield(
     Returns parameters, falling shape, loss, scale; and the drawdown start where the parabola does not fit its lower part
     and only the upper part was used for the yielding, else NaN.
     """
-    yield_p, normal = p.copy(), np.empty((MOST_PARAMETERS, MOST_PARAMETERS))
+    yield_p, normal = new_row(MOST_PARAMETERS), new_table(MOST_PARAMETERS, MOST_PARAMETERS)
+    copy_into(yield_p, p)
     floor, widest = frame[FLOOR], frame[WIDEST]
     loss, sigma = fit_bends(
         p, BEND_PARAMETERS, cells, n, shapes[0], shapes[0], floor, 0.0, widest, 8, work, normal
@@ -84,16 +86,19 @@ def bend_or_yield(
     noise = max(floor, _step_noise(cells, n, work[0]))
     if shortfall <= SHORTFALL_SIGMAS * min(sigma, WRONG_SHAPE * noise):
         return BEND_PARAMETERS, 0, loss, sigma, np.nan
-    yield_start, plain, plain_sigma, start = yield_p.copy(), p.copy(), sigma, np.nan
+    yield_start, plain = new_row(MOST_PARAMETERS), new_row(MOST_PARAMETERS)
+    copy_into(yield_start, yield_p)
+    copy_into(plain, p)
+    plain_sigma, start = sigma, np.nan
     used, m = cells, n
     skip = cells_below(p, cells, n, shapes[0])
     if sigma > WRONG_SHAPE * noise and skip > 1 and n - skip >= FEWEST_UPPER:
         start = p[ORIGIN] + bend_inverse(START_SHARE, shapes[0]) * p[WIDTH]
-        used, m = cells[:, skip:n].copy(), n - skip
+        used, m = copy_of_columns(cells, skip, n), n - skip
         _, plain_sigma = fit_bends(
             plain, BEND_PARAMETERS, used, m, shapes[0], shapes[0], floor, 0.0, widest, 8, work, normal
         )
-        yield_start[:] = plain
+        copy_into(yield_start, plain)
         plain_sigma = min(plain_sigma, WRONG_SHAPE * noise)
     start_yield(yield_start, used, m, straight)
     falling = try_yield(
@@ -102,7 +107,7 @@ def bend_or_yield(
     if falling < 0:
         return BEND_PARAMETERS, 0, loss, sigma, np.nan
     if np.isnan(start):
-        p[:] = yield_p
+        copy_into(p, yield_p)
     else:
         p[DROP], p[YIELD_CORNER], p[YIELD_WIDTH] = yield_p[DROP], yield_p[YIELD_CORNER], yield_p[YIELD_WIDTH]
     return MOST_PARAMETERS, falling, loss, plain_sigma, start

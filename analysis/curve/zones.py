@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.compilation import inner
+from analysis.curve.arrays import set_all
 from analysis.curve.kernel_columns import DRAW_A, DRAW_I, E_SLOPE, SNUG_A, SNUG_I, YIELD_A, YIELD_I
 
 FloatArray = NDArray[np.float64]
@@ -38,7 +39,7 @@ def mark_zones(
 ) -> None:
     """Half-open sample ranges that partition the trace; an absent point gives its zone no samples."""
     stop = final + 1
-    zones[:] = stop
+    set_all(zones, stop)
     zones[0], zones[6] = 0, n
     if np.isnan(out[E_SLOPE]):
         return

@@ -117,3 +117,34 @@ print(zeros(5))
 """
     done = run_python(beside, tmp_path, TAUTOGRAPH_KERNELS=str(tmp_path / "kernels"))
     assert done.stdout.split() == ["2.0"], done.stderr
+
+
+def test_constants_make_no_further_copies_of_a_part(tmp_path: Path) -> None:
+    (tmp_path / "some_kernels.py").write_text(
+        """
+from analysis.compilation import inner, kernel
+
+@inner
+def power(value, n):
+    product = 1.0
+    for _ in range(n):
+        product *= value
+    return product
+
+@kernel
+def powers(value, found):
+    found[0], found[1], found[2] = power(value, 2), power(value, 3), power(value, len(found))
+""",
+        "utf-8",
+    )
+    use = """
+import sys
+sys.path.insert(0, sys.argv[1])
+import numpy as np
+from some_kernels import power, powers
+found = np.empty(4)
+powers(3.0, found)
+print(*found[:3], len(power._in_kernels.signatures))
+"""
+    done = run_python(use, tmp_path, TAUTOGRAPH_KERNELS=str(tmp_path / "kernels"))
+    assert done.stdout.split() == ["9.0", "27.0", "81.0", "1"], done.stderr
