@@ -29,7 +29,8 @@ def once_for_all_constants(part: Any) -> None:
     usual = part.get_call_template
 
     def template(args: Any, kws: Any) -> Any:
-        return usual(tuple(map(unliteral, args)), {name: unliteral(kind) for name, kind in kws.items()})
+        named = dict(zip(kws, map(unliteral, kws.values()), strict=True))
+        return usual(tuple(map(unliteral, args)), named)
 
     part.get_call_template = template
 
@@ -42,7 +43,7 @@ def _compare_flags_quickly() -> None:
     """
     from numba.core.compiler import Flags
 
-    usual, names = Flags.__eq__, hash(Flags())
+    usual, names = Flags.__eq__, hash(Flags())  # type: ignore[no-untyped-call]
 
     def same(one: Any, other: object) -> Any:
         alike = isinstance(other, Flags) and one._values == other._values
