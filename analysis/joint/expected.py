@@ -60,15 +60,6 @@ class ExpectedFan:
         top = self.target_nm
         return np.array([0.0, most, least, 0.0]), np.array([self.prevailing_nm, top, top, self.prevailing_nm])
 
-    def rate_range_deg(self, snug_torque_nm: float) -> tuple[float, float]:
-        """Expected degrees from snug to the target torque, where snug is reached at a given torque.
-
-        Below snug the curve still bends, so that the elastic origin lies behind the snug point; the measured
-        snug torque of the joint's traces bridges the two.
-        """
-        share = (self.target_nm - snug_torque_nm) / (self.target_nm - self.prevailing_nm)
-        return self.angle_range_deg[0] * share, self.angle_range_deg[1] * share
-
     def judge_slope(self, slope_nm_per_deg: float) -> Sentence:
         """A measured elastic slope against the expectation, in words."""
         low, high = self.slope_range_nm_per_deg

@@ -165,12 +165,6 @@ def _metadata(trace: Trace, evaluation: int) -> dict[str, Any]:
     return metadata
 
 
-def _spelled_attribute(value: Any) -> str:
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    return value.isoformat() if isinstance(value, datetime) else str(value)
-
-
 def _moment(moment: datetime) -> str:
     return moment.isoformat(timespec="microseconds").replace("+00:00", "Z")
 
