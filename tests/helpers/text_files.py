@@ -44,6 +44,21 @@ header_line = 1
 angle_deg = {column = "rotation", unit = "turn"}
 torque_nm = {column = 2, unit = "ft·lbf"}
 """
+#: A joint with a part and an audit, in as few words as can be: many more are tried in the time of a long one.
+_SHORT_JOINTS = """[joints.hub]
+thread = "M10x1.5"
+property_class = "10.9"
+head = "hex"
+friction = [0.10, 0.16]
+clamp_length_mm = 35.0
+target_torque_nm = 65.0
+torque_limits_nm = [61.0, 69.0]
+positions = [1, 2]
+layout = [[0, 0], [120, 0]]
+final_spread_s = 0.3
+[joints.hub.audit]
+definition = "ongoing"
+"""
 _SETTINGS = """[curve]
 snug_rule = "threshold-torque"
 snug_threshold_nm = 12.5
@@ -63,12 +78,13 @@ torque_unit=ft·lbf
 """
 
 
-def _workspace_text(changes: bool = False) -> str:
+def _workspace_text(changes: bool = False, *, short: bool = False) -> str:
     import tempfile
 
     decisions = set_note(Decisions(), ["a", "b"], "seen", Signature("Tester", "2026-03-02T06:00:00Z")).after
     decisions = decisions.with_limits("hub", "torque_limits_nm", (1.0, 2.0))
-    decisions = decisions.with_reference("hub", reference("hub", "2026-03-02"))
+    if not short:
+        decisions = decisions.with_reference("hub", reference("hub", "2026-03-02"))
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "a.json"
         workspace = Workspace(("/a",), {"/a": "sha256:1"}, "/j.toml", decisions, selected=("a",))
@@ -121,6 +137,7 @@ def _read_filter(path: Path) -> None:
 #: Name of a file of each kind: its text, and what reads it.
 TEXT_FILES: dict[str, tuple[str, Callable[[Path], object]]] = {
     "joints.toml": (sample_paths().joints.read_text("utf-8"), load_joints),
+    "short_joints.toml": (_SHORT_JOINTS, load_joints),
     "edited_joints.toml": (sample_paths().joints.read_text("utf-8"), _edit_joints),
     "mapping.toml": (_MAPPING, load_mapping),
     "report.toml": (
@@ -132,6 +149,8 @@ TEXT_FILES: dict[str, tuple[str, Callable[[Path], object]]] = {
     "kept.references.json": (json.dumps([figures("hub", "2026-03-02").as_dict()]), load_references),
     "a.tautograph.json": (_workspace_text(), _read_workspace),
     "journal.tautograph.json": (_workspace_text(changes=True), _read_workspace),
+    "short.tautograph.json": (_workspace_text(short=True), _read_workspace),
+    "short_journal.tautograph.json": (_workspace_text(changes=True, short=True), _read_workspace),
     "window.ini": (_WINDOW, _read_window),
     "study.toml": (sample_paths().joints.with_name("machine_study.toml").read_text("utf-8"), read_study),
     "classes.toml": (resources.files("resources").joinpath("classes.toml").read_text("utf-8"), load_classes),

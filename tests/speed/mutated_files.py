@@ -35,7 +35,11 @@ ODD = (
 _VALUE = re.compile(r"(?<=[:=,;\[\n ])[^,;\n}\]]+")
 _JOINT = '[joints."hub"]\ntarget_torque_nm = 60.0\ntorque_limits_nm = [50.0, 70.0]\nthread = "M10"\n'
 #: Files read at once: what it costs to begin is shared; of formats with a process of their own fewer.
-AT_ONCE, AT_ONCE_APART = 64, 16
+AT_ONCE, AT_ONCE_APART = 256, 16
+#: Kinds that take longer are tried less often, or they would take all of the time.
+_SHARES = {"lists.parquet": 0.25, "rows.parquet": 0.25, "lists.arrow": 0.4, "rows.arrow": 0.4, "rows.csv": 0.5,
+           "edited_joints.toml": 0.15, "joints.toml": 0.2, "a.tautograph.json": 0.2,
+           "journal.tautograph.json": 0.2, "kept.references.json": 0.4}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -116,14 +120,20 @@ def targets(folder: Path) -> list[Target]:
         path = make(folder)
         text = path.suffix in (".csv", ".txt", ".json")
         made = partial(retyped, path.suffix) if path.suffix in (".parquet", ".arrow") else None
-        found.append(Target(path.name, path.read_bytes(), read_recordings, text, made))
+        found.append(
+            Target(
+                path.name, path.read_bytes(), read_recordings, text, made, share=_SHARES.get(path.name, 1.0)
+            )
+        )
     for name, make_extra in MAKERS.items():
         make_extra(folder / name)
         sound = (folder / name).read_bytes()
         found.append(Target(name, sound, read_recordings, False, None, AT_ONCE_APART, 0.03))
     found.append(Target("judged.csv", _rising(), read_and_judge, True, None, AT_ONCE_APART, 0.2))
     for name, (text_of, read) in TEXT_FILES.items():
-        found.append(Target(name, text_of.encode(), partial(one_by_one, read), True, share=0.5))
+        found.append(
+            Target(name, text_of.encode(), partial(one_by_one, read), True, share=_SHARES.get(name, 1.5))
+        )
     return found
 
 
