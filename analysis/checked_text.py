@@ -28,6 +28,15 @@ class UnusableTextError(ValueError):
     """A text that is not what it should be, in words that follow the file's name."""
 
 
+class NotJsonError(UnusableTextError):
+    """A text that is no JSON: in which line, and what the reader of JSON says."""
+
+    def __init__(self, line: int, found: str) -> None:
+        super().__init__(f"is no JSON: line {line}, {found}")
+        self.line = line
+        self.found = found
+
+
 def read_text(path: str | os.PathLike[str], most_bytes: int = HAND_WRITTEN_BYTES) -> str:
     """The text of a plain file in UTF-8, with or without a byte order mark.
 
@@ -93,24 +102,38 @@ def toml(text: str) -> dict[str, Any]:
     return data
 
 
-def json_data(text: str) -> Any:
-    """A JSON text as data; what it calls NaN or Infinity is refused, as JSON has none.
+def json_data(text: str, *, constants: bool = False) -> Any:
+    """A JSON text as data; no key twice in a table, and NaN and Infinity, which JSON has not, only as
+    `constants`.
 
     Raises
     ------
     UnusableTextError
+        `NotJsonError` where it is no JSON.
     """
+    constant = float if constants else _no_number
     try:
-        return json.loads(text, parse_int=_whole, parse_constant=_no_number)
+        data = json.loads(text, parse_int=_whole, parse_constant=constant, object_pairs_hook=_object)
     except json.JSONDecodeError as error:
-        raise UnusableTextError(f"is no JSON: line {error.lineno}, {error.msg}") from None
+        raise NotJsonError(error.lineno, error.msg) from None
     except RecursionError:
         raise UnusableTextError("is nested too deeply") from None
+    _check_shape(data)
+    return data
+
+
+def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        names = [name for name, _ in pairs]
+        twice = next(name for name in names if names.count(name) > 1)
+        raise UnusableTextError(f"holds {twice[:40]!r} twice in one table")
+    return found
 
 
 def _whole(digits: str) -> int:
-    if len(digits.lstrip("-")) > _MOST_DIGITS:
-        raise UnusableTextError(f"holds a whole number of {len(digits)} digits")
+    if (count := len(digits.lstrip("-"))) > _MOST_DIGITS:
+        raise UnusableTextError(f"holds a whole number of {count} digits")
     return int(digits)
 
 
@@ -120,12 +143,13 @@ def _no_number(word: str) -> float:
 
 def _check_shape(data: Any) -> None:
     """Depth and size of numbers, without going deep itself."""
-    waiting = [(data, 1)]
+    waiting, depth = [data], 0
     while waiting:
-        value, depth = waiting.pop()
-        if isinstance(value, dict | list):
-            if depth > LARGEST_DEPTH:
-                raise UnusableTextError(f"is nested deeper than {LARGEST_DEPTH} tables")
-            waiting += [(item, depth + 1) for item in (value.values() if isinstance(value, dict) else value)]
-        elif isinstance(value, int) and abs(value) > _LARGEST_WHOLE:
-            raise UnusableTextError(f"holds a whole number of {len(str(abs(value)))} digits")
+        depth += 1
+        tables = [value for value in waiting if isinstance(value, dict | list)]
+        if tables and depth > LARGEST_DEPTH:
+            raise UnusableTextError(f"is nested deeper than {LARGEST_DEPTH} tables")
+        for value in waiting:
+            if isinstance(value, int) and abs(value) > _LARGEST_WHOLE:
+                raise UnusableTextError(f"holds a whole number of {len(str(abs(value)))} digits")
+        waiting = [one for table in tables for one in (table.values() if isinstance(table, dict) else table)]

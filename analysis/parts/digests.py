@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from analysis.traces import TraceSet
 
 ALGORITHM = "sha256"
+#: Half of a pair, from the name of a file, is written as its escape.
+ODD_CHARACTERS = "backslashreplace"
 
 
 def digest_of_bytes(*parts: bytes) -> str:
@@ -37,7 +39,7 @@ def digest_of(content: Mapping[str, Any]) -> str:
     >>> digest_of({"a": 1, "b": None}) == digest_of({"b": None, "a": 1})
     True
     """
-    return digest_of_bytes(canonical(content).encode("utf-8"))
+    return digest_of_bytes(canonical(content).encode("utf-8", ODD_CHARACTERS))
 
 
 def canonical(content: Mapping[str, Any]) -> str:

@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from analysis.checked_text import KEPT_WORK_BYTES, UnusableTextError, json_data, read_text
+from analysis.checked_text import KEPT_WORK_BYTES, UnusableTextError, json_data, read_bytes, read_text
 from analysis.errors import TautographError
-from analysis.parts.digests import canonical, digest_of
+from analysis.parts.digests import ODD_CHARACTERS, canonical, digest_of
 from analysis.parts.one_writer import held_alone
 
 #: What the first line has in place of the digest of the one before.
@@ -73,16 +73,19 @@ def read_log(path: Path) -> RecordLog:
     OSError
     """
     try:
-        lines = read_text(path, KEPT_WORK_BYTES).splitlines()
+        lines = read_text(path, KEPT_WORK_BYTES).split("\n")
     except UnusableTextError as error:
         raise RecordLogError(f"{path}: {error}") from None
     records: list[Mapping[str, Any]] = []
     problems: list[LogProblem] = []
     before = BEGINNING
     for number, line in enumerate(lines, 1):
+        if number == len(lines) and not line:
+            break
         entry = _entry(line)
         if entry is None:
-            problems.append(LogProblem(number, "is no record"))
+            words = "is no record" if number < len(lines) else "was cut short while it was written"
+            problems.append(LogProblem(number, words))
             continue
         if entry["previous"] != before:
             problems.append(LogProblem(number, "does not follow the line before"))
@@ -100,7 +103,19 @@ def _entry(line: str) -> dict[str, Any] | None:
         return None
     sound = isinstance(entry, dict) and isinstance(entry.get("record"), dict)
     texts = sound and all(isinstance(entry.get(key), str) for key in ("previous", "digest"))
-    return entry if texts else None
+    return entry if texts and _is_of_a_part(entry["record"]) else None
+
+
+def _is_of_a_part(record: Mapping[str, Any]) -> bool:
+    """Whether a record names part and joint by plain values, and its recordings by texts."""
+    stated = record.get("recordings", [])
+    return not any(isinstance(one, list | dict) for one in _key(record)) and (
+        isinstance(stated, list)
+        and all(
+            isinstance(one, dict) and all(isinstance(one.get(key), str) for key in ("trace_id", "trace"))
+            for one in stated
+        )
+    )
 
 
 def _name(record: Mapping[str, Any]) -> str:
@@ -124,7 +139,10 @@ def add_records(path: Path, records: Iterable[Mapping[str, Any]]) -> tuple[int, 
         Where the log was changed: nothing is added to a broken chain.
     OSError
     """
+    if path.exists() and not path.is_file():  # a pipe would be waited on for ever
+        raise RecordLogError(f"{path}: is no plain file")
     with held_alone(path) as stream:
+        _end_the_last_line(stream.fileno(), path)
         log = read_log(path)
         if log.problems:
             raise RecordLogError(f"{path}: {log.problems[0]}; nothing is added to a log that was changed")
@@ -137,10 +155,34 @@ def add_records(path: Path, records: Iterable[Mapping[str, Any]]) -> tuple[int, 
             digest = digest_of({"previous": head, "record": record})
             lines.append(canonical({"previous": head, "record": record, "digest": digest}))
             head = digest
-        stream.write("".join(f"{line}\n" for line in lines).encode())
-        stream.flush()
-        os.fsync(stream.fileno())
+        _add(stream.fileno(), "".join(f"{line}\n" for line in lines).encode("utf-8", ODD_CHARACTERS))
     return len(lines), head
+
+
+def _end_the_last_line(number: int, path: Path) -> None:
+    """A last line that a kill or a cut of power left half written never was a record: it goes."""
+    try:
+        content = read_bytes(path, KEPT_WORK_BYTES)
+    except UnusableTextError as error:
+        raise RecordLogError(f"{path}: {error}") from None
+    stop = content.rfind(b"\n") + 1
+    if len(content) > stop:
+        if _entry(content[stop:].decode("utf-8", "replace")) is None:
+            os.ftruncate(number, stop)
+        else:
+            _add(number, b"\n")
+
+
+def _add(number: int, content: bytes) -> None:
+    """Put all of it behind an open file, or nothing, as on a full disk."""
+    size = os.lseek(number, 0, os.SEEK_END)
+    try:
+        while content:
+            content = content[os.write(number, content) :]
+        os.fsync(number)
+    except OSError:
+        os.ftruncate(number, size)
+        raise
 
 
 def changed_recordings(log: RecordLog, digests: Mapping[str, str]) -> tuple[Sequence[str], Sequence[str]]:

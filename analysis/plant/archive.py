@@ -164,9 +164,8 @@ def inputs_of(folder: Path) -> dict[str, dict[str, Any]]:
 
 
 _READY = "ready.json"
-#: What a run's story and each of its inputs must hold.
+#: What a run's story must hold.
 _STORY = {"run": str, "way": dict, "inputs": list, "files": list}
-_INPUT = {"path", "digest", "verdicts"}
 
 
 def _read_story(file: Path) -> dict[str, Any]:
@@ -183,11 +182,25 @@ def _read_story(file: Path) -> dict[str, Any]:
     if not (
         isinstance(story, dict)
         and all(isinstance(story.get(key), kind) for key, kind in _STORY.items())
-        and all(isinstance(one, dict) and one.keys() >= _INPUT for one in story["inputs"])
+        and all(map(_is_input, story["inputs"]))
         and all(map(_inside, (story["run"], *story["files"])))
     ):
         raise ArchiveError(f"{file}: is no list of what a run judged; put back a copy of this file")
     return story
+
+
+def _is_input(one: Any) -> bool:
+    """Whether it names a file, its digest, and how many traces of each joint have which verdict."""
+    return (
+        isinstance(one, dict)
+        and all(isinstance(one.get(key), str) for key in ("path", "digest"))
+        and isinstance(counts := one.get("verdicts"), list)
+        and all(isinstance(count, list) and len(count) == 3 for count in counts)
+        and all(
+            isinstance(joint, str | None) and isinstance(verdict, str) and isinstance(n, int)
+            for joint, verdict, n in counts
+        )
+    )
 
 
 def _inside(name: object) -> bool:

@@ -3,17 +3,28 @@
 from __future__ import annotations
 
 import json
+import math
+import os
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.checked_text import UnusableTextError, decoded, json_data
+from analysis.errors import TautographError
 from analysis.whole_file import whole_file
 
 #: Arrays begin at multiples of so many bytes, as vector instructions like them.
 _ALIGNED = 64
+
+
+class DamagedArraysError(TautographError):
+    """A file that is not what was written."""
+
+    def __init__(self, path: Path, why: str) -> None:
+        super().__init__(f"{path}: is damaged ({why}); remove this file and run the command again")
 
 
 def write_arrays(path: Path, arrays: Mapping[str, NDArray[Any]], notes: Any = None) -> None:
@@ -41,10 +52,10 @@ def read_notes(path: Path) -> Any:
 
     Raises
     ------
-    OSError
+    DamagedArraysError, OSError
     """
     with open(path, "rb") as stream:
-        return _head(stream)["notes"]
+        return _head(stream, path)["notes"]
 
 
 def read_arrays(path: Path) -> dict[str, NDArray[Any]]:
@@ -52,19 +63,33 @@ def read_arrays(path: Path) -> dict[str, NDArray[Any]]:
 
     Raises
     ------
-    OSError
+    DamagedArraysError, OSError
     """
     with open(path, "rb") as stream:
-        places = _head(stream)["arrays"]
+        places = _head(stream, path)["arrays"]
         begin = stream.tell()
-    content = np.memmap(path, np.uint8, "r")
+    content = np.memmap(path, np.uint8, "r")[begin:]
     found = {}
-    for name, (kind, shape, at) in places.items():
-        dtype = np.dtype(kind)
-        stop = begin + at + dtype.itemsize * int(np.prod(shape))
-        found[name] = np.asarray(content[begin + at : stop]).view(dtype).reshape(shape)
+    try:
+        for name, (kind, shape, at) in places.items():
+            dtype = np.dtype(kind)
+            stop = at + dtype.itemsize * math.prod(shape)
+            if dtype.hasobject or min(at, *shape) < 0 or stop > len(content):
+                raise DamagedArraysError(path, f"{name} is not within it")
+            found[name] = np.asarray(content[at:stop]).view(dtype).reshape(shape)
+    except (TypeError, ValueError, AttributeError, SyntaxError) as error:  # names of types are parsed
+        raise DamagedArraysError(path, str(error)) from None
     return found
 
 
-def _head(stream: Any) -> Any:
-    return json.loads(stream.read(int.from_bytes(stream.read(8), "little")))
+def _head(stream: BinaryIO, path: Path) -> dict[str, Any]:
+    size = int.from_bytes(stream.read(8), "little")
+    if size > os.fstat(stream.fileno()).st_size:
+        raise DamagedArraysError(path, "it is cut short")
+    try:
+        head = json_data(decoded(stream.read(size)), constants=True)
+    except UnusableTextError as error:
+        raise DamagedArraysError(path, f"what it holds {error}") from None
+    if not isinstance(head, dict) or not head.keys() >= {"arrays", "notes"}:
+        raise DamagedArraysError(path, "it does not say what it holds")
+    return head

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -40,13 +41,15 @@ def read_rows(folder: Path, columns: Sequence[str], where: Any = None) -> pa.Tab
     import pyarrow.dataset as ds
 
     _check(folder)
-    files = ds.dataset(
-        sorted(str(file) for file in folder.glob("year=*/**/*.parquet")),
-        format="parquet",
-        partitioning=ds.partitioning(_PARTITIONS, flavor="hive"),
-        partition_base_dir=str(folder),
-    )
-    return files.to_table(columns=list(columns), filter=where)
+    names = sorted(str(file) for file in folder.glob("year=*/**/*.parquet"))
+    with _damage_told(folder):
+        files = ds.dataset(
+            names,
+            format="parquet",
+            partitioning=ds.partitioning(_PARTITIONS, flavor="hive"),
+            partition_base_dir=str(folder),
+        )
+        return files.to_table(columns=list(columns), filter=where)
 
 
 def read_days(folder: Path, columns: Sequence[str] | None = None) -> pa.Table:
@@ -62,11 +65,12 @@ def read_days(folder: Path, columns: Sequence[str] | None = None) -> pa.Table:
     schema = day_schema()
     names = schema.names if columns is None else list(columns)
     tables = [schema.empty_table().select(names)]
-    for file in sorted((folder / DAYS).glob("*.parquet")):
-        # Files of a few hundred rows: threads for each would take longer than the reading.
-        tables.append(ParquetFile(str(file)).read(names, use_threads=False).select(names))
-        tables[-1] = tables[-1].replace_schema_metadata()
-    return pa.concat_tables(tables).combine_chunks()
+    with _damage_told(folder):
+        for file in sorted((folder / DAYS).glob("*.parquet")):
+            # Files of a few hundred rows: threads for each would take longer than the reading.
+            tables.append(ParquetFile(str(file)).read(names, use_threads=False).select(names))
+            tables[-1] = tables[-1].replace_schema_metadata()
+        return pa.concat_tables(tables).combine_chunks()
 
 
 def read_events(folder: Path) -> pa.Table:
@@ -91,12 +95,29 @@ def read_events(folder: Path) -> pa.Table:
             from pyarrow.parquet import ParquetFile
 
             given = ParquetFile(file).read()
-        return given.select(list(EVENT_COLUMNS)).cast(schema).sort_by("time")
-    except (pa.ArrowInvalid, pa.ArrowNotImplementedError, KeyError) as error:
+        table = given.select(list(EVENT_COLUMNS)).cast(schema).sort_by("time")
+        if table.column("time").null_count:
+            raise pa.ArrowInvalid("an event without a time")
+        return table
+    except (pa.ArrowException, OSError, KeyError) as error:
+        if isinstance(error, OSError) and error.errno:
+            raise
+        found = (str(error).splitlines() or ["damage"])[0]
         raise ArchiveError(
-            f"{file}: found {error}; expected the columns {', '.join(EVENT_COLUMNS)}, "
+            f"{file}: found {found}; expected the columns {', '.join(EVENT_COLUMNS)}, "
             "times as 2026-03-14T06:00Z"
         ) from None
+
+
+@contextmanager
+def _damage_told(folder: Path) -> Iterator[None]:
+    try:
+        yield
+    except (pa.ArrowException, OSError, KeyError, MemoryError) as error:
+        if isinstance(error, OSError) and error.errno:  # the system's own
+            raise
+        why = (str(error).splitlines() or [type(error).__name__])[0]
+        raise ArchiveError(f"{folder}: holds a file that cannot be read ({why}); put back a copy") from None
 
 
 def _check(folder: Path) -> None:

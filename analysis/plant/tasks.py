@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -16,7 +17,7 @@ from analysis.errors import ReadProblem, TautographError
 from analysis.joint.clamp_basis import clamp_basis
 from analysis.measured import SecondLook, look_again, measure
 from analysis.operation.table import is_unsteady
-from analysis.plant.arrays_file import read_arrays
+from analysis.plant.arrays_file import DamagedArraysError, read_arrays
 from analysis.plant.measured_file import (
     ROW_TABLES,
     RowRange,
@@ -90,9 +91,10 @@ def measure_piece(folder: str, job: Job, piece: Piece) -> Story:
     """
     place = Path(folder, piece.name)
     if measured_path(place).exists():
-        story = _told(load_story(place))
-        if story.piece == piece:
-            return story
+        with suppress(DamagedArraysError, KeyError, TypeError):  # then it is measured again
+            story = _told(load_story(place))
+            if story.piece == piece:
+                return story
     seen_path(place).unlink(missing_ok=True)
     found = read_piece(job, piece)
     measured = measure(found.traces, found.rows, job.settings.curve)

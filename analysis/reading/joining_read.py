@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 
+from analysis.checked_text import NotJsonError, UnusableTextError, decoded, json_data
 from analysis.errors import ReadError, ReadProblem
 from analysis.reading.batch import Batch
 from analysis.reading.joining_codes import code, record, records, text
@@ -98,25 +99,31 @@ def _attribute_table(found: _Found) -> pa.Table:
 
 
 def _results(file: SourceFile) -> Iterator[dict[str, Any]]:
-    with open(file.path, encoding="utf-8-sig") as stream:
-        content = stream.read()
     try:
-        yield from records(json.loads(content))
+        content = decoded(file.data)
+    except UnusableTextError as error:
+        raise ReadError(_no_json(file, None, str(error))) from None
+    try:
+        yield from records(json_data(content, constants=True))
         return
-    except json.JSONDecodeError as error:
-        whole = error
-    lines = [(number, line) for number, line in enumerate(content.splitlines(), 1) if line.strip()]
-    if whole.msg != "Extra data" or whole.lineno == 1:
-        raise ReadError(_no_json(file, whole.lineno, whole))
-    for number, line in lines:
-        try:
-            yield from records(json.loads(line))
-        except json.JSONDecodeError as error:
-            raise ReadError(_no_json(file, number, error)) from None
+    except NotJsonError as error:
+        if error.found != "Extra data" or error.line == 1:
+            raise ReadError(_no_json(file, error.line, error.found)) from None
+    except UnusableTextError as error:
+        raise ReadError(_no_json(file, None, str(error))) from None
+    for number, line in enumerate(content.split("\n"), 1):
+        if line.strip():
+            try:
+                yield from records(json_data(line, constants=True))
+            except UnusableTextError as error:
+                found = error.found if isinstance(error, NotJsonError) else str(error)
+                raise ReadError(_no_json(file, number, found)) from None
 
 
-def _no_json(file: SourceFile, line: int, error: json.JSONDecodeError) -> ReadProblem:
-    return file.problem(line, f"no JSON ({error.msg})", "a joining result", "export the file again")
+def _no_json(file: SourceFile, line: int | None, found: str) -> ReadProblem:
+    return file.problem(
+        line, f"no JSON that can be used ({found})", "a joining result", "export the file again"
+    )
 
 
 def _read_result(file: SourceFile, number: int, result: dict[str, Any], found: _Found) -> None:

@@ -80,4 +80,4 @@ def test_every_kind_is_changed_again_and_again(tmp_path: Path) -> None:
 
 def test_a_run_ends_at_the_number_of_files(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["--only", "mapping", "--files", "100", "--seconds", "600"]) == 0
-    assert "129 files, 128 of them new in" in capsys.readouterr().out, "the sound one, and two lots of 64"
+    assert "257 files, 256 of them new in" in capsys.readouterr().out, "the sound one, and a lot of 256"

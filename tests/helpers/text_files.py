@@ -15,6 +15,11 @@ from analysis.joint import load_joints
 from analysis.joint.joint_class import load_classes
 from analysis.joint.joints_document import JointsDocument
 from analysis.joint.limits_import import read_limits
+from analysis.parts.record_log import add_records, changed_recordings, read_log
+from analysis.plant.archive import _counted, inputs_of
+from analysis.plant.names import INPUTS
+from analysis.plant.reading_back import read_events
+from analysis.plant.year import events_of
 from analysis.reading.mapping_file import load_mapping
 from analysis.report.template import load_template
 from analysis.shift.reference import load_references
@@ -134,6 +139,51 @@ def _read_filter(path: Path) -> None:
     write_units(text, columns, DisplayUnits())
 
 
+def _log_text() -> str:
+    import tempfile
+
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "log.jsonl"
+        stated = [{"trace_id": "t1", "trace": "sha256:1"}]
+        add_records(file, [{"part": f"p{k}", "joint": "hub", "recordings": stated} for k in range(2)])
+        return file.read_text("utf-8")
+
+
+def _read_log(path: Path) -> None:
+    log = read_log(path)
+    log.latest()
+    changed_recordings(log, {"t1": "sha256:2"})
+
+
+_RUN = json.dumps(
+    {
+        "run": "a", "way": {"version": "1"}, "files": ["_days/a.parquet"],
+        "inputs": [{"path": "/a.csv", "digest": "sha256:1", "verdicts": [["hub", "ok", 2]]}],
+    }
+)  # fmt: skip
+_EVENTS = 'time,tool,kind,text\n2026-03-14T06:00Z,t1,calibration,"it, did"\n2026-03-15T06:00Z,,lot,x\n'
+
+
+def _in_an_archive(path: Path, name: str, read: Callable[[Path], object]) -> None:
+    """Read the file as the one of this name in an archive."""
+    folder = path.parent / "archive"
+    (folder / INPUTS).mkdir(parents=True, exist_ok=True)
+    (folder / name).write_bytes(path.read_bytes())
+    try:
+        read(folder)
+    finally:
+        (folder / name).unlink()
+
+
+def _read_run(folder: Path) -> None:
+    for one in inputs_of(folder).values():
+        str(_counted([one]))
+
+
+def _read_events(folder: Path) -> None:
+    events_of(read_events(folder))
+
+
 #: Name of a file of each kind: its text, and what reads it.
 TEXT_FILES: dict[str, tuple[str, Callable[[Path], object]]] = {
     "joints.toml": (sample_paths().joints.read_text("utf-8"), load_joints),
@@ -151,6 +201,9 @@ TEXT_FILES: dict[str, tuple[str, Callable[[Path], object]]] = {
     "journal.tautograph.json": (_workspace_text(changes=True), _read_workspace),
     "short.tautograph.json": (_workspace_text(short=True), _read_workspace),
     "short_journal.tautograph.json": (_workspace_text(changes=True, short=True), _read_workspace),
+    "log.jsonl": (_log_text(), _read_log),
+    "run.json": (_RUN, lambda path: _in_an_archive(path, f"{INPUTS}/a.json", _read_run)),
+    "events.csv": (_EVENTS, lambda path: _in_an_archive(path, "_events.csv", _read_events)),
     "window.ini": (_WINDOW, _read_window),
     "study.toml": (sample_paths().joints.with_name("machine_study.toml").read_text("utf-8"), read_study),
     "classes.toml": (resources.files("resources").joinpath("classes.toml").read_text("utf-8"), load_classes),

@@ -45,8 +45,7 @@ def reset_peak() -> None:
 
 
 def peak_mb() -> float:
-    """The highest memory of this process since `reset_peak`, and of the largest that it started and that still
-    runs, megabytes.
+    """The highest memory since `reset_peak`, MB: of this process, or the largest of its own that still runs.
 
     Not what the system says of those that have ended: begun by a fork, they count the memory of this one.
     """

@@ -20,6 +20,9 @@ import pyarrow.parquet as pq
 from analysis.errors import TautographError
 from analysis.joint import joints_from_text
 from analysis.pipeline import analyse
+from analysis.plant.arrays_file import read_arrays, read_notes, write_arrays
+from analysis.plant.names import DAYS, INPUTS
+from analysis.plant.reading_back import read_days
 from analysis.reading import read_paths
 from analysis.traces import TraceSet
 from tests.analysis.reading.conftest import SAMPLES, list_table, long_table
@@ -37,9 +40,11 @@ _JOINT = '[joints."hub"]\ntarget_torque_nm = 60.0\ntorque_limits_nm = [50.0, 70.
 #: Files read at once: what it costs to begin is shared; of formats with a process of their own fewer.
 AT_ONCE, AT_ONCE_APART = 256, 16
 #: Kinds that take longer are tried less often, or they would take all of the time.
-_SHARES = {"lists.parquet": 0.25, "rows.parquet": 0.25, "lists.arrow": 0.4, "rows.arrow": 0.4, "rows.csv": 0.5,
-           "edited_joints.toml": 0.15, "joints.toml": 0.2, "a.tautograph.json": 0.2,
-           "journal.tautograph.json": 0.2, "kept.references.json": 0.4}  # fmt: skip
+_SHARES = {
+    "lists.parquet": 0.25, "rows.parquet": 0.25, "lists.arrow": 0.4, "rows.arrow": 0.4, "rows.csv": 0.5,
+    "edited_joints.toml": 0.15, "joints.toml": 0.2, "a.tautograph.json": 0.2,
+    "journal.tautograph.json": 0.2, "kept.references.json": 0.4, "events.csv": 0.4,
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -130,11 +135,34 @@ def targets(folder: Path) -> list[Target]:
         sound = (folder / name).read_bytes()
         found.append(Target(name, sound, read_recordings, False, None, AT_ONCE_APART, 0.03))
     found.append(Target("judged.csv", _rising(), read_and_judge, True, None, AT_ONCE_APART, 0.2))
+    write_arrays(folder / "arrays", {"x": np.arange(9.0), "y": np.zeros((3, 2), bool)}, {"story": [1]})
+    found.append(Target("arrays", (folder / "arrays").read_bytes(), partial(one_by_one, _read_arrays), False))
+    found.append(Target("days.parquet", _days(), partial(one_by_one, _read_days), False, share=0.1))
     for name, (text_of, read) in TEXT_FILES.items():
         found.append(
             Target(name, text_of.encode(), partial(one_by_one, read), True, share=_SHARES.get(name, 1.5))
         )
     return found
+
+
+def _read_arrays(path: Path) -> None:
+    read_notes(path)
+    read_arrays(path)
+
+
+def _days() -> bytes:
+    out = io.BytesIO()
+    pq.write_table(pa.table({"date": ["2026-03-02"] * 3}), out)
+    return out.getvalue()
+
+
+def _read_days(path: Path) -> None:
+    """As the only file of its kind in an archive."""
+    archive = path.parent / "archive"
+    for folder in (archive / INPUTS, archive / DAYS):
+        folder.mkdir(parents=True, exist_ok=True)
+    (archive / DAYS / "a.parquet").write_bytes(path.read_bytes())
+    read_days(archive)
 
 
 def _rising() -> bytes:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import json
+import os
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -121,3 +123,57 @@ def test_who_waits_too_long_is_told_and_adds_nothing(tmp_path: Path) -> None:
     with held_alone(path), pytest.raises(TimeoutError, match="another program"), held_alone(path, 0.1):
         pass
     assert path.read_bytes() == before
+
+
+def test_a_line_that_a_kill_cut_short_goes_and_the_chain_goes_on(tmp_path: Path) -> None:
+    path = written(tmp_path)
+    whole = path.read_bytes()
+    for cut in (1, 30, len(whole.splitlines()[2])):
+        path.write_bytes(whole[:-cut])
+        if cut > 1:
+            (problem,) = read_log(path).problems
+            assert "cut short" in str(problem)
+        add_records(path, records())
+        assert path.read_bytes() == whole
+
+
+def test_names_of_any_characters_stay_one_line(tmp_path: Path) -> None:
+    path, odd = tmp_path / "log.jsonl", records(1)
+    odd[0]["part"] = "a\u2028b\x85\x0c\ud800"
+    assert add_records(path, odd)[0] == 1
+    assert add_records(path, odd)[0] == 0
+    assert not read_log(path).problems
+
+
+@pytest.mark.parametrize(
+    "record", ['{"part": []}', '{"part": {"a": 1}}', '{"recordings": 5}', '{"recordings": [{"trace_id": 1}]}']
+)
+def test_a_record_of_another_shape_is_none(tmp_path: Path, record: str) -> None:
+    path = tmp_path / "log.jsonl"
+    path.write_text(f'{{"previous": "beginning", "digest": "x", "record": {record}}}\n')
+    log = read_log(path)
+    assert [str(one) for one in log.problems] == ["line 1: is no record"]
+    assert changed_recordings(log, {}) == ([], [])
+
+
+def test_on_a_full_disk_nothing_is_half_added(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = written(tmp_path)
+    before, write = path.read_bytes(), os.write
+
+    def full(number: int, content: bytes) -> int:
+        if len(content) > 20:
+            return write(number, content[:20])
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(os, "write", full)
+    with pytest.raises(OSError, match="No space"):
+        add_records(path, records(5))
+    assert path.read_bytes() == before
+
+
+def test_a_pipe_is_no_log(tmp_path: Path) -> None:
+    path = tmp_path / "pipe"
+    os.mkfifo(path)
+    for use in (lambda: read_log(path), lambda: add_records(path, records())):
+        with pytest.raises(RecordLogError, match="plain file"):
+            use()

@@ -204,6 +204,17 @@ def test_each_recording_is_added_once_and_new_ones_stand_beside_it(
         ('{"run": "a", "way": {}, "inputs": [{"path": "a"}], "files": []}', "no list of what a run judged"),
         ('{"run": "a", "way": {}, "files": []}', "no list of what a run judged"),
         ("[]", "no list of what a run judged"),
+        *(
+            (
+                f'{{"run": "a", "way": {{}}, "inputs": [{{"path": "a", {one}}}], "files": []}}',
+                "no list of what a run judged",
+            )
+            for one in (
+                '"digest": {}, "verdicts": []',
+                '"digest": "a", "verdicts": [["hub", "ok"]]',
+                '"digest": "a", "verdicts": [[[], "ok", 1]]',
+            )
+        ),
         ('{"run": "a", "way": {}, "inputs": [], "files": ["../b"]}', "no list of what a run judged"),
         ('{"run": "/a", "way": {}, "inputs": [], "files": []}', "no list of what a run judged"),
         ('{"run": "a", "way": {}, "inputs": [], "files": [3]}', "no list of what a run judged"),

@@ -227,6 +227,9 @@ def test_several_traces_in_one_result(tmp_path: Path) -> None:
         '{"ResultMetaData": ',
         '{"ResultMetaData": {}} x',
         '{"ResultContent": ' + "[" * 100_000,
+        '{"ResultContent": ' + "[" * 700 + "]" * 700 + "}",
+        '{"ResultContent": [{"Trace": ' + "9" * 5000 + "}]}",
+        '{"ResultMetaData": {}, "ResultContent": [], "ResultContent": [1]}',
         '{"ResultContent": {"Body": {"Trace": 5}}}',
         '[1, {"ResultMetaData": null, "ResultContent": [null, [], "x"]}]',
         '{"ResultContent": [{"Trace": {"StepTraces": [{"StepTraceContent": [{"Values": 5}]}]}}]}',
@@ -239,6 +242,16 @@ def test_mangled_json_is_listed(tmp_path: Path, text: str) -> None:
     assert len(reading.traces) == 0
     assert reading.problems
     assert all(problem.fatal for problem in reading.problems)
+
+
+def test_a_name_with_a_line_separator_is_no_end_of_a_line(tmp_path: Path) -> None:
+    path = tmp_path / "results.jsonl"
+    lines = [
+        json.dumps(result(joining(ONE_STEP), result_id=name), ensure_ascii=False)
+        for name in ("a\u2028b", "c")
+    ]
+    path.write_text("\n".join(lines), "utf-8")
+    assert read_paths([path]).traces.trace_ids == ("a\u2028b", "c")
 
 
 #: What every channel can hold: beyond it a value is listed and left out; and angles that are no single turns.

@@ -1,0 +1,85 @@
+"""An archive with a damaged file: told, and nothing else; what can be made again is."""
+
+from __future__ import annotations
+
+import json
+import random
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.parquet as pq
+import pytest
+
+from analysis.plant.arrays_file import DamagedArraysError, read_arrays, read_notes, write_arrays
+from analysis.plant.measured_file import measured_path
+from analysis.plant.names import DAYS, INPUTS
+from analysis.plant.pieces import Job, find_recordings, plan_pieces
+from analysis.plant.reading_back import ArchiveError, read_days, read_events, read_rows
+from analysis.plant.tasks import measure_piece
+from tests.analysis.reading.test_damage import mangled
+
+
+@pytest.mark.parametrize(
+    "damage", [lambda data: data[:-9], lambda data: b"", lambda data: bytes(len(data) - 8) + data[-8:]]
+)
+def test_damaged_rows_and_days_are_told(tmp_path: Path, damage: Callable[[bytes], bytes]) -> None:
+    rows, days = tmp_path / "year=2026/month=03/joint=hub/a.parquet", tmp_path / DAYS / "a.parquet"
+    (tmp_path / INPUTS).mkdir()
+    for file, read in (
+        (rows, lambda: read_rows(tmp_path, ["trace_id"])),
+        (days, lambda: read_days(tmp_path)),
+    ):
+        file.parent.mkdir(parents=True)
+        pq.write_table(pa.table({"trace_id": ["a"] * 50}), file)
+        file.write_bytes(damage(file.read_bytes()))
+        with pytest.raises(ArchiveError, match="put back a copy"):
+            read()
+
+
+def test_arrays_of_a_damaged_file_are_refused(tmp_path: Path) -> None:
+    path, rng = tmp_path / "a", random.Random(1)
+    write_arrays(path, {"x": np.arange(9.0), "y": np.zeros((3, 2), bool)}, {"story": 1})
+    sound = path.read_bytes()
+    told = 0
+    for _ in range(300):
+        path.write_bytes(mangled(sound, rng))
+        try:
+            read_notes(path)
+            assert sum(one.nbytes for one in read_arrays(path).values()) <= len(sound)
+        except DamagedArraysError as error:
+            told += str(path) in str(error)
+    assert told > 100
+
+
+def test_a_piece_whose_figures_are_damaged_is_measured_again(tmp_path: Path) -> None:
+    recording = tmp_path / "a.csv"
+    recording.write_text("angle_deg,torque_nm\n" + "".join(f"{k},{k / 10}\n" for k in range(200)))
+    files, _ = find_recordings([str(recording)])
+    (piece,) = plan_pieces(files)
+    stage = str(tmp_path / "stage")
+    story = measure_piece(stage, Job({}), piece)
+    kept = measured_path(Path(stage, piece.name))
+    sound = kept.read_bytes()
+    for damaged in (b"", sound[:40], sound[:8] + b"x" + sound[9:], sound.replace(b'"piece"', b'"space"')):
+        kept.write_bytes(damaged)
+        assert measure_piece(stage, Job({}), piece) == story
+        assert kept.read_bytes() == sound
+
+
+@pytest.mark.parametrize("line", [",t1,lot,x", "2026-03-14T06:00Z,t1", "soon,t1,lot,x", "\0", '"'])
+def test_events_without_a_time_or_of_another_shape_are_told(tmp_path: Path, line: str) -> None:
+    (tmp_path / INPUTS).mkdir()
+    sound = "2026-03-14T06:00Z,t1,lot,x\n"
+    (tmp_path / "_events.csv").write_text(f"time,tool,kind,text\n{sound}{line}\n")
+    with pytest.raises(ArchiveError, match="expected the columns"):
+        read_events(tmp_path)
+
+
+@pytest.mark.parametrize("kind", [",8", "O", "<f9", "[", 5])
+def test_an_array_of_no_type_is_told(tmp_path: Path, kind: object) -> None:
+    head = json.dumps({"arrays": {"x": [kind, [1], 0]}, "notes": None}).encode()
+    (tmp_path / "a").write_bytes(len(head).to_bytes(8, "little") + head + bytes(8))
+    with pytest.raises(DamagedArraysError):
+        read_arrays(tmp_path / "a")
