@@ -30,7 +30,7 @@ from analysis.curve.frame import (
     TREND_FROM,
     WIDEST,
 )
-from analysis.curve.locate import locate_rise, steepest_stretch, trend_ahead
+from analysis.curve.locate import START_SHARE, locate_rise, steepest_stretch, trend_ahead
 from analysis.curve.model import (
     BEND_PARAMETERS,
     LEVEL,
@@ -55,6 +55,8 @@ BoolArray = NDArray[np.bool_]
 RISE_CELLS = 64
 #: Fewest cells for a fit of four parameters to leave something for the noise.
 FEWEST_CELLS = 8
+#: Fewest of them on the rise itself: two bends and a line cannot be told from fewer (own choice).
+FEWEST_ON_RISE = 4
 #: Share of the rise that is shown to the fit ahead of it, to hold the level.
 LEAD_SHARE = 0.35
 #: Width of the first look for the steepest stretch, as a share of the straight rise.
@@ -274,6 +276,15 @@ def fit_rise(
             begin = closer
             n, density = rise_cells(angle, torque, keep, first, final, begin, cells)
             take_off_trend(cells, n, trend, from_deg)
+    if n < FEWEST_CELLS:
+        # A tool that is still fast leaves few samples on the rise: more of the rundown makes up for the level.
+        begin = max(angle[first], end - 2.0 * FEWEST_CELLS / max(n, 1) * (end - begin))
+        n, density = rise_cells(angle, torque, keep, first, final, begin, cells)
+        take_off_trend(cells, n, trend, from_deg)
+        if n >= FEWEST_CELLS:
+            level, _, straight = locate_rise(cells, n, top, work[0])
+            if not cells[TORQUE, n - FEWEST_ON_RISE] > level + START_SHARE * (top - level):
+                n = 0
     if n < FEWEST_CELLS:
         return reasons.TOO_FEW_SAMPLES, 4, 0, 0, np.nan, density
     if not top > level:

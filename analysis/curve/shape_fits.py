@@ -24,7 +24,7 @@ from analysis.curve.model import (
     model_torque,
 )
 from analysis.curve.readings import READINGS, average_readings, read_model
-from analysis.curve.shapes import FIRST_SHAPES, NEIGHBOURS, SHAPES
+from analysis.curve.shapes import COARSER_SHAPES, FIRST_SHAPES, NEIGHBOURS, SHAPES
 
 FloatArray = NDArray[np.float64]
 
@@ -166,7 +166,8 @@ def fit_all_shapes(
     params: FloatArray,
     averaged: FloatArray,
 ) -> int:
-    """Fit bend shapes from the parabola's solution, the first ones and neighbours of the three best, and average what they say.
+    """Fit bend shapes from the parabola's solution, the first ones, neighbours of the three best and finer ones
+    beside the best, and average what they say.
 
     `frame` is that of `analysis.curve.frame`.
     Returns the best shape; its parameters are left in `params`.
@@ -176,15 +177,18 @@ def fit_all_shapes(
     losses = new_row(count)
     normals = np.empty((count, MOST_PARAMETERS, MOST_PARAMETERS))
     readings = new_table(count, READINGS)
-    best, second, third = 0, np.inf, np.inf
+    best, coarser, second, third = 0, 0, np.inf, np.inf
     for k in range(count):
         losses[k] = np.inf
         set_all(readings[k], np.nan)
+        copy_into(params[k], base)
         if k >= FIRST_SHAPES:
             one, other = NEIGHBOURS[k - FIRST_SHAPES]
-            if min(losses[one], losses[other]) > third:
+            near_to = one if losses[one] < losses[other] else other
+            if losses[near_to] > (third if k < COARSER_SHAPES else losses[coarser]):
                 continue
-        copy_into(params[k], base)
+            if k >= COARSER_SHAPES:
+                copy_into(params[k], params[near_to])
         losses[k], _ = fit_bends(
             params[k],
             n_par,
@@ -204,6 +208,8 @@ def fit_all_shapes(
             second, third = min(second, behind), min(third, max(second, behind))
         if losses[k] < losses[best]:
             best = k
+            if k < COARSER_SHAPES:
+                coarser = k
     near = losses[best] + 3.0 * NO_SAY
     for k in range(count):
         if losses[k] < near:

@@ -42,11 +42,19 @@ _FINITE: dict[str, tuple[float, float]] = {
     "one-and-a-half": (1.5, 1.0),
     "cubic": (2.0, 1.0),
     "quintic": (4.0, 1.0),
+    "seven-twentieths": (0.35, 1.0),
+    "nine-twentieths": (0.45, 1.0),
+    "nine-sixteenths": (0.5625, 1.0),
+    "eleven-sixteenths": (0.6875, 1.0),
+    "seven-eighths": (0.875, 1.0),
 }
 #: Order in which shapes are stored in the tables; the first is the start of every fit.
 SHAPES = (
     "parabola", "cubic", "ease-out", "root", "cosine", "exponential", "logistic", "soft-layer", "layer", "stiff-layer",
     "rough", "steep-root", "two-fifths", "five-eighths", "three-quarters", "five-quarters", "one-and-a-half", "quartic", "quintic",
+    "seven-twentieths", "nine-twentieths", "nine-sixteenths", "eleven-sixteenths", "seven-eighths",
+    "knee-of-a-tenth", "knee-of-a-fifth", "knee-of-three-tenths", "knee-of-two-fifths",
+    "corner-of-a-tenth", "corner-of-a-fifth", "corner-of-three-tenths", "corner-of-two-fifths",
 )  # fmt: skip
 #: A shape that lies between others, or beyond them, is only tried where a neighbour is one of the three best of the first
 #: ones: it tells finer what they have found. Numbers of both neighbours (the same one twice where there is one).
@@ -61,14 +69,41 @@ _NEIGHBOURS = {
     "quartic": ("cubic", "cubic"),
     "quintic": ("cubic", "cubic"),
 }
-NEIGHBOURS = tuple((SHAPES.index(a), SHAPES.index(b)) for a, b in _NEIGHBOURS.values())
-FIRST_SHAPES = len(SHAPES) - len(NEIGHBOURS)
+#: Finer still: only tried where a neighbour is the best of those above, and from that one's solution. A long drawdown by a power
+#: between those above would have its snug point read 5 % of the joint rate early.
+_FINER = {
+    "seven-twentieths": ("steep-root", "two-fifths"),
+    "nine-twentieths": ("two-fifths", "root"),
+    "nine-sixteenths": ("root", "five-eighths"),
+    "eleven-sixteenths": ("five-eighths", "three-quarters"),
+    "seven-eighths": ("three-quarters", "parabola"),
+    **{
+        f"{bend}-of-{first}": beside
+        for bend in ("knee", "corner")
+        for first, beside in {
+            "a-tenth": ("soft-layer", "soft-layer"),
+            "a-fifth": ("soft-layer", "layer"),
+            "three-tenths": ("layer", "stiff-layer"),
+            "two-fifths": ("layer", "stiff-layer"),
+        }.items()
+    },
+}
+NEIGHBOURS = tuple((SHAPES.index(a), SHAPES.index(b)) for a, b in (_NEIGHBOURS | _FINER).values())
+FIRST_SHAPES, COARSER_SHAPES = len(SHAPES) - len(NEIGHBOURS), len(SHAPES) - len(_FINER)
 #: A layer between the parts first has a slope of its own, over a flat stretch, before a second bend: that slope, and
 #: the share of the bend from which it rises.
 _LAYERS: dict[str, tuple[float, float]] = {
     "soft-layer": (0.15, 0.7),
     "layer": (0.3, 0.7),
     "stiff-layer": (0.45, 0.7),
+    "knee-of-a-tenth": (0.1, 0.84),
+    "knee-of-a-fifth": (0.2, 0.84),
+    "knee-of-three-tenths": (0.3, 0.84),
+    "knee-of-two-fifths": (0.4, 0.84),
+    "corner-of-a-tenth": (0.1, 0.97),
+    "corner-of-a-fifth": (0.2, 0.97),
+    "corner-of-three-tenths": (0.3, 0.97),
+    "corner-of-two-fifths": (0.4, 0.97),
 }
 LAYER_SHAPES = tuple(SHAPES.index(name) for name in _LAYERS)
 

@@ -33,11 +33,13 @@ SLIP_TEETH = 3
 def stripping_strength(evidence: CauseEvidence) -> FloatArray:
     """Rotation goes on forward after the peak while the torque falls.
 
+    A single sample of it counts half: one step of a coarse angle lies between peak and release as well.
     A recording that ends in the rundown has its highest torque in the start transient: nothing strips there.
     """
     turned = evidence.signs.after_deg / (STRIP_TURN * evidence.typical_of("climb_deg"))
     own = evidence.signs.after_deg / (STRIP_TURN * np.maximum(evidence.signs.climb_deg, 1e-6))
     turned = np.where(np.isnan(turned), own, turned)
+    turned = turned * np.where(evidence.signs.after_steps < 2.0, 0.5, 1.0)
     turned = np.where(ends_in_rundown(evidence), 0.0, turned)
     return at_least_zero(np.minimum(evidence.signs.after_fall_share / STRIP_FALL, turned))
 

@@ -14,8 +14,8 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 #: Columns of the answer of `scan_rises`, and of `count_teeth`.
-FIRST_SHARE, CLIMB_DEG, END_SLOPE, NOISE_NM, AFTER_DEG, AFTER_FALL_NM, LAST_SHARE = range(7)
-N_SIGNS = 7
+FIRST_SHARE, CLIMB_DEG, END_SLOPE, NOISE_NM, AFTER_DEG, AFTER_FALL_NM, LAST_SHARE, AFTER_STEPS = range(8)
+N_SIGNS = 8
 TEETH, TOOTH_SUM_NM, TOOTH_LARGEST_NM, TOOTH_FROM_DEG, TOOTH_TO_DEG = range(5)
 N_TOOTH_SIGNS = 5
 #: Median absolute value of a normal deviate over its standard deviation (NIST/SEMATECH e-Handbook, 1.3.5.17);
@@ -36,11 +36,13 @@ TOOTH_CELL_DEG = 0.5
 def _follow_after(
     angle_deg: FloatArray, torque_nm: FloatArray, final: int, stop: int, sign: FloatArray
 ) -> None:
-    """How far rotation goes on forward after the final point, and what torque is lost on that way."""
-    furthest, torque = angle_deg[final], torque_nm[final]
+    """How far rotation goes on forward after the final point, by how many steps, and what torque is lost on that way."""
+    furthest, torque, steps = angle_deg[final], torque_nm[final], 0
     for k in range(final + 1, stop):
         if angle_deg[k] > furthest:
             furthest, torque = angle_deg[k], torque_nm[k]
+            steps += 1
+    sign[AFTER_STEPS] = steps
     sign[AFTER_DEG] = furthest - angle_deg[final]
     sign[AFTER_FALL_NM] = torque_nm[final] - torque
 

@@ -57,8 +57,8 @@ class RiseSigns:
         Mean distance from tooth to tooth; NaN with fewer than two.
     tooth_from_deg : ndarray
         Where the first one starts, on the trace's own axis.
-    after_deg, after_fall_share : ndarray
-        Forward rotation after the final point, and torque lost on it over final torque.
+    after_deg, after_steps, after_fall_share : ndarray
+        Forward rotation after the final point, its samples, and torque lost on it over final torque.
     last_share : ndarray
         Torque of the last sample over final torque: near 1 where nothing was recorded after the final point.
     """
@@ -73,6 +73,7 @@ class RiseSigns:
     tooth_pitch_deg: FloatArray
     tooth_from_deg: FloatArray
     after_deg: FloatArray
+    after_steps: FloatArray
     after_fall_share: FloatArray
     last_share: FloatArray
 
@@ -189,6 +190,7 @@ def rise_signs(scan: RiseScan, curves: CurveTable, teeth: FloatArray, by: ToothM
         tooth_pitch_deg=np.where(number >= 2, span_deg / np.maximum(number - 1.0, 1.0), np.nan),
         tooth_from_deg=teeth[:, kernel.TOOTH_FROM_DEG],
         after_deg=signs[:, kernel.AFTER_DEG],
+        after_steps=signs[:, kernel.AFTER_STEPS],
         after_fall_share=signs[:, kernel.AFTER_FALL_NM] / top,
         last_share=signs[:, kernel.LAST_SHARE],
     )

@@ -33,11 +33,24 @@ SLOPES: dict[str, Callable[[Array], Array]] = {
     "three-quarters": lambda x: np.clip(x, 0, 1) ** 0.75,
     "five-quarters": lambda x: np.clip(x, 0, 1) ** 1.25,
     "cubic": lambda x: np.clip(x, 0, 1) ** 2,
+    "seven-twentieths": lambda x: np.clip(x, 0, 1) ** 0.35,
+    "nine-twentieths": lambda x: np.clip(x, 0, 1) ** 0.45,
+    "nine-sixteenths": lambda x: np.clip(x, 0, 1) ** 0.5625,
+    "eleven-sixteenths": lambda x: np.clip(x, 0, 1) ** 0.6875,
+    "seven-eighths": lambda x: np.clip(x, 0, 1) ** 0.875,
     "soft-layer": lambda x: (x > 0) * np.interp(x, [0.7, 1.0], [0.15, 1.0]),
     "layer": lambda x: (x > 0) * np.interp(x, [0.7, 1.0], [0.3, 1.0]),
     "stiff-layer": lambda x: (x > 0) * np.interp(x, [0.7, 1.0], [0.45, 1.0]),
+    "knee-of-a-tenth": lambda x: (x > 0) * np.interp(x, [0.84, 1.0], [0.1, 1.0]),
+    "knee-of-a-fifth": lambda x: (x > 0) * np.interp(x, [0.84, 1.0], [0.2, 1.0]),
+    "knee-of-three-tenths": lambda x: (x > 0) * np.interp(x, [0.84, 1.0], [0.3, 1.0]),
+    "knee-of-two-fifths": lambda x: (x > 0) * np.interp(x, [0.84, 1.0], [0.4, 1.0]),
+    "corner-of-a-tenth": lambda x: (x > 0) * np.interp(x, [0.97, 1.0], [0.1, 1.0]),
+    "corner-of-a-fifth": lambda x: (x > 0) * np.interp(x, [0.97, 1.0], [0.2, 1.0]),
+    "corner-of-three-tenths": lambda x: (x > 0) * np.interp(x, [0.97, 1.0], [0.3, 1.0]),
+    "corner-of-two-fifths": lambda x: (x > 0) * np.interp(x, [0.97, 1.0], [0.4, 1.0]),
 }
-LAYERS = ("soft-layer", "layer", "stiff-layer")
+LAYERS = tuple(name for name in SLOPES if name.startswith(("knee", "corner")) or "layer" in name)
 #: Bends that are tried only where one of their neighbours does well.
 NEIGHBOURS = {
     "rough": ("exponential", "root"),
@@ -49,6 +62,22 @@ NEIGHBOURS = {
     "one-and-a-half": ("parabola", "cubic"),
     "quartic": ("cubic",),
     "quintic": ("cubic",),
+}
+#: Bends that are tried only where one of their neighbours does best of those above, and from there.
+FINER = {
+    "seven-twentieths": ("steep-root", "two-fifths"),
+    "nine-twentieths": ("two-fifths", "root"),
+    "nine-sixteenths": ("root", "five-eighths"),
+    "eleven-sixteenths": ("five-eighths", "three-quarters"),
+    "seven-eighths": ("three-quarters", "parabola"),
+    "knee-of-a-tenth": ("soft-layer",),
+    "knee-of-a-fifth": ("soft-layer", "layer"),
+    "knee-of-three-tenths": ("layer", "stiff-layer"),
+    "knee-of-two-fifths": ("layer", "stiff-layer"),
+    "corner-of-a-tenth": ("soft-layer",),
+    "corner-of-a-fifth": ("soft-layer", "layer"),
+    "corner-of-three-tenths": ("layer", "stiff-layer"),
+    "corner-of-two-fifths": ("layer", "stiff-layer"),
 }
 #: Bends that are tried for yielding.
 YIELDING = ("parabola", "ease-out", "exponential", "logistic")

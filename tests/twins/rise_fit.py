@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from tests.twins.bends import LAYERS, NEIGHBOURS, SLOPES, YIELDING, bend
+from tests.twins.bends import FINER, LAYERS, NEIGHBOURS, SLOPES, YIELDING, bend
 from tests.twins.bins import MAD_TO_SIGMA, Bins, locate, make_bins, steepest, trend_ahead
 from tests.twins.least_squares import Curve, Fit, condition, correlation_factor, fit
 from tests.twins.readings import START_SHARE, Frame, average, read
@@ -230,12 +230,17 @@ def _all_bends(
     r) of the variance by their correlation from bin to bin: bins that err together are fewer than they look.
     """
     by_name: dict[str, Fit] = {}
-    for name in [name for name in SLOPES if name not in NEIGHBOURS]:
+    for name in [name for name in SLOPES if name not in NEIGHBOURS | FINER]:
         by_name[name] = fit(replace(base, bend=bend(name)), bins, room.floor, room.widest, 2, sigma)
     third_best = sorted(f.loss for f in by_name.values())[2]
     for name, others in NEIGHBOURS.items():
         if any(by_name[other].loss <= third_best for other in others):
             by_name[name] = fit(replace(base, bend=bend(name)), bins, room.floor, room.widest, 2, sigma)
+    ahead = min(by_name, key=lambda one: by_name[one].loss)
+    for name, others in FINER.items():
+        if ahead in others:
+            start = replace(by_name[ahead].curve, bend=bend(name))
+            by_name[name] = fit(start, bins, room.floor, room.widest, 2, sigma)
     names = [name for name in SLOPES if name in by_name]
     fits = [by_name[name] for name in names]
     near = min(f.loss for f in fits) + 3.0 * NO_SAY
@@ -314,6 +319,14 @@ def fit_rise(data: Recording, ratios: tuple[float, float]) -> Rise:
             begin = closer
             bins, density = _rise_bins(data, begin)
             bins = bins.less(trend, zero)
+    if len(bins) < FEWEST_BINS:
+        begin = max(data.angle[0], end - 2.0 * FEWEST_BINS / max(len(bins), 1) * (end - begin))
+        bins, density = _rise_bins(data, begin)
+        bins = bins.less(trend, zero)
+        if len(bins) >= FEWEST_BINS:
+            level, _, straight = locate(bins, top)
+            if not bins.torque[-4] > level + 0.05 * (top - level):
+                bins = bins.part(0, 0)
     if len(bins) < FEWEST_BINS:
         raise NoRise("TOO_FEW_SAMPLES", density)
     if not top > level:

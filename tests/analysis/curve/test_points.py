@@ -14,6 +14,7 @@ from analysis.settings import CurveSettings
 from analysis.traces import TraceSet
 from tests.analysis.curve.curve_making import clean_curve, one
 from tests.world import make_cases
+from tests.world.truth import snug_angle, sustained_slope
 
 
 def noisy(torque, sigma, seed=0):
@@ -202,16 +203,45 @@ def test_prevailing_torque_that_falls_is_not_taken_for_a_rise(fall_per_turn, sig
     assert c.prevailing_torque_nm[0] == pytest.approx(15.0, abs=0.15 * 15.0 * fall_per_turn * 6.0 + 0.2)
 
 
-@pytest.mark.parametrize("first_slope", [0.15, 0.3, 0.45])
-def test_snug_behind_a_layer_with_a_slope_of_its_own(first_slope):
-    """A gasket: straight at a part of the elastic slope for 60 deg, then a knee over 15 deg into the line."""
+@pytest.mark.parametrize(
+    ("first_slope", "knee_deg"),
+    [(0.15, 15.0), (0.3, 15.0), (0.45, 15.0), (0.15, 1.0), (0.25, 1.0), (0.3, 1.0)],
+)
+def test_snug_behind_a_layer_with_a_slope_of_its_own(first_slope, knee_deg):
+    """A gasket: straight at a part of the elastic slope for 60 deg, then a knee or a corner into the line."""
     angle = np.arange(0.0, 600.0, 0.5)
-    slope = np.interp(angle, [400.0, 400.1, 460.0, 475.0], [0.0, first_slope, first_slope, 1.0])
+    slope = np.interp(angle, [400.0, 400.1, 460.0, 460.0 + knee_deg], [0.0, first_slope, first_slope, 1.0])
     torque = 2.0 + np.cumsum(slope) * 0.5
-    truth = float(np.interp(0.8, [first_slope, 1.0], [460.0, 475.0]))
+    truth = float(np.interp(0.8, [first_slope, 1.0], [460.0, 460.0 + knee_deg]))
     c = find_points(one(angle, noisy(torque, 0.3)))
     assert c.snug_angle_deg[0] == pytest.approx(truth, abs=0.05 * (angle[-1] - truth))
     assert abs(c.snug_angle_deg[0] - truth) <= 3.0 * c.snug_angle_uncertainty_deg[0]
+
+
+@pytest.mark.parametrize("power", [0.35, 0.45, 0.7, 0.87])
+def test_snug_behind_a_long_drawdown_by_any_power(power):
+    """The slope rises by a power of the angle over 2.6 times the degrees from snug to the final point."""
+    snug_deg = 390.0 * 0.8 ** (1.0 / power)
+    angle = np.arange(0.0, 400.0 + snug_deg + 150.0, 0.25)
+    slope = np.clip((angle - 400.0) / 390.0, 0.0, 1.0) ** power
+    torque = 2.0 + np.cumsum(slope) * 0.25
+    rising = angle >= 400.0
+    truth = snug_angle(angle[rising], slope[rising], *sustained_slope(angle[rising], slope[rising]))
+    c = find_points(one(angle, noisy(torque, 0.1)))
+    assert c.snug_angle_deg[0] == pytest.approx(truth, abs=0.03 * (angle[-1] - truth))
+
+
+@pytest.mark.parametrize("count", [200.0, 640.0, 1000.0])
+def test_five_samples_on_the_rise_are_enough_for_its_slope(count):
+    """3.25 deg a sample, as a tool gives that is still fast: the rundown makes up for the few."""
+    angle = 3.25 * np.arange(count)
+    torque = 0.05 + 0.5 * np.maximum(angle - (angle[-1] - 15.0), 0.0)
+    c = find_points(one(angle, noisy(torque, 0.014)))
+    assert c.elastic_slope_nm_per_deg[0] == pytest.approx(
+        0.5, abs=2.0 * c.elastic_slope_uncertainty_nm_per_deg[0]
+    )
+    assert c.elastic_slope_nm_per_deg[0] == pytest.approx(0.5, rel=0.05)
+    assert c.yielded[0] == 0
 
 
 def test_recordings_that_start_on_the_line_are_given_neither_snug_nor_prevailing_torque():

@@ -46,6 +46,7 @@ USUAL_SIGNS = {
     "tooth_pitch_deg": np.nan,
     "tooth_from_deg": np.nan,
     "after_deg": 0.0,
+    "after_steps": 9.0,
     "after_fall_share": 0.0,
     "last_share": 0.0,
 }
