@@ -14,10 +14,6 @@ from typing import Any
 
 from analysis.kernel_cache import numba_library
 
-#: Lines of a part, as it was translated, beyond which it stays a function of its own: put into its caller it
-#: would save nothing, and machine code takes longer the longer a function is (own choice).
-LONGEST_INLINED = 300
-
 
 def once_for_all_constants(part: Any) -> None:
     """Translate a part once, whatever constants it is called with: numba would for each of them.
@@ -143,13 +139,8 @@ def _libraries() -> tuple[type, type]:
 
         def finalize(self) -> None:
             for one in self._final_module.functions:
-                if one.is_declaration:
-                    continue
-                if one.linkage.name == "external":
+                if not one.is_declaration and one.linkage.name == "external":
                     one.linkage = "linkonce_odr"
-                forced = any(b"alwaysinline" in kind for kind in one.attributes)
-                if not forced and str(one).count("\n") > LONGEST_INLINED:
-                    one.add_function_attribute("noinline")
             self._finalize_dynamic_globals()  # type: ignore[no-untyped-call]
             self._finalized = True
 
