@@ -29,6 +29,8 @@ from analysis.traces.schema import REQUIRED_CHANNELS
 
 _PLAIN_ENCODINGS = ("utf-8", "utf-8-sig")
 _TEXT = pa.dictionary(pa.int32(), pa.string())
+#: What a number begins with that was cut within.
+_BEGINNING = re.compile(r"[-+]?\d*[.,]?\d*(?:[eE][-+]?)?")
 #: Bytes parsed at a time in large files (own choice: few enough chunks, small against the arrays).
 _BLOCK_BYTES = 8_388_608
 _TAIL_BYTES = 4_096
@@ -135,9 +137,9 @@ def read_lines(
     numbered = [(number, line) for number, line in numbered if line.strip(blank)]
     form = _signs_of_all(file, form, plan, [line for _, line in numbered])
     problems: list[ReadProblem] = []
-    if numbered and _is_cut_short(numbered[-1][1], form, plan):
+    if numbered and _is_left_out(numbered[-1][1], form, plan):
         number, line = numbered.pop()
-        problems.append(_cut_short(file, number, line, len(form.headers)))
+        problems.append(_last_line(file, number, line, form, plan))
     try:
         return _parsed(form, plan, numbered, problems)
     except pa.ArrowInvalid as error:
@@ -167,7 +169,7 @@ def _parsed(
     return Samples(table, form, problems, [number for number, _ in numbered])
 
 
-def _is_cut_short(line: str, form: TextForm, plan: Sequence[Column]) -> bool:
+def _is_left_out(line: str, form: TextForm, plan: Sequence[Column]) -> bool:
     """True for a last line with a fault, or with the start of a required number at its end."""
     if _fault(line, form, plan) is not None:
         return True
@@ -177,14 +179,28 @@ def _is_cut_short(line: str, form: TextForm, plan: Sequence[Column]) -> bool:
     )
 
 
-def _cut_short(file: SourceFile, number: int, line: str, width: int) -> ReadProblem:
-    return file.problem(
-        number,
-        f"a last line cut short ({line[:60]!r})",
-        f"{width} columns",
-        "the line was left out; the recording or the copy may have been interrupted",
-        fatal=False,
-    )
+def _last_line(
+    file: SourceFile, number: int, line: str, form: TextForm, plan: Sequence[Column]
+) -> ReadProblem:
+    """Why the last line is left out: cut short where cells or the end of its last number are missing."""
+    cells, width, fault = cells_of(line, form.separator), len(form.headers), _fault(line, form, plan)
+    if fault is None or len(cells) < width or (len(cells) == width and _ends_unfinished(cells, form, plan)):
+        found, expected = f"a last line cut short ({line[:60]!r})", f"{width} columns"
+        hint = "the line was left out; the recording or the copy may have been interrupted"
+    else:
+        found, expected = f"{fault[0]}, in the last line", fault[1]
+        hint = "the line was left out; correct it and read the file again where it counts"
+    return file.problem(number, found, expected, hint, fatal=False)
+
+
+def _ends_unfinished(cells: Sequence[str], form: TextForm, plan: Sequence[Column]) -> bool:
+    """True where only the last cell is at fault, and begins as a number does."""
+    bad = [
+        column.position
+        for column in plan
+        if column.kind == "channel" and not _is_number(cells[column.position].strip(), form)
+    ]
+    return bad == [len(cells) - 1] and _BEGINNING.fullmatch(cells[-1].strip()) is not None
 
 
 def text_of(file: SourceFile, form: TextForm) -> str:

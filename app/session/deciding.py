@@ -46,6 +46,17 @@ class Signature:
     at: str
 
 
+def limits_key(quantity: str) -> str | None:
+    """Which limits of a joint are about a figure; None where there are none.
+
+    Examples
+    --------
+    >>> limits_key("final_torque_nm"), limits_key("snug_torque_nm")
+    ('torque_limits_nm', None)
+    """
+    return next((key for key, rule in WINDOWS.items() if rule.figure.name == quantity), None)
+
+
 def sign(by: str, now: datetime.datetime | None = None) -> Signature:
     """A signature of this moment."""
     moment = now or datetime.datetime.now(datetime.UTC)

@@ -11,21 +11,19 @@ from PySide6.QtCore import QObject, Signal
 from analysis.account.joint import LEAST_STEP
 from analysis.audit.settings import audit_settings
 from analysis.catalogue.figures import RESIDUAL_TORQUE
-from analysis.catalogue.rules import WINDOWS
 from analysis.shift.course import find_course
 from app.display.columns import Column
 from app.display.messages import tr
 from app.display.shown_axis import is_place
 from app.filtering.text import equals
 from app.session.course_words import course_words
-from app.session.deciding import set_limits
+from app.session.deciding import limits_key, set_limits
 from app.session.offered import offered_figures
 from app.session.session import JUDGING, READING, Session
 from app.session.state import Limits
 from app.views.shift.distribution_view import Distribution, DistributionView
 from app.wiring.follow import Follow
 
-_KEY_OF = {rule.figure.name: key for key, rule in WINDOWS.items()}
 #: The plots follow another selection after this time (own choice: about one frame).
 _FOLLOW_MS = 15
 
@@ -156,7 +154,7 @@ class DistributionLink(QObject):
             return None
         if quantity == RESIDUAL_TORQUE.name:
             return audit_settings(analysis.joints[joint]).limits_nm
-        key = _KEY_OF.get(quantity)
+        key = limits_key(quantity)
         if key is None:
             return None
         limits: Limits | None = getattr(analysis.joints[joint], key)
@@ -169,7 +167,7 @@ class DistributionLink(QObject):
     def _apply(self, low: float, high: float) -> None:
         """Take limits as a decision; the verdicts follow."""
         session, joint = self.session, self.session.shown_joint
-        key = _KEY_OF.get(session.view.quantity)
+        key = limits_key(session.view.quantity)
         if session.view.quantity == RESIDUAL_TORQUE.name:
             session.messages.problem(tr("Limits of audits are set in the joint's form; nothing was changed."))
         if key is None or not joint:

@@ -83,7 +83,9 @@ class Links(QObject):
         self.reference = ReferenceLink(session, views.reference)
         self.overview = OverviewLink(session, views.overview)
         self.pages = Pages(session, views.table.table.worst, parent)
-        self.pointed = PointedLink(session, views.table, views.curves, views.overview, self._open_joint)
+        self.pointed = PointedLink(
+            session, views.table, views.curves, views.overview, views.distribution, self._open_joint
+        )
         session.selection_changed.connect(lambda: insight.name_first(int(session.selected.sum())))
         self.session = session
         #: The traces that the missing joint was told of.

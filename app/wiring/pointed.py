@@ -7,10 +7,11 @@ from collections.abc import Callable, Sequence
 from PySide6.QtCore import QObject, QPoint, Signal
 
 from app.display.messages import tr
-from app.session.deciding import move_edge, set_limits
+from app.session.deciding import limits_key, move_edge, set_limits
 from app.session.session import Session
 from app.views.curves.view import CurveView
 from app.views.overview.overview import Overview
+from app.views.shift.distribution_view import DistributionView
 from app.views.table.verdict_view import VerdictView
 
 Entries = Sequence[tuple[str, Callable[[], object]]]
@@ -32,6 +33,7 @@ class PointedLink(QObject):
         table: VerdictView,
         curves: CurveView,
         overview: Overview,
+        distribution: DistributionView,
         open_joint: Callable[[str], None],
     ) -> None:
         super().__init__(curves)
@@ -41,6 +43,7 @@ class PointedLink(QObject):
         table.menu_wanted.connect(self._at_row)
         curves.menu_wanted.connect(self._at_curves)
         overview.menu_wanted.connect(self._at_joint)
+        distribution.limit_pointed.connect(self._at_figure_limit)
 
     def _choose(self, row: int) -> None:
         """What is selected stays so where it holds the one pointed at."""
@@ -66,14 +69,22 @@ class PointedLink(QObject):
             entries = ((tr("Reset {0} to automatic", name), lambda: self._give_back(name)),)
         self.menu_wanted.emit(thing, at, entries)
 
+    def _at_figure_limit(self, _name: str, at: QPoint) -> None:
+        """A limit of the figure that is shown in the histogram or in order of time."""
+        key = limits_key(self.session.view.quantity)
+        if key is not None:
+            self.menu_wanted.emit("limit", at, self._restoring(key))
+
     def _limit_entries(self, side: str) -> Entries:
-        session, joint = self.session, self.session.shown_joint
         key = (
             f"{'torque' if side.endswith('torque') else 'angle'}_limits_{'nm' if 'torque' in side else 'deg'}"
         )
-        found: list[tuple[str, Callable[[], object]]] = [
-            (tr("Type the limits"), lambda: self.curves.type_limit(side))
-        ]
+        return [(tr("Type the limits"), lambda: self.curves.type_limit(side)), *self._restoring(key)]
+
+    def _restoring(self, key: str) -> Entries:
+        """Back to what the joints file says, where it was decided otherwise."""
+        session, joint = self.session, self.session.shown_joint
+        found: list[tuple[str, Callable[[], object]]] = []
         if key in session.decisions.limits.get(joint, {}):
             found.append(
                 (

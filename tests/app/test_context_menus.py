@@ -170,3 +170,22 @@ def test_attributes_become_columns_and_stay_with_the_workspace(
     other.menus.files.open_workspace(file)
     judged(other)
     assert other.table.table.attributes == ("lot",)
+
+
+def test_a_limit_of_the_histogram_has_its_menu(
+    hubs: MainWindow, judged: Callable[[MainWindow], None]
+) -> None:
+    view, session = hubs.distribution.histogram, hubs.session
+    before = view.limits.limits()
+    hubs.distribution.limits_wanted.emit(104.0, 112.0)
+    judged(hubs)
+    settle()
+    grip = next(one.place() for one in view.plot.box.grips if one.name == "high limit")
+    assert grip is not None
+    at = view.plot.mapFromScene(grip.center())
+    QTest.mouseMove(view.plot.viewport(), at)
+    QTest.mouseClick(view.plot.viewport(), Qt.MouseButton.RightButton, pos=at)
+    entry(hubs, "Restore those of the joints file").trigger()
+    judged(hubs)
+    assert view.limits.limits() == before
+    assert not session.decisions.limits.get(HUB)

@@ -67,6 +67,7 @@ class DistributionView(QWidget):
     -------
     quantity_chosen(column name), joint_chosen(name, empty for all)
     rows_picked(rows, mode)
+    limit_pointed(name, place) : a menu about a limit is wanted, at a place on the screen
     limits_wanted(low, high) : the tried limits are to apply
     split_wanted(row) : what was tightened before this trace is to be compared with the rest
     course_wanted : the order of time comes into sight
@@ -75,6 +76,7 @@ class DistributionView(QWidget):
     quantity_chosen = Signal(str)
     joint_chosen = Signal(str)
     rows_picked = Signal(object, str)
+    limit_pointed = Signal(str, object)
     limits_wanted = Signal(float, float)
     split_wanted = Signal(int)
     course_wanted = Signal()
@@ -113,6 +115,7 @@ class DistributionView(QWidget):
         for plot in self._plots:
             plot.rows_picked.connect(self.rows_picked)
             plot.limit_released.connect(self._try_limit)
+            plot.limit_pointed.connect(self.limit_pointed)
         self.order_panel.row_wanted.connect(lambda row: self.rows_picked.emit([row], "replace"))
         self.order_panel.split_wanted.connect(self.split_wanted)
         self.tabs.currentChanged.connect(lambda _i: self.course_wanted.emit())

@@ -7,7 +7,7 @@ from contextlib import contextmanager
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QPoint, QPointF, Qt, Signal
 from PySide6.QtGui import QImage, QKeyEvent, QShowEvent
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
@@ -35,11 +35,14 @@ class QuantityView(QWidget):
     -------
     rows_picked(rows, mode)
         As in the curve view.
+    limit_pointed(name, place)
+        A menu about a limit is wanted, at a place on the screen.
     limit_moved(name, value), limit_released(name, value)
         ``low`` or ``high``; internal unit. Moved: only tried; released: may be applied, by `set_limits`.
     """
 
     rows_picked = Signal(object, str)
+    limit_pointed = Signal(str, object)
     limit_moved = Signal(str, float)
     limit_released = Signal(str, float)
 
@@ -97,8 +100,14 @@ class QuantityView(QWidget):
         self.limits.released.connect(self.limit_released)
         self.plot.key_pressed.connect(self._take_key)
         self.plot.box.clicked.connect(self._pick_at)
+        self.plot.box.pointed.connect(self._point)
         self.plot.box.drawn.connect(self._pick_within)
         self.plot.box.stroke_changed.connect(self._trail.set_outline)
+
+    def _point(self, scene: QPointF, screen: QPoint) -> None:
+        grip = self.plot.box.thing_at(scene)
+        if grip is not None:
+            self.limit_pointed.emit(grip.name.removesuffix(" limit"), screen)
 
     def _add(self, item: SceneItem) -> SceneItem:
         self.plot.box.addItem(item, ignoreBounds=True)
