@@ -71,7 +71,9 @@ class MainWindow(QMainWindow):
         self._prepared = False
         self.setWindowTitle("Tautograph")
         self.setAcceptDrops(True)
-        session.view = type(session.view)(torque_unit=preferences.torque_unit)
+        session.view = type(session.view)(
+            torque_unit=preferences.torque_unit, time_zone=preferences.time_zone
+        )
         self._make_views()
         self._make_areas()
         self._lay_out()
@@ -295,6 +297,7 @@ class MainWindow(QMainWindow):
 
     def _remember_unit(self) -> None:
         self.preferences.torque_unit = self.session.view.torque_unit
+        self.preferences.time_zone = self.session.view.time_zone
 
     def _show_title(self, file: str) -> None:
         self.setWindowTitle(f"{Path(file).name} – Tautograph" if file else "Tautograph")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from analysis.catalogue.sentences import Amount, Sentence, said
+from analysis.catalogue.sentences import Amount, Moment, Sentence, said
 from analysis.shift.drift import Step, Trend
 
 #: Tightenings that a steady drift is stated over (own choice).
@@ -35,7 +35,7 @@ def step_sentence(words: str, unit: str, step: Step, at: datetime | None = None,
         figure=words,
         before=Amount(step.before, unit, bare=True),
         after=Amount(step.after, unit),
-        when=f"from trace {step.index + 1} on" if at is None else f"at {at:%Y-%m-%d %H:%M} UTC",
+        when=f"from trace {step.index + 1} on" if at is None else said("at {moment}", moment=Moment(at)),
         trace=f"{trace}, " if trace else "",
         strength=f"{abs(step.strength):.1f}",
     )

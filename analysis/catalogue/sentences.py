@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import TypeAlias
 
 from analysis.catalogue.units import DisplayUnits
@@ -62,6 +63,20 @@ class Amount:
 
 
 @dataclass(frozen=True)
+class Moment:
+    """A moment within a sentence, written in the zone that is shown."""
+
+    at: datetime
+
+    def text(self, units: DisplayUnits = INTERNAL) -> str:
+        """To the minute."""
+        return units.moment(self.at)
+
+    def __str__(self) -> str:
+        return self.text()
+
+
+@dataclass(frozen=True)
 class Sentence:
     """Words with figures in them.
 
@@ -69,7 +84,7 @@ class Sentence:
     ----------
     template : str
         With the names of the fields in braces.
-    fields : Mapping of name to text, Amount or Sentence
+    fields : Mapping of name to text, Amount, Moment or Sentence
 
     Examples
     --------
@@ -95,7 +110,7 @@ class Sentence:
         return words in self.text()
 
 
-Said: TypeAlias = str | Amount | Sentence
+Said: TypeAlias = str | Amount | Moment | Sentence
 
 
 def said(template: str, **fields: Said) -> Sentence:
@@ -122,4 +137,4 @@ def joined(parts: Iterable[Said], between: str = " ") -> Sentence:
 
 def as_text(one: object, units: DisplayUnits = INTERNAL) -> str:
     """Text of a word, a figure or a sentence; of anything else what `str` gives."""
-    return one.text(units) if isinstance(one, Amount | Sentence) else str(one)
+    return one.text(units) if isinstance(one, Amount | Moment | Sentence) else str(one)

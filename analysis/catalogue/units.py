@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from datetime import UTC, datetime, tzinfo
+from functools import cache
+from zoneinfo import ZoneInfo
 
 from analysis.figure_text import (
     ABSENT,
@@ -16,10 +19,29 @@ from analysis.figure_text import (
 )
 from analysis.traces.units import UNITS
 
+#: Name of the zone that the computer is set to.
+LOCAL = "local"
+
+
+@cache
+def zone_named(name: str) -> tzinfo | None:
+    """A time zone by its name; None for the computer's own, UTC where this computer knows no such zone."""
+    if name in (LOCAL, "UTC"):
+        return None if name == LOCAL else UTC
+    try:
+        return ZoneInfo(name)
+    except (KeyError, ValueError, OSError):  # no such zone, or no list of zones on this system
+        return UTC
+
+
+def offset_text(moment: datetime) -> str:
+    """How far a moment's zone lies from UTC, as ISO 8601 writes it."""
+    return moment.isoformat()[-6:]
+
 
 @dataclass(frozen=True)
 class DisplayUnits:
-    """Which torque unit is shown; the other quantities keep the internal unit.
+    """Which torque unit and time zone are shown; the other quantities keep the internal unit.
 
     Examples
     --------
@@ -29,6 +51,41 @@ class DisplayUnits:
     """
 
     torque: str = "N·m"
+    #: Time zone that moments are shown in: "UTC", `LOCAL` for the computer's own, or as in "Europe/Vienna".
+    zone: str = "UTC"
+
+    def here(self, moment: datetime) -> datetime:
+        """A moment with a zone, in the zone that is shown."""
+        return moment.astimezone(zone_named(self.zone))
+
+    def clock(self, seconds: float, form: str = "%Y-%m-%d %H:%M:%S") -> str:
+        """Seconds since 1970 UTC in the zone that is shown, which stands elsewhere.
+
+        Examples
+        --------
+        >>> DisplayUnits(zone="Europe/Vienna").clock(1710223267.0)
+        '2024-03-12 07:01:07'
+        """
+        return self.here(datetime.fromtimestamp(seconds, UTC)).strftime(form)
+
+    def moment(self, moment: datetime) -> str:
+        """A moment to the minute with its distance from UTC.
+
+        Examples
+        --------
+        >>> noon = datetime(2024, 3, 12, 12, tzinfo=UTC)
+        >>> DisplayUnits().moment(noon), DisplayUnits(zone="Europe/Vienna").moment(noon)
+        ('2024-03-12 12:00 UTC', '2024-03-12 13:00 UTC+01:00')
+        """
+        return self.here(moment).strftime(f"%Y-%m-%d %H:%M {self._offset(moment)}")
+
+    def _offset(self, moment: datetime) -> str:
+        return "UTC" if zone_named(self.zone) is UTC else f"UTC{offset_text(self.here(moment))}"
+
+    @property
+    def zone_words(self) -> str:
+        """Which zone it is, for the heading of times."""
+        return "UTC" if zone_named(self.zone) is UTC else self.zone
 
     def symbol(self, unit: str) -> str:
         """The unit as it is shown; empty for a pure number."""

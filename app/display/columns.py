@@ -114,7 +114,7 @@ class ColumnSet:
 
 
 def time_words(seconds: float) -> str:
-    """A moment as ISO 8601 in UTC, to the second."""
+    """A moment as ISO 8601 in UTC, to the second, for files; people see `DisplayUnits.clock`."""
     moment = datetime.datetime.fromtimestamp(seconds, tz=datetime.UTC)
     return moment.strftime("%Y-%m-%d %H:%M:%S")
 

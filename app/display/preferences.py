@@ -13,6 +13,7 @@ from typing import Any
 
 from PySide6.QtCore import QByteArray, QSettings
 
+from analysis.catalogue.units import LOCAL
 from analysis.checked_text import UnusableTextError, json_data
 from analysis.traces.units import TORQUE_UNITS
 
@@ -85,6 +86,15 @@ class Preferences:
     @torque_unit.setter
     def torque_unit(self, symbol: str) -> None:
         self._settings.setValue("torque_unit", symbol)
+
+    @property
+    def time_zone(self) -> str:
+        """The zone that times are shown in: "local", "UTC", or as in "Europe/Vienna"."""
+        return str(self._settings.value("time_zone", LOCAL))
+
+    @time_zone.setter
+    def time_zone(self, name: str) -> None:
+        self._settings.setValue("time_zone", name)
 
     @property
     def look(self) -> str:

@@ -25,7 +25,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from analysis.catalogue.units import DisplayUnits
+from analysis.catalogue.units import DisplayUnits, offset_text, zone_named
 from analysis.traces.units import find_unit
 from app.display.columns import Column, ColumnSet
 from app.filtering.tokens import FilterError, Token, tokenise, unquote
@@ -106,7 +106,7 @@ def _check_length(text: str) -> None:
 
 
 def write_units(text: str, columns: ColumnSet, units: DisplayUnits) -> str:
-    """The same filter with the units written that were understood, so that it means the same in any unit.
+    """The same filter with the units and zones written that were understood: it means the same in any other.
 
     Raises
     ------
@@ -120,10 +120,10 @@ def write_units(text: str, columns: ColumnSet, units: DisplayUnits) -> str:
     parser.either(0)
     parser.expect_end()
     parts, place = [], 0
-    for stop, symbol in sorted(parser.units_read):
-        if symbol and find_unit(symbol) is not None:
-            parts += [text[place:stop], f" {symbol}"]
-            place = stop
+    units_read = [(stop, f" {symbol}") for stop, symbol in parser.units_read if find_unit(symbol or "-")]
+    for stop, words in sorted([*units_read, *parser.zones_read]):
+        parts += [text[place:stop], words]
+        place = stop
     return "".join((*parts, text[place:])).strip()
 
 
@@ -161,6 +161,8 @@ class _Parser:
         self.conditions = 0
         #: (place in the text, unit symbol) where a number was read in the shown unit.
         self.units_read: list[tuple[int, str]] = []
+        #: (place in the text, zone) where a moment was read in the shown zone.
+        self.zones_read: list[tuple[int, str]] = []
 
     def peek(self) -> Token | None:
         return self.tokens[self.at] if self.at < len(self.tokens) else None
@@ -310,20 +312,31 @@ class _Parser:
         return words
 
     def _moment_or_number(self, column: Column, text: str, token: Token, written_out: bool) -> float:
-        place = Token("word", text, token.start, token.start + len(text))
         if column.kind == "time":
-            try:
-                moment = datetime.datetime.fromisoformat(text)
-            except ValueError:
-                raise self.fail(
-                    "expected a date such as 2026-03-02 or 2026-03-02 06:00 (UTC)", place
-                ) from None
-            return (moment if moment.tzinfo else moment.replace(tzinfo=datetime.UTC)).timestamp()
+            return self._moment(text, token)
+        place = Token("word", text, token.start, token.start + len(text))
         match = re.fullmatch(r"([-+−]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?)\s*(.*)", text)
         if match is None:
             raise self.fail(f"{column.title} is a number: {text!r} is not", place)
         number = float(match[1].replace(",", ".").replace("−", "-"))
         return self._in_internal_unit(number, match[2], column, place, written_out)
+
+    def _moment(self, text: str, token: Token) -> float:
+        """Seconds since 1970; in the zone that is shown, unless one is written."""
+        last = self.tokens[self.at - 1]
+        place = Token("word", text, token.start, last.stop)
+        try:
+            moment = datetime.datetime.fromisoformat(text)
+        except ValueError:
+            words = f"expected a date such as 2026-03-02 or 2026-03-02 06:00 ({self.units.zone_words} time)"
+            raise self.fail(words, place) from None
+        if moment.tzinfo is None:
+            moment = moment.replace(tzinfo=zone_named(self.units.zone)).astimezone()
+            if self.units.zone != "UTC":
+                quoted = last.kind == "quoted"
+                words = offset_text(self.units.here(moment))
+                self.zones_read.append((last.stop - quoted, words if ":" in text else f"T00:00{words}"))
+        return moment.timestamp()
 
     def _in_internal_unit(
         self, number: float, unit_text: str, column: Column, place: Token, written_out: bool

@@ -9,7 +9,6 @@ import numpy as np
 from PySide6.QtCore import QObject
 
 from analysis.catalogue.rules import WINDOWS
-from app.display.columns import time_words
 from app.display.messages import count_words, grouped, tr
 from app.filtering.text import equals
 from app.menus.action import action
@@ -189,7 +188,7 @@ class CompareMenu(QObject):
             return
         inside = np.ones(len(times.values), bool) if joint is None else joint.values == joint.values[row]
         ids = np.array(session.traces.trace_ids)
-        moment = time_words(float(times.values[row]))[:16]
+        moment = session.units.clock(float(times.values[row]))[:16]
         before = inside & (times.values < times.values[row])
         after = inside & (times.values >= times.values[row])
         if not before.any():

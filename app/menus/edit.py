@@ -19,7 +19,7 @@ from app.views.table.verdict_view import VerdictView
 _FLAGGED = (VERDICTS.index("not ok"), VERDICTS.index("suspect"))
 
 _SHOWN, _FLAGGED_SHOWN = "All traces that meet the conditions", "All shown that are not ok or suspect"
-_PREFERENCES = "Your name on decisions, rules for points"
+_PREFERENCES = "Your name on decisions, the time zone, rules for points"
 
 
 class EditMenu:
@@ -94,12 +94,15 @@ class EditMenu:
 
         session = self.session
         dialog = PreferencesWindow(session.user_name, session.settings, session.units, self.beside.window)
-        dialog.accepted.connect(lambda: self._take_preferences(dialog.user_name, dialog.settings))
+        dialog.accepted.connect(
+            lambda: self._take_preferences(dialog.user_name, dialog.zone, dialog.settings)
+        )
         self.beside.keep("preferences", dialog)
 
-    def _take_preferences(self, name: str, settings: Any) -> None:
+    def _take_preferences(self, name: str, zone: str, settings: Any) -> None:
         self.preferences.user_name = name
         self.session.user_name = self.preferences.user_name
+        self.session.set_view(time_zone=zone)
         self.session.set_settings(settings)
 
 

@@ -156,10 +156,11 @@ class Menus(QObject):
     def _fill_kept(self) -> None:
         self.kept.clear()
         for file in self.autosave.kept():
-            moment = datetime.datetime.fromtimestamp(file.stat().st_mtime, datetime.UTC)
+            written = datetime.datetime.fromtimestamp(file.stat().st_mtime, datetime.UTC)
+            moment = self.session.units.moment(written)
             words = self.autosave.words_of(file)
             if words:
-                action = self.kept.addAction(f"{moment:%Y-%m-%d %H:%M} UTC: {words}")
+                action = self.kept.addAction(f"{moment}: {words}")
                 action.triggered.connect(lambda _checked=False, f=str(file): self.autosave.recover(f))
         if self.kept.isEmpty():
             self.kept.addAction(tr("nothing")).setEnabled(False)

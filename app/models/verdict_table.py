@@ -16,7 +16,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICTS, WORST_FIRST
 from analysis.figure_text import SIGNIFICANT_DIGITS, UNKNOWN, Uncertainty
-from app.display.columns import Column, ColumnSet, time_words
+from app.display.columns import Column, ColumnSet
 from app.display.messages import plain_tip, tr
 from app.display.shown_axis import ShownAxis, is_place
 from app.models.row_groups import RowGroup, RowGroups
@@ -48,7 +48,7 @@ TABLE_COLUMNS = (
     TableColumn("verdict", "Verdict", "Shape and word; the worst come first."),
     TableColumn("trace_id", "Trace", "Name of the recording."),
     TableColumn("joint", "Joint", "Joint of the joints file."),
-    TableColumn("started_at", "Time (UTC)", "Start of the recording."),
+    TableColumn("started_at", "Time ({0})", "Start of the recording, in the zone named; see Preferences."),
     TableColumn(
         "quantity",
         "Deciding",
@@ -150,6 +150,7 @@ class VerdictTableModel(QAbstractTableModel):
             if self.rowCount() > 0:
                 last = self.index(self.rowCount() - 1, self.columnCount() - 1)
                 self.dataChanged.emit(self.index(0, 0), last)
+            self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, self.columnCount() - 1)
 
     def set_attributes(self, names: Sequence[str]) -> None:
         """Show these attributes of the recordings beside the usual columns, lot and spindle for example."""
@@ -286,7 +287,7 @@ class VerdictTableModel(QAbstractTableModel):
         column = self._columns.get("started_at")
         if column is None or bool(column.missing[row]):
             return ""
-        return time_words(float(column.values[row]))
+        return self._units.clock(float(column.values[row]))
 
     def _quantity_text(self, row: int) -> str:
         return str(self._margins.title[row]) if self._margins is not None else ""
@@ -373,9 +374,13 @@ class VerdictTableModel(QAbstractTableModel):
         names = self.shown[index.column()].name in ("trace_id", "joint")
         return Qt.TextElideMode.ElideMiddle if names else Qt.TextElideMode.ElideRight
 
+    def title(self, column: TableColumn) -> str:
+        """A column's title; that of times names their zone."""
+        return tr(column.title, self._units.zone_words)
+
     def texts(self, rows: NDArray[np.int64] | list[int]) -> list[list[str]]:
         """The table's texts of these trace rows with a line of titles first, for the clipboard."""
-        titles = [tr(column.title) for column in self.shown]
+        titles = [self.title(column) for column in self.shown]
         return [titles, *([self._text(column.name, int(row)) for column in self.shown] for row in rows)]
 
     def rowCount(self, parent: Index = _NOWHERE) -> int:
@@ -413,7 +418,7 @@ class VerdictTableModel(QAbstractTableModel):
         if orientation != Qt.Orientation.Horizontal or not 0 <= section < len(self.shown):
             return None
         if role == Qt.ItemDataRole.DisplayRole:
-            return tr(self.shown[section].title)
+            return self.title(self.shown[section])
         return tr(self.shown[section].help) if role == Qt.ItemDataRole.ToolTipRole else None
 
     def sort(self, column: int, order: Qt.SortOrder = Qt.SortOrder.AscendingOrder) -> None:

@@ -83,7 +83,9 @@ class SessionSelection(SessionState):
         mask = np.ones(len(self.traces), bool)
         for condition in self.view.conditions:
             try:
-                mask &= evaluate(parse(condition.text, self.columns, self.units), self.columns)
+                # Written when it was taken; what names no zone is meant as UTC.
+                units = replace(self.units, zone="UTC")
+                mask &= evaluate(parse(condition.text, self.columns, units), self.columns)
             except FilterError as error:
                 # A column may be absent until the verdicts are there: the chip stays and says so.
                 if self.analysis is not None and not self.is_empty:

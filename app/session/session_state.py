@@ -111,8 +111,8 @@ class SessionState(QObject):
 
     @property
     def units(self) -> DisplayUnits:
-        """The units that figures are shown in."""
-        return DisplayUnits(self.view.torque_unit)
+        """The units and the time zone that figures are shown in."""
+        return DisplayUnits(self.view.torque_unit, self.view.time_zone)
 
     @property
     def uncertainties(self) -> FigureUncertainties:

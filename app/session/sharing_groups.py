@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from analysis.account.joint import LEAST_GROUP
 from analysis.catalogue.verdicts import VERDICTS
-from app.display.columns import ColumnSet, time_words
+from app.display.columns import ColumnSet
 from app.display.messages import grouped, tr
 from app.filtering.text import equals
 
@@ -95,7 +95,7 @@ def _since_current(session: Session) -> tuple[str, str, Mask, tuple[str, ...]] |
     if times is None or times.kind != "time" or joint is None or row < 0 or bool(times.missing[row]):
         return None
     chosen = (joint.values == joint.values[row]) & (times.values >= times.values[row])
-    moment = time_words(float(times.values[row]))[:16]
+    moment = session.units.clock(float(times.values[row]))[:16]
     return "since", tr("from {0} on", moment), chosen, ("started_at",)
 
 
@@ -145,7 +145,7 @@ def filter_of(shared: Shared, columns: ColumnSet, rows: Mask) -> str:
     parts = []
     for hour in hours:
         start, stop = (
-            datetime.datetime.fromtimestamp(3600 * (hour + k), datetime.UTC).strftime("%Y-%m-%dT%H:%M")
+            datetime.datetime.fromtimestamp(3600 * (hour + k), datetime.UTC).strftime("%Y-%m-%dT%H:%MZ")
             for k in (0, 1)
         )
         parts.append(f'started_at >= "{start}" and started_at < "{stop}"')

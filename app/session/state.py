@@ -321,6 +321,8 @@ class ViewState:
     group_by : str
         Name of the attribute column whose groups the table shows; empty: none.
     torque_unit : str
+    time_zone : str
+        As in `DisplayUnits.zone`.
     alignment, axis_x, axis_y : str
     quantity : str
         Column of the histogram and of the time order.
@@ -330,14 +332,16 @@ class ViewState:
     colour_by: str = ""
     group_by: str = ""
     torque_unit: str = "N·m"
+    time_zone: str = "UTC"
     alignment: str = "snug"
     axis_x: str = "angle"
     axis_y: str = "torque"
     quantity: str = FINAL_TORQUE.name
 
     def as_dict(self) -> dict[str, Any]:
-        """Plain data for the workspace file."""
-        return {**asdict(self), "conditions": [asdict(condition) for condition in self.conditions]}
+        """Plain data for the workspace file; the time zone is each reader's own."""
+        plain = {**asdict(self), "conditions": [asdict(condition) for condition in self.conditions]}
+        return {name: value for name, value in plain.items() if name != "time_zone"}
 
     @classmethod
     def from_dict(cls, data: Mapping[str, Any]) -> ViewState:

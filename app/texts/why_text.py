@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import html
 from collections.abc import Sequence
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from analysis.catalogue.figures import figures_for
@@ -62,7 +63,7 @@ def why_one(session: Session, row: int, faint: str) -> str:
         figures_table(session, row, faint),
         clamp_lines(session, row, faint),
         data_quality(session, row),
-        history(session.decisions.of(trace_id), faint),
+        history(session.decisions.of(trace_id), faint, session.units),
         f'<p style="color:{faint}">{tr(JUDGEMENT_CAUTION)}</p>',
     ]
     return "".join(parts)
@@ -283,16 +284,24 @@ def data_quality(session: Session, row: int) -> str:
     return f"<p><b>{tr('Data quality')}</b><br/>{', '.join(facts)}{more}{origin}</p>"
 
 
-def history(decision: TraceDecision, faint: str) -> str:
-    """Who changed what."""
+def history(decision: TraceDecision, faint: str, units: DisplayUnits) -> str:
+    """Who changed what, and when."""
     parts = []
     for edge, angle in decision.edges.items():
         at = at_place(angle, _BY_HAND)
         back = f'<a href="giveback:{edge}">{tr("reset to automatic")}</a>'
         parts.append(f"{tr('Moved by hand')}: {edge} {at} deg {tr('as recorded')} – {back}")
     parts += [
-        f'<span style="color:{faint}">{_safe(c.at.replace("T", " ").rstrip("Z"))} UTC</span> '
-        f"{_safe(c.by)}: {_safe(c.text)}"
+        f'<span style="color:{faint}">{_safe(_when(c.at, units))}</span> {_safe(c.by)}: {_safe(c.text)}'
         for c in reversed(decision.changes)
     ]
     return f"<p><b>{tr('Decisions')}</b><br/>{'<br/>'.join(parts)}</p>" if parts else ""
+
+
+def _when(at: str, units: DisplayUnits) -> str:
+    """The moment of a change in the zone that is shown; one that is no moment as it stands."""
+    try:
+        moment = datetime.fromisoformat(at)
+    except ValueError:
+        return at
+    return units.moment(moment if moment.tzinfo else moment.replace(tzinfo=UTC))

@@ -76,7 +76,7 @@ class DistributionLink(QObject):
                 session.visible,
                 session.verdicts,
                 self._times(),
-                session.view.torque_unit,
+                session.units,
                 joint,
                 self._limits(joint),
             )

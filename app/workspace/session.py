@@ -81,7 +81,7 @@ class Arrival:
             return
         session.jobs.answered.disconnect(self.lay_over)
         session.arrival = None
-        session.view = replace(workspace.view)
+        session.view = replace(workspace.view, time_zone=session.view.time_zone)
         session.wanted_curve_view = workspace.curve_view
         session.wanted_places = dict(workspace.places)
         session.view_changed.emit()

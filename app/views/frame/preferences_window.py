@@ -1,8 +1,10 @@
-"""Preferences: the name on decisions, and the rules by which points are found."""
+"""Preferences: the name on decisions, the time zone, and the rules by which points are found."""
 
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import datetime
+from zoneinfo import available_timezones
 
 from PySide6.QtWidgets import (
     QComboBox,
@@ -15,15 +17,16 @@ from PySide6.QtWidgets import (
 )
 
 from analysis.catalogue.point_rules import HARDNESS_BASES, SNUG_RULES, YIELD_RULES, PointRule
-from analysis.catalogue.units import DisplayUnits
+from analysis.catalogue.units import LOCAL, DisplayUnits
 from analysis.settings import CurveSettings, Settings
 from app.display.messages import tr
+from app.views.parts.choices import fill, named_choices
 from app.views.parts.layouts import column
 from app.views.parts.plain_label import PlainLabel
 
 
 class PreferencesWindow(QDialog):
-    """Changed values are read from `user_name` and `settings` after it was accepted."""
+    """Changed values are read from `user_name`, `zone` and `settings` after it was accepted."""
 
     def __init__(
         self, user_name: str, settings: Settings, units: DisplayUnits, parent: QWidget | None = None
@@ -34,6 +37,7 @@ class PreferencesWindow(QDialog):
         self._units = units
         curve = settings.curve
         self.name = QLineEdit(user_name)
+        self.time_zone = _zones(units.zone)
         self.snug_rule = _choice(SNUG_RULES, curve.snug_rule)
         self.snug_ratio = _figure(curve.snug_slope_ratio, 0.10, 0.99, 2, "")
         threshold = units.shown(curve.snug_threshold_nm or 0.0, "N·m")
@@ -53,6 +57,7 @@ class PreferencesWindow(QDialog):
         form = QFormLayout()
         for words, widget in (
             (tr("Your name on decisions"), self.name),
+            (tr("Times shown in"), self.time_zone),
             (tr("Snug point by"), self.snug_rule),
             (tr("Share of the elastic slope"), self.snug_ratio),
             (tr("Threshold torque"), self.snug_threshold),
@@ -84,6 +89,11 @@ class PreferencesWindow(QDialog):
         return self.name.text().strip()
 
     @property
+    def zone(self) -> str:
+        """The time zone as it was chosen, as in `DisplayUnits.zone`."""
+        return str(self.time_zone.currentData())
+
+    @property
     def settings(self) -> Settings:
         """The settings as they were chosen."""
         threshold = self._units.internal(self.snug_threshold.value(), "N·m")
@@ -101,6 +111,16 @@ class PreferencesWindow(QDialog):
             hardness_basis=self.hardness_basis.currentData(),
         )
         return replace(self._settings, curve=curve)
+
+
+def _zones(now: str) -> QComboBox:
+    """The computer's own zone, UTC, and all that this computer knows by name."""
+    named = sorted(available_timezones() - {"UTC", "localtime", "Factory"})
+    own = datetime.now().astimezone().tzname() or ""
+    entries = [(tr("local time of this computer ({0})", own), LOCAL), ("UTC", "UTC")]
+    box = named_choices(tr("Times shown in"))
+    fill(box, [*entries, *((name, name) for name in named)], now, default=1)
+    return box
 
 
 def _choice(rules: dict[str, PointRule], now: str) -> QComboBox:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QTabWidget, QWidget
 
+from analysis.catalogue.units import DisplayUnits
 from analysis.shift.course import Course
 from app.display.columns import Column
 from app.display.consequence import consequence, outside
@@ -41,7 +42,7 @@ class Distribution:
     verdicts : ndarray of int8, shape (n,), or None
     times : ndarray of datetime64, shape (n,), or None
         When each trace was tightened; None where the recordings do not say.
-    torque_unit : str
+    units : DisplayUnits
     joint : str
         The joint of all shown traces; empty where they have several.
     limits : (low, high) or None
@@ -52,12 +53,12 @@ class Distribution:
     visible: NDArray[np.bool_]
     verdicts: NDArray[np.int8] | None
     times: NDArray[np.datetime64] | None
-    torque_unit: str
+    units: DisplayUnits
     joint: str
     limits: Limits | None
 
 
-_NOTHING = Distribution(None, np.zeros(0, bool), None, None, "N·m", "", None)
+_NOTHING = Distribution(None, np.zeros(0, bool), None, None, DisplayUnits(), "", None)
 
 
 class DistributionView(QWidget):
@@ -149,7 +150,7 @@ class DistributionView(QWidget):
         title, unit = (column.title, column.unit) if column is not None else ("", "")
         with self.histogram.quiet(), self.order.quiet():
             for plot in self._plots:
-                plot.set_torque_unit(shown.torque_unit)
+                plot.set_units(shown.units)
             self.histogram.set_data(values, title, unit)
             self.order.set_data(values, title, unit, shown.times)
             for plot in self._plots:

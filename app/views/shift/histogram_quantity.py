@@ -180,9 +180,9 @@ class QuantityView(QWidget):
         self.limits.set_limits(low, high)
         self.plot.setAccessibleDescription("")
 
-    def set_torque_unit(self, symbol: str) -> None:
-        """Show torque in this unit; the view does not move."""
-        self.units = DisplayUnits(symbol)
+    def set_units(self, units: DisplayUnits) -> None:
+        """Show torque in this unit, times in this zone; the view does not move."""
+        self.units = units
         self._label_axes()
         self._refresh_caption()
 

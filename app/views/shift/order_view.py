@@ -53,8 +53,6 @@ class OrderView(QuantityView):
             if known.any():
                 self._timed = True
                 self.places = np.where(known, times.astype(np.int64) / 1e6, np.nan)
-        axis = self.plot.getAxis("bottom")
-        axis.set_timed(self._timed)
         self._label_axes()
         self._refresh()
         if other or was_timed != self._timed:
@@ -123,7 +121,8 @@ class OrderView(QuantityView):
     def _label_axes(self) -> None:
         self.plot.getAxis("left").setLabel(self._axis_title(), color=self.look.foreground)
         self.plot.getAxis("left").setScale(self.units.factor(self.unit))
-        place = tr("Time (UTC)") if self._timed else tr("Row")
+        self.plot.getAxis("bottom").set_timed(self._timed, self.units)
+        place = tr("Time ({0})", self.units.zone_words) if self._timed else tr("Row")
         self.plot.getAxis("bottom").setLabel(place, color=self.look.foreground)
 
     def _pick_at(self, at: tuple[float, float], mode: str) -> None:

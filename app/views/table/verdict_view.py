@@ -333,7 +333,7 @@ class VerdictView(QTableView):
         menu = QMenu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         for position, column in enumerate(TABLE_COLUMNS[1:], 1):
-            action = menu.addAction(tr(column.title))
+            action = menu.addAction(self.table.title(column))
             action.setCheckable(True)
             action.setChecked(not self.isColumnHidden(position))
             action.toggled.connect(lambda on, place=position: self._show_column(place, on))

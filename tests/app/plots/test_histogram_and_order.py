@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from PySide6.QtCore import QPointF, Qt
 from pytestqt.qtbot import QtBot
 
+from analysis.catalogue.units import DisplayUnits
 from app.display.consequence import consequence, outside
 from app.display.look import DARK
 from app.items.steps_item import StepLine
@@ -185,7 +186,7 @@ def test_level_limit_is_dragged_upright(order: OrderView) -> None:
 
 def test_unit_switch_and_steps_leave_the_view(order: OrderView) -> None:
     before = order.plot.box.range()
-    order.set_torque_unit("ft·lbf")
+    order.set_units(DisplayUnits("ft·lbf"))
     order.set_steps([StepLine(1.0, 5.0, 3.0), StepLine(5.0, 10.0, 8.0)])
     order.set_look(DARK)
     order.set_selected([2, 3])

@@ -128,7 +128,7 @@ def test_an_hour_on_several_days_names_each_day(late_lot: MainWindow) -> None:
     rows = rows_with(session, shared, np.ones(len(session.traces), bool))
     assert rows.sum() == 60
     text = filter_of(shared, session.columns, rows)
-    assert text == 'started_at >= "2026-03-02T06:00" and started_at < "2026-03-02T07:00"'
+    assert text == 'started_at >= "2026-03-02T06:00Z" and started_at < "2026-03-02T07:00Z"'
     session.add_condition(text)
     assert np.array_equal(session.visible, rows)
 
