@@ -43,16 +43,21 @@ class NoteEdit(QPlainTextEdit):
         super().focusInEvent(event)
 
     def focusOutEvent(self, event: QFocusEvent) -> None:
-        """Leaving writes."""
+        """Leaving writes what was typed; a note that was undone elsewhere meanwhile stays undone."""
         super().focusOutEvent(event)
-        self.written.emit(self.toPlainText())
+        self._write()
+
+    def _write(self) -> None:
+        if self.document().isModified():
+            self.document().setModified(False)
+            self.written.emit(self.toPlainText())
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Ctrl+Enter writes and leaves; Tab leaves too."""
         self.entered.emit()
         enter = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
         if enter and event.modifiers() & Qt.KeyboardModifier.ControlModifier:
-            self.written.emit(self.toPlainText())
+            self._write()
             self.done.emit()
             return
         super().keyPressEvent(event)
@@ -137,6 +142,7 @@ class WhyView(QWidget):
         with QSignalBlocker(self.disposition), QSignalBlocker(self.note):
             place = self.disposition.findData(next(iter(dispositions))) if len(dispositions) == 1 else -1
             self.disposition.setCurrentIndex(place)
-            if ids != self._noted_ids or not self.note.hasFocus():
+            typing = self.note.hasFocus() and self.note.document().isModified()
+            if ids != self._noted_ids or not typing:
                 self.note.setPlainText(next(iter(notes)) if len(notes) == 1 else "")
         self._noted_ids = ids
