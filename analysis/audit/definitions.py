@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from analysis.audit.readings import Reading
-from analysis.audit.table import AuditTable
 from analysis.audit.turned_back import TURNED_BACK
+
+if TYPE_CHECKING:
+    from analysis.audit.table import AuditTable
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,6 @@ from analysis.audit.readings import AuditReading, Reading
 from analysis.audit.settings import AuditSettings
 from analysis.catalogue.reasons import NO_READING, PRESENT
 from analysis.operation.back_off_ratio import LEAST_UNCERTAINTY, Turn
-from analysis.operation.back_offs import read_turn
 from analysis.operation.hand_wrench import AUDIT_WORD, HAND_SPEED, named_wrench, stated_operations
 from analysis.operation.same_fastener import around_turns_back
 from analysis.operation.turning_runs import FEWEST_SAMPLES, Run, turning_points
@@ -109,6 +108,8 @@ class _Way:
         held = np.flatnonzero(torque > LOOSE_SHARE * torque.max())
         # What runs loose says nothing of the torque that held it.
         read = run if run.forward else replace(run, stop=run.start + min(stop, int(held[-1]) + 1))
+        from analysis.operation.back_offs import read_turn  # late: else the chain of imports is long
+
         turn = read_turn(traces, read)
         return cls(tool[:stop], torque[:stop], turn, abs(turn.moved_at_deg - float(angle[0])))
 

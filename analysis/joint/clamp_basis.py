@@ -8,7 +8,6 @@ from analysis.errors import CallError
 from analysis.joint.bearing import Bearing, bearing
 from analysis.joint.definition import JointDefinition
 from analysis.joint.friction import friction_range, missing_friction
-from analysis.joint.plastic_screw import NO_CLAMP_FORCE
 from analysis.joint.property_class import strength
 from analysis.joint.routes import COVERAGE
 from analysis.joint.stiffness import Stiffness, joint_stiffness
@@ -103,6 +102,8 @@ def joint_yield_mpa(definition: JointDefinition) -> float | None:
 def clamp_basis(definition: JointDefinition) -> ClampBasis | str:
     """What the joint's clamp force is computed from, or the first reason why it cannot be."""
     if "plastic" in definition.parts:
+        from analysis.joint.plastic_screw import NO_CLAMP_FORCE  # late: else the chain of imports is long
+
         return NO_CLAMP_FORCE
     if definition.thread is None:
         return "no thread given"

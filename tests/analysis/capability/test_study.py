@@ -223,9 +223,10 @@ def test_values_that_may_be_lognormal_have_intervals_for_both() -> None:
     assert by_log.ppk is not None
     assert by_log.bound is not None
     assert one.ppk.value == one.cpk.value
-    assert one.ppk.low <= min(one.cpk.low, by_log.ppk.low)
+    # Curves are weighed by their likelihood: wider than the normal interval, without being the hull.
+    assert by_log.ppk.low <= one.ppk.low < one.cpk.low
     assert one.ppk.high >= max(one.cpk.high, by_log.ppk.high)
-    assert one.bound <= by_log.bound
+    assert one.bound < one.cpk.low + 0.1
     assert any("not told apart" in note for note in one.notes)
     stated = torque_of(study_of(results_of(torque), wide, shape="normal"))
     assert stated.ppk == stated.cpk
