@@ -5,17 +5,15 @@ from __future__ import annotations
 import contextlib
 import os
 import socket
-import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
 from analysis.errors import TautographError
+from analysis.file_lock import lock
 
 LOCK = "_lock"
-#: The byte that is locked, beyond all that is written: Windows lets nobody read what is.
-_PLACE = 1 << 20
 
 
 class ArchiveInUseError(TautographError):
@@ -48,7 +46,7 @@ def _held(path: Path) -> int:
     while True:
         stream = os.open(path, os.O_RDWR | os.O_CREAT, 0o666)
         try:
-            _lock(stream)
+            lock(stream)
             if os.path.samestat(os.fstat(stream), os.stat(path)):
                 return stream
         except FileNotFoundError:
@@ -65,19 +63,6 @@ def _held(path: Path) -> int:
         except OSError:
             return stream
         os.close(stream)
-
-
-def _lock(stream: int) -> None:
-    if sys.platform == "win32":
-        import msvcrt
-
-        os.lseek(stream, _PLACE, os.SEEK_SET)
-        msvcrt.locking(stream, msvcrt.LK_NBLCK, 1)
-        os.lseek(stream, 0, os.SEEK_SET)
-    else:
-        import fcntl
-
-        fcntl.flock(stream, fcntl.LOCK_EX | fcntl.LOCK_NB)
 
 
 def _now() -> str:
