@@ -19,6 +19,8 @@ EVENT_COLUMNS = ("time", "tool", "kind", "text")
 EVENT_KINDS = ("calibration", "service", "bit", "programme", "lot", "shift")
 #: Data tools that read the whole folder pass over names that begin with a stroke.
 _EVENTS_NAMES = ("_events.parquet", "_events.csv", "events.parquet", "events.csv")
+#: What reading a damaged file ends in; names of its columns may be no text.
+_DAMAGE = (pa.ArrowException, OSError, KeyError, MemoryError, UnicodeDecodeError)
 _PARTITIONS = pa.schema([("year", pa.string()), ("month", pa.string()), ("joint", pa.string())])
 
 
@@ -99,7 +101,7 @@ def read_events(folder: Path) -> pa.Table:
         if table.column("time").null_count:
             raise pa.ArrowInvalid("an event without a time")
         return table
-    except (pa.ArrowException, OSError, KeyError) as error:
+    except _DAMAGE as error:
         if isinstance(error, OSError) and error.errno:
             raise
         found = (str(error).splitlines() or ["damage"])[0]
@@ -113,7 +115,7 @@ def read_events(folder: Path) -> pa.Table:
 def _damage_told(folder: Path) -> Iterator[None]:
     try:
         yield
-    except (pa.ArrowException, OSError, KeyError, MemoryError) as error:
+    except _DAMAGE as error:
         if isinstance(error, OSError) and error.errno:  # the system's own
             raise
         why = (str(error).splitlines() or [type(error).__name__])[0]

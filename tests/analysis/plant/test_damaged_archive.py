@@ -38,6 +38,16 @@ def test_damaged_rows_and_days_are_told(tmp_path: Path, damage: Callable[[bytes]
             read()
 
 
+def test_days_whose_column_has_a_name_that_is_no_text_are_told(tmp_path: Path) -> None:
+    for folder in (INPUTS, DAYS):
+        (tmp_path / folder).mkdir()
+    file = tmp_path / DAYS / "a.parquet"
+    pq.write_table(pa.table({"date": ["2026-03-02"] * 3}), file, store_schema=False)
+    file.write_bytes(file.read_bytes().replace(b"date", b"da\x82e"))
+    with pytest.raises(ArchiveError, match="put back a copy"):
+        read_days(tmp_path)
+
+
 def test_arrays_of_a_damaged_file_are_refused(tmp_path: Path) -> None:
     path, rng = tmp_path / "a", random.Random(1)
     write_arrays(path, {"x": np.arange(9.0), "y": np.zeros((3, 2), bool)}, {"story": 1})
