@@ -149,18 +149,28 @@ def shares_plot(year: Year, counts: NDArray[np.int64]) -> PlotSpec:
 
 def verdict_counts(year: Year, days: pa.Table, joint: str, spindle: str = "") -> NDArray[np.int64]:
     """Traces of each verdict, in the order of `VERDICTS`, in each week; shape (4, weeks)."""
-    import pyarrow.compute as pc
-
-    mask: Any = pc.is_in(days.column("joint"), pa.array([joint]))
-    if spindle:
-        own = pc.coalesce(days.column("spindle"), days.column("tool"))
-        mask = pc.and_(mask, pc.is_in(own, pa.array([spindle])))
-    some = days.filter(pc.and_(mask, pc.is_valid(days.column("date"))))
-    n_weeks = year.weeks.of[0].mean.shape[1]
-    week = (some.column("date").cast(pa.int32()).to_numpy() - (year.weeks.first - date(1970, 1, 1)).days) // 7
+    some = rows_of(days, joint, spindle)
+    n_weeks, week = year.weeks.of[0].mean.shape[1], week_of(year, some)
     known = (week >= 0) & (week < n_weeks)
     counts = [some.column(count_name(verdict)).to_numpy()[known] for verdict in VERDICTS]
     return np.array([np.bincount(week[known], one, n_weeks) for one in counts]).astype(np.int64)
+
+
+def rows_of(days: pa.Table, joint: str, spindle: str = "") -> pa.Table:
+    """Day rows with a date of one joint; of one of its spindles where it is named."""
+    import pyarrow.compute as pc
+
+    mask: Any = pc.and_(pc.is_in(days.column("joint"), pa.array([joint])), pc.is_valid(days.column("date")))
+    if spindle:
+        own = pc.coalesce(days.column("spindle"), days.column("tool"))
+        mask = pc.and_(mask, pc.is_in(own, pa.array([spindle])))
+    return days.filter(mask)
+
+
+def week_of(year: Year, days: pa.Table) -> NDArray[np.int64]:
+    """The week of the year of each day row."""
+    day = days.column("date").cast(pa.int32()).to_numpy()
+    return np.asarray((day - (year.weeks.first - date(1970, 1, 1)).days) // 7, np.int64)
 
 
 def _in_unit(weekly: Weekly, values: FloatArray) -> FloatArray:

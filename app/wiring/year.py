@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from analysis.plant.tool_care import ToolCare
     from analysis.plant.year import Event, Year
     from analysis.plant.year_plots import Course
+    from analysis.report.plot_spec import PlotSpec
 
 YEAR, BEHIND = "year", "curves of a week"
 
@@ -53,9 +54,12 @@ def open_archive(folder: str, _progress: Any, _cancelled: Any) -> Opened:
     from analysis.plant.reading_back import read_days, read_events
     from analysis.plant.tool_care import care_of_tools
     from analysis.plant.weekly import OF_DAYS, weeks_of_days
+    from analysis.plant.weekly_capability import PARTS, STUDIED
     from analysis.plant.year import events_of, look_at_year, lots_of
 
-    days = read_days(Path(folder), [*OF_DAYS, "lot", *map(count_name, VERDICTS)])
+    merging = [f"{name}_{part}" for name in STUDIED for part in PARTS]
+    columns = dict.fromkeys((*OF_DAYS, "lot", *map(count_name, VERDICTS), *merging))
+    days = read_days(Path(folder), list(columns))
     events, lots = events_of(read_events(Path(folder))), lots_of(days)
     year = look_at_year(weeks_of_days(days), events, lots)
     return Opened(folder, days, [*events, *lots], year, care_of_tools(year))
@@ -175,8 +179,22 @@ class YearLink(QObject):
         course = course_of(year, figure, joint, spindle, opened.events)
         charts = year_chart_plots(year, figure, joint, spindle)
         counts = verdict_counts(year, opened.days, joint, spindle)
-        plots = [charts, (shares_plot(year, counts),)]
+        capable = self._capability(opened, figure, joint, spindle)
+        plots = [charts, capable, (shares_plot(year, counts),)]
         self.window.set_course(course, year.weeks.first, plots, self._weeks(year, course, counts))
+
+    def _capability(self, opened: Opened, figure: int, joint: str, spindle: str) -> tuple[PlotSpec, ...]:
+        """The weekly index, where the joints that are open give limits for the figure."""
+        from analysis.capability.studied import STUDIED, limits_of
+        from analysis.plant.weekly_capability import capability_plot
+
+        definition, column = self.session.joints.get(joint), opened.year.weeks.of[figure].followed.figure.name
+        studied = next((one for one in STUDIED if one.column == column), None)
+        if definition is None or studied is None:
+            return ()
+        limits = limits_of(studied, definition)
+        plot = capability_plot(opened.year, opened.days, column, joint, spindle, limits)
+        return () if plot is None else (plot,)
 
     def _weeks(self, year: Year, course: Course, counts: NDArray[np.int64]) -> list[tuple[str, ...]]:
         from analysis.figure_text import ABSENT

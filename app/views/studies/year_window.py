@@ -170,7 +170,7 @@ class YearWindow(QDialog):
         """Say what a point is and ring it; without one, how to come to one."""
         self.hint.setText(
             words
-            or tr("A click chooses a week; a double click or Enter opens its curves from where they lie.")
+            or tr("A click chooses a week; a double click or Enter opens its curves, from where they lie.")
         )
         self.curves.setEnabled(point is not None)
         if point is not None:

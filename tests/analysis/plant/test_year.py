@@ -14,6 +14,7 @@ from analysis.plant.day_rows import day_rows
 from analysis.plant.discovery import benjamini_hochberg, find_changes, series_probability
 from analysis.plant.tool_care import care_of_tools
 from analysis.plant.weekly import FOLLOWED, Traces, traces_of, weekly_means, weeks_of, weeks_of_days
+from analysis.plant.weekly_capability import capability_plot, weekly_capability
 from analysis.plant.year import Event, Year, look_at_year, lots_of
 from analysis.plant.year_charts import charts_of, standardised, year_chart_plots
 from analysis.plant.year_plots import course_plot
@@ -186,6 +187,21 @@ def test_the_year_as_pages_has_what_moved_tools_and_charts(year: Year) -> None:
     ):
         assert words in html
     assert "high limit" not in html.replace("upper control limit", "").replace("lower control limit", "")
+
+
+def test_a_week_s_capability_from_day_rows_is_that_of_its_traces() -> None:
+    made = make_year(8, YearPlan(joints=3, weeks=10, a_week=30, seeded=False))
+    days, limits = day_rows(as_rows(made)), (62.0, 67.5)
+    year = look_at_year(weeks_of_days(days))
+    index, bound = weekly_capability(year, days, "final_torque_nm", "joint 01", "", limits)
+    values = made.values["final_torque_nm"][(made.joint == 1) & (made.week == 4)]
+    mean, s = values.mean(), values.std(ddof=1)
+    assert index[4] == pytest.approx(min(67.5 - mean, mean - 62.0) / (3.0 * s), rel=1e-9)
+    half = 1.6449 * np.sqrt(1 / (9 * len(values)) + index[4] ** 2 / (2 * (len(values) - 1)))
+    assert bound[4] == pytest.approx(index[4] - half, rel=1e-4)
+    plot = capability_plot(year, days, "final_torque_nm", "joint 01", "spindle 006", limits)
+    assert plot is not None
+    assert capability_plot(year, days, "final_torque_nm", "joint 01", "", (None, None)) is None
 
 
 def test_discoveries_are_those_of_an_independent_package() -> None:
