@@ -24,8 +24,9 @@ YIELD_FOUND = 1.6
 GALLING_TEETH, GALLING_SHARE = 1.9, 0.06
 #: Share of a joint's traces that say how many teeth are usual.
 USUAL_TEETH_SHARE = 0.8
-#: Drive slip: the largest fall over final torque; pitch of the drive in degrees, and the tolerance over it.
-SLIP_FALL, SLIP_PITCHES_DEG, SLIP_TOLERANCE = 0.40, (60.0, 90.0), 0.15
+#: Drive slip: the largest fall over final torque; pitch of the drive in degrees (twelve points, hexagon,
+#: square: 360 deg over 12, 6 and 4), and the tolerance over it.
+SLIP_FALL, SLIP_PITCHES_DEG, SLIP_TOLERANCE = 0.40, (30.0, 60.0, 90.0), 0.15
 #: Falls that make a period.
 SLIP_TEETH = 3
 
@@ -72,10 +73,12 @@ def slip_strength(evidence: CauseEvidence) -> FloatArray:
     A fastener that stops short of the usual angle has its falls from the thread, not from the drive.
     """
     teeth = evidence.signs.teeth
-    # One fall may lie between two samples, or within what looks like noise: then there is one period more.
-    pitches = [evidence.signs.tooth_pitch_deg * share for share in (1.0, 1.0 - 1.0 / np.maximum(teeth, 1.0))]
-    off = np.min([np.abs(pitch / p - 1.0) for p in SLIP_PITCHES_DEG for pitch in pitches], axis=0)
-    off /= SLIP_TOLERANCE
+    # One fall may lie between two samples, or within what looks like noise: then there is one period more,
+    # but for the finest pitch, which would take teeth of 45 deg for its own.
+    pitch = evidence.signs.tooth_pitch_deg
+    missed = pitch * (1.0 - 1.0 / np.maximum(teeth, 1.0))
+    asked = [pitch / p for p in SLIP_PITCHES_DEG] + [missed / p for p in SLIP_PITCHES_DEG[1:]]
+    off = np.min(np.abs(np.array(asked) - 1.0), axis=0) / SLIP_TOLERANCE
     periodic = np.where((off <= 1.0) & (teeth >= SLIP_TEETH), 1.5 - 0.5 * off, 0.0)
     short = evidence.z_of("total_angle_deg") < -evidence.limit
     return at_least_zero(

@@ -27,6 +27,8 @@ _SECOND_DIFFERENCE = np.sqrt(6.0)
 _DIP_DEG, _DIP_SHARE = 3.0, 0.1
 #: Least height of a tooth in rises from one angle to the next (common practice, no source).
 _STEPS_PER_TOOTH = 1.25
+#: Share of a last fall that the torque has to rise again for it to be a tooth, not a collapse (own choice).
+_RISEN_AGAIN = 0.5
 #: Degrees that samples are averaged over before teeth are looked for: a tooth spans degrees, noise single samples
 #: (common practice, no source).
 TOOTH_CELL_DEG = 0.5
@@ -149,20 +151,13 @@ def _average_cells(
     angle_deg: FloatArray,
     torque_nm: FloatArray,
     foot: int,
-    final: int,
     stop: int,
     at_deg: FloatArray,
     mean_nm: FloatArray,
     count: FloatArray,
 ) -> int:
-    """Means of torque less chord over cells of `TOOTH_CELL_DEG` of new forward ground; returns how many.
-
-    The chord from foot to final point is taken off first: a saw-tooth that is slower than the rise would
-    otherwise never fall.
-    """
-    run = angle_deg[final] - angle_deg[foot]
-    chord = (torque_nm[final] - torque_nm[foot]) / run if run > 0.0 else 0.0
-    origin, reached = angle_deg[foot], -np.inf
+    """Means of the torque over cells of `TOOTH_CELL_DEG` of new forward ground; returns how many."""
+    reached = -np.inf
     cells = -1
     for k in range(foot, stop):
         if not angle_deg[k] > reached:
@@ -171,12 +166,41 @@ def _average_cells(
         if cells < 0 or reached >= at_deg[cells] + TOOTH_CELL_DEG:
             cells += 1
             at_deg[cells], mean_nm[cells], count[cells] = reached, 0.0, 0.0
-        mean_nm[cells] += torque_nm[k] - chord * (min(reached, angle_deg[final]) - origin)
+        mean_nm[cells] += torque_nm[k]
         count[cells] += 1.0
     cells += 1
     for k in range(cells):
         mean_nm[k] /= count[k]
     return cells
+
+
+@inner
+def _take_off_lower_hull(at_deg: FloatArray, value: FloatArray, cells: int) -> None:
+    """Take the greatest convex curve that lies nowhere above the cells off them.
+
+    A rise without teeth bends upward and is that curve itself, so nothing of its bend passes for a fall; a
+    saw-tooth that is slower than the rise never falls by itself, but does above its own feet.
+    """
+    hull, nodes = np.empty(cells, np.int64), 0
+    for k in range(cells):
+        while nodes >= 2:
+            a, b = hull[nodes - 2], hull[nodes - 1]
+            if (value[b] - value[a]) * (at_deg[k] - at_deg[b]) < (value[k] - value[b]) * (
+                at_deg[b] - at_deg[a]
+            ):
+                break
+            nodes -= 1
+        hull[nodes] = k
+        nodes += 1
+    left = value[0]
+    value[0] = 0.0
+    for node in range(1, nodes):
+        a, b = hull[node - 1], hull[node]
+        right = value[b]
+        slope = (right - left) / (at_deg[b] - at_deg[a])
+        for k in range(a + 1, b):
+            value[k] -= left + slope * (at_deg[k] - at_deg[a])
+        left, value[b] = right, 0.0
 
 
 @inner
@@ -190,13 +214,15 @@ def _count_teeth(
     reach_nm: float,
     sign: FloatArray,
 ) -> None:
-    """Falls from cell to cell, each followed by a rise of as much, both beyond floor and noise.
+    """Falls above the hull from cell to cell, each followed by a rise of as much, both beyond floor and noise.
 
     A fall is also larger than the rise from one angle to the next, so that rounded angles make none. The means
     of two cells of n and m samples differ by noise as two samples do, times sqrt((1/n + 1/m) / 2).
     """
     at_deg, value, count = np.empty(stop - foot), np.empty(stop - foot), np.empty(stop - foot)
-    cells = _average_cells(angle_deg, torque_nm, foot, final, stop, at_deg, value, count)
+    cells = _average_cells(angle_deg, torque_nm, foot, stop, at_deg, value, count)
+    torque = value[:cells].copy()
+    _take_off_lower_hull(at_deg, value, cells)
     step = (torque_nm[final] - torque_nm[foot]) / _grounds(angle_deg, foot, final)
     floor = max(floor_nm, _STEPS_PER_TOOTH * step)
     turn = 0
@@ -223,6 +249,13 @@ def _count_teeth(
         elif value[k] < high - least:
             falling = True
             turn = k
+    # What is straight after its last fall lies on the hull to its end: there the torque itself tells the rise.
+    again = np.max(torque[turn:]) - torque[turn]
+    if falling and again > max(floor, reach_nm, _RISEN_AGAIN * (high - value[turn])):
+        teeth += 1
+        total += high - value[turn]
+        largest = max(largest, high - value[turn])
+        first_at, last_at = (high_at if teeth == 1 else first_at), high_at
     sign[TEETH] = teeth
     sign[TOOTH_SUM_NM] = total
     sign[TOOTH_LARGEST_NM] = largest

@@ -73,8 +73,8 @@ OF_VERDICT: tuple[Mutation, ...] = (
         ("GALLING_TEETH, GALLING_SHARE = 1.9, 0.06", "GALLING_TEETH, GALLING_SHARE = 0.9, 0.06"),
         ("GALLING_TEETH, GALLING_SHARE = 1.9, 0.06", "GALLING_TEETH, GALLING_SHARE = 1.9, 0.18"),
         ("USUAL_TEETH_SHARE = 0.8", "USUAL_TEETH_SHARE = 0.2"),
-        ("= 0.40, (60.0, 90.0), 0.15", "= 0.80, (60.0, 90.0), 0.15"),
-        ("= 0.40, (60.0, 90.0), 0.15", "= 0.40, (45.0, 120.0), 0.15"),
+        ("= 0.40, (30.0, 60.0, 90.0), 0.15", "= 0.80, (30.0, 60.0, 90.0), 0.15"),
+        ("= 0.40, (30.0, 60.0, 90.0), 0.15", "= 0.40, (40.0, 80.0, 120.0), 0.15"),
         ("SLIP_TEETH = 3", "SLIP_TEETH = 6"),
     ),
     *changes(
@@ -104,6 +104,11 @@ OF_VERDICT: tuple[Mutation, ...] = (
         ("MISSING_SHARE = 0.4", "MISSING_SHARE = 0.9"),
         ("BROKEN_STRENGTH = 1.5", "BROKEN_STRENGTH = 0.5"),
         ("np.where(difference < 0, counted, 0.0)", "np.where(difference > 0, counted, 0.0)"),
+    ),
+    *changes(
+        "analysis/verdict/rise_kernel.py",
+        ("tests/analysis/verdict/test_rise_kernel.py",),
+        ("_RISEN_AGAIN = 0.5", "_RISEN_AGAIN = 0.05"),
     ),
     *changes(
         "analysis/verdict/rise_signs.py",

@@ -104,9 +104,11 @@ def test_teeth_are_counted_and_a_smooth_rise_has_none() -> None:
     assert signs.tooth_largest_share[1] == pytest.approx(6.0 / 66.0, abs=0.04)  # type: ignore[attr-defined]
 
 
-def cells_of(angle: np.ndarray, torque: np.ndarray, foot: int, final: int) -> list[tuple[float, float, int]]:
-    """The readable twin of the cells: first angle, mean torque less chord, and number of samples of each."""
-    chord = (torque[final] - torque[foot]) / (angle[final] - angle[foot])
+Cell = tuple[float, float, int]
+
+
+def cells_of(angle: np.ndarray, torque: np.ndarray, foot: int) -> list[Cell]:
+    """The readable twin of the cells: first angle, mean torque, and number of samples of each."""
     cells: list[tuple[float, list[float]]] = []
     reached = -np.inf
     for a, t in zip(angle[foot:], torque[foot:], strict=True):
@@ -115,26 +117,42 @@ def cells_of(angle: np.ndarray, torque: np.ndarray, foot: int, final: int) -> li
         reached = a
         if not cells or a >= cells[-1][0] + TOOTH_CELL_DEG:
             cells.append((a, []))
-        cells[-1][1].append(t - chord * (min(a, angle[final]) - angle[foot]))
+        cells[-1][1].append(t)
     return [(a, float(np.mean(values)), len(values)) for a, values in cells]
 
 
-def teeth_of(cells: list[tuple[float, float, int]], floor: float, reach: float) -> list[tuple[float, float]]:
+def above_hull(cells: list[Cell]) -> list[Cell]:
+    """The twin of the hull: at each cell the lowest chord between a cell before and one after it."""
+    over = []
+    for k, (a, t, n) in enumerate(cells):
+        chords = [
+            p[1] + (q[1] - p[1]) * (a - p[0]) / (q[0] - p[0]) for p in cells[:k] for q in cells[k + 1 :]
+        ]
+        over.append((a, t - min([t, *chords]), n))
+    return over
+
+
+def teeth_of(cells: list[Cell], floor: float, reach: float) -> list[tuple[float, float]]:
     """The readable twin of the count: angle and height of each fall that is followed by a rise as high."""
-    found, top, low = [], cells[0], None
-    for cell in cells[1:]:
-        turn = low if low is not None else top
+    over = above_hull(cells)
+    found, top, low = [], 0, None
+    for k, cell in enumerate(over[1:], 1):
+        turn = over[top if low is None else low]
         least = max(floor, reach * np.sqrt((1.0 / cell[2] + 1.0 / turn[2]) / 2.0))
         if low is None:
-            if cell[1] > top[1]:
-                top = cell
-            elif cell[1] < top[1] - least:
-                low = cell
-        elif cell[1] < low[1]:
-            low = cell
-        elif cell[1] > low[1] + least:
-            found.append((top[0], top[1] - low[1]))
-            top, low = cell, None
+            if cell[1] > turn[1]:
+                top = k
+            elif cell[1] < turn[1] - least:
+                low = k
+        elif cell[1] < turn[1]:
+            low = k
+        elif cell[1] > turn[1] + least:
+            found.append((over[top][0], over[top][1] - turn[1]))
+            top, low = k, None
+    if low is not None:
+        height = over[top][1] - over[low][1]
+        if max(t for _, t, _ in cells[low:]) - cells[low][1] > max(floor, reach, 0.5 * height):
+            found.append((over[top][0], height))
     return found
 
 
@@ -153,12 +171,35 @@ def test_teeth_agree_with_their_twin() -> None:
         )
         grounds = len(np.unique(np.maximum.accumulate(angle[3 : final + 1])))
         step = 1.25 * (torque[final] - torque[3]) / grounds
-        twin = teeth_of(cells_of(angle, torque, 3, final), max(floor, step), reach)
+        twin = teeth_of(cells_of(angle, torque, 3), max(floor, step), reach)
         assert found[0, TEETH] == len(twin)
         assert found[0, TOOTH_SUM_NM] == pytest.approx(sum(height for _, height in twin))
         if twin:
             assert found[0, TOOTH_FROM_DEG] == twin[0][0]
             assert found[0, TOOTH_TO_DEG] == twin[-1][0]
+
+
+def test_the_bend_of_a_drawdown_is_no_tooth_and_the_last_tooth_counts() -> None:
+    bent = lambda a: np.where(a < 20.0, a**2 / 40.0, a - 10.0)  # noqa: E731
+    torn = lambda a: bent(a) - 5.0 * (a > 24.0) - 5.0 * (a > 36.0) - 5.0 * (a > 48.0)  # noqa: E731
+    signs, _ = signs_of(rise(bent), rise(torn))
+    assert signs.teeth[0] == 0  # type: ignore[attr-defined]
+    assert signs.teeth[1] == 3  # type: ignore[attr-defined]
+    assert signs.tooth_pitch_deg[1] == pytest.approx(12.0, abs=1.0)  # type: ignore[attr-defined]
+
+
+def test_a_drive_that_slips_lower_each_time_has_its_pitch_and_a_collapse_is_no_tooth() -> None:
+    def slipping(a: np.ndarray) -> np.ndarray:
+        over = np.maximum(a - 30.0, 0.0)
+        again = 30.0 * (1.0 - 0.02 * (over // 60.0)) * (0.15 + 0.85 * (over % 60.0 / 60.0) ** 2)
+        return np.where(a < 30.0, a, again)
+
+    def stripped(a: np.ndarray) -> np.ndarray:
+        return np.where(a < 30.0, a, np.maximum(10.0 + 0.2 * (a - 40.0), 30.0 - 2.0 * (a - 30.0)))
+
+    signs, _ = signs_of(rise(slipping, 30.0 + 3 * 60.0), rise(stripped, 80.0))
+    assert signs.teeth.tolist() == [3, 0]  # type: ignore[attr-defined]
+    assert signs.tooth_pitch_deg[0] == pytest.approx(60.0, rel=0.03)  # type: ignore[attr-defined]
 
 
 def test_noise_makes_no_teeth_however_it_differs_between_recordings() -> None:

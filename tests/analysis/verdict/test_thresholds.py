@@ -98,6 +98,7 @@ def test_a_slip_has_three_falls_at_the_pitch_of_a_drive() -> None:
     assert strength_of("drive-slip", signs={"teeth": 2.0, "tooth_pitch_deg": 60.0, **fall}) == 0.0
     assert strength_of("drive-slip", signs={"teeth": 3.0, "tooth_pitch_deg": 60.0 * 1.14, **fall}) > 1.0
     assert strength_of("drive-slip", signs={"teeth": 3.0, "tooth_pitch_deg": 60.0 * 1.16, **fall}) == 0.0
+    assert strength_of("drive-slip", signs={"teeth": 3.0, "tooth_pitch_deg": 30.0, **fall}) > 1.0
     assert strength_of("drive-slip", signs={"teeth": 3.0, "tooth_pitch_deg": 45.0, **fall}) == 0.0
 
 
