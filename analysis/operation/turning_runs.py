@@ -105,9 +105,12 @@ def _turned_back(traces: TraceSet) -> IntArray:
     filled = np.flatnonzero(traces.n_samples > 2)
     if not len(filled):
         return filled
-    steps = np.minimum(np.diff(traces.angle_deg, prepend=traces.angle_deg[:1]), 0.0)
-    steps[traces.offsets[filled]] = 0.0
     starts = traces.offsets[filled]
-    back = -np.add.reduceat(steps, starts)
     low, high = np.minimum.reduceat(traces.torque_nm, starts), np.maximum.reduceat(traces.torque_nm, starts)
-    return filled[(back >= LEAST_BACK_DEG) & (-low >= LEAST_AGAINST_SHARE * high) & (high > 0.0)]
+    against = filled[(-low >= LEAST_AGAINST_SHARE * high) & (high > 0.0)]
+    return against[[_backward_deg(traces, row) >= LEAST_BACK_DEG for row in against.tolist()]]
+
+
+def _backward_deg(traces: TraceSet, row: int) -> float:
+    steps = np.diff(traces.angle_deg[traces.offsets[row] : traces.offsets[row + 1]])
+    return -float(np.minimum(steps, 0.0).sum())
