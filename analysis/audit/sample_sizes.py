@@ -30,22 +30,6 @@ def zero_failures(sound_share: float, confidence: float) -> int:
     return math.ceil(round(math.log(1.0 - confidence) / math.log(sound_share), 9))
 
 
-def accepted_failures(sound_share: float, confidence: float, failures: int) -> int:
-    """The same with some failures accepted, exact binomial.
-
-    Examples
-    --------
-    >>> accepted_failures(0.95, 0.95, 0), accepted_failures(0.95, 0.95, 1)
-    (59, 93)
-    """
-    from scipy.special import bdtr
-
-    n = max(zero_failures(sound_share, confidence), failures + 1)
-    while bdtr(failures, n, 1.0 - sound_share) > 1.0 - confidence:
-        n += 1
-    return n
-
-
 def for_mean(spread: float, half_width: float, confidence: float = 0.95) -> int:
     """Audits whose mean ratio is known to plus or minus `half_width`, both in the same unit.
 

@@ -21,8 +21,6 @@ FloatArray = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Kind = Literal["averages", "deviations", "individuals", "weighted average", "cumulative sum"]
 
-#: A2 for averages of five by their ranges (NIST/SEMATECH e-Handbook, 6.3.2).
-A2_OF_FIVE = 0.577
 #: Weight of the newest value, and limits in deviations of the average (common practice, no source).
 WEIGHT, WEIGHTED_LIMIT = 0.2, 3.0
 #: Slack and threshold of the cumulative sum, in deviations (common practice, no source).
@@ -79,16 +77,6 @@ def individuals_limits(values: FloatArray) -> ControlLimits:
     within = by_moving_range(values)
     mean, half = float(values.mean()), math.nan if within is None else 3.0 * within.deviation
     return ControlLimits(mean, mean - half, mean + half)
-
-
-def average_limits(mean: float, mean_range: float) -> ControlLimits:
-    """Averages of groups of five from their mean range: mean +/- A2 R.
-
-    References
-    ----------
-    D. C. Montgomery, Introduction to Statistical Quality Control, piston rings.
-    """
-    return ControlLimits(mean, mean - A2_OF_FIVE * mean_range, mean + A2_OF_FIVE * mean_range)
 
 
 def individuals_chart(values: FloatArray) -> Chart:

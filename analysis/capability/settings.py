@@ -13,8 +13,6 @@ from analysis.joint.definition import JointDefinition
 from analysis.joint.joint_class import asked_of
 from analysis.joint.key_tables import CAPABILITY_QUANTITIES, UnusableValueError, check_table
 
-#: Traces of the joint that are studied.
-TRACES = ("first", "last", "sound", "all")
 KINDS = ("process", "machine", "tool-over-joints")
 
 

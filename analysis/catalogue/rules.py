@@ -143,7 +143,6 @@ RULES: tuple[Rule, ...] = (
         "low ≤ T_residual ≤ high", _GIVEN,
     ),
 )  # fmt: skip
-RULE_OF: dict[str, Rule] = {rule.name: rule for rule in RULES}
 RULE_INDEX: dict[str, int] = {rule.name: index for index, rule in enumerate(RULES)}
 #: Rules by the key of the joint definition that gives a pair of limits.
 WINDOWS: dict[str, Rule] = {rule.key: rule for rule in RULES if rule.kind == "window"}

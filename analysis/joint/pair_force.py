@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from analysis.joint.thread import Thread
-from analysis.joint.torque import lever_mm
 
 FloatArray = NDArray[np.float64]
 
@@ -17,19 +16,6 @@ CAUTION = (
     "estimated from the difference of two torques, not measured; presumes the same friction both ways and "
     "no loss of clamp force in between"
 )
-
-
-def loosening_torque_nm(
-    thread: Thread, friction_diameter_mm: float, force_kn: float, mu_thread: float, mu_bearing: float
-) -> float:
-    """Torque that begins to loosen a bolt, N·m: the pitch part now helps, T_off = T_on - F P/pi.
-
-    Notes
-    -----
-    Coulomb friction with the same coefficients both ways; the break-away after a long rest is higher.
-    """
-    on = force_kn * float(lever_mm(thread, friction_diameter_mm, mu_thread, mu_bearing))
-    return on - force_kn * thread.pitch_mm / math.pi
 
 
 def force_from_pair_kn(thread: Thread, tightening_nm: ArrayLike, loosening_nm: ArrayLike) -> FloatArray:

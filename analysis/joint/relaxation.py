@@ -20,7 +20,6 @@ _EMBEDDING_UM: dict[tuple[str, str], tuple[float, float, float]] = {
     ("40 to 160", "shear"): (3.0, 6.5, 3.5),
 }
 EMBEDDING_SOURCE = "VDI 2230, guide values for embedding; single figures recalled, not confirmed"
-SURFACES = ("below 10", "10 to 40", "40 to 160")
 
 
 @dataclass(frozen=True)

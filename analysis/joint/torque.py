@@ -15,8 +15,6 @@ FloatArray = NDArray[np.float64]
 #: Half of the thread's flank angle, degrees (ISO 68-1), and its cosine.
 FLANK_ANGLE_DEG = 30.0
 COS_FLANK = math.cos(math.radians(FLANK_ANGLE_DEG))
-#: Coefficients of the rounded form that VDI 2230 prints: 0.16 P + 0.58 d2 mu_G + mu_K D_Km/2.
-VDI_PITCH, VDI_THREAD = 0.16, 0.58
 
 
 @dataclass(frozen=True)
@@ -77,8 +75,8 @@ def lever_mm(
     Notes
     -----
     T/F = P/(2 pi) + mu_th d2/(2 cos 30) + mu_b D_Km/2. The helix angle is taken as small: against
-    `lever_helix_mm`, M3 to M39, this is up to 0.73 % low at friction 0.05 to 0.20 and 1.06 % at 0.30 (1.85 %
-    for a dry thread under a greased head).
+    (d2/2) tan(phi + rho), M3 to M39, this is up to 0.73 % low at friction 0.05 to 0.20 and 1.06 % at 0.30
+    (1.85 % for a dry thread under a greased head).
 
     References
     ----------
@@ -93,35 +91,6 @@ def lever_mm(
     thread_part = np.asarray(mu_thread, np.float64) * thread.pitch_diameter_mm / (2.0 * COS_FLANK)
     bearing_part = np.asarray(mu_bearing, np.float64) * friction_diameter_mm / 2.0
     return thread.pitch_mm / (2.0 * math.pi) + thread_part + bearing_part
-
-
-def lever_helix_mm(
-    thread: Thread, friction_diameter_mm: float, mu_thread: ArrayLike, mu_bearing: ArrayLike
-) -> FloatArray:
-    """T/F without the approximation of a small helix angle, mm.
-
-    Notes
-    -----
-    T/F = (d2/2) tan(phi + rho) + mu_b D_Km/2, tan(phi) = P/(pi d2), tan(rho) = mu_th/cos 30: the inclined
-    plane of mechanics, with the flank angle taken in the axial section as the long form does.
-    """
-    tan_phi = thread.helix_tangent
-    tan_rho = np.asarray(mu_thread, np.float64) / COS_FLANK
-    tangent = (tan_phi + tan_rho) / (1.0 - tan_phi * tan_rho)
-    bearing_part = np.asarray(mu_bearing, np.float64) * friction_diameter_mm / 2.0
-    return thread.pitch_diameter_mm / 2.0 * tangent + bearing_part
-
-
-def lever_vdi_mm(
-    thread: Thread, friction_diameter_mm: float, mu_thread: ArrayLike, mu_bearing: ArrayLike
-) -> FloatArray:
-    """T/F with the rounded coefficients of VDI 2230, mm: 0.16 P + 0.58 d2 mu_G + mu_K D_Km/2."""
-    thread_part = VDI_THREAD * thread.pitch_diameter_mm * np.asarray(mu_thread, np.float64)
-    return (
-        VDI_PITCH * thread.pitch_mm
-        + thread_part
-        + np.asarray(mu_bearing, np.float64) * friction_diameter_mm / 2.0
-    )
 
 
 def lever_short_mm(diameter_mm: float, torque_coefficient: ArrayLike) -> FloatArray:

@@ -62,37 +62,6 @@ def combined_stress_mpa(thread: Thread, force_kn: ArrayLike, mu_thread: ArrayLik
     return np.asarray(tension * torsion_factor(thread, mu_thread), np.float64)
 
 
-def assembly_load(
-    thread: Thread,
-    property_class: str,
-    friction_diameter_mm: float,
-    mu_thread: float,
-    mu_bearing: float,
-    *,
-    use: float = ASSEMBLY_USE,
-) -> AssemblyLoad:
-    """Assembly load F_M at which tension and torsion use a share of the yield strength, and its torque.
-
-    Raises
-    ------
-    CallError
-        Where the class is unknown.
-
-    References
-    ----------
-    VDI 2230, assembly load tables (90 % of minimum yield).
-
-    Examples
-    --------
-    >>> from analysis.joint.thread import parse_thread
-    >>> load = assembly_load(parse_thread("M10"), "8.8", 12.815, 0.12, 0.12)
-    >>> round(load.force_kn, 1), round(load.torque_nm, 1)
-    (29.6, 48.3)
-    """
-    yield_mpa = strength(property_class, thread.diameter_mm).yield_mpa
-    return assembly_load_at(thread, yield_mpa, friction_diameter_mm, mu_thread, mu_bearing, use=use)
-
-
 def assembly_load_at(
     thread: Thread,
     yield_mpa: float,
@@ -102,7 +71,19 @@ def assembly_load_at(
     *,
     use: float = ASSEMBLY_USE,
 ) -> AssemblyLoad:
-    """As `assembly_load`, for a bolt whose yield strength is given in MPa."""
+    """Assembly load F_M at which tension and torsion use a share of the yield strength, and its torque.
+
+    References
+    ----------
+    VDI 2230, assembly load tables (90 % of minimum yield).
+
+    Examples
+    --------
+    >>> from analysis.joint.thread import parse_thread
+    >>> load = assembly_load_at(parse_thread("M10"), 640.0, 12.815, 0.12, 0.12)
+    >>> round(load.force_kn, 1), round(load.torque_nm, 1)
+    (29.6, 48.3)
+    """
     force = use * yield_mpa * thread.stress_area_mm2 / float(torsion_factor(thread, mu_thread)) / 1000.0
     torque = force * float(lever_mm(thread, friction_diameter_mm, mu_thread, mu_bearing))
     return AssemblyLoad(force, torque, use)

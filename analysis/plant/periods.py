@@ -8,9 +8,6 @@ from datetime import datetime, timedelta, tzinfo
 from typing import Literal
 from zoneinfo import ZoneInfo
 
-#: The choices for `UsualPer.period`.
-PERIODS = ("all", "day", "shift")
-
 
 @dataclass(frozen=True)
 class UsualPer:

@@ -15,8 +15,6 @@ from analysis.plant.names import DAYS, INPUTS
 
 #: Columns of the events file; `tool` may be empty: then it concerns all.
 EVENT_COLUMNS = ("time", "tool", "kind", "text")
-#: What an event can be.
-EVENT_KINDS = ("calibration", "service", "bit", "programme", "lot", "shift")
 #: Data tools that read the whole folder pass over names that begin with a stroke.
 _EVENTS_NAMES = ("_events.parquet", "_events.csv", "events.parquet", "events.csv")
 #: What reading a damaged file ends in; names of its columns may be no text.

@@ -20,7 +20,6 @@ STEMS: dict[str, tuple[str, str | None]] = {
     "clamp_force": ("clamp_force_kn", "force"),
     "step": ("step", None),
 }
-CHANNEL_STEM = {channel: stem for stem, (channel, _) in STEMS.items()}
 QUANTITY_OF: dict[str, str | None] = dict(STEMS.values())
 INTERNAL_UNIT = {
     "angle_deg": "deg", "torque_nm": "N·m", "time_s": "s", "speed_rpm": "r/min", "clamp_force_kn": "kN",

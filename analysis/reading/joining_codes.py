@@ -27,8 +27,6 @@ CHANNEL_OF_QUANTITY: dict[int, str] = {
     1: "time_s", 2: "torque_nm", 3: "angle_deg", 8: "clamp_force_kn", 22: "speed_rpm",
 }  # fmt: skip
 QUANTITY_OF_CHANNEL: dict[str, int] = {channel: code for code, channel in CHANNEL_OF_QUANTITY.items()}
-TORQUE_PER_ANGLE = 27
-
 #: ResultEvaluation: what the verdicts map to.
 EVALUATION_OF_VERDICT: dict[str, int] = {"not evaluated": 0, "ok": 1, "not ok": 2, "suspect": 3}
 OK, NOT_OK, UNDEFINED = 1, 2, 0

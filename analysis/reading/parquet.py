@@ -51,11 +51,6 @@ def sniff_long(file: SourceFile) -> bool:
     return is_parquet(file) and is_long_layout(metadata_of(file).schema.to_arrow_schema())
 
 
-def sniff_other(file: SourceFile) -> bool:
-    """Parquet whose columns are not the project's own."""
-    return is_parquet(file)
-
-
 def metadata_of(file: SourceFile) -> pq.FileMetaData:
     """The footer, read once."""
     known = file.__dict__.get("table")

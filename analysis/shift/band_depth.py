@@ -17,24 +17,6 @@ CROWD, CROWD_STEP = 1000, 4
 LEAST_RANKED = 100_000
 
 
-def modified_band_depth(curves: FloatArray) -> FloatArray:
-    """Modified band depth with bands of two curves, shape (n,), of curves of shape (n, points).
-
-    Share of the pairs of curves, averaged over the points, between which a curve lies; from ranks.
-
-    References
-    ----------
-    S. Lopez-Pintado, J. Romo, J. Am. Stat. Assoc. 104 (2009) 718; by ranks: Y. Sun, M. G. Genton, D. W.
-    Nychka, Stat 1 (2012) 68 (recalled, not confirmed); checked against statsmodels in the tests.
-    """
-    n = len(curves)
-    if n < 2:
-        return np.full(n, np.nan)
-    rank = np.argsort(np.argsort(curves, axis=0, kind="stable"), axis=0, kind="stable") + 1.0
-    pairs = (n - rank) * (rank - 1.0) + n - 1.0
-    return np.asarray(pairs.mean(axis=1) / (n * (n - 1) / 2.0))
-
-
 def ranked_points(n_curves: int) -> slice:
     """Which points of so many curves are worth ranking: the departure is a mean over them."""
     return slice(None) if n_curves <= CROWD else slice(None, None, CROWD_STEP)
@@ -55,7 +37,8 @@ def shape_departure(curves: FloatArray, references: FloatArray) -> FloatArray:
 
     References
     ----------
-    The relation between depth and mean rank: A. Arribas-Gil, J. Romo, Biostatistics 15 (2014) 603
+    The modified band depth of S. Lopez-Pintado, J. Romo, J. Am. Stat. Assoc. 104 (2009) 718, and its
+    relation to the mean rank: A. Arribas-Gil, J. Romo, Biostatistics 15 (2014) 603
     (recalled, not confirmed).
     """
     step = -(-len(references) // MOST_REFERENCES)

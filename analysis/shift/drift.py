@@ -8,7 +8,6 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.shift.comparison import Comparison, compare
 from analysis.shift.robust import MAD_TO_SIGMA
 
 FloatArray = NDArray[np.float64]
@@ -142,8 +141,3 @@ def find_trend(values: FloatArray) -> Trend:
 
 #: Values that pairs are formed of; more are thinned evenly.
 _MOST_FOR_PAIRS = 1000
-
-
-def compare_before_after(values: FloatArray, index: int, quantity: str, unit: str) -> Comparison:
-    """The values before and from `index` on as two sets; see `analysis.shift.comparison.compare`."""
-    return compare(values[:index], values[index:], quantity, unit, ("before", "after"))

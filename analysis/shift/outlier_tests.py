@@ -1,8 +1,6 @@
-"""Classical tests for outliers in one sample of roughly normal values."""
+"""A classical test for outliers in one sample of roughly normal values."""
 
 from __future__ import annotations
-
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,41 +8,18 @@ from numpy.typing import NDArray
 FloatArray = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
-class Grubbs:
-    """Grubbs' test of the value furthest from the mean: it is an outlier where statistic > critical."""
-
-    index: int
-    statistic: float
-    critical: float
-
-    @property
-    def is_outlier(self) -> bool:
-        """Whether the value is an outlier."""
-        return self.statistic > self.critical
-
-
-def grubbs_test(values: FloatArray, significance: float = 0.05, *, two_sided: bool = True) -> Grubbs:
-    """Test the value furthest from the mean (two-sided), or the largest (one-sided).
+def critical_value(n: int, tail: float) -> float:
+    """What |x - mean|/s of the furthest of n normal values exceeds with the chance n `tail`, as Grubbs did.
 
     Notes
     -----
-    G = |x - mean| / s; critical (n - 1)/sqrt(n) sqrt(t^2 / (n - 2 + t^2)) with t the quantile of Student's
-    distribution with n - 2 degrees at 1 - significance/(2 n), or /n one-sided.
+    (n - 1)/sqrt(n) sqrt(t^2 / (n - 2 + t^2)) with t the quantile of Student's distribution with n - 2 degrees
+    at 1 - `tail`.
 
     References
     ----------
     NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17.1.
     """
-    away = values - values.mean()
-    index = int(np.argmax(np.abs(away) if two_sided else away))
-    statistic = float((abs(away[index]) if two_sided else away[index]) / values.std(ddof=1))
-    n = len(values)
-    critical = _critical(n, significance / ((2.0 if two_sided else 1.0) * n))
-    return Grubbs(index, statistic, critical)
-
-
-def _critical(n: int, tail: float) -> float:
     from scipy.special import stdtrit
 
     t = float(stdtrit(n - 2, 1.0 - tail))
@@ -71,6 +46,6 @@ def generalised_esd(values: FloatArray, most: int, significance: float = 0.05) -
         statistic = float(away[at] / sample.std(ddof=1))
         order.append(left.pop(at))
         n = len(sample)
-        if statistic > _critical(n, significance / (2.0 * n)):
+        if statistic > critical_value(n, significance / (2.0 * n)):
             found = i
     return order[:found]

@@ -76,12 +76,6 @@ class OutlierTable:
     flagged: NDArray[np.bool_]
     populations: dict[str, Population]
 
-    def parts_of(self, row: int) -> dict[str, float]:
-        """The parts of one trace's score, each over its own threshold; NaN where it has none."""
-        parts = {"end state": float(self.end_part[row]), "shape of the curve": float(self.shape_part[row])}
-        single = np.abs(self.z[row]) / self.limit[row]
-        return parts | {name: float(value) for name, value in zip(self.names, single, strict=True)}
-
 
 def find_outliers(
     traces: ComparedTraces,

@@ -24,11 +24,6 @@ def text_width(text: str, size_pt: float, bold: bool = False) -> float:
     return QFontMetricsF(font(size_pt, bold)).horizontalAdvance(text) / UNITS_PER_POINT
 
 
-def ascent(size_pt: float) -> float:
-    """Height of the letters above the base line, points."""
-    return QFontMetricsF(font(size_pt)).capHeight() / UNITS_PER_POINT
-
-
 class Ink:
     """Draws in points on a painter whose unit is a point; y grows downward."""
 

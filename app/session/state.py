@@ -24,7 +24,6 @@ EDGES = ("drawdown", "snug", "yield")
 LIMIT_KEYS = tuple(WINDOWS)
 #: The two sets of a comparison.
 SET_LETTERS = ("A", "B")
-ALIGNMENTS = ("none", "start", "snug", "final")
 
 
 def _fixed(mapping: Mapping[str, Any]) -> Mapping[str, Any]:

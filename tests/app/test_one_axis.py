@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 import numpy as np
 import pytest
 from pytestqt.qtbot import QtBot
 
 from app.main_window import MainWindow
 from app.models.verdict_table import BY_HAND, TABLE_COLUMNS
-from app.session.state import ALIGNMENTS
+from app.views.curves.state import Alignment
 
 _TRACE, _VALUE, _MARGIN = (
     [column.name for column in TABLE_COLUMNS].index(name) for name in ("trace_id", "value", "margin")
 )
 
 
-@pytest.mark.parametrize("alignment", ALIGNMENTS)
+@pytest.mark.parametrize("alignment", get_args(Alignment))
 def test_yield_lies_at_one_place(sample: MainWindow, qtbot: QtBot, alignment: str) -> None:
     session = sample.session
     assert session.margins is not None

@@ -30,11 +30,6 @@ OF_JOINT: tuple[Mutation, ...] = (
             "return thread.pitch_mm / (2.0 * math.pi) + thread_part",
             "return thread.pitch_mm / math.pi + thread_part",
         ),
-        (
-            "(tan_phi + tan_rho) / (1.0 - tan_phi * tan_rho)",
-            "(tan_phi + tan_rho) / (1.0 + tan_phi * tan_rho)",
-        ),
-        ("VDI_PITCH, VDI_THREAD = 0.16, 0.58", "VDI_PITCH, VDI_THREAD = 0.16, 0.50"),
     ),
     *changes(
         "analysis/joint/utilisation.py",

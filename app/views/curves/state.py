@@ -15,7 +15,6 @@ from app.items.band_item import ExpectedFan, ReferenceBand
 Alignment = Literal["start", "snug", "final", "none"]
 XKind = Literal["angle", "time"]
 YKind = Literal["torque", "slope"]
-ALIGNMENTS: tuple[Alignment, ...] = ("start", "snug", "final", "none")
 
 
 @dataclass(frozen=True, eq=False)

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-PRACTICE = "Common practice, no source."
-
 
 @dataclass(frozen=True)
 class Topic:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from importlib import resources
 from pathlib import Path
 from typing import Any
 
@@ -50,10 +51,9 @@ class JointSource(QMenu):
 
     def _ask_library(self) -> None:
         """A joint of the library that comes with the program, to begin with."""
-        from analysis.joint.proposal import library_text
-
         lead = tr("Torque and friction are defaults: confirm them for your parts, and set the limits.")
-        self._ask_of(JointsDocument.from_text(library_text()), tr("Joint library"), lead)
+        text = (resources.files("resources") / "joint_library" / "hex_bolts.toml").read_text("utf-8")
+        self._ask_of(JointsDocument.from_text(text), tr("Joint library"), lead)
 
     def _ask_file(self) -> None:
         """A joint of another file: the plant's own library."""

@@ -9,7 +9,7 @@ import pytest
 
 from analysis.audit.against_dynamic import AgainstDynamic, against_dynamic
 from analysis.audit.low_together import shared_value
-from analysis.audit.sample_sizes import accepted_failures, for_mean, zero_failures
+from analysis.audit.sample_sizes import for_mean, zero_failures
 from analysis.errors import CallError
 
 
@@ -25,8 +25,6 @@ def test_how_many_audits_without_a_failure() -> None:
     # Well known, derived by ln(1 - C)/ln(p).
     shown = [(0.9, 0.9), (0.9, 0.95), (0.95, 0.95), (0.99, 0.95), (0.99, 0.99), (0.999, 0.95)]
     assert [zero_failures(*one) for one in shown] == [22, 29, 59, 299, 459, 2995]
-    # Derived: the chance of at most one failure among 93 of a share of 5 % is 4.98 %.
-    assert accepted_failures(0.95, 0.95, 1) == 93
 
 
 def test_how_many_audits_for_a_sharp_mean() -> None:

@@ -10,7 +10,6 @@ from analysis.capability.control_charts import (
     THRESHOLD,
     WEIGHT,
     WEIGHTED_LIMIT,
-    average_limits,
     neighbour_correlation,
     subgroup_charts,
     two_of_three,
@@ -116,12 +115,6 @@ def test_tool_over_a_hard_and_a_soft_joint() -> None:
     assert tool.mean_shift_nm == pytest.approx(1.3)
     assert (tool.highest_nm, tool.lowest_nm) == (pytest.approx(52.0), pytest.approx(46.5))
     assert tool.combined_scatter_percent == pytest.approx(11.17, abs=0.005)
-
-
-def test_piston_rings() -> None:
-    """D. C. Montgomery, piston rings 25 x 5: mean 74.00118, mean range 0.02276."""
-    limits = average_limits(74.00118, 0.02276)
-    assert (limits.high, limits.low) == (pytest.approx(74.0143, abs=5e-5), pytest.approx(73.98805, abs=5e-6))
 
 
 @pytest.mark.parametrize(

@@ -18,10 +18,10 @@ from analysis.joint.back_off_values import (
     stiffness_kn_per_deg,
 )
 from analysis.joint.thread import parse_thread
-from analysis.joint.torque import lever_helix_mm
 from analysis.operation.back_off_ratio import HELD_MORE
 from analysis.pipeline import analyse
 from analysis.traces import TraceSet
+from tests.analysis.joint.levers import lever_helix_mm
 from tests.world.back_offs import BackOffCase, record_back_off
 
 #: The joint of row S1 of the stiffness checks.

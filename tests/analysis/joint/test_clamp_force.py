@@ -15,12 +15,12 @@ from analysis.joint.clamp_table import ClampTable
 from analysis.joint.clamp_words import explain_clamp
 from analysis.joint.property_class import strength
 from analysis.joint.thread import parse_thread
-from analysis.joint.torque import lever_mm, lever_vdi_mm
-from analysis.joint.utilisation import assembly_load
+from analysis.joint.torque import lever_mm
 from analysis.settings import Settings
 from analysis.traces import TraceSet
 from tests.analysis.joint import published
 from tests.analysis.joint.curves import make_curves, make_traces, straight_trace
+from tests.analysis.joint.levers import assembly_load, lever_vdi_mm
 
 HUB = JointDefinition(
     "hub",
@@ -75,7 +75,7 @@ def test_the_whole_range_of_friction(name: str, mu: float) -> None:
     # exact form.
     thread = parse_thread(name)
     ring = bearing(thread, "hex", "medium").friction_diameter_mm
-    force = assembly_load(thread, "10.9", ring, mu, mu).force_kn
+    force = assembly_load(thread, "10.9", ring, mu).force_kn
     torque = force * float(lever_vdi_mm(thread, ring, mu, mu))
     joint = replace(HUB, thread=name, property_class="10.9", friction=(mu, mu))
     assert clamp_of(joint, final_torque_nm=torque).clamp_force_kn[0] == pytest.approx(force, rel=0.0035)
@@ -276,7 +276,7 @@ def test_beyond_yield_the_elastic_line_is_drawn_on() -> None:
 
 
 def test_utilisation_is_combined_stress_over_yield() -> None:
-    load = assembly_load(parse_thread("M10"), "8.8", 12.815, 0.12, 0.12)
+    load = assembly_load(parse_thread("M10"), "8.8", 12.815, 0.12)
     table = clamp_of(HUB, final_torque_nm=load.torque_nm)
     assert table.utilisation[0] == pytest.approx(0.9, rel=1e-9)
     assert table.utilisation_high[0] > table.utilisation[0]

@@ -23,13 +23,13 @@ from analysis.joint.clamp_story import (
     TraceEngineering,
 )
 from analysis.joint.definition import JointDefinition
-from analysis.joint.pair_force import loosening_torque_nm
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import lever_mm
 from analysis.operation.table import tell_operations
 from analysis.settings import CurveSettings, Settings
 from analysis.traces import TraceSet
 from tests.analysis.joint.curves import straight_trace
+from tests.analysis.joint.levers import loosening_torque_nm
 
 M10 = parse_thread("M10")
 LEVER = float(lever_mm(M10, 12.815, 0.12, 0.12))

@@ -8,7 +8,7 @@ from analysis.joint import estimate_clamp
 from analysis.joint.definition import JointDefinition
 from analysis.joint.laboratory import evaluate_laboratory
 from analysis.joint.laboratory_table import evaluate_series
-from analysis.joint.pair_force import estimate_force_from_pair, loosening_torque_nm
+from analysis.joint.pair_force import estimate_force_from_pair
 from analysis.joint.prevailing_limits import check_prevailing, prevailing_intent, standard_limits
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import lever_mm
@@ -18,6 +18,7 @@ from analysis.spread import spread_of
 from analysis.traces import Trace, TraceSet
 from tests.analysis.joint import published
 from tests.analysis.joint.curves import make_curves, make_traces
+from tests.analysis.joint.levers import loosening_torque_nm
 
 M10 = parse_thread("M10")
 JOINT = JointDefinition("lab", 48.0, thread="M10", property_class="8.8", head="hex", hole="medium")

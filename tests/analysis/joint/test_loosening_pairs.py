@@ -18,7 +18,6 @@ from analysis.joint.loosening_pairs import (
     find_pairs,
     free_running_nm,
 )
-from analysis.joint.pair_force import loosening_torque_nm
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import lever_mm
 from analysis.operation.back_offs import find_back_offs
@@ -26,6 +25,7 @@ from analysis.operation.loosening_runs import find_loosenings
 from analysis.settings import Settings
 from analysis.traces import TraceSet
 from tests.analysis.joint.curves import straight_trace
+from tests.analysis.joint.levers import loosening_torque_nm
 
 M10 = parse_thread("M10")
 JOINT = JointDefinition(

@@ -7,7 +7,7 @@ import pytest
 from scipy.stats import spearmanr
 
 from analysis.settings import PopulationSettings
-from analysis.shift.band_depth import modified_band_depth, shape_departure
+from analysis.shift.band_depth import shape_departure
 from analysis.shift.outliers import OutlierTable, find_outliers
 from analysis.shift.population import ComparedTraces, Scales, usual_of
 from analysis.shift.robust import (
@@ -67,13 +67,6 @@ def test_distances_agree_with_a_minimum_covariance_determinant() -> None:
     theirs = MinCovDet(random_state=0).fit(values).mahalanobis(values)
     assert spearmanr(ours, theirs).statistic > 0.97
     assert ours[400:].min() > 3.0 * np.quantile(ours[:400], 0.99)
-
-
-def test_band_depth_agrees_with_statsmodels() -> None:
-    from statsmodels.graphics.functional import banddepth
-
-    curves = np.random.default_rng(3).normal(size=(40, 60)).cumsum(axis=1)
-    np.testing.assert_allclose(modified_band_depth(curves), banddepth(curves, method="MBD"), rtol=1e-9)
 
 
 def test_odd_curve_inside_the_pointwise_band_is_found_by_shape() -> None:

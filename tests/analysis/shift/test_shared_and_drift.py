@@ -10,7 +10,7 @@ import pytest
 from scipy import stats
 
 from analysis.shift.comparison import compare
-from analysis.shift.drift import compare_before_after, find_steps, find_trend
+from analysis.shift.drift import find_steps, find_trend
 from analysis.shift.sharing import Shared, find_shared, fisher_exact_greater
 
 
@@ -136,12 +136,3 @@ def test_difference_of_two_sets_has_an_interval_that_covers() -> None:
     same = compare(rng.normal(size=50), rng.normal(size=50), "final torque", "N·m", ("A", "B"))
     assert not same.differs
     assert "no difference is shown" in same.sentence()
-
-
-def test_before_and_after_a_moment() -> None:
-    values = np.concatenate([np.zeros(20), np.full(20, 5.0)]) + np.random.default_rng(1).normal(0, 0.1, 40)
-    found = compare_before_after(values, 20, "snug angle", "deg")
-    assert found.labels == ("before", "after")
-    assert found.difference == pytest.approx(5.0, abs=0.1)
-    assert found.differs
-    assert "too few" in compare(values[:1], values, "x", "deg", ("a", "b")).sentence()

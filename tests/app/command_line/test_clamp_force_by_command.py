@@ -12,11 +12,10 @@ import pytest
 
 from analysis.joint.bearing import bearing
 from analysis.joint.thread import parse_thread
-from analysis.joint.torque import lever_vdi_mm
-from analysis.joint.utilisation import assembly_load
 from app.commands.command_line import main
 from tests.analysis.joint import published
 from tests.analysis.joint.curves import straight_trace
+from tests.analysis.joint.levers import assembly_load, lever_vdi_mm
 
 #: M8x1 to M22x1.5: the threads of the fine-thread table that are asked for here.
 THREADS = tuple(dict.fromkeys(row[0] for row in published.VDI_FINE if row[0] != "M24x2"))
@@ -37,7 +36,7 @@ def _cases() -> list[dict[str, Any]]:
         ring = bearing(thread, "hex", "medium").friction_diameter_mm
         for c in published.CLASSES:
             for mu in FURTHER_FRICTION:
-                force = assembly_load(thread, c, ring, mu, mu).force_kn
+                force = assembly_load(thread, c, ring, mu).force_kn
                 torque = force * float(lever_vdi_mm(thread, ring, mu, mu))
                 cases.append(
                     {"thread": name, "class": c, "mu": mu, "force": force, "torque": torque, "printed": False}

@@ -1,4 +1,7 @@
-"""A joint to begin with, the library, copying, and the words beside a clamp force."""
+"""The library of joints to begin with, copying, and the words beside a clamp force."""
+
+import math
+from importlib import resources
 
 import numpy as np
 import pytest
@@ -6,13 +9,13 @@ import pytest
 from analysis.curve.reasons import STARTS_IN_RISE
 from analysis.errors import CallError
 from analysis.joint import JointDefinition, JointsDocument, estimate_clamp, joints_from_text
+from analysis.joint.bearing import bearing
 from analysis.joint.clamp_words import explain_clamp, torque_budget
-from analysis.joint.proposal import library_joints, library_text, propose_joint, propose_torque_nm
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import lever_mm
 from analysis.settings import Settings
-from tests.analysis.joint import published
 from tests.analysis.joint.curves import make_curves, make_traces
+from tests.analysis.joint.levers import assembly_load
 
 STIFF = JointDefinition(
     "hub",
@@ -26,31 +29,34 @@ STIFF = JointDefinition(
 )
 
 
-@pytest.mark.parametrize(("thread", "mu", "forces", "torques"), published.VDI_FINE)
-def test_a_proposed_torque_is_the_tables_rounded_down(
-    thread: str, mu: float, forces: tuple[float, ...], torques: tuple[float, ...]
-) -> None:
-    # VDI 2230 fine-thread table.
-    for property_class, torque in zip(published.CLASSES, torques, strict=True):
-        proposed = propose_torque_nm(thread, property_class, "hex", "medium", (mu, mu + 0.06))
-        assert 0.89 * torque < proposed <= torque
+LIBRARY = (resources.files("resources") / "joint_library" / "hex_bolts.toml").read_text("utf-8")
 
 
-def test_the_library_is_what_would_be_proposed() -> None:
-    joints = library_joints()
+def _rounded_down(size: str, property_class: str, mu: float) -> float:
+    """Torque of the assembly load, rounded down to two figures, N·m."""
+    thread = parse_thread(size)
+    ring = bearing(thread, "hex", "medium").friction_diameter_mm
+    torque = assembly_load(thread, property_class, ring, mu).torque_nm
+    step = 10.0 ** (math.floor(math.log10(torque)) - 1)
+    return round(math.floor(torque / step) * step, 6)
+
+
+def test_the_library_uses_the_yield_strength_at_the_lowest_friction() -> None:
+    joints = joints_from_text(LIBRARY)
     assert len(joints) == 14
     for name, joint in joints.items():
         _, size, property_class = name.split("-")
-        values = propose_joint(size, property_class, "hex", "medium", (0.12, 0.18))
-        for key, value in values.items():
-            assert getattr(joint, key) == value
+        friction = (0.12, 0.18)
+        assert (joint.thread, joint.property_class, joint.friction) == (size, property_class, friction)
+        assert (joint.head, joint.hole, joint.stop, joint.may_yield) == ("hex", "medium", "torque", False)
+        assert joint.target_torque_nm == _rounded_down(size, property_class, friction[0])
         # No limits: those are the user's to set.
         assert joint.torque_limits_nm is None
-    assert "to be confirmed" in library_text()
+    assert "to be confirmed" in LIBRARY
 
 
 def test_a_library_joint_can_be_copied_into_a_plants_file() -> None:
-    library = JointsDocument.from_text(library_text())
+    library = JointsDocument.from_text(LIBRARY)
     plant = JointsDocument.from_text("[joints.mast]\ntarget_torque_nm = 20.0  # keep\ndrawing = 'A'\n")
     plant.add("axle", library.values("hex-M12-8.8"))
     plant.copy("mast", "mast-left")
@@ -60,11 +66,6 @@ def test_a_library_joint_can_be_copied_into_a_plants_file() -> None:
     assert "# keep" in plant.text()
     with pytest.raises(CallError, match="already"):
         plant.copy("mast", "axle")
-
-
-def test_a_proposal_without_friction_is_the_callers_error() -> None:
-    with pytest.raises(CallError, match="above zero"):
-        propose_torque_nm("M10", "8.8", "hex", "medium", (0.0, 0.1))
 
 
 def test_the_budget_adds_up_to_the_final_torque() -> None:
