@@ -22,32 +22,30 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING, Any
-from urllib.parse import quote
 
 import pyarrow as pa
 
 from analysis import __version__
 from analysis.checked_text import KEPT_WORK_BYTES, UnusableTextError, json_data, read_text
-from analysis.errors import ReadError, ReadProblem
+from analysis.errors import ReadProblem
 from analysis.plant.crew import Crew, Progress
-from analysis.plant.day_rows import KEYS, day_rows
+from analysis.plant.day_rows import KEYS
+from analysis.plant.joint_files import JointFiles, write_joint, write_parquet
 from analysis.plant.measured_file import read_table
-from analysis.plant.names import DAYS, DIGEST, INPUTS, PLACE, UNFINISHED
+from analysis.plant.names import DAYS, INPUTS, UNFINISHED
 from analysis.plant.one_writer import only_writer
-from analysis.plant.pieces import Job, find_recordings, plan_pieces
+from analysis.plant.pieces import Job, digests_of, find_recordings, plan_pieces
 from analysis.plant.reading_back import ArchiveError
 from analysis.reading.source_file import SourceFile
-from analysis.whole_file import whole_file, write_whole
+from analysis.whole_file import write_whole
 
 if TYPE_CHECKING:
     from analysis.plant.engine import Judged
 
-#: Stands for the year and the month of traces that do not say when they started, and for no joint.
-WITHOUT_TIME, WITHOUT_JOINT = "without-time", "__HIVE_DEFAULT_PARTITION__"
 #: Work that was given up is cleared away after this time (own choice: a weekend and a long repair).
 _LEFT_BEHIND_S = 14 * 86_400.0
-#: Rows that are written, and later read, as one (own choice: some 30 MB in memory).
-_ROWS_AT_ONCE = 50_000
+#: Into so many tasks files are parted whose digests are wanted (own choice: a hundred steps of progress).
+_DIGEST_TASKS = 100
 
 
 @dataclass(frozen=True)
@@ -103,7 +101,7 @@ def _add(folder: Path, paths: Iterable[str], job: Job, crew: Crew, progress: Pro
 
     finish_interrupted(folder)
     files, problems = find_recordings(paths)
-    digests, unread = _digests(files, progress)
+    digests, unread = _digests(files, job.base, crew, progress)
     problems += unread
     held = inputs_of(folder)
     fresh: dict[str, SourceFile] = {}
@@ -119,7 +117,7 @@ def _add(folder: Path, paths: Iterable[str], job: Job, crew: Crew, progress: Pro
         judged = judge_pieces(str(stage.resolve()), job, plan_pieces(list(fresh.values())), crew, progress)
         problems += judged.problems
         unfamiliar = judged.unfamiliar
-        without_time = _make_ready(stage, run, way, judged, job.base)
+        without_time = _make_ready(stage, run, way, judged, job, crew, progress)
         _publish(folder, stage)
     held = inputs_of(folder)
     named = {digest for _, digest in digests}
@@ -210,18 +208,15 @@ def _inside(name: object) -> bool:
 
 
 def _digests(
-    files: Sequence[SourceFile], progress: Progress | None
+    files: Sequence[SourceFile], base: str, crew: Crew, progress: Progress | None
 ) -> tuple[list[tuple[SourceFile, str]], list[ReadProblem]]:
-    found, problems = [], []
-    for done, file in enumerate(files, 1):
-        try:
-            found.append((file, file.digest))
-        except ReadError as error:
-            problems.append(error.problem)
-        file.forget()
-        if progress is not None:
-            progress(done, len(files), "which recordings are new")
-    return found, problems
+    """Files with their digests; where they are many, a task takes several."""
+    most = max(1, len(files) // _DIGEST_TASKS)
+    parts = [files[k : k + most] for k in range(0, len(files), most)]
+    tasks = [([file.path for file in part], base) for part in parts]
+    told = [one for part in crew.run(digests_of, tasks, progress, "which recordings are new") for one in part]
+    found = [(file, one) for file, one in zip(files, told, strict=True) if isinstance(one, str)]
+    return found, [one for one in told if not isinstance(one, str)]
 
 
 def _way(job: Job) -> dict[str, Any]:
@@ -243,32 +238,37 @@ def _run_name(fresh: Mapping[str, SourceFile], way: Mapping[str, Any]) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
-def _make_ready(stage: Path, run: str, way: Mapping[str, Any], judged: Judged, base: str) -> int:
+def _make_ready(
+    stage: Path,
+    run: str,
+    way: Mapping[str, Any],
+    judged: Judged,
+    job: Job,
+    crew: Crew,
+    progress: Progress | None,
+) -> int:
     """Write a run's files beside each other, and last the list of them; gives the traces without a time."""
     ready = stage / "ready"
     shutil.rmtree(ready, ignore_errors=True)
-    names, without_time, days = [], 0, []
-    counts: dict[str, Counter[tuple[str | None, str]]] = {}
-    for joint in dict.fromkeys(joint for joint, _ in judged.groups):
-        table = pa.concat_tables([read_table(Path(path)) for name, path in judged.groups if name == joint])
-        table = table.sort_by([("started_at", "ascending"), ("trace_id", "ascending")])
-        of_row = [map(str, table.column(name).to_pylist()) for name in (DIGEST, "verdict")]
-        for digest, verdict in zip(*of_row, strict=True):
-            counts.setdefault(digest, Counter())[joint, verdict] += 1
-        for place, part in _by_month(table.drop_columns([PLACE]), joint):
-            without_time += part.num_rows if WITHOUT_TIME in str(place) else 0
-            days.append(day_rows(part))
-            name = place / f"{run}.parquet"
-            _write_parquet(ready / name, part.drop_columns(["joint"]), run, way)
-            names.append(name.as_posix())
-    if days:
+    paths: dict[str | None, list[str]] = {}
+    for joint, path in judged.groups:
+        paths.setdefault(joint, []).append(path)
+    tasks = [(str(stage.resolve()), k, run, way, joint, paths[joint]) for k, joint in enumerate(paths)]
+    written: list[JointFiles] = crew.run(write_joint, tasks, progress, "files")
+    names = [name for one in written for name in one.names]
+    if written:
         names.append(f"{DAYS}/{run}.parquet")
         # Many small files, of a run each, are opened at once: what tells of each column would take longest.
         plain = {"write_statistics": False, "use_dictionary": list(KEYS)}
-        _write_parquet(ready / names[-1], pa.concat_tables(days), run, way, plain)
+        days = pa.concat_tables([read_table(Path(one.days)) for one in written])
+        write_parquet(ready / names[-1], days, run, way, plain)
+    counts: dict[str, Counter[tuple[str | None, str]]] = {}
+    for joint, one in zip(paths, written, strict=True):
+        for (digest, verdict), n in one.counts.items():
+            counts.setdefault(digest, Counter())[joint, verdict] += n
     inputs = [
         {
-            "path": os.path.abspath(os.path.join(base, source.path)),
+            "path": os.path.abspath(os.path.join(job.base, source.path)),
             "digest": source.digest,
             "verdicts": _listed(counts.get(source.digest, Counter())),
         }
@@ -276,36 +276,7 @@ def _make_ready(stage: Path, run: str, way: Mapping[str, Any], judged: Judged, b
     ]
     story = {"run": run, "way": way, "inputs": inputs, "files": sorted(names)}
     write_whole(stage / _READY, json.dumps(story, ensure_ascii=False, indent=1, sort_keys=True).encode())
-    return without_time
-
-
-def _by_month(table: pa.Table, joint: str | None) -> list[tuple[Path, pa.Table]]:
-    """The rows of each month, with the folder that they belong in; rows without a time come last."""
-    started = table.column("started_at").to_pylist()
-    months = [None if one is None else (one.year, one.month) for one in started]
-    starts = [row for row in range(len(months)) if row == 0 or months[row] != months[row - 1]]
-    named = WITHOUT_JOINT if joint is None else quote(joint, safe="")
-    found = []
-    for start, stop in zip(starts, [*starts[1:], len(months)], strict=True):
-        when = months[start]
-        year, month = (WITHOUT_TIME, WITHOUT_TIME) if when is None else (f"{when[0]}", f"{when[1]:02d}")
-        place = Path(f"year={year}", f"month={month}", f"joint={named}")
-        found.append((place, table.slice(start, stop - start)))
-    return found
-
-
-def _write_parquet(
-    path: Path, table: pa.Table, run: str, way: Mapping[str, Any], how: Mapping[str, Any] | None = None
-) -> None:
-    import pyarrow.parquet as pq
-
-    path.parent.mkdir(parents=True, exist_ok=True)
-    told = json.dumps({"run": run, **way}, sort_keys=True, ensure_ascii=False)
-    schema = table.schema.with_metadata({"tautograph": told})
-    with whole_file(path) as unfinished:
-        pq.write_table(
-            table.cast(schema), unfinished, compression="zstd", row_group_size=_ROWS_AT_ONCE, **(how or {})
-        )
+    return sum(one.without_time for one in written)
 
 
 def _publish(folder: Path, stage: Path) -> None:

@@ -128,25 +128,18 @@ class Cluster:
 def crew_of(workers: int | None = None, scheduler: str | None = None) -> Iterator[Crew]:
     """Whoever was asked for: `workers` processes here, the workers of a `scheduler`, or this process alone.
 
-    With the extra ``cluster`` local workers are Dask's; without it they are plain processes.
-
     Raises
     ------
     CrewError
         Where Dask is asked for and missing, or the scheduler does not answer.
     """
-    dask = importlib.util.find_spec("distributed") is not None
     if scheduler is not None:
-        if not dask:
+        if importlib.util.find_spec("distributed") is None:
             raise CrewError(f'--scheduler needs Dask: python -m pip install "tautograph[{EXTRA}]"')
         with _client(scheduler) as client:
             yield Cluster(client)
     elif workers is None:
         yield Alone()
-    elif dask:
-        with _local_cluster(workers) as cluster, _client(cluster) as client:
-            client.run(share_machine, workers)
-            yield Cluster(client)
     else:
         crew = Processes(workers)
         try:
@@ -162,21 +155,8 @@ def share_machine(workers: int) -> None:
     row_ranges.most_threads = max(1, (os.cpu_count() or 1) // workers)
 
 
-def _local_cluster(workers: int) -> Any:
-    from distributed import LocalCluster
-
-    return LocalCluster(  # type: ignore[no-untyped-call]
-        n_workers=workers,
-        threads_per_worker=1,
-        processes=True,
-        dashboard_address=None,
-        memory_limit=0,
-        silence_logs=50,
-    )
-
-
 @contextmanager
-def _client(address: Any) -> Iterator[Any]:
+def _client(address: str) -> Iterator[Any]:
     from distributed import Client
 
     try:

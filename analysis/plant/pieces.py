@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.errors import ReadProblem
+from analysis.errors import ReadError, ReadProblem
 from analysis.joint.definition import JointDefinition
 from analysis.plant.periods import UsualPer
 from analysis.reading.parquet_footer import claimed_numbers
@@ -154,6 +154,17 @@ def find_recordings(paths: Iterable[str]) -> tuple[list[SourceFile], list[ReadPr
     from analysis.reading.layouts import endings
 
     return find_files(paths, endings())
+
+
+def digests_of(paths: Sequence[str], base: str) -> list[str | ReadProblem]:
+    """The digest of each file, or why there is none."""
+    found: list[str | ReadProblem] = []
+    for path in paths:
+        try:
+            found.append(SourceFile(os.path.join(base, path)).digest)
+        except ReadError as error:
+            found.append(replace(error.problem, path=SourceFile(path).shown_path))
+    return found
 
 
 def plan_pieces(files: Sequence[SourceFile], most_bytes: int = PIECE_BYTES) -> list[Piece]:
