@@ -65,6 +65,12 @@ class Processes:
         self.workers = workers
         self._pool: ProcessPoolExecutor | None = None
 
+    def prepare(self, first: Callable[[], object]) -> None:
+        """Have every process started, and `first` called in it, while this one goes on."""
+        pool = self._started()
+        for _ in range(self.workers):
+            pool.submit(first)
+
     def run(
         self, function: Callable[..., Any], tasks: Sequence[Task], progress: Progress | None, text: str
     ) -> list[Any]:
@@ -85,14 +91,18 @@ class Processes:
     def _finished(
         self, function: Callable[..., Any], tasks: Sequence[Task], left: Sequence[int]
     ) -> Iterator[tuple[int, Any]]:
+        pool = self._started()
+        waiting: dict[Future[Any], int] = {pool.submit(function, *tasks[k]): k for k in left}
+        while waiting:
+            for one in wait(waiting, return_when=FIRST_COMPLETED).done:
+                yield waiting.pop(one), one.result()
+
+    def _started(self) -> ProcessPoolExecutor:
         if self._pool is None:
             self._pool = ProcessPoolExecutor(
                 self.workers, multiprocessing.get_context("spawn"), share_machine, (self.workers,)
             )
-        waiting: dict[Future[Any], int] = {self._pool.submit(function, *tasks[k]): k for k in left}
-        while waiting:
-            for one in wait(waiting, return_when=FIRST_COMPLETED).done:
-                yield waiting.pop(one), one.result()
+        return self._pool
 
     def close(self) -> None:
         """End the processes."""
@@ -125,8 +135,12 @@ class Cluster:
 
 
 @contextmanager
-def crew_of(workers: int | None = None, scheduler: str | None = None) -> Iterator[Crew]:
+def crew_of(
+    workers: int | None = None, scheduler: str | None = None, first: Callable[[], object] | None = None
+) -> Iterator[Crew]:
     """Whoever was asked for: `workers` processes here, the workers of a `scheduler`, or this process alone.
+
+    Processes here begin with a call of `first`, which may load what their tasks need.
 
     Raises
     ------
@@ -143,6 +157,8 @@ def crew_of(workers: int | None = None, scheduler: str | None = None) -> Iterato
     else:
         crew = Processes(workers)
         try:
+            if first is not None:
+                crew.prepare(first)
             yield crew
         finally:
             crew.close()

@@ -137,10 +137,14 @@ def crew(arguments: BatchArguments, teller: Teller) -> Iterator[Crew]:
     """
     from analysis.first_run import first_run_is_told
     from analysis.plant.crew import crew_of
+    from analysis.plant.worker_start import load_tasks
 
     if arguments.workers is not None and arguments.workers < 1:
         raise CommandError(f"--workers {arguments.workers}: at least 1")
-    with first_run_is_told(teller.warn), crew_of(arguments.workers, arguments.scheduler) as workers:
+    with (
+        first_run_is_told(teller.warn),
+        crew_of(arguments.workers, arguments.scheduler, load_tasks) as workers,
+    ):
         yield workers
 
 
