@@ -109,6 +109,7 @@ OF_VERDICT: tuple[Mutation, ...] = (
         "analysis/verdict/rise_kernel.py",
         ("tests/analysis/verdict/test_rise_kernel.py",),
         ("_RISEN_AGAIN = 0.5", "_RISEN_AGAIN = 0.05"),
+        interpreted=True,
     ),
     *changes(
         "analysis/verdict/rise_signs.py",
