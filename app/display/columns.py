@@ -53,6 +53,11 @@ class Column:
         return tuple(sorted(set(self.values.tolist()) - {""}))  # ten times quicker than numpy on text
 
     @cached_property
+    def lowered(self) -> NDArray[np.str_]:
+        """The texts of a text column in small letters."""
+        return np.array([str(text).lower() for text in self.values.tolist()], np.str_)
+
+    @cached_property
     def missing(self) -> NDArray[np.bool_]:
         """Where there is no value."""
         if self.kind == "text":
@@ -100,14 +105,14 @@ class ColumnSet:
         """A copy in which these columns replace those of the same name, or follow the others."""
         return ColumnSet({**self.columns, **{column.name: column for column in new}}, self.n_rows)
 
-    @property
+    @cached_property
     def groupings(self) -> tuple[Column, ...]:
         """Columns by which traces can be coloured and grouped: text with 2 to 40 different values."""
         return tuple(
             c for c in self if c.kind == "text" and c.name not in NO_GROUPS and 2 <= len(c.distinct) <= 40
         )
 
-    @property
+    @cached_property
     def quantities(self) -> tuple[Column, ...]:
         """Columns that a histogram can show: numbers that at least one trace has."""
         return tuple(c for c in self if c.kind == "number" and not bool(np.all(c.missing)))

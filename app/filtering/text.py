@@ -63,7 +63,7 @@ def words_mask(text: str, columns: ColumnSet) -> Mask:
     mask = np.zeros(columns.n_rows, bool)
     for column in columns:
         if column.kind == "text" and column.values.size:
-            mask |= _contains(column.values, text)
+            mask |= np.strings.find(column.lowered, text.lower()) >= 0
     return mask
 
 
@@ -100,18 +100,14 @@ _NUMBER_TESTS: dict[str, Callable[[NDArray[np.float64], float], Mask]] = {
 
 
 def _compare_text(node: Comparison, column: Column) -> Mask:
-    values = np.strings.lower(column.values)
+    values = column.lowered
     wanted = [str(value).lower() for value in node.values]
     if node.op == "~":
-        return _contains(column.values, wanted[0])
+        return np.asarray(np.strings.find(values, wanted[0]) >= 0)
     if node.op == "between":
         return np.asarray((values >= min(wanted)) & (values <= max(wanted)))
     met = np.isin(values, np.array(wanted))
     return np.asarray(~met if node.op == "!=" else met)
-
-
-def _contains(values: NDArray[np.str_], text: str) -> Mask:
-    return np.asarray(np.strings.find(np.strings.lower(values), text.lower()) >= 0)
 
 
 def quote(text: str) -> str:

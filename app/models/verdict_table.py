@@ -78,6 +78,7 @@ _DISPLAY, _TIP, _ALIGNMENT, _ACCESSIBLE = (
 )
 _ROLES = frozenset((_DISPLAY, _TIP, _ALIGNMENT, _ACCESSIBLE))
 _GROUP_FLAGS = Qt.ItemFlag.ItemIsEnabled
+_TRACE_FLAGS = _GROUP_FLAGS | Qt.ItemFlag.ItemIsSelectable | Qt.ItemFlag.ItemNeverHasChildren
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 
@@ -221,7 +222,7 @@ class VerdictTableModel(QAbstractTableModel):
 
     def group(self, line: int) -> RowGroup | None:
         """The group that a line of the table stands for; None for a trace's."""
-        row = int(self.lines[line]) if 0 <= line < len(self.lines) else 0
+        row = int(self.lines[line]) if self.groups and 0 <= line < len(self.lines) else 0
         return self.groups[-1 - row] if row < 0 else None
 
     def group_line(self, name: str) -> int:
@@ -409,7 +410,9 @@ class VerdictTableModel(QAbstractTableModel):
 
     def flags(self, index: Index) -> Qt.ItemFlag:
         """Groups take the keyboard, and are not selected."""
-        return _GROUP_FLAGS if self.group(index.row()) is not None else super().flags(index)
+        if not index.isValid():
+            return Qt.ItemFlag.NoItemFlags
+        return _GROUP_FLAGS if self.group(index.row()) is not None else _TRACE_FLAGS
 
     def headerData(
         self, section: int, orientation: Qt.Orientation, role: int = int(Qt.ItemDataRole.DisplayRole)

@@ -20,17 +20,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 import numpy as np
 
-from tests.helpers.commands import ROOT
-from tests.speed.drawing import (
-    PaintCounter,
-    line,
-    make_shift,
-    pan,
-    peak_memory_mib,
-    wait_for_picture,
-    zoom,
-)
-
+ROOT = Path(__file__).resolve().parents[2]
 JOINT = """[joints."plain"]
 target_torque_nm = 60.0
 torque_limits_nm = [50.0, 70.0]
@@ -52,6 +42,7 @@ def write_recordings(folder: Path, n_traces: int, n_samples: int) -> Path:
     from analysis.reading import write_parquet
     from analysis.traces import TraceSet
     from analysis.traces.trace_set import attribute_table
+    from tests.speed.drawing import make_shift
 
     place.mkdir(parents=True, exist_ok=True)
     plain = make_shift(n_traces, n_samples)
@@ -121,6 +112,8 @@ def opened(paths: list[str], *, sample: bool, drive: bool) -> None:
     app, window = open_window(clock)
     if not paths and not sample:
         return
+    from tests.speed.drawing import line, peak_memory_mib, wait_for_picture  # they load what the window loads
+
     session = window.session
     read_at: list[float] = []
     session.traces_changed.connect(lambda: read_at.append(time.perf_counter()))
@@ -146,6 +139,8 @@ def opened(paths: list[str], *, sample: bool, drive: bool) -> None:
 
 def drive_window(app: object, window: object) -> None:
     """Pan, zoom, select, sort, filter."""
+    from tests.speed.drawing import PaintCounter, pan, zoom
+
     view, session = window.curves, window.session
     counter = PaintCounter()
     view.plot.viewport().installEventFilter(counter)
@@ -194,6 +189,8 @@ def next_order() -> object:
 
 def timed(app: object, words: str, steps: list[object], bar_ms: float | None) -> None:
     """Median and largest time of steps, painting included."""
+    from tests.speed.drawing import line
+
     walls, own = [], []
     for step in steps:
         start, own_start = time.perf_counter(), time.thread_time()
