@@ -1,4 +1,7 @@
-"""HDF5: each group that holds data sets for angle and torque is a trace (optional package h5py)."""
+"""HDF5: each group that holds data sets for angle and torque is a trace (optional package h5py).
+
+Links that lead to other groups or out of the file are not followed.
+"""
 
 from __future__ import annotations
 
@@ -6,55 +9,22 @@ from collections.abc import Iterator
 from typing import Any
 
 from analysis.errors import ReadError
-from analysis.reading.batch import Batch
 from analysis.reading.claims import check_claim
-from analysis.reading.curve_groups import CurveGroup, GroupedContent, GroupPlanner, group_batch, plan_group
-from analysis.reading.extras import import_extra, library_errors, require_extra
-from analysis.reading.isolated import read_groups_apart
+from analysis.reading.curve_groups import CurveGroup, GroupedContent
+from analysis.reading.grouped_format import GroupedFormat
 from analysis.reading.source_file import SourceFile
 
-KIND = "HDF5"
 #: Loaded before a file has its budget.
 LIBRARY = "h5py"
+FORMAT = GroupedFormat("HDF5", LIBRARY, "h5py", (b"\x89HDF\r\n\x1a\n",), __name__)
 _UNIT_ATTRIBUTES = ("unit", "units", "Unit", "Units")
 #: Groups within each other that are gone into (own choice; recordings nest a few deep).
 _LARGEST_DEPTH = 16
 
 
-def sniff(file: SourceFile) -> bool:
-    """HDF5 by its first eight bytes."""
-    return file.head.startswith(b"\x89HDF\r\n\x1a\n")
-
-
-def read(file: SourceFile, planner: GroupPlanner = plan_group) -> Batch:
-    """The traces of all groups. Links that lead to other groups or out of the file are not followed.
-
-    Raises
-    ------
-    UnfamiliarLayoutError
-        Where no group is a curve, or one leaves a doubt.
-    ReadError
-        Where the file is damaged, keeps its data elsewhere, or the package is missing.
-    """
-    return group_batch(file, groups(file), planner)
-
-
-def groups(file: SourceFile) -> GroupedContent:
-    """What the file holds, group by group.
-
-    Raises
-    ------
-    ReadError
-        Where the file is damaged or the package is missing.
-    """
-    require_extra(file, "h5py", "h5py", KIND)
-    return read_groups_apart(file, __name__)
-
-
 def groups_here(file: SourceFile) -> GroupedContent:
-    """The same, in this process."""
-    h5py = import_extra(file, "h5py", "h5py", KIND)
-    with library_errors(file, KIND, "h5py") as said, h5py.File(file.path, "r") as content:
+    """What the file holds, group by group, read in this process."""
+    with FORMAT.loaded(file) as (h5py, said), h5py.File(file.path, "r") as content:
         budget = _Budget(file)
         return GroupedContent(list(_groups(h5py, content, "", {}, budget, seen=set(), depth=0)), said)
 

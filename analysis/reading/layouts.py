@@ -54,9 +54,9 @@ LAYOUTS: tuple[Layout, ...] = (
         "Arrow, one row a sample", (".arrow", ".feather", ".ipc"), arrow_ipc.sniff_long, arrow_ipc.read_long
     ),
     Layout("Joining results, OPC 40450-1 JSON", (".json", ".jsonl"), joining_read.sniff, joining_read.read),
-    Layout("TDMS", (".tdms",), tdms.sniff, tdms.read),
-    Layout("HDF5", (".h5", ".hdf5", ".hdf"), hdf5.sniff, hdf5.read),
-    Layout("ASAM MDF", (".mf4", ".mdf", ".dat"), mdf.sniff, mdf.read),
+    Layout("TDMS", (".tdms",), tdms.FORMAT.sniff, tdms.FORMAT.read),
+    Layout("HDF5", (".h5", ".hdf5", ".hdf"), hdf5.FORMAT.sniff, hdf5.FORMAT.read),
+    Layout("ASAM MDF", (".mf4", ".mdf", ".dat"), mdf.FORMAT.sniff, mdf.FORMAT.read),
     Layout("Excel", (".xlsx", ".xlsm"), excel.sniff, excel.read),
     Layout("CSV, one row a sample", TEXT_ENDINGS, csv_layouts.sniff_long, csv_layouts.read_long),
     CSV_TRACE,

@@ -27,10 +27,12 @@ from analysis.reading.text_form import (
 )
 from analysis.traces.arrow_arrays import text_array
 
+_GROUPED = (tdms.FORMAT, hdf5.FORMAT, mdf.FORMAT)
+
 
 def is_grouped(file: SourceFile) -> bool:
     """True for the formats that hold named groups of channels."""
-    return tdms.sniff(file) or hdf5.sniff(file) or mdf.sniff(file)
+    return any(known.sniff(file) for known in _GROUPED)
 
 
 def read_mapped(file: SourceFile, mapping: ImportMapping) -> Batch:
@@ -86,9 +88,7 @@ def groups_of(file: SourceFile) -> GroupedContent:
     ReadError
         Where the file is damaged or its package is missing.
     """
-    if tdms.sniff(file):
-        return tdms.groups(file)
-    return hdf5.groups(file) if hdf5.sniff(file) else mdf.groups(file)
+    return next(known for known in _GROUPED if known.sniff(file)).groups(file)
 
 
 def _read_text(file: SourceFile, mapping: ImportMapping) -> Batch:

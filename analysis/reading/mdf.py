@@ -1,59 +1,26 @@
-"""ASAM MDF 3 and 4: each channel group with angle and torque is a trace (optional package asammdf)."""
+"""ASAM MDF 3 and 4: each channel group with angle and torque is a trace (optional package asammdf).
+
+The master channel is the time where no channel names it.
+"""
 
 from __future__ import annotations
 
 from typing import Any
 
-from analysis.reading.batch import Batch
 from analysis.reading.claims import check_claim
 from analysis.reading.columns import claimed_channel
-from analysis.reading.curve_groups import CurveGroup, GroupedContent, GroupPlanner, group_batch, plan_group
-from analysis.reading.extras import import_extra, library_errors, require_extra
-from analysis.reading.isolated import read_groups_apart
+from analysis.reading.curve_groups import CurveGroup, GroupedContent
+from analysis.reading.grouped_format import GroupedFormat
 from analysis.reading.source_file import SourceFile
 
-KIND = "ASAM MDF"
 #: Loaded before a file has its budget.
 LIBRARY = "asammdf"
-
-
-def sniff(file: SourceFile) -> bool:
-    """MDF by its first eight bytes, finished or not."""
-    return file.head.startswith((b"MDF     ", b"UnFinMF "))
-
-
-def read(file: SourceFile, planner: GroupPlanner = plan_group) -> Batch:
-    """The traces of all channel groups; the master channel is the time where no channel names it.
-
-    Raises
-    ------
-    UnfamiliarLayoutError
-        Where no group is a curve, or one leaves a doubt.
-    ReadError
-        Where the file is damaged or the package is missing.
-    """
-    return group_batch(file, groups(file), planner)
-
-
-def groups(file: SourceFile) -> GroupedContent:
-    """What the file holds, group by group.
-
-    Raises
-    ------
-    ReadError
-        Where the file is damaged or the package is missing.
-    """
-    require_extra(file, "asammdf", "asammdf", KIND)
-    return read_groups_apart(file, __name__)
+FORMAT = GroupedFormat("ASAM MDF", LIBRARY, "asammdf", (b"MDF     ", b"UnFinMF "), __name__)
 
 
 def groups_here(file: SourceFile) -> GroupedContent:
-    """The same, in this process."""
-    asammdf = import_extra(file, "asammdf", "asammdf", KIND)
-    with (
-        library_errors(file, KIND, "asammdf") as said,
-        asammdf.MDF(file.path, memory="low") as content,
-    ):
+    """What the file holds, group by group, read in this process."""
+    with FORMAT.loaded(file) as (asammdf, said), asammdf.MDF(file.path, memory="low") as content:
         sizes = [group.channel_group.cycles_nr * len(group.channels) for group in content.groups]
         check_claim(file, sum(sizes))
         return GroupedContent([_group(content, index) for index in range(len(content.groups))], said)

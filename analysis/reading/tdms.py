@@ -1,4 +1,7 @@
-"""TDMS: each group with angle and torque is a trace (optional package npTDMS)."""
+"""TDMS: each group with angle and torque is a trace (optional package npTDMS).
+
+A waveform's increment (s) makes the time where no channel holds it.
+"""
 
 from __future__ import annotations
 
@@ -6,57 +9,24 @@ from typing import Any
 
 import numpy as np
 
-from analysis.reading.batch import Batch
 from analysis.reading.claims import check_claim
 from analysis.reading.columns import claimed_channel
-from analysis.reading.curve_groups import CurveGroup, GroupedContent, GroupPlanner, group_batch, plan_group
-from analysis.reading.extras import import_extra, library_errors, require_extra
-from analysis.reading.isolated import read_groups_apart
+from analysis.reading.curve_groups import CurveGroup, GroupedContent
+from analysis.reading.grouped_format import GroupedFormat
 from analysis.reading.source_file import SourceFile
 
-KIND = "TDMS"
 #: Loaded before a file has its budget.
 LIBRARY = "nptdms"
+FORMAT = GroupedFormat("TDMS", LIBRARY, "npTDMS", (b"TDSm",), __name__)
 #: Properties that state a channel's unit, the usual one first.
 _UNIT_PROPERTIES = ("unit_string", "NI_UnitDescription", "unit")
 #: Properties of the format itself, not of the tightening.
 _OWN_PROPERTIES = ("name", "wf_increment", "wf_start_offset", "wf_samples")
 
 
-def sniff(file: SourceFile) -> bool:
-    """TDMS by its first four bytes."""
-    return file.head.startswith(b"TDSm")
-
-
-def read(file: SourceFile, planner: GroupPlanner = plan_group) -> Batch:
-    """The traces of all groups. A waveform's increment (s) makes the time where no channel holds it.
-
-    Raises
-    ------
-    UnfamiliarLayoutError
-        Where no group is a curve, or one leaves a doubt.
-    ReadError
-        Where the file is damaged or the package is missing.
-    """
-    return group_batch(file, groups(file), planner)
-
-
-def groups(file: SourceFile) -> GroupedContent:
-    """What the file holds, group by group.
-
-    Raises
-    ------
-    ReadError
-        Where the file is damaged or the package is missing.
-    """
-    require_extra(file, "nptdms", "npTDMS", KIND)
-    return read_groups_apart(file, __name__)
-
-
 def groups_here(file: SourceFile) -> GroupedContent:
-    """The same, in this process."""
-    nptdms = import_extra(file, "nptdms", "npTDMS", KIND)
-    with library_errors(file, KIND, "nptdms") as said, nptdms.TdmsFile.open(file.path) as content:
+    """What the file holds, group by group, read in this process."""
+    with FORMAT.loaded(file) as (nptdms, said), nptdms.TdmsFile.open(file.path) as content:
         check_claim(file, sum(len(channel) for group in content.groups() for channel in group.channels()))
         shared = _kept(content.properties)
         return GroupedContent([_group(group, shared) for group in content.groups()], said)
