@@ -26,11 +26,12 @@ from analysis.operation.straight_line import StraightLine
 from analysis.operation.table import OperationTable
 from analysis.operation.turning_runs import Run
 from analysis.plant.arrays_file import read_arrays, read_notes, write_arrays
+from analysis.shift.band_depth import ranked_points
 from analysis.traces import Source, TraceSet
 from analysis.traces.schema import CHANNELS
 from analysis.verdict.joint_rows import JointRows
 from analysis.verdict.quantities import Quantities
-from analysis.verdict.rise_signs import RiseScan
+from analysis.verdict.rise_signs import RISE_POINTS, RiseScan
 from analysis.whole_file import whole_file
 
 Record = TypeVar("Record")
@@ -170,14 +171,25 @@ def save_seen(folder: Path, seen: SecondLook) -> None:
     write_arrays(seen_path(folder), {one.name: getattr(seen, one.name) for one in fields(seen)})
 
 
-def load_seen(ranges: Sequence[RowRange]) -> SecondLook:
-    """The second looks at some ranges, under each other."""
-    parts = [(read_arrays(seen_path(one.folder)), one.rows) for one in ranges]
+def load_seen(ranges: Sequence[RowRange], *, ranked_only: bool = False) -> SecondLook:
+    """The second looks at some ranges, under each other.
+
+    Parameters
+    ----------
+    ranked_only : bool
+        Of the rises only the points that many curves are compared by: a quarter of the memory.
+    """
+
+    def joined(name: str, take: Callable[[NDArray[Any]], NDArray[Any]]) -> NDArray[Any]:
+        # File after file: what is mapped counts as memory in use until it is let go.
+        return np.concatenate([take(read_arrays(seen_path(one.folder))[name][one.rows]) for one in ranges])
+
+    points = slice(None)
+    if ranked_only:
+        known = joined("rises", lambda rises: np.isfinite(rises.sum(axis=1)))
+        points = ranked_points(int(known.sum()), RISE_POINTS)
     return SecondLook(
-        **{
-            one.name: np.concatenate([arrays[one.name][rows] for arrays, rows in parts])
-            for one in fields(SecondLook)
-        }
+        teeth=joined("teeth", np.array), rises=joined("rises", lambda rises: np.array(rises[:, points]))
     )
 
 

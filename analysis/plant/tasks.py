@@ -178,7 +178,7 @@ def judge_group(target: str, job: Job, ranges: Sequence[RowRange]) -> str:
     )
 
     def look(by: ToothMeasure, span_deg: FloatArray) -> SecondLook:
-        return load_seen(ranges)
+        return load_seen(ranges, ranked_only=not job.reference)
 
     found = judge_measured(measured, rows, job.joints, job.settings, look, reference=job.reference)
     results, traces = found.results(), found.traces

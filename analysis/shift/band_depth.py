@@ -11,15 +11,27 @@ FloatArray = NDArray[np.float64]
 
 #: Curves that others are ranked against; more of them change the depth by less than 1 % (measured).
 MOST_REFERENCES = 500
-#: Of more curves than this only every fourth point is ranked.
-CROWD, CROWD_STEP = 1000, 4
+#: Of more curves than this only so many points are ranked, evenly over the rise (own choice).
+CROWD, CROWD_POINTS = 1000, 50
+#: Curves that are ranked at once (own choice: some 60 MB of what is needed on the way).
+_AT_ONCE = 50_000
 #: Look-ups that are worth a thread of their own (own choice).
 LEAST_RANKED = 100_000
 
 
-def ranked_points(n_curves: int) -> slice:
-    """Which points of so many curves are worth ranking: the departure is a mean over them."""
-    return slice(None) if n_curves <= CROWD else slice(None, None, CROWD_STEP)
+def ranked_points(n_curves: int, n_points: int) -> slice:
+    """Which of `n_points` of so many curves are worth ranking: the departure is a mean over them."""
+    return slice(None, None, max(1, n_points // CROWD_POINTS) if n_curves > CROWD else 1)
+
+
+def shape_departures(
+    curves: FloatArray, rows: NDArray[np.integer], references: NDArray[np.integer]
+) -> FloatArray:
+    """`shape_departure` of some curves from others, both by their rows in `curves`; some at a time."""
+    points = ranked_points(len(rows), curves.shape[1])
+    usual = curves[references[:: -(-len(references) // MOST_REFERENCES)], points]
+    parts = [rows[k : k + _AT_ONCE] for k in range(0, len(rows), _AT_ONCE)]
+    return np.concatenate([shape_departure(curves[part, points], usual) for part in parts])
 
 
 def shape_departure(curves: FloatArray, references: FloatArray) -> FloatArray:

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.settings import PopulationSettings
-from analysis.shift.band_depth import ranked_points, shape_departure
+from analysis.shift.band_depth import shape_departures
 from analysis.shift.population import (
     ComparedTraces,
     FoundPopulation,
@@ -197,8 +197,7 @@ def _shape_parts(
     known = known_rises[rows]
     if len(whole) < 2:
         return parts
-    points = ranked_points(int(known.sum()))
-    departure = shape_departure(rises[rows[known], points], rises[whole, points])
+    departure = shape_departures(rises, rows[known], whole)
     inside = np.isin(rows[known], whole)
     usual = max(float(np.quantile(departure[inside], SHAPE_QUANTILE)), LEAST_SHAPE)
     parts[known] = departure / (SHAPE_TIMES * usual)
