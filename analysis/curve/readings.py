@@ -59,6 +59,9 @@ FARTHEST_TOUCH, UNSEEN_SHARE = -1.7, 0.35
 #: Shapes are weighted by exp(-loss / this): twice as evenly as by their likelihood, since the true bend is none of them
 #: (on synthetic curves of fourteen other kinds, tests/speed/accuracy, more of the truth lies inside and the error is no larger).
 SHAPE_TEMPERATURE = 2.0
+#: A bend that lies between two cells moves none of them; how narrow it is, is then known to this many times the distance
+#: of the cells, or its own width where that is more (own choice).
+WIDTH_KNOWN_TO = 3.0
 
 
 @inner
@@ -175,10 +178,15 @@ def read_model(
     falling: FloatArray,
     normal: FloatArray,
     unit_variance: float,
+    cell_deg: float,
     work: FloatArray,
     out: FloatArray,
 ) -> None:
-    """Fill `out` with the readings of one fitted model over the frame of `rise_frame`; NaN where it has no such point."""
+    """Fill `out` with the readings of one fitted model over the frame of `rise_frame`; NaN where it has no such point.
+
+    `normal` is changed: what is known of the width beforehand is added to it.
+    """
+    normal[WIDTH, WIDTH] += unit_variance / (WIDTH_KNOWN_TO * max(cell_deg, p[WIDTH])) ** 2
     start, end, trend = frame[BEGIN], frame[END], frame[TREND]
     snug_ratio, yield_ratio = frame[SNUG_RATIO], frame[YIELD_RATIO]
     step = (end - start) / (GRID - 1)

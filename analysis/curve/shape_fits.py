@@ -238,6 +238,7 @@ def fit_all_shapes(
     scale = max(floor, MAD_TO_SIGMA * median_of(size, n, work[1]))
     unit = scale * scale * inflation * n / max(n - n_par, 1)
     adjust = (sigma / scale) ** 2 / inflation
+    cell_deg = (cells[ANGLE, n - 1] - cells[ANGLE, 0]) / max(n - 1, 1)
     for k in range(count):
         losses[k] *= adjust
     for k in range(count):
@@ -250,6 +251,7 @@ def fit_all_shapes(
                 falling,
                 normals[k],
                 unit,
+                cell_deg,
                 work,
                 readings[k],
             )

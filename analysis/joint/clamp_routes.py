@@ -54,6 +54,9 @@ class ClampRoutes:
         By torque alone at the highest and the lowest friction.
     friction_spread, stiffness_spread : ndarray, shape (n,)
         Standard uncertainty of lever and stiffness as stated, as shares.
+    slope_spread : ndarray, shape (n,)
+        Standard uncertainty of the elastic slope as read, as a share: that of `log_ratio` by reading. A level
+        read too high takes as much off the torque as off the angle beyond the origin.
     reason, note : ndarray of str, shape (n,)
         Why there is no route at all; what was assumed.
     """
@@ -68,6 +71,7 @@ class ClampRoutes:
     torque_high_kn: FloatArray
     friction_spread: FloatArray
     stiffness_spread: FloatArray
+    slope_spread: FloatArray
     reason: NDArray[np.object_]
     note: NDArray[np.object_]
 
@@ -120,7 +124,7 @@ def clamp_routes(
     blank = np.full(len(codes), np.nan)
     routes = ClampRoutes(
         bases, codes, net, np.where(usable, prevailing, np.nan), *(Route(TORQUE, blank, blank),) * 2,
-        blank, blank, blank, blank, reason, note,
+        blank, blank, blank, blank, blank, reason, note,
     )  # fmt: skip
     low, high = (routes.of_basis(f"lever_{which}_mm") for which in ("low", "high"))
     friction = np.hypot(np.log(high / low) / (2.0 * COVERAGE), TORQUE_UNCERTAINTY)
@@ -140,6 +144,7 @@ def clamp_routes(
         np.where(usable, final - least, np.nan) / low,
         friction,
         stiffness,
+        np.asarray(curves.elastic_slope_uncertainty_nm_per_deg / curves.elastic_slope_nm_per_deg),
         reason,
         note,
     )

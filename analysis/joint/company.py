@@ -195,13 +195,13 @@ def share_out(routes: ClampRoutes, company: Company, friction_share: FloatArray)
     of_all = [np.sqrt(np.fmax(s**2 - part * within**2, (LEAST_COMMON * s) ** 2)) for s, part in shares]
     common = of_all[0] * of_all[1] / np.hypot(*of_all) * np.fmax(1.0, np.abs(company.shift) / stated)
     d = company.shift - routes.log_ratio
-    read = np.sqrt(np.maximum(routes.angle.spread**2 - s_a**2, 0.0))  # of the elastic origin
+    read = np.nan_to_num(routes.slope_spread)
     chance = np.clip(np.where(np.isnan(friction_share), 0.5, friction_share), 0.0, 1.0)
     near = (1.0 - OTHER_SHARE) * _density(d, np.hypot(within, read))
     far = OTHER_SHARE * _density(d, np.hypot(OTHER_SPREAD, read))
     other = np.nan_to_num(far / (near + far))
     weight = np.stack([1.0 - other, other * chance, other * (1.0 - chance)])
-    # What of a departure is real, and not the uncertain origin of the angle.
+    # What of a departure is real, and not the uncertain slope.
     real = [spread**2 / (spread**2 + read**2) for spread in (within, OTHER_SPREAD)]
     part = np.stack([usual_share * real[0] * d, real[1] * d, np.zeros(len(d))])
     own = np.stack([usual_share * (1.0 - usual_share * real[0]) * within**2, within**2 + real[1] * read**2,

@@ -3,7 +3,9 @@
 With slope ratio a (logarithm against what is usual), friction leaves the drawdown's width in degrees and
 scales the torque at snug by a; stiffness scales the width by -a and leaves the torque at snug. Both say
 where between friction (0) and stiffness (1) a trace lies, each with the joint's own scatter as its
-uncertainty.
+uncertainty. They are one measure read twice (the torque at snug is about slope times width): two readings
+that agree make no smaller an uncertainty than the better of the two has, and two that do not a larger one
+(Birge's ratio, see `analysis.joint.routes.fuse`).
 """
 
 from __future__ import annotations
@@ -17,7 +19,7 @@ FloatArray = NDArray[np.float64]
 
 #: Uncertainty of the place between friction and stiffness that remains with perfect measures: real friction
 #: also moves a little with pressure, real parts do not scale in one piece (common practice, no source).
-PLACE_FLOOR = 0.2
+PLACE_FLOOR = 0.15
 #: A fastener that bottoms out is at least this many times as steep as usual (common practice, no source).
 BOTTOMED_RATIO = 2.8
 
@@ -46,15 +48,17 @@ def place_between(evidence: CauseEvidence) -> tuple[FloatArray, FloatArray]:
     total = weight.sum(axis=0)
     with np.errstate(divide="ignore", invalid="ignore"):
         place = np.where(total > 0, (np.nan_to_num(places) * weight).sum(axis=0) / total, 0.5)
-        uncertainty = np.where(total > 0, 1.0 / np.sqrt(total), np.inf)
+        apart = np.abs(places[0] - places[1]) / np.hypot(*spreads)
+        uncertainty = np.fmax(apart, 1.0) / np.sqrt(weight.max(axis=0))
     return place, uncertainty
 
 
 def friction_share(evidence: CauseEvidence) -> FloatArray:
     """0 to 1: how much more likely the measures are under friction than under stiffness alone."""
     place, uncertainty = place_between(evidence)
-    # Difference of the two normal log likelihoods, centred at 0 and 1.
-    evidence_for = (0.5 - np.clip(place, -1.0, 2.0)) / np.maximum(uncertainty, PLACE_FLOOR) ** 2
+    # Difference of the two normal log likelihoods, centred at 0 and 1; a place beyond either is no better a
+    # sign than the end itself.
+    evidence_for = (0.5 - np.clip(place, 0.0, 1.0)) / np.maximum(uncertainty, PLACE_FLOOR) ** 2
     return np.asarray(1.0 / (1.0 + np.exp(-np.clip(evidence_for, -30.0, 30.0))))
 
 

@@ -45,6 +45,7 @@ OF_CURVE: tuple[Mutation, ...] = (
         ("LAYER_GAIN = 3.5", "LAYER_GAIN = 0.0"),
         ("START_SHARE, TOUCH_SHARE = 0.02,", "START_SHARE, TOUCH_SHARE = 0.10,"),
         ("SHAPE_TEMPERATURE = 2.0", "SHAPE_TEMPERATURE = 1.0"),
+        ("WIDTH_KNOWN_TO = 3.0", "WIDTH_KNOWN_TO = 1.0"),
         ("(readings[k, q + 1] + (readings[k, q] - out[q]) ** 2)", "readings[k, q + 1]"),
         interpreted=True,
     ),

@@ -68,6 +68,14 @@ OF_JOINT: tuple[Mutation, ...] = (
         ("np.where(curves.yielded == 0, turned, on_line)", "np.where(curves.yielded == 0, on_line, turned)"),
     ),
     *changes(
+        "analysis/joint/company.py",
+        ("tests/analysis/verdict/test_clamp_evidence.py",),
+        ("read = np.nan_to_num(routes.slope_spread)", "read = routes.angle.spread"),
+        ("read = np.nan_to_num(routes.slope_spread)", "read = np.zeros(len(s_t))"),
+        ("MORE_LIKELY, LEFT_OUT = 0.5, 0.05", "MORE_LIKELY, LEFT_OUT = 0.5, 0.6"),
+        ("MORE_LIKELY, LEFT_OUT = 0.5,", "MORE_LIKELY, LEFT_OUT = 1.5,"),
+    ),
+    *changes(
         "analysis/joint/clamp_force.py",
         (_J + "test_seizing.py",),
         ("np.log(MOST_SEIZED)", "-np.log(MOST_SEIZED)"),

@@ -90,7 +90,10 @@ OF_VERDICT: tuple[Mutation, ...] = (
     *changes(
         "analysis/verdict/friction_stiffness.py",
         _CAUSES,
-        ("PLACE_FLOOR = 0.2", "PLACE_FLOOR = 1.0"),
+        ("PLACE_FLOOR = 0.15", "PLACE_FLOOR = 0.30"),
+        ("np.sqrt(weight.max(axis=0))", "np.sqrt(weight.sum(axis=0))"),
+        ("np.fmax(apart, 1.0)", "1.0"),
+        ("np.clip(place, 0.0, 1.0)", "np.clip(place, -1.0, 2.0)"),
         ("BOTTOMED_RATIO = 2.8", "BOTTOMED_RATIO = 5.6"),
         ("by_width = -evidence", "by_width = evidence"),
         ('"low-friction": down * share', '"low-friction": up * share'),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -23,6 +23,8 @@ LAYER_GAIN = 3.5
 START_SHARE, TOUCH_SHARE, FARTHEST_TOUCH = 0.02, 1e-4, -1.7
 #: At this share of the way back from where it is seen.
 UNSEEN_SHARE = 0.35
+#: The width of a bend is known beforehand to this many times itself, or the bins' distance where more.
+WIDTH_KNOWN_TO = 3.0
 #: Bends are weighted by exp(-loss / this).
 TEMPERATURE = 2.0
 
@@ -106,10 +108,13 @@ def _crossing(curve: Curve, above: float, below: float, level: float) -> float:
     return 0.5 * (above + below)
 
 
-def read(fit: Fit, frame: Frame, unit: float) -> dict[str, float]:
-    """Elastic slope, its stretch, snug, onset, drawdown start and origin of the line, each with its
-    variance."""
+def read(fit: Fit, frame: Frame, unit: float, distance: float) -> dict[str, float]:
+    """Elastic slope, its stretch, snug, onset, drawdown start and origin of the line, each with its variance;
+    `distance` is that of the bins."""
     curve = fit.curve
+    known = np.zeros(len(curve.vector))
+    known[3] = unit / (WIDTH_KNOWN_TO * max(distance, curve.width)) ** 2
+    fit = replace(fit, normal=fit.normal + np.diag(known))
     angle = frame.begin + (frame.end - frame.begin) / (POINTS - 1) * np.arange(POINTS)
     step = (frame.end - frame.begin) / (POINTS - 1)
     torque = curve.torque(angle) + frame.trend * (angle - frame.begin)

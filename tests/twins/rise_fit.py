@@ -253,7 +253,8 @@ def _all_bends(
     unit = scale**2 * inflation * len(bins) / max(len(bins) - len(base.vector), 1)
     losses = losses * (sigma / scale) ** 2 / inflation
     heard = np.flatnonzero(losses - losses.min() < NO_SAY)
-    said = [read(fits[k], frame, unit) for k in heard]
+    distance = float(bins.angle[-1] - bins.angle[0]) / max(len(bins) - 1, 1)
+    said = [read(fits[k], frame, unit, distance) for k in heard]
     layer = [names[k] in LAYERS for k in heard]
     worst = max(condition(fits[k].normal) for k in heard)
     # A bend that lies between two bins has any width: all narrow ones fit alike, but for rounding.

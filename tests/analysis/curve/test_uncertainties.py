@@ -90,3 +90,15 @@ def test_ripple_of_one_turn_does_not_move_the_prevailing_torque(phase_deg, goes_
     assert c.prevailing_torque_nm[0] == pytest.approx(10.0, abs=0.12)
     assert abs(c.prevailing_torque_nm[0] - 10.0) <= 2.5 * c.prevailing_uncertainty_nm[0]
     assert c.snug_angle_deg[0] == pytest.approx(924.0, abs=3.0 * c.snug_angle_uncertainty_deg[0])
+
+
+def test_a_corner_between_two_samples_leaves_the_slope_behind_it_well_known():
+    """No sample lies on the bend: its width moves none, and takes nothing from what the line tells."""
+    angle = np.arange(0.0, 730.0, 0.5)
+    rng = np.random.default_rng(5)
+    torque = 1.0 + 8.0 * np.maximum(angle - 720.2, 0.0) + 0.05 * rng.standard_normal(len(angle))
+    curves = find_points(one(angle, torque))
+    for point, true, most in (("slope", 8.0, 0.2), ("snug", 720.2, 3.0), ("start", 720.2, 5.0)):
+        value, uncertainty = (float(getattr(curves, name)[0]) for name in POINTS[point])
+        assert abs(value - true) <= 2.0 * uncertainty
+        assert uncertainty < most

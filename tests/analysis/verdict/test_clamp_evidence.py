@@ -29,18 +29,18 @@ JOINT = JointDefinition(
 EXPECTED = 1.521
 
 
-def routes_of(factor: float | np.ndarray, seed: int = 1):
-    """N traces whose slopes are the expected one times a factor, 3 % apart."""
+def routes_of(factor: float | np.ndarray, seed: int = 1, **columns: object):
+    """N traces whose slopes are the expected one times a factor, 3 % apart; further columns of the curves."""
     slope = EXPECTED * factor * np.exp(0.03 * np.random.default_rng(seed).standard_normal(N))
-    curves = make_curves(
-        N,
-        final_torque_nm=48.0,
-        prevailing_torque_nm=0.0,
-        elastic_slope_nm_per_deg=slope,
-        elastic_origin_deg=100.0,
-        elastic_origin_uncertainty_deg=0.1,
-        final_angle_deg=100.0 + 48.0 / slope,
-    )
+    given = {
+        "final_torque_nm": 48.0,
+        "prevailing_torque_nm": 0.0,
+        "elastic_slope_nm_per_deg": slope,
+        "elastic_origin_deg": 100.0,
+        "elastic_origin_uncertainty_deg": 0.1,
+        "final_angle_deg": 100.0 + 48.0 / slope,
+    }
+    curves = make_curves(N, **(given | columns))
     return clamp_routes(curves, ["hub"] * N, {"hub": JOINT})
 
 
@@ -88,6 +88,18 @@ def test_the_drawdown_decides_which_route_carries_a_trace_of_another_kind(chance
     unknown = share_out(routes, find_company(routes, ALL), np.full(N, np.nan))
     assert unknown.undecided[0]
     assert unknown.undecided.sum() <= 2
+
+
+def test_an_uncertain_slope_hides_an_odd_trace_and_an_uncertain_origin_does_not() -> None:
+    """The ratio of the routes is stiffness times lever over slope: the level and the origin fall out."""
+    first = np.where(np.arange(N) == 0, 0.6, 1.0)
+    for columns, other in (
+        ({"elastic_origin_uncertainty_deg": 20.0}, True),
+        ({"elastic_slope_uncertainty_nm_per_deg": 0.5}, False),
+    ):
+        routes = routes_of(first, **columns)
+        shared = share_out(routes, find_company(routes, ALL), np.full(N, np.nan))
+        assert shared.undecided[0] == other
 
 
 def test_an_error_common_to_the_joint_widens_every_trace() -> None:

@@ -16,7 +16,7 @@ from analysis.joint.definition import JointDefinition
 from analysis.verdict.causes import cause_strengths, cause_weights, find_causes, presence
 from analysis.verdict.expectation import expected_group, trusted_traces
 from analysis.verdict.features import FEATURE_NAMES, without_cut_rundowns
-from analysis.verdict.friction_stiffness import place_between
+from analysis.verdict.friction_stiffness import friction_share, place_between
 from analysis.verdict.joint_rows import JointRows
 from analysis.verdict.rise_signs import CLIMB_SHARE, END_SHARE, FOOT_SHARE, believed_noise
 from analysis.verdict.rules import evaluate_rules
@@ -136,9 +136,23 @@ def test_friction_and_stiffness_are_told_by_drawdown_and_snug_torque() -> None:
         assert CAUSE_NAMES[int(weights.argmax())] == cause
     place, uncertainty = place_between(evidence(**moved, **friction))
     assert place[0] == pytest.approx(0.0, abs=0.02)
-    # Two measures, each 0.2 uncertain at least, and 0.03 of scatter over ln(0.6).
-    assert uncertainty[0] == pytest.approx(np.sqrt((0.2**2 + (0.03 / np.log(0.6)) ** 2) / 2.0), rel=0.01)
+    # One measure read twice: as uncertain as either reading, 0.15 at least, and 0.03 of scatter over ln(0.6).
+    read = 0.03 / abs(np.log(0.6))
+    either = np.hypot(0.15, read)
+    assert uncertainty[0] == pytest.approx(either, rel=0.01)
     assert place_between(evidence(**moved, **stiffness))[0][0] == pytest.approx(1.0, abs=0.02)
+    # Drawdown of a friction, torque at snug of a stiffness: between the two, and known the less for it.
+    apart = friction | {"snug_rise_nm": 4.0}
+    place, uncertainty = place_between(evidence(**moved, **apart))
+    assert place[0] == pytest.approx(0.5, abs=0.02)
+    assert uncertainty[0] == pytest.approx(either / (np.sqrt(2.0) * read), rel=0.05)
+
+
+def test_a_drawdown_beyond_what_friction_makes_of_it_is_no_better_a_sign_of_friction() -> None:
+    moved = {"elastic_slope_nm_per_deg": 1.5 * 0.6, "climb_deg": 40.0 / 0.6}
+    at_end = evidence(**moved, drawdown_deg=20.0, snug_rise_nm=4.0 * 0.6)
+    beyond = evidence(**moved, drawdown_deg=20.0 * 0.8, snug_rise_nm=4.0 * 0.6 * 0.8)
+    assert friction_share(beyond)[0] == pytest.approx(friction_share(at_end)[0], rel=1e-3)
 
 
 def test_slope_and_climb_that_contradict_each_other_are_no_sign() -> None:
