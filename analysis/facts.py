@@ -36,10 +36,8 @@ class Facts:
 
     Attributes
     ----------
-    traces : TraceSet
     joints : Mapping of name to JointDefinition
         With the limits that a person laid over them.
-    settings : Settings
     joint_rows : JointRows
         Which joint each trace belongs to.
     curves : CurveTable
@@ -48,16 +46,10 @@ class Facts:
         What was done in each trace: steady tightening with its stages, blows, loosening.
     audits : AuditTable
         Residual torque of joints that a hand wrench turned again.
-    quantities : Quantities
     evidence : CauseEvidence
         What the causes were judged by.
-    clamp : ClampTable
     company : Company
         Each joint against its stated friction and stiffness.
-    rules : RuleTable
-    outliers : OutlierTable
-    causes : CauseTable
-    judgement : Judgement
     rises : ndarray, shape (n, points)
         Torque at even steps of angle back from the final point, the same steps within a joint.
     span_deg : ndarray, shape (n,)

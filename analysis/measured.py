@@ -39,11 +39,8 @@ class Measured:
         With all samples, or those of some traces only: see `without_samples`.
     curves : CurveTable
         With the zone edges that a person moved.
-    operations : OperationTable
     audits : AuditTable
         What each audit shows by itself.
-    quantities : Quantities
-    scan : RiseScan
     judged_rate_deg : ndarray, shape (n,)
         Joint rate of the basis that hardness is judged on.
     """

@@ -90,9 +90,6 @@ def analyse(
 
     Parameters
     ----------
-    traces : TraceSet
-    joints : Mapping of name to JointDefinition
-    settings : Settings, optional
     default_joint : str, optional
         Joint of the recordings that name none.
     reference : Mapping of joint name to ReferenceSet, optional
@@ -155,10 +152,8 @@ def judge_measured(
     ----------
     measured : Measured
         All traces that say together what is usual.
-    rows : JointRows
     joints : Mapping of name to JointDefinition
         With the limits that a person laid over them.
-    settings : Settings
     look : callable
         Gives what has to be read off the samples once the company is known.
     reference, decisions, cancelled

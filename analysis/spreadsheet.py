@@ -39,8 +39,6 @@ class Book:
 
     Parameters
     ----------
-    target : path or file
-    title : str
     **properties
         Further properties of the document. Without a date of creation a fixed one is written: the same tables
         give the same bytes.

@@ -56,13 +56,7 @@ _RIGHT_PX = (430, 250)
 
 
 class MainWindow(QMainWindow):
-    """The main window.
-
-    Parameters
-    ----------
-    session : Session
-    preferences : Preferences
-    """
+    """The main window."""
 
     def __init__(self, session: Session, preferences: Preferences) -> None:
         super().__init__()

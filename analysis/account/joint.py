@@ -39,7 +39,6 @@ class FigureStep:
 
     Attributes
     ----------
-    figure : Figure
     step : Step
         Index in order of time within the joint.
     row : int
@@ -64,12 +63,10 @@ class JointShift:
 
     Attributes
     ----------
-    joint : str
     rows : ndarray
         The joint's rows.
     verdict, likeliest : ndarray, shape (n,)
         Of all traces; indices into `VERDICTS` and `CAUSES` (-1: none).
-    attributes : Mapping of name to one value a trace
     figures : sequence of (Figure, values)
         What is looked through for steps over time.
     population : Population
@@ -91,13 +88,9 @@ class JointAccount:
 
     Attributes
     ----------
-    joint : str
-    counts : dict of verdict to number, worst first
-    causes : dict of cause to number, most frequent first
     shared : dict of cause to what its traces share (`ALL_FLAGGED` for all flagged ones); significant findings
         only
     steps : tuple of FigureStep
-    population : Population
     unlike : tuple of Sentence
         How the joint contradicts its definition, where it does; first of all that is said.
     held : tuple of Sentence

@@ -43,7 +43,6 @@ class Course:
 
     Attributes
     ----------
-    at_one : float
     slope : Bound
         Per factor e of time.
     from_min, to_min : float

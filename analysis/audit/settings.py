@@ -25,7 +25,6 @@ class AuditSettings:
     fit_deg : (from, to) or None
         Degrees after the movement between which a plain straight line is fitted, where the plant wants one;
         None: line, dip and movement are fitted together.
-    at_angle_deg, max_turn_deg, max_speed_deg_per_s : float
     sample : str
         What the plant has laid down of how many are audited.
     """

@@ -87,7 +87,6 @@ class _Way:
     ----------
     tool_deg, torque_nm : ndarray
         Degrees of the tool from its start; torque in the direction of the way.
-    turn : Turn
     moved_deg : float
         Degrees of the tool at which the fastener first moved; NaN where that is not seen.
     """

@@ -25,7 +25,6 @@ class ClassItem:
 
     Attributes
     ----------
-    item, asks : str
     standing : {"met", "not met", "cannot be told"}
     why : str
         A sentence.
@@ -55,7 +54,6 @@ def check_class(
     ----------
     results : pyarrow.Table, optional
         Results of the joint's traces alone.
-    study : JointStudy, optional
     """
     table = table or default_classes()
     risk_class = str(definition.parts.get("risk_class"))

@@ -48,15 +48,12 @@ class Chart:
 
     Attributes
     ----------
-    kind : str
     points : ndarray
         What is plotted, in order.
-    limits : ControlLimits
     alarms : ndarray of bool
         Points that call for a look.
     run_length : float
         Points until a false alarm, on average, where nothing moves (ARL0).
-    rule : str
     """
 
     kind: Kind

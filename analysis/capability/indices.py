@@ -20,8 +20,6 @@ class Index:
 
     Attributes
     ----------
-    value, low, high : float
-    confidence : float
     sided : {"two-sided", "one-sided"}
         One-sided: `low` is a bound at this confidence, `high` infinite.
     """

@@ -31,8 +31,6 @@ class Sample:
     subgroups : ndarray of int or None
     sound : ndarray of bool
         Judged ok.
-    in_time : bool
-    traces : str
     notes : tuple of str
     """
 
@@ -47,16 +45,7 @@ class Sample:
 
 @dataclass(frozen=True)
 class StreamStudy:
-    """One stream (spindle, tool, programme, lot) on its own.
-
-    Attributes
-    ----------
-    name : str
-    n : int
-    mean, deviation : float
-    cpk : Index or None
-    shown : str or None
-    """
+    """One stream (spindle, tool, programme, lot) on its own."""
 
     name: str
     n: int
@@ -72,20 +61,15 @@ class QuantityStudy:
 
     Attributes
     ----------
-    column, title, unit : str
     traces : str
         Which traces were studied.
     values : ndarray, shape (n,)
         In order.
     codes, names : ndarray of int, tuple of str
         Stream of each value.
-    n : int
-    mean, s_overall : float
-    within : Within or None
     basis : str
         Which deviation Cp and Cpk stand on.
     limits : (low, high)
-    cp, cpk, pp, ppk : Index or None
     decided_by : {"Cpk", "Ppk", ""}
         The index that is judged.
     bound : float or None
@@ -96,19 +80,15 @@ class QuantityStudy:
         Index that n values must give to show what is wanted.
     values_needed : int or None
         Values that would show it, should the index stay as it is.
-    shape : Shape or None
     charts : tuple of Chart
     correlation : float
         Of neighbours in order.
-    stable : bool
     streams : tuple of StreamStudy
-    components : Components or None
     beyond : (int, int)
         Values below the low and above the high limit.
     sound : (int, float, Index or None)
         Traces judged ok alone: number, deviation, Cpk.
     notes : tuple of str
-    reason : str
     """
 
     column: str

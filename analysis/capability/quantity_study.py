@@ -28,10 +28,8 @@ def study_quantity(name: tuple[str, str, str], sample: Sample, limits: Limits, a
     Parameters
     ----------
     name : (column, title, unit)
-    sample : Sample
     limits : (low, high)
         Either may be None, not both.
-    asked : Asked
     """
     values, n = sample.values, len(sample.values)
     below, above = (

@@ -36,7 +36,6 @@ class StudySettings:
         Attribute with the torque that a reference transducer read, N·m.
     quantity : tuple of str or None
         Such as ``final_torque``; all that have limits where None.
-    wanted_cpk, confidence : float or None
     subgroup : str, int or None
         Attribute that forms subgroups, a number of successive values, or "none".
     streams : str or None
@@ -92,15 +91,9 @@ class Asked:
 
     Attributes
     ----------
-    wanted_cpk, confidence : float
     wanted_origin : str
         Who asks for it.
-    traces : str
-    subgroup : str or int
-    streams : str
     quantity : tuple of str
-    gauge_nm : float or None
-    shape : str
     """
 
     wanted_cpk: float

@@ -22,7 +22,6 @@ class SkewedCurves:
 
     Attributes
     ----------
-    n : int
     begin : ndarray
         Where the curve begins.
     side : ndarray

@@ -32,10 +32,8 @@ class Within:
 
     Attributes
     ----------
-    deviation : float
     degrees : float
         Degrees of freedom.
-    basis : str
     """
 
     deviation: float
@@ -88,7 +86,6 @@ class Components:
 
     Attributes
     ----------
-    mean_square_within, mean_square_between : float
     between, total : float
         Variances; `between` is never below zero.
     f, probability : float

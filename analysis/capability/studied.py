@@ -30,7 +30,6 @@ class Studied:
         Name in the results table.
     word : str
         Name in the files that ask for it.
-    title, unit : str
     operations : tuple
         Operations that have it.
     judges : str

@@ -48,9 +48,6 @@ class JointStudy:
 
     Attributes
     ----------
-    name : str
-    definition : JointDefinition
-    asked : Asked
     rows : Rows
         Tightenings that were studied.
     quantities : Mapping of column to QuantityStudy
@@ -81,7 +78,6 @@ class Study:
 
     Attributes
     ----------
-    joints : Mapping of name to JointStudy
     performance : ToolOverJoints or None
         The tool over a hard and a soft joint, where the study is of that.
     parted : ToolAndJoint, str or None
@@ -123,7 +119,6 @@ class ToolOverJoints:
     mean_nm, deviation_nm : (float, float)
     joint_rate_deg : (float, float)
         Median, through 10-100 % of the final torque drawn to zero.
-    found : ToolPerformance
     reading : str
         Whose torque was taken.
     """
@@ -161,8 +156,6 @@ def make_study(
     ----------
     results, attributes : pyarrow.Table
         One row a trace each: the results table, and all that the recordings carry.
-    joints : Mapping of name to JointDefinition
-    settings : StudySettings, optional
     only, hard, soft : ndarray of bool, optional
         What the filters of the settings leave of the traces.
     """

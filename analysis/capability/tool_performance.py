@@ -55,9 +55,6 @@ class Reading:
 
     Attributes
     ----------
-    name : str
-    n : int
-    mean_nm, deviation_nm : float
     difference_nm, difference_low_nm, difference_high_nm : float or None
         Mean of this less the tool's reading over the tightenings that have both, with its interval.
     """

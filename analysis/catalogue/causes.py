@@ -46,7 +46,6 @@ class CauseKind:
         Strength of the sign from which that is believed.
     alarming : bool
         Its sign wants a look by itself; the others show as outliers.
-    source : str
     """
 
     name: str

@@ -11,7 +11,6 @@ class Step:
 
     Attributes
     ----------
-    title, words : str
     formula : str
         In plain letters, lines separated by line breaks; empty where there is none.
     picture : str

@@ -24,7 +24,6 @@ class Rule:
 
     Attributes
     ----------
-    name, title : str
     key : str
         Key of the joint definition that gives the limit.
     kind : {"window", "at least", "bounds", "flag", "audit"}

@@ -84,7 +84,6 @@ class Sentence:
     ----------
     template : str
         With the names of the fields in braces.
-    fields : Mapping of name to text, Amount, Moment or Sentence
 
     Examples
     --------

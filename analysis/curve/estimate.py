@@ -35,14 +35,12 @@ class Estimate:
 
     Attributes
     ----------
-    value : float or None
     unit : str
         Internal unit of the value.
     method : str
         Name of the rule, settings included ("slope ratio 0.80").
     uncertainty : float or None
         Standard uncertainty, in the value's unit.
-    evidence : Evidence or None
     reason : str
         Why there is no value; empty where there is one.
     """

@@ -48,7 +48,6 @@ def explain_curve(
 
     Parameters
     ----------
-    trace : Trace
     curves : CurveTable
         As `find_points` gave it.
     row : int

@@ -89,7 +89,6 @@ class BackOffPlan:
 
     Attributes
     ----------
-    bolts : int
     before, after : float
         Two standard uncertainties of the clamp force of one of the joint's traces, as shares.
     """

@@ -46,7 +46,6 @@ class BackOffValue:
         After it.
     helix : float
         By how much the exact inclined plane would make stiffness and clamp force lower: a factor.
-    reason, friction_reason : str
     """
 
     stiffness_n_per_deg: float | None = None

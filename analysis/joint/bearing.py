@@ -62,7 +62,6 @@ class Dimension:
 
     Attributes
     ----------
-    value_mm : float
     source : str
         Standard, or how it was computed.
     note : str

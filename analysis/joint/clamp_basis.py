@@ -21,15 +21,12 @@ class ClampBasis:
 
     Attributes
     ----------
-    thread : Thread
     ring : Bearing or None
         Bearing face; None where the short form is used and no head or hole is given.
     lever_low_mm, lever_middle_mm, lever_high_mm : float
         Torque per clamp force at the lowest, middle and highest friction.
     mu_thread_low, mu_thread_middle, mu_thread_high : float or None
         Friction in the thread that goes with them; None where it cannot be told from the short form.
-    yield_mpa : float or None
-    stiffness : Stiffness or None
     stiffness_reason : str
         Why there is no stiffness; empty where there is one.
     form : str

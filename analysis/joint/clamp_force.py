@@ -56,7 +56,6 @@ def estimate_clamp(
         Points of the n traces.
     joint_names : sequence of str or None, length n
         Key of each trace's joint in `joints`.
-    joints : Mapping
     settings : Settings
         Part of every result; the estimate has no choice of its own beyond the joint's definition.
 
@@ -98,8 +97,6 @@ def fuse_clamp(
 
     Parameters
     ----------
-    routes : ClampRoutes
-    company : Company, optional
     friction_share : ndarray, shape (n,), optional
         As `share_out` takes it; unknown where not given.
     further : sequence of Route

@@ -61,11 +61,6 @@ class TraceEngineering:
 
     Attributes
     ----------
-    traces : TraceSet
-    curves : CurveTable
-    clamp : ClampTable
-    joints : Mapping of name to JointDefinition
-    settings : CurveSettings
     operations : OperationTable
         Stages with their stops, and loosenings.
     """

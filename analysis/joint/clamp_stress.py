@@ -16,7 +16,6 @@ def stress_lines(definition: JointDefinition, basis: ClampBasis, force_kn: float
 
     Parameters
     ----------
-    definition : JointDefinition
     basis : ClampBasis
         Thread and friction that the lines rest on.
     force_kn : float

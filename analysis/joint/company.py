@@ -88,7 +88,6 @@ def find_company(routes: ClampRoutes, trusted: BoolArray, lots: NDArray[np.int64
 
     Parameters
     ----------
-    routes : ClampRoutes
     trusted : ndarray of bool, shape (n,)
         Traces that may say what is usual; all of a joint do where fewer than `LEAST_COMPANY` may.
     lots : ndarray of int, shape (n,), or None

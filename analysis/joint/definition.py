@@ -26,15 +26,12 @@ class JointDefinition:
         Clearance hole series of ISO 273.
     friction, friction_thread, friction_bearing : (lowest, highest) or None
         Expected coefficients, no unit.
-    clamp_length_mm : float or None
     stop : {"torque", "angle", "yield"} or None
         What ends the tightening.
-    target_torque_nm : float
     torque_limits_nm, angle_limits_deg, prevailing_limits_nm, pulse_limits, time_limits_s : (low, high) or
     None
         Angle limits count from snug to the final point, pulse limits the pulses after snug; time limits are
         those from the first to the last pulse.
-    may_yield : bool or None
     parts : Mapping
         Further engineering keys that are known (diameter and modulus of the clamped parts, measured
         stiffness, surface roughness ...), declared in `analysis.joint.definition_keys`.

@@ -23,7 +23,6 @@ class Key:
 
     Attributes
     ----------
-    name : str
     kind : str
         "range" is a pair ``[lowest, highest]``.
     unit : str

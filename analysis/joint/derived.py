@@ -42,12 +42,10 @@ class Derived:
 
     Attributes
     ----------
-    name : str
     value : float or None
         In `unit`; None where it cannot be told, with the reason in `note`.
     unit : str
         Internal unit (N·m, mm, kN, MPa, deg, N·m/deg, %).
-    formula, source, note : str
     """
 
     name: str

@@ -31,8 +31,6 @@ class ExpectedFan:
         With the scatter of the force per degree as well.
     force_kn : (lowest, middle, highest friction)
         Clamp force at the target torque: largest at the lowest friction.
-    target_nm, prevailing_nm : float
-    source : str
     notes : tuple of str
     basis : str
         What the fan spans: "friction 0.1 to 0.16, force per degree ± 20 %".

@@ -30,7 +30,6 @@ class ForceRow:
     ----------
     name : str
         Of `analysis.joint.routes.ROUTE_NAMES`, or `RESULT`.
-    low, high : float
     best : float or None
         None: the routes contradict each other, and the bounds are their hull.
     """

@@ -22,7 +22,6 @@ class Holding:
 
     Attributes
     ----------
-    n : int
     surely, surely_not : int
         Lowest bound at or above it; highest below it.
     without : int

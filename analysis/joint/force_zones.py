@@ -35,7 +35,6 @@ class ForcePlace:
 
     Attributes
     ----------
-    name : str
     angle_deg, uncertainty_deg : float or None
         On the trace's own angle axis.
     force_kn : float or None
@@ -44,7 +43,6 @@ class ForcePlace:
         Why there is none; empty where there is one.
     by_torque : str
         Name of the torque curve's point.
-    torque_angle_deg, torque_uncertainty_deg : float or None
     """
 
     name: str

@@ -30,7 +30,6 @@ class ClassTable:
 
     Attributes
     ----------
-    asks : Mapping of class to Mapping of item to text or number
     confirmed : frozenset of str
         Such as ``A.control``: lines that the plant held against the guideline.
     """

@@ -66,7 +66,6 @@ def joints_from_text(text: str, *, path: str = "") -> dict[str, JointDefinition]
 
     Parameters
     ----------
-    text : str
     path : str
         Named in errors.
 

@@ -56,8 +56,6 @@ class LaboratoryResult:
         Measured at the highest torque; highest of all up to there.
     force_per_degree_n : float or None
         Slope of measured force over angle between 50 and 100 % of the reference, least squares.
-    reason : str
-    scope : str
     """
 
     reference_force_kn: float | None = None

@@ -22,8 +22,6 @@ class LaboratoryRow:
 
     Attributes
     ----------
-    trace_id, joint : str
-    result : LaboratoryResult
     estimate_error : float or None
         Estimated over measured clamp force at the final point, less 1; None where either is missing.
     inside : bool or None

@@ -25,8 +25,6 @@ class JointLibrary:
 
     Attributes
     ----------
-    path : Path
-    title, revision : str
     tables : Mapping of name to table
         Joints as they stand in the file.
     """

@@ -36,7 +36,6 @@ class LimitChange:
 
     Attributes
     ----------
-    joint, key : str
     old, new : number, pair of numbers, or None
         `old` is None where the joint had no such value or is new.
     """

@@ -34,8 +34,6 @@ class LooseningPair:
 
     Attributes
     ----------
-    tightening_row, loosening_row : int
-    joint : str
     estimate : PairEstimate
         From T_on - T_off = F P/pi.
     from_torque_kn : (low, high) or None

@@ -41,14 +41,12 @@ class PairEstimate:
 
     Attributes
     ----------
-    force_kn : float or None
     uncertainty_kn : float or None
         Standard uncertainty from that of the two torques.
     tightening_nm, loosening_nm : float
         What was put in: prevailing torque taken off, both positive.
     reason : str
         Why there is no force; empty where there is one.
-    caution : str
     at_least : bool
         The loosening torque is a breakaway peak, higher than what runs: the force is a lower bound.
     """

@@ -48,7 +48,6 @@ class PlasticScrew:
     stripping_nm : (low, high)
     seated_kn : (low, high)
         Force under the head at the target torque, before the plastic creeps.
-    target_nm : float
     """
 
     forming_nm: Range

@@ -30,7 +30,6 @@ class PrevailingLimits:
         While the nut is run on for the first time, no clamp force: not above.
     first_off_lowest_nm, fifth_off_lowest_nm : float
         While it is run off for the first and the fifth time: not below.
-    note : str
     """
 
     first_on_highest_nm: float
@@ -80,7 +79,6 @@ class PrevailingCheck:
         None where it could not be evaluated.
     measured_nm, limit_nm, margin_nm : float or None
         Margin is positive where the limit is met.
-    sentence : str
     """
 
     met: bool | None

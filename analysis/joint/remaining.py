@@ -31,7 +31,6 @@ class RemainingForce:
     ----------
     force_kn, low_kn, high_kn : float or None
         As tightened: middle, lowest, highest.
-    loss : EmbeddingLoss or None
     left_kn, left_low_kn, left_high_kn : float or None
         After embedding.
     reason : str
@@ -85,13 +84,6 @@ def estimate_remaining(
     clamp: ClampTable, row: int, definition: JointDefinition | None, stages: StageTable
 ) -> RemainingForce:
     """Clamp force of one trace less what embedding takes, and the stops on the way to it.
-
-    Parameters
-    ----------
-    clamp : ClampTable
-    row : int
-    definition : JointDefinition or None
-    stages : StageTable
 
     Notes
     -----

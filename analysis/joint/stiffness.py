@@ -42,7 +42,6 @@ class Stiffness:
         Plus and minus, as a share.
     bolt_compliance_mm_per_n, parts_compliance_mm_per_n : float or None
         delta_S and delta_P; None where the force per degree was measured.
-    source : str
     notes : tuple of str
     """
 
@@ -209,7 +208,6 @@ def joint_stiffness(definition: JointDefinition, ring: Bearing | None) -> Stiffn
 
     Parameters
     ----------
-    definition : JointDefinition
     ring : Bearing or None
         Bearing ring under the head, where it is known.
     """

@@ -67,10 +67,8 @@ def lever_mm(
 
     Parameters
     ----------
-    thread : Thread
     friction_diameter_mm : float
         D_Km, mean diameter of the bearing face.
-    mu_thread, mu_bearing : array_like
 
     Notes
     -----

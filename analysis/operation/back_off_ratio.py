@@ -41,11 +41,8 @@ class Turn:
 
     Attributes
     ----------
-    run : Run
-    forward : bool
     end_torque_nm : float
         Of a run forward: highest; of one back: at its end, against the thread.
-    turned_deg : float
     breakaway_nm : float
         Highest torque within the first degrees of movement; NaN for the run that starts loose.
     moved_at_deg : float
@@ -95,7 +92,6 @@ class BackOff:
         Clamp force left after the back-off over that before; NaN where not known.
     running_nm : float
         Torque of loosening drawn back to the first movement; NaN where not known.
-    reason : str
     """
 
     rows: tuple[int, ...]

@@ -23,10 +23,8 @@ class RunRow:
     ----------
     number : int
         From 1.
-    direction : str
     row : int
         Recording that holds it.
-    end_nm, turned_deg, slope_nm_per_deg, breakaway_nm : float
     """
 
     number: int

@@ -61,7 +61,6 @@ class Stage:
         joint keeps: a tool that lets go reads nothing.
     overshoot_nm : float or None
         Excess of the breakaway over the end torque: static friction when the fastener starts again.
-    pause_reason, loss_reason, overshoot_reason : str
     """
 
     number: int

@@ -46,7 +46,6 @@ class OperationTable:
         Index into `OPERATIONS`; -1 where it cannot be told.
     pulses : Pulses
         Envelopes of the traces tightened by blows.
-    loosenings : LooseningTable
     stages : StageTable
         Of the traces tightened by steady rotation.
     course : PulseCourse

@@ -33,7 +33,6 @@ class Run:
 
     Attributes
     ----------
-    row : int
     start, stop : int
         Samples ``[start, stop)`` within the trace.
     forward : bool

@@ -31,12 +31,8 @@ class Event:
 
     Attributes
     ----------
-    row : int
-    trace_id : str
-    started_at : datetime or None
     operation : str
         What was done, as the results table has it; empty where it cannot be told.
-    verdict : str
     findings : tuple of str
     torque_nm : float
         Highest; NaN where there is none.
@@ -63,7 +59,6 @@ class PartEvents:
 
     Attributes
     ----------
-    part, joint : str
     positions : Mapping of position to events in order of time
         Where some of a position's recordings have no time, or share one, their order is not known.
     nowhere : tuple of Event

@@ -45,10 +45,8 @@ class History:
 
     Attributes
     ----------
-    position : str
     steps : tuple of Step
         In order of time, as far as it is known.
-    state : str
     attempts : int
         Tightenings that began anew; re-hits, further passes and audits are none.
     first_time : bool or None

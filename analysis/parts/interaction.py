@@ -175,7 +175,6 @@ class Interaction:
     by_class : ndarray, shape (k,)
         Of each distance, nearest first; empty where they are stated.
     uncertainty : ndarray, shape (k,)
-    origin : str
     """
 
     c: FloatArray

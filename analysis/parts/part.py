@@ -69,8 +69,6 @@ class Part:
 
     Attributes
     ----------
-    part, joint : str
-    plan : PartPlan
     histories : tuple of History
         Expected positions in the order of the joints file, then others.
     verdict : str
@@ -81,7 +79,6 @@ class Part:
     total : Sum
         Of what is left.
     together : tuple of Together
-    interaction : Interaction or None
     started_at : datetime or None
         First recording.
     pauses : PauseLosses or None
@@ -177,7 +174,6 @@ def find_parts(facts: Facts, results: pa.Table) -> Parts:
 
     Parameters
     ----------
-    facts : Facts
     results : pyarrow.Table
         The results table of the same analysis.
     """

@@ -39,7 +39,6 @@ class Wait:
     ----------
     stop_nm, lost_nm : float
         At the stop; less the torque at which the turning fastener goes on.
-    pause_s : float
     gains_nm : ndarray, shape (k,)
         What the bolts at each distance, nearest first, were tightened by meanwhile.
     """
@@ -56,7 +55,6 @@ class PauseLosses:
 
     Attributes
     ----------
-    waits : int
     at_s : float
         Pause, their geometric mean.
     share, share_uncertainty : float

@@ -20,8 +20,6 @@ class PartPlan:
 
     Attributes
     ----------
-    joint : str
-    title : str
     positions : tuple of str or None
     places : ndarray, shape (n, 2), or None
         Where each position is; a circle has radius 1, the first position at its top, clockwise.
@@ -29,8 +27,6 @@ class PartPlan:
         Traces further apart than that are of another part of the same name.
     final_spread_s : float or None
         Largest spread of the final moments of spindles that tighten together.
-    reuse_limit, passes : int or None
-    wanted_sum_kn, evenness_limit : float or None
     interaction : ndarray, shape (n, n), or None
         Stated: share of a bolt's gain (column) that another one (row) loses.
     torque_limits_nm : (low, high) or None

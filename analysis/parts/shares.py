@@ -40,15 +40,10 @@ class PartShares:
 
     Attributes
     ----------
-    joint : str
     first_pass : Share
         Positions that met their limits at the first attempt, of those with a record that can tell.
     reworked : Share
         Positions with more than one attempt, of those with a record.
-    attempts : int
-    most_attempts : int
-    re_hits : int
-    missing : int
     reworked_odd : Share
         Reworked positions whose last tightening is an outlier of its joint: a bolt that was used before.
     escapes : tuple of str

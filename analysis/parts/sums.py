@@ -66,7 +66,6 @@ class Sum:
         Highest over lowest force, and the least that it surely is; common errors leave it as it is.
     variation : float
         Standard deviation over mean.
-    reason : str
     """
 
     sum_kn: float = math.nan

@@ -28,14 +28,12 @@ class Arrival:
 
     Attributes
     ----------
-    position, trace_id : str
     begin_s, snug_s, final_s : float
         NaN where the recording does not tell.
     waited_s : float
         Longest stop under torque; NaN where there was none, or no time.
     others_nm : float
         Mean torque of the other spindles at this one's final moment.
-    late : bool
     """
 
     position: str

@@ -26,7 +26,6 @@ class Effects:
 
     Attributes
     ----------
-    weekly : Weekly
     joint, joint_error : ndarray, shape (joints, weeks)
         What the joint's spindles share, about its own middle: parts, lots, climate.
     tool, tool_error : ndarray, shape (spindles, weeks)

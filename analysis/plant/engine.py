@@ -43,7 +43,6 @@ class Judged:
     unfamiliar : tuple of str
     too_early : int
         Traces that started before `Job.since`.
-    traces : int
     """
 
     groups: tuple[tuple[str | None, str], ...]

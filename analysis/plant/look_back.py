@@ -50,7 +50,6 @@ class Touched:
 
     Attributes
     ----------
-    tool, spindle, lot, joint : str or None
     since, until : datetime or None
         Started at or after, and before.
     """
@@ -91,7 +90,6 @@ class LookBack:
 
     Attributes
     ----------
-    touched : Touched
     error_percent : float or None
         By how much more than the true torque was read; None where nothing was judged again.
     rows : pyarrow.Table
@@ -158,7 +156,6 @@ def look_back(
     ----------
     folder : Path
         The archive.
-    touched : Touched
     error_percent : float or None
         The tool read so many percent more than the true torque.
     job : Job

@@ -57,7 +57,6 @@ class RowRange:
     ----------
     folder : str
         Where the piece's files lie.
-    start, stop : int
     """
 
     folder: str

@@ -39,7 +39,6 @@ class Correction:
     ----------
     factor : float
         True torque over the torque that was read.
-    traces : dict of a file's digest to frozenset of trace ids
     """
 
     factor: float
@@ -52,9 +51,6 @@ class Job:
 
     Attributes
     ----------
-    joints : dict of name to JointDefinition
-    settings : Settings
-    usual : UsualPer
     default_joint : str or None
         Of traces that name none.
     mapping : ImportMapping or None
@@ -63,8 +59,6 @@ class Job:
         Of which each file takes the first that fits.
     since : datetime or None
         Traces that started before are left out.
-    reference : dict of joint name to ReferenceSet
-    correction : Correction or None
     base : str
         Folder that the names of files count from; empty: the current one.
     """
@@ -110,8 +104,6 @@ class Group:
 
     Attributes
     ----------
-    joint : str or None
-    period : str
     start, stop : int
         Rows.
     """
@@ -128,11 +120,9 @@ class ReadPiece:
 
     Attributes
     ----------
-    traces : TraceSet
     order : ndarray of int64, shape (n,)
         Place of each trace in the files.
     groups : tuple of Group
-    rows : JointRows
     problems : tuple of ReadProblem
     unfamiliar : tuple of str
         Files that need an import mapping.

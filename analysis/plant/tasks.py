@@ -57,11 +57,9 @@ class Story:
 
     Attributes
     ----------
-    piece : Piece
     groups : tuple of Group
     problems : tuple of ReadProblem
     unfamiliar : tuple of str
-    too_early : int
     digests : tuple of str
         Of the files that traces came from.
     """

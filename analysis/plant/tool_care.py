@@ -29,8 +29,6 @@ class ToolCare:
 
     Attributes
     ----------
-    name : str
-    cycles, weeks : int
     drift, drift_low, drift_high : float or None
         Share per 100 000 cycles, since its last step where one is told.
     weekly : float or None

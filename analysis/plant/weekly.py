@@ -103,7 +103,6 @@ class Weekly:
 
     Attributes
     ----------
-    followed : Followed
     joint, spindle : ndarray of int64, shape (streams,)
         A stream is what one spindle did on one joint.
     mean, error : ndarray

@@ -35,10 +35,8 @@ class Event:
 
     Attributes
     ----------
-    day : date
     tool : str
         Empty where it concerns all.
-    kind, text : str
     """
 
     day: date
@@ -62,8 +60,6 @@ class YearChange:
         The last where the joint has too few spindles to tell.
     name : str
         Of the spindle or the joint.
-    followed : Followed
-    change : Change
     day : date
         Monday of the week in which it begins.
     event : Event or None
@@ -105,7 +101,6 @@ class Year:
 
     Attributes
     ----------
-    weeks : Weeks
     effects : tuple of Effects
         One for each of `FOLLOWED`.
     changes : tuple of YearChange
@@ -143,7 +138,6 @@ def look_at_year(weeks: Weeks, events: Sequence[Event] = (), lots: Sequence[Even
 
     Parameters
     ----------
-    weeks : Weeks
     events : sequence of Event
         `tool` holds the name of a spindle, or nothing.
     lots : sequence of Event

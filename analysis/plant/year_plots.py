@@ -55,8 +55,6 @@ class Course:
 
     Attributes
     ----------
-    followed : Followed
-    title : str
     spindles : tuple of str
         One for each row of the matrices.
     mean, low, high : ndarray, shape (spindles, weeks)

@@ -21,7 +21,6 @@ class AttributePart:
 
     Attributes
     ----------
-    table : pyarrow.Table
     decimal : str
         Decimal sign of numbers that are still text; empty where the file knows types and text is meant as
         text.

@@ -44,7 +44,6 @@ class Batch:
         Decimal sign of attributes that are still text; empty where the file knows types.
     zone : tzinfo
         Zone of moments that state none.
-    problems : list of ReadProblem
     """
 
     channels: dict[str, FloatArray]

@@ -45,7 +45,6 @@ class Guess:
     ----------
     target : str
         Channel, or ``trace_id``.
-    column : str or int
     unit : str
         Empty where the channel has none, or where the file does not state it: it is asked for then.
     why : str

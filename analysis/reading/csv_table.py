@@ -46,7 +46,6 @@ class Samples:
     ----------
     table : pyarrow.Table
         One row a sample, columns named by `Column.key`: numbers for channels, text for the rest.
-    form : TextForm
     problems : list of ReadProblem
         What was left out.
     numbers : list of int

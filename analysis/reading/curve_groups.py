@@ -32,7 +32,6 @@ class CurveGroup:
         By the name that the file gives.
     units : dict of str
         Where the file states them.
-    attributes : dict
     """
 
     name: str

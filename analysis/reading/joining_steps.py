@@ -47,7 +47,6 @@ def stitch(trace: dict[str, Any], step_results: Sequence[dict[str, Any]], *, in_
 
     Parameters
     ----------
-    trace : dict
     step_results : sequence of dict
         Where a step's program step is a number, the step channel has that number; else the steps are counted.
     in_seconds : bool

@@ -53,7 +53,6 @@ class Preview:
 
     Attributes
     ----------
-    path : str
     kind : str
         "text", "Parquet", "Arrow", "Excel", "groups" (of channels) or "unknown".
     encoding, separator, decimal, thousands : str

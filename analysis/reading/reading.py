@@ -50,7 +50,6 @@ class Reading:
 
     Attributes
     ----------
-    traces : TraceSet
     problems : tuple of ReadProblem
         In order of the files. Fatal ones stand for a file or a trace that was left out, the others are notes.
     unfamiliar : tuple of str

@@ -29,7 +29,6 @@ class TableGuess:
 
     Attributes
     ----------
-    separator : str
     header_line, first_line : int
         Counted from 1; a header line of 0: there is none.
     headers, units : tuple of str

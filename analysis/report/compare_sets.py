@@ -74,7 +74,6 @@ def build_comparison(
 
     Parameters
     ----------
-    analysis : Analysis
     first_rows, second_rows : sequence of int
         Rows of the analysis, no row in both.
     labels : (str, str)

@@ -165,7 +165,6 @@ class Head:
 
     Attributes
     ----------
-    title, organisation : str
     order : tuple of (name, value)
         Order data of the site's template.
     logo_png : bytes
@@ -201,7 +200,6 @@ class JointReport:
     ----------
     joint : str
         Name in the joints file; empty for traces that name no joint.
-    head : Head
     sections : tuple of Section
     records : pyarrow.Table
         Every trace of the joint with all results columns, in internal units, for the spreadsheet.

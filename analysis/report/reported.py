@@ -46,15 +46,12 @@ class JointData:
 
     Attributes
     ----------
-    analysis : Analysis
     name : str
         Empty for traces without a joint.
     rows : ndarray of int64
         Rows of the analysis that belong to the joint, in the order of the analysis.
     records : pyarrow.Table
         Their rows of the results table.
-    decisions : Mapping of trace_id to ReportedDecision
-    units : DisplayUnits
     pinned_set : PinnedSet or None
         Reference set that a person pinned for the joint.
     set_by_hand : frozenset of str

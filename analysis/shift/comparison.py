@@ -24,7 +24,6 @@ class Comparison:
 
     Attributes
     ----------
-    quantity, unit : str
     labels : (str, str)
     n : (int, int)
         Values present in each.

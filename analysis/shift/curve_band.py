@@ -39,7 +39,6 @@ class CurveBand:
         Degrees from the point of alignment.
     low_nm, median_nm, high_nm : ndarray, shape (points,)
         NaN where too few of the curves run.
-    n : int
     rise_deg : (float, float)
         From where to where the points lie close: around the usual snug point.
     """

@@ -93,7 +93,6 @@ def find_outliers(
 
     Parameters
     ----------
-    references : Mapping of joint name to Usual, optional
     notes : Mapping of joint name to str, optional
         What is already known to speak against a joint's traces.
     """

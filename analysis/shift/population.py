@@ -22,7 +22,6 @@ class Population:
 
     Attributes
     ----------
-    joint : str
     n : int
         Traces of the joint.
     n_used : int

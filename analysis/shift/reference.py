@@ -30,7 +30,6 @@ class ReferenceSet:
 
     Attributes
     ----------
-    joint, name : str
     pinned_on : str
         Date, ISO 8601.
     trace_ids : tuple of str

@@ -36,7 +36,6 @@ class Shared:
 
     Attributes
     ----------
-    attribute, value : str
     chosen_with, chosen : int
         Chosen traces that have the value, of those that have the attribute.
     others_with, others : int
@@ -86,7 +85,6 @@ def find_shared(
 
     Parameters
     ----------
-    attributes : Mapping of name to one value a trace
     chosen : ndarray of bool, shape (n,)
     within : ndarray of bool, shape (n,), optional
         Compare only among these traces (the joint's, say); default all.

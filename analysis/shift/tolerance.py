@@ -21,11 +21,9 @@ class ProposedLimits:
 
     Attributes
     ----------
-    quantity, unit : str
     basis : {"normal", "distribution-free"}
     low, high : float or None
         None where so few values cannot give such a window.
-    n : int
     coverage, confidence : float
         What was asked for; for "distribution-free" `confidence` is what n values reach.
     false_alarms : float
@@ -34,7 +32,6 @@ class ProposedLimits:
         Share of further good values that is expected outside; NaN where there is no window.
     caught : float
         Share of the known faults that lie outside; NaN where none were given.
-    note : str
     """
 
     quantity: str

@@ -39,10 +39,6 @@ class StrategyFigures:
 
     Attributes
     ----------
-    name : str
-    mean_kn, s_percent : float or None
-    p0135_kn, p50_kn, p99865_kn : float or None
-    share_below_wanted, share_below_after_embedding, share_yielded : float or None
     variance_shares : dict of words to float
         First order: each input alone, over the sum.
     settings_words : Said

@@ -29,19 +29,10 @@ class JointScatter:
 
     Attributes
     ----------
-    name : str
-    thread : Thread
-    friction_diameter_mm : float
     mu_thread, mu_bearing : (middle, standard deviation)
-    target_nm, snug_nm : float
     prevailing_nm : (middle, standard deviation)
-    stiffness_kn_per_deg : float or None
     stiffness_reason : str
         Why there is none.
-    least_yield_mpa : float or None
-    wanted_kn, proof_kn : float or None
-    embedding_kn : float or None
-    settings : StrategySettings
     origins : Mapping of words to words
         Where each input comes from.
     stripping_kn : float or None

@@ -19,7 +19,6 @@ def in_row_ranges(n_rows: int, work: Callable[[int, int], object], least: int = 
 
     Parameters
     ----------
-    n_rows : int
     work : callable (start, stop)
         Has to leave the interpreter's lock alone for most of its time, as compiled kernels do, and to write
         to its own rows only.

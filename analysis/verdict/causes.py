@@ -100,7 +100,6 @@ def find_causes(
 
     Parameters
     ----------
-    evidence : CauseEvidence
     flagged : ndarray of bool, shape (n,)
         Traces that an outlier score or a broken limit has flagged: for them a weaker sign is named too.
     operations : OperationTable, optional

@@ -56,7 +56,6 @@ class Decision:
 
     Attributes
     ----------
-    trace_id : str
     edges : Mapping
         Edge name to the angle it was moved to, degrees on the trace's own axis.
     joint : str

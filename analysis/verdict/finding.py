@@ -17,7 +17,6 @@ class Finding:
 
     Attributes
     ----------
-    kind : FindingKind
     measured, limit, margin : float or None
         Margin is positive inside the limit, negative outside; in the unit of the kind's figure, or in units
         of the threshold.
@@ -51,11 +50,9 @@ class RuleCheck:
 
     Attributes
     ----------
-    rule : Rule
     status : {"met", "broken", "not evaluated", "no limit given"}
     measured, low, high, margin : float or None
         In the unit of the rule's figure.
-    place_deg : float or None
     reason : str
         Why it was not evaluated; empty otherwise.
     """

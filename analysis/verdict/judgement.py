@@ -70,7 +70,6 @@ def judge(rules: RuleTable, odd: NDArray[np.bool_], odd_margin: NDArray[np.float
 
     Parameters
     ----------
-    rules : RuleTable
     odd : ndarray of bool, shape (n, len(FINDING_NAMES))
         Oddities that want a look; the columns of limit findings are ignored.
     odd_margin : ndarray of float64, same shape

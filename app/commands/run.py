@@ -38,7 +38,6 @@ class Run:
 
     Attributes
     ----------
-    analysis : Analysis
     problems : tuple of ReadProblem
         Files that were not read, and notes on files that were.
     left_out : int
@@ -70,15 +69,7 @@ class Run:
 
 @dataclass(frozen=True)
 class Asked:
-    """What was typed, read and checked before any recording is opened.
-
-    Attributes
-    ----------
-    joints : dict of name to JointDefinition
-    settings : Settings
-    since : datetime or None
-    paths : list of Path
-    """
+    """What was typed, read and checked before any recording is opened."""
 
     joints: dict[str, JointDefinition]
     settings: Settings

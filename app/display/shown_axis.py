@@ -24,7 +24,6 @@ class ShownAxis:
 
     Attributes
     ----------
-    alignment : str
     zero_deg : ndarray or None
         Where each trace's own axis is zero on it; NaN for a trace that is not drawn. None: as recorded.
     """

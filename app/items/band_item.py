@@ -45,7 +45,6 @@ class ExpectedFan:
 
     Attributes
     ----------
-    low_nm_per_deg, high_nm_per_deg : float
     from_torque_nm, to_torque_nm : float
         Torque at the fan's apex (prevailing torque) and the target torque.
     label : str

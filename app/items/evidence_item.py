@@ -18,7 +18,6 @@ class DrawnEvidence:
 
     Attributes
     ----------
-    title : str
     stretch : ndarray, shape (n, 2)
         The samples that were used; may be empty.
     line : ndarray, shape (m, 2)

@@ -25,7 +25,6 @@ class CurvePoint:
 
     Attributes
     ----------
-    name : str
     x, y : float
         Plot coordinates.
     x_uncertainty : float

@@ -17,7 +17,6 @@ class Action:
     ----------
     name : str
         What tests and toolbars call it.
-    text, tip : str
     run : callable
         What it does.
     keys : str

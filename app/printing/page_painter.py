@@ -17,12 +17,7 @@ _FAINT = "#6B6B6B"
 
 
 class PagePainter:
-    """Pages of reports, laid out once, painted as often as wanted, in any thread.
-
-    Attributes
-    ----------
-    document : PagedDocument
-    """
+    """Pages of reports, laid out once, painted as often as wanted, in any thread."""
 
     def __init__(self, reports: Sequence[JointReport], listener: Listener = NOBODY) -> None:
         ready_to_print()

@@ -29,8 +29,6 @@ def analyse_text(
 
     Parameters
     ----------
-    inputs : paths of the files and folders that are open
-    joints, results : path
     joint : str or None
         Joint that traces without one were given.
     mappings : paths of the import mappings that were used

@@ -18,7 +18,6 @@ class Opened:
         Files and folders.
     joints_path, default_joint : str
         Empty where there is none.
-    settings : Settings
     mappings : tuple of str
         Files and folders of import mappings.
     overlaid : tuple of str

@@ -26,7 +26,6 @@ class WriteRequest:
 
     Attributes
     ----------
-    file : Path
     write : callable (Path, Listener)
         Called in the worker with a path beside `file`; never touches a widget.
     told : str

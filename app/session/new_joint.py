@@ -36,8 +36,6 @@ class NewJoint:
     named : bool
         True where the traces name it themselves.
     rows : ndarray of bool
-    target_nm : float
-    target_how : str
     limits : dict of (low, high) or None
     how : dict of str
         By limit: how it was found, or why there is none.

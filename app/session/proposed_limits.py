@@ -48,7 +48,6 @@ class Proposal:
         Rounded outward; None where so few values give no such window.
     now : (low, high) or None
         What applies now.
-    found : ProposedLimits
     caught, faults : int
         Flagged traces that lie outside or lack the figure, of all flagged ones.
     flags_good : int

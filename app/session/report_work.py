@@ -32,11 +32,8 @@ class ReportRequest:
 
     Attributes
     ----------
-    analysis : Analysis
-    decisions : Decisions
     chosen_rows : tuple of int or None
         Traces that get a page each; None: all that are not ok, not evaluated or suspect.
-    torque_unit : str
     template : Path or None
         The site's template; None: the one that comes with the program.
     only_rows : tuple of int or None

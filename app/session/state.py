@@ -45,7 +45,6 @@ class TraceDecision:
 
     Attributes
     ----------
-    disposition, note : str
     edges : Mapping
         Point name (see `EDGES`) to the angle it was moved to, degrees on the trace's own axis.
     joint : str
@@ -102,9 +101,7 @@ class Decisions:
 
     Attributes
     ----------
-    traces : Mapping of trace_id to TraceDecision
     limits : Mapping of joint name to a mapping of limit key to (low, high), internal units
-    references : Mapping of joint name to Reference
     default_joint : str
         Joint for traces that name none and were given none; empty: none, they stay not evaluated.
     sets : Mapping of "A" or "B" to ChosenSet
@@ -319,10 +316,8 @@ class ViewState:
         Name of an attribute column; empty: verdicts only.
     group_by : str
         Name of the attribute column whose groups the table shows; empty: none.
-    torque_unit : str
     time_zone : str
         As in `DisplayUnits.zone`.
-    alignment, axis_x, axis_y : str
     quantity : str
         Column of the histogram and of the time order.
     """

@@ -28,7 +28,6 @@ class Journal:
 
     Parameters
     ----------
-    file : Path
     tell : callable
         Hears of each writing, None or what went wrong, in another thread.
     """

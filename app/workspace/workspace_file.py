@@ -45,11 +45,6 @@ class Workspace:
     ----------
     paths : tuple of str
         What was opened, absolute.
-    digests : Mapping of absolute file path to digest
-    joints_path : str
-    decisions : Decisions
-    view : ViewState
-    selected, current : ids
     settings : Mapping
         Changed rules, as `Settings.as_dict` gives them.
     curve_view : tuple of float

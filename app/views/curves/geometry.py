@@ -22,12 +22,10 @@ class CurveGeometry:
 
     Parameters
     ----------
-    traces : TraceSet
     curves : CurveTable or None
         Needed for the alignment at snug.
     x, y : str
         ``angle`` or ``time``; ``torque`` or ``slope``.
-    alignment : str
     previous : CurveGeometry or None
         Its derived arrays are taken over where they still hold.
     """

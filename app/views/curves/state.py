@@ -23,7 +23,6 @@ class CurveState:
 
     Attributes
     ----------
-    traces : TraceSet
     curves : CurveTable or None
         None while nothing is analysed yet.
     visible : ndarray of bool, shape (n_traces,)
@@ -31,12 +30,10 @@ class CurveState:
         Codes into `analysis.verdict.finding.VERDICTS`; -1 for none yet.
     selected : ndarray of int64
         Rows; `primary` is the one that is drawn bold.
-    primary : int or None
     moved : tuple of str
         Points of the primary trace that were moved by hand.
     colour_by : tuple of text (or None) per trace, or None
         None: coloured by verdict.
-    torque_unit : str
     """
 
     traces: TraceSet

@@ -13,14 +13,12 @@ class Topic:
     ----------
     name : str
         What links call it.
-    group, title : str
     text : str
         Paragraphs, separated by an empty line.
     formula : str
         In plain letters; empty where there is none.
     picture : str
         Name of a picture in `help_pictures`; empty where there is none.
-    source : str
     """
 
     name: str

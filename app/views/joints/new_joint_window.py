@@ -32,9 +32,7 @@ class NewJointWindow(QDialog):
     ----------
     lead : str
         Which traces it is about.
-    target_nm : float
     proposed : Mapping of limit key to (low, high) or None
-    how : Mapping of "target" or limit key to words
     outside : callable (key, low, high) to the number of traces outside
 
     Signals

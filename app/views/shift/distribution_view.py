@@ -42,7 +42,6 @@ class Distribution:
     verdicts : ndarray of int8, shape (n,), or None
     times : ndarray of datetime64, shape (n,), or None
         When each trace was tightened; None where the recordings do not say.
-    units : DisplayUnits
     joint : str
         The joint of all shown traces; empty where they have several.
     limits : (low, high) or None
