@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
+
 if TYPE_CHECKING:
     from analysis.audit.table import AuditTable
     from analysis.curve.curve_table import CurveTable
@@ -26,8 +28,6 @@ if TYPE_CHECKING:
     from analysis.verdict.judgement import Judgement
     from analysis.verdict.quantities import Quantities
     from analysis.verdict.rules import RuleTable
-
-FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.audit.table import AuditTable, measure_audits
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.hardness import judged_rate_deg
@@ -24,7 +25,6 @@ from analysis.verdict.rise_signs import RiseScan, ToothMeasure, count_teeth, res
 if TYPE_CHECKING:
     from analysis.operation.table import OperationTable
 
-FloatArray = NDArray[np.float64]
 Progress = Callable[[int, int, str], None]
 Cancelled = Callable[[], bool]
 

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.analysed import Analysis
+from analysis.arrays import FloatArray
 from analysis.audit.pairs import pair_with_dynamic
 from analysis.audit.table import AuditTable
 from analysis.catalogue.causes import CAUSE_INDEX, CAUSE_NAMES
@@ -70,7 +71,6 @@ from analysis.verdict.rules import evaluate_rules, judge_clamp, keeps_limits, wi
 
 __all__ = ["Analysis", "analyse", "find_what_is_shared", "outside_references", "pin_reference"]
 
-FloatArray = NDArray[np.float64]
 Progress = Callable[[int, int, str], None]
 Cancelled = Callable[[], bool]
 

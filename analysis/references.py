@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.errors import CallError
 from analysis.facts import attribute_values
 from analysis.settings import Settings
@@ -23,7 +24,6 @@ from analysis.verdict.rise_signs import RISE_POINTS, RISE_SPAN, joint_medians
 if TYPE_CHECKING:
     from analysis.analysed import Analysis
 
-FloatArray = NDArray[np.float64]
 
 #: Half the width of the 5 to 95 % envelope in standard deviations of a normal distribution.
 ENVELOPE_SIGMAS = 1.645

@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 import pyarrow as pa
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.catalogue.causes import CAUSE_NAMES
 from analysis.catalogue.figures import FIGURES
 from analysis.catalogue.findings import FINDING_NAMES
@@ -24,8 +24,6 @@ from analysis.operation.table import OPERATIONS, OperationTable
 from analysis.traces import TraceSet
 from analysis.traces.arrow_arrays import ArrowArray, coded_text_array, number_array, truth_array
 from analysis.verdict.rules import NOT_EVALUATED
-
-FloatArray = NDArray[np.float64]
 
 
 def result_values(facts: Facts) -> dict[str, Any]:

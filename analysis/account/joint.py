@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from analysis.account.over_time import step_sentence
 from analysis.account.unlike import unlike_sentence
+from analysis.arrays import FloatArray
 from analysis.catalogue.causes import CAUSE_NAMES, CAUSE_OF
 from analysis.catalogue.figures import Figure
 from analysis.catalogue.sentences import Sentence, as_text, joined, plain
@@ -22,8 +23,6 @@ from analysis.shift.drift import Step, find_steps
 from analysis.shift.population import Population
 from analysis.shift.sharing import Shared, comparable_texts, find_shared_texts
 from analysis.verdict.features import FEATURES
-
-FloatArray = NDArray[np.float64]
 
 #: Traces with one cause from which it is asked what they share; fewer share something by chance alone.
 LEAST_GROUP = 4

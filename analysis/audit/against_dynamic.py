@@ -10,11 +10,10 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.joint.definition import Limits
 from analysis.shift.robust import modified_z_scores
 from analysis.shift.tolerance import CONFIDENCE, COVERAGE, expected_outside_normal, tolerance_factor
-
-FloatArray = NDArray[np.float64]
 
 #: Fewest pairs from which a mean and its limits are told, and a course over time; least ratio of the longest
 #: to the shortest time for the latter (own choice).

@@ -6,9 +6,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from analysis.arrays import FloatArray
 
 #: Torques are fitted from this share of the highest one on: below it the wrench takes up its play (own
 #: choice).

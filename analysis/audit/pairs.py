@@ -8,11 +8,10 @@ from datetime import datetime
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.audit.table import AuditTable
 from analysis.operation.same_fastener import recordings_of_fasteners
 from analysis.traces import TraceSet
-
-FloatArray = NDArray[np.float64]
 
 
 def pair_with_dynamic(

@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.audit.movement_fit import MovementFit, fit_movement
 from analysis.audit.settings import AuditSettings
 from analysis.catalogue.reasons import (
@@ -21,8 +21,6 @@ from analysis.catalogue.reasons import (
     TURNED_FAST,
 )
 from analysis.operation.hand_wrench import turning_end
-
-FloatArray = NDArray[np.float64]
 
 #: Degrees after the movement with less of which the ongoing line is not known (own choice).
 LEAST_MOVED_DEG = 1.5

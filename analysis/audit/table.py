@@ -9,6 +9,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.audit.readings import AuditReading, read_audit
 from analysis.audit.settings import AuditSettings, audit_settings
 from analysis.audit.turned_back import (
@@ -23,8 +24,6 @@ from analysis.catalogue.reasons import PRESENT
 from analysis.joint.definition import JointDefinition
 from analysis.joint.key_tables import AUDIT_DEFINITIONS
 from analysis.traces import TraceSet
-
-FloatArray = NDArray[np.float64]
 
 
 class JointOf(Protocol):

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import BoolArray, FloatArray
 from analysis.audit.readings import AuditReading, Reading
 from analysis.audit.settings import AuditSettings
 from analysis.catalogue.reasons import NO_READING, PRESENT
@@ -18,9 +18,6 @@ from analysis.operation.hand_wrench import AUDIT_WORD, HAND_SPEED, named_wrench,
 from analysis.operation.same_fastener import around_turns_back
 from analysis.operation.turning_runs import FEWEST_SAMPLES, Run, turning_points
 from analysis.traces import TraceSet
-
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
 
 #: Definitions that need the fastener turned back.
 TURNED_BACK = ("loosening", "return-to-mark")

@@ -10,6 +10,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.capability.false_alarms import (
     individuals_run_length,
     sum_run_length,
@@ -17,7 +18,6 @@ from analysis.capability.false_alarms import (
 )
 from analysis.capability.spread import by_moving_range, c4
 
-FloatArray = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Kind = Literal["averages", "deviations", "individuals", "weighted average", "cumulative sum"]
 

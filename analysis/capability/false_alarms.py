@@ -12,9 +12,8 @@ from functools import cache
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from analysis.arrays import FloatArray
 
 _STATES = 201
 #: The tables are small: loading a library for its normal distribution would take longer than all of it.

@@ -7,9 +7,10 @@ from dataclasses import replace
 
 import numpy as np
 
+from analysis.arrays import FloatArray
 from analysis.capability.indices import Limits
 from analysis.capability.judged_index import with_indices
-from analysis.capability.quantity import FloatArray, QuantityStudy, Sample
+from analysis.capability.quantity import QuantityStudy, Sample
 from analysis.capability.settings import Asked
 from analysis.capability.shape import FEWEST_SHAPED, Shape, find_shape
 from analysis.capability.spread import Within, by_moving_range, variance_components, within_groups

@@ -7,11 +7,10 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.capability.indices import Index, Limits, percentile_indices
 from analysis.capability.shape import Shape
 from analysis.capability.skewed_curves import SkewedCurves, lognormal_curve, skewed_curves
-
-FloatArray = NDArray[np.float64]
 
 #: Draws of curve, deviation and mean (own choice: quantiles of the indices to the third figure).
 DRAWS = 8192

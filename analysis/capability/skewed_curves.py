@@ -7,9 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.capability.indices import HIGH_SHARE
-
-FloatArray = NDArray[np.float64]
 
 #: Where a curve may begin: this far beyond the outermost value, in ranges of the values. Nearer, its
 #: likelihood grows without bound; farther, it is normal.

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 
+from analysis.arrays import FloatArray
 from analysis.capability.indices import Index, Limits, judge
 from analysis.capability.intervals import normal_indices, one_limit_bound
-from analysis.capability.quantity import FloatArray, Sample, StreamStudy
+from analysis.capability.quantity import Sample, StreamStudy
 from analysis.capability.settings import Asked
 
 

@@ -6,12 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 import pyarrow as pa
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray, IntArray
 from analysis.joint.definition import JointDefinition
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 #: Operations that a tightening's quantities are read of.
 _TIGHTENED = ("tightening", "impulse tightening", None)

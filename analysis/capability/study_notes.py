@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from analysis.arrays import FloatArray
 from analysis.capability.indices import MACHINE_TIGHTENINGS, Limits, capability_of, share_beyond
-from analysis.capability.quantity import FloatArray, QuantityStudy
+from analysis.capability.quantity import QuantityStudy
 from analysis.capability.spread import Within, same_spread, without_gauge
 from analysis.capability.stability import STABLE_CHANCE, unstable_words
 

@@ -15,7 +15,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from analysis.arrays import FloatArray
+
 IntArray = NDArray[np.integer]
 
 #: Deviations are sought up to so many times the values' own, that of single tightenings from a share on; the

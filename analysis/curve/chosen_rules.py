@@ -8,13 +8,12 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.curve import reasons
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.tightening import forward_mask
 from analysis.settings import CurveSettings
 from analysis.traces import TraceSet
-
-FloatArray = NDArray[np.float64]
 
 
 def first_for_good(angle_deg: FloatArray, above: NDArray[np.bool_]) -> float:

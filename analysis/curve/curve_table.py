@@ -7,8 +7,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
+from analysis.arrays import FloatArray, IntArray
 
 #: Named parts of a trace in order; `CurveTable.zone_bounds` holds their half-open sample ranges.
 #: "undetermined" is all up to the final point where no elastic stretch could be found.

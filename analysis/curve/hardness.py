@@ -5,12 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.tightening import forward_mask
 from analysis.settings import CurveSettings
 from analysis.traces import TraceSet
-
-FloatArray = NDArray[np.float64]
 
 HARDNESS = ("hard", "medium", "soft")
 _HALF = 0.5

@@ -13,9 +13,8 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from analysis.arrays import FloatArray
 
 #: Tables cover u in [TABLE_START, TABLE_START + TABLE_STEP (TABLE_POINTS - 1)]; beyond, a shape counts as its
 #: lines.

@@ -7,8 +7,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray, IntArray
 from analysis.curve.curve_table import CurveTable
 from analysis.joint.back_off_values import BackOffColumns, back_off_value
 from analysis.joint.clamp_basis import clamp_basis, joint_ring
@@ -16,9 +16,6 @@ from analysis.joint.definition import JointDefinition
 from analysis.joint.routes import BACK_OFF, COVERAGE, LOOSENING, CalibratedStiffness, Route
 from analysis.joint.stiffness import joint_stiffness
 from analysis.operation.back_off_ratio import LEAST_UNCERTAINTY, BackOff
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 #: What the plan asks for: degrees back, numbers of bolts to choose from, and what of the degrees the play of
 #: the tool and the breakaway take (own choice).

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.catalogue.sentences import Said
 from analysis.curve.curve_table import CurveTable
 from analysis.figure_text import Uncertainty, measured_text
@@ -17,8 +18,6 @@ from analysis.joint.definition import JointDefinition
 from analysis.joint.thread import Thread, parse_thread
 from analysis.joint.torque import COS_FLANK, total_friction
 from analysis.operation.back_off_ratio import BackOff, Turn
-
-FloatArray = NDArray[np.float64]
 
 #: Standard uncertainty of a torque read in one recording against another of the same instrument, as a share
 #: (own choice).

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.curve.curve_table import CurveTable
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
@@ -15,8 +16,6 @@ from analysis.joint.laboratory_table import evaluate_series
 from analysis.joint.relaxation import EmbeddingLoss
 from analysis.joint.remaining import joint_embedding
 from analysis.traces import TraceSet
-
-FloatArray = NDArray[np.float64]
 
 #: Names of the columns that `clamp_columns` gives.
 NAMES = (

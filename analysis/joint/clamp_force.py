@@ -8,25 +8,14 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import BoolArray, FloatArray
 from analysis.curve.curve_table import CurveTable
 from analysis.errors import CallError
 from analysis.joint.clamp_routes import ClampRoutes, clamp_routes
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.company import LEAST_COMMON, Company, Shared, share_out
 from analysis.joint.definition import JointDefinition
-from analysis.joint.routes import (
-    ANGLE,
-    BOTH,
-    COVERAGE,
-    NO_ROUTE,
-    TORQUE,
-    BoolArray,
-    FloatArray,
-    Fused,
-    Route,
-    fuse,
-    stacked,
-)
+from analysis.joint.routes import ANGLE, BOTH, COVERAGE, NO_ROUTE, TORQUE, Fused, Route, fuse, stacked
 from analysis.joint.torque import total_friction
 from analysis.joint.utilisation import torsion_factor
 from analysis.settings import Settings

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import BoolArray, FloatArray
 from analysis.catalogue.reasons import (
     LOOSENING,
     NO_FORWARD_ROTATION,
@@ -20,7 +21,7 @@ from analysis.catalogue.reasons import (
 from analysis.curve.curve_table import CurveTable
 from analysis.joint.clamp_basis import ClampBasis, clamp_basis
 from analysis.joint.definition import JointDefinition
-from analysis.joint.routes import ANGLE, COVERAGE, TORQUE, BoolArray, FloatArray, Route
+from analysis.joint.routes import ANGLE, COVERAGE, TORQUE, Route
 
 IntArray = NDArray[np.int64]
 

@@ -9,7 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from analysis.joint.routes import ANGLE, COVERAGE, NO_ROUTE, TORQUE, BoolArray, FloatArray, Route
+from analysis.arrays import BoolArray, FloatArray
+from analysis.joint.routes import ANGLE, COVERAGE, NO_ROUTE, TORQUE, Route
 
 
 def _absent() -> FloatArray:

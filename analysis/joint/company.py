@@ -13,8 +13,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import BoolArray, FloatArray
 from analysis.joint.clamp_routes import ClampRoutes
-from analysis.joint.routes import CONTRADICTED, BoolArray, FloatArray
+from analysis.joint.routes import CONTRADICTED
 
 #: Traces from which a joint, or a lot of it, is held against the definition (own choice).
 LEAST_COMPANY = 5

@@ -5,15 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.catalogue.figures import ELASTIC_SLOPE
 from analysis.catalogue.sentences import Amount, Sentence, said
 from analysis.joint.clamp_basis import clamp_basis
 from analysis.joint.definition import JointDefinition
 from analysis.joint.friction import friction_range
-
-FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

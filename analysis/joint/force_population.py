@@ -9,9 +9,10 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.company import LEAST_COMPANY
-from analysis.joint.routes import COVERAGE, FloatArray
+from analysis.joint.routes import COVERAGE
 
 _NORMAL = NormalDist()
 

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.estimate import Estimate, Evidence
 from analysis.curve.reasons import NOT_YIELDED, REASONS
@@ -16,8 +16,6 @@ from analysis.figure_text import Uncertainty, measured_text
 from analysis.settings import CurveSettings
 from analysis.traces import TraceSet
 from analysis.traces.recorded_step import FINEST_ANGLE_DEG
-
-FloatArray = NDArray[np.float64]
 
 NO_FORCE = "the recording has no clamp force"
 #: Standard uncertainties of the difference within which two places count as the same (about 95 %).

@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.errors import CallError
 from analysis.joint.clamp_basis import joint_ring
 from analysis.joint.definition import JointDefinition
@@ -16,8 +16,6 @@ from analysis.joint.property_class import proof_load_n
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import friction_from_test
 from analysis.traces import Trace
-
-FloatArray = NDArray[np.float64]
 
 #: Share of the proof load at which friction is read, in the manner of ISO 16047 (recalled, not confirmed).
 REFERENCE_SHARE = 0.75

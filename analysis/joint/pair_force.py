@@ -6,11 +6,10 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from analysis.arrays import FloatArray
 from analysis.joint.thread import Thread
-
-FloatArray = NDArray[np.float64]
 
 CAUTION = (
     "estimated from the difference of two torques, not measured; presumes the same friction both ways and "

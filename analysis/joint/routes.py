@@ -6,13 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import BoolArray, FloatArray
 from analysis.errors import CallError
 from analysis.joint.definition import JointDefinition
-
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
 
 #: Names of the routes, in the order in which they are shown; "none" where torque made no clamp force.
 TORQUE, ANGLE, BACK_OFF, LOOSENING, LOAD_CELL = "torque", "angle", "back-off", "loosening", "load cell"

@@ -6,11 +6,10 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from analysis.arrays import FloatArray
 from analysis.joint.thread import Thread
-
-FloatArray = NDArray[np.float64]
 
 #: Half of the thread's flank angle, degrees (ISO 68-1), and its cosine.
 FLANK_ANGLE_DEG = 30.0

@@ -6,13 +6,12 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from analysis.arrays import FloatArray
 from analysis.joint.property_class import strength
 from analysis.joint.thread import Thread
 from analysis.joint.torque import lever_mm
-
-FloatArray = NDArray[np.float64]
 
 #: Share of the minimum yield strength that the assembly load of VDI 2230 uses.
 ASSEMBLY_USE = 0.9

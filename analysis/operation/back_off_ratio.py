@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
+
 if TYPE_CHECKING:
     from analysis.operation.straight_line import StraightLine
     from analysis.operation.turning_runs import Run
 
-FloatArray = NDArray[np.float64]
 
 #: Standard uncertainty of slopes and torques that no noise shows: friction both ways, relaxation in between
 #: (own choice, as shares).

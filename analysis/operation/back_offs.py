@@ -13,8 +13,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.curve.curve_table import CurveTable
 from analysis.operation.back_off_ratio import HELD_SHARE, BackOff, Turn, compare_turns
 from analysis.operation.loosening_runs import LooseningTable
@@ -22,8 +22,6 @@ from analysis.operation.same_fastener import turned_again
 from analysis.operation.straight_line import WITHIN_SIGMAS, StraightLine, longest_line
 from analysis.operation.turning_runs import FEWEST_SAMPLES, Run, find_runs
 from analysis.traces import TraceSet
-
-FloatArray = NDArray[np.float64]
 
 #: A stretch is looked for over so many degrees, or so much of the run, whichever is less (own choice).
 LEAST_DEG, LEAST_SHARE = 4.0, 0.4

@@ -5,16 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import BoolArray, FloatArray
 from analysis.curve.reasons import LOOSENING, NOT_FINITE, OPPOSITE_SIGN
 
 if TYPE_CHECKING:
     from analysis.curve.curve_table import CurveTable
     from analysis.traces import TraceSet
 
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
 
 #: Attribute that says what a recording is, and its word for an audit; word in the name of a hand tool.
 OPERATION, AUDIT_WORD, WRENCH_WORD = "operation", "audit", "wrench"

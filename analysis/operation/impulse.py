@@ -6,16 +6,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import BoolArray, FloatArray, IntArray
 from analysis.operation.standstills import Standstills, find_standstills
 
 if TYPE_CHECKING:
     from analysis.traces import TraceSet
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
 
 #: A pulse ends where the torque falls, without new ground, to this share of its height (common practice, no
 #: source: a tool that stops between stages is seen to hold more, or stops a few times only).

@@ -7,14 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import BoolArray, FloatArray
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.reasons import LOOSENING
 from analysis.traces import TraceSet
 from analysis.traces.schema import LARGEST_VALUES
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
 
 #: Least rotation backward, degrees, and its share of all rotation, from which a trace counts as turned
 #: backward: more than tool and joint spring back (2.75 to 4 deg were seen), less than any loosening.

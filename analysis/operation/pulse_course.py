@@ -9,13 +9,11 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray, IntArray
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.reasons import FEW_PULSES, NO_PULSES, NO_TIME, PRESENT
 from analysis.operation.impulse import DEEP_SHARE, ENVELOPE_SHARE, Pulses
 from analysis.traces import TraceSet
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 #: A tightening has converged where the last pulse turns less than this share of the mean of the first ones
 #: (own choice).

@@ -10,13 +10,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import IntArray
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.reasons import FEW_PULSES, PRESENT, PULSED_YIELD, SPARSE_PULSES
 from analysis.operation.impulse import FEWEST_HIGH_SAMPLES, Pulses
 from analysis.traces import TraceSet
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 #: Fewest pulses beyond the snug point, and in all, for a point of the envelope to be believed: six heights
 #: carry a straight line and say how far they scatter about it (common practice, no source).

@@ -8,14 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import BoolArray, FloatArray, IntArray
 from analysis.curve.curve_table import CurveTable
 from analysis.operation.standstills import Standstills, find_standstills
 from analysis.operation.turning_runs import LEAST_AGAINST_SHARE
 from analysis.traces import TraceSet
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
 
 #: A stop counts from this share of the final torque on, and where the torque falls by that share of it and by
 #: so many times the noise of the recording (common practice, no source: above ripple and stick-slip).

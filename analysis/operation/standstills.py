@@ -6,16 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import BoolArray, FloatArray, IntArray
 from analysis.traces.row_ranges import in_row_ranges
 
 if TYPE_CHECKING:
     from analysis.traces import TraceSet
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)

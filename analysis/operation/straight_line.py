@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from analysis.arrays import FloatArray
 
 #: Cells that a run is averaged in, at most, so that dense and sparse parts weigh by their degrees, and fewest
 #: that make a line.

@@ -7,13 +7,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
+
+from analysis.arrays import FloatArray, IntArray
 
 if TYPE_CHECKING:
     from analysis.traces import TraceSet
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 #: Least turn back that counts as a run of its own, degrees: tool and joint spring back by 2.75 to 4 (seen), a
 #: ratchet clicks within less. Least turn forward after it, degrees. Common practice, no source.

@@ -11,10 +11,8 @@ from dataclasses import dataclass
 from itertools import permutations
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
+from analysis.arrays import FloatArray, IntArray
 
 #: Up to so many bolts every order is tried; with more, those that people use.
 _MOST_TRIED = 6

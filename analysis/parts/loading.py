@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.parts.events import in_order
 from analysis.parts.history import NEXT_PASS, RE_HIT, TURNED_BACK, History
 from analysis.parts.interaction import Interaction, Loading, distance_classes, estimate_interaction
@@ -18,8 +18,6 @@ from analysis.parts.together import Together
 
 if TYPE_CHECKING:
     from analysis.facts import Facts
-
-FloatArray = NDArray[np.float64]
 
 
 def loadings(histories: Sequence[History], facts: Facts) -> list[tuple[Loading, str]]:

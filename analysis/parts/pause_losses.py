@@ -9,8 +9,8 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.parts.history import History
 from analysis.parts.interaction import Interaction, distance_classes
 from analysis.parts.plan import PartPlan
@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from analysis.facts import Facts
     from analysis.operation.stages import Stage
 
-FloatArray = NDArray[np.float64]
 
 #: A loss is read to this share of it, in all waits alike (own choice, by simulated flanges).
 _READ_SHARE = 0.05

@@ -7,11 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.joint.definition import JointDefinition
-
-FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from analysis.arrays import FloatArray
 
 #: Share of the turning, back from the final point, that the line's level is read from: static friction has
 #: died away there. Below the line by this share of the final torque the wrench still winds up; its steepness

@@ -8,10 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.routes import COVERAGE
-
-FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

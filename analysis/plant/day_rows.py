@@ -9,8 +9,8 @@ from typing import Any
 
 import numpy as np
 import pyarrow as pa
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.catalogue.figures import (
     CLAMP_FORCE,
     ELASTIC_SLOPE,
@@ -22,8 +22,6 @@ from analysis.catalogue.figures import (
 from analysis.catalogue.verdicts import VERDICTS
 from analysis.plant.names import LEVER
 from analysis.plant.sketch import Sketch, merged, sketch
-
-FloatArray = NDArray[np.float64]
 
 #: What a day row belongs to, beside its date.
 KEYS = ("joint", "tool", "spindle", "program", "lot")

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from analysis.arrays import FloatArray
 
 #: Share of false ones among the changes that are told (Benjamini and Hochberg 1995; common practice).
 FALSE_DISCOVERIES = 0.05

@@ -8,9 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.plant.weekly import MAD_TO_SIGMA, Weekly, median_of
-
-FloatArray = NDArray[np.float64]
 
 #: Fewest spindles on a joint in a week from which the middle one tells the joint from its tools (own choice).
 FEWEST_SPINDLES = 3

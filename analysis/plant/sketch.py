@@ -13,10 +13,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
+from analysis.arrays import FloatArray, IntArray
 
 #: Largest error of a percentile, as a share of the value (own choice: half of what is asked of merged rows).
 ACCURACY = 0.0025

@@ -5,15 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.figure_text import figure
 from analysis.plant.discovery import LEAST_WEEKS, Change, best_drift, two_sided
 from analysis.plant.effects import Effects
 from analysis.plant.weekly import median_of
 from analysis.plant.year import Year
-
-FloatArray = NDArray[np.float64]
 
 #: Departure from its own beginning at which a tool wants care, as a share (own choice: a quarter of the +-4 %
 #: that hand tools may read wrong by ISO 6789, recalled).

@@ -8,12 +8,9 @@ from typing import Any, Literal
 
 import numpy as np
 import pyarrow as pa
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray, IntArray
 from analysis.catalogue.figures import ELASTIC_SLOPE, FINAL_TORQUE, JOINT_RATE, PREVAILING_TORQUE, Figure
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 #: Share of the values of a week that is left out at either end, and the variance of the rest's mean over that
 #: of all for normal values (trimmed mean; 1.06 derived from the trimmed normal density).

@@ -6,8 +6,8 @@ from typing import Any
 
 import numpy as np
 import pyarrow as pa
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.capability.indices import Limits, capability_of
 from analysis.capability.intervals import cpk_interval
 from analysis.catalogue.figures import FINAL_TORQUE, JOINT_RATE
@@ -16,8 +16,6 @@ from analysis.plant.year import Year
 from analysis.plant.year_plots import rows_of, week_of, weeks_axis
 from analysis.report.plot_spec import Axis, Curve, PlotSpec
 from analysis.report.ticks import padded_range
-
-FloatArray = NDArray[np.float64]
 
 #: Figures that a joint gives limits for, and the columns of day rows that merge.
 STUDIED = (FINAL_TORQUE.name, JOINT_RATE.name)

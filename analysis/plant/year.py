@@ -9,7 +9,6 @@ from typing import Any, Literal
 
 import numpy as np
 import pyarrow as pa
-from numpy.typing import NDArray
 
 from analysis.capability.control_charts import SLACK, THRESHOLD
 from analysis.capability.false_alarms import sum_run_length
@@ -22,8 +21,6 @@ from analysis.plant.discovery import (
 )
 from analysis.plant.effects import Effects, part_effects
 from analysis.plant.weekly import Followed, Weeks
-
-FloatArray = NDArray[np.float64]
 
 #: An event is named beside a change that begins at most so many days later, or in its week (own choice).
 DAYS_BEFORE = 28

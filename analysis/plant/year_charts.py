@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.capability.control_charts import (
     MOST_CORRELATION,
     Chart,
@@ -17,8 +18,6 @@ from analysis.plant.year import Year
 from analysis.plant.year_plots import weeks_axis
 from analysis.report.chart_plot import AXES, control_chart_plot
 from analysis.report.plot_spec import PlotSpec
-
-FloatArray = NDArray[np.float64]
 
 #: What the charts are called, by their kind.
 _CALLED = {"weighted average": "Weighted average (EWMA)", "cumulative sum": "Cumulative sum (CUSUM)"}

@@ -11,14 +11,13 @@ import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.catalogue.verdicts import VERDICTS
 from analysis.plant.day_rows import count_name
 from analysis.plant.weekly import Followed, Weekly, monday_of
 from analysis.plant.year import Event, Year, YearChange
 from analysis.report.plot_spec import Area, Axis, Bars, Curve, LimitLine, PlotSpec
 from analysis.report.ticks import padded_range
-
-FloatArray = NDArray[np.float64]
 
 #: Half the width of a two-sided 95 % interval of a normal value.
 _Z95 = 1.96

@@ -9,8 +9,8 @@ from typing import NamedTuple
 
 import numpy as np
 import pyarrow as pa
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray, IntArray
 from analysis.errors import ReadProblem
 from analysis.reading.attribute_join import AttributePart, join_attributes
 from analysis.reading.attributes import declared
@@ -20,9 +20,6 @@ from analysis.traces import Source, TraceSet
 from analysis.traces.arrow_arrays import number_array
 from analysis.traces.schema import CHANNELS
 from analysis.traces.trace_set import concatenate_tables
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 
 @dataclass

@@ -7,12 +7,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.reading.columns import QUANTITY_OF
 from analysis.reading.joining_codes import CHANNEL_OF_QUANTITY, code, record, records, text, unit_of
 
-FloatArray = NDArray[np.float64]
 _CHANNEL_OF_MEASURED = {quantity: channel for channel, quantity in QUANTITY_OF.items() if quantity}
 _MS = 0.001
 

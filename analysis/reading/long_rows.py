@@ -9,6 +9,7 @@ import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
+from analysis.arrays import IntArray
 from analysis.errors import ReadError
 from analysis.reading.batch import Batch, one_file_batch
 from analysis.reading.claims import without_codes
@@ -17,8 +18,6 @@ from analysis.reading.list_columns import is_number, numbers
 from analysis.reading.source_file import SourceFile
 from analysis.reading.tables import sound_table
 from analysis.traces.arrow_arrays import ArrowArray, buffer_of, number_array, text_array, valid_mask
-
-IntArray = NDArray[np.int64]
 
 #: From so many traces on, all of one sample, a table is no recording but a list of final values (own choice).
 LEAST_LIST = 100

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
+from analysis.arrays import FloatArray, IntArray
 
 
 def reduce_polyline(x: FloatArray, y: FloatArray, cells: int) -> tuple[FloatArray, FloatArray]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.audit.settings import audit_settings
 from analysis.audit.words import explain_audit
 from analysis.catalogue.figures import FINAL_TORQUE
@@ -12,7 +13,7 @@ from analysis.catalogue.verdicts import Shape
 from analysis.report.curve_reduction import reduce_polyline
 from analysis.report.plot_spec import Area, Axis, Curve, Mark, PlotSpec, Zone, limit_lines
 from analysis.report.reference import JointBand
-from analysis.report.reported import FloatArray, JointData
+from analysis.report.reported import JointData
 from analysis.report.ticks import padded_range
 from analysis.traces import Trace
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from analysis.arrays import FloatArray
 from analysis.catalogue.figures import Figure
 from analysis.catalogue.verdicts import VERDICTS
 from analysis.report.plot_spec import Axis, Bars, PlotSpec, limit_lines
-from analysis.report.reported import FloatArray, JointData
+from analysis.report.reported import JointData
 from analysis.report.statistics import histogram_edges, usual_range
 from analysis.report.ticks import padded_range
 from analysis.report.words import plural

@@ -6,10 +6,11 @@ import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray, IntArray
 from analysis.catalogue.figures import Figure
 from analysis.catalogue.verdicts import VERDICT_OF, VERDICTS
 from analysis.report.plot_spec import Area, Axis, Curve, Mark, PlotSpec, limit_lines
-from analysis.report.reported import FloatArray, IntArray, JointData
+from analysis.report.reported import JointData
 from analysis.report.statistics import usual_range
 from analysis.report.ticks import padded_range
 

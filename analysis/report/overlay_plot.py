@@ -5,12 +5,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from analysis.arrays import IntArray
 from analysis.catalogue.figures import FINAL_TORQUE
 from analysis.catalogue.verdicts import VERDICTS
 from analysis.report.curve_reduction import coverage, grey_levels, reduce_polyline
 from analysis.report.plot_spec import Axis, Bundle, Curve, PlotSpec, limit_lines
 from analysis.report.reference import FEWEST, JointBand, snug_samples
-from analysis.report.reported import IntArray, JointData
+from analysis.report.reported import JointData
 from analysis.report.ticks import padded_range
 
 #: Pixels of the bundle: a plot of 260 by 200 points at 288 dots an inch, three times a screen's 96.

@@ -6,13 +6,14 @@ import math
 
 import numpy as np
 
+from analysis.arrays import FloatArray
 from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICT_OF
 from analysis.facts import Facts
 from analysis.figure_text import number_text
 from analysis.parts.history import TURNED_BACK, Step
 from analysis.parts.part import Part
-from analysis.parts.plan import FloatArray, places_of
+from analysis.parts.plan import places_of
 from analysis.report.curve_reduction import reduce_polyline
 from analysis.report.plot_spec import Axis, Curve, LimitLine, Mark, Note, PlotSpec, limit_lines
 from analysis.report.ticks import padded_range

@@ -8,7 +8,8 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.report.plot_spec import Axis, Curve, FloatArray, PlotSpec, Role
+from analysis.arrays import FloatArray
+from analysis.report.plot_spec import Axis, Curve, PlotSpec, Role
 from analysis.report.ticks import Tick, ticks
 
 #: Left, top, width, height.

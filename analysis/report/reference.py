@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analysis.arrays import FloatArray, IntArray
 from analysis.report.curve_reduction import Ranges
 from analysis.report.plot_spec import Area, Curve
-from analysis.report.reported import FloatArray, IntArray, JointData
+from analysis.report.reported import JointData
 from analysis.shift.curve_band import curve_band
 
 #: Fewer curves give no band (as `PopulationSettings.smallest_population`).

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.capability.control_charts import Chart
 from analysis.capability.quantity import QuantityStudy
 from analysis.report.chart_plot import AXES, MOST_POINTS, chart_range, control_chart_plot
 from analysis.report.plot_spec import Axis, Bars, Curve, LimitLine, Mark, PlotSpec, Role, Shape
 from analysis.report.statistics import histogram_edges, usual_range
 from analysis.report.ticks import padded_range
-
-FloatArray = NDArray[np.float64]
 
 #: Streams that get a colour and a shape of their own (own choice).
 _STREAMS: tuple[tuple[Role, Shape], ...] = (

@@ -11,8 +11,9 @@ from html import escape
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.report.palette import BAND_OPACITY, colour_of
-from analysis.report.plot_spec import Curve, FloatArray, Mark, PlotSpec
+from analysis.report.plot_spec import Curve, Mark, PlotSpec
 from analysis.report.plot_walk import Box, Frame, axis_ticks, draw_figures, draw_ground
 
 #: Size of the drawing in its own units, and the room for labels around the plotting area.

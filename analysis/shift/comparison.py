@@ -6,11 +6,9 @@ from dataclasses import dataclass
 from statistics import NormalDist
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.shift.robust import robust_centre, robust_spread
-
-FloatArray = NDArray[np.float64]
 
 #: Confidence of the interval (common practice, no source).
 CONFIDENCE = 0.95

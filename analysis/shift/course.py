@@ -8,9 +8,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.shift.drift import LEAST_STRETCH, Step, Trend, find_steps, find_trend
-
-FloatArray = NDArray[np.float64]
 
 #: Chance below which a steady drift is stated (common practice, no source).
 TREND_PROBABILITY = 0.01

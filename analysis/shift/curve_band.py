@@ -11,10 +11,10 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.curve.curve_table import CurveTable
 from analysis.traces import TraceSet
 
-FloatArray = NDArray[np.float64]
 Alignment = Literal["snug", "final", "start", "none"]
 
 #: Nine of ten curves lie inside at each point (common practice, no source).

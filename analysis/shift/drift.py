@@ -8,9 +8,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.shift.robust import MAD_TO_SIGMA
-
-FloatArray = NDArray[np.float64]
 
 #: Fewest values on each side of a step.
 LEAST_STRETCH = 8

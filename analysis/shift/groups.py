@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.shift.robust import MAD_TO_SIGMA
-
-FloatArray = NDArray[np.float64]
 
 #: Share of the values that the smaller group must hold; fewer are a minority of odd ones, which robust
 #: estimates bear by themselves (own choice).

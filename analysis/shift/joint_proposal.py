@@ -6,12 +6,10 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.shift.robust import robust_centre, wide_spread
 from analysis.shift.tolerance import CONFIDENCE, COVERAGE, propose_limits
-
-FloatArray = NDArray[np.float64]
 
 #: Robust standard deviations from the median beyond which a value is set aside (own choice; the modified
 #: z-score's 3.5 of the NIST/SEMATECH e-Handbook, 1.3.5.17, widened for skewed scatter).

@@ -9,11 +9,10 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.settings import PopulationSettings
 from analysis.shift.groups import larger_group
 from analysis.shift.robust import robust_centre, side_factors, wide_spread
-
-FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,14 +9,12 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.checked_text import KEPT_WORK_BYTES, UnusableTextError, json_data, read_text
 from analysis.errors import CallError
 from analysis.shift.population import Usual, usual_of
 from analysis.whole_file import write_whole
-
-FloatArray = NDArray[np.float64]
 
 #: Percentiles of the envelope: nine of ten reference curves lie inside at each point (common practice,
 #: no source).

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from analysis.arrays import FloatArray
 
 #: Makes the median absolute deviation estimate the standard deviation of normal values: 1 / 0.6745, the
 #: factor of the modified z-score in the NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17.

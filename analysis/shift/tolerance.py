@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from analysis.arrays import FloatArray
 
 #: Share of good joints that a proposed window holds, and the confidence of that (common practice, no source).
 COVERAGE, CONFIDENCE = 0.99, 0.95

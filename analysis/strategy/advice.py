@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.catalogue.sentences import Amount, Said, said
 from analysis.strategy.draws import INPUTS, PAGE_POWER, normal_draws, seed_of
 from analysis.strategy.joint_scatter import JointScatter
@@ -25,7 +25,6 @@ from analysis.strategy.models import (
     yield_force,
 )
 
-FloatArray = NDArray[np.float64]
 Force = Callable[[FloatArray, Drawn], FloatArray]
 
 LOW_PERCENT, HIGH_PERCENT = 0.135, 99.865

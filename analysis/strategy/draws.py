@@ -6,9 +6,8 @@ import hashlib
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from analysis.arrays import FloatArray
 
 #: What scatters, one column of the draws each, in words for the shares of the variance.
 INPUTS = (

@@ -11,14 +11,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.joint.torque import lever_mm
 from analysis.joint.utilisation import torsion_factor
 from analysis.strategy.draws import INPUTS
 from analysis.strategy.joint_scatter import LOT_DEVIATION, LOT_MEAN, JointScatter
-
-FloatArray = NDArray[np.float64]
 
 STRATEGIES = (
     "torque",

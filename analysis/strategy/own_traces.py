@@ -11,8 +11,6 @@ from numpy.typing import NDArray
 from analysis.shift.robust import robust_centre, robust_spread
 from analysis.strategy.joint_scatter import JointScatter, with_own_scatter
 
-FloatArray = NDArray[np.float64]
-
 #: Fewer sound traces say nothing of scatter (common practice, no source).
 FEWEST = 20
 

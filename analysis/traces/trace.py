@@ -6,10 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
-FloatArray = NDArray[np.float64]
+from analysis.arrays import FloatArray
 
 
 @dataclass(frozen=True)

@@ -11,12 +11,11 @@ import numpy as np
 import pyarrow as pa
 from numpy.typing import ArrayLike, NDArray
 
+from analysis.arrays import FloatArray, IntArray
 from analysis.errors import CallError
 from analysis.traces.arrow_arrays import number_array, plain_value, text_array
 from analysis.traces.schema import ATTRIBUTE_TYPES, CHANNELS, OPTIONAL_CHANNELS
-from analysis.traces.trace import FloatArray, Trace
-
-IntArray = NDArray[np.int64]
+from analysis.traces.trace import Trace
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.catalogue.causes import CAUSE_INDEX, CAUSE_NAMES, CAUSES
 from analysis.curve.reasons import (
     LOOSENING,
@@ -21,8 +22,6 @@ from analysis.verdict.entry import already_tight_strength, cross_thread_strength
 from analysis.verdict.evidence import CauseEvidence
 from analysis.verdict.friction_stiffness import friction_stiffness_strengths
 from analysis.verdict.seating import prevailing_strengths, seating_strengths
-
-FloatArray = NDArray[np.float64]
 
 #: Share of another's sign that a cause takes away at most.
 EXPLAINED_SHARE = 0.95

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import BoolArray, FloatArray
 from analysis.catalogue.causes import CAUSE_INDEX, CAUSES
 from analysis.catalogue.reasons import BROKE_AWAY
 from analysis.curve.curve_table import ZONES, CurveTable
@@ -20,9 +21,6 @@ from analysis.verdict.causes import NAMED_IF_FLAGGED, CauseTable
 from analysis.verdict.evidence import CauseEvidence
 from analysis.verdict.friction_stiffness import friction_share
 from analysis.verdict.joint_rows import JointRows
-
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
 
 #: Standard uncertainty of a load cell's reading, as a share: common practice, no source.
 LOAD_CELL_UNCERTAINTY = 0.01

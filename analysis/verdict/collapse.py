@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.verdict.entry import ends_in_rundown
 from analysis.verdict.evidence import CauseEvidence, at_least_zero
-
-FloatArray = NDArray[np.float64]
 
 #: Torque lost on forward rotation after the peak, over final torque, and degrees of it over the usual
 #: climb, from which threads are said to strip (common practice, no source).

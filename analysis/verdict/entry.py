@@ -5,10 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.verdict.evidence import CauseEvidence, at_least_zero
 from analysis.verdict.rise_signs import FOOT_SHARE
-
-FloatArray = NDArray[np.float64]
 
 #: A trace that needs less than this share of the usual degrees from its first torque to the final one was
 #: tight before; near 1 the recorder came late (common practice, no source).

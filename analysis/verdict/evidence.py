@@ -5,16 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.curve.curve_table import CurveTable
 from analysis.verdict.features import FEATURE_INDEX
 from analysis.verdict.joint_rows import JointRows
 from analysis.verdict.quantities import Quantities
 from analysis.verdict.rise_signs import RiseSigns, joint_medians
 from analysis.verdict.rules import RuleTable
-
-FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -11,13 +11,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.catalogue.rules import RULES
 from analysis.curve.curve_table import CurveTable
 from analysis.joint.expected import ExpectedFan, expected_fan
 from analysis.verdict.joint_rows import JointRows
 from analysis.verdict.rules import RuleTable, keeps_limits
-
-FloatArray = NDArray[np.float64]
 
 #: Share of the traces that a group needs, or that has to lie outside the expected range, before the
 #: expectation speaks (common practice, no source).

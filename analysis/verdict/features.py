@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.catalogue.figures import (
     DRAWDOWN,
     ELASTIC_SLOPE,
@@ -22,9 +23,6 @@ from analysis.curve.curve_table import CurveTable
 from analysis.shift.population import Scales
 from analysis.verdict.quantities import Quantities
 from analysis.verdict.rise_signs import RiseSigns
-
-FloatArray = NDArray[np.float64]
-
 
 #: Share of the final torque at which the scale of the prevailing torque turns from differences to ratios
 #: (common practice, no source: below it a joint counts as free running).

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.curve.reasons import PRESENT, STARTS_IN_RISE
 from analysis.curve.tightening import forward_mask
 from analysis.traces import Trace
-
-FloatArray = NDArray[np.float64]
 
 #: As the estimator of the curve has them (`analysis.curve.prevailing`): the level is read over the last half
 #: turn; the first degrees of a rundown, or the first quarter of a short one, belong to the start.

@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.curve.curve_table import CurveTable
 from analysis.traces import TraceSet
-
-FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,11 +9,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.curve.curve_table import CurveTable
 from analysis.traces import TraceSet
 from analysis.traces.row_ranges import in_row_ranges
-
-FloatArray = NDArray[np.float64]
 
 #: Shares of the way from prevailing to final torque at which the foot of the rise, the climb and the end of
 #: the rise begin (common practice, no source: above ripple; above usual step dips; the last tenth).

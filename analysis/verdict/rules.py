@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.catalogue.reasons import (
     BROKE_AWAY,
     CLAMP_BETWEEN,
@@ -34,7 +35,6 @@ from analysis.verdict.joint_rows import NO_JOINT, JointRows
 if TYPE_CHECKING:
     from analysis.operation.table import OperationTable
 
-FloatArray = NDArray[np.float64]
 
 TORQUE, YIELD, CLAMP = (RULE_INDEX[name] for name in ("torque", "yield", "clamp"))
 

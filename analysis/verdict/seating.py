@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.catalogue.rules import RULE_INDEX
 from analysis.verdict.evidence import CauseEvidence, at_least_zero
 from analysis.verdict.rules import BROKEN_HIGH, BROKEN_LOW
-
-FloatArray = NDArray[np.float64]
 
 #: Smallest difference in rundown that is called early or late, degrees: a quarter of a 0.4 mm shim on a
 #: pitch of 1.5 mm (common practice, no source).

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.catalogue.findings import FINDINGS
 from analysis.catalogue.rules import RULES
 
@@ -15,8 +16,6 @@ if TYPE_CHECKING:
     from analysis.verdict.judgement import Judgement
     from analysis.verdict.rules import RuleTable
     from app.display.columns import ColumnSet
-
-FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -6,13 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from analysis.catalogue.figures import FIGURE_OF
 from analysis.figure_text import ABSENT, Uncertainty, measured_text
 from app.display.messages import tr
-
-FloatArray = NDArray[np.float64]
 
 #: What an axis counts from, by the alignment of the curves.
 _WORDS: Mapping[str, str] = {"start": "from start", "snug": "from snug", "final": "from the final point"}

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QRectF, QSize
 
+from analysis.arrays import FloatArray
 from app.items.coverage import PictureRequest
 from app.views.curves.geometry import CurveGeometry
 from app.views.curves.layers import build_layers
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
     from app.session.session import Session
     from app.views.overview.card import JointCard
 
-FloatArray = NDArray[np.float64]
 
 #: Share of the curves whose ends a picture must hold: what runs far beyond must not shrink the rest, and one
 #: in so many may be turned backward (own choices, by eye).

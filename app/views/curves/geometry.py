@@ -7,14 +7,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import FloatArray
 from app.items.flat_curves import FlatCurves
 
 if TYPE_CHECKING:
     from analysis.curve.curve_table import CurveTable
     from analysis.traces import TraceSet
     from app.views.curves.state import Alignment, XKind, YKind
-
-FloatArray = NDArray[np.float64]
 
 
 class CurveGeometry:

@@ -8,20 +8,11 @@ import numpy as np
 from PySide6.QtCore import QPointF
 from PySide6.QtGui import QColor, QImage, QPainter
 
+from analysis.arrays import FloatArray
 from app.display.look import Look
 from app.views.help.method_pictures import family_of_bends
 from app.views.help.rule_pictures import RULE_PICTURES
-from app.views.help.sheet import (
-    DRAWDOWN,
-    PREVAILING,
-    SIZE,
-    SLOPE,
-    SNUG,
-    FloatArray,
-    Sheet,
-    schematic_curve,
-    torque_at,
-)
+from app.views.help.sheet import DRAWDOWN, PREVAILING, SIZE, SLOPE, SNUG, Sheet, schematic_curve, torque_at
 
 
 def picture(name: str, look: Look, ratio: float = 2.0) -> QImage | None:

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 
+from analysis.arrays import FloatArray
 from app.display.look import Look
-
-FloatArray = NDArray[np.float64]
 
 SIZE = QSize(460, 220)
 #: The schematic curve in degrees and newton metres: made up, only its form matters.
