@@ -217,3 +217,19 @@ def _digits_of(value: float) -> int | None:
 def _first_place(value: float, digits: int) -> int:
     """Power of ten of the first digit once the number is rounded to so many digits."""
     return int(f"{abs(value):.{digits - 1}e}".partition("e")[2])
+
+
+def plural(count: int, one: str, many: str = "") -> str:
+    """A counted noun.
+
+    Examples
+    --------
+    >>> plural(1, "trace"), plural(2500, "trace"), plural(2, "box", "boxes")
+    ('1 trace', '2500 traces', '2 boxes')
+    """
+    return f"{count_text(count)} {one if count == 1 else many or one + 's'}"
+
+
+def count_text(count: int) -> str:
+    """A whole number with thin groups of three."""
+    return f"{count:,}".replace(",", "\u202f") if count >= 10_000 else str(count)

@@ -11,6 +11,7 @@ from analysis.catalogue.causes import CAUSE_INDEX, CAUSES, CauseKind
 from analysis.catalogue.figures import FINAL_TORQUE, PREVAILING_TORQUE
 from analysis.catalogue.sentences import Amount, Sentence, plain, said
 from analysis.facts import Facts
+from analysis.figure_text import plural
 from analysis.verdict.finding import Cause
 from analysis.verdict.rise_signs import FOOT_SHARE
 
@@ -56,7 +57,7 @@ def _explained_by(facts: Facts, row: int, kind: CauseKind) -> list[Sentence]:
 def _teeth(facts: Facts, row: int) -> Sentence:
     signs = facts.evidence.signs
     return plain(
-        f"{signs.teeth[row]:.0f} falls of the torque against the rise, the largest "
+        f"{plural(int(signs.teeth[row]), 'fall')} of the torque against the rise, the largest "
         f"{100 * signs.tooth_largest_share[row]:.0f} % of the final torque, from "
         f"{signs.tooth_from_deg[row]:.0f} deg on"
     )

@@ -10,6 +10,7 @@ import numpy as np
 import pyarrow as pa
 
 from analysis.capability.study import JointStudy
+from analysis.figure_text import plural
 from analysis.joint.definition import JointDefinition
 from analysis.joint.joint_class import ITEMS, ClassTable, default_classes
 
@@ -181,7 +182,8 @@ def _rework(found: _Evidence) -> Found:
         return MET, "no position was tightened a second time"
     return (
         UNTOLD,
-        f"{found.study.repeated} traces tighten a position again; who released them, no record says",
+        f"{plural(found.study.repeated, 'trace tightens', 'traces tighten')} a position again; "
+        "who released them, no record says",
     )
 
 

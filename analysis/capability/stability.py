@@ -15,6 +15,7 @@ from analysis.capability.control_charts import (
 )
 from analysis.capability.quantity import QuantityStudy, Sample
 from analysis.capability.spread import Within, by_moving_range
+from analysis.figure_text import plural
 
 #: A chart with so few alarms that chance gives as many at least this often is taken for stable (own choice).
 STABLE_CHANCE = 0.01
@@ -67,7 +68,9 @@ def unstable_words(one: QuantityStudy) -> str:
     """Why a process is not taken for stable."""
     chart = one.charts[0]
     alarms, points = int(chart.alarms.sum()), len(chart.points)
-    words = f"performance: not shown to be stable ({alarms} alarms among {points} points of the chart"
+    words = (
+        f"performance: not shown to be stable ({plural(alarms, 'alarm')} among {points} points of the chart"
+    )
     if one.correlation > MOST_CORRELATION:
         words += f", neighbours correlated by {one.correlation:.2f}: its limits do not hold"
     return f"{words}; {points / chart.run_length:.1f} expected by chance)"

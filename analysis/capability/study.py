@@ -34,6 +34,7 @@ from analysis.capability.tool_performance import (
     compare_readings,
     tool_performance,
 )
+from analysis.figure_text import plural
 from analysis.joint.definition import JointDefinition
 from analysis.joint.joint_class import class_order
 from analysis.spread import CONFIDENCE as SHARE_CONFIDENCE
@@ -245,7 +246,7 @@ def _sample(results: pa.Table, attributes: pa.Table, chosen: Rows, studied: Stud
     present = np.isfinite(values)
     notes = []
     if not present.all():
-        notes.append(f"{int((~present).sum())} of {len(rows)} traces have no such value and are left out")
+        notes.append(f"{int((~present).sum())} of {plural(len(rows), 'trace')} without such a value left out")
     if studied.column == "final_torque_nm":
         pulsed = _is(results, rows, "operation", "impulse tightening")
         if pulsed.any():

@@ -9,6 +9,7 @@ from analysis.capability.indices import MACHINE_TIGHTENINGS, Limits, capability_
 from analysis.capability.quantity import QuantityStudy
 from analysis.capability.spread import Within, same_spread, without_gauge
 from analysis.capability.stability import STABLE_CHANCE, unstable_words
+from analysis.figure_text import plural
 
 #: A tail that ends at a limit, where so many values were to be expected beyond it, was cut off (own choice:
 #: none where three are expected has a chance of one in twenty).
@@ -30,7 +31,7 @@ def notes_of(one: QuantityStudy, within: Within | None, strays: list[int], *, in
     assert one.shape is not None
     notes = list(one.notes)
     if one.n < MACHINE_TIGHTENINGS:
-        notes.append(f"only {one.n} values; studies of tools take {MACHINE_TIGHTENINGS} (recalled)")
+        notes.append(f"only {plural(one.n, 'value')}; studies of tools take {MACHINE_TIGHTENINGS} (recalled)")
     if one.shape.rival is not None or one.shape.family != "normal":
         notes.append(one.shape.words())
     if strays:

@@ -6,6 +6,7 @@ import numpy as np
 
 from analysis.catalogue.sentences import Amount, Said, Sentence, plain, said
 from analysis.curve.estimate import Estimate, Evidence
+from analysis.figure_text import plural
 from analysis.operation.back_off_ratio import BackOff
 from analysis.operation.back_off_words import back_off_sentences, explain_back_off
 from analysis.operation.loosening_runs import BREAKAWAY_REASONS
@@ -43,7 +44,7 @@ def _of_pulses(operations: OperationTable, row: int) -> list[str]:
     k = int(np.searchsorted(pulses.rows, row))
     rate = f", {pulses.rate_per_s[k]:.0f} a second" if np.isfinite(pulses.rate_per_s[k]) else ""
     sentences = [
-        f"Tightened by blows: {int(pulses.count[k])} pulses up to the final point{rate}. The points are "
+        f"Tightened by blows: {plural(int(pulses.count[k]), 'pulse')} up to the final point{rate}. The points are "
         "those of the envelope through the heights of the pulses.",
         "The height of a pulse is what the tool gave: the joint keeps as much or less. Whether the torque "
         "limits are met and whether the bolt yields cannot be told from it; it bounds the clamp force, which "
@@ -64,7 +65,7 @@ def _of_course(course: PulseCourse, row: int) -> list[str]:
     if np.isfinite(course.after_snug[row]):
         seconds = course.seconds[row]
         within = f" within {seconds:.2f} s" if np.isfinite(seconds) else ""
-        told.append(f"{course.after_snug[row]:.0f} pulses after snug, all of them{within}.")
+        told.append(f"{plural(int(course.after_snug[row]), 'pulse')} after snug, all of them{within}.")
     if np.isfinite(course.first_deg[row]):
         last, first = course.last_deg[row], course.first_deg[row]
         to_95 = course.to_95[row]
@@ -97,7 +98,7 @@ def _of_loosening(operations: OperationTable, row: int) -> list[Sentence]:
             )
         ]
     coarse = (
-        f" The peak was read from {loosenings.peak_samples[row]:.0f} samples: the true one may be higher."
+        f" The peak was read from {plural(int(loosenings.peak_samples[row]), 'sample')}: the true one may be higher."
         if loosenings.peak_samples[row] < COARSE_PEAK
         else ""
     )

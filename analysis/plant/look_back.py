@@ -20,6 +20,7 @@ import pyarrow.compute as pc
 
 from analysis.catalogue.figures import FINAL_TORQUE, PREVAILING_TORQUE
 from analysis.catalogue.rules import WINDOWS, Rule
+from analysis.figure_text import plural
 from analysis.joint.definition import JointDefinition
 from analysis.plant.archive import inputs_of
 from analysis.plant.crew import Crew, Progress
@@ -119,7 +120,7 @@ class LookBack:
     def sentences(self) -> list[str]:
         """What was found, for the record and the terminal."""
         n, stop = self.rows.num_rows, self.contained.num_rows
-        said = [f"{n} traces touched: {self.touched.words()}"]
+        said = [f"{plural(n, 'trace')} touched: {self.touched.words()}"]
         if self.error_percent is None:
             said.append("no error was given: nothing was judged again, and all of them are to be contained")
         else:
@@ -127,7 +128,7 @@ class LookBack:
             said.append(
                 f"judged again for a tool that read {abs(self.error_percent):g} % {way} than the true "
                 f"torque: {self.changed} of {n} verdicts change ({100.0 * self.changed / max(n, 1):.1f} %), "
-                f"{stop} traces are not ok that were not called so"
+                f"{plural(stop, 'trace is', 'traces are')} not ok that were not called so"
             )
             ways = self.rows.column("judged_by").to_pylist()
             if BY_FIGURES in ways:
@@ -137,7 +138,8 @@ class LookBack:
                 )
         unnamed = self.contained.column("part").null_count
         said.append(
-            f"{len(self.parts)} parts to contain" + (f", {unnamed} traces name no part" if unnamed else "")
+            f"{plural(len(self.parts), 'part')} to contain"
+            + (f", {unnamed} traces name no part" if unnamed else "")
         )
         return said
 

@@ -7,7 +7,7 @@ from datetime import datetime
 
 import pyarrow as pa
 
-from analysis.figure_text import ABSENT, number_text
+from analysis.figure_text import ABSENT, number_text, plural
 from analysis.plant.tool_care import LIMIT_SHARE, ToolCare
 from analysis.plant.year import Event, Year
 from analysis.plant.year_charts import chart_alarms, year_chart_plots
@@ -69,8 +69,9 @@ def year_words(year: Year) -> str:
     weekly = year.weeks.of[0]
     n, weeks = int(weekly.count.sum()), weekly.mean.shape[1]
     return (
-        f"{n} traces of {len(year.weeks.joints)} joints and {len(year.weeks.spindles)} spindles in {weeks} "
-        f"weeks from {year.weeks.first}; changes told: {len(year.changes)}"
+        f"{plural(n, 'trace')} of {plural(len(year.weeks.joints), 'joint')} and "
+        f"{plural(len(year.weeks.spindles), 'spindle')} in {plural(weeks, 'week')} "
+        f"from {year.weeks.first}; changes told: {len(year.changes)}"
     )
 
 

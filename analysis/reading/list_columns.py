@@ -11,6 +11,7 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from analysis.errors import ReadProblem
+from analysis.figure_text import plural
 from analysis.reading.source_file import SourceFile
 from analysis.traces.arrow_arrays import PLAIN_NUMBERS, ArrowArray, buffer_of, valid_mask
 from analysis.traces.schema import REQUIRED_CHANNELS
@@ -122,7 +123,7 @@ def align(
 def _mismatch(file: SourceFile, row: int, trace: str, name: str, samples: tuple[int, int]) -> ReadProblem:
     return file.problem(
         int(row) + 1,
-        f"{trace} with {max(samples[0], 0)} samples of {name} and {samples[1]} of angle_deg",
+        f"{trace} with {plural(max(samples[0], 0), 'sample')} of {name} and {samples[1]} of angle_deg",
         "the same number in every channel",
         "the trace was left out; export it again",
     )

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.errors import ReadProblem
+from analysis.figure_text import plural
 from analysis.traces.schema import LARGEST_VALUES, REQUIRED_CHANNELS
 
 FloatArray = NDArray[np.float64]
@@ -46,7 +47,9 @@ def sound_values(
             for row, count in _counts(absent, offsets):
                 problems.append(
                     note(
-                        row, f"trace {trace_ids[row]!r} with {count} samples of {name} that are not numbers",
+                        row,
+                        f"trace {trace_ids[row]!r} with {plural(int(count), 'sample')} of "
+                    f"{name} that are not numbers",
                         "a number in every sample",
                         "the trace is kept but cannot be evaluated; record or export it again",
                     )
@@ -56,7 +59,9 @@ def sound_values(
             worst = float(values[part][far[part]][0])
             problems.append(
                 note(
-                    row, f"trace {trace_ids[row]!r} with {count} samples of {name} such as {worst:.3g}",
+                    row,
+                        f"trace {trace_ids[row]!r} with {plural(int(count), 'sample')} of "
+                    f"{name} such as {worst:.3g}",
                     f"at most {largest:g}, more than any joint can have",
                     "these samples are left out, and the trace cannot be evaluated; record it again",
                 )
@@ -89,7 +94,9 @@ def _unwrapped(
         angle[part] = whole
         problems.append(
             note(
-                row, f"trace {trace_ids[row]!r} whose angle starts anew at each turn, {turns} times",
+                row,
+                f"trace {trace_ids[row]!r} whose angle starts anew at each turn, "
+                f"{plural(int(turns), 'time')}",
                 "one angle over all turns", "the turns were added; check that the angle is meant so",
             )
         )  # fmt: skip

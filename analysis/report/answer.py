@@ -6,9 +6,10 @@ from collections import Counter
 from dataclasses import dataclass
 
 from analysis.catalogue.findings import FINDING_OF, FINDINGS, in_words
+from analysis.figure_text import plural
 from analysis.joint.back_off_learning import plan_sentences
 from analysis.report.reported import JointData
-from analysis.report.words import interval_text, plural, share_text
+from analysis.report.words import interval_text, share_text
 
 #: Kinds of broken limits that get a line each on the first page; the others share one (own choice).
 _MOST_NAMED = 3

@@ -6,9 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.capability.control_charts import Chart
+from analysis.figure_text import plural
 from analysis.report.plot_spec import Axis, Curve, LimitLine, Mark, PlotSpec, Role, Shape
 from analysis.report.ticks import padded_range
-from analysis.report.words import plural
 
 FloatArray = NDArray[np.float64]
 

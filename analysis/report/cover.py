@@ -10,7 +10,7 @@ import numpy as np
 
 from analysis.analysed import Analysis
 from analysis.catalogue.verdicts import WORST_FIRST
-from analysis.figure_text import ABSENT
+from analysis.figure_text import ABSENT, plural
 from analysis.report.answer import answer_of, reasons_not_evaluated
 from analysis.report.content import (
     PAGE_OF,
@@ -30,7 +30,6 @@ from analysis.report.method import UNCERTAINTY
 from analysis.report.overview import SHORT_CAUTION
 from analysis.report.reported import JointData
 from analysis.report.template import ReportTemplate
-from analysis.report.words import plural
 
 #: Traces not evaluated and tools that are named; the results table has all (own choices).
 _MOST_IDS, _MOST_TOOLS = 12, 8

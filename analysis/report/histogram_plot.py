@@ -7,11 +7,11 @@ import numpy as np
 from analysis.arrays import FloatArray
 from analysis.catalogue.figures import Figure
 from analysis.catalogue.verdicts import VERDICTS
+from analysis.figure_text import plural
 from analysis.report.plot_spec import Axis, Bars, PlotSpec, limit_lines
 from analysis.report.reported import JointData
 from analysis.report.statistics import histogram_edges, usual_range
 from analysis.report.ticks import padded_range
-from analysis.report.words import plural
 
 _STACK = ("ok", "not evaluated", "suspect", "not ok")
 

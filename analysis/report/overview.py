@@ -7,7 +7,7 @@ from analysis.catalogue.figures import ELASTIC_SLOPE, FINAL_TORQUE, JOINT_RATE, 
 from analysis.catalogue.findings import in_words
 from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import WORST_FIRST
-from analysis.figure_text import ABSENT
+from analysis.figure_text import ABSENT, plural
 from analysis.report.answer import answer_of, leading_causes
 from analysis.report.content import (
     Beside,
@@ -175,11 +175,11 @@ def flagged_section(data: JointData, anchor: str, template: ReportTemplate, page
     listed = rows[: template.most_listed]
     columns = (
         ReportColumn("Trace", weight=1.8),
-        ReportColumn("Verdict", weight=1.2),
+        ReportColumn("Verdict", weight=1.7),
         ReportColumn("Final torque", data.torque_unit, 1.0, "right"),
         ReportColumn("Joint rate", "deg", 1.0, "right"),
         ReportColumn("Likeliest cause", weight=1.6),
-        ReportColumn("Reason", weight=6.6),
+        ReportColumn("Reason", weight=6.1),
     )
     position = {int(row): k for k, row in enumerate(data.rows.tolist())}
     torque, rate = data.values(FINAL_TORQUE.name), data.values(JOINT_RATE.name)
@@ -209,7 +209,10 @@ def flagged_section(data: JointData, anchor: str, template: ReportTemplate, page
     blocks: list[Block] = []
     if together:
         blocks.append(
-            Paragraph(f"{together} traces are suspect only since the joint as a whole is: see its summary.")
+            Paragraph(
+                f"{plural(together, 'trace is', 'traces are')} suspect only since the joint "
+                "as a whole is: see its summary."
+            )
         )
     if rows:
         blocks.append(Table("Flagged", columns, tuple(table_rows), note=" ".join(notes)))

@@ -11,7 +11,7 @@ import pyarrow as pa
 from analysis.catalogue.sentences import Amount
 from analysis.catalogue.units import DisplayUnits
 from analysis.facts import Facts
-from analysis.figure_text import ABSENT, number_text
+from analysis.figure_text import ABSENT, number_text, plural
 from analysis.parts.digests import trace_digest
 from analysis.parts.history import Step
 from analysis.parts.interaction import advise
@@ -102,10 +102,10 @@ def part_section(
 
 def answer(part: Part) -> str:
     """What the record says, in two sentences."""
-    recorded = f"{part.found} positions recorded"
+    recorded = f"{plural(part.found, 'position')} recorded"
     if part.expected is not None:
         known = part.expected - len(part.missing)
-        recorded = f"{known} of {part.expected} positions recorded"
+        recorded = f"{known} of {plural(part.expected, 'position')} recorded"
     missing = f"; missing: {', '.join(part.missing)}" if part.missing else ""
     open_ = [one for one in part.histories if one.verdict != "ok"]
     if not open_:

@@ -114,13 +114,15 @@ class JointData:
         return np.concatenate(parts) if parts else np.empty(0, np.int64)
 
     def flagged_rows(self) -> IntArray:
-        """Rows of the analysis not evaluated, not ok, then suspect; within each the worst margin first."""
+        """Rows not evaluated, not ok, then suspect, in each the worst margin first; loosenings, which lack
+        nothing, last."""
         margin = self.values("deciding_margin")
         worst = np.argsort(np.where(np.isnan(margin), np.inf, margin), kind="stable")
         verdicts = self.verdicts[worst]
         parts = [worst[verdicts == VERDICTS.index(name)] for name in LISTED]
         ordered: IntArray = self.rows[np.concatenate(parts)]
-        return ordered
+        loosened = self.analysis.operations.loosenings.is_loosening[ordered]
+        return np.concatenate([ordered[~loosened], ordered[loosened]])
 
     def flagged_alone(self) -> IntArray:
         """The flagged rows but those that carry only what is said of the joint as a whole."""

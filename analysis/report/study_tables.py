@@ -8,9 +8,8 @@ from analysis.capability.indices import MET, NOT_MET, SHOWN, Index, share_beyond
 from analysis.capability.quantity import QuantityStudy
 from analysis.capability.study import JointStudy
 from analysis.capability.tool_and_joint import Effect, ToolAndJoint
-from analysis.figure_text import ABSENT, number_text
+from analysis.figure_text import ABSENT, number_text, plural
 from analysis.report.content import Cell, NamedValues, ReportColumn, Table
-from analysis.report.words import plural
 
 _WORDS = {SHOWN: "shown", MET: "met, not shown", NOT_MET: "not met"}
 

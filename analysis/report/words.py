@@ -31,19 +31,3 @@ def interval_text(count: int, n: int) -> str:
     """
     low, high = wilson_interval(count, n)
     return f"{number_text(100 * low, 1)}–{number_text(100 * high, 1)}\u00a0%"
-
-
-def plural(count: int, one: str, many: str = "") -> str:
-    """A counted noun.
-
-    Examples
-    --------
-    >>> plural(1, "trace"), plural(2500, "trace"), plural(2, "box", "boxes")
-    ('1 trace', '2500 traces', '2 boxes')
-    """
-    return f"{count_text(count)} {one if count == 1 else many or one + 's'}"
-
-
-def count_text(count: int) -> str:
-    """A whole number with thin groups of three."""
-    return f"{count:,}".replace(",", "\u202f") if count >= 10_000 else str(count)
