@@ -49,7 +49,7 @@ def sound_values(
                     note(
                         row,
                         f"trace {trace_ids[row]!r} with {plural(int(count), 'sample')} of "
-                    f"{name} that are not numbers",
+                        f"{name} that {'is not a number' if count == 1 else 'are not numbers'}",
                         "a number in every sample",
                         "the trace is kept but cannot be evaluated; record or export it again",
                     )

@@ -31,7 +31,7 @@ def test_lists_of_different_length(tmp_path: Path) -> None:
     assert reading.traces.trace_ids == ("a", "c")
     assert reading.traces.angle_deg.tolist() == [1.0, 2.0, 5.0]
     assert [(p.line, p.fatal) for p in reading.problems] == [(2, True), (4, True)]
-    assert "'b' with 1 samples of torque_nm and 2 of angle_deg" in reading.problems[0].found
+    assert "'b' with 1 sample of torque_nm and 2 of angle_deg" in reading.problems[0].found
 
 
 def test_empty_traces_and_traces_without_id(tmp_path: Path) -> None:
@@ -60,7 +60,7 @@ def test_samples_that_are_no_numbers_are_kept_and_noted(tmp_path: Path, value: f
     assert len(reading.traces) == 2
     (note,) = reading.problems
     assert (note.line, note.fatal) == (2, False)
-    assert "'b' with 1 samples of torque_nm" in note.found
+    assert "'b' with 1 sample of torque_nm" in note.found
     np.testing.assert_array_equal(reading.traces[1].torque_nm, [3.0, math.nan if value is None else value])
 
 
