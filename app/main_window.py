@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
 
 from app.display.messages import tr
 from app.display.preferences import Preferences
+from app.display.spacing import NO_MARGINS
 from app.menus.menus import Menus
 from app.session.loading import warm_up
 from app.session.recognising import Recognised, recognised_words
@@ -127,6 +128,8 @@ class MainWindow(QMainWindow):
             tr("One figure of all traces will be drawn here, as a histogram and in order of time."),
             self.distribution,
         )
+        # Titles that stand side by side stand on one line.
+        self.distribution_area.title.setMinimumHeight(self.table.group_by.sizeHint().height())
         self.overview_area = Area(tr("The shift at a glance"), "", self.overview)
         self.all_curves = PushButton(tr("All curves"), lambda: self.book["all-curves"].trigger())
         self.overview_area.add_to_head(self.all_curves)
@@ -149,7 +152,7 @@ class MainWindow(QMainWindow):
                 splitter.addWidget(part)
         body = QWidget()
         layout = QVBoxLayout(body)
-        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setContentsMargins(*NO_MARGINS)
         layout.setSpacing(0)
         layout.addWidget(self.top)
         layout.addWidget(self.strip)
@@ -294,7 +297,7 @@ class MainWindow(QMainWindow):
         self.preferences.time_zone = self.session.view.time_zone
 
     def _show_title(self, file: str) -> None:
-        self.setWindowTitle(f"{Path(file).name} – Tautograph" if file else "Tautograph")
+        self.setWindowTitle(f"{Path(file).name} \N{EM DASH} Tautograph" if file else "Tautograph")
 
     def _follow_system_look(self) -> None:
         # A method, not a lambda: the style hints outlive the window and would keep it.

@@ -56,13 +56,20 @@ class Exports:
             for words, which in choices.items()
             for kind in ENDINGS
         }
+        usual = next(words for words, (which, _) in filters.items() if which == self._usual_rows())
         path, chosen = QFileDialog.getSaveFileName(
-            self.window, tr("Export the table"), "verdicts.csv", ";;".join(filters)
+            self.window, tr("Export table"), "verdicts.csv", ";;".join(filters), usual
         )
         if path:
             which, kind = filters.get(chosen, ("all", ".csv"))
             file = Path(path)
             self.export_table(file if file.suffix.lower() in ENDINGS else file.with_suffix(kind), which)
+
+    def _usual_rows(self) -> str:
+        """Several that are selected, else what a filter shows, else all."""
+        if int(self.session.selected.sum()) > 1:
+            return "selected"
+        return "shown" if self.session.view.conditions else "all"
 
     def export_table(self, file: Path, which: str = "all") -> bool:
         """Begin to write the table in the background; False where this file is being written already."""
@@ -83,9 +90,7 @@ class Exports:
     def ask_picture(self) -> None:
         """Ask where to, then write the curves as they are seen."""
         filters = ";;".join(f"{kind[1:].upper()} (*{kind})" for kind in PICTURE_ENDINGS)
-        path, chosen = QFileDialog.getSaveFileName(
-            self.window, tr("Export the picture"), "curves.png", filters
-        )
+        path, chosen = QFileDialog.getSaveFileName(self.window, tr("Export picture"), "curves.png", filters)
         if path:
             file = Path(path)
             kind = next((k for k in PICTURE_ENDINGS if f"*{k}" in chosen), ".png")

@@ -14,6 +14,7 @@ from app.filtering.text import FilterError, equals, quote, words_mask
 from app.menus.action import action
 from app.menus.edit import flagged_traces
 from app.session.session import Session
+from app.views.curves.view import CurveView
 from app.views.frame.area import Area, first_focusable
 from app.views.frame.top_line import TopLine
 from app.views.table.verdict_view import VerdictView
@@ -29,11 +30,14 @@ _CONDITION = "As a condition that can be removed"
 class GoMenu:
     """Steps in the order of the table."""
 
-    def __init__(self, session: Session, table: VerdictView, top: TopLine, pages: Pages) -> None:
+    def __init__(
+        self, session: Session, table: VerdictView, top: TopLine, curves: CurveView, pages: Pages
+    ) -> None:
         self.session = session
         self.pages = pages
         self.table = table
         self.top = top
+        self.curves = curves
         #: Where the keyboard goes round.
         self.areas: Sequence[QWidget] = ()
         self._words = ""
@@ -53,6 +57,7 @@ class GoMenu:
         session = self.session
         if self.pages.page == CURVES and session.shown_joint:
             session.set_conditions([c for c in session.view.conditions if not session.is_about(c, "joint")])
+            self.curves.fit_rise()  # one joint's stretch of the axes shows nothing of the others
         self.pages.show(CURVES)
 
     @action("only-joint", "Only this joint", _ONLY_JOINT, "Shift+F7", needs="current")

@@ -29,6 +29,10 @@ from app.views.comparison.compare_window import CompareWindow
 #: Digits of a figure and of a difference: more say nothing of two spreads.
 _DIGITS, _DIFFERENCE_DIGITS = 4, 3
 _LABELS = ("A", "B")
+_NOTHING_IN_COMMON = (
+    "Nothing to compare: the two sets have no joint in common. Curves and figures of both appear here "
+    "once each holds traces of the same joint, for example the not ok ones and the ok ones of one joint."
+)
 
 
 class CompareLink(QObject):
@@ -87,8 +91,7 @@ class CompareLink(QObject):
         now, session, window = self.now, self.session, self.window
         window.enable(now is not None)
         if now is None:
-            words = tr("The two sets have no joint in common: nothing can be compared.")
-            window.set_figures(words, [], "")
+            window.set_figures(tr(_NOTHING_IN_COMMON), [], "")
             return
         analysis = session.analysis
         curves = None if analysis is None else analysis.curves

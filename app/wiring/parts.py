@@ -119,7 +119,7 @@ class PartsLink(QObject):
             listed = ", ".join(one if one.isdigit() else f'"{one}"' for one in recorded) or "1"
             known = self.analysis is not None and name in self.analysis.joints
             words = f"[joints.{name}] positions = [{listed}]"
-            lines.append((name, words, tr("in the joint's form …") if known else ""))
+            lines.append((name, words, tr("open the joint's form …") if known else ""))
         return lines
 
     def _choose(self, row: int) -> None:

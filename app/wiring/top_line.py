@@ -91,7 +91,8 @@ class TopLineLink(QObject):
         text = ", ".join(parts)
         if session.view.conditions:
             about = html.escape(condition_words(session.view.conditions, LONGEST_IN_SENTENCE))
-            text += f"; {tr('showing')} {grouped(counts.shown)} ({about})"
+            text += f"; {tr('showing')} {grouped(counts.shown)}"
+            text += f" ({about})" if counts.selected <= 1 else ""  # one line: the chips name the conditions
         if counts.selected > 1:  # one is selected as a rule
             text += f'; <a href="selected:">{grouped(counts.selected)} {tr("selected")}</a>'
         return text + "."

@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
+import numpy as np
+import pytest
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QFileDialog
+from pytestqt.qtbot import QtBot
 
 from app.main_window import MainWindow
+from app.models.text_table import TextColumn, TextRow
 from app.session.counting import condition_words
 from app.session.state import Condition
+from app.views.comparison.compare_window import CompareWindow
+from app.views.curves.selected import zone_bands
+from app.views.joints.utilisation_gauge import UtilisationGauge
 from app.views.parts.plain_label import ElidedLabel
+from app.views.parts.text_table_view import TextTableView
+from app.views.studies.audit_window import AuditWindow
 from tests.app.plots.hand import settle
 from tests.journeys.shift_folder import HUB
 
@@ -69,3 +79,143 @@ def test_a_screen_of_twice_the_scale_holds_the_window(sample: MainWindow) -> Non
     sample.resize(960, 500)
     settle()
     assert sample.curve_area.height() > sample.table_area.height()
+
+
+def test_return_on_the_first_screen_resumes_where_there_is_work(window: MainWindow) -> None:
+    window.first.sample.setFocus()
+    window.first.show_last_work("shift.parquet, 15 traces with decisions")
+    assert window.focusWidget() is window.first.last_work
+    window.first.show_last_work("")
+    assert window.focusWidget() is window.first.sample
+
+
+def test_all_curves_are_in_sight_after_those_of_one_joint(sample: MainWindow) -> None:
+    sample.links.overview.joint_opened.emit("battery-clip")
+    settle()
+    near = sample.curves.view_range()
+    sample.book["all-curves"].trigger()
+    settle()
+    torque = sample.session.traces.torque_nm
+    assert sample.curves.view_range()[3] > float(torque.max()) > near[3]
+    sample.book["zoom-back"].trigger()
+    assert sample.curves.view_range() == near
+
+
+@pytest.mark.parametrize("joint", ["", "fork-carriage"])
+def test_no_figure_and_no_name_is_cut_off(sample: MainWindow, joint: str) -> None:
+    sample.resize(1366, 720)
+    if joint:
+        sample.links.overview.joint_opened.emit(joint)
+    sample.book["all-curves" if not joint else "fit"].trigger()
+    settle()
+    table = sample.table
+    names = [column.name for column in table.table.shown]
+    texts = table.table.texts(table.table.order[:40])[1:]
+    for name in ("trace_id", "joint", "started_at", "value", "margin"):
+        place = names.index(name)
+        if not table.isColumnHidden(place):
+            widest = max(table.fontMetrics().horizontalAdvance(row[place]) for row in texts)
+            assert widest <= table.columnWidth(place) - 6, name
+    assert table.horizontalScrollBar().maximum() == 0
+
+
+def test_where_nothing_can_be_compared_no_empty_plot_is_shown(sample: MainWindow) -> None:
+    sample.links.overview.joint_opened.emit(HUB)
+    sample.book["select-shown"].trigger()
+    sample.book["compare-rest"].trigger()
+    settle()
+    compared = sample.menus.beside.open["compare"]
+    assert isinstance(compared, CompareWindow)
+    assert "Nothing to compare" in compared.lead.text()
+    assert not compared.curves.isVisible()
+    assert not compared.table.isVisible()
+
+
+def test_without_audits_there_is_no_joint_to_choose(sample: MainWindow) -> None:
+    sample.book["audits"].trigger()
+    settle()
+    audits = sample.menus.beside.open["audits"]
+    assert isinstance(audits, AuditWindow)
+    assert "No audits" in audits.told.text()
+    assert not audits.choice.isVisible()
+
+
+def test_a_gauge_without_a_share_takes_one_line() -> None:
+    gauge = UtilisationGauge()
+    gauge.set_reason("not evaluated: no thread given")
+    line = gauge.fontMetrics().height()
+    assert gauge.sizeHint().height() == line
+    gauge.set_share(0.4, 0.5, 0.6)
+    assert gauge.sizeHint().height() > 3 * line
+
+
+def test_all_rows_of_a_short_table_are_seen(qtbot: QtBot) -> None:
+    table = TextTableView("Streams", [TextColumn("Spindle"), TextColumn("n")])
+    qtbot.addWidget(table)
+    table.set_rows([TextRow((f"D{k}", "64")) for k in range(5)])
+    table.fit_height(12)
+    table.show()
+    settle()
+    assert table.verticalScrollBar().maximum() == 0
+    last = table.visualRect(table.model().index(4, 0))
+    assert 0 <= table.viewport().height() - last.bottom() < last.height()
+
+
+def test_the_axis_of_the_order_in_time_is_not_cut_off(sample: MainWindow) -> None:
+    sample.resize(1366, 720)
+    sample.links.overview.joint_opened.emit(HUB)
+    sample.book["show-order"].trigger()
+    settle()
+    order = sample.distribution.order
+    label = order.plot.getAxis("left").label
+    assert label.boundingRect().width() <= order.plot.box.height()
+    pixel = order.plot.box.viewPixelSize()[1]
+    *_, low, high = order.plot.box.range()
+    for limit in (103.0, 117.0):  # the grips of the joint's limits, half a line high
+        assert min(limit - low, high - limit) / pixel >= 9.0
+
+
+def test_the_rows_that_are_shown_are_offered_for_export(
+    sample: MainWindow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    offered: list[str] = []
+
+    def ask(*given: object) -> tuple[str, str]:
+        offered.append(str(given[4]))
+        return "", ""
+
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", ask)
+    sample.book["export-table"].trigger()
+    sample.links.overview.joint_opened.emit(HUB)
+    sample.book["export-table"].trigger()
+    sample.book["select-flagged"].trigger()
+    sample.book["export-table"].trigger()
+    assert [words.split(" – ")[0] for words in offered] == [
+        "all 1\N{NARROW NO-BREAK SPACE}414 traces",
+        "the 256 shown",
+        "the 23 selected",
+    ]
+
+
+def test_a_trace_that_has_no_place_on_the_axis_has_no_zones_on_it(sample: MainWindow) -> None:
+    analysis = sample.session.analysis
+    assert analysis is not None
+    lost = [
+        row
+        for row in np.flatnonzero(np.isnan(analysis.curves.snug_angle_deg)).tolist()
+        if analysis.curves.zones_of(row)
+    ]
+    assert lost
+    sample.book["all-curves"].trigger()
+    sample.session.select([lost[0]])
+    settle()
+    assert zone_bands(sample.curves.plot.geometry_now, lost[0]) == ()
+
+
+def test_filter_and_find_box_end_on_one_line(sample: MainWindow) -> None:
+    sample.book["all-curves"].trigger()
+    settle()
+    ends = {
+        part.mapTo(sample, part.rect().topRight()).x() for part in (sample.top.filter, sample.top.find_edit)
+    }
+    assert len(ends) == 1

@@ -20,7 +20,18 @@ from unittest.mock import patch
 import numpy as np
 from PySide6.QtCore import QEvent, QEventLoop, QPointF, Qt, QTimer
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QFileDialog, QInputDialog, QMenu, QWidget
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QAbstractSpinBox,
+    QApplication,
+    QComboBox,
+    QFileDialog,
+    QInputDialog,
+    QMenu,
+    QTableView,
+    QTabWidget,
+    QWidget,
+)
 
 from analysis.reading import read_paths, write_parquet
 from analysis.traces import TraceSet
@@ -34,9 +45,12 @@ from app.views.parts import question
 from app.wiring.pages import OVERVIEW
 from sample_traces.sample_paths import sample_paths
 from tests.app.plots.hand import drag
+from tests.world.plant_year import YearPlan, make_year, write_archive
 
 #: Not tried: they leave, ask the system, or take longer than a walk has.
-LEFT_OUT = {"quit", "report", "study", "strategies", "close-all", "open-sample", "copy-picture"}
+LEFT_OUT = {"quit", "report", "close-all", "open-sample", "open-sample-parts", "copy-picture"}
+#: Words of buttons that are not pressed, for the same reasons.
+_BUTTONS_LEFT_OUT = ("preview", "Report", "Pages", "Page of", "Write", "Copy table")
 FILTERS = (
     "verdict = suspect", "final_torque > 30", "joint = wheel-hub", "cause is present", "not verdict = ok",
     "trace_id ~ 1", "spindle is missing", "snug_angle > 100", "nonsense here", "final_torque < -1",
@@ -77,6 +91,11 @@ def write_mixture(folder: Path) -> Path:
     return folder
 
 
+def write_year(folder: Path) -> None:
+    """An archive of two joints in eight weeks."""
+    write_archive(make_year(1, YearPlan(joints=2, spindles_each=2, weeks=8, a_week=10, seeded=False)), folder)
+
+
 class Walk:
     """Steps by name, each by a random source of its own; `check` says what is wrong after one."""
 
@@ -94,16 +113,21 @@ class Walk:
             for name in ("getOpenFileName", "getOpenFileNames", "getSaveFileName")
         ]
         self._patches += [
-            patch.object(QFileDialog, "getExistingDirectory", lambda *_a, **_k: ""),
+            patch.object(QFileDialog, "getExistingDirectory", lambda *a, **_k: self._folder_for(*a)),
             patch.object(QInputDialog, "getItem", lambda *a, **_k: (a[3][-1], True)),
             patch.object(QInputDialog, "getText", lambda *_a, **_k: ("", False)),
             patch.object(question, "ask", lambda *_a, **_k: None),
         ]
         for one in self._patches:
             one.start()
+        write_year(folder / "year")
         self.window.show()
         self.window.menus.files.open((str(write_mixture(folder / "shift")),))
         self.rest(None)
+
+    def _folder_for(self, _parent: object, title: str, *_more: object) -> str:
+        """An archive where one is asked for; of other folders none."""
+        return str(self.folder / "year") if "archive" in title else ""
 
     @property
     def kinds(self) -> dict[str, Callable[[Any], object]]:
@@ -211,6 +235,55 @@ class Walk:
         left, right, *_ = curves.view_range()
         curves.cursor_control.move(str(rng.choice(["A", "B"])), float(rng.uniform(left, right)))
         return "moved"
+
+    def do_group(self, rng: np.random.Generator) -> str:
+        """The table in groups, or one of them folded, unfolded, or shown alone."""
+        table = self.window.table
+        if table.table.groups and rng.random() < 0.5:
+            group = table.table.groups[int(rng.integers(len(table.table.groups)))]
+            if rng.random() < 0.2:
+                table.group_wanted.emit(group.name)
+            else:
+                table.fold(group.name, on=not group.folded)
+            return f"group {group.name}"
+        choices = table.group_by
+        usable = [k for k in range(choices.count()) if choices.itemData(k) is not None]
+        choices.setCurrentIndex(int(rng.choice(usable)))
+        choices.activated.emit(choices.currentIndex())
+        return f"by {choices.currentText()}"
+
+    def do_beside(self, rng: np.random.Generator) -> str:
+        """Something in a window that stands beside: a choice, a number, a row, a page, a button."""
+        shown = {name: one for name, one in self.window.menus.beside.open.items() if one.isVisible()}
+        if not shown:
+            return "none"
+        name = str(rng.choice(sorted(shown)))
+        kinds = (QComboBox, QAbstractSpinBox, QTableView, QTabWidget, QAbstractButton)
+        found = [
+            one
+            for kind in kinds
+            for one in shown[name].findChildren(kind)
+            if one.isVisible() and one.isEnabled() and not isinstance(one.parent(), kinds[:3])
+        ]
+        if not found:
+            return f"nothing in {name}"
+        return f"{name}: {self._touch(found[int(rng.integers(len(found)))], rng)}"
+
+    def _touch(self, part: Any, rng: np.random.Generator) -> str:
+        kind = type(part).__name__
+        if isinstance(part, QComboBox) and part.count():
+            part.setCurrentIndex(int(rng.integers(part.count())))
+            part.activated.emit(part.currentIndex())
+        elif isinstance(part, QAbstractSpinBox):
+            part.stepBy(int(rng.integers(-3, 4)))
+        elif isinstance(part, QTableView) and part.model() is not None and part.model().rowCount():
+            part.selectRow(int(rng.integers(part.model().rowCount())))
+        elif isinstance(part, QTabWidget):
+            part.setCurrentIndex(int(rng.integers(part.count())))
+        elif isinstance(part, QAbstractButton) and not any(w in part.text() for w in _BUTTONS_LEFT_OUT):
+            part.click()
+            return f"{kind} {part.text()}"
+        return kind
 
     def do_limit(self, rng: np.random.Generator) -> str:
         """A limit on the curves tried, applied or given up."""

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QDialog, QWidget
 
 from app.display.look import Look
 from app.display.messages import tr
+from app.display.spacing import BREAK_PX, WIDE_WINDOW
 from app.models.text_table import TextColumn, TextRow
 from app.views.comparison.set_curves import SetCurves
 from app.views.parts.buttons import PushButton
@@ -18,7 +19,6 @@ from app.views.parts.layouts import block, column, row, small_text, split
 from app.views.parts.plain_label import MarkupLabel, PlainLabel
 from app.views.parts.text_table_view import TextTableView
 
-_SIZE_PX = (1280, 640)
 _PARTS_PX = (480, 780)
 _COLUMNS = (
     TextColumn("Figure", right=False),
@@ -59,13 +59,14 @@ class CompareWindow(QDialog):
         super().__init__(parent)
         self.is_open = True
         self.setWindowTitle(tr("Two sets compared"))
-        self.resize(*_SIZE_PX)
+        self.resize(*WIDE_WINDOW)
         self.joint = named_choices(tr("Joint"))
         self.first, self.second = MarkupLabel(), MarkupLabel()
         self.lead, self.shared = PlainLabel(), PlainLabel()
         for label in (self.lead, self.shared):
             label.setWordWrap(True)
             label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.note = small_text(tr(_NOTE))
         self.curves = SetCurves(look)
         self.table = TextTableView(tr("Figures of both sets"), _COLUMNS)
         self.swap = PushButton(tr("Swap A and B"), self.swap_wanted.emit)
@@ -77,9 +78,9 @@ class CompareWindow(QDialog):
         self.table.row_wanted.connect(self.figure_wanted)
 
     def _lay_out(self) -> None:
-        side = block(self.lead, (self.table, 1), self.shared, small_text(tr(_NOTE)))
+        side = block(self.lead, (self.table, 1), self.shared, self.note, None)
         self.parts = split(self.curves, side, sizes=_PARTS_PX)
-        top = row(self.first, 18, (self.second, 1), self.joint)
+        top = row(self.first, BREAK_PX, (self.second, 1), self.joint)
         column(top, (self.parts, 1), row(self.swap, self.copy, self.write, None, self.closing), on=self)
 
     def set_joints(self, entries: Sequence[tuple[str, str]]) -> int:
@@ -90,8 +91,10 @@ class CompareWindow(QDialog):
 
     def enable(self, comparable: bool) -> None:
         """What can be done with the sets."""
-        for widget in (self.curves, self.table, self.swap, self.copy, self.write):
-            widget.setEnabled(comparable)
+        for button in (self.swap, self.copy, self.write):
+            button.setEnabled(comparable)
+        for part in (self.curves, self.table, self.note):
+            part.setVisible(comparable)
 
     def set_names(self, first: str, second: str) -> None:
         """What each set is, as rich text in the colour of its curves."""

@@ -13,10 +13,11 @@ from analysis.traces import TraceSet
 from app.display.group_colours import GROUP_COLOURS
 from app.display.look import Look
 from app.display.messages import tr
+from app.display.spacing import NO_MARGINS
 from app.items.set_bands_item import SetBand, SetBandsItem
 from app.views.curves.view import CurveView
 from app.views.parts.choices import named_choices
-from app.views.parts.layouts import NO_MARGINS, column, row
+from app.views.parts.layouts import column, row
 from app.views.parts.plain_label import PlainLabel
 
 if TYPE_CHECKING:

@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QWidget
 
 from analysis.catalogue.units import DisplayUnits
 from app.display.messages import tr
+from app.display.spacing import BREAK_PX, LINE_MARGINS, TIGHT_PX
 from app.items.plot_box import Grip
 from app.items.window_item import SIDES, AcceptanceWindow
 from app.views.curves.plot import CurvePlot
@@ -135,10 +136,10 @@ class AcceptanceBar(QWidget):
         fields = self.fields
         row(
             PlainLabel(tr("Torque")), fields["low torque"], PlainLabel("…"), fields["high torque"],
-            self._torque_unit, 12,
+            self._torque_unit, BREAK_PX,
             PlainLabel(tr("Angle")), fields["low angle"], PlainLabel("…"), fields["high angle"],
-            PlainLabel("deg"), 12, (self.consequence, 1), self.apply, self.discard,
-            on=self, margins=(6, 2, 6, 2), spacing=4,
+            PlainLabel("deg"), BREAK_PX, (self.consequence, 1), self.apply, self.discard,
+            on=self, margins=LINE_MARGINS, spacing=TIGHT_PX,
         )  # fmt: skip
         control.changed.connect(self.refresh)
         self.refresh()

@@ -13,6 +13,7 @@ from analysis.catalogue.units import DisplayUnits
 from analysis.figure_text import UNKNOWN, Uncertainty, with_uncertainty
 from analysis.traces.recorded_step import RecordedSteps
 from app.display.messages import tr
+from app.display.spacing import LINE_MARGINS
 from app.items.cursor_item import NAMES
 from app.items.plot_box import Grip
 from app.views.curves.plot import CurvePlot
@@ -187,7 +188,7 @@ class CursorReadout(QWidget):
         self._plot = plot
         self.setAccessibleName(tr("Cursors"))
         layout = QHBoxLayout(self)
-        layout.setContentsMargins(6, 2, 6, 2)
+        layout.setContentsMargins(*LINE_MARGINS)
         self.fields: dict[str, CursorField] = {}
         self.values: dict[str, QLabel] = {}
         for name in NAMES:

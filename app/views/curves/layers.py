@@ -115,7 +115,7 @@ def _sentence(state: CurveState, geometry: CurveGeometry, n_shown: int, n_placed
     if len(state.selected) > 1:
         text += tr(", {} selected", grouped(len(state.selected)))
     if n_placed < n_shown:
-        text += tr("; {} not drawn: {}", grouped(n_shown - n_placed), _why_not_placed(state, geometry))
+        text += tr("; {} not: {}", grouped(n_shown - n_placed), _why_not_placed(state, geometry))
     return text
 
 

@@ -63,8 +63,11 @@ def zone_bands(geometry: CurveGeometry, row: int) -> tuple[Band, ...]:
     zones = geometry.curves.zones_of(row)
     starts = [_zone_start(geometry, row, name, float(x[start])) for name, start, _ in zones]
     for k, (name, start, stop) in enumerate(zones):
-        end = starts[k + 1] if k + 1 < len(zones) else float(np.nanmax(x[start:stop]))
-        begin = float(np.nanmin(x[start:stop])) if k == 0 else starts[k]
+        shown = x[start:stop][np.isfinite(x[start:stop])]  # none where the axis has no place for them
+        if not len(shown):
+            continue
+        end = starts[k + 1] if k + 1 < len(zones) else float(shown.max())
+        begin = float(shown.min()) if k == 0 else starts[k]
         if end > begin:
             bands.append(Band(name, begin, end))
     return tuple(bands)

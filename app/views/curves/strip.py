@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt, Signal, SignalInstance
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QSizePolicy, QWidget
 
 from app.display.messages import plain_tip, tr
+from app.display.spacing import LINE_MARGINS, TIGHT_PX
 from app.items.plot_box import TOOLS, Tool
 from app.views.parts.buttons import ToolButton
 from app.views.parts.plain_label import ElidedLabel
@@ -38,8 +39,8 @@ class CurveStrip(QWidget):
     def __init__(self) -> None:
         super().__init__()
         self._layout = QHBoxLayout(self)
-        self._layout.setContentsMargins(6, 3, 6, 3)
-        self._layout.setSpacing(2)
+        self._layout.setContentsMargins(*LINE_MARGINS)
+        self._layout.setSpacing(TIGHT_PX // 2)
         self._tools: dict[str, ToolButton] = {}
         more = tr("With Shift a selection adds, with Ctrl it toggles")
         for tool in TOOLS:

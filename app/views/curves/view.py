@@ -16,6 +16,7 @@ from analysis.curve.estimate import Estimate
 from analysis.traces import TraceSet
 from app.display.look import LIGHT, Look
 from app.display.messages import tr
+from app.display.spacing import NO_MARGINS
 from app.items.band_item import ExpectedFan, ReferenceBand
 from app.items.picking import crossing, nearest
 from app.items.plot_box import Tool
@@ -28,7 +29,7 @@ from app.views.curves.plot import CurvePlot
 from app.views.curves.selected import EDGES
 from app.views.curves.state import Alignment, XKind, YKind
 from app.views.curves.strip import CurveStrip
-from app.views.parts.layouts import NO_MARGINS, column
+from app.views.parts.layouts import column
 
 _PAN_KEYS = {
     Qt.Key.Key_Left: (-1, 0),

@@ -5,10 +5,9 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QStackedLayout, QWidget
 
-from app.views.parts.layouts import NO_MARGINS, column, row, small_text
+from app.display.spacing import BREAK_PX, LINE_MARGINS, NO_MARGINS
+from app.views.parts.layouts import column, row, small_text
 from app.views.parts.plain_label import PlainLabel
-
-_MARGIN_PX = 6
 
 
 class Area(QWidget):
@@ -33,9 +32,7 @@ class Area(QWidget):
         self.remark = PlainLabel("")
         self.remark.setObjectName("areaRemark")
         self.sentence = small_text(sentence, kind="areaSentence", centred=True)
-        self.head = row(
-            self.title, (self.remark, 1), margins=(_MARGIN_PX, 2, _MARGIN_PX, 2), spacing=2 * _MARGIN_PX
-        )
+        self.head = row(self.title, (self.remark, 1), margins=LINE_MARGINS, spacing=BREAK_PX)
         self._stack = QStackedLayout()
         self._stack.addWidget(self.sentence)
         self._stack.addWidget(content)

@@ -9,7 +9,6 @@ from collections.abc import Iterable
 
 from PySide6.QtCore import QMargins, QSize, Qt, QTimer, Signal
 from PySide6.QtWidgets import (
-    QHBoxLayout,
     QProgressBar,
     QSizePolicy,
     QWidget,
@@ -17,7 +16,9 @@ from PySide6.QtWidgets import (
 
 from app.display.job_status import JobStatus
 from app.display.messages import Message, count_words, plain_tip, tr
+from app.display.spacing import LINE_MARGINS
 from app.views.parts.buttons import PushButton, ToolButton
+from app.views.parts.layouts import row
 from app.views.parts.plain_label import PlainLabel
 
 #: Work that is done within this time shows no progress.
@@ -68,14 +69,8 @@ class BottomLine(QWidget):
         self._hide_progress()
 
     def _build(self) -> None:
-        layout = QHBoxLayout(self)
-        layout.setContentsMargins(8, 2, 8, 2)
         # A long note is cut off, and told in full by its tip: it never makes the window wider.
         self.note.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        layout.addWidget(self.note, 1)
-        layout.addWidget(self.story)
-        for widget in (self.doing, self.bar, self.cancel, self.skipped, self.followed, self.saved):
-            layout.addWidget(widget)
         self.followed.setObjectName("quiet")
         self.saved.setObjectName("quiet")
         self.skipped.clicked.connect(self.skipped_wanted)
@@ -84,8 +79,10 @@ class BottomLine(QWidget):
         self.recover, self.dismiss = PushButton(tr("Recover")), PushButton(tr("Not now"))
         self.recover.clicked.connect(self._recover)
         self.dismiss.clicked.connect(self._end_offer)
-        for position, button in enumerate((self.recover, self.dismiss)):
-            layout.insertWidget(2 + position, button)
+        told = (self.doing, self.bar, self.cancel, self.skipped, self.followed, self.saved)
+        offer = (self.story, self.recover, self.dismiss)
+        row((self.note, 1), *offer, *told, on=self, margins=LINE_MARGINS)
+        for button in (self.recover, self.dismiss):
             button.hide()
         self._offered = ""
         self.cancel.clicked.connect(self.stop_wanted)

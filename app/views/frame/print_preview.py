@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
 
 from app.display.job_status import JobStatus
 from app.display.messages import tr
+from app.display.spacing import PLOT_WINDOW
 from app.printing import PagePainter
 from app.views.frame.bottom_line import PROGRESS_AFTER_MS
 from app.views.parts.buttons import PushButton
@@ -22,7 +23,6 @@ from app.views.parts.choices import named_choices
 from app.views.parts.layouts import column, row
 from app.views.parts.plain_label import PlainLabel
 
-_SIZE_PX = (840, 720)
 _PAGE_MARGIN_PX = 14
 _ZOOMS = (
     ("whole page", 0.0),
@@ -106,7 +106,7 @@ class PrintPreview(QDialog):
         #: The file that is being written; None where none is.
         self._file: Path | None = None
         self.setWindowTitle(tr("Report"))
-        self.resize(*_SIZE_PX)
+        self.resize(*PLOT_WINDOW)
         self.page = PageView(pages)
         self.frame = QScrollArea()
         self.frame.setWidget(self.page)

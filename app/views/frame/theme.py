@@ -26,7 +26,13 @@ QToolButton#chip {{ border: 1px solid {grid}; border-radius: 9px; padding: 1px 8
 QToolButton#chip:hover, QToolButton#chip:focus {{ border: 2px solid {focus}; padding: 0px 7px; }}
 QTableView {{ gridline-color: {grid}; selection-background-color: {selection}; selection-color:
 {foreground}; }}
-QTableView:focus, QTextBrowser:focus, QPlainTextEdit:focus, QLineEdit:focus, QComboBox:focus,
+QComboBox {{ border: 1px solid {faint}; border-radius: 3px; padding: 2px 4px; min-height: 1.25em;
+background: {background}; }}
+QComboBox:hover {{ border-color: {focus}; }}
+QComboBox:focus, QComboBox:on {{ border: 2px solid {focus}; padding: 1px 3px; }}
+QComboBox:disabled {{ color: {faint}; background: {panel}; border-color: {grid}; }}
+QDialogButtonBox {{ dialogbuttonbox-buttons-have-icons: 0; }}
+QTableView:focus, QTextBrowser:focus, QPlainTextEdit:focus, QLineEdit:focus,
 QListWidget:focus,
 QTreeWidget:focus {{ border: 2px solid {focus}; }}
 FilterEdit, TypedNumber, QLineEdit#find {{ border: 1px solid {grid}; border-radius: 3px; padding: 2px 4px;

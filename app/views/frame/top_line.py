@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QLabel, QLineEdit, QWidget
 
 from analysis.traces.units import TORQUE_UNITS
 from app.display.messages import plain_tip, tr
+from app.display.spacing import BLOCK_MARGINS, TIGHT_PX
 from app.views.frame.filter_edit import FilterEdit
 from app.views.parts.buttons import PushButton, ToolButton
 from app.views.parts.choices import fill, named_choices, steady
@@ -70,6 +71,7 @@ class TopLine(QWidget):
         self.filter.setWhatsThis("filter")
         self.refusal = PlainLabel()
         self.refusal.setObjectName("refusal")
+        self.refusal.hide()
         self.colour_by = named_choices(tr("Colour by"))
         steady(self.colour_by)
         self.colour_by.setToolTip(tr("Colour the curves by an attribute"))
@@ -84,7 +86,7 @@ class TopLine(QWidget):
         self._chips = row()
         self._lay_out()
         self.sentence.linkActivated.connect(self._follow_link)
-        self.filter.refused.connect(self.refusal.setText)
+        self.filter.refused.connect(self._show_refusal)
         self.units.activated.connect(lambda _i: self.unit_chosen.emit(self.units.currentText()))
         self.colour_by.activated.connect(lambda _i: self.colour_chosen.emit(self.colour_by.currentData()))
         self.find_edit.returnPressed.connect(lambda: self.find_wanted.emit(self.find_edit.text()))
@@ -93,7 +95,7 @@ class TopLine(QWidget):
         choices = (PlainLabel(tr("Colour by")), self.colour_by, self.units, self.find_edit)
         first = row(self.source, (self.sentence, 1), *choices)
         second = row(self.joints, (self.filter, 1), self.refusal, self._chips)
-        column(first, second, on=self, margins=(8, 4, 8, 4), spacing=4)
+        column(first, second, on=self, margins=BLOCK_MARGINS, spacing=TIGHT_PX)
 
     def set_source(self, name: str, tip: str) -> None:
         """What is open."""
@@ -134,6 +136,10 @@ class TopLine(QWidget):
         with QSignalBlocker(self.units):
             self.units.setCurrentText(unit)
         fill(self.colour_by, [(tr("nothing"), ""), *groupings], colour_by)
+
+    def _show_refusal(self, words: str) -> None:
+        self.refusal.setText(words)
+        self.refusal.setVisible(bool(words))
 
     def _follow_link(self, link: str) -> None:
         kind, _, value = link.partition(":")

@@ -17,12 +17,11 @@ from PySide6.QtWidgets import (
 
 from app.display.look import Look
 from app.display.messages import tr
+from app.display.spacing import TEXT_WINDOW, WIDE_WINDOW
 from app.views.help.pictures import picture
 from app.views.help.topic import Topic
 from app.views.help.topics import TOPIC_OF, TOPICS
 from app.views.parts.layouts import block, row, split
-
-_SIZE_PX = (860, 560)
 
 
 class HelpWindow(QDialog):
@@ -32,7 +31,7 @@ class HelpWindow(QDialog):
         super().__init__(parent)
         self.look = look
         self.setWindowTitle(tr("Help"))
-        self.resize(*_SIZE_PX)
+        self.resize(*TEXT_WINDOW)
         self.search = QLineEdit()
         self.search.setPlaceholderText(tr("Search the help"))
         self.search.setAccessibleName(tr("Search the help"))
@@ -112,7 +111,7 @@ class KeysWindow(QDialog):
     def __init__(self, lines: list[tuple[str, str, str, str]], parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle(tr("Keys"))
-        self.resize(*_KEYS_PX)
+        self.resize(*WIDE_WINDOW)
         self.list = QTreeWidget()
         self.list.setHeaderLabels([tr("Action"), tr("Keys"), tr("What it does")])
         self.list.setAccessibleName(tr("Keys"))
@@ -132,7 +131,6 @@ class KeysWindow(QDialog):
 
 
 #: Wide enough for the longest tip; fits the smallest screen.
-_KEYS_PX = (1120, 600)
 _PLOT_KEYS = (
     ("Move the view", "←  →  ↑  ↓", "While the curves have the keyboard"),
     ("Zoom", "+  −", "Or the wheel"),

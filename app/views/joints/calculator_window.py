@@ -26,9 +26,9 @@ from analysis.joint.definition import JointDefinition
 from analysis.joint.force_population import Population
 from app.display.look import Look
 from app.display.messages import tr
+from app.display.spacing import TEXT_WINDOW
 from app.views.parts.layouts import column
 
-_SIZE_PX = (720, 560)
 #: The joint that the calculator starts with where none is open; a common size, made up.
 _EXAMPLE = JointDefinition(
     "example", 48.0, "Example", "M10", "8.8", "hex", "medium", friction=(0.10, 0.16), clamp_length_mm=30.0
@@ -50,7 +50,7 @@ class CalculatorWindow(QDialog):
         super().__init__(parent)
         self.setWindowTitle(tr("Torque and clamp force"))
         self._learnt_of = learnt_of
-        self.resize(*_SIZE_PX)
+        self.resize(*TEXT_WINDOW)
         self.joints = dict(joints) or {_EXAMPLE.name: _EXAMPLE}
         self.units = units
         self._faint = faint

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QDialog, QWidget
 
 from app.display.look import Look
 from app.display.messages import tr
+from app.display.spacing import TEXT_WINDOW
 from app.views.joints.force_plot import ForcePlot
 from app.views.joints.route_plot import RoutePlot
 from app.views.joints.utilisation_gauge import UtilisationGauge
@@ -20,8 +21,6 @@ if TYPE_CHECKING:
     from analysis.joint.force_axis import ForceAxis
     from analysis.joint.force_zones import ForceZones
     from analysis.traces import Trace
-
-_SIZE_PX = (580, 700)
 
 
 class ClampWindow(QDialog):
@@ -37,7 +36,7 @@ class ClampWindow(QDialog):
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle(tr("Clamp force of the trace"))
-        self.resize(*_SIZE_PX)
+        self.resize(*TEXT_WINDOW)
         self.about = PlainLabel()
         self.about.setObjectName("areaTitle")
         self.gauge = UtilisationGauge()

@@ -24,6 +24,7 @@ from analysis.errors import CallError, JointDefinitionError, ReadError
 from analysis.joint import JointDefinition, JointsDocument
 from app.display.look import Look
 from app.display.messages import count_words, tr
+from app.display.spacing import PLOT_WINDOW
 from app.views.joints.joint_figures import figures_html, utilisation_at_target
 from app.views.joints.joint_sheet import JointSheet, Refusal
 from app.views.joints.joint_source import JointSource
@@ -36,8 +37,6 @@ from app.views.parts.layouts import block, column, row, small_text, split
 if TYPE_CHECKING:
     from analysis.joint.limits_import import LimitsImport
     from app.views.joints.limits_preview import LimitsPreview
-
-_SIZE_PX = (1020, 680)
 
 
 class JointForm(QDialog):
@@ -64,7 +63,7 @@ class JointForm(QDialog):
         self.units = units
         self.look = look
         self.setWindowTitle(tr("Joints"))
-        self.resize(*_SIZE_PX)
+        self.resize(*PLOT_WINDOW)
         self.joint = named_choices(tr("Joint"))
         self.new = PushButton(tr("New …"))
         self.copy, self.remove = PushButton(tr("Copy …"), self._copy), PushButton(tr("Remove"), self._remove)

@@ -10,13 +10,12 @@ from PySide6.QtWidgets import QDialog, QDialogButtonBox, QTabWidget, QWidget
 
 from app.display.look import Look
 from app.display.messages import tr
+from app.display.spacing import WIDE_WINDOW
 from app.models.text_table import TextColumn, TextRow
 from app.views.parts.buttons import PushButton
 from app.views.parts.layouts import column
 from app.views.parts.plain_label import MarkupLabel
 from app.views.parts.text_table_view import TextTableView
-
-_SIZE_PX = (1240, 520)
 
 
 class LaboratoryWindow(QDialog):
@@ -38,7 +37,7 @@ class LaboratoryWindow(QDialog):
     ) -> None:
         super().__init__(parent)
         self.setWindowTitle(tr("Laboratory: measured clamp force"))
-        self.resize(*_SIZE_PX)
+        self.resize(*WIDE_WINDOW)
         self.test_view = TextTableView(tr("With a load cell"), tests)
         self.pair_view = TextTableView(tr("Tightened and loosened"), pairs)
         self.tests, self.pairs = self.test_view.table, self.pair_view.table

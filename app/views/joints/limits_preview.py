@@ -9,13 +9,12 @@ from PySide6.QtWidgets import QDialog, QDialogButtonBox, QPlainTextEdit, QWidget
 from analysis.catalogue.units import DisplayUnits
 from analysis.joint.definition_keys import KEYS
 from app.display.messages import count_words, tr
+from app.display.spacing import SMALL_WINDOW
 from app.views.parts.layouts import column
 from app.views.parts.plain_label import PlainLabel
 
 if TYPE_CHECKING:
     from analysis.joint.limits_import import LimitChange, LimitsImport
-
-_SIZE_PX = (640, 360)
 
 
 class LimitsPreview(QDialog):
@@ -26,7 +25,7 @@ class LimitsPreview(QDialog):
     ) -> None:
         super().__init__(parent)
         self.setWindowTitle(tr("Limits from {0}", file))
-        self.resize(*_SIZE_PX)
+        self.resize(*SMALL_WINDOW)
         self.lead = PlainLabel(
             tr(
                 "{0} would change; as before: {1}.",

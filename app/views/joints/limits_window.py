@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
 
 from analysis.shift.tolerance import CONFIDENCE, COVERAGE
 from app.display.messages import plain_tip, tr
+from app.display.spacing import PLOT_WINDOW
 from app.models.text_table import TextColumn, TextRow
 from app.views.parts.buttons import PushButton
 from app.views.parts.choices import fill, named_choices
@@ -22,7 +23,6 @@ from app.views.parts.layouts import column, row, small_text
 from app.views.parts.plain_label import PlainLabel
 from app.views.parts.text_table_view import TextTableView
 
-_SIZE_PX = (980, 520)
 _COLUMNS = (
     TextColumn("Limits", right=False),
     TextColumn(
@@ -73,7 +73,7 @@ class LimitsWindow(QDialog):
         super().__init__(parent)
         self._names = names
         self.setWindowTitle(tr("Limits from good traces"))
-        self.resize(*_SIZE_PX)
+        self.resize(*PLOT_WINDOW)
         self.joint, self.good = named_choices(tr("Joint")), named_choices(tr("Good traces"))
         self.coverage = _share(COVERAGE, 50.0, 99.9, tr("Share of good joints that the window is to hold"))
         self.confidence = _share(CONFIDENCE, 50.0, 99.9, tr("Confidence of that"))

@@ -12,12 +12,13 @@ from analysis.catalogue.rules import WINDOWS
 from analysis.catalogue.units import DisplayUnits
 from analysis.joint.property_class import PROPERTY_CLASSES
 from app.display.messages import tr
+from app.display.spacing import SMALL_WINDOW
 from app.views.parts.buttons import PushButton
 from app.views.parts.choices import named_choices
 from app.views.parts.layouts import column, row, small_text
 from app.views.parts.plain_label import PlainLabel
 
-_WIDTH_PX = 760
+_WIDTH_PX = SMALL_WINDOW[0]
 _MOST = 1e6
 _CAUTION = (
     "Limits from data say what is usual, not what the joint needs: the product's specification takes "

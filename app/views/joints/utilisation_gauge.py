@@ -37,12 +37,14 @@ class UtilisationGauge(QWidget):
         self._range = (low, middle, high)
         self.setAccessibleDescription(self.words())
         self.setToolTip(plain_tip(self.words()))
+        self.updateGeometry()
         self.update()
 
     def set_reason(self, reason: str) -> None:
         """Say why there is no share."""
         self._range, self._reason = None, reason
         self.setAccessibleDescription(reason)
+        self.updateGeometry()
         self.update()
 
     def words(self) -> str:
@@ -53,8 +55,9 @@ class UtilisationGauge(QWidget):
         return tr("{0} % of the minimum yield strength ({1} to {2} %), estimated", middle, low, high)
 
     def sizeHint(self) -> QSize:
-        """Wide, and three lines high: words, bar, scale."""
-        return QSize(260, self.fontMetrics().height() * 3 + 16)
+        """Wide, and three lines high: words, bar, scale; without a share, the reason alone."""
+        line = self.fontMetrics().height()
+        return QSize(260, line * 3 + 16 if self._range is not None else line)
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw bar, range, marks and words."""

@@ -9,6 +9,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QWidget
 
 from app.display.messages import tr
+from app.display.spacing import BLOCK_MARGINS
 from app.views.parts.buttons import PushButton
 from app.views.parts.layouts import row
 from app.views.parts.plain_label import PlainLabel
@@ -32,7 +33,7 @@ class ArrivalStrip(QWidget):
         self.words = PlainLabel()
         self.open, self.add = PushButton(tr("Open")), PushButton(tr("Add to what is open"))
         self.leave = PushButton(tr("Dismiss"))
-        row((self.words, 1), self.open, self.add, self.leave, on=self, margins=(8, 4, 8, 4))
+        row((self.words, 1), self.open, self.add, self.leave, on=self, margins=BLOCK_MARGINS)
         self.open.clicked.connect(lambda: self._take(add=False))
         self.add.clicked.connect(lambda: self._take(add=True))
         self.leave.clicked.connect(self.put_away)

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QWidget
 
 from app.display.messages import plain_tip, tr
 from app.display.preferences import Preferences
+from app.display.spacing import BREAK_PX
 from app.views.parts.buttons import PushButton
 from app.views.parts.layouts import column, row, small_text
 
@@ -44,7 +45,7 @@ class FirstScreen(QWidget):
             small_text(lead, kind="", centred=True),
             small_text(drop, centred=True),
             row(None, self.files, self.folder, self.sample, None),
-            12,
+            BREAK_PX,
             row(None, self.last_work, None),
             self._recent,
             None,
@@ -57,8 +58,13 @@ class FirstScreen(QWidget):
 
     def show_last_work(self, words: str) -> None:
         """Offer to go on where the program was left; empty words offer nothing."""
+        begin = self.last_work if words else self.sample
+        here = self.sample.hasFocus() or self.last_work.hasFocus()
         self.last_work.setText(tr("Resume last session ({0})", words))
         self.last_work.setVisible(bool(words))
+        self.setFocusProxy(begin)
+        if here:
+            begin.setFocus()
 
     def refresh(self) -> None:
         """Show what was open recently."""

@@ -10,21 +10,20 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QDialog,
     QFileDialog,
-    QHBoxLayout,
     QHeaderView,
     QTreeWidget,
     QTreeWidgetItem,
-    QVBoxLayout,
     QWidget,
 )
 
 from app.display.messages import count_words, plain_tip, tr
+from app.display.spacing import SMALL_WINDOW
 from app.views.parts.buttons import PushButton
+from app.views.parts.layouts import column, row
 from app.views.parts.plain_label import PlainLabel
 from app.workspace.places import compare_content, moved_alike, places_in
 from app.workspace.workspace_file import Workspace
 
-_SIZE_PX = (860, 380)
 _COLUMNS_PX = (330, 330)
 
 
@@ -45,7 +44,7 @@ class LocateWindow(QDialog):
         self.missing = workspace.missing()
         self.moves: dict[str, str] = {}
         self.setWindowTitle(tr("Missing files"))
-        self.resize(*_SIZE_PX)
+        self.resize(*SMALL_WINDOW)
         self.lead = PlainLabel()
         self.lead.setWordWrap(True)
         self.lines = QTreeWidget()
@@ -53,9 +52,9 @@ class LocateWindow(QDialog):
         self.lines.setRootIsDecorated(False)
         self.lines.setHeaderLabels([tr("Was at"), tr("Found at"), tr("Content")])
         header = self.lines.header()
-        for column, width in enumerate(_COLUMNS_PX):
-            header.resizeSection(column, width)
-            header.setSectionResizeMode(column, QHeaderView.ResizeMode.Interactive)
+        for place, width in enumerate(_COLUMNS_PX):
+            header.resizeSection(place, width)
+            header.setSectionResizeMode(place, QHeaderView.ResizeMode.Interactive)
         for path in self.missing:
             item = QTreeWidgetItem([path, "", ""])
             item.setToolTip(0, plain_tip(path))
@@ -69,16 +68,8 @@ class LocateWindow(QDialog):
         self.take(places_in(beside, self.missing) if beside is not None else {})
 
     def _build(self) -> None:
-        foot = QHBoxLayout()
-        for button in (self.find_one, self.find_all):
-            foot.addWidget(button)
-        foot.addStretch(1)
-        for button in (self.go_on, self.cancel):
-            foot.addWidget(button)
-        layout = QVBoxLayout(self)
-        layout.addWidget(self.lead)
-        layout.addWidget(self.lines, 1)
-        layout.addLayout(foot)
+        foot = row(self.find_one, self.find_all, None, self.go_on, self.cancel)
+        column(self.lead, (self.lines, 1), foot, on=self)
         self.find_one.clicked.connect(self.ask_one)
         self.lines.itemActivated.connect(lambda _item, _column: self.ask_one())
         self.find_all.clicked.connect(self.ask_folder)

@@ -31,12 +31,12 @@ from analysis.traces.schema import CHANNELS
 from analysis.traces.units import UNITS
 from app.display.look import Look
 from app.display.messages import count_words, tr
+from app.display.spacing import PLOT_WINDOW
 from app.views.opening.trial_plot import TrialPlot
 from app.views.parts.buttons import PushButton
 from app.views.parts.layouts import column, row, split
 from app.views.parts.plain_label import PlainLabel
 
-_SIZE_PX = (1000, 640)
 #: A column of long texts leaves room for others.
 _WIDEST_COLUMN_PX = 260
 _SEPARATORS = ((",", "comma"), (";", "semicolon"), ("\t", "tab"), (" ", "space"), ("|", "vertical bar"))
@@ -76,7 +76,7 @@ class MappingDialog(QDialog):
         self.paths = tuple(paths)
         self.library = library
         self.setWindowTitle(tr("Import mapping"))
-        self.resize(*_SIZE_PX)
+        self.resize(*PLOT_WINDOW)
         self.shown: Preview = preview(self.paths[0], library.find(self.paths[0]))
         #: Channels whose column was chosen by hand: no guess takes these back.
         self._by_hand: set[str] = set()

@@ -2,41 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import TypeAlias
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QBoxLayout, QLabel, QLayout, QSplitter, QWidget
+from PySide6.QtWidgets import QBoxLayout, QLabel, QLayout, QScrollArea, QSplitter, QWidget
 
+from app.display.spacing import GAP_PX, NO_MARGINS, WINDOW_MARGINS, Margins
 from app.views.parts.plain_label import PlainLabel
 
 #: A widget or a layout, with its stretch where it has one; a number is a gap in px, None takes the room left.
 Item: TypeAlias = QWidget | QLayout | tuple[QWidget | QLayout, int] | int | None
-Margins: TypeAlias = tuple[int, int, int, int]
-NO_MARGINS: Margins = (0, 0, 0, 0)
 
 
 def row(
-    *items: Item, on: QWidget | None = None, margins: Margins | None = None, spacing: int = -1
+    *items: Item, on: QWidget | None = None, margins: Margins = WINDOW_MARGINS, spacing: int = GAP_PX
 ) -> QBoxLayout:
-    """Side by side from the left; the layout of `on` where one is given."""
+    """Side by side from the left; the layout of `on` where one is given, with the margins of a window."""
     return _filled(QBoxLayout(QBoxLayout.Direction.LeftToRight), items, on, margins, spacing)
 
 
 def column(
-    *items: Item, on: QWidget | None = None, margins: Margins | None = None, spacing: int = -1
+    *items: Item, on: QWidget | None = None, margins: Margins = WINDOW_MARGINS, spacing: int = GAP_PX
 ) -> QBoxLayout:
-    """Below each other from the top; the layout of `on` where one is given."""
+    """Below each other from the top; the layout of `on` where one is given, with the margins of a window."""
     return _filled(QBoxLayout(QBoxLayout.Direction.TopToBottom), items, on, margins, spacing)
 
 
 def _filled(
-    layout: QBoxLayout, items: Sequence[Item], on: QWidget | None, margins: Margins | None, spacing: int
+    layout: QBoxLayout, items: Sequence[Item], on: QWidget | None, margins: Margins, spacing: int
 ) -> QBoxLayout:
     if on is not None:
         on.setLayout(layout)
-    if margins is not None:
-        layout.setContentsMargins(*margins)
+    layout.setContentsMargins(*(margins if on is not None or margins is not WINDOW_MARGINS else NO_MARGINS))
     layout.setSpacing(spacing)
     for item in items:
         part, stretch = item if isinstance(item, tuple) else (item, 0)
@@ -51,11 +49,26 @@ def _filled(
     return layout
 
 
+def labelled(*widgets: QWidget) -> Iterator[QWidget]:
+    """Each widget behind a label of its name."""
+    for widget in widgets:
+        yield PlainLabel(widget.accessibleName())
+        yield widget
+
+
 def block(*items: Item) -> QWidget:
     """A column as a widget, without margins."""
     widget = QWidget()
     column(*items, on=widget, margins=NO_MARGINS)
     return widget
+
+
+def scrolled(*items: Item) -> QScrollArea:
+    """A column that scrolls where it is longer than its room."""
+    area = QScrollArea()
+    area.setWidget(block(*items, None))
+    area.setWidgetResizable(True)
+    return area
 
 
 def split(*parts: QWidget, sizes: Sequence[int], vertical: bool = False) -> QSplitter:

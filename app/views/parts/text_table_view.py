@@ -53,6 +53,15 @@ class TextTableView(QTableView):
                 column, QHeaderView.ResizeMode.Stretch if column == stretched else fixed
             )
 
+    def fit_height(self, most: int) -> None:
+        """As high as its rows, so many at most; what is beyond scrolls."""
+        rows = min(self.table.rowCount(), most)
+        bar = self.horizontalScrollBar()
+        wide = self.horizontalHeader().length() > self.viewport().width() and self.isVisible()
+        height = self.horizontalHeader().sizeHint().height() + 2 * self.frameWidth()
+        height += rows * self.verticalHeader().defaultSectionSize()
+        self.setFixedHeight(height + (bar.sizeHint().height() if wide else 0))
+
     @property
     def chosen_row(self) -> int:
         """The row that the keyboard stands on; -1 where none."""

@@ -15,11 +15,10 @@ from PySide6.QtWidgets import (
 
 from analysis.errors import ReadProblem
 from app.display.messages import tr
+from app.display.spacing import SMALL_WINDOW
 from app.views.parts.buttons import PushButton
 from app.views.parts.layouts import column
 from app.views.parts.plain_label import PlainLabel
-
-_SIZE_PX = (820, 420)
 
 
 class TextWindow(QDialog):
@@ -30,7 +29,7 @@ class TextWindow(QDialog):
     ) -> None:
         super().__init__(parent)
         self.setWindowTitle(title)
-        self.resize(*_SIZE_PX)
+        self.resize(*SMALL_WINDOW)
         sentence = PlainLabel(lead)
         sentence.setWordWrap(True)
         self.text = QPlainTextEdit(text)

@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt, Signal, SignalInstance
 from PySide6.QtWidgets import QWidget
 
 from app.display.messages import tr
+from app.display.spacing import BLOCK_MARGINS, TIGHT_PX
 from app.models.text_table import TextColumn, TextRow
 from app.views.parts.buttons import PushButton
 from app.views.parts.choices import fill, named_choices
@@ -72,7 +73,7 @@ class SharedView(QWidget):
     def _lay_out(self) -> None:
         top = row(PlainLabel(tr("Shared by")), (self.group, 3), (self.joint, 2))
         buttons = row(self.show_only, self.select, self.colour, None)
-        column(top, self.sentence, (self.table, 1), buttons, on=self, margins=(6, 4, 6, 4), spacing=4)
+        column(top, self.sentence, (self.table, 1), buttons, on=self, margins=BLOCK_MARGINS, spacing=TIGHT_PX)
         self.setFocusProxy(self.table)
         for widget in (self.group, self.joint, self.table):
             widget.setWhatsThis("sharing")

@@ -9,8 +9,9 @@ from PySide6.QtGui import QFocusEvent, QKeyEvent, QKeySequence, QTextOption
 from PySide6.QtWidgets import QFormLayout, QPlainTextEdit, QWidget
 
 from app.display.messages import tr
+from app.display.spacing import BLOCK_MARGINS, NO_MARGINS
 from app.views.parts.choices import named_choices
-from app.views.parts.layouts import NO_MARGINS, column
+from app.views.parts.layouts import column
 from app.views.parts.link_page import LinkPage
 from app.views.parts.plain_label import PlainLabel
 
@@ -112,7 +113,7 @@ class WhyView(QWidget):
         self.about = PlainLabel()
         self.about.setObjectName("quiet")
         form = QFormLayout()
-        form.setContentsMargins(6, 4, 6, 6)
+        form.setContentsMargins(*BLOCK_MARGINS)
         form.addRow(self.about)
         form.addRow(tr("Disposition"), self.disposition)
         form.addRow(tr("Note"), self.note)

@@ -19,9 +19,10 @@ from app.display.columns import Column
 from app.display.consequence import consequence, outside
 from app.display.look import Look
 from app.display.messages import tr
+from app.display.spacing import LINE_MARGINS, NO_MARGINS, TIGHT_PX
 from app.views.parts.buttons import PushButton
 from app.views.parts.choices import fill, named_choices
-from app.views.parts.layouts import NO_MARGINS, column, row
+from app.views.parts.layouts import column, row
 from app.views.parts.plain_label import PlainLabel
 from app.views.shift.histogram_view import HistogramView
 from app.views.shift.order_panel import OrderPanel
@@ -104,9 +105,9 @@ class DistributionView(QWidget):
         self._forget_tried()
 
     def _lay_out(self) -> None:
-        choices = row((self.quantity, 2), (self.joint, 1), margins=(6, 0, 6, 0))
-        offer = row((self.tried, 1), self.apply, self.discard, margins=(6, 0, 6, 2))
-        column(choices, (self.tabs, 1), offer, on=self, margins=NO_MARGINS, spacing=2)
+        choices = row((self.quantity, 2), (self.joint, 1), margins=LINE_MARGINS)
+        offer = row((self.tried, 1), self.apply, self.discard, margins=LINE_MARGINS)
+        column(choices, (self.tabs, 1), offer, on=self, margins=NO_MARGINS, spacing=TIGHT_PX)
         self.setFocusProxy(self.quantity)
 
     def _connect(self) -> None:

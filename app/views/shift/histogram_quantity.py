@@ -9,17 +9,19 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from PySide6.QtCore import QPoint, QPointF, Qt, Signal
 from PySide6.QtGui import QImage, QKeyEvent, QShowEvent
-from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QWidget
 
 from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICT_OF, VERDICTS
 from app.display.look import LIGHT, Look
 from app.display.messages import count_words, grouped, tr
+from app.display.spacing import LINE_MARGINS, NO_MARGINS
 from app.items.axes import GridItem, PlainAxis
 from app.items.framed_plot import FramedPlot
 from app.items.limit_item import LimitsItem
 from app.items.scene_item import SceneItem
 from app.items.trail_item import TrailItem
+from app.views.parts.layouts import column
 from app.views.parts.plain_label import PlainLabel
 from app.views.shift.histogram_limits import LimitControl
 
@@ -76,11 +78,7 @@ class QuantityView(QWidget):
     def _lay_out(self) -> None:
         self._caption = PlainLabel()
         self._caption.setObjectName("quiet")
-        self._caption.setContentsMargins(6, 2, 6, 2)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(0)
-        layout.addWidget(self._caption)
+        self._caption.setContentsMargins(*LINE_MARGINS)
         # In the plot's cell, before it: the plot keeps its size and the keyboard.
         self.sentence = PlainLabel()
         self.sentence.setObjectName("areaSentence")
@@ -91,7 +89,7 @@ class QuantityView(QWidget):
         cell = QGridLayout()
         cell.addWidget(self.plot, 0, 0)
         cell.addWidget(self.sentence, 0, 0)
-        layout.addLayout(cell, 1)
+        column(self._caption, (cell, 1), on=self, margins=NO_MARGINS, spacing=0)
         self.setFocusProxy(self.plot)
 
     def _connect(self) -> None:

@@ -6,8 +6,9 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QWidget
 
 from analysis.shift.course import Course
+from app.display.spacing import LINE_MARGINS, NO_MARGINS
 from app.items.steps_item import StepLine
-from app.views.parts.layouts import NO_MARGINS, column
+from app.views.parts.layouts import column
 from app.views.parts.plain_label import PlainLabel
 from app.views.shift.order_view import OrderView
 
@@ -32,7 +33,7 @@ class OrderPanel(QWidget):
         self.sentence.setWordWrap(True)
         self.sentence.setTextFormat(Qt.TextFormat.RichText)
         self.sentence.setTextInteractionFlags(Qt.TextInteractionFlag.TextBrowserInteraction)
-        self.sentence.setContentsMargins(6, 0, 6, 2)
+        self.sentence.setContentsMargins(*LINE_MARGINS)
         self.sentence.linkActivated.connect(self._follow)
         column((order, 1), self.sentence, on=self, margins=NO_MARGINS, spacing=0)
         self.setFocusProxy(order)

@@ -21,6 +21,8 @@ from app.views.shift.histogram_quantity import _Z, DRAWN_ORDER, QuantityView
 _SYMBOLS = {"ok": "o", "suspect": "t1", "not ok": "s", "not evaluated": "d"}
 _SIZES = {"ok": 4.0, "suspect": 8.0, "not ok": 7.0, "not evaluated": 8.0}
 _SELECTED_PX = 13.0
+#: Half the height of a limit's grip with its rim, pixels: grips at the edge are seen whole.
+_GRIP_PX = 12.0
 #: How far from a point a click may be, pixels (own choice).
 _REACH_PX = 10.0
 
@@ -32,9 +34,11 @@ class OrderView(QuantityView):
 
     def __init__(self, look: Look = LIGHT, parent: QWidget | None = None) -> None:
         self.places = np.empty(0)
+        self._fitted: tuple[float, ...] = ()
         self._timed = False
         super().__init__(look, parent)
         self.setAccessibleName(tr("Order in time"))
+        self.plot.box.sigResized.connect(self._fit_again)
 
     def set_data(self, values: ArrayLike, title: str, unit: str, started_at: ArrayLike | None = None) -> None:
         """Show a quantity: one value a trace in the internal unit, NaN where absent; its name and unit.
@@ -75,9 +79,11 @@ class OrderView(QuantityView):
         values = [*self.values[shown], *(v for v in self.limits.limits() if v is not None)]
         low, high = float(np.min(values)), float(np.max(values))
         first, last = float(self.places[shown].min()), float(self.places[shown].max())
-        y_margin = 0.08 * (high - low) or 0.5
+        share = max(0.08, _GRIP_PX / max(self.plot.box.height() - 2 * _GRIP_PX, _GRIP_PX))
+        y_margin = share * (high - low) or 0.5
         x_margin = 0.03 * (last - first) or 0.5
         self.plot.box.show_range((first - x_margin, last + x_margin, low - y_margin, high + y_margin))
+        self._fitted = self.plot.box.range()
 
     def _axes(self) -> dict[str, PlainAxis]:
         return {"left": PlainAxis("left"), "bottom": OrderAxis("bottom")}
@@ -119,7 +125,9 @@ class OrderView(QuantityView):
         )
 
     def _label_axes(self) -> None:
-        self.plot.getAxis("left").setLabel(self._axis_title(), color=self.look.foreground)
+        # The unit alone: the list above names the figure, and the axis is too low for its title.
+        unit = self.units.symbol(self.unit)
+        self.plot.getAxis("left").setLabel(unit or self.title, color=self.look.foreground)
         self.plot.getAxis("left").setScale(self.units.factor(self.unit))
         self.plot.getAxis("bottom").set_timed(self._timed, self.units)
         place = tr("Time ({0})", self.units.zone_words) if self._timed else tr("Row")
@@ -136,3 +144,8 @@ class OrderView(QuantityView):
         (x0, y0), (x1, y1) = outline.min(axis=0), outline.max(axis=0)
         inside = (self.places >= x0) & (self.places <= x1) & (self.values >= y0) & (self.values <= y1)
         self._tell(np.flatnonzero(inside & self.visible), mode)
+
+    def _fit_again(self) -> None:
+        """What was fitted is fitted anew: the grips of the limits need their room whatever the height."""
+        if self.plot.box.range() == self._fitted:
+            self.fit()

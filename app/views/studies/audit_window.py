@@ -6,10 +6,12 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QComboBox, QDialog, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QDialog, QWidget
 
 from app.display.messages import tr
+from app.display.spacing import WIDE_WINDOW
 from app.views.parts.choices import fill, named_choices
+from app.views.parts.layouts import block, column, labelled, row, scrolled
 from app.views.parts.plain_label import PlainLabel
 from app.views.parts.text_table_view import TextTableView
 from app.views.studies.plot_sheet import PlotSheet
@@ -18,9 +20,6 @@ from app.views.studies.study_window import show_table
 if TYPE_CHECKING:
     from analysis.report.content import Table
     from analysis.report.plot_spec import PlotSpec
-
-_SIZE_PX = (1080, 760)
-_TABLE_HEIGHT_PX = 260
 
 
 class AuditWindow(QDialog):
@@ -40,7 +39,7 @@ class AuditWindow(QDialog):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle(tr("Residual torque: audits"))
-        self.resize(*_SIZE_PX)
+        self.resize(*WIDE_WINDOW)
         self.joint = named_choices(tr("Joint"))
         self.joint.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         self.told, self.caution = PlainLabel(), PlainLabel()
@@ -48,33 +47,21 @@ class AuditWindow(QDialog):
             label.setWordWrap(True)
             label.setAccessibleName(name)
         self.audits = TextTableView(tr("Audits"), ())
-        self.audits.setFixedHeight(_TABLE_HEIGHT_PX)
         self.sheet = PlotSheet(tr("Pictures"))
         self._build()
         self.joint.currentIndexChanged.connect(self.joint_changed)
         self.audits.row_wanted.connect(self.audit_chosen)
 
     def _build(self) -> None:
-        layout, top = QVBoxLayout(self), QHBoxLayout()
-        for widget in (PlainLabel(self.joint.accessibleName()), self.joint):
-            top.addWidget(widget)
-        top.addStretch(1)
-        layout.addLayout(top)
-        inside = QWidget()
-        column = QVBoxLayout(inside)
-        column.setContentsMargins(0, 0, 0, 0)
-        for part in (self.told, self.sheet, self.audits, self.caution):
-            column.addWidget(part)
-        column.addStretch(1)
-        scroll = QScrollArea()
-        scroll.setAccessibleName(tr("Audits and pictures"))
-        scroll.setWidget(inside)
-        scroll.setWidgetResizable(True)
-        layout.addWidget(scroll, 1)
+        parts = scrolled(self.told, self.sheet, self.audits, self.caution)
+        parts.setAccessibleName(tr("Audits and pictures"))
+        self.choice = block(row(*labelled(self.joint), None))
+        column(self.choice, (parts, 1), on=self)
 
     def set_joints(self, joints: Sequence[tuple[str, str]]) -> None:
         """Title and name of each joint with audits; the choice stays where it is still there."""
         fill(self.joint, joints, self.joint.currentData())
+        self.choice.setVisible(bool(joints))
 
     def set_pending(self, words: str) -> None:
         """Nothing to show yet, or at all."""

@@ -6,21 +6,19 @@ import html
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QModelIndex, Qt, Signal
+from PySide6.QtCore import QModelIndex, Signal
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
-    QHBoxLayout,
     QPushButton,
-    QScrollArea,
-    QSplitter,
-    QVBoxLayout,
     QWidget,
 )
 
 from app.display.messages import tr
+from app.display.spacing import WIDE_WINDOW
 from app.models.text_table import TextColumn, TextRow
 from app.views.parts.choices import fill, named_choices
+from app.views.parts.layouts import column, row, scrolled, split
 from app.views.parts.plain_label import MarkupLabel, PlainLabel
 from app.views.parts.text_table_view import TextTableView
 from app.views.studies.plot_sheet import PlotSheet
@@ -29,10 +27,10 @@ if TYPE_CHECKING:
     from analysis.report.content import Table
     from analysis.report.plot_spec import PlotSpec
 
-_SIZE_PX, _SPLIT_PX = (1240, 780), (560, 680)
+_SPLIT_PX = (560, 680)
 _LACKING = (
-    "Whether a position is missing cannot be told of a joint that does not say which a part has, and none of "
-    "its parts is ok. Give in the joints file, with what is recorded if that is all:"
+    "These joints do not list the positions of a part: a missing one cannot be seen, and none of their "
+    "parts is ok. List the positions in the joints file; recorded were:"
 )
 #: Rows whose width is looked at: more take longer than anybody waits, and say no more.
 _ROWS_MEASURED = 40
@@ -86,7 +84,7 @@ class PartsWindow(QDialog):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle(tr("Parts"))
-        self.resize(*_SIZE_PX)
+        self.resize(*WIDE_WINDOW)
         self.joint = named_choices(tr("Joint"), [(tr("all joints"), "")])
         verdicts = [(tr("all verdicts"), ""), *((tr(name), name) for name in _VERDICTS)]
         self.verdict = named_choices(tr("Verdict"), verdicts)
@@ -117,30 +115,9 @@ class PartsWindow(QDialog):
         self.pages.clicked.connect(lambda: self.pages_wanted.emit(True))
 
     def _build(self) -> None:
-        asked = QHBoxLayout()
-        for widget in (self.joint, self.verdict):
-            asked.addWidget(widget)
-        asked.addStretch(1)
-        for button in (self.page, self.pages):
-            asked.addWidget(button)
-        inside = QWidget()
-        column = QVBoxLayout(inside)
-        column.setContentsMargins(0, 0, 0, 0)
-        for part in (self.notes, self.sheet, self.history):
-            column.addWidget(part)
-        column.addStretch(1)
-        scroll = QScrollArea()
-        scroll.setWidget(inside)
-        scroll.setWidgetResizable(True)
-        split = QSplitter(Qt.Orientation.Horizontal)
-        split.addWidget(self.list)
-        split.addWidget(scroll)
-        split.setSizes(list(_SPLIT_PX))
-        layout = QVBoxLayout(self)
-        layout.addLayout(asked)
-        layout.addWidget(self.answer)
-        layout.addWidget(self.lacking)
-        layout.addWidget(split, 1)
+        asked = row(self.joint, self.verdict, None, self.page, self.pages)
+        parts = split(self.list, scrolled(self.notes, self.sheet, self.history), sizes=_SPLIT_PX)
+        column(asked, self.answer, self.lacking, (parts, 1), on=self)
 
     def set_joints(self, joints: Sequence[tuple[str, str]]) -> None:
         """Title and name of each joint; the choice stays where it is still there."""
@@ -186,9 +163,7 @@ class PartsWindow(QDialog):
         self.sheet.set_rows(plots)
         rows = [] if history is None else [TextRow(tuple(c.text for c in row)) for row in history.rows]
         self.history.set_rows(rows, 2)
-        header = self.history.horizontalHeader().height() + self.history.frameWidth() * 2
-        row_height = self.history.verticalHeader().defaultSectionSize()
-        self.history.setFixedHeight(header + row_height * (len(rows) + 1))
+        self.history.fit_height(len(rows))
         self.history.setVisible(bool(rows))
 
     def _tell_part(self, now: QModelIndex, _before: QModelIndex) -> None:

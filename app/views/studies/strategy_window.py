@@ -13,10 +13,7 @@ from PySide6.QtWidgets import (
     QDialog,
     QDoubleSpinBox,
     QFormLayout,
-    QHBoxLayout,
     QPushButton,
-    QScrollArea,
-    QVBoxLayout,
     QWidget,
 )
 
@@ -28,7 +25,9 @@ from analysis.joint.friction import friction_range
 from analysis.joint.property_class import PROPERTY_CLASSES
 from analysis.strategy.settings import SNUG_SHARE, StrategySettings
 from app.display.messages import tr
+from app.display.spacing import WIDE_WINDOW
 from app.views.parts.choices import fill, named_choices
+from app.views.parts.layouts import row, scrolled
 from app.views.parts.plain_label import MarkupLabel
 from app.views.studies.plot_sheet import PlotSheet
 
@@ -37,7 +36,6 @@ if TYPE_CHECKING:
 
     from analysis.strategy.advice import Advice
 
-_SIZE_PX = (1060, 700)
 _FIELDS_PX = 330
 #: Words, unit, least and largest value, decimals, step.
 _FIELDS: dict[str, tuple[str, str, float, float, int, float]] = {
@@ -73,7 +71,7 @@ class StrategyWindow(QDialog):
     ) -> None:
         super().__init__(parent)
         self.setWindowTitle(tr("Tightening strategies"))
-        self.resize(*_SIZE_PX)
+        self.resize(*WIDE_WINDOW)
         self.joints = dict(joints)
         self.results: pa.Table | None = None
         self.advice: Advice | None = None
@@ -108,17 +106,7 @@ class StrategyWindow(QDialog):
         left = QWidget()
         left.setLayout(form)
         left.setFixedWidth(_FIELDS_PX)
-        inside = QWidget()
-        column = QVBoxLayout(inside)
-        for widget in (self.answer, self.sheet, self.text):
-            column.addWidget(widget)
-        column.addStretch(1)
-        scroll = QScrollArea()
-        scroll.setWidget(inside)
-        scroll.setWidgetResizable(True)
-        layout = QHBoxLayout(self)
-        layout.addWidget(left)
-        layout.addWidget(scroll, 1)
+        row(left, (scrolled(self.answer, self.sheet, self.text), 1), on=self)
 
     def set_joints(self, joints: Mapping[str, JointDefinition], chosen: str = "") -> None:
         """Other or edited joints."""

@@ -11,16 +11,15 @@ from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
     QDoubleSpinBox,
-    QHBoxLayout,
     QPushButton,
-    QScrollArea,
-    QVBoxLayout,
     QWidget,
 )
 
 from app.display.messages import plain_tip, tr
+from app.display.spacing import WIDE_WINDOW
 from app.models.text_table import TextColumn, TextRow
 from app.views.parts.choices import fill, named_choices
+from app.views.parts.layouts import column, labelled, row, scrolled
 from app.views.parts.plain_label import MarkupLabel, PlainLabel
 from app.views.parts.text_table_view import TextTableView
 from app.views.studies.plot_sheet import PlotSheet
@@ -29,7 +28,6 @@ if TYPE_CHECKING:
     from analysis.report.content import Table
     from analysis.report.plot_spec import PlotSpec
 
-_SIZE_PX = (1120, 780)
 _TRACES = (
     ("first tightening of each position", "first"),
     ("last tightening of each position", "last"),
@@ -38,7 +36,9 @@ _TRACES = (
 )
 #: Largest index that is asked for, and the step of the field.
 _MOST_WANTED, _STEP = 5.0, 0.01
-_TABLE_HEIGHT_PX = 118
+
+#: So many lines of a table are seen at once; more scroll.
+_MOST_ROWS = 12
 
 
 class StudyWindow(QDialog):
@@ -63,7 +63,7 @@ class StudyWindow(QDialog):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle(tr("Capability study"))
-        self.resize(*_SIZE_PX)
+        self.resize(*WIDE_WINDOW)
         self.joint, self.quantity = named_choices(tr("Joint")), named_choices(tr("Quantity"))
         self.traces = named_choices(tr("Traces studied"), [(tr(words), key) for words, key in _TRACES])
         self.streams = named_choices(tr("Streams, each on its own"))
@@ -93,28 +93,13 @@ class StudyWindow(QDialog):
         self.pages.clicked.connect(self.pages_wanted)
 
     def _build(self) -> None:
-        layout = QVBoxLayout(self)
-        for widgets in ((self.joint, self.quantity), (self.traces, self.streams, self.wanted)):
-            row = QHBoxLayout()
-            for widget in widgets:
-                row.addWidget(PlainLabel(widget.accessibleName()))
-                row.addWidget(widget)
-            row.addStretch(1)
-            if self.wanted in widgets:
-                row.addWidget(self.pages)
-            layout.addLayout(row)
-        inside = QWidget()
-        column = QVBoxLayout(inside)
-        column.setContentsMargins(0, 0, 0, 0)
-        for table in (self.indices, self.stream_table):
-            table.setFixedHeight(_TABLE_HEIGHT_PX)
-        for part in (self.answer, self.indices, self.notes, self.stream_table, self.sheet):
-            column.addWidget(part)
-        column.addStretch(1)
-        scroll = QScrollArea()
-        scroll.setWidget(inside)
-        scroll.setWidgetResizable(True)
-        layout.addWidget(scroll, 1)
+        parts = scrolled(self.answer, self.indices, self.notes, self.stream_table, self.sheet)
+        column(
+            row(*labelled(self.joint, self.quantity), None),
+            row(*labelled(self.traces, self.streams, self.wanted), None, self.pages),
+            (parts, 1),
+            on=self,
+        )
 
     def set_streams(self, names: Sequence[str]) -> None:
         """Attributes that streams can be formed of; the choice stays where it is still there."""
@@ -167,4 +152,5 @@ def show_table(view: TextTableView, table: Table) -> None:
     )
     view.model().endResetModel()
     view.set_rows([TextRow(tuple(cell.text for cell in row)) for row in table.rows], len(table.columns) - 1)
+    view.fit_height(_MOST_ROWS)
     view.setToolTip(plain_tip(table.note))

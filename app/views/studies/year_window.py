@@ -5,22 +5,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
-    QHBoxLayout,
     QPushButton,
-    QScrollArea,
-    QSplitter,
-    QVBoxLayout,
     QWidget,
 )
 
 from app.display.look import LIGHT, Look
 from app.display.messages import tr
+from app.display.spacing import WIDE_WINDOW
 from app.models.text_table import TextColumn, TextRow
 from app.views.parts.choices import fill, named_choices
+from app.views.parts.layouts import block, column, labelled, row, scrolled, split
 from app.views.parts.plain_label import PlainLabel
 from app.views.parts.text_table_view import TextTableView
 from app.views.studies.course_view import CourseView
@@ -32,7 +30,7 @@ if TYPE_CHECKING:
     from analysis.plant.year_plots import Course
     from analysis.report.plot_spec import PlotSpec
 
-_SIZE_PX, _SPLIT_PX, _COLUMN_PX = (1280, 700), (500, 780), (330, 300)
+_SPLIT_PX, _COLUMN_PX = (500, 780), (330, 300)
 _WEEKS_HEIGHT_PX = 190
 _CHANGES = (TextColumn("Whose", right=False), TextColumn("What moved", right=False))
 _TOOLS = (TextColumn("Tools, the one that wants care first", right=False),)
@@ -81,7 +79,7 @@ class YearWindow(QDialog):
     def __init__(self, look: Look = LIGHT, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle(tr("A plant's year"))
-        self.resize(*_SIZE_PX)
+        self.resize(*WIDE_WINDOW)
         self.figure, self.joint = named_choices(tr("Figure")), named_choices(tr("Joint"))
         self.spindle = named_choices(tr("Spindle"))
         self.answer, self.control = PlainLabel(), PlainLabel()
@@ -113,54 +111,13 @@ class YearWindow(QDialog):
         self.look_at("", None)
 
     def _build(self) -> None:
-        asked = QHBoxLayout()
-        for widget in (self.figure, self.joint, self.spindle):
-            asked.addWidget(PlainLabel(widget.accessibleName()))
-            asked.addWidget(widget)
-        asked.addStretch(1)
-        asked.addWidget(self.pages)
-        left, right = QSplitter(Qt.Orientation.Vertical), QSplitter(Qt.Orientation.Vertical)
-        left.addWidget(self.changes)
-        left.addWidget(self.tools)
-        right.addWidget(self._looked_at())
-        right.addWidget(self._below())
-        right.setSizes(list(_COLUMN_PX))
-        split = QSplitter(Qt.Orientation.Horizontal)
-        split.addWidget(left)
-        split.addWidget(right)
-        split.setSizes(list(_SPLIT_PX))
-        layout = QVBoxLayout(self)
-        layout.addLayout(asked)
-        layout.addWidget(self.answer)
-        layout.addWidget(split, 1)
-        layout.addWidget(self.control)
-
-    def _looked_at(self) -> QWidget:
-        """The course, and what the point in it says."""
-        box = QWidget()
-        below = QHBoxLayout()
-        below.addWidget(self.hint, 1)
-        below.addWidget(self.curves)
-        column = QVBoxLayout(box)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addWidget(self.title)
-        column.addWidget(self.course, 1)
-        column.addLayout(below)
-        return box
-
-    def _below(self) -> QScrollArea:
-        """Weeks and charts."""
-        inside = QWidget()
-        column = QVBoxLayout(inside)
-        column.setContentsMargins(0, 0, 0, 0)
+        asked = row(*labelled(self.figure, self.joint, self.spindle), None, self.pages)
         self.weeks.setFixedHeight(_WEEKS_HEIGHT_PX)
-        column.addWidget(self.weeks)
-        column.addWidget(self.sheet)
-        column.addStretch(1)
-        scroll = QScrollArea()
-        scroll.setWidget(inside)
-        scroll.setWidgetResizable(True)
-        return scroll
+        looked_at = block(self.title, (self.course, 1), row((self.hint, 1), self.curves))
+        left = split(self.changes, self.tools, sizes=_COLUMN_PX, vertical=True)
+        right = split(looked_at, scrolled(self.weeks, self.sheet), sizes=_COLUMN_PX, vertical=True)
+        parts = split(left, right, sizes=_SPLIT_PX)
+        column(asked, self.answer, (parts, 1), self.control, on=self)
 
     def set_look(self, look: Look) -> None:
         """Take other colours."""

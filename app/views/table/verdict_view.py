@@ -32,25 +32,22 @@ from app.views.table.verdict_delegates import CellDelegate, MarginDelegate, Verd
 
 Mask = NDArray[np.bool_]
 
-_WIDTHS_PX = {
-    "verdict": 104,
-    "trace_id": 118,
-    "joint": 74,
-    "started_at": 134,
-    "quantity": 102,
-    "value": 84,
-    "margin": 100,
-    "cause": 108,
-    "disposition": 92,
-}
-
+#: Room in a cell beside its text: its rim, the mark of a verdict, the bar of a margin (own choice).
+_RIM_PX, _MARK_PX, _BAR_PX = 9, 18, 22
+#: Where the room is scarce these give way in this order, down to so many px: words, never figures or names.
+_GIVE_WAY_PX = {"quantity": 80, "disposition": 76, "cause": 88}
+#: A column is never wider by its texts alone (own choice).
+_MOST_PX = 180
+#: So many rows are measured: the first, and as many spread over the others.
+_MEASURED = 24
 
 _FOLD_KEYS = (Qt.Key.Key_Left, Qt.Key.Key_Right)
 _TURN_KEYS = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space)
-#: Columns that share the room that is left, and their shares.
-_SHARES = {"trace_id": 2, "joint": 2, "quantity": 4, "value": 2, "margin": 1, "cause": 3, "disposition": 3}
-#: Width of an attribute's column.
-_ATTRIBUTE_PX = 90
+#: How the columns share the room that is left; an attribute takes one share.
+_SHARES = {
+    "verdict": 0, "trace_id": 2, "joint": 2, "started_at": 0, "quantity": 3, "value": 1, "margin": 3,
+    "cause": 3, "disposition": 3,
+}  # fmt: skip
 
 
 class VerdictView(QTableView):
@@ -85,6 +82,8 @@ class VerdictView(QTableView):
         self.setAccessibleName("Verdicts")
         self._following = self._on_group = self._sharing = self._by_hand = False
         self._joint_wanted: bool | None = None
+        #: The room that the texts of each column have needed so far; a filter makes no column narrower.
+        self._least: dict[str, int] = {}
         self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
@@ -110,7 +109,6 @@ class VerdictView(QTableView):
         header.sortIndicatorChanged.connect(self._sort)
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         for position, column in enumerate(TABLE_COLUMNS):
-            self.setColumnWidth(position, _WIDTHS_PX[column.name])
             if column.name == "margin":
                 self.setItemDelegateForColumn(position, self._margin_delegate)
             if column.name == "verdict":
@@ -137,8 +135,13 @@ class VerdictView(QTableView):
         """The columns fill the table, until somebody gives one a width by hand."""
         shown = [k for k in range(self.table.columnCount()) if not self.isColumnHidden(k)]
         names = [self.table.shown[k].name for k in shown]
-        least = [_WIDTHS_PX.get(name, _ATTRIBUTE_PX) for name in names]
-        shares = [_SHARES.get(name, 1 if name not in _WIDTHS_PX else 0) for name in names]
+        least = [self._least.get(name, 0) for name in names]
+        shares = [_SHARES.get(name, 1) for name in names]
+        for name, floor in _GIVE_WAY_PX.items():
+            if name in names:
+                place = names.index(name)
+                short = max(sum(least) - self.viewport().width(), 0)
+                least[place] -= min(short, max(least[place] - floor, 0))
         left = max(self.viewport().width() - sum(least), 0)
         if self._by_hand or not sum(shares):
             return
@@ -179,7 +182,7 @@ class VerdictView(QTableView):
         coloured: bool = False,
     ) -> None:
         """Show these, in groups where an attribute is named; the place of the scroll bar stays."""
-        place = self.verticalScrollBar().value()
+        place, in_sight = self.verticalScrollBar().value(), self._current_in_sight()
         self._visible = visible
         with self._groups_kept():
             self.table.set_content(
@@ -193,6 +196,20 @@ class VerdictView(QTableView):
                 coloured=coloured,
             )
         self.verticalScrollBar().setValue(place)
+        if in_sight:  # another order may have moved it away
+            self._bring_current_into_sight()
+        self._measure()
+
+    def _measure(self) -> None:
+        """Room for the texts of some rows; a value or a name that is cut off says nothing."""
+        order, wide = self.table.order, self.fontMetrics().horizontalAdvance
+        rows = np.unique(np.concatenate((order[:_MEASURED], order[:: max(len(order) // _MEASURED, 1)])))
+        before, beside = dict(self._least), {"verdict": _MARK_PX, "margin": _BAR_PX}
+        for column, texts in zip(self.table.shown, zip(*self.table.texts(rows), strict=True), strict=True):
+            widest = max(map(wide, texts)) + _RIM_PX + beside.get(column.name, 0)
+            self._least[column.name] = max(self._least.get(column.name, 0), min(widest, _MOST_PX))
+        if self._least != before:
+            self._share_width()
 
     def keep_selected(self, selected: Mask, current: int) -> None:
         """What is to be selected among the rows that are about to be shown."""
@@ -244,6 +261,10 @@ class VerdictView(QTableView):
         with self._groups_kept():
             for one in list(self.table.groups):
                 self.table.fold(one.name, on)
+
+    def _current_in_sight(self) -> bool:
+        row = self.table.table_row(self._current)
+        return row >= 0 and self.viewport().rect().intersects(self.visualRect(self.table.index(row, 0)))
 
     def _bring_current_into_sight(self) -> None:
         row = self.table.table_row(self._current)

@@ -71,9 +71,9 @@ def test_sentence_counts_what_is_drawn_and_says_what_is_not(view: CurveView) -> 
     curves.snug_angle_deg[2] = math.nan
     view.set_data(traces, curves)
     view.set_alignment("snug")
-    assert view.sentence() == "4 of 5 curves drawn; 1 not drawn: no snug point"
+    assert view.sentence() == "4 of 5 curves drawn; 1 not: no snug point"
     view.set_data(traces, None)
-    assert view.sentence().endswith("5 not drawn: not analysed yet")
+    assert view.sentence().endswith("5 not: not analysed yet")
 
 
 @pytest.mark.parametrize(("alignment", "x"), [("start", 200.0), ("snug", 90.0), ("final", 0.0)])
@@ -97,7 +97,7 @@ def test_traces_without_time_say_so(view: CurveView) -> None:
     bare = type(traces)(traces.angle_deg, traces.torque_nm, traces.offsets, traces.attributes)
     view.set_data(bare, curves)
     view.set_axes(x="time")
-    assert view.sentence() == "0 of 2 curves drawn; 2 not drawn: no time recorded"
+    assert view.sentence() == "0 of 2 curves drawn; 2 not: no time recorded"
 
 
 def test_view_never_moves_by_itself(view: CurveView) -> None:
