@@ -76,6 +76,7 @@ def measure(
     traces: TraceSet,
     rows: JointRows,
     settings: CurveSettings,
+    *,
     decisions: DecisionsLike | None = None,
     progress: Progress | None = None,
     cancelled: Cancelled | None = None,

@@ -110,7 +110,9 @@ def analyse(
     if decisions is not None and not default_joint:
         default_joint = decisions.default_joint or None
     rows = find_joint_rows(traces, joints, default_joint, assigned_joints(decisions))
-    measured = measure(traces, rows, settings.curve, decisions, progress, cancelled)
+    measured = measure(
+        traces, rows, settings.curve, decisions=decisions, progress=progress, cancelled=cancelled
+    )
     _stop_if(cancelled)
 
     def look(by: ToothMeasure, span_deg: FloatArray) -> SecondLook:

@@ -41,7 +41,12 @@ def result_values(facts: Facts) -> dict[str, Any]:
         "measured_friction_uncertainty": backed.friction_uncertainty,
     }
     return values | clamp_columns(
-        facts.traces, facts.curves, facts.clamp, rows.codes, rows.definitions, rows.names
+        facts.traces,
+        facts.curves,
+        facts.clamp,
+        codes=rows.codes,
+        definitions=rows.definitions,
+        names=rows.names,
     )
 
 

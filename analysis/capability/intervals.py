@@ -133,7 +133,7 @@ def _where(falling: Callable[[float], float], near: float) -> float:
 
 
 def normal_indices(
-    mean: float, deviation: float, n: int, degrees: float, limits: Limits, confidence: float
+    mean: float, deviation: float, n: int, degrees: float, *, limits: Limits, confidence: float
 ) -> tuple[Index | None, Index | None]:
     """Cp and Cpk with two-sided intervals; exact against one limit, Bissell's against two."""
     width, nearer = capability_of(mean, deviation, *limits)

@@ -38,7 +38,9 @@ def with_indices(one: QuantityStudy, within: Within | None, *, strays: bool) -> 
     spread = Within(one.s_overall, one.n - 1.0, _OVERALL) if within is None else within
     basis = spread.basis if within is None else f"within {within.basis}"
     limits, confidence = one.limits, one.asked.confidence
-    cp, cpk = normal_indices(one.mean, spread.deviation, one.n, spread.degrees, limits, confidence)
+    cp, cpk = normal_indices(
+        one.mean, spread.deviation, one.n, spread.degrees, limits=limits, confidence=confidence
+    )
     pp, ppk, bound = _overall_indices(one)
     found = replace(one, basis=basis, cp=cp, cpk=cpk, pp=pp, ppk=ppk)
     return _judged(found, within, bound, strays)
@@ -50,7 +52,9 @@ def _overall_indices(one: QuantityStudy) -> tuple[Index | None, Index | None, fl
     assert shape is not None
     if shape.family != "normal":
         return shaped_indices(one.values, shape, one.limits, confidence)
-    pp, ppk = normal_indices(one.mean, one.s_overall, one.n, one.n - 1.0, one.limits, confidence)
+    pp, ppk = normal_indices(
+        one.mean, one.s_overall, one.n, one.n - 1.0, limits=one.limits, confidence=confidence
+    )
     if shape.rival is None:
         return pp, ppk, None
     *others, bound = shaped_indices(one.values, replace(shape, family=shape.rival), one.limits, confidence)

@@ -34,7 +34,7 @@ def _stream(name: str, values: FloatArray, limits: Limits, asked: Asked) -> Stre
     deviation = float(values.std(ddof=1)) if n > 1 else math.nan
     if not deviation > 1e-12 * abs(mean):
         return StreamStudy(name, n, mean, deviation, None, None)
-    _, cpk = normal_indices(mean, deviation, n, n - 1.0, limits, asked.confidence)
+    _, cpk = normal_indices(mean, deviation, n, n - 1.0, limits=limits, confidence=asked.confidence)
     bound = None if cpk is None else one_limit_bound(cpk.value, n, asked.confidence)
     shown = judge(None if cpk is None else cpk.value, bound, asked.wanted_cpk)
     return StreamStudy(name, n, mean, deviation, cpk, shown)

@@ -74,7 +74,14 @@ def torque_for_force(
                 PREVAILING_SOURCE if prevailing_nm else LONG_SOURCE,
             )
         )
-    lines += torque_split(definition, basis, force_kn, prevailing_nm, torque_unit, _off(basis, learnt))
+    lines += torque_split(
+        definition,
+        basis,
+        force_kn,
+        prevailing_nm=prevailing_nm,
+        torque_unit=torque_unit,
+        off=_off(basis, learnt),
+    )
     return lines + stress_lines(definition, basis, force_kn)
 
 
@@ -136,7 +143,14 @@ def force_for_torque(
             )
         )
     middle = net / (basis.lever_middle_mm if learnt is None else learnt.middle)
-    lines += torque_split(definition, basis, middle, prevailing_nm, torque_unit, _off(basis, learnt))
+    lines += torque_split(
+        definition,
+        basis,
+        middle,
+        prevailing_nm=prevailing_nm,
+        torque_unit=torque_unit,
+        off=_off(basis, learnt),
+    )
     return lines + stress_lines(definition, basis, middle)
 
 
@@ -256,6 +270,7 @@ def torque_split(
     definition: JointDefinition,
     basis: ClampBasis,
     force_kn: float,
+    *,
     prevailing_nm: float,
     torque_unit: str,
     off: float = 0.0,

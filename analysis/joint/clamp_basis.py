@@ -126,7 +126,7 @@ def _long_form(definition: JointDefinition, thread: Thread, ring: Bearing) -> Cl
     )
     low, middle, high = (float(lever_mm(thread, diameter, *pair)) for pair in pairs)
     threads = (mu.thread_low, mu.thread_middle, mu.thread_high)
-    return _basis(definition, thread, ring, (low, middle, high), threads, "long form")
+    return _basis(definition, thread, ring, levers=(low, middle, high), threads=threads, form="long form")
 
 
 def _short_form(definition: JointDefinition, thread: Thread, ring: Bearing | None) -> ClampBasis:
@@ -142,13 +142,14 @@ def _short_form(definition: JointDefinition, thread: Thread, ring: Bearing | Non
             for lever in (low, middle, high)
         ]
         threads = (implied[0], implied[1], implied[2])
-    return _basis(definition, thread, ring, (low, middle, high), threads, "short form")
+    return _basis(definition, thread, ring, levers=(low, middle, high), threads=threads, form="short form")
 
 
 def _basis(
     definition: JointDefinition,
     thread: Thread,
     ring: Bearing | None,
+    *,
     levers: tuple[float, float, float],
     threads: tuple[float | None, float | None, float | None],
     form: str,

@@ -34,6 +34,7 @@ def clamp_columns(
     traces: TraceSet,
     curves: CurveTable,
     clamp: ClampTable,
+    *,
     codes: NDArray[np.int64],
     definitions: Sequence[JointDefinition | None],
     names: Sequence[str],
@@ -59,7 +60,7 @@ def clamp_columns(
     }
     columns |= {name: np.full(len(traces), np.nan) for name in NAMES if name not in columns}
     if force_rows(traces):
-        _measured(columns, traces, curves, clamp, codes, definitions, names)
+        _measured(columns, traces, curves, clamp, codes=codes, definitions=definitions, names=names)
     return columns
 
 
@@ -83,6 +84,7 @@ def _measured(
     traces: TraceSet,
     curves: CurveTable,
     clamp: ClampTable,
+    *,
     codes: NDArray[np.int64],
     definitions: Sequence[JointDefinition | None],
     names: Sequence[str],

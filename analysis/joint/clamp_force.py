@@ -116,7 +116,7 @@ def fuse_clamp(
     fused, name = _with_further(two, name, [one for one in further if one.known.any()])
     factor = None if company is None else np.where(company.unlike, company.slope_factor, np.nan)
     common = _common_spread(routes, shared, two, fused)
-    table = _table(routes, fused, name, shared, factor, seized, tuple(further))
+    table = _table(routes, fused, name, shared=shared, factor=factor, seized=seized, further=tuple(further))
     return replace(table, common_spread=common)
 
 
@@ -209,6 +209,7 @@ def _table(
     routes: ClampRoutes,
     fused: Fused,
     name: NDArray[np.object_],
+    *,
     shared: Shared | None,
     factor: FloatArray | None,
     seized: BoolArray,

@@ -104,11 +104,11 @@ class TraceEngineering:
             self.curves,
             loosenings,
             self.clamp,
-            on,
-            off,
-            self.joints,
-            joint or "",
-            self.operations.back_off_of(off),
+            tightening_row=on,
+            loosening_row=off,
+            joints=self.joints,
+            joint=joint or "",
+            back_off=self.operations.back_off_of(off),
         )
 
     def _offset_deg(self, joint: str | None) -> float | None:

@@ -81,6 +81,7 @@ def estimate_pair(
     curves: CurveTable,
     loosenings: LooseningTable,
     clamp: ClampTable,
+    *,
     tightening_row: int,
     loosening_row: int,
     joints: Mapping[str, JointDefinition],

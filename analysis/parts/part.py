@@ -217,7 +217,10 @@ def _parts_of_joint(
     )
     interaction = interaction_of(plan, complete) or interaction_by_pauses(losses, plan)
     return [
-        replace(_part(one, plan, own, groups, loads, interaction, facts), pauses=losses)
+        replace(
+            _part(one, plan, own, together=groups, told=loads, interaction=interaction, facts=facts),
+            pauses=losses,
+        )
         for one, own, groups, loads in zip(grouped, histories, late, told, strict=True)
     ]
 
@@ -252,6 +255,7 @@ def _part(
     events: PartEvents,
     plan: PartPlan,
     histories: tuple[History, ...],
+    *,
     together: tuple[Together, ...],
     told: Sequence[tuple[Loading, str]],
     interaction: Interaction | None,

@@ -83,7 +83,7 @@ def year_chart_plots(year: Year, figure: int, joint: str, spindle: str = "") -> 
             chart,
             (f"{chart.kind.replace(' ', '-')}-{figure}-{spindle or joint}", f"{_CALLED[chart.kind]}, {said}"),
             (weeks + 0.5, weeks_axis(year)),
-            (AXES[chart.kind], "s"),
+            value=(AXES[chart.kind], "s"),
             said=told if chart.kind == "weighted average" else "",
         )
         for chart in charts

@@ -97,11 +97,17 @@ def _guess(lines: Sequence[str], separator: str, header_line: int | None) -> Tab
     if sum(len(cells) == width for _, cells in under) < _REGULAR * len(under):
         return None
     header = _header_above(rows, first, width, numeric) if header_line is None else header_line
-    return _laid_out(separator, dict(rows), header, first, width, numeric)
+    return _laid_out(separator, dict(rows), header=header, first=first, width=width, numeric=numeric)
 
 
 def _laid_out(
-    separator: str, rows: dict[int, list[str]], header: int, first: int, width: int, numeric: frozenset[int]
+    separator: str,
+    rows: dict[int, list[str]],
+    *,
+    header: int,
+    first: int,
+    width: int,
+    numeric: frozenset[int],
 ) -> TableGuess:
     headers = tuple(rows.get(header, [])) if header else tuple(str(n) for n in range(1, width + 1))
     between = (rows[number] for number in range(header + 1, first) if number in rows)

@@ -23,6 +23,7 @@ def control_chart_plot(
     chart: Chart,
     named: tuple[str, str],
     along: tuple[FloatArray, Axis],
+    *,
     value: tuple[str, str],
     marks: tuple[Mark, ...] = (),
     keys: tuple[tuple[Role, Shape, str], ...] = (),

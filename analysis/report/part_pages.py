@@ -49,6 +49,7 @@ def part_reports(
     parts: Sequence[Part],
     facts: Facts,
     digests: Sequence[str],
+    *,
     now: datetime.datetime | None = None,
     template: ReportTemplate | None = None,
     units: DisplayUnits | None = None,

@@ -52,6 +52,7 @@ def strategy_report(
     advice: Advice,
     definition: JointDefinition,
     source: str = "",
+    *,
     now: datetime.datetime | None = None,
     template: ReportTemplate | None = None,
     units: DisplayUnits = INTERNAL,

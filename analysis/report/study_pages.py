@@ -53,6 +53,7 @@ CAUTION = (
 def study_reports(
     study: Study,
     results: pa.Table,
+    *,
     now: datetime.datetime | None = None,
     template: ReportTemplate | None = None,
     classes: ClassTable | None = None,

@@ -98,9 +98,12 @@ def _chart_plot(one: QuantityStudy, chart: Chart, anchor: str) -> PlotSpec:
         chart,
         (f"{anchor}-{chart.kind.replace(' ', '-')}", f"{one.title}: {chart.kind}"),
         (number, Axis("Number in order", "", 0.0, len(number) + 1.0)),
-        (AXES.get(chart.kind, one.title.split(" (")[0]), "s" if chart.kind == "cumulative sum" else one.unit),
-        marks,
-        tuple((role, shape, name) for (role, shape), name in zip(_STREAMS, named, strict=False)),
+        value=(
+            AXES.get(chart.kind, one.title.split(" (")[0]),
+            "s" if chart.kind == "cumulative sum" else one.unit,
+        ),
+        marks=marks,
+        keys=tuple((role, shape, name) for (role, shape), name in zip(_STREAMS, named, strict=False)),
     )
 
 

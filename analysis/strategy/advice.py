@@ -116,7 +116,14 @@ def _strategy(joint: JointScatter, name: str, z: FloatArray, drawn: Drawn) -> St
         low, high = np.quantile(turned, [(1 - WINDOW_SHARE) / 2, (1 + WINDOW_SHARE) / 2])
         kept = (turned >= low) & (turned <= high)
         words = said(f"{{stop}}, {low:.1f} to {high:.1f} deg from the elastic origin", stop=words)
-    return _figures(joint, name, force(z, drawn)[kept], drawn.yield_kn[kept], words, _shares(joint, force))
+    return _figures(
+        joint,
+        name,
+        force=force(z, drawn)[kept],
+        yielding=drawn.yield_kn[kept],
+        words=words,
+        shares=_shares(joint, force),
+    )
 
 
 def _missing(joint: JointScatter, name: str) -> str:
@@ -140,6 +147,7 @@ def _force(joint: JointScatter, name: str) -> tuple[Force, Said]:
 def _figures(
     joint: JointScatter,
     name: str,
+    *,
     force: FloatArray,
     yielding: FloatArray,
     words: Said,

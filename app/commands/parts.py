@@ -55,7 +55,15 @@ def parts_command(arguments: BatchArguments) -> int:
             from analysis.report.part_pages import part_reports
 
             units = None if unit is None else DisplayUnits(unit)
-            reports = part_reports(parts.parts, found.analysis, digests, report_time(), template, units, head)
+            reports = part_reports(
+                parts.parts,
+                found.analysis,
+                digests,
+                now=report_time(),
+                template=template,
+                units=units,
+                head_digest=head,
+            )
             write_pages(reports, unfinished, ending, Listener(teller.progress))
         elif ending == JOINING_RESULTS:
             _write_joining_results(parts.parts, digests, found, unfinished)

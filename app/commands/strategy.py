@@ -57,7 +57,9 @@ def strategy_command(arguments: BatchArguments) -> int:
             from analysis.report.strategy_pages import strategy_report
 
             units = INTERNAL if unit is None else DisplayUnits(unit)
-            report = strategy_report(advice, definition, source, report_time(), template, units)
+            report = strategy_report(
+                advice, definition, source, now=report_time(), template=template, units=units
+            )
             write_pages([report], unfinished, ending, Listener(teller.progress))
     teller.say(f"written: {arguments.output}")
     return 0

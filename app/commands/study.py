@@ -55,7 +55,9 @@ def study_command(arguments: BatchArguments) -> int:
 
             results = found.analysis.results()
             units = None if unit is None else DisplayUnits(unit)
-            reports = study_reports(study, results, report_time(), template, classes, units)
+            reports = study_reports(
+                study, results, now=report_time(), template=template, classes=classes, units=units
+            )
             write_pages(reports, unfinished, ending, Listener(teller.progress))
     teller.say(f"written: {arguments.output}")
     return EXIT_CODES[study.shown]

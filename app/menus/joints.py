@@ -122,11 +122,11 @@ class JointWindows(QObject):
             found.name,
             lead if found.named else tr("{0} without a joint.", n),
             found.target_nm,
-            found.limits,
-            {"target": found.target_how, **found.how},
-            found.outside,
-            session.units,
-            self.beside.window,
+            proposed=found.limits,
+            how={"target": found.target_how, **found.how},
+            outside=found.outside,
+            units=session.units,
+            parent=self.beside.window,
         )
         window.name.setReadOnly(found.named)
         window.confirmed.connect(lambda name, values: self._create(window, found.named, name, values))
@@ -163,10 +163,10 @@ class JointWindows(QObject):
         window = CalculatorWindow(
             session.joints,
             session.current_joint,
-            session.units,
-            beside.look.faint,
-            beside.window,
-            self._lever_of,
+            units=session.units,
+            faint=beside.look.faint,
+            parent=beside.window,
+            learnt_of=self._lever_of,
         )
         beside.keep("calculator", window)
 

@@ -122,7 +122,7 @@ def make_study_pages(
     Listener(progress, cancelled)(0, 0, "putting the study together")
     now = datetime.datetime.now(datetime.UTC)
     template, units = load_template(request.template), DisplayUnits(request.torque_unit)
-    return tuple(study_reports(request.study, request.results, now, template, units=units))
+    return tuple(study_reports(request.study, request.results, now=now, template=template, units=units))
 
 
 @dataclass(frozen=True, eq=False)
@@ -149,7 +149,7 @@ def make_part_pages(
     digests = [digest_of(record_of(one, analysis.traces, results)) for one in request.parts]
     now = datetime.datetime.now(datetime.UTC)
     template, units = load_template(request.template), DisplayUnits(request.torque_unit)
-    return tuple(part_reports(request.parts, analysis, digests, now, template, units))
+    return tuple(part_reports(request.parts, analysis, digests, now=now, template=template, units=units))
 
 
 @dataclass(frozen=True, eq=False)
@@ -179,7 +179,9 @@ def make_strategy_pages(
         scatter, source = scatter_of_traces(scatter, request.results)
     now = datetime.datetime.now(datetime.UTC)
     template, units = load_template(request.template), DisplayUnits(request.torque_unit)
-    return (strategy_report(advise(scatter), request.definition, source, now, template, units),)
+    return (
+        strategy_report(advise(scatter), request.definition, source, now=now, template=template, units=units),
+    )
 
 
 @dataclass(frozen=True, eq=False)

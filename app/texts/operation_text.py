@@ -28,6 +28,7 @@ def operation_lines(
     facts: Facts,
     row: int,
     units: DisplayUnits,
+    *,
     uncertainties: FigureUncertainties,
     axis: ShownAxis,
     faint: str,
@@ -44,7 +45,11 @@ def operation_lines(
         runs = "" if back_off is None else _runs_table(back_off, units)
         return text + runs + _definitions_table(facts, row, units, faint)
     stages = operations.stages.of(row)
-    return _stages_table(stages, units, uncertainties, row, axis, faint) if len(stages) > 1 else ""
+    return (
+        _stages_table(stages, units, uncertainties, row=row, axis=axis, faint=faint)
+        if len(stages) > 1
+        else ""
+    )
 
 
 def _definitions_table(facts: Facts, row: int, units: DisplayUnits, faint: str) -> str:
@@ -83,6 +88,7 @@ def _stages_table(
     stages: list[Stage],
     units: DisplayUnits,
     uncertainties: FigureUncertainties,
+    *,
     row: int,
     axis: ShownAxis,
     faint: str,

@@ -59,7 +59,9 @@ def why_one(session: Session, row: int, faint: str) -> str:
         _findings(session, analysis.findings(row), row),
         causes_list(analysis.causes_of(row), faint, session.units),
         _compared_with(session, row, faint),
-        operation_lines(analysis, row, session.units, session.uncertainties, session.axis, faint),
+        operation_lines(
+            analysis, row, session.units, uncertainties=session.uncertainties, axis=session.axis, faint=faint
+        ),
         figures_table(session, row, faint),
         clamp_lines(session, row, faint),
         data_quality(session, row),

@@ -84,7 +84,12 @@ class Links(QObject):
         self.overview = OverviewLink(session, views.overview)
         self.pages = Pages(session, views.table.table.worst, parent)
         self.pointed = PointedLink(
-            session, views.table, views.curves, views.overview, views.distribution, self._open_joint
+            session,
+            table=views.table,
+            curves=views.curves,
+            overview=views.overview,
+            distribution=views.distribution,
+            open_joint=self._open_joint,
         )
         session.selection_changed.connect(lambda: insight.name_first(int(session.selected.sum())))
         self.session = session

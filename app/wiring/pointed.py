@@ -30,6 +30,7 @@ class PointedLink(QObject):
     def __init__(
         self,
         session: Session,
+        *,
         table: VerdictView,
         curves: CurveView,
         overview: Overview,

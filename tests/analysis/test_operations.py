@@ -195,10 +195,10 @@ def test_the_engineering_of_blows_claims_no_more_than_their_clamp_force(judged, 
         judged.curves,
         judged.operations.loosenings,
         judged.clamp,
-        blows,
-        holds,
-        judged.joints,
-        "flange",
+        tightening_row=blows,
+        loosening_row=holds,
+        joints=judged.joints,
+        joint="flange",
     )
     assert pair.estimate.force_kn is None
     assert "comes in pulses" in pair.estimate.reason

@@ -42,6 +42,7 @@ class CalculatorWindow(QDialog):
         self,
         joints: Mapping[str, JointDefinition],
         chosen: str,
+        *,
         units: DisplayUnits,
         faint: str,
         parent: QWidget | None = None,

@@ -48,6 +48,7 @@ class NewJointWindow(QDialog):
         name: str,
         lead: str,
         target_nm: float,
+        *,
         proposed: Mapping[str, tuple[float, float] | None],
         how: Mapping[str, str],
         outside: Callable[[str, float, float], int],

@@ -78,7 +78,7 @@ class StrategyWindow(QDialog):
         self.joint = named_choices(tr("Joint"))
         self.strength = named_choices(tr("Property class"), [(name, name) for name in PROPERTY_CLASSES])
         self.units = units
-        self.fields = {key: _field(*_FIELDS[key], units) for key in _FIELDS}
+        self.fields = {key: _field(key, units) for key in _FIELDS}
         self.own = QCheckBox(tr("Scatter of torque and friction from its own traces"))
         self.answer, self.text = MarkupLabel(), MarkupLabel()
         for label, name in ((self.answer, tr("Answer")), (self.text, tr("Strategies in words"))):
@@ -223,9 +223,8 @@ def strategy_lines(advice: Advice, definition: JointDefinition, units: DisplayUn
     return lines
 
 
-def _field(
-    words: str, unit: str, low: float, high: float, decimals: int, step: float, units: DisplayUnits
-) -> QDoubleSpinBox:
+def _field(key: str, units: DisplayUnits) -> QDoubleSpinBox:
+    words, unit, low, high, decimals, step = _FIELDS[key]
     field = QDoubleSpinBox()
     field.setRange(low, high)
     field.setDecimals(decimals)

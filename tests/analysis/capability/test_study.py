@@ -252,7 +252,7 @@ def test_pages_say_n_interval_and_which_traces() -> None:
     torque = np.random.default_rng(9).normal(65, 0.7, 50)
     study = study_of(results_of(torque, spindle=["S1", "S2"] * 25))
     results = results_of(torque)
-    reports = study_reports(study, results, datetime(2024, 5, 6, tzinfo=UTC))
+    reports = study_reports(study, results, now=datetime(2024, 5, 6, tzinfo=UTC))
     page = to_html(reports)
     one = torque_of(study)
     assert one.cpk is not None

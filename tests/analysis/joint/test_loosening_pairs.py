@@ -59,7 +59,17 @@ def _pair(traces: TraceSet, joints: dict[str, JointDefinition], on: int = 0, off
     clamp = estimate_clamp(traces, curves, ["hub"] * 2, joints, Settings())
     loosenings = find_loosenings(traces, curves)
     backed = {one.rows: one for one in find_back_offs(traces, curves, loosenings)}
-    return estimate_pair(traces, curves, loosenings, clamp, on, off, joints, "hub", backed.get((on, off)))
+    return estimate_pair(
+        traces,
+        curves,
+        loosenings,
+        clamp,
+        tightening_row=on,
+        loosening_row=off,
+        joints=joints,
+        joint="hub",
+        back_off=backed.get((on, off)),
+    )
 
 
 @pytest.mark.parametrize("static", [1.05, 1.1, 1.2])
