@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
 import numpy as np
@@ -14,6 +14,7 @@ from analysis.capability.indices import Index, Limits
 from analysis.capability.settings import Asked
 from analysis.capability.shape import Shape
 from analysis.capability.spread import Components, Within
+from analysis.catalogue.sentences import Said
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -54,6 +55,13 @@ class StreamStudy:
     cpk: Index | None
     shown: str | None
 
+    def as_dict(self) -> dict[str, Any]:
+        """Plain values, for JSON."""
+        return {
+            "name": self.name, "n": self.n, "mean": _plain(self.mean), "s": _plain(self.deviation),
+            "cpk": None if self.cpk is None else self.cpk.as_dict(), "shown": self.shown,
+        }  # fmt: skip
+
 
 @dataclass(frozen=True, eq=False)
 class QuantityStudy:
@@ -88,7 +96,6 @@ class QuantityStudy:
         Values below the low and above the high limit.
     sound : (int, float, Index or None)
         Traces judged ok alone: number, deviation, Cpk.
-    notes : tuple of str
     """
 
     column: str
@@ -122,8 +129,8 @@ class QuantityStudy:
     components: Components | None = None
     beyond: tuple[int, int] = (0, 0)
     sound: tuple[int, float, Index | None] | None = None
-    notes: tuple[str, ...] = ()
-    reason: str = ""
+    notes: tuple[Said, ...] = ()
+    reason: Said = ""
 
     @property
     def deciding(self) -> Index | None:
@@ -147,7 +154,10 @@ class QuantityStudy:
             "confidence": self.asked.confidence, "index_needed": self.needed,
             "traces": self.traces, "basis": self.basis,
             "shape": None if self.shape is None else self.shape.family, "stable": self.stable,
-            "notes": list(self.notes), "reason": self.reason,
+            "streams": [one.as_dict() for one in self.streams],
+            "components": None if self.components is None else asdict(self.components),
+            "beyond": list(self.beyond), "notes": [str(note) for note in self.notes],
+            "reason": str(self.reason),
         }  # fmt: skip
 
 

@@ -13,10 +13,18 @@ from analysis.capability.judged_index import with_indices
 from analysis.capability.quantity import QuantityStudy, Sample
 from analysis.capability.settings import Asked
 from analysis.capability.shape import FEWEST_SHAPED, Shape, find_shape
-from analysis.capability.spread import Within, by_moving_range, variance_components, within_groups
+from analysis.capability.spread import (
+    COARSEST_STEP,
+    Within,
+    by_moving_range,
+    step_of,
+    variance_components,
+    within_groups,
+)
 from analysis.capability.stability import STABLE_CHANCE, stability_of
 from analysis.capability.streams import sound_alone, stream_studies
 from analysis.capability.study_notes import MOST_STRAYS, notes_of
+from analysis.catalogue.sentences import Amount, Said, said
 from analysis.shift.outlier_tests import generalised_esd
 
 #: Least spread of values that were measured and not rounded to one, as a share of their mean (own choice).
@@ -48,11 +56,11 @@ def study_quantity(name: tuple[str, str, str], sample: Sample, limits: Limits, a
         return replace(one, reason="all values are equal: the record is rounded, or not measured")
     within = None if sample.subgroups is None else within_groups(values, sample.subgroups)
     one = _described(one, sample, within)
-    reason = _no_index(one.shape, n)
+    reason = _too_coarse(one) or _no_index(one.shape, n)
     if reason:
         return replace(one, reason=reason)
-    strays = _strays(values) if one.shape is not None and one.shape.family != "normal" else []
-    one = with_indices(one, within, strays=bool(strays))
+    strays, skewed = _strays(values), one.shape is not None and one.shape.family != "normal"
+    one = with_indices(one, within, strays=bool(strays) and skewed)
     return replace(one, notes=tuple(notes_of(one, within, strays, in_time=sample.in_time)))
 
 
@@ -73,6 +81,15 @@ def _described(one: QuantityStudy, sample: Sample, within: Within | None) -> Qua
     )
 
 
+def _too_coarse(one: QuantityStudy) -> Said:
+    """Why values recorded in wide steps say nothing of their spread; empty where they do."""
+    step = step_of(one.values)
+    if step <= COARSEST_STEP * one.s_overall:
+        return ""
+    words = "recorded in steps of {step}, too wide to tell a spread of {deviation}"
+    return said(words, step=Amount(step, one.unit), deviation=Amount(one.s_overall, one.unit))
+
+
 def _no_index(shape: Shape | None, n: int) -> str:
     """Why no index stands for the values; empty where one does."""
     if shape is None or shape.family == "two populations":
@@ -83,4 +100,6 @@ def _no_index(shape: Shape | None, n: int) -> str:
 
 
 def _strays(values: FloatArray) -> list[int]:
+    if len(values) < FEWEST_SHAPED:
+        return []
     return generalised_esd(values, min(MOST_STRAYS, len(values) // 5), STABLE_CHANCE)

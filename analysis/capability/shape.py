@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.capability.skewed_curves import lognormal_curve, skewed_curves
+from analysis.capability.spread import without_ties
 from analysis.shift.groups import larger_group
 
 FloatArray = NDArray[np.float64]
@@ -73,7 +74,11 @@ class Shape:
 
 
 def find_shape(values: FloatArray, stated: str = "auto") -> Shape:
-    """The shape of n values that scatter; a stated one is taken, unless there are two populations."""
+    """The shape of n values that scatter; a stated one is taken, unless there are two populations.
+
+    Values of a coarse record stand for all within its step: equal ones are no populations of their own.
+    """
+    values = without_ties(values)
     statistic, probability = anderson_darling(values)
     z = (values - values.mean()) / values.std()
     skew, kurtosis = float(np.mean(z**3)), float(np.mean(z**4)) - 3.0

@@ -78,7 +78,7 @@ def study_reports(
         anchor = f"study-{anchor_of(one.name)}"
         sections = study_sections(one, anchor, units)
         if study.performance is not None and not reports:
-            sections = (sections[0], _over_joints_section(study.performance, anchor), *sections[1:])
+            sections = (sections[0], _over_joints_section(study.performance, anchor, units), *sections[1:])
         if study.parted is not None and not reports:
             sections = (sections[0], _parted_section(study.parted, one.asked.streams, anchor), *sections[1:])
         standing = _class_page(one, results, classes, anchor)
@@ -118,7 +118,7 @@ def quantity_blocks(one: QuantityStudy, anchor: str) -> tuple[Block, ...]:
     """What a quantity's page shows."""
     blocks: list[Block] = [Paragraph(quantity_answer(one), "lead")]
     if one.notes:
-        blocks.append(Bullets(tuple(one.notes)))
+        blocks.append(Bullets(tuple(map(str, one.notes))))
     plots = distribution_plots(one, anchor)
     if plots:
         blocks.append(Plots(plots))
@@ -139,26 +139,27 @@ def _parted_section(found: ToolAndJoint | str, stream: str, anchor: str) -> Sect
     return Section("Tool against joint", f"{anchor}-tool-and-joint", tuple(blocks), new_page=False)
 
 
-def _over_joints_section(found: ToolOverJoints, anchor: str) -> Section:
+def _over_joints_section(found: ToolOverJoints, anchor: str, units: DisplayUnits) -> Section:
+    factor, unit = units.factor("N·m"), units.torque
     columns = (
         ReportColumn("Joint", weight=1.4),
         ReportColumn("n", align="right"),
-        ReportColumn("Mean", "N·m", align="right"),
-        ReportColumn("s", "N·m", align="right"),
+        ReportColumn("Mean", unit, align="right"),
+        ReportColumn("s", unit, align="right"),
         ReportColumn("10-100 %", "deg", align="right"),
     )
     rows = tuple(
         (
-            Cell(name, name), Cell(str(found.n[k]), found.n[k]), figure_cell(found.mean_nm[k]),
-            figure_cell(found.deviation_nm[k]), figure_cell(found.joint_rate_deg[k]),
+            Cell(name, name), Cell(str(found.n[k]), found.n[k]), figure_cell(found.mean_nm[k] * factor),
+            figure_cell(found.deviation_nm[k] * factor), figure_cell(found.joint_rate_deg[k]),
         )
         for k, name in enumerate(("hard", "soft"))
     )  # fmt: skip
     performance = found.found
     facts = NamedValues((
-        ("Mean shift", f"{performance.mean_shift_nm:.3g} N·m"),
-        ("Largest mean + 3 s", f"{performance.highest_nm:.4g} N·m"),
-        ("Smallest mean - 3 s", f"{performance.lowest_nm:.4g} N·m"),
+        ("Mean shift", f"{performance.mean_shift_nm * factor:.3g} {unit}"),
+        ("Largest mean + 3 s", f"{performance.highest_nm * factor:.4g} {unit}"),
+        ("Smallest mean - 3 s", f"{performance.lowest_nm * factor:.4g} {unit}"),
         ("Combined scatter", f"{performance.combined_scatter_percent:.3g} % of the combined mean"),
     ), columns=2)  # fmt: skip
     note = (

@@ -7,6 +7,7 @@ from dataclasses import replace
 from analysis.capability.control_charts import Chart, ControlLimits
 from analysis.capability.quantity import QuantityStudy
 from analysis.capability.study import JointStudy
+from analysis.catalogue.sentences import as_text
 from analysis.catalogue.units import DisplayUnits
 
 
@@ -29,7 +30,9 @@ def joint_in_units(study: JointStudy, units: DisplayUnits) -> JointStudy:
 
 
 def quantity_in_units(one: QuantityStudy, units: DisplayUnits) -> QuantityStudy:
-    """One quantity as shown."""
+    """One quantity as shown, with its sentences."""
+    notes = tuple(as_text(note, units) for note in one.notes)
+    one = replace(one, notes=notes, reason=as_text(one.reason, units))
     factor = units.factor(one.unit)
     if factor == 1.0:
         return one

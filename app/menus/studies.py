@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog
 
-from analysis.catalogue.units import DisplayUnits
 from app.display.messages import tr
 from app.menus.action import action
 from app.menus.reports import Reports
@@ -45,6 +44,7 @@ class StudyWindows(QObject):
         self.beside = beside
         session.joints_changed.connect(self._follow_joints)
         session.results_changed.connect(self._follow_results)
+        session.view_changed.connect(self._follow_units)
 
     @action("study", "Capability study …", _STUDY, "Ctrl+Alt+C", needs="results", begins_part=True)
     def show_study(self) -> None:
@@ -120,8 +120,8 @@ class StudyWindows(QObject):
         """Ways of tightening the joint that is looked at."""
         from app.views.studies.strategy_window import StrategyWindow
 
-        units = DisplayUnits(self.session.view.torque_unit)
-        window = StrategyWindow(self.session.joints, self.session.current_joint, self.beside.window, units)
+        session = self.session
+        window = StrategyWindow(session.joints, session.current_joint, self.beside.window, session.units)
         window.set_results(self._results())
         window.pages_wanted.connect(self._strategy_pages)
         self.beside.keep("strategies", window)
@@ -139,6 +139,11 @@ class StudyWindows(QObject):
         window: Any = self.beside.open.get("strategies")
         if window is not None:
             window.set_joints(self.session.joints)
+
+    def _follow_units(self) -> None:
+        window: Any = self.beside.open.get("strategies")
+        if window is not None and window.units != self.session.units:
+            window.set_units(self.session.units)
 
     def _follow_results(self) -> None:
         window: Any = self.beside.open.get("strategies")

@@ -14,6 +14,7 @@ from PySide6.QtTest import QAbstractItemModelTester
 from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
+from analysis.joint.plastic_screw import NO_CLAMP_FORCE
 from app.main_window import MainWindow
 from app.models.text_table import TextColumn, TextRow, TextTableModel
 from app.views.joints.clamp_window import ClampWindow
@@ -282,7 +283,7 @@ def test_a_trace_without_a_clamp_force_says_why(sample: MainWindow, qtbot: QtBot
     _select(sample, "battery-clip-001")
     shown = _clamp(sample)
     qtbot.waitUntil(lambda: "battery-clip-001" in shown.about.text())
-    assert shown.routes.accessibleDescription() == "Clamp force not evaluated: no thread given."
+    assert shown.routes.accessibleDescription() == f"Clamp force not evaluated: {NO_CLAMP_FORCE}."
     assert shown.routes.height() < 3 * shown.routes.fontMetrics().height()
 
 

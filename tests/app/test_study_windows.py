@@ -94,12 +94,38 @@ def test_what_is_changed_is_seen_at_once(sample: MainWindow, qtbot: QtBot) -> No
     shown.own.setChecked(True)
     assert "traces judged ok" in shown.text.text()
     shown.joint.setCurrentIndex(shown.joint.findData("battery-clip"))
-    assert "no clamp force can be worked out" in shown.answer.text()
-    assert shown.sheet.rows == ()
+    assert "the plastic strips before the screw yields" in shown.text.text()
+    assert shown.advice is not None
+    assert [one.mean_kn is None for one in shown.advice.strategies] == [False, True, True, True, True]
+    plastic = shown.advice.strategies[0]
+    shown.fields["friction high"].setValue(0.4)
+    assert (shown.advice.strategies[0].mean_kn or 0.0) < 0.9 * (plastic.mean_kn or 0.0)
     shown.joint.setCurrentIndex(shown.joint.findData("drive-unit"))
     shown.own.setChecked(False)
     shown.pages.click()
     assert _preview(window, qtbot).page.pages.page_count >= 1
+
+
+def test_ways_of_tightening_follow_the_unit(sample: MainWindow) -> None:
+    """Fields and sentences change, the figures do not: what was not touched keeps all of its digits."""
+    sample.book["strategies"].trigger()
+    shown = sample.menus.beside.open["strategies"]
+    assert isinstance(shown, StrategyWindow)
+    shown.joint.setCurrentIndex(shown.joint.findData("battery-clip"))
+    assert "The target of 2.2 N·m lies" in shown.text.text()
+    before, unit = shown.advice, sample.session.view.torque_unit
+    try:
+        sample.session.set_view(torque_unit="in·lbf")
+        assert shown.fields["target"].text() == "19.47 in·lbf"
+        assert "The target of 19.47 in·lbf lies" in shown.text.text()
+        assert "N·m" not in shown.text.text()
+        assert before is not None
+        assert shown.advice is not None
+        assert (
+            shown.advice.as_dict()["strategies"][0]["mean_kn"] == before.as_dict()["strategies"][0]["mean_kn"]
+        )
+    finally:
+        sample.session.set_view(torque_unit=unit)
 
 
 def test_without_results_there_is_nothing_to_study(window: MainWindow) -> None:

@@ -295,7 +295,7 @@ prevailing_limits_nm = [-0.1, 1.0]
 may_yield = false
 """
 _BATTERY_CLIP_TOML = """[joints.battery-clip]
-# A thread-forming screw in plastic: no metric thread, no property class, so no clamp force is estimated.
+# A thread-forming screw in plastic: a model of its own; plastic creeps, so no clamp force is estimated.
 title = "Sheet-metal clip on battery box, screw in plastic"
 stop = "torque"
 target_torque_nm = 2.2
@@ -303,6 +303,18 @@ torque_limits_nm = [2.0, 2.4]
 angle_limits_deg = [30.0, 70.0]
 prevailing_limits_nm = [0.3, 1.0]
 may_yield = false
+
+[joints.battery-clip.plastic]
+screw_diameter_mm = 4.0
+pitch_mm = 1.79
+core_hole_mm = 3.2
+engaged_mm = 10.0
+head_mm = 8.0
+clearance_mm = 4.5
+flank_angle_deg = 30.0
+yield_strength_mpa = 50.0
+friction_thread = [0.2, 0.3]
+friction_head = [0.2, 0.3]
 """
 _FORK_CARRIAGE_TOML = """[joints.fork-carriage]
 title = "Fork carriage to mast, hex bolt"

@@ -37,6 +37,8 @@ if TYPE_CHECKING:
     from analysis.strategy.advice import Advice
 
 _FIELDS_PX = 330
+#: Friction shown where a joint states none; nothing is worked out then.
+_NO_FRICTION = (0.10, 0.16)
 #: Words, unit, least and largest value, decimals, step.
 _FIELDS: dict[str, tuple[str, str, float, float, int, float]] = {
     "target": ("Target torque", "N·m", 0.01, 1e6, 2, 1.0),
@@ -79,6 +81,8 @@ class StrategyWindow(QDialog):
         self.strength = named_choices(tr("Property class"), [(name, name) for name in PROPERTY_CLASSES])
         self.units = units
         self.fields = {key: _field(key, units) for key in _FIELDS}
+        #: What each field shows untouched, and what it stands for: with all of its digits.
+        self._stands: dict[str, tuple[float, float]] = {}
         self.own = QCheckBox(tr("Scatter of torque and friction from its own traces"))
         self.answer, self.text = MarkupLabel(), MarkupLabel()
         for label, name in ((self.answer, tr("Answer")), (self.text, tr("Strategies in words"))):
@@ -127,12 +131,12 @@ class StrategyWindow(QDialog):
         if definition is None:
             self.answer.setText(tr("No joints file is open."))
             return
-        mu, settings = friction_range(definition), StrategySettings()
+        mu, settings = _stated_friction(definition), StrategySettings()
         values = {
             "target": definition.target_torque_nm,
             "snug": SNUG_SHARE * definition.target_torque_nm,
-            "friction low": 0.10 if mu is None else mu.thread_low,
-            "friction high": 0.16 if mu is None else mu.thread_high,
+            "friction low": _NO_FRICTION[0] if mu is None else mu[0],
+            "friction high": _NO_FRICTION[1] if mu is None else mu[1],
             "torque": settings.torque_scatter_percent,
             "snug scatter": settings.snug_torque_scatter_percent,
             "angle": settings.angle_scatter_deg,
@@ -140,23 +144,43 @@ class StrategyWindow(QDialog):
             "correlation": settings.friction_correlation,
         }
         for key, value in values.items():
-            with QSignalBlocker(self.fields[key]):
-                self.fields[key].setValue(self.units.shown(value, _FIELDS[key][1]))
+            self._put(key, value)
+        for key in ("friction low", "friction high"):
+            self.fields[key].setEnabled(mu is not None)
         fill(self.strength, [(name, name) for name in PROPERTY_CLASSES], definition.property_class)
         self.strength.setEnabled(definition.property_class is not None)
+        self.refresh()
+
+    def _put(self, key: str, value: float) -> None:
+        """Show a value, internal unit."""
+        field = self.fields[key]
+        with QSignalBlocker(field):
+            field.setValue(self.units.shown(value, _FIELDS[key][1]))
+        self._stands[key] = field.value(), value
+
+    def _value(self, key: str) -> float:
+        """What stands in a field, internal unit."""
+        typed, (shown, value) = self.fields[key].value(), self._stands[key]
+        return value if typed == shown else self.units.internal(typed, _FIELDS[key][1])
+
+    def set_units(self, units: DisplayUnits) -> None:
+        """Another torque unit; what stands in the fields stays the same."""
+        values = {key: self._value(key) for key in self._stands}
+        self.units = units
+        for key, value in values.items():
+            with QSignalBlocker(self.fields[key]):
+                self.fields[key].setSuffix(_suffix(_FIELDS[key][1], units))
+            self._put(key, value)
         self.refresh()
 
     def asked(self) -> tuple[JointDefinition, StrategySettings]:
         """Joint and settings as they stand in the fields; what was not touched stays as the joint has it."""
         definition = self.joints[str(self.joint.currentData())]
-        value = {
-            key: self.units.internal(field.value(), _FIELDS[key][1]) for key, field in self.fields.items()
-        }
+        value = {key: self._value(key) for key in self.fields}
         low, high = sorted((value["friction low"], value["friction high"]))
         changed: dict[str, Any] = {"target_torque_nm": value["target"]}
-        mu = friction_range(definition)
-        if mu is not None and (low, high) != (round(mu.thread_low, 3), round(mu.thread_high, 3)):
-            changed |= {"friction": (low, high), "friction_thread": None, "friction_bearing": None}
+        if _stated_friction(definition) not in (None, (low, high)):
+            changed |= _with_friction(definition, (low, high))
         if definition.property_class is not None:
             changed["property_class"] = self.strength.currentData()
         settings = StrategySettings(
@@ -229,6 +253,28 @@ def _field(key: str, units: DisplayUnits) -> QDoubleSpinBox:
     field.setRange(low, high)
     field.setDecimals(decimals)
     field.setSingleStep(step)
-    field.setSuffix(f" {units.symbol(unit)}" if unit else "")
+    field.setSuffix(_suffix(unit, units))
     field.setAccessibleName(tr(words))
     return field
+
+
+def _suffix(unit: str, units: DisplayUnits) -> str:
+    return f" {units.symbol(unit)}" if unit else ""
+
+
+def _stated_friction(definition: JointDefinition) -> tuple[float, float] | None:
+    """Of the thread, from a joint's data or, in plastic, from the screw's; None where none is stated."""
+    plastic = definition.parts.get("plastic")
+    if isinstance(plastic, dict):
+        return plastic.get("friction_thread")
+    mu = friction_range(definition)
+    return None if mu is None else (mu.thread_low, mu.thread_high)
+
+
+def _with_friction(definition: JointDefinition, pair: tuple[float, float]) -> dict[str, Any]:
+    """What changes in a definition whose thread and head have this range."""
+    plastic = definition.parts.get("plastic")
+    if isinstance(plastic, dict):
+        table = plastic | {"friction_thread": pair, "friction_head": pair}
+        return {"parts": {**definition.parts, "plastic": table}}
+    return {"friction": pair, "friction_thread": None, "friction_bearing": None}

@@ -276,3 +276,51 @@ def test_pages_in_another_torque_unit() -> None:
     page = to_html(study_reports(study, results_of(torque), units=DisplayUnits("ft·lbf")))
     assert "44.99 to 50.89" in page
     assert "[N·m]" not in page
+
+
+def test_a_coarse_record_is_no_two_populations() -> None:
+    """Normal values rounded to more than their deviation: the plain index, and the rounding told."""
+    torque = np.round(np.random.default_rng(5).normal(65.0, 0.8, 100))
+    one = torque_of(study_of(results_of(torque)))
+    assert one.ppk is not None
+    expected = min(69.0 - torque.mean(), torque.mean() - 61.0) / (3 * torque.std(ddof=1))
+    assert one.ppk.value == pytest.approx(expected)
+    share = 100.0 / 12.0 / torque.var(ddof=1)
+    assert f"recorded in steps of 1.00 N·m: rounding makes {share:.0f} %" in " ".join(map(str, one.notes))
+
+
+def test_steps_that_hide_the_spread_leave_no_index() -> None:
+    torque = np.round(np.random.default_rng(5).normal(65.1, 0.25, 100))
+    one = torque_of(study_of(results_of(torque)))
+    assert (one.ppk, one.shown) == (None, None)
+    assert str(one.reason).startswith("recorded in steps of 1.00 N·m, too wide")
+    assert "steps of 0.738 ft·lbf" in str(quantity_in_units(one, DisplayUnits("ft·lbf")).reason)
+
+
+def test_a_value_apart_among_normal_ones_is_told() -> None:
+    torque = np.append(65.0 + 0.5 * stats.norm.ppf((np.arange(99) + 0.5) / 99.0), 61.3)
+    one = torque_of(study_of(results_of(torque)))
+    rest = torque[:-1]
+    cpk = min(69.0 - rest.mean(), rest.mean() - 61.0) / (3 * rest.std(ddof=1))
+    told = "1 value stands apart from the others (Rosner's test), to be looked at first"
+    assert f"{told}; Cpk of the others is {cpk:.2f}" in str(one.notes)
+
+
+def test_the_measuring_chain_is_told_in_the_unit_shown() -> None:
+    one = torque_of(study_of(results_of(np.random.default_rng(3).normal(65.0, 0.5, 60)), gauge_nm=0.2))
+    assert one.asked.gauge_nm == 0.2
+    own = np.sqrt(one.s_overall**2 - 0.04)
+    shown = quantity_in_units(one, DisplayUnits("cN·m"))
+    assert f"{100.0 * own:.2f} cN·m are the process' own" in str(shown.notes)
+    assert "N·m" not in str(shown.notes).replace("cN·m", "")
+    assert f"{own:.3f} N·m are the process' own" in " ".join(one.as_dict()["notes"])
+
+
+def test_streams_and_components_stand_in_the_plain_values() -> None:
+    """By scipy's one-way analysis on the same torques."""
+    torque = 65.0 + np.repeat([-0.6, 0.0, 0.5], 40) + np.random.default_rng(8).normal(0.0, 0.5, 120)
+    found = torque_of(study_of(results_of(torque, spindle=[f"S{k // 40 + 1}" for k in range(120)]))).as_dict()
+    of = {one["name"]: one for one in found["streams"]}
+    assert {name: one["n"] for name, one in of.items()} == {"S1": 40, "S2": 40, "S3": 40}
+    assert of["S2"]["s"] == pytest.approx(torque[40:80].std(ddof=1))
+    assert found["components"]["f"] == pytest.approx(stats.f_oneway(*torque.reshape(3, 40)).statistic)
