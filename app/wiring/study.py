@@ -132,7 +132,7 @@ class StudyLink(QObject):
         traces = tr("{0}: {1}", one.title, f"{one.traces}, n = {one.n}")
         self.window.set_found(
             [answer(joint), f"{one.title}: {quantity_answer(one)}"],
-            [traces, *one.notes, *facts],
+            [traces, *map(str, one.notes), *facts],
             indices_table(joint),
             streams_table(one) if one.streams else None,
             [distribution_plots(one, "study"), *([plot] for plot in chart_plots(one, "study"))],
