@@ -10,7 +10,17 @@ import numpy as np
 import pyarrow as pa
 
 from analysis.arrays import FloatArray, IntArray
-from analysis.catalogue.figures import ELASTIC_SLOPE, FINAL_TORQUE, JOINT_RATE, PREVAILING_TORQUE, Figure
+from analysis.catalogue.figures import (
+    CLAMP_FORCE,
+    ELASTIC_SLOPE,
+    FINAL_TORQUE,
+    JOINT_RATE,
+    PREVAILING_TORQUE,
+    RUNDOWN,
+    Figure,
+)
+from analysis.catalogue.units import DisplayUnits
+from analysis.plant.names import LEVER
 
 #: Share of the values of a week that is left out at either end, and the variance of the rest's mean over that
 #: of all for normal values (trimmed mean; 1.06 derived from the trimmed normal density).
@@ -28,24 +38,37 @@ _DAY_US, _WEEK_US = 86_400_000_000, 604_800_000_000
 
 @dataclass(frozen=True)
 class Followed:
-    """A quantity that is followed over the year, and whether it changes by a factor or by a difference."""
+    """A quantity that is followed over the year, and whether it changes by a factor or by a difference.
+
+    Steps and drifts are looked for in what is `watched`; of the others, which these bring about or which
+    hang on a joint's definition, the course is shown.
+    """
 
     figure: Figure
     scale: Literal["ratio", "difference"]
+    watched: bool = True
 
-    def words(self, change: float) -> str:
+    def words(self, change: float, units: DisplayUnits) -> str:
         """The size of a change for people, of a ratio in per cent."""
         if self.scale == "ratio":
             return f"{abs(100.0 * np.expm1(change)):.2g} %"
-        return f"{abs(change):.2g} {self.figure.unit}"
+        unit = self.figure.unit
+        return f"{abs(units.shown(change, unit)):.2g} {units.symbol(unit)}"
 
 
+_LEVER = Figure(
+    LEVER, "Torque per clamp force", "mm",
+    "Elastic slope over the clamp force per degree: thread and friction in one length.",
+)  # fmt: skip
 #: In the order in which they are shown.
 FOLLOWED = (
     Followed(FINAL_TORQUE, "ratio"),
     Followed(ELASTIC_SLOPE, "ratio"),
     Followed(JOINT_RATE, "ratio"),
     Followed(PREVAILING_TORQUE, "difference"),
+    Followed(_LEVER, "ratio", watched=False),
+    Followed(CLAMP_FORCE, "ratio", watched=False),
+    Followed(RUNDOWN, "difference", watched=False),
 )
 
 
@@ -254,7 +277,7 @@ OF_DAYS = (
 
 def weekly_means(traces: Traces, followed: Followed) -> Weekly:
     """Weekly means of one quantity for each spindle on each joint."""
-    values = traces.values[followed.figure.name]
+    values = traces.values.get(followed.figure.name, np.full(len(traces.joint), np.nan))
     if followed.scale == "ratio":
         values = np.log(np.where(values > 0, values, np.nan))
     pairs, stream = np.unique(traces.joint * len(traces.spindles) + traces.spindle, return_inverse=True)

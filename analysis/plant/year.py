@@ -12,6 +12,7 @@ import pyarrow as pa
 
 from analysis.capability.control_charts import SLACK, THRESHOLD
 from analysis.capability.false_alarms import sum_run_length
+from analysis.catalogue.units import DisplayUnits
 from analysis.plant.discovery import (
     FALSE_DISCOVERIES,
     Change,
@@ -24,6 +25,7 @@ from analysis.plant.weekly import Followed, Weeks
 
 #: An event is named beside a change that begins at most so many days later, or in its week (own choice).
 DAYS_BEFORE = 28
+_INTERNAL = DisplayUnits()
 
 
 @dataclass(frozen=True)
@@ -44,7 +46,8 @@ class Event:
     @property
     def words(self) -> str:
         """For a sentence."""
-        return f"{self.kind} {self.text}".strip()
+        named = self.text.lower().startswith(self.kind.lower())
+        return self.text if named else f"{self.kind} {self.text}".strip()
 
 
 @dataclass(frozen=True)
@@ -70,10 +73,10 @@ class YearChange:
     day: date
     event: Event | None
 
-    def sentence(self) -> str:
+    def sentence(self, units: DisplayUnits = _INTERNAL) -> str:
         """For people."""
         figure, change = self.followed.figure.said, self.change
-        size = self.followed.words(change.size)
+        size = self.followed.words(change.size, units)
         if change.kind == "drift":
             way = "up" if change.size > 0 else "down"
             told = f"{figure} of {self.name} drifts {way} by {size} a week since {self.day}"
@@ -122,11 +125,13 @@ class Year:
     def control_sentence(self) -> str:
         """What keeps false alarms rare, with their number."""
         alone = self.charts / sum_run_length(SLACK, THRESHOLD)
+        *first, last = (one.followed.figure.said for one in self.weeks.of if one.followed.watched)
+        words = f"{', '.join(first)} and {last}"
         return (
-            f"{self.charts} series looked at together; at most {100 * FALSE_DISCOVERIES:g} % of the changes "
-            f"told are expected to be false (Benjamini and Hochberg): {self.false_alarms_a_week:.2f} false "
-            f"alarms a week where nothing moves; as many cumulative-sum charts, each by itself, would "
-            f"give {alone:.1f} a week"
+            f"{self.charts} series of {words} looked at together; at most {100 * FALSE_DISCOVERIES:g} % of "
+            f"the changes told are expected to be false (Benjamini and Hochberg): "
+            f"{self.false_alarms_a_week:.2f} false alarms a week where nothing moves; as many "
+            f"cumulative-sum charts, each by itself, would give {alone:.1f} a week"
         )
 
 
@@ -152,6 +157,7 @@ def _look(weeks: Weeks, effects: tuple[Effects, ...], events: Sequence[Event], l
     series = [
         (whose, code, k, values[code], errors[code])
         for k, one in enumerate(effects)
+        if one.weekly.followed.watched
         for whose, values, errors in (
             ("tool", one.tool, one.tool_error),
             ("joint", one.joint, one.joint_error),

@@ -94,7 +94,7 @@ def chart_alarms(year: Year) -> tuple[int, int, float]:
     """Series on which a cumulative sum cries out, all series, and false alarms to be expected of them."""
     crying = series = 0
     expected = 0.0
-    for figure in range(len(year.effects)):
+    for figure in [k for k, one in enumerate(year.weeks.of) if one.followed.watched]:
         owners = [("", name) for name in year.weeks.spindles] + [(name, "") for name in year.weeks.joints]
         for joint, spindle in owners:
             for chart in charts_of(standardised(year, figure, joint, spindle)[1])[1:]:

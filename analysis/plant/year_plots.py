@@ -12,6 +12,7 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from analysis.arrays import FloatArray
+from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICTS
 from analysis.plant.day_rows import count_name
 from analysis.plant.weekly import Followed, Weekly, monday_of
@@ -24,6 +25,7 @@ _Z95 = 1.96
 _HEIGHT_PT, _LOW_HEIGHT_PT = 210.0, 120.0
 #: Months that are named on the axis at most (own choice: more do not fit).
 _MOST_NAMES = 12
+_INTERNAL = DisplayUnits()
 
 
 def streams_of(year: Year, joint: str, spindle: str = "") -> NDArray[np.integer]:
@@ -50,7 +52,7 @@ def first_joint(year: Year, spindle: str) -> str:
 
 @dataclass(frozen=True, eq=False)
 class Course:
-    """Weekly means of one figure on one joint, in the figure's unit.
+    """Weekly means of one figure on one joint, in the unit that is shown.
 
     Attributes
     ----------
@@ -65,6 +67,7 @@ class Course:
 
     followed: Followed
     title: str
+    unit: str
     spindles: tuple[str, ...]
     mean: FloatArray
     low: FloatArray
@@ -81,26 +84,33 @@ class Course:
         return (float(low[known].min()), float(high[known].max())) if known.any() else (0.0, 1.0)
 
 
-def course_of(year: Year, figure: int, joint: str, spindle: str = "", events: Sequence[Event] = ()) -> Course:
+def course_of(
+    year: Year,
+    figure: int,
+    joint: str,
+    spindle: str = "",
+    events: Sequence[Event] = (),
+    units: DisplayUnits = _INTERNAL,
+) -> Course:
     """The course of one figure on one joint: of all its spindles, or of one."""
     weekly = year.weeks.of[figure]
+    unit = weekly.followed.figure.unit
+    factor, shown = units.factor(unit), units.symbol(unit)
     rows = streams_of(year, joint, spindle)
     mean, low, high = (
-        _in_unit(weekly, weekly.mean[rows] + k * _Z95 * weekly.error[rows]) for k in (0, -1, 1)
+        factor * _in_unit(weekly, weekly.mean[rows] + k * _Z95 * weekly.error[rows]) for k in (0, -1, 1)
     )
     said = weekly.followed.figure.said
     of = f"{joint}, {spindle}" if spindle else f"{joint}, {len(rows)} spindles"
     names = tuple(year.weeks.spindles[code] for code in weekly.spindle[rows].tolist())
     lines = _lines(year, weekly, joint, spindle, events)
     title = f"{said[:1].upper()}{said[1:]} of {of}"
-    return Course(weekly.followed, title, names, mean, low, high, weekly.count[rows], lines)
+    return Course(weekly.followed, title, shown, names, mean, low, high, weekly.count[rows], lines)
 
 
-def course_plot(
-    year: Year, figure: int, joint: str, spindle: str = "", events: Sequence[Event] = ()
-) -> PlotSpec:
-    """The course as a picture: of one spindle with its interval, else a line for each."""
-    course = course_of(year, figure, joint, spindle, events)
+def course_plot(course: Course, weeks: Axis) -> PlotSpec:
+    """The course as a picture over `weeks_axis`: of one spindle with its interval, else a line for each."""
+    spindle = len(course.spindles) == 1
     curves, bands = [], []
     role, width = ("stream 1", 1.2) if spindle else ("crowd", 0.7)
     for name, mean, low, high in zip(course.spindles, course.mean, course.low, course.high, strict=True):
@@ -109,15 +119,14 @@ def course_plot(
         curves.append(Curve(at, mean[known], role, width, label=name))
         if spindle:
             bands.append(Area(at, low[known], high[known], "reference band", "95 %"))
-    followed = course.followed.figure
     return PlotSpec(
         "course",
         course.title,
         "Robust mean of each week"
         + (" with its 95 % interval." if spindle else ", a line for each spindle.")
         + " Vertical lines: changes that are told, and events.",
-        weeks_axis(year),
-        Axis(followed.said, followed.unit, *padded_range(*course.span)),
+        weeks,
+        Axis(course.followed.figure.said, course.unit, *padded_range(*course.span)),
         _HEIGHT_PT,
         bands=tuple(bands),
         curves=tuple(curves),

@@ -7,11 +7,12 @@ from datetime import datetime
 
 import pyarrow as pa
 
+from analysis.catalogue.units import DisplayUnits
 from analysis.figure_text import ABSENT, number_text, plural
 from analysis.plant.tool_care import LIMIT_SHARE, ToolCare
 from analysis.plant.year import Event, Year
 from analysis.plant.year_charts import chart_alarms, year_chart_plots
-from analysis.plant.year_plots import course_plot, place_of
+from analysis.plant.year_plots import course_of, course_plot, place_of, weeks_axis
 from analysis.report.content import (
     Block,
     Cell,
@@ -33,6 +34,7 @@ CAUTION = (
 )
 #: Tools in the table, and series whose charts are shown (own choices); the workbook has them all.
 _TOOLS_SHOWN, _CHARTED = 40, 12
+_INTERNAL = DisplayUnits()
 _CHANGES = (
     ReportColumn("Whose", weight=0.7), ReportColumn("Name", weight=1.0), ReportColumn("From", weight=0.8),
     ReportColumn("What moved", weight=4.0),
@@ -53,13 +55,14 @@ def year_report(
     now: datetime,
     events: Sequence[Event] = (),
     template: ReportTemplate | None = None,
+    units: DisplayUnits = _INTERNAL,
 ) -> JointReport:
     """What `analysis.plant.year` found, as a report."""
     head = head_of(template or load_template(), "A plant's year", now)
     sections = (
-        Section("What moved", "year-moved", _moved(year, archive), new_page=False),
+        Section("What moved", "year-moved", _moved(year, archive, units), new_page=False),
         Section("Care of tools", "year-tools", _tools(care), new_page=False),
-        Section("Charts of what moved", "year-charts", _charts(year, events)),
+        Section("Charts of what moved", "year-charts", _charts(year, events, units)),
     )
     return JointReport("year", head, sections, pa.table({}), "year")
 
@@ -75,7 +78,7 @@ def year_words(year: Year) -> str:
     )
 
 
-def _moved(year: Year, archive: str) -> tuple[Block, ...]:
+def _moved(year: Year, archive: str, units: DisplayUnits) -> tuple[Block, ...]:
     crying, series, expected = chart_alarms(year)
     charts = (
         f"Cumulative-sum charts, each by itself: {crying} of {series} cry out; some {expected:.0f} "
@@ -83,7 +86,8 @@ def _moved(year: Year, archive: str) -> tuple[Block, ...]:
         "window for every tool and joint."
     )
     rows = tuple(
-        (Cell(one.whose), Cell(one.name), Cell(str(one.day)), Cell(one.sentence())) for one in year.changes
+        (Cell(one.whose), Cell(one.name), Cell(str(one.day)), Cell(one.sentence(units)))
+        for one in year.changes
     )
     blocks: list[Block] = [Paragraph(f"Archive {archive}: {year_words(year)}.", "lead")]
     blocks.append(
@@ -120,11 +124,12 @@ def _tools(care: Sequence[ToolCare]) -> tuple[Block, ...]:
     return (Table("Tools", _CARE, rows, note=note),)
 
 
-def _charts(year: Year, events: Sequence[Event]) -> tuple[Block, ...]:
+def _charts(year: Year, events: Sequence[Event], units: DisplayUnits) -> tuple[Block, ...]:
     blocks: list[Block] = []
     for title, figure, joint, spindle in charted(year):
         blocks.append(Heading(title))
-        blocks.append(Plots((course_plot(year, figure, joint, spindle, events),)))
+        course = course_of(year, figure, joint, spindle, events, units)
+        blocks.append(Plots((course_plot(course, weeks_axis(year)),)))
         plots = year_chart_plots(year, figure, joint, spindle)
         if plots:
             blocks.append(Plots(plots))

@@ -111,6 +111,7 @@ class YearArguments(argparse.Namespace):
 
     archive: Path
     output: Path | None
+    torque_unit: str | None
     from_days: bool
     quiet: bool
     verbose: bool
@@ -178,6 +179,7 @@ def year_parser() -> CommandParser:
         action="store_true",
         help="from the rows of days, at once for any number of traces, a little less sharp",
     )
+    add_torque_unit(parser)
     add_loudness(parser.add_argument_group("what is told"))
     return parser
 

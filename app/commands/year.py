@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from analysis.catalogue.units import DisplayUnits
 from analysis.listener import Listener
 from analysis.whole_file import whole_file
 from app.commands.libraries import check_drawing
 from app.commands.progress import Teller
 from app.commands.record_arguments import YearArguments
-from app.commands.report import report_time, write_pages
+from app.commands.report import report_time, torque_unit_of, write_pages
 from app.commands.run import CommandError, check_output
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ def year_command(arguments: YearArguments) -> int:
     from analysis.plant.weekly import NEEDED, OF_DAYS, traces_of, weeks_of, weeks_of_days
     from analysis.plant.year import events_of, look_at_year, lots_of
 
+    units = DisplayUnits(torque_unit_of(arguments.torque_unit) or "N·m")
     if arguments.output is not None:
         check_output(arguments.output, YEAR_ENDINGS)
         if arguments.output.suffix.lower() == ".pdf":
@@ -49,26 +51,31 @@ def year_command(arguments: YearArguments) -> int:
         care = care_of_tools(year)
     teller.say(year.control_sentence())
     for change in year.changes[:_PRINTED]:
-        teller.say(f"- {change.sentence()}")
+        teller.say(f"- {change.sentence(units)}")
     if not year.changes:
         teller.say("- no step and no drift is shown")
     for tool in [one for one in care if one.weeks_left is not None][:_PRINTED]:
         teller.say(f"- {tool.sentence()}")
     if arguments.output is not None:
         with teller.step("writing"), whole_file(arguments.output) as unfinished:
-            _write(year, care, [*events, *lots], unfinished, arguments)
+            _write(year, care, [*events, *lots], unfinished, arguments, units)
         teller.say(f"written: {arguments.output}")
     return int(bool(year.changes))
 
 
 def _write(
-    year: Year, care: list[ToolCare], events: list[Event], path: Path, arguments: YearArguments
+    year: Year,
+    care: list[ToolCare],
+    events: list[Event],
+    path: Path,
+    arguments: YearArguments,
+    units: DisplayUnits,
 ) -> None:
     ending = path.suffix.lower()
     if ending in (".pdf", ".html"):
         from analysis.plant.year_report import year_report
 
-        report = year_report(year, care, arguments.archive.name, report_time(), events)
+        report = year_report(year, care, arguments.archive.name, report_time(), events, units=units)
         write_pages([report], path, ending, Listener())
     else:
         from analysis.plant.year_tables import write_year

@@ -102,7 +102,14 @@ class StudyWindows(QObject):
     def _year_pages(self, opened: Opened) -> None:
         events = tuple(opened.events)
         self.reports.make(
-            YearRequest(opened.year, tuple(opened.care), opened.folder, events, self.reports.template)
+            YearRequest(
+                opened.year,
+                tuple(opened.care),
+                opened.folder,
+                events,
+                self.reports.template,
+                self.session.view.torque_unit,
+            )
         )
 
     @action("audits", "Residual torque: audits …", _AUDITS, "Ctrl+Alt+U", needs="results")

@@ -193,6 +193,7 @@ class YearRequest:
     folder: str
     events: tuple[Any, ...]
     template: Path | None = None
+    torque_unit: str = "N·m"
 
 
 def make_year_pages(
@@ -205,7 +206,8 @@ def make_year_pages(
     Listener(progress, cancelled)(0, 0, "putting the year together")
     now, template = datetime.datetime.now(datetime.UTC), load_template(request.template)
     name = Path(request.folder).name
-    return (year_report(request.year, request.care, name, now, request.events, template),)
+    units = DisplayUnits(request.torque_unit)
+    return (year_report(request.year, request.care, name, now, request.events, template, units),)
 
 
 @dataclass(frozen=True, eq=False)

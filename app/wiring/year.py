@@ -14,6 +14,7 @@ from analysis.catalogue.verdicts import VERDICTS
 from app.display.messages import tr
 from app.session.session import Session
 from app.views.studies.year_window import YearWindow
+from app.wiring.follow import Follow
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -91,11 +92,14 @@ def pa_array(values: list[str]) -> Any:
 
 
 def _ends(course: Course, row: int, week: int) -> tuple[str, str, str]:
-    """Mean of a week and its interval, as texts."""
+    """Mean of a week and its interval, as texts: to two digits of how far the interval reaches."""
     from analysis.figure_text import ABSENT, number_text
 
     values = [float(one[row, week]) for one in (course.mean, course.low, course.high)]
-    mean, low, high = (number_text(one, 2) if np.isfinite(one) else ABSENT for one in values)
+    if not np.isfinite(values).all() or values[2] <= values[1]:
+        return ABSENT, ABSENT, ABSENT
+    places = max(0, 1 - int(np.floor(np.log10((values[2] - values[1]) / 2.0))))
+    mean, low, high = (number_text(one, places) for one in values)
     return mean, low, high
 
 
@@ -114,6 +118,7 @@ class YearLink(QObject):
         self.session = session
         self.window = window
         self.opened: Opened | None = None
+        self.units = session.units
         session.jobs.answered.connect(self._receive)
         session.jobs.failed.connect(self._fail)
         window.shown_changed.connect(self._show)
@@ -124,6 +129,7 @@ class YearLink(QObject):
         window.week_chosen.connect(self._choose_week)
         window.week_opened.connect(self._open_week)
         window.pages_wanted.connect(lambda: self.pages_wanted.emit(self.opened))
+        Follow(window, self._show_units, session.view_changed)
         window.set_pending(tr("Opening {0} …", folder))
         session.jobs.submit(YEAR, folder, open_archive)
 
@@ -156,12 +162,18 @@ class YearLink(QObject):
         self.window.set_year(
             words,
             year.control_sentence(),
-            [(one.whose, one.sentence()) for one in year.changes],
+            [(one.whose, one.sentence(self.session.units)) for one in year.changes],
             [one.sentence() for one in opened.care],
             [(one.followed.figure.title, k) for k, one in enumerate(year.weeks.of)],
             year.weeks.joints,
         )
         self._show()
+
+    def _show_units(self) -> None:
+        """All of it anew, where another unit was chosen."""
+        if self.opened is not None and self.units != self.session.units:
+            self.units = self.session.units
+            self._take(self.opened)
 
     def _show(self) -> None:
         from analysis.plant.year_charts import year_chart_plots
@@ -176,12 +188,14 @@ class YearLink(QObject):
         spindle = spindle if spindle in names else ""
         self.window.set_spindles(names, spindle)
         figure = int(self.window.figure.currentData() or 0)
-        course = course_of(year, figure, joint, spindle, opened.events)
+        course = course_of(year, figure, joint, spindle, opened.events, self.session.units)
         charts = year_chart_plots(year, figure, joint, spindle)
         counts = verdict_counts(year, opened.days, joint, spindle)
         capable = self._capability(opened, figure, joint, spindle)
         plots = [charts, capable, (shares_plot(year, counts),)]
         self.window.set_course(course, year.weeks.first, plots, self._weeks(year, course, counts))
+        if not np.isfinite(course.mean).any():
+            self.window.look_at(tr("No week has enough values of this figure."), None)
 
     def _capability(self, opened: Opened, figure: int, joint: str, spindle: str) -> tuple[PlotSpec, ...]:
         """The weekly index, where the joints that are open give limits for the figure."""
@@ -213,7 +227,7 @@ class YearLink(QObject):
         if course is None or self.opened is None:
             return
         mean, low, high = _ends(course, row, week)
-        unit, monday = course.followed.figure.unit, self.opened.year.weeks.monday(week)
+        unit, monday = course.unit, self.opened.year.weeks.monday(week)
         words = tr(
             "{0}, week from {1}: {2} {3} (95 %: {4} to {5}), {6} traces.",
             course.spindles[row], str(monday), mean, unit, low, high, str(int(course.count[row, week])),
@@ -240,7 +254,7 @@ class YearLink(QObject):
             window.joint.setCurrentIndex(window.joint.findData(joint))
         window.set_spindles([spindle] if spindle else [], spindle)
         self._show()
-        window.look_at(f"{change.sentence()}.", None)
+        window.look_at(f"{change.sentence(self.session.units)}.", None)
 
     def _choose_tool(self, row: int) -> None:
         """The torque of a tool of the list, on its first joint."""

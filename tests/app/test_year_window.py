@@ -76,6 +76,20 @@ def test_what_moved_is_listed_and_a_change_brings_its_course(
     qtbot.waitUntil(lambda: "no longer where they were" in shown.hint.text())
 
 
+def test_the_year_is_shown_in_the_unit_that_was_chosen(
+    window: MainWindow, archive: Path, qtbot: QtBot
+) -> None:
+    shown = opened(window, archive, qtbot)
+    before = shown.course.course
+    assert before is not None
+    window.session.set_view(torque_unit="ft·lbf")
+    qtbot.waitUntil(lambda: shown.course.course.unit == "ft·lbf")
+    assert shown.course.getAxis("left").labelText == "Final torque (ft·lbf)"
+    assert shown.course.course.mean == pytest.approx(before.mean / 1.3558179483314004)
+    shown.course.point_chosen.emit(0, 3)
+    assert " ft·lbf (95 %: " in shown.hint.text()
+
+
 def test_a_week_opens_the_curves_behind_it(
     window: MainWindow, judged: Callable[[MainWindow], None], tmp_path: Path, qtbot: QtBot
 ) -> None:
@@ -83,6 +97,10 @@ def test_a_week_opens_the_curves_behind_it(
     add_recordings(folder, [str(sample.traces)], Job(load_joints(sample.joints)), Alone())
     shown = opened(window, folder, qtbot)
     shown.joint.setCurrentIndex(shown.joint.findData("wheel-hub"))
+    for title in ("Clamp force, estimated", "Torque per clamp force", "Rundown"):
+        shown.figure.setCurrentIndex(shown.figure.findText(title))
+        assert shown.course.course is not None
+        assert np.isfinite(shown.course.course.mean).any(), title
     shown.weeks.row_opened.emit(0)
     judged(window)
     assert len(window.session.traces) == 1414

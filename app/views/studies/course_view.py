@@ -79,7 +79,7 @@ class CourseView(FramedPlot):
         self.course, self.chosen = course, None
         self.first_s = datetime.combine(first, time(), UTC).timestamp()
         self.setAccessibleDescription(f"{course.title}. " + "; ".join(words for _, words in course.lines))
-        self.getAxis("left").setLabel(f"{course.followed.figure.title} ({course.followed.figure.unit})")
+        self.getAxis("left").setLabel(f"{course.followed.figure.title} ({course.unit})")
         self._draw()
         if not same_view:
             self.fit()

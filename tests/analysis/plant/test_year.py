@@ -17,7 +17,7 @@ from analysis.plant.weekly import FOLLOWED, Traces, traces_of, weekly_means, wee
 from analysis.plant.weekly_capability import capability_plot, weekly_capability
 from analysis.plant.year import Event, Year, look_at_year, lots_of
 from analysis.plant.year_charts import charts_of, standardised, year_chart_plots
-from analysis.plant.year_plots import course_plot
+from analysis.plant.year_plots import weeks_axis
 from analysis.plant.year_report import year_report
 from analysis.report import to_html
 from tests.world.plant_year import (
@@ -159,7 +159,7 @@ def test_charts_cry_out_where_it_moved_and_state_their_false_alarms(year: Year) 
         "Cumulative sum (CUSUM), final torque",
     ]
     assert "where nothing moves one in 465 points is false (0.1 to be expected here)" in plots[1].caption
-    assert plots[0].x.names == course_plot(year, 0, joint, spindle).x.names
+    assert plots[0].x.names == weeks_axis(year).names
     assert charts_of(z[:5]) == ()
 
 
