@@ -31,11 +31,11 @@ from analysis.errors import ReadProblem
 from analysis.plant.crew import Crew, Progress
 from analysis.plant.day_rows import KEYS
 from analysis.plant.joint_files import JointFiles, write_joint, write_parquet
-from analysis.plant.measured_file import read_table
 from analysis.plant.names import DAYS, INPUTS, UNFINISHED
 from analysis.plant.one_writer import only_writer
 from analysis.plant.pieces import Job, digests_of, find_recordings, plan_pieces
 from analysis.plant.reading_back import ArchiveError
+from analysis.plant.table_file import read_table
 from analysis.reading.source_file import SourceFile
 from analysis.whole_file import write_whole
 

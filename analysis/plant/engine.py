@@ -16,9 +16,10 @@ import pyarrow as pa
 
 from analysis.errors import ReadProblem
 from analysis.plant.crew import Crew, Progress
-from analysis.plant.measured_file import RowRange, load_attributes, load_sources, read_table
+from analysis.plant.measured_file import RowRange, load_attributes, load_sources
 from analysis.plant.names import PLACE
 from analysis.plant.pieces import Job, Piece
+from analysis.plant.table_file import read_table
 from analysis.plant.tasks import Story, Wanted, judge_group, look_at_piece, measure_piece, wanted_of
 from analysis.results import build_table, results_schema
 from analysis.settings import Settings
@@ -36,7 +37,7 @@ class Judged:
     Attributes
     ----------
     groups : tuple of (joint or None, path)
-        Results of each group, as `analysis.plant.measured_file.read_table` reads them.
+        Results of each group, as `analysis.plant.table_file.read_table` reads them.
     sources : tuple of Source
         Files that traces came from, in order.
     problems : tuple of ReadProblem

@@ -14,8 +14,8 @@ import numpy as np
 import pyarrow as pa
 
 from analysis.plant.day_rows import day_rows
-from analysis.plant.measured_file import read_table, write_table
 from analysis.plant.names import DIGEST, PLACE
+from analysis.plant.table_file import read_table, write_table
 from analysis.whole_file import whole_file
 
 #: Stands for the year and the month of traces that do not say when they started, and for no joint.
@@ -33,7 +33,7 @@ class JointFiles:
     names : tuple of str
         Files of results, below the folder that they were written to.
     days : str
-        Where `analysis.plant.measured_file.read_table` finds the day rows.
+        Where `analysis.plant.table_file.read_table` finds the day rows.
     counts : dict of (digest of a recording, verdict) to int
     without_time : int
         Traces that do not say when they started.

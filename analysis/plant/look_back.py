@@ -24,10 +24,10 @@ from analysis.figure_text import plural
 from analysis.joint.definition import JointDefinition
 from analysis.plant.archive import inputs_of
 from analysis.plant.crew import Crew, Progress
-from analysis.plant.measured_file import read_table
 from analysis.plant.names import DIGEST, LOT
 from analysis.plant.pieces import Correction, Job, find_recordings, plan_pieces
 from analysis.plant.reading_back import read_rows
+from analysis.plant.table_file import read_table
 
 #: What is asked of each touched trace; the verdicts stand behind these.
 ASKED = (

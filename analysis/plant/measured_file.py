@@ -26,13 +26,13 @@ from analysis.operation.straight_line import StraightLine
 from analysis.operation.table import OperationTable
 from analysis.operation.turning_runs import Run
 from analysis.plant.arrays_file import read_arrays, read_notes, write_arrays
+from analysis.plant.table_file import read_table, write_table
 from analysis.shift.band_depth import ranked_points
 from analysis.traces import Source, TraceSet
 from analysis.traces.schema import CHANNELS
 from analysis.verdict.joint_rows import JointRows
 from analysis.verdict.quantities import Quantities
 from analysis.verdict.rise_signs import RISE_POINTS, RiseScan
-from analysis.whole_file import whole_file
 
 Record = TypeVar("Record")
 Arrays = Mapping[str, NDArray[Any]]
@@ -325,29 +325,3 @@ def _rebuilt(kind: Any, plain: Any) -> Any:
         hints = typing.get_type_hints(kind, localns=_RECORDS)
         return kind(**{name: _rebuilt(hints[name], value) for name, value in plain.items()})  # type: ignore[operator]
     return np.array(plain) if typing.get_origin(kind) is np.ndarray else plain
-
-
-def write_table(path: Path, table: pa.Table) -> None:
-    """Keep a table as an Arrow file; the whole of it or nothing.
-
-    Raises
-    ------
-    OSError
-    """
-    with (
-        whole_file(path) as unfinished,
-        pa.OSFile(str(unfinished), "wb") as stream,
-        pa.ipc.new_file(stream, table.schema) as writer,
-    ):
-        writer.write_table(table)
-
-
-def read_table(path: Path) -> pa.Table:
-    """A table that `write_table` kept.
-
-    Raises
-    ------
-    OSError
-    """
-    with pa.memory_map(str(path)) as stream:
-        return pa.ipc.open_file(stream).read_all()

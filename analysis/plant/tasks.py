@@ -30,10 +30,10 @@ from analysis.plant.measured_file import (
     save_measured,
     save_seen,
     seen_path,
-    write_table,
 )
 from analysis.plant.names import DIGEST, LEVER, LOT, PLACE
 from analysis.plant.pieces import Group, Job, Piece, read_piece
+from analysis.plant.table_file import write_table
 from analysis.traces.arrow_arrays import ArrowArray, number_array
 from analysis.verdict.joint_rows import JointRows, find_joint_rows
 from analysis.verdict.rise_signs import RiseScan, ToothMeasure, measure_teeth_by
