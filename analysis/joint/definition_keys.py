@@ -8,7 +8,7 @@ from typing import Literal
 from analysis.joint.bearing import HEADS, HOLES
 from analysis.joint.property_class import PROPERTY_CLASSES
 
-Kind = Literal["text", "choice", "number", "range", "flag", "thread", "whole number", "labels"]
+Kind = Literal["text", "choice", "number", "range", "flag", "thread", "whole number", "labels", "rows"]
 
 #: Bounds of plausibility, common practice, no source: a coefficient of friction above 1 is no bolted joint;
 #: a torque coefficient K above 1 neither; moduli from filled plastic to tungsten.

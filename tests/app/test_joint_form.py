@@ -147,6 +147,59 @@ def test_the_audit_table_is_written_and_goes_when_it_is_empty(form: JointForm) -
 
 
 @pytest.mark.parametrize(
+    ("key", "typed", "kept", "shown"),
+    [
+        ("layout", "circle", "circle", "circle"),
+        (
+            "layout", "0 0; 40 0; 40,5 40; 0 -40",
+            ((0.0, 0.0), (40.0, 0.0), (40.5, 40.0), (0.0, -40.0)), "0 0; 40 0; 40.5 40; 0 -40",
+        ),
+        ("interaction", "0.10, 0.04", ((0.10, 0.04),), "0.1 0.04"),
+        ("interaction", "0,1 0,04", ((0.10, 0.04),), "0.1 0.04"),
+        (
+            "interaction", "0 .1 0 .1; .1 0 .1 0; 0 .1 0 .1; .1 0 .1 0",
+            ((0.0, 0.1, 0.0, 0.1), (0.1, 0.0, 0.1, 0.0)) * 2, "0 0.1 0 0.1; 0.1 0 0.1 0; " * 2,
+        ),
+        ("group_window_s", "600", 600.0, "600"),
+        ("final_spread_s", "0,5", 0.5, "0.5"),
+        ("reuse_limit", "3", 3, "3"),
+    ],
+)  # fmt: skip
+def test_what_a_part_s_bolts_do_together_is_typed(
+    form: JointForm, key: str, typed: str, kept: object, shown: str
+) -> None:
+    _type(form, "positions", "1 … 4")
+    _type(form, "layout", "circle")
+    _type(form, key, typed)
+    assert form.document["hub"].parts[key] == kept, form.problem.text()
+    form.set_units(form.units)
+    edit = form.fields[key].findChildren(QLineEdit)[0]
+    assert edit.text() == shown.removesuffix("; ")
+    _type(form, key, "")
+    assert key not in form.document["hub"].parts
+
+
+@pytest.mark.parametrize(
+    ("key", "typed", "words"),
+    [
+        ("layout", "0 0; 40", "expected two numbers"),
+        ("layout", "ring", "is not a number"),
+        ("layout", "0 0; 40 0", "has 2 places for 4 positions"),
+        ("interaction", "0.1 2", "expected above -1, below 1"),
+        ("reuse_limit", "2.5", "whole number"),
+        ("group_window_s", "-3", "expected above 0"),
+    ],
+)
+def test_what_makes_no_sense_of_a_part_is_refused_beside_its_field(
+    form: JointForm, key: str, typed: str, words: str
+) -> None:
+    _type(form, "positions", "1 … 4")
+    _type(form, key, typed)
+    assert words in form.problem.text()
+    assert not form.apply.isEnabled()
+
+
+@pytest.mark.parametrize(
     ("typed", "names"),
     [("1-3", ("1", "2", "3")), ("left, right", ("left", "right")), ("1, 3 … 5", ("1", "3", "4", "5"))],
 )

@@ -123,6 +123,31 @@ class LabelsField(TextField):
         super().set_value(", ".join(value or ()))
 
 
+class RowsField(TextField):
+    """Numbers in rows, such as ``0 40; 40 0``, or a word that stands for some."""
+
+    def value(self) -> Any:
+        """The rows as the definition keeps them, a word as it is; None where empty."""
+        text = self.edit.text().strip()
+        if not text or text.lower() in self.key.choices:
+            return text.lower() or None
+        return tuple(tuple(map(_typed_number, _pieces(row))) for row in text.split(";") if row.strip())
+
+    def written(self, value: Any) -> Any:
+        """Rows as lists; where there is one row of no pairs, the row alone."""
+        if not isinstance(value, tuple):
+            return value
+        rows = [list(row) for row in value]
+        return rows[0] if len(rows) == 1 and not self.key.choices else rows
+
+    def set_value(self, value: Any) -> None:
+        """Show the rows."""
+        if isinstance(value, tuple):
+            value = "; ".join(" ".join(given_text(number, 1.0) for number in row) for row in value)
+            value = value.replace("\N{MINUS SIGN}", "-")
+        super().set_value(value)
+
+
 class ChoiceField(JointField):
     """One of several words, or none of them."""
 
@@ -184,15 +209,13 @@ class NumberField(JointField):
             raise FieldError(tr("both ends of the range are needed"))
         numbers = [self._number(text) for text in texts]
         if self.key.kind == "whole number":
+            if not numbers[0].is_integer():
+                raise FieldError(tr("{0} is no whole number", texts[0]))
             return int(numbers[0])
         return numbers[0] if len(numbers) == 1 else (numbers[0], numbers[1])
 
     def _number(self, text: str) -> float:
-        try:
-            number = float(text.replace(",", ".").replace("\N{MINUS SIGN}", "-"))
-        except ValueError:
-            raise FieldError(tr("{0!r} is not a number", text)) from None
-        return self.units.internal(number, self.key.unit)
+        return self.units.internal(_typed_number(text), self.key.unit)
 
     def set_value(self, value: Any) -> None:
         """Show a number or a pair."""
@@ -207,6 +230,19 @@ class NumberField(JointField):
         return given_text(number, factor, least=_TYPED_DIGITS).replace("\N{MINUS SIGN}", "-")
 
 
+def _typed_number(text: str) -> float:
+    try:
+        return float(text.replace(",", ".").replace("\N{MINUS SIGN}", "-"))
+    except ValueError:
+        raise FieldError(tr("{0!r} is not a number", text)) from None
+
+
+def _pieces(row: str) -> list[str]:
+    """What stands between spaces and between commas that are no decimal ones."""
+    parts = re.split(r",\s+|\s+", row.strip())
+    return [one for part in parts for one in (part.split(",") if "." in part else [part]) if one]
+
+
 def make_field(key: Key, units: DisplayUnits) -> JointField:
     """The entry field that fits a key."""
     if key.kind == "choice":
@@ -215,4 +251,5 @@ def make_field(key: Key, units: DisplayUnits) -> JointField:
         return ChoiceField(key, units, [(tr("yes"), True), (tr("no"), False)])
     if key.kind in ("number", "range", "whole number"):
         return NumberField(key, units)
-    return LabelsField(key, units) if key.kind == "labels" else TextField(key, units)
+    kinds = {"labels": LabelsField, "rows": RowsField}
+    return kinds.get(key.kind, TextField)(key, units)

@@ -7,7 +7,7 @@ from typing import cast
 from analysis.joint.definition_keys import KEYS, Key, Kind
 from analysis.joint.key_tables import TABLES
 
-_KINDS = {"pair": "range"}
+_KINDS = {"pair": "range", "pairs": "rows"}
 
 
 def _key(name: str, title: str, text: str, unit: str = "") -> Key:
@@ -20,9 +20,29 @@ def _key(name: str, title: str, text: str, unit: str = "") -> Key:
 
 _TABLE_KEYS = (
     _key("positions", "Positions", "of this joint on one part, such as 1 … 4, or 1, 2, left"),
+    _key("layout", "Places", 'of the positions: "circle", or x y of each, such as 0 0; 40 0; 40 40; 0 40'),
     _key("passes", "Passes", "how often each position is gone over, as it is laid down"),
     _key("wanted_sum_kn", "Wanted sum", "of the clamp forces of all positions of a part", "kN"),
     _key("evenness_limit", "Evenness limit", "highest clamp force of a part over its lowest"),
+    _key(
+        "interaction",
+        "Interaction",
+        "share of what another bolt gains that a bolt loses: on a circle nearest first, such as 0.10 0.04, "
+        "else a row for each position, parted by semicolons",
+    ),
+    _key(
+        "group_window_s",
+        "Part within",
+        "seconds from the first trace of a part to its last; later is another part",
+        "s",
+    ),
+    _key(
+        "final_spread_s",
+        "Final points within",
+        "seconds between the final points of one part's spindles",
+        "s",
+    ),
+    _key("reuse_limit", "Bolt re-used at most", "how often a bolt may be tightened again after loosening"),
     _key("audit.definition", "Residual torque is", "which of the torques of an audit the limits are for"),
     _key("audit.limits_nm", "Residual limits", "of the audit, not those of the tightening", "N·m"),
     _key(
