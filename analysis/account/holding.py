@@ -139,7 +139,7 @@ def _chances(facts: Facts, definition: JointDefinition, rows: Rows) -> Iterator[
     forces, stresses = force_population(facts.clamp, rows), stress_population(facts.clamp, rows)
     if forces is None:
         yield said(
-            "No chance is given: fewer than {least} tightenings have a best value of the clamp force.",
+            "No probability is stated: fewer than {least} tightenings have a best value of the clamp force.",
             least=str(LEAST_COMPANY),
         )
         return

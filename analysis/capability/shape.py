@@ -67,8 +67,8 @@ class Shape:
         curve = f"; the outer percentiles are extrapolated by that curve ({test})"
         return {
             "normal": f"nothing speaks against normal values ({test})",
-            "lognormal": f"not normal, as lognormal values{curve}",
-            "shifted lognormal": f"not normal, as a lognormal curve that begins elsewhere{curve}",
+            "lognormal": f"not normal: taken as lognormal{curve}",
+            "shifted lognormal": f"not normal: taken as lognormal with a shifted origin{curve}",
             "two populations": "two populations: no index stands for both; find out what parts them",
         }[self.family]
 

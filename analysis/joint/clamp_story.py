@@ -33,7 +33,7 @@ from analysis.traces import TraceSet
 ESTIMATE, BUDGET, EXPECTED, PREVAILING, LEFT, MEASURED, LOOSENED, BACKED, NARROWER = (
     "Estimated clamp force",
     "Where the torque went",
-    "Against what the joint leads to expect",
+    "Against what is expected of the joint",
     "Prevailing torque",
     "What is left after tightening",
     "Measured clamp force",

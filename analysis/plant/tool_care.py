@@ -13,7 +13,7 @@ from analysis.plant.effects import Effects
 from analysis.plant.weekly import median_of
 from analysis.plant.year import Year
 
-#: Departure from its own beginning at which a tool wants care, as a share (own choice: a quarter of the +-4 %
+#: Departure from its own beginning at which a tool needs care, as a share (own choice: a quarter of the +-4 %
 #: that hand tools may read wrong by ISO 6789, recalled).
 LIMIT_SHARE = 0.01
 #: Two-sided 90 % of a normal value.
@@ -80,7 +80,7 @@ class ToolCare:
 
 
 def care_of_tools(year: Year, limit: float = LIMIT_SHARE) -> list[ToolCare]:
-    """Every spindle by its torque, the one that wants care first at the head."""
+    """Every spindle by its torque, the one that needs care first at the head."""
     effects = year.effects[0]
     found = [_care(year, effects, code, limit) for code in range(len(year.weeks.spindles))]
     return sorted(found, key=lambda one: (one.weeks_left is None, one.weeks_left or 0.0, one.name))

@@ -1,4 +1,4 @@
-"""A plant's year as pages: what moved, which tools want care, and the charts of what moved."""
+"""A plant's year as pages: what moved, which tools need care, and the charts of what moved."""
 
 from __future__ import annotations
 

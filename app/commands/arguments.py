@@ -36,7 +36,7 @@ drawdown, elastic, plastic), judges each against its joint's limits, and says wh
   tautograph library L.toml [--joints J.toml --take NAME]
                                         joints that a plant shares: list, take, check
   tautograph verify LOG [INPUT ...]     whether records of parts are what they were
-  tautograph year ARCHIVE               what moved in an archive, which tools want care
+  tautograph year ARCHIVE               what moved in an archive, which tools need care
   tautograph look-back ARCHIVE --joints J.toml --out OUT.xlsx
                                         what a tool, lot or time touched, judged again
   tautograph desktop-entry              put the program into a Linux desktop's menu

@@ -162,7 +162,7 @@ def year_parser() -> CommandParser:
         "tautograph year",
         "tautograph year ARCHIVE [--out OUT.xlsx] [options]",
         "What moved in an archive (analyse ... --results ARCHIVE/): steps and drifts of joints and tools,\n"
-        "with false alarms kept rare and their number said; which tools want care, and when.",
+        "with false alarms kept rare and their number said; which tools need care, and when.",
         YEAR_END,
     )
     parser.add_argument("archive", type=Path, metavar="ARCHIVE", help="the archive's folder")

@@ -1,4 +1,4 @@
-"""``tautograph year``: an archive in, what moved in it and which tools want care out; no display."""
+"""``tautograph year``: an archive in, what moved in it and which tools need care out; no display."""
 
 from __future__ import annotations
 

@@ -269,7 +269,7 @@ class FileMenu(QObject):
         if merged.decisions != mine:
             self.session.restore_decisions(merged.decisions)
         n = count_words(merged.taken, "decision", "decisions")
-        return tr(" Somebody else had saved it meanwhile; {0} merged from there.", n)
+        return tr(" Someone else had saved it meanwhile; {0} merged from there.", n)
 
     def _set_file(self, file: Path | None, digest: str = "", base: Decisions | None = None) -> None:
         self.workspace_file = file

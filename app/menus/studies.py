@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
 _STUDY = "What process and tool are capable of, with intervals, charts and each spindle on its own"
 _PARTS = "Parts with a missing position, rework or a bolt that is not sound; layout and curves of each"
-_YEAR = "Steps and drifts of joints and tools in an archive of results, and which tools want care"
-_AUDITS = "What hand wrenches find of joints that were tightened before: against limits, tightening and time"
+_YEAR = "Steps and drifts of joints and tools in an archive of results, and which tools need care"
+_AUDITS = "The torque that a hand wrench finds on tightened joints: against limits, tightening and time"
 _WAYS = "How far clamp force scatters with each way of tightening this joint, and why"
 
 

@@ -107,9 +107,9 @@ def lead_sentence(figures: Sequence[ComparedFigure], labels: tuple[str, str]) ->
     if not figures:
         return tr("Nothing to compare: each set needs at least {0} traces that have a figure.", FEWEST)
     differing = [one for one in figures if one.comparison.differs]
-    text = tr("{0} of {1} figures differ between {2} and {3}.", len(differing), len(figures), *labels)
     if not differing:
-        return text
+        return tr("No difference between {0} and {1} is shown in any of {2} figures.", *labels, len(figures))
+    text = tr("{0} of {1} figures differ between {2} and {3}.", len(differing), len(figures), *labels)
     return f"{text} {max(differing, key=_strength).comparison.sentence()}."
 
 

@@ -166,5 +166,7 @@ def shared_sentence(group: SharingGroup, shared: list[Shared]) -> str:
         return tr("These are all traces of their joint: there are no others to compare with.")
     found = [one for one in shared if one.is_significant]
     if not found:
-        return tr("No attribute value is more frequent here than chance explains (corrected chance 0.01).")
+        return tr(
+            "No attribute value is more frequent among these than chance explains (p at least 0.01, corrected)."
+        )
     return " ".join(f"<b>{html.escape(one.sentence())}.</b>" for one in found[:2])

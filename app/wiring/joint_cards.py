@@ -22,7 +22,7 @@ Rows = NDArray[np.int64]
 
 
 def joint_cards(session: Session) -> tuple[JointCard, ...]:
-    """A card for each joint that has traces among those shown; what wants attention first.
+    """A card for each joint that has traces among those shown; what needs attention first.
 
     Among those that want it class A comes first, then a joint that is wrong as a whole, then the most that
     are not ok, suspect, not evaluated.
@@ -99,7 +99,7 @@ def what_is_wrong(session: Session, joint: str, rows: Rows) -> tuple[str, str]:
     if _unlike(session, rows):
         factor = float(analysis.company.slope_factor[rows[0]])
         return (
-            tr("All of it rises {0} times as steeply as its definition leads to expect.", f"{factor:.2f}"),
+            tr("All its traces rise {0} times as steeply as its definition predicts.", f"{factor:.2f}"),
             tr("Next: Back off some bolts by 20 deg; that tells friction from stiffness."),
         )
     likeliest = analysis.causes.likeliest[flagged]

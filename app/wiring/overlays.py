@@ -108,7 +108,7 @@ class OverlayLink(QObject):
         analysis = session.analysis
         joint = analysis.joints.get(self._joint()) if analysis is not None else None
         if analysis is None or joint is None or session.current_row < 0:
-            return tr("Choose a trace of a known joint to see what its joint leads to expect.")
+            return tr("Choose a trace of a known joint to see the slopes that are expected of it.")
         prevailing = float(analysis.curves.prevailing_torque_nm[session.current_row])
         return expected_fan(joint, prevailing_nm=prevailing if prevailing == prevailing else 0.0)
 

@@ -31,7 +31,7 @@ class OverviewLink(QObject):
     -------
     joint_opened(name)
     counted(sentence)
-        How many joints there are, and how many want attention.
+        How many joints there are, and how many need attention.
     """
 
     joint_opened = Signal(str)
@@ -141,7 +141,7 @@ def _counted(cards: tuple[JointCard, ...], judged: bool) -> str:
         return tr("{0}; the verdicts are being worked out", words)
     wanting = sum(card.wants_attention for card in cards)
     if wanting == len(cards):
-        return tr("{0}; all want attention", words)
+        return tr("{0}; all need attention", words)
     if not wanting:
-        return tr("{0}; none wants attention", words)
-    return tr("{0}; {1} want attention and come first", words, wanting)
+        return tr("{0}; none needs attention", words)
+    return tr("{0}; {1} need attention and come first", words, wanting)

@@ -136,7 +136,7 @@ class YearLink(QObject):
     def _fail(self, kind: str, *_told: Any) -> None:
         if kind == YEAR:
             self.window.set_pending(
-                tr("This folder is no archive that can be opened; the message below says why.")
+                tr("This folder is not an archive that can be opened; the message below says why.")
             )
 
     def _receive(self, kind: str, _number: int, answer: Any) -> None:

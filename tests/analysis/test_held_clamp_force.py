@@ -64,7 +64,7 @@ def test_joint_that_contradicts_its_definition_has_counts_but_no_chance() -> Non
     account = sample().diagnosis("fork-carriage")
     words = " ".join(map(str, account.held))
     assert account.sentences[0] == account.unlike[0]
-    assert "No chance is given" in words
+    assert "No probability is stated" in words
     assert "P(F" not in words
 
 

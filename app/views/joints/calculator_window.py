@@ -79,7 +79,7 @@ class CalculatorWindow(QDialog):
     def _build(self) -> None:
         for words, widget in (
             (tr("Joint"), self.joint),
-            (tr("Wanted"), self.direction),
+            (tr("Calculate"), self.direction),
             (tr("From"), self.value),
             (tr("Prevailing torque"), self.prevailing),
         ):

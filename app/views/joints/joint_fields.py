@@ -210,7 +210,7 @@ class NumberField(JointField):
         numbers = [self._number(text) for text in texts]
         if self.key.kind == "whole number":
             if not numbers[0].is_integer():
-                raise FieldError(tr("{0} is no whole number", texts[0]))
+                raise FieldError(tr("{0} is not a whole number", texts[0]))
             return int(numbers[0])
         return numbers[0] if len(numbers) == 1 else (numbers[0], numbers[1])
 

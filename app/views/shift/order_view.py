@@ -37,7 +37,7 @@ class OrderView(QuantityView):
         self._fitted: tuple[float, ...] = ()
         self._timed = False
         super().__init__(look, parent)
-        self.setAccessibleName(tr("Order in time"))
+        self.setAccessibleName(tr("In order of time"))
         self.plot.box.sigResized.connect(self._fit_again)
 
     def set_data(self, values: ArrayLike, title: str, unit: str, started_at: ArrayLike | None = None) -> None:

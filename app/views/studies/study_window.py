@@ -47,7 +47,7 @@ class StudyWindow(QDialog):
     Signals
     -------
     asked_changed()
-        Other traces, streams or another wanted index.
+        Other traces, streams or another required index.
     shown_changed()
         Another joint or quantity of the study is looked at.
     stream_chosen(row)
@@ -70,9 +70,9 @@ class StudyWindow(QDialog):
         self.wanted = QDoubleSpinBox()
         self.wanted.setRange(0.0, _MOST_WANTED)
         self.wanted.setSingleStep(_STEP)
-        self.wanted.setSpecialValueText(tr("as the joint asks"))
+        self.wanted.setSpecialValueText(tr("as the joint requires"))
         self.wanted.setKeyboardTracking(False)
-        self.wanted.setAccessibleName(tr("Wanted index"))
+        self.wanted.setAccessibleName(tr("Required index"))
         self.pages = QPushButton(tr("Print preview …"))
         for box in (self.joint, self.quantity, self.streams):
             box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)

@@ -1,4 +1,4 @@
-"""A plant's year from its archive: what moved, which tools want care, the course by week."""
+"""A plant's year from its archive: what moved, which tools need care, the course by week."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 _SPLIT_PX, _COLUMN_PX = (500, 780), (330, 300)
 _WEEKS_HEIGHT_PX = 190
 _CHANGES = (TextColumn("Whose", right=False), TextColumn("What moved", right=False))
-_TOOLS = (TextColumn("Tools, the one that wants care first", right=False),)
+_TOOLS = (TextColumn("Tools, the one that needs care first", right=False),)
 _WEEKS = (
     TextColumn("Week from", right=False),
     TextColumn("Traces"),
