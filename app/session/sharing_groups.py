@@ -167,6 +167,7 @@ def shared_sentence(group: SharingGroup, shared: list[Shared]) -> str:
     found = [one for one in shared if one.is_significant]
     if not found:
         return tr(
-            "No attribute value is more frequent among these than chance explains (p at least 0.01, corrected)."
+            "No attribute value is more frequent among these than chance explains "
+            "(p at least 0.01, corrected)."
         )
     return " ".join(f"<b>{html.escape(one.sentence())}.</b>" for one in found[:2])

@@ -6,6 +6,7 @@ Palette, one small style sheet, the bundled font where none is there.
 from __future__ import annotations
 
 import importlib.resources
+from pathlib import Path
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QFontDatabase, QPalette
@@ -31,6 +32,8 @@ background: {background}; }}
 QComboBox:hover {{ border-color: {focus}; }}
 QComboBox:focus, QComboBox:on {{ border: 2px solid {focus}; padding: 1px 3px; }}
 QComboBox:disabled {{ color: {faint}; background: {panel}; border-color: {grid}; }}
+QComboBox::drop-down {{ border: none; width: 18px; }}
+QComboBox::down-arrow {{ image: url("{arrow}"); width: 10px; height: 6px; }}
 QDialogButtonBox {{ dialogbuttonbox-buttons-have-icons: 0; }}
 QTableView:focus, QTextBrowser:focus, QPlainTextEdit:focus, QLineEdit:focus,
 QListWidget:focus,
@@ -50,6 +53,8 @@ QLabel#refusal {{ color: {refused}; }}
 QSplitter::handle {{ background: {grid}; }}
 QToolTip {{ color: {foreground}; background: {panel}; border: 1px solid {grid}; }}
 """
+#: One grey that is seen on both backgrounds.
+_ARROW = Path(str(importlib.resources.files("resources") / "icons" / "arrow-down.svg"))
 #: The hue of "not ok", which also marks a refused entry; it reaches 3:1 on both backgrounds.
 _REFUSED = "#D55E00"
 
@@ -87,6 +92,7 @@ def apply_look(app: QApplication, look: Look) -> None:
     app.setPalette(palette_of(look))
     app.setStyleSheet(
         _SHEET.format(
+            arrow=_ARROW.as_posix(),
             faint=look.faint,
             panel=look.panel,
             grid=look.grid,
