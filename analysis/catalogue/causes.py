@@ -182,7 +182,7 @@ CAUSES: tuple[CauseKind, ...] = (
     ),
     CauseKind(
         "drive-slip", "drive slipping", "The torque oscillates with the pitch of the drive.",
-        "60 deg for hexagon and six-lobe, 90 deg for cross recess.",
+        "30 deg for a twelve-point socket, 60 deg for hexagon and six-lobe, 90 deg for cross recess.",
         "Look at the bit or socket and the drive for wear; check end force and alignment.",
         {_TORQUE: "down", _RUNDOWN: "usual"},
         (*_SLOPE_CAUSES, *_LEVEL_CAUSES, "yielded", "incomplete-recording", "galling", "cross-thread",

@@ -20,6 +20,9 @@ CUT_SHARE = 0.93
 RELEASED_SHARE = 0.80
 #: The end of a cut-off rise still has this share of the elastic slope.
 CUT_SLOPE_SHARE = 0.55
+#: A climb this many times the usual one that begins before the usual rundown is over, with so many teeth, is
+#: that of a crossed thread although it is not done before the usual seating (own choice).
+CROSSED_CLIMB, CROSSED_TEETH = 3.0, 3
 #: Strength of a sign that is either there or not.
 PLAIN_SIGN = 2.0
 
@@ -29,14 +32,19 @@ def cross_thread_strength(evidence: CauseEvidence) -> FloatArray:
 
     Weakest of three: the climb's z-score and the total angle's, both over the threshold, and the degrees by
     which the final point comes before the usual one over the usual climb. A climb without any step counts
-    two thirds: smooth and long is also what a doubled gasket looks like.
+    two thirds: smooth and long is also what a doubled gasket looks like. One that is not done early has to be
+    several times the usual, uneven, and to begin before the usual rundown is over.
     """
     longer = evidence.z_of("climb_deg") / evidence.limit
     shorter = -evidence.z_of("total_angle_deg") / evidence.limit
     missing_deg = evidence.typical_of("total_angle_deg") - evidence.of("total_angle_deg")
     early = missing_deg / evidence.typical_of("climb_deg")
     uneven = np.where((evidence.signs.teeth > 0) | np.isnan(evidence.of("drawdown_deg")), 1.0, 0.67)
-    return at_least_zero(np.minimum(np.minimum(longer, shorter), early) * uneven)
+    done_early = np.minimum(np.minimum(longer, shorter), early) * uneven
+    times = evidence.of("climb_deg") / (CROSSED_CLIMB * evidence.typical_of("climb_deg"))
+    begun_early = np.minimum(np.minimum(longer, -evidence.z_of("rundown_deg") / evidence.limit), times)
+    rough = evidence.signs.teeth >= CROSSED_TEETH
+    return at_least_zero(np.fmax(done_early, np.where(rough, begun_early, 0.0)))
 
 
 def degrees_needed(evidence: CauseEvidence) -> FloatArray:

@@ -88,6 +88,12 @@ OF_VERDICT: tuple[Mutation, ...] = (
         ("np.minimum(np.minimum(longer, shorter), early) * uneven", "np.minimum(longer, shorter) * uneven"),
     ),
     *changes(
+        "analysis/verdict/entry.py",
+        ("tests/analysis/verdict/test_thresholds.py",),
+        ("CROSSED_CLIMB, CROSSED_TEETH = 3.0, 3", "CROSSED_CLIMB, CROSSED_TEETH = 6.0, 3"),
+        ("CROSSED_CLIMB, CROSSED_TEETH = 3.0, 3", "CROSSED_CLIMB, CROSSED_TEETH = 3.0, 1"),
+    ),
+    *changes(
         "analysis/verdict/friction_stiffness.py",
         _CAUSES,
         ("PLACE_FLOOR = 0.15", "PLACE_FLOOR = 0.30"),
