@@ -150,10 +150,14 @@ def check_table(name: str, table: object) -> dict[str, Any]:
     return {key: _checked(key, keys[key], value) for key, value in table.items()}
 
 
+def _is_whole(value: object) -> bool:
+    return isinstance(value, int) or (isinstance(value, float) and value.is_integer())
+
+
 def _checked(name: str, key: TableKey, value: object) -> Any:
     is_number = isinstance(value, int | float) and not isinstance(value, bool)
     if key.kind in ("number", "whole number") or (key.kind == "text or whole number" and is_number):
-        if not is_number or (key.kind != "number" and value != int(value)):  # type: ignore[call-overload]
+        if not is_number or (key.kind != "number" and not _is_whole(value)):
             raise UnusableValueError(f"{name}: is {value!r}; expected a number")
         if not key.low < value < key.high:  # type: ignore[operator]
             raise UnusableValueError(f"{name}: is {value}; expected above {key.low:g}, below {key.high:g}")

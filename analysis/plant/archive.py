@@ -204,7 +204,13 @@ def _is_input(one: Any) -> bool:
 def _inside(name: object) -> bool:
     """Whether a name that stands in a file leads nowhere but into the archive."""
     place = PurePath(str(name))
-    return isinstance(name, str) and not place.is_absolute() and not place.drive and ".." not in place.parts
+    return (
+        isinstance(name, str)
+        and "\0" not in name
+        and not place.is_absolute()
+        and not place.drive
+        and ".." not in place.parts
+    )
 
 
 def _digests(

@@ -12,6 +12,8 @@ import pyarrow as pa
 from analysis.errors import TautographError
 from analysis.plant.day_rows import day_schema
 from analysis.plant.names import DAYS, INPUTS
+from analysis.reading.moments import EARLIEST, LATEST
+from analysis.traces.schema import ATTRIBUTE_TYPES
 
 #: Columns of the events file; `tool` may be empty: then it concerns all.
 EVENT_COLUMNS = ("time", "tool", "kind", "text")
@@ -19,6 +21,7 @@ EVENT_COLUMNS = ("time", "tool", "kind", "text")
 _EVENTS_NAMES = ("_events.parquet", "_events.csv", "events.parquet", "events.csv")
 #: What reading a damaged file ends in; names of its columns may be no text.
 _DAMAGE = (pa.ArrowException, OSError, KeyError, MemoryError, UnicodeDecodeError)
+_MOMENT = pa.timestamp("us", tz="UTC")
 _PARTITIONS = pa.schema([("year", pa.string()), ("month", pa.string()), ("joint", pa.string())])
 
 
@@ -49,7 +52,7 @@ def read_rows(folder: Path, columns: Sequence[str], where: Any = None) -> pa.Tab
             partitioning=ds.partitioning(_PARTITIONS, flavor="hive"),
             partition_base_dir=str(folder),
         )
-        return files.to_table(columns=list(columns), filter=where)
+        return _sound(files.to_table(columns=list(columns), filter=where))
 
 
 def read_days(folder: Path, columns: Sequence[str] | None = None) -> pa.Table:
@@ -70,7 +73,7 @@ def read_days(folder: Path, columns: Sequence[str] | None = None) -> pa.Table:
             # Files of a few hundred rows: threads for each would take longer than the reading.
             tables.append(ParquetFile(str(file)).read(names, use_threads=False).select(names))
             tables[-1] = tables[-1].replace_schema_metadata()
-        return pa.concat_tables(tables).combine_chunks()
+        return _sound(pa.concat_tables(tables).combine_chunks())
 
 
 def read_events(folder: Path) -> pa.Table:
@@ -82,7 +85,7 @@ def read_events(folder: Path) -> pa.Table:
         Where the file has other columns, or a time that is none.
     """
     kinds: dict[str, Any] = {name: pa.string() for name in EVENT_COLUMNS}
-    schema = pa.schema(kinds | {"time": pa.timestamp("us", tz="UTC")})
+    schema = pa.schema(kinds | {"time": _MOMENT})
     file = next((folder / name for name in _EVENTS_NAMES if (folder / name).is_file()), None)
     if file is None:
         return schema.empty_table()
@@ -95,7 +98,7 @@ def read_events(folder: Path) -> pa.Table:
             from pyarrow.parquet import ParquetFile
 
             given = ParquetFile(file).read()
-        table = given.select(list(EVENT_COLUMNS)).cast(schema).sort_by("time")
+        table = _sound(given.select(list(EVENT_COLUMNS)).cast(schema).sort_by("time"))
         if table.column("time").null_count:
             raise pa.ArrowInvalid("an event without a time")
         return table
@@ -107,6 +110,25 @@ def read_events(folder: Path) -> pa.Table:
             f"{file}: found {found}; expected the columns {', '.join(EVENT_COLUMNS)}, "
             "times as 2026-03-14T06:00Z"
         ) from None
+
+
+def _sound(table: pa.Table) -> pa.Table:
+    """The table, its columns in the types of results; a time that no recording can have is damage."""
+    import pyarrow.compute as pc
+
+    from analysis.results import results_schema
+
+    kinds = {one.name: one.type for one in results_schema()} | ATTRIBUTE_TYPES
+    for k, name in enumerate(table.column_names):
+        column = table.column(k)
+        if column.type != kinds.get(name, column.type):
+            column = column.cast(kinds[name])
+            table = table.set_column(k, name, column)
+        if pa.types.is_timestamp(column.type) or pa.types.is_date32(column.type):
+            low, high = (pa.scalar(one, _MOMENT).cast(column.type) for one in (EARLIEST, LATEST))
+            if not pc.all(pc.and_(pc.greater_equal(column, low), pc.less(column, high)), min_count=0).as_py():
+                raise pa.ArrowInvalid(f"a time in {name} that no recording can have")
+    return table
 
 
 @contextmanager

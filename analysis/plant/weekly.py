@@ -9,7 +9,7 @@ from typing import Any, Literal
 import numpy as np
 import pyarrow as pa
 
-from analysis.arrays import FloatArray, IntArray
+from analysis.arrays import BoolArray, FloatArray, IntArray
 from analysis.catalogue.figures import (
     CLAMP_FORCE,
     ELASTIC_SLOPE,
@@ -32,6 +32,8 @@ MAD_TO_SIGMA = 1.0 / 0.6745
 _P5_TO_P95, _MEDIAN_VARIANCE = 3.29, np.pi / 2.0
 #: Fewest values of a week that have a mean (own choice).
 FEWEST = 5
+#: Weeks on either side of the middle trace that a year is looked at in (own choice: ten years).
+_MOST_WEEKS = 520
 _MONDAY = date(1970, 1, 5)
 _DAY_US, _WEEK_US = 86_400_000_000, 604_800_000_000
 
@@ -87,6 +89,8 @@ class Traces:
     first : date
         Monday (UTC) of week 0.
     values : dict of quantity to ndarray, shape (n,)
+    far : int
+        Further traces whose clock tells a time far from that of the others.
     """
 
     joints: tuple[str, ...]
@@ -96,6 +100,7 @@ class Traces:
     week: IntArray
     first: date
     values: dict[str, FloatArray]
+    far: int = 0
 
     @property
     def weeks(self) -> int:
@@ -114,6 +119,7 @@ class Traces:
             self.week[kept],
             self.first,
             values,
+            self.far,
         )
 
 
@@ -153,12 +159,15 @@ class Weeks:
         Monday (UTC) of week 0.
     of : tuple of Weekly
         One for each of `FOLLOWED`.
+    far : int
+        Traces that are left out: their clock tells a time far from that of the others.
     """
 
     joints: tuple[str, ...]
     spindles: tuple[str, ...]
     first: date
     of: tuple[Weekly, ...]
+    far: int = 0
 
     def monday(self, week: int) -> date:
         """First day of a week."""
@@ -180,6 +189,8 @@ def traces_of(rows: pa.Table) -> Traces:
     kept, spindle = rows.filter(mask), spindle.filter(mask)
     micro = kept.column("started_at").cast(pa.timestamp("us")).cast(pa.int64()).to_numpy().astype(np.int64)
     week = (micro - (_MONDAY - date(1970, 1, 1)).days * _DAY_US) // _WEEK_US
+    near = _near(week, np.ones(len(week)))
+    kept, spindle, week = kept.filter(pa.array(near)), spindle.filter(pa.array(near)), week[near]
     start = int(week.min()) if len(week) else 0
     joints, joint = _codes(kept.column("joint"))
     spindles, codes = _codes(spindle)
@@ -187,7 +198,24 @@ def traces_of(rows: pa.Table) -> Traces:
         one.figure.name: np.asarray(kept.column(one.figure.name).to_numpy(zero_copy_only=False), np.float64)
         for one in FOLLOWED
     }
-    return Traces(joints, spindles, joint, codes, week - start, _MONDAY + timedelta(weeks=start), values)
+    first, far = _MONDAY + timedelta(weeks=start), int((~near).sum())
+    return Traces(joints, spindles, joint, codes, week - start, first, values, far)
+
+
+def _near(week: IntArray | FloatArray, n: FloatArray) -> BoolArray:
+    """What lies within `_MOST_WEEKS` of the middle trace: a clock that was not set would stretch the year.
+
+    Parameters
+    ----------
+    week, n : ndarray, shape (rows,)
+        Week and number of traces of each row.
+    """
+    order = np.argsort(week, kind="stable")
+    counted = np.cumsum(n[order])
+    if not len(week) or not counted[-1] > 0:
+        return np.ones(len(week), bool)
+    middle = week[order][np.searchsorted(counted, counted[-1] / 2.0)]
+    return np.asarray(np.abs(week - middle) <= _MOST_WEEKS)
 
 
 def _codes(column: Any) -> tuple[tuple[str, ...], IntArray]:
@@ -204,7 +232,7 @@ def _codes(column: Any) -> tuple[tuple[str, ...], IntArray]:
 def weeks_of(traces: Traces) -> Weeks:
     """Weekly means of all that is followed."""
     of = tuple(weekly_means(traces, one) for one in FOLLOWED)
-    return Weeks(traces.joints, traces.spindles, traces.first, of)
+    return Weeks(traces.joints, traces.spindles, traces.first, of, traces.far)
 
 
 def weeks_of_days(days: pa.Table) -> Weeks:
@@ -221,6 +249,9 @@ def weeks_of_days(days: pa.Table) -> Weeks:
         mask = pc.and_(mask, pc.is_valid(days.column(name)))
     days, spindle = days.filter(mask), spindle.filter(mask)
     week = (_numbers(days.column("date").cast(pa.int32())) - (_MONDAY - date(1970, 1, 1)).days) // 7
+    n = np.clip(np.nan_to_num(_numbers(days.column("n"))), 0.0, None)
+    near = _near(week, n)
+    days, spindle, week = days.filter(pa.array(near)), spindle.filter(pa.array(near)), week[near]
     start = int(week.min()) if len(week) else 0
     joints, joint = _codes(days.column("joint"))
     spindles, code = _codes(spindle)
@@ -229,7 +260,7 @@ def weeks_of_days(days: pa.Table) -> Weeks:
     shape = (len(pairs), int(week.max(initial=start)) - start + 1)
     cell = stream * shape[1] + (week - start).astype(np.int64)
     of = tuple(_weekly_of_days(days, one, cell, shape, of_joint, of_spindle) for one in FOLLOWED)
-    return Weeks(joints, spindles, _MONDAY + timedelta(weeks=start), of)
+    return Weeks(joints, spindles, _MONDAY + timedelta(weeks=start), of, int(n[~near].sum()))
 
 
 def _weekly_of_days(

@@ -26,6 +26,7 @@ from analysis.plant.weekly import Followed, Weeks
 #: An event is named beside a change that begins at most so many days later, or in its week (own choice).
 DAYS_BEFORE = 28
 _INTERNAL = DisplayUnits()
+_CLOCKS = "traces left out whose clock tells a time more than ten years from that of the others"
 
 
 @dataclass(frozen=True)
@@ -125,13 +126,14 @@ class Year:
     def control_sentence(self) -> str:
         """What keeps false alarms rare, with their number."""
         alone = self.charts / sum_run_length(SLACK, THRESHOLD)
+        far = f"; {self.weeks.far} {_CLOCKS}" if self.weeks.far else ""
         *first, last = (one.followed.figure.said for one in self.weeks.of if one.followed.watched)
         words = f"{', '.join(first)} and {last}"
         return (
             f"{self.charts} series of {words} looked at together; at most {100 * FALSE_DISCOVERIES:g} % of "
             f"the changes told are expected to be false (Benjamini and Hochberg): "
             f"{self.false_alarms_a_week:.2f} false alarms a week where nothing moves; as many "
-            f"cumulative-sum charts, each by itself, would give {alone:.1f} a week"
+            f"cumulative-sum charts, each by itself, would give {alone:.1f} a week{far}"
         )
 
 

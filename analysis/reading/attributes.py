@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from datetime import UTC, datetime, tzinfo
+from datetime import UTC, tzinfo
 from typing import Any
 
 import numpy as np
 import pyarrow as pa
 
-from analysis.traces.arrow_arrays import ArrowArray, moment_array, number_array, text_array, truth_array
+from analysis.reading.moments import moments, readable
+from analysis.traces.arrow_arrays import ArrowArray, number_array, text_array, truth_array
 from analysis.traces.schema import ATTRIBUTE_TYPES
 
 # Only spellings that come back unchanged become numbers: a part number 00123 or +5 stays text.
@@ -33,13 +34,12 @@ def declared(table: pa.Table, zone: tzinfo = UTC, *, from_text: bool = False) ->
         wanted = ATTRIBUTE_TYPES.get(name)
         if from_text and wanted is not None and pa.types.is_string(array.type):
             array = text_array([(value or "").strip() or None for value in array.to_pylist()])
-        if wanted is None or array.type == wanted:
-            columns[name] = array
-        elif pa.types.is_timestamp(wanted):
-            moments, rest = _moments(array, zone)
-            columns[name] = moments
+        if wanted is not None and pa.types.is_timestamp(wanted):
+            columns[name], rest = moments(array, zone)
             if any(text is not None for text in rest):
                 columns[f"{name} (text)"] = text_array(rest)
+        elif wanted is None or array.type == wanted:
+            columns[name] = readable(array)
         else:
             columns[name] = _as_text(array)
     return pa.table(columns)
@@ -50,36 +50,6 @@ def _as_text(array: ArrowArray) -> Any:
         return array.cast(pa.string())
     except (pa.ArrowInvalid, pa.ArrowNotImplementedError):
         return text_array([None if value is None else str(value) for value in array.to_pylist()])
-
-
-def _moments(array: ArrowArray, zone: tzinfo) -> tuple[ArrowArray, list[str | None]]:
-    wanted = ATTRIBUTE_TYPES["started_at"]
-    if pa.types.is_timestamp(array.type) and (array.type.tz is not None or zone == UTC):
-        try:
-            return array.cast(wanted), []
-        except pa.ArrowInvalid:  # nanoseconds that are no whole microseconds: below what is kept
-            return array.cast(wanted, safe=False), []
-    moments: list[datetime | None] = []
-    rest: list[str | None] = []
-    for value in array.to_pylist():
-        moment = _moment(value, zone)
-        moments.append(moment)
-        rest.append(None if moment is not None or value is None or value == "" else str(value))
-    return moment_array(moments), rest
-
-
-def _moment(value: Any, zone: tzinfo) -> datetime | None:
-    if isinstance(value, str):
-        try:
-            value = datetime.fromisoformat(value.strip())
-        except ValueError:
-            return None
-    if not isinstance(value, datetime):
-        return None
-    try:
-        return (value if value.tzinfo is not None else value.replace(tzinfo=zone)).astimezone(UTC)
-    except (OverflowError, ValueError):
-        return None
 
 
 def typed(texts: Sequence[str | None], decimal: str = ".") -> ArrowArray:

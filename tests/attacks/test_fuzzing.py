@@ -11,6 +11,7 @@ import pyarrow.parquet as pq
 import pytest
 
 from analysis.errors import TautographError
+from tests.speed.fuzz_totals import Totals
 from tests.speed.fuzzing import Run, main
 from tests.speed.mutated_files import Target, mutated, one_by_one, read_recordings, retyped, targets
 
@@ -81,3 +82,10 @@ def test_every_kind_is_changed_again_and_again(tmp_path: Path) -> None:
 def test_a_run_ends_at_the_number_of_files(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["--only", "mapping", "--files", "100", "--seconds", "600"]) == 0
     assert "257 files, 256 of them new in" in capsys.readouterr().out, "the sound one, and a lot of 256"
+
+
+def test_counts_of_stopped_runs_stay_and_add_up(tmp_path: Path) -> None:
+    words = ["--only", "mapping", "--files", "300", "--seconds", "600", "--corpus", str(tmp_path)]
+    assert main([*words]) == 0
+    assert main([*words, "--seed", "2"]) == 0
+    assert Totals(tmp_path).of_all_runs() == {"mapping.toml": 1024}, "two lots of 256 each; sound ones not"

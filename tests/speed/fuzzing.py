@@ -7,7 +7,8 @@ tables, references, workspaces, their journals, filters and the window's setting
 values, types and structure, and read in this process, many at a time; where something is wrong, one by one. A
 file fails over which anything else happens than a listed problem, that takes `MOST_SECONDS` of work, or
 more memory than `MOST_MB` beyond the beginning. In the folder of ``--corpus`` stay those that failed and the
-first of each kind of answer; the next run begins with them.
+first of each kind of answer; the next run begins with them. There stands too how many of each kind were
+tried in all runs, whatever stopped them.
 """
 
 from __future__ import annotations
@@ -28,6 +29,7 @@ from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import Path
 
+from tests.speed.fuzz_totals import Totals
 from tests.speed.mutated_files import Target, mutated, targets
 
 MOST_SECONDS, MOST_MB = 10.0, 500.0
@@ -75,6 +77,7 @@ class Run:
         self.failed: list[str] = []
         self.pool: dict[str, list[bytes]] = defaultdict(list)
         self.most_mb = 0.0
+        self.totals = Totals(corpus)
         self._seen: set[tuple[str, str]] = set()
         self._before_mb = 0.0
 
@@ -132,7 +135,7 @@ class Run:
 
     def go_on(self, kinds: Sequence[Target], rng: random.Random, ends_at: float, files: int) -> None:
         """Mutated ones, until the time is over or there were so many."""
-        shares = [target.share for target in kinds]
+        shares, begun = [target.share for target in kinds], self.tried.copy()
         while time.monotonic() < ends_at and self.tried.total() < files:
             (target,) = rng.choices(kinds, shares)
             sound, *kept = self.pool[target.name]  # what is broken already is broken further half the time
@@ -140,6 +143,8 @@ class Run:
                 rng.choice(kept) if kept and rng.random() < 0.5 else sound for _ in range(target.at_once)
             ]
             self.attempt(target, [mutated(target, content, rng) for content in chosen])
+            self.totals.keep(self.tried - begun)
+        self.totals.keep(self.tried - begun, now=True)
 
 
 def shared(chosen: argparse.Namespace) -> int:
@@ -190,6 +195,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     print(f"{total} files, {total - begun} of them new in {seconds:.0f} s; {len(run.failed)} failed")
     print(f"{(total - begun) / seconds:.0f} a second, {(total - begun) / work_s:.0f} a second of work")
     print(f"at most {run.most_mb:.0f} MB beyond the beginning")
+    if chosen.corpus is not None:
+        print(f"{run.totals.of_all_runs().total()} new files in all runs over this corpus")
     return 1 if run.failed else 0
 
 

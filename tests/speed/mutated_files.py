@@ -6,6 +6,7 @@ import io
 import random
 import re
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -21,14 +22,13 @@ from analysis.errors import TautographError
 from analysis.joint import joints_from_text
 from analysis.pipeline import analyse
 from analysis.plant.arrays_file import read_arrays, read_notes, write_arrays
-from analysis.plant.names import DAYS, INPUTS
-from analysis.plant.reading_back import read_days
 from analysis.reading import read_paths
 from analysis.traces import TraceSet
 from tests.analysis.reading.conftest import SAMPLES, list_table, long_table
 from tests.analysis.reading.test_damage import mangled
 from tests.analysis.reading.test_extras import MAKERS
 from tests.helpers.text_files import TEXT_FILES
+from tests.speed.plant_targets import ArchiveFolder, shared_targets
 
 #: What stands where something else is expected.
 ODD = (
@@ -44,6 +44,8 @@ _SHARES = {
     "lists.parquet": 0.25, "rows.parquet": 0.25, "lists.arrow": 0.4, "rows.arrow": 0.4, "rows.csv": 0.5,
     "edited_joints.toml": 0.15, "joints.toml": 0.2, "a.tautograph.json": 0.2,
     "journal.tautograph.json": 0.2, "kept.references.json": 0.4, "events.csv": 0.4,
+    "days.parquet": 0.02, "year_rows.parquet": 0.02, "events.parquet": 0.1, "words.txt": 0.1,
+    "library.toml": 0.2, "takes.toml": 0.2, "ready.json": 0.4,
 }  # fmt: skip
 
 
@@ -137,7 +139,11 @@ def targets(folder: Path) -> list[Target]:
     found.append(Target("judged.csv", _rising(), read_and_judge, True, None, AT_ONCE_APART, 0.2))
     write_arrays(folder / "arrays", {"x": np.arange(9.0), "y": np.zeros((3, 2), bool)}, {"story": [1]})
     found.append(Target("arrays", (folder / "arrays").read_bytes(), partial(one_by_one, _read_arrays), False))
-    found.append(Target("days.parquet", _days(), partial(one_by_one, _read_days), False, share=0.1))
+    kinds = ArchiveFolder(folder / "plant").targets() | shared_targets(folder)
+    for name, (sound, read) in kinds.items():
+        made = partial(revalued, sound) if name.endswith(".parquet") else None
+        share = _SHARES.get(name, 1.0)
+        found.append(Target(name, sound, partial(one_by_one, read), made is None, made, share=share))
     for name, (text_of, read) in TEXT_FILES.items():
         found.append(
             Target(name, text_of.encode(), partial(one_by_one, read), True, share=_SHARES.get(name, 1.5))
@@ -148,21 +154,6 @@ def targets(folder: Path) -> list[Target]:
 def _read_arrays(path: Path) -> None:
     read_notes(path)
     read_arrays(path)
-
-
-def _days() -> bytes:
-    out = io.BytesIO()
-    pq.write_table(pa.table({"date": ["2026-03-02"] * 3}), out)
-    return out.getvalue()
-
-
-def _read_days(path: Path) -> None:
-    """As the only file of its kind in an archive."""
-    archive = path.parent / "archive"
-    for folder in (archive / INPUTS, archive / DAYS):
-        folder.mkdir(parents=True, exist_ok=True)
-    (archive / DAYS / "a.parquet").write_bytes(path.read_bytes())
-    read_days(archive)
 
 
 def _rising() -> bytes:
@@ -216,6 +207,46 @@ def retyped(ending: str, rng: random.Random) -> bytes:
         with rng.choice((pa.ipc.new_file, pa.ipc.new_stream))(out, table.schema) as writer:
             writer.write_table(table)
     return out.getvalue()
+
+
+def revalued(sound: bytes, rng: random.Random) -> bytes:
+    """A table with odd values of the type that a column has, of other types, or a column gone."""
+    table = pq.read_table(io.BytesIO(sound))
+    for _ in range(rng.choice((1, 1, 2, 3))):
+        k = rng.randrange(table.num_columns)
+        name, kind = table.column_names[k], table.schema.field(k).type
+        chance = rng.random()
+        if chance < 0.9:
+            column = _columns(table.num_rows, rng)
+            if chance < 0.6:  # of a column that is odd already, another one
+                with suppress(pa.ArrowException, OverflowError, TypeError):
+                    values = table.column(k).to_pylist()
+                    for _ in range(rng.choice((1, 1, len(values)))):
+                        values[rng.randrange(len(values))] = rng.choice(_odd_of(kind))
+                    column = pa.array(values, kind)
+            table = table.set_column(k, name, column)
+        elif table.num_columns > 1:
+            table = table.remove_column(k)
+    out = io.BytesIO()
+    pq.write_table(table.cast(_storable(table.schema)), out)
+    return out.getvalue()
+
+
+def _odd_of(kind: pa.DataType) -> tuple[Any, ...]:
+    """Values that a column of this type can hold, and none should."""
+    if pa.types.is_floating(kind):
+        return None, 0.0, -0.0, 5e-324, 1e308, -1e308, float("nan"), float("inf"), -1.0
+    if pa.types.is_integer(kind):
+        return None, 0, -1, 2**62, -(2**63)
+    if pa.types.is_list(kind):
+        return None, [], [2**62], [-(2**62), 1], [None], [0] * 300
+    if pa.types.is_timestamp(kind) or pa.types.is_date(kind):
+        far = 2**31 - 1 if pa.types.is_date(kind) else 2**62
+        ticks = pa.int32() if pa.types.is_date(kind) else pa.int64()
+        return None, datetime(1, 1, 1), datetime(9999, 12, 31), pa.scalar(far, ticks).cast(kind)
+    if pa.types.is_map(kind):
+        return None, [("", None)], [("a" * 9000, -1)]
+    return None, "", "\0", "a" * 9000, "=1+1", "__HIVE_DEFAULT_PARTITION__"
 
 
 def _storable(schema: pa.Schema) -> pa.Schema:

@@ -12,12 +12,15 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 
+from analysis.plant.archive import finish_interrupted
 from analysis.plant.arrays_file import DamagedArraysError, read_arrays, read_notes, write_arrays
 from analysis.plant.measured_file import measured_path
-from analysis.plant.names import DAYS, INPUTS
+from analysis.plant.names import DAYS, INPUTS, UNFINISHED
 from analysis.plant.pieces import Job, find_recordings, plan_pieces
 from analysis.plant.reading_back import ArchiveError, read_days, read_events, read_rows
 from analysis.plant.tasks import measure_piece
+from analysis.plant.weekly import NEEDED, traces_of, weeks_of
+from analysis.plant.year import look_at_year
 from tests.analysis.reading.test_damage import mangled
 
 
@@ -93,3 +96,55 @@ def test_an_array_of_no_type_is_told(tmp_path: Path, kind: object) -> None:
     (tmp_path / "a").write_bytes(len(head).to_bytes(8, "little") + head + bytes(8))
     with pytest.raises(DamagedArraysError):
         read_arrays(tmp_path / "a")
+
+
+@pytest.mark.parametrize("name", ["a\0b", "_days/\0.parquet"])
+@pytest.mark.parametrize("key", ["run", "files"])
+def test_an_interrupted_run_with_an_impossible_name_is_told(tmp_path: Path, name: str, key: str) -> None:
+    stage = tmp_path / UNFINISHED / "a"
+    stage.mkdir(parents=True)
+    story = {"run": "a", "way": {}, "files": [], "inputs": []} | {key: name if key == "run" else [name]}
+    (stage / "ready.json").write_text(json.dumps(story))
+    with pytest.raises(ArchiveError, match="put back a copy"):
+        finish_interrupted(tmp_path)
+    assert (stage / "ready.json").exists()
+
+
+def archive_with(folder: Path, started_at: pa.Array, spindle: pa.Array) -> Path:
+    """An archive whose rows hold these columns."""
+    file = folder / "year=2026/month=03/joint=hub/a.parquet"
+    file.parent.mkdir(parents=True)
+    (folder / INPUTS).mkdir()
+    rows = {name: pa.nulls(len(spindle), pa.string()) for name in ("tool",)} | {
+        name: pa.array([50.0 + k % 7 for k in range(len(spindle))]) for name in NEEDED[5:]
+    }
+    words = {"operation": ["tightening"] * len(spindle), "spindle": spindle, "started_at": started_at}
+    pq.write_table(pa.table(rows | words), file)
+    return folder
+
+
+def moments(*ticks: int) -> pa.Array:
+    """Microseconds since 1970."""
+    return pa.array(ticks, pa.timestamp("us", tz="UTC"))
+
+
+@pytest.mark.parametrize("tick", [2**62, -(2**62)])
+def test_rows_with_a_time_that_no_recording_can_have_are_told(tmp_path: Path, tick: int) -> None:
+    folder = archive_with(tmp_path, moments(0, tick), pa.array(["s", "s"]))
+    with pytest.raises(ArchiveError, match="started_at"):
+        read_rows(folder, NEEDED)
+
+
+def test_rows_of_another_type_are_told(tmp_path: Path) -> None:
+    folder = archive_with(tmp_path, moments(0, 0), pa.array([[1.0], None]))
+    with pytest.raises(ArchiveError, match="put back a copy"):
+        read_rows(folder, NEEDED)
+
+
+def test_one_clock_that_was_never_set_does_not_stretch_the_year(tmp_path: Path) -> None:
+    now = 1_770_000_000_000_000
+    folder = archive_with(tmp_path, moments(*[now] * 20, 0), pa.array(["s"] * 21))
+    year = look_at_year(weeks_of(traces_of(read_rows(folder, NEEDED))))
+    assert year.weeks.of[0].mean.shape == (1, 1)
+    assert year.weeks.monday(0).year == 2026
+    assert "; 1 traces left out whose clock" in year.control_sentence()
