@@ -6,9 +6,10 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from analysis.errors import CallError
+from analysis.errors import CallError, JointDefinitionError
 from analysis.joint.definition import JointDefinition
 from analysis.joint.joints_file import definitions, joints_from_text, joints_text
+from analysis.joint.library import LIBRARY
 from analysis.whole_file import write_whole
 
 if TYPE_CHECKING:
@@ -114,6 +115,13 @@ class JointsDocument:
             for key, value in values.items():
                 outer, _, inner = key.rpartition(".")
                 table = document["joints"][name]
+                if (
+                    value is None
+                    and LIBRARY in table
+                    and inner not in table.get(outer, {} if outer else table)
+                ):
+                    message = "is given by the library: another value can stand above it, none cannot"
+                    raise JointDefinitionError(message, path=self._place, joint=name, key=key)
                 _give(_table_within(table, outer, value is not None), inner, value)
                 if outer and not table.get(outer, True):
                     table.pop(outer)
@@ -147,6 +155,16 @@ class JointsDocument:
         self._take(
             f"{before}\n\n{header}\n{table.as_string()}" if before else f"{header}\n{table.as_string()}"
         )
+
+    def replace_text(self, text: str) -> None:
+        """Another text for all of it.
+
+        Raises
+        ------
+        JointDefinitionError
+            Where it cannot be used; the document stays as it was.
+        """
+        self._take(text)
 
     def remove(self, name: str) -> None:
         """Take a joint out with everything in it."""

@@ -79,6 +79,20 @@ def read_library(path: str | Path) -> JointLibrary:
     return JointLibrary(Path(path), str(document[LIBRARY].get("title", "")), revision, tables)
 
 
+def whole_table(name: str, table: Mapping[str, Any], path: str) -> dict[str, Any]:
+    """A joint's table with what it takes from a library, as it would stand for itself."""
+    return taken_table(name, table, path)[0] if LIBRARY in table else dict(table)
+
+
+def _over(shared: Mapping[str, Any], own: Mapping[str, Any]) -> dict[str, Any]:
+    """Own values above the library's, key by key in tables within the joint too."""
+    return {**shared, **{
+        key: {**shared[key], **value} if isinstance(value, Mapping) and isinstance(shared.get(key), Mapping)
+        else value
+        for key, value in own.items()
+    }}  # fmt: skip
+
+
 def taken_table(name: str, table: Mapping[str, Any], path: str) -> tuple[dict[str, Any], str]:
     """A joint's table with what it takes from its library, and that in words; its own values stand above.
 
@@ -111,4 +125,4 @@ def taken_table(name: str, table: Mapping[str, Any], path: str) -> tuple[dict[st
         words += f"; the same in revision {library.revision}"
     if own:
         words += f"; own values of this file: {', '.join(own)}"
-    return {**library.tables[joint], **own}, words
+    return _over(library.tables[joint], own), words

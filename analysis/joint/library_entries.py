@@ -24,8 +24,15 @@ def taken_entries(text: str, path: Path, library: JointLibrary) -> dict[str, dic
     }
 
 
-def with_taken(text: str, path: Path, library: JointLibrary, names: Sequence[str]) -> str:
+def with_taken(
+    text: str, path: Path, library: JointLibrary, names: Sequence[str], *, instead: bool = False
+) -> str:
     """The joints file with some joints of the library; comments, order and own values stay.
+
+    Parameters
+    ----------
+    instead : bool
+        Whether what the file itself says of these joints gives way.
 
     Raises
     ------
@@ -42,7 +49,9 @@ def with_taken(text: str, path: Path, library: JointLibrary, names: Sequence[str
     for name in names:
         if name not in library.tables:
             raise CallError(f"{name}: no such joint in {library.path}; it has {', '.join(library.tables)}")
-        if name in joints and LIBRARY not in joints[name]:
+        if instead and name in joints:
+            joints[name] = tomlkit.table()
+        elif name in joints and LIBRARY not in joints[name]:
             raise CallError(f"{name}: {path} has a joint of its own of that name; rename it first")
         entry = tomlkit.inline_table()
         entry.update(library.entry(name, file))

@@ -15,6 +15,7 @@ from pytestqt.qtbot import QtBot
 from analysis.catalogue.units import DisplayUnits
 from analysis.joint import JointsDocument
 from analysis.joint.definition_keys import KEYS
+from analysis.joint.plastic_screw import plastic_screw
 from app.display.look import LIGHT
 from app.views.joints.joint_fields import NumberField
 from app.views.joints.joint_form import JointForm
@@ -36,6 +37,7 @@ drawing = "A-17"
 [joints.bare]
 target_torque_nm = 5.0
 """
+PLAIN = "[joints.lid]\ntarget_torque_nm = 2.0\n"
 UNITS = ("N·m", "ft·lbf", "in·lbf", "kgf·cm")
 
 
@@ -349,3 +351,55 @@ def test_enter_presses_no_button_and_closing_loses_nothing_unasked(form: JointFo
     form.apply.click()
     form.close()
     assert not form.isVisible()
+
+
+def test_a_screw_in_plastic_is_given_field_by_field(form: JointForm) -> None:
+    """What is missing is named until the last field; then its torques follow."""
+    form.choose("bare")
+    for key, texts in (
+        ("screw_diameter_mm", ("4",)), ("pitch_mm", ("1.79",)), ("core_hole_mm", ("3.2",)),
+        ("engaged_mm", ("10",)), ("head_mm", ("8",)),
+        ("yield_strength_mpa", ("50",)), ("friction_thread", ("0.2", "0.3")),
+    ):  # fmt: skip
+        _type(form, f"plastic.{key}", *texts)
+        assert not form.problem.text()
+    assert "plastic: no friction_head given" in form.figures.toPlainText()
+    _type(form, "plastic.friction_head", "0.2", "0.3")
+    told = form.figures.toPlainText()
+    assert "Forming torque, lowest" in told
+    assert "stripping" in told.lower()
+    assert "the plastic creeps" in form.gauge.words()
+    screw = plastic_screw(form.document["bare"])
+    assert not isinstance(screw, str)
+    assert screw.target_nm == 5.0
+    _type(form, "plastic.core_hole_mm", "70")
+    assert form.problem.text().startswith("Core hole: ")
+    assert form.document["bare"].parts["plastic"]["core_hole_mm"] == 3.2
+
+
+def test_a_joint_is_put_into_a_plants_library_and_taken_elsewhere(
+    form: JointForm, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, qtbot: QtBot
+) -> None:
+    shared = tmp_path / "plant.toml"
+    _take, put = form.library.menu().actions()
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_, **__: (str(shared), ""))
+    monkeypatch.setattr(QInputDialog, "getText", lambda *_, text: (text, True))
+    put.trigger()
+    assert not form.problem.text()
+    assert "hub stands in plant.toml, revision 1" in form.note.text()
+    assert "From the library: plant.toml, hub, revision 1" in form.figures.toPlainText()
+    assert form.document["hub"].torque_limits_nm == (58.0, 72.0)
+    form.save.click()
+    _type(form, "torque_limits_nm", "", "")
+    assert "given by the library" in form.problem.text()
+
+    other = JointForm(JointsDocument.from_text(PLAIN, tmp_path / "other.toml"), "", DisplayUnits(), LIGHT)
+    qtbot.addWidget(other)
+    monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *_: (str(shared), ""))
+    monkeypatch.setattr(QInputDialog, "getItem", lambda *arguments: (arguments[3][0], True))
+    other.library.menu().actions()[0].trigger()
+    assert other.name == "hub"
+    assert other.document["hub"].torque_limits_nm == (58.0, 72.0)
+    shared.write_text("[joints.hub]\ntarget_torque_nm = 1.0\n", encoding="utf-8")
+    other.library.menu().actions()[0].trigger()
+    assert "is no library" in other.problem.text()

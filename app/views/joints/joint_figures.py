@@ -10,6 +10,7 @@ from analysis.joint import JointDefinition
 from analysis.joint.calculation import CAUTION
 from analysis.joint.derived import derive
 from analysis.joint.friction import friction_range
+from analysis.joint.library import LIBRARY
 from analysis.joint.thread import parse_thread
 from app.display.messages import tr
 
@@ -56,4 +57,6 @@ def figures_html(definition: JointDefinition, units: DisplayUnits, faint: str) -
             f'<tr><td colspan="2" style="color:{faint}">{html.escape(about)}</td></tr>'
         )
     caution = f'<p style="color:{faint}">{html.escape(tr(CAUTION))}</p>'
-    return f'<table cellpadding="2" width="100%">{"".join(rows)}</table>{caution}'
+    taken = definition.parts.get(LIBRARY)
+    source = f"<p>{html.escape(tr('From the library: {0}', taken))}</p>" if taken else ""
+    return f'{source}<table cellpadding="2" width="100%">{"".join(rows)}</table>{caution}'

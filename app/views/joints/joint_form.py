@@ -28,6 +28,7 @@ from app.display.spacing import PLOT_WINDOW
 from app.views.joints.joint_figures import figures_html, utilisation_at_target
 from app.views.joints.joint_sheet import JointSheet, Refusal
 from app.views.joints.joint_source import JointSource
+from app.views.joints.shared_library import SharedLibrary
 from app.views.joints.table_keys import FORM_KEYS
 from app.views.joints.utilisation_gauge import UtilisationGauge
 from app.views.parts.buttons import PushButton
@@ -35,6 +36,7 @@ from app.views.parts.choices import named_choices
 from app.views.parts.layouts import block, column, row, small_text, split
 
 if TYPE_CHECKING:
+    from analysis.joint.library import JointLibrary
     from analysis.joint.limits_import import LimitsImport
     from app.views.joints.limits_preview import LimitsPreview
 
@@ -68,6 +70,8 @@ class JointForm(QDialog):
         self.new = PushButton(tr("New …"))
         self.copy, self.remove = PushButton(tr("Copy …"), self._copy), PushButton(tr("Remove"), self._remove)
         self.source = JointSource(self.new)
+        self.library = PushButton(tr("Library"))
+        self.shared = SharedLibrary(self.library)
         self.limits = PushButton(tr("Import limits …"), self._ask_limits)
         self.problem, self.note = small_text(kind="refusal"), small_text()
         self.sheet = JointSheet(units)
@@ -100,7 +104,7 @@ class JointForm(QDialog):
             self.sheet.minimumSizeHint().width() + scroll.verticalScrollBar().sizeHint().width() + 4
         )
         parts = split(scroll, block(self.gauge, (self.figures, 1)), sizes=(470, 550))
-        head = row((self.joint, 1), self.new, self.copy, self.remove, self.limits)
+        head = row((self.joint, 1), self.new, self.copy, self.remove, self.library, self.limits)
         foot = row((self.note, 1), self.apply, self.save, self.save_as, self.close_button)
         column(head, (parts, 1), self.problem, foot, on=self)
 
@@ -110,6 +114,10 @@ class JointForm(QDialog):
         self.source.wanted.connect(self.add)
         self.source.refused.connect(lambda reason: self._mark("", reason))
         self.sheet.edited.connect(self._edited)
+        self.library.setMenu(self.shared)
+        self.shared.taken.connect(self.take_shared)
+        self.shared.put.connect(self.put_shared)
+        self.shared.refused.connect(lambda reason: self._mark("", reason))
 
     @property
     def name(self) -> str:
@@ -141,8 +149,8 @@ class JointForm(QDialog):
 
     def _show_joint(self) -> None:
         known = bool(self.name)
-        for button in (self.copy, self.remove):
-            button.setEnabled(known)
+        for entry in (self.copy, self.remove, self.shared.putting):
+            entry.setEnabled(known)
         self.sheet.allow(known)
         self._mark("", "")
         if not known:
@@ -228,6 +236,37 @@ class JointForm(QDialog):
             return
         self._list_joints(name)
         self._tell_pending(tr("{0} is new; not applied yet.", name))
+
+    def take_shared(self, library: JointLibrary, name: str) -> None:
+        """Take a joint of a plant's library."""
+        from analysis.joint.shared_joints import take_shared
+
+        try:
+            take_shared(self.document, library, [name])
+        except (JointDefinitionError, CallError) as error:
+            self._mark("", str(error))
+            return
+        self._list_joints(name)
+        self._tell_pending(tr("{0} is taken from revision {1}; not applied yet.", name, library.revision))
+
+    def put_shared(self, path: Path, revision: str) -> None:
+        """Put the joint that is shown into a plant's library, and take it from there."""
+        from analysis.joint.shared_joints import put_shared
+
+        name = self.name
+        try:
+            put_shared(self.document, name, path, revision)
+        except (JointDefinitionError, CallError, OSError) as error:
+            self._mark("", str(error))
+            return
+        self._list_joints(name)
+        words = tr(
+            "{0} stands in {1}, revision {2}; save the joints, which take it from there.",
+            name,
+            path.name,
+            revision,
+        )
+        self._tell_pending(words)
 
     def _copy(self) -> None:
         self.source.ask_name(self.document.values(self.name))

@@ -1,4 +1,4 @@
-"""What the joint form shows beside the plain keys of a joint: its part, and its audit."""
+"""What the joint form shows beside the plain keys of a joint: its part, its audit, a screw in plastic."""
 
 from __future__ import annotations
 
@@ -60,10 +60,23 @@ _TABLE_KEYS = (
     _key("audit.max_turn_deg", "Most turning", "degrees after the movement that an audit may turn", "deg"),
     _key("audit.sample", "Sample", "how many are audited, in words, such as 5 per shift"),
 )
+_PLASTIC_KEYS = (
+    _key("plastic.screw_diameter_mm", "Screw diameter", "outside, over the thread's crests", "mm"),
+    _key("plastic.pitch_mm", "Pitch", "of the screw", "mm"),
+    _key("plastic.core_hole_mm", "Core hole", "moulded or drilled in the plastic", "mm"),
+    _key("plastic.engaged_mm", "Engaged length", "of the screw in the plastic", "mm"),
+    _key("plastic.head_mm", "Head diameter", "of the face under the head", "mm"),
+    _key("plastic.clearance_mm", "Clearance hole", "under the head; the screw's diameter unless given", "mm"),
+    _key("plastic.flank_angle_deg", "Flank angle", "of the thread, 30 unless given", "deg"),
+    _key("plastic.yield_strength_mpa", "Strength of plastic", "yield in tension, from its data sheet", "MPa"),
+    _key("plastic.friction_thread", "Thread friction", "screw on plastic, lowest and highest"),
+    _key("plastic.friction_head", "Head friction", "under the head, lowest and highest"),
+)
 #: Every key that the form has a field for.
-FORM_KEYS: dict[str, Key] = {**KEYS, **{key.name: key for key in _TABLE_KEYS}}
+FORM_KEYS: dict[str, Key] = {**KEYS, **{key.name: key for key in (*_TABLE_KEYS, *_PLASTIC_KEYS)}}
 #: Their sections.
 TABLE_SECTIONS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Part", tuple(key.name for key in _TABLE_KEYS if "." not in key.name)),
     ("Audit of the tight joint", tuple(key.name for key in _TABLE_KEYS if "." in key.name)),
+    ("Screw in plastic", tuple(key.name for key in _PLASTIC_KEYS)),
 )

@@ -7,9 +7,11 @@ from pathlib import Path
 import pytest
 
 from analysis.errors import CallError, JointDefinitionError
+from analysis.joint.joints_document import JointsDocument
 from analysis.joint.joints_file import joints_from_text, load_joints
 from analysis.joint.library import read_library
 from analysis.joint.library_entries import taken_entries, with_taken
+from analysis.joint.shared_joints import next_revision, put_shared, take_shared
 
 PLANT = """\
 [library]
@@ -121,3 +123,65 @@ def test_a_library_that_is_gone(joints: Path, plant: Path) -> None:
     plant.unlink()
     with pytest.raises(JointDefinitionError, match="cannot be read"):
         load_joints(joints)
+
+
+def test_put_into_a_new_library_and_taken_from_it(tmp_path: Path) -> None:
+    """What the file says of the joint moves there with its tables; the definition stays what it was."""
+    audit = '[joints.own.audit]\nlimits_nm = [4.0, 6.0]\nsample = "one"\n\n'
+    text = f"{OWN}{audit}[joints.lid]\ntarget_torque_nm = 2.0\n"
+    (tmp_path / "joints.toml").write_text(text)
+    document, shared = JointsDocument.load(tmp_path / "joints.toml"), tmp_path / "shared.toml"
+    before = document["own"]
+    assert next_revision(shared) == "1"
+    put_shared(document, "own", shared, "1")
+    after = document["own"]
+    assert document.names == ("own", "lid")
+    assert (after.target_torque_nm, after.parts["audit"]) == (5.0, before.parts["audit"])
+    assert after.parts["library"].startswith("shared.toml, own, revision 1, digest ")
+    assert document.text().startswith("# mine\n[joints.own]\nlibrary = ")
+    assert (tmp_path / "joints.toml").read_text() == text
+    assert load_joints(shared)["own"].parts["audit"] == before.parts["audit"]
+    document.save()
+    assert load_joints(tmp_path / "joints.toml") == document.joints
+
+
+def test_put_over_a_joint_of_the_library_with_its_own_values_above(joints: Path, plant: Path) -> None:
+    document = JointsDocument.load(joints)
+    document.update("hub", {"torque_limits_nm": (62.0, 68.0), "audit.limits_nm": (50.0, 60.0)})
+    assert next_revision(plant) == "8"
+    put_shared(document, "hub", plant, "8")
+    assert list(read_library(plant).tables) == ["cover", "hub"]
+    hub = document["hub"]
+    assert (hub.torque_limits_nm, hub.parts["audit"]["limits_nm"]) == ((62.0, 68.0), (50.0, 60.0))
+    assert "own values" not in hub.parts["library"]
+    with pytest.raises(JointDefinitionError, match="has changed: hub was taken from revision 7"):
+        load_joints(joints)
+    take_shared(document, read_library(plant), ["cover"])
+    assert document["cover"].target_torque_nm == 12.0
+
+
+def test_a_key_of_a_table_stands_above_the_librarys_table(joints: Path, plant: Path) -> None:
+    plant.write_text(PLANT + '[joints.hub.audit]\nlimits_nm = [50.0, 60.0]\nsample = "two"\n')
+    take = with_taken(joints.read_text(), joints, read_library(plant), ["hub"])
+    document = JointsDocument.from_text(take, joints)
+    document.set("hub", "audit.sample", "five")
+    assert document["hub"].parts["audit"] == {"limits_nm": (50.0, 60.0), "sample": "five"}
+    for key in ("audit.limits_nm", "torque_limits_nm"):
+        with pytest.raises(JointDefinitionError, match="given by the library"):
+            document.set("hub", key, None)
+    document.set("hub", "audit.sample", None)
+    assert document["hub"].parts["audit"]["sample"] == "two"
+
+
+def test_what_cannot_be_put(joints: Path, tmp_path: Path) -> None:
+    document = JointsDocument.load(joints)
+    with pytest.raises(CallError, match="a file of its own"):
+        put_shared(document, "own", joints, "1")
+    with pytest.raises(CallError, match="needs a revision"):
+        put_shared(document, "own", tmp_path / "new.toml", " ")
+    (tmp_path / "no.toml").write_text(OWN)
+    with pytest.raises(JointDefinitionError, match="is no library"):
+        put_shared(document, "own", tmp_path / "no.toml", "1")
+    with pytest.raises(CallError, match="save the joints first"):
+        put_shared(JointsDocument.from_text(OWN), "own", tmp_path / "new.toml", "1")
+    assert not (tmp_path / "new.toml").exists()
