@@ -25,6 +25,9 @@ if TYPE_CHECKING:
 _READ_SHARE = 0.05
 #: Share of the turning after a stop, back from its end, that the line is read from: static friction is gone.
 _LAST_SHARE = 0.6
+#: The share of wind-up and turning whose own slope is taken where so many samples tell it to this share
+#: (own choices).
+_SLOPE_SHARE, _LEAST_SAMPLES, _SLOPE_KNOWN = 0.4, 10, 0.01
 #: Gain of the others from which it is looked at, over the torque at the stop; pauses whose longest is so many
 #: times the shortest tell a course over time; equations beyond the unknowns, at least (own choices).
 _LEAST_GAIN, _LEAST_TIMES, _LEAST_BEYOND = 0.02, 2.0, 3
@@ -157,12 +160,31 @@ def _lost_nm(facts: Facts, row: int, stage: Stage, following: Stage) -> float:
     angle, torque = traces.angle_deg[part], traces.torque_nm[part]
     if len(angle) < 3 or not slope > 0.0:
         return math.nan
+    slope = _turning_slope(angle, torque, slope)
     restart = restart_torque(angle, torque, slope)
     if math.isnan(restart):  # the tool held on: the line of turning on, drawn back to where it stopped
         end = float(angle[-1])
         on = angle >= end - _LAST_SHARE * (end - stage.end_angle_deg)
         restart = float(np.median(torque[on] - slope * angle[on])) + slope * stage.end_angle_deg
     return stage.end_torque_nm - restart
+
+
+def _turning_slope(angle_deg: FloatArray, torque_nm: FloatArray, slope: float) -> float:
+    """Slope of the last of the turning, where it is known well; else that of the trace.
+
+    What was lost stands as a step in the trace, and a slope that is read over the step is too steep.
+    """
+    final = int(np.nanargmax(torque_nm)) + 1
+    angle, torque = angle_deg[:final], torque_nm[:final]
+    on = angle >= angle[-1] - _SLOPE_SHARE * np.ptp(angle)
+    angle, torque = angle[on] - angle[on].mean(), torque[on]
+    squares = float(angle @ angle)
+    if len(angle) < _LEAST_SAMPLES or not squares > 0.0:
+        return slope
+    own = float(angle @ torque) / squares
+    left = torque - torque.mean() - own * angle
+    error = math.sqrt(float(left @ left) / (len(angle) - 2) / squares)
+    return own if error < _SLOPE_KNOWN * own else slope
 
 
 def _reached_nm(facts: Facts, row: int, from_s: float, to_s: float) -> float:

@@ -168,7 +168,8 @@ def interaction_notes(part: Part) -> tuple[str, ...]:
     names = [one.position for one in part.histories]
     if len(own.by_class):
         shares = ", ".join(
-            f"{100.0 * c:.1f} ± {100.0 * u:.1f} %" for c, u in zip(own.by_class, own.uncertainty, strict=True)
+            f"{number_text(100.0 * c, 1)} ± {100.0 * u:.1f} %"
+            for c, u in zip(own.by_class, own.uncertainty, strict=True)
         )
         words = [f"Share of a bolt's gain that others lose, nearest first: {shares} ({own.origin})."]
     else:
