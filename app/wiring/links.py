@@ -91,6 +91,7 @@ class Links(QObject):
             distribution=views.distribution,
             open_joint=self._open_joint,
         )
+        self.pages.first_judged.connect(lambda: insight.setCurrentWidget(insight.why))
         session.selection_changed.connect(lambda: insight.name_first(int(session.selected.sum())))
         self.session = session
         #: The traces that the missing joint was told of.

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
+from analysis.catalogue.verdicts import UNEVALUATED
 from app.session.session import Session
 
 if TYPE_CHECKING:
@@ -30,9 +31,11 @@ class Pages(QObject):
     Signals
     -------
     page_changed(name)
+    first_judged : what could not be judged when it was opened has its first verdicts
     """
 
     page_changed = Signal(str)
+    first_judged = Signal()
 
     def __init__(self, session: Session, worst: Callable[[], int], parent: QObject) -> None:
         super().__init__(parent)
@@ -41,6 +44,8 @@ class Pages(QObject):
         self._worst = worst
         #: Whether the first look is over: nothing turns the page by itself any more, nor chooses.
         self._turned, self._chosen = False, False
+        #: Whether a verdict has been more than "not evaluated".
+        self._judged = False
         self._seen: tuple[str, int] = ("", 0)
         self._conditions: tuple[Condition, ...] = ()
         session.about_to_close.connect(self._begin_anew)
@@ -73,7 +78,7 @@ class Pages(QObject):
             self.page_changed.emit(page)
 
     def _begin_anew(self) -> None:
-        self._turned = self._chosen = False
+        self._turned = self._chosen = self._judged = False
         self._seen, self._conditions = ("", 0), ()
         if self.page != CURVES:
             self.page = CURVES
@@ -91,6 +96,15 @@ class Pages(QObject):
             self._chosen = self._turned = True
             if not session.selected.any():
                 self._choose_worst()
+            self._judged = self._any_judged()
+        elif session.analysis is not None and not self._judged and self._any_judged():
+            self._judged = True  # by the joint that was just defined
+            self._choose_worst()
+            self.first_judged.emit()
+
+    def _any_judged(self) -> bool:
+        verdicts = self.session.verdicts
+        return verdicts is not None and bool((verdicts != UNEVALUATED).any())
 
     def _shows_one(self, mask: Mask) -> bool:
         column = self.session.columns.get("joint")

@@ -123,7 +123,7 @@ def test_the_main_job_by_keyboard_alone(
     # The table of what is shown, as a file.
     out = tmp_path / "suspect.csv"
 
-    def answer(_parent: object, _title: str, _name: str, kinds: str) -> tuple[str, str]:
+    def answer(_parent: object, _title: str, _name: str, kinds: str, _usual: str) -> tuple[str, str]:
         return str(out), next(kind for kind in kinds.split(";;") if "shown" in kind and "CSV" in kind)
 
     monkeypatch.setattr(QFileDialog, "getSaveFileName", answer)

@@ -84,6 +84,8 @@ def test_from_drop_to_verdicts_by_keys(window: MainWindow, export: Path, qtbot: 
     assert verdicts["B021"] == "not ok"
     assert sum(verdict == "ok" for verdict in verdicts.values()) >= N_GOOD - 4
     assert time.monotonic() - started < 300.0
+    assert session.current_id == "B021"  # the worst, with its reasons
+    assert window.insight.currentWidget() is window.insight.why
     engineer.does("undo")
     engineer.waits()
     assert session.decisions.default_joint == ""
