@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.arrays import FloatArray
+from analysis.arrays import FloatArray, IntArray
 
 #: Torques are fitted from this share of the highest one on: below it the wrench takes up its play (own
 #: choice).
@@ -19,6 +19,11 @@ COARSE_DEG, FINE_DEG, NEAREST_START_DEG, NEAREST_END_DEG = 0.4, 0.05, 1.0, 0.4
 #: Angles over which the excess of the static torque decays, degrees; 0: none, a bend only (own choice: from
 #: an abrupt drop, within a sample, to more than half of a usual audit).
 DECAYS_DEG: FloatArray = np.array([0.0, 0.03, 0.1, 0.2, 0.3, 0.45, 0.65, 0.9, 1.2, 1.6, 2.2, 3.2])
+#: Degrees over which it is gone where it holds at first and goes by half a wave (own choice: as wide as the
+#: decays from 0.3 deg on).
+FALLS_DEG: FloatArray = np.array([0.6, 1.0, 1.5, 2.1, 2.9, 3.9])
+#: Area of each dip over its height: of a decay its angle, of half a wave half of its degrees.
+DIPS_DEG: FloatArray = np.concatenate([DECAYS_DEG, 0.5 * FALLS_DEG])
 #: What is believed ahead of the data, as shares of the torque: slope of the line a degree and its spread,
 #: height of the static excess, decay (median, deg, spread of its logarithm). Derived: torque over the angle
 #: that brings it is 18 to 90 deg in joints, static over kinetic friction 1.0 to 1.2 (common practice, no
@@ -81,8 +86,9 @@ class MovementFit:
 def fit_movement(angle_deg: FloatArray, torque_nm: FloatArray) -> MovementFit | None:
     """Fit T = T_o + A + b(a - a_m) before the movement, T_o + s(a - a_m) + A exp(-(a - a_m)/c) behind it.
 
-    Every angle of movement and every decay of a grid is tried by linear least squares with weak priors, and
-    the answers are averaged by their likelihood: no single best movement is believed where several fit.
+    In place of the exponential also half a wave, from 1 to 0 within 2 c. Every angle of movement and every
+    dip of a grid is tried by linear least squares with weak priors, and the answers are averaged by their
+    likelihood: no single best movement is believed where several fit.
 
     Parameters
     ----------
@@ -110,6 +116,14 @@ def fit_movement(angle_deg: FloatArray, torque_nm: FloatArray) -> MovementFit | 
     return _averaged(_solve(x, y, fine) or grid, x, y, high)
 
 
+def _excess(behind_deg: FloatArray, dip: IntArray) -> FloatArray:
+    """What is left of the static excess so many degrees behind the movement, shape (dips, n)."""
+    length = np.where(DIPS_DEG > 0.0, DIPS_DEG, 1.0)[dip][:, None]
+    decays = np.exp(-behind_deg / length) * (DIPS_DEG[dip] > 0.0)[:, None]
+    falls = 0.5 + 0.5 * np.cos(np.pi * np.minimum(0.5 * behind_deg / length, 1.0))
+    return np.where((dip < len(DECAYS_DEG))[:, None], decays, falls)
+
+
 @dataclass(frozen=True)
 class _Grid:
     at: FloatArray
@@ -121,12 +135,13 @@ class _Grid:
 
 
 def _solve(x: FloatArray, y: FloatArray, at_deg: FloatArray) -> _Grid | None:
-    """Every movement and decay by itself: least squares with priors, and its weight among all."""
-    at, decay = (one.ravel() for one in np.meshgrid(at_deg, DECAYS_DEG, indexing="ij"))
+    """Every movement and dip by itself: least squares with priors, and its weight among all."""
+    at, dip = np.repeat(at_deg, len(DIPS_DEG)), np.tile(np.arange(len(DIPS_DEG)), len(at_deg))
     behind = np.maximum(x - at[:, None], 0.0)
     before = np.minimum(x - at[:, None], 0.0)
+    decay = DIPS_DEG[dip]
     has_dip = decay > 0.0
-    excess = np.exp(-behind / np.where(has_dip, decay, 1.0)[:, None]) * has_dip[:, None]
+    excess = _excess(behind, dip)
     design = np.stack([np.ones_like(before), before, behind, excess], axis=1)
     usual = 0.9 * np.array([0.0, 0.0, USUAL_SLOPE, 0.0])
     precision = np.zeros((len(at), 4))

@@ -72,7 +72,6 @@ OF_JOINT: tuple[Mutation, ...] = (
         ("tests/analysis/verdict/test_clamp_evidence.py",),
         ("read = np.nan_to_num(routes.slope_spread)", "read = routes.angle.spread"),
         ("read = np.nan_to_num(routes.slope_spread)", "read = np.zeros(len(s_t))"),
-        ("MORE_LIKELY, LEFT_OUT = 0.5, 0.05", "MORE_LIKELY, LEFT_OUT = 0.5, 0.6"),
         ("MORE_LIKELY, LEFT_OUT = 0.5,", "MORE_LIKELY, LEFT_OUT = 1.5,"),
     ),
     *changes(
@@ -109,5 +108,12 @@ OF_JOINT: tuple[Mutation, ...] = (
         _TORQUE + _BOLTS,
         ("(1.0 - scatter) * (torque_nm - tolerance_nm)", "(1.0 - scatter) * (torque_nm + tolerance_nm)"),
         ('"torque wrench": 0.25', '"torque wrench": 0.35'),
+    ),
+    *changes(
+        "analysis/audit/movement_fit.py",
+        ("tests/analysis/audit/test_movement.py",),
+        ("np.array([0.6, 1.0, 1.5, 2.1, 2.9, 3.9])", "np.array([0.6, 1.0])"),
+        ("np.array([0.6, 1.0, 1.5, 2.1, 2.9, 3.9])", "np.array([0.6, 1.2, 2.4, 4.8, 9.6])"),
+        ("np.minimum(0.5 * behind_deg / length, 1.0)", "np.minimum(behind_deg / length, 1.0)"),
     ),
 )

@@ -105,6 +105,20 @@ def test_dips_of_another_shape_are_held_too(dip: str) -> None:
     assert np.mean(inside) >= 0.88
 
 
+def test_a_static_excess_that_first_holds_and_then_falls_is_told_from_the_line() -> None:
+    """By half a wave over up to 4 deg: an exponential dip would leave half of it in the ongoing torque."""
+    rng = np.random.default_rng(11)
+    errors = []
+    for over_deg in np.tile([1.0, 2.0, 3.0, 4.0], 20):
+        drawn = draw_audit(rng, dips=("half-wave",), moves=True)
+        case = replace(drawn, over_deg=float(over_deg), turn_deg=max(drawn.turn_deg, over_deg))
+        angle, torque, time = record_audit(case, rng)
+        one = read_audit(angle, torque, time, AuditSettings()).readings["ongoing"]
+        errors.append(abs(one.value / case.ongoing_nm - 1.0))
+    assert np.median(errors) < 0.008
+    assert np.percentile(errors, 95.0) < 0.04
+
+
 NOISY = replace(HUB, noise_share=0.005, interval_deg=0.25)
 
 
