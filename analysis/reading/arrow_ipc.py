@@ -131,7 +131,7 @@ def read_other(file: SourceFile) -> Batch:
     Raises
     ------
     UnfamiliarLayoutError
-        Where names or units leave a doubt.
+        Where names or units are unclear.
     """
     plan_table(file, schema_of(file))
     raise ReadError(different_kinds(file))

@@ -26,7 +26,7 @@ def form_of(file: SourceFile) -> TextForm | None:
     Raises
     ------
     UnfamiliarLayoutError
-        Where the decimal sign is in doubt.
+        Where the decimal sign is unclear.
     """
     if "text" not in file.__dict__:
         encoding = find_encoding(file.head)
@@ -71,7 +71,7 @@ def plan_text(file: SourceFile, form: TextForm) -> tuple[Column, ...]:
     Raises
     ------
     UnfamiliarLayoutError
-        Where names or units leave a doubt.
+        Where names or units are unclear.
     """
     try:
         return plan_columns(form.headers, form.units)

@@ -62,7 +62,7 @@ def plan_group(file: SourceFile, names: Sequence[str], units: Sequence[str]) -> 
     Raises
     ------
     UnfamiliarLayoutError
-        Where names or units leave a doubt.
+        Where names or units are unclear.
     """
     try:
         return plan_columns(names, units)
@@ -76,7 +76,7 @@ def group_batch(file: SourceFile, content: GroupedContent, planner: GroupPlanner
     Raises
     ------
     UnfamiliarLayoutError
-        Where no group is a curve, or one that names angle and torque leaves a doubt.
+        Where no group is a curve, or one that names angle and torque is unclear.
     """
     problems = [file.problem(None, said, "a sound file", "check it", fatal=False) for said in content.said]
     planned: list[tuple[CurveGroup, tuple[Column, ...]]] = []

@@ -133,7 +133,7 @@ def read(file: SourceFile) -> Batch:
     Raises
     ------
     UnfamiliarLayoutError
-        Where no sheet does, or one leaves a doubt.
+        Where no sheet does, or one is unclear.
     """
     found = sheets(file)
     curves = [sheet for sheet in found if csv_layouts.form_of(sheet) is not None]

@@ -113,7 +113,7 @@ def form_by(file: SourceFile, mapping: ImportMapping) -> TextForm:
     Raises
     ------
     UnfamiliarLayoutError
-        Where the named columns are not found, or the decimal sign is in doubt.
+        Where the named columns are not found, or the decimal sign is unclear.
     """
     encoding = mapping.encoding or find_encoding(file.head)
     if encoding is None:

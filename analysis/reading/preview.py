@@ -259,7 +259,7 @@ def _no_table(lines: list[str], known: ImportMapping) -> TableGuess:
 def _signs(
     file: SourceFile, rows: list[list[str]], places: list[int], table: TableGuess, first: int
 ) -> tuple[str, str, tuple[ReadProblem, ...]]:
-    """Decimal and thousands sign of the numbers, or that they leave a doubt."""
+    """Decimal and thousands sign of the numbers, or that they are unclear."""
     cells = [row[i] for row in rows for i in places if i < len(row) and is_numeric(row[i])]
     try:
         decimal, thousands = find_signs(cells, table.separator, first)

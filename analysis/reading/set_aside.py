@@ -87,7 +87,7 @@ def _trace_of(
     *,
     whole: bool,
 ) -> str | None:
-    """The trace that a line with a fault belongs to; None where that is in doubt."""
+    """The trace that a line with a fault belongs to; None where that is unclear."""
     if whole:
         return ids[k] or None
     sound = [j for j in range(k - 1, -1, -1) if numbered[j][0] not in faults][:1]

@@ -46,7 +46,7 @@ def plan_table(file: SourceFile, schema: pa.Schema) -> Plan:
     Raises
     ------
     UnfamiliarLayoutError
-        Where names or units leave a doubt, or there is no trace_id.
+        Where names or units are unclear, or there is no trace_id.
     """
     try:
         plan = plan_columns(schema.names)

@@ -64,7 +64,7 @@ class TextForm:
 
 
 class UnclearFormError(Exception):
-    """The form leaves a doubt that only the user can settle."""
+    """The form is unclear, and only the user can settle it."""
 
     def __init__(self, line: int | None, found: str, expected: str) -> None:
         super().__init__(found)
