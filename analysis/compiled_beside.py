@@ -1,4 +1,4 @@
-"""On the first run a second process compiles what verdicts need beside the points."""
+"""On the first run a second process compiles half: what the points need around their fits, and verdicts."""
 
 from __future__ import annotations
 
@@ -9,7 +9,11 @@ from typing import Any
 
 import numpy as np
 
+from analysis.curve.kernel import find_range
+from analysis.curve.points import PointTables
+from analysis.curve.report_kernel import report_range
 from analysis.operation.standstills import find_standstills
+from analysis.settings import CurveSettings
 from analysis.traces import TraceSet
 from analysis.verdict.rise_signs import count_teeth, measure_teeth_by, resample_rises, scan_rises
 
@@ -27,10 +31,11 @@ def _end_with_parent() -> None:
 
 
 def use_kernels() -> None:
-    """Call every kernel but the points' once, with arrays as the pipeline has them."""
+    """Call every kernel but that of the fits once, with arrays as the pipeline has them."""
     angle_deg = np.linspace(0.0, 400.0, 400)
     torque_nm = 1.0 + 0.5 * np.maximum(angle_deg - 300.0, 0.0)
     traces = TraceSet.from_lists(["a", "b"], [angle_deg] * 2, [torque_nm] * 2, {"joint": ["", ""]})
+    PointTables.empty(traces, CurveSettings()).fill(0, 0, (find_range, report_range))
     final = np.array([399, 399])
     curves: Any = SimpleNamespace(
         final_index=final,

@@ -50,10 +50,31 @@ def _compare_flags_quickly() -> None:
 
 
 @cache
+def _resolve_calls_once() -> None:
+    """Numba asks anew at every call what an operator or a function of its own gives for values of some types.
+
+    Nothing but these types decides it, and each answer is asked for 26 times (measured).
+    """
+    from numba.core.types.functions import BaseFunction
+
+    usual = BaseFunction.get_call_type
+    answers: dict[Any, Any] = {}
+
+    def resolved(function: Any, context: Any, args: Any, kws: Any) -> Any:
+        asked = (function, context, args, tuple(kws.items()))
+        if asked not in answers:
+            answers[asked] = usual(function, context, args, kws)
+        return answers[asked]
+
+    setattr(BaseFunction, "get_call_type", resolved)  # noqa: B010
+
+
+@cache
 def part_compiler() -> type:
     """Numba's compiler for functions that only kernels call."""
     numba_library()
     _compare_flags_quickly()
+    _resolve_calls_once()
     from numba.core.compiler import Compiler
 
     class PartCompiler(Compiler):

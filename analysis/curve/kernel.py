@@ -1,4 +1,7 @@
-"""One trace from samples to points, compiled: the order in which the estimators of this folder are applied."""
+"""Traces from samples to rises, compiled: then `fit_kernel` fits these, and `report_kernel` reads the points.
+
+Three kernels, because two processes then compile them side by side.
+"""
 
 from __future__ import annotations
 
@@ -7,49 +10,34 @@ from numpy.typing import NDArray
 
 from analysis.compilation import inner, kernel
 from analysis.curve import reasons
-from analysis.curve.arrays import new_row, new_table, set_all
+from analysis.curve.arrays import new_table, set_all
 from analysis.curve.cells import DWELL_FACTOR, fill_cells
-from analysis.curve.frame import FRAME_VALUES, SNUG_RATIO, YIELD_RATIO
+from analysis.curve.fitted import COARSE_CELLS, FIRST, FRAME, N_COARSE, PARAMETERS, RIPPLE
+from analysis.curve.frame import SNUG_RATIO, YIELD_RATIO
 from analysis.curve.kernel_columns import (
     DENSITY,
     DRAW_I,
     DRAW_WHY,
-    E_SLOPE,
     FINAL_ANGLE,
     FINAL_I,
     FINAL_TORQUE,
     LEFT_OUT,
-    NOISE,
-    PREV,
     PREV_WHY,
-    RATE_LINE,
     SLOPE_WHY,
     SNUG_I,
     SNUG_WHY,
-    YIELD_A,
     YIELD_I,
-    YIELD_T,
-    YIELD_U,
     YIELD_WHY,
     YIELDED,
 )
 from analysis.curve.least_squares import SCRATCH_ROWS
-from analysis.curve.model import MOST_PARAMETERS
-from analysis.curve.prevailing import LEVEL_CELLS
-from analysis.curve.readings import READINGS
-from analysis.curve.ripple import RIPPLE_VALUES
-from analysis.curve.rise_fit import fit_rise
-from analysis.curve.rise_report import report_rise, still_rising
-from analysis.curve.rundown import fit_rundown, line_rate, seen_from
+from analysis.curve.rise_fit import find_rise
 from analysis.curve.tightening import final_point, lowest, mark_forward
-from analysis.curve.zones import mark_zones
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 
-#: Cells over the whole trace, for the rundown and a first look at the rise.
-COARSE_CELLS = 128
 #: Fewest samples of forward rotation that are worth looking at.
 FEWEST_SAMPLES = 8
 #: A torque that goes further below zero than this share of its highest value above is loosening: ahead of that value, or
@@ -97,76 +85,49 @@ def _tightening_curve(
 
 
 @inner
-def _points(
+def _found_rise(
     angle: FloatArray,
     torque: FloatArray,
     ratios: FloatArray,
-    shapes: FloatArray,
     keep: BoolArray,
     first: int,
     final: int,
     count: int,
-    space: FloatArray,
+    work: FloatArray,
+    coarse: FloatArray,
+    cells: FloatArray,
+    fitted: FloatArray,
     out: FloatArray,
-    codes: IntArray,
 ) -> int:
-    """Fit the rise, then the rundown; returns the reason why there is no rise (0: there is)."""
-    coarse, cells, work = space[0:3], space[3:6], space[6:]
-    averaged = new_row(READINGS)
-    begin, end, top = angle[first], angle[final], torque[final]
+    """Find the rise; returns the reason why there is none (0: there is)."""
+    frame, ripple = fitted[FRAME:RIPPLE], fitted[RIPPLE:PARAMETERS]
+    begin, end = angle[first], angle[final]
     width = (end - begin) / COARSE_CELLS * (1.0 + 1e-9)
     most = max(2.0, np.ceil(DWELL_FACTOR * count / COARSE_CELLS))
-    n_coarse = fill_cells(angle, torque, keep, first, final, begin, width, most, coarse[:, :COARSE_CELLS])
-    frame, ripple = new_row(FRAME_VALUES), new_row(RIPPLE_VALUES)
+    n_coarse = fill_cells(angle, torque, keep, first, final, begin, width, most, coarse)
+    fitted[N_COARSE] = n_coarse
     set_all(frame, 0.0)
     frame[SNUG_RATIO], frame[YIELD_RATIO] = ratios[0], ratios[1]
-    params = new_table(len(shapes), MOST_PARAMETERS)
-    why, n_par, best, falling, out[NOISE], out[DENSITY] = fit_rise(
-        angle, torque, keep, first, final, coarse, n_coarse, width, frame, ripple, shapes, work, cells, params,
-        averaged,
-    )  # fmt: skip
-    if why != 0:
-        return why
-    bend = shapes[best]
-    report_rise(averaged, params[best], n_par, bend, shapes[falling], frame, ripple, begin, end, out, codes)
-    limit = ratios[1] * out[E_SLOPE]
-    if codes[YIELDED] == 1 and still_rising(angle, torque, keep, first, final, out[YIELD_A], limit):
-        codes[YIELDED], codes[YIELD_WHY] = 0, reasons.NOT_YIELDED
-        out[YIELD_A] = out[YIELD_T] = out[YIELD_U] = np.nan
-    seen_deg = seen_from(params[best], bend, begin, end, top)
-    fit_rundown(
-        angle,
-        torque,
-        keep,
-        first,
-        final,
-        coarse,
-        n_coarse,
-        averaged,
-        seen_deg,
-        ripple,
-        cells,
-        work[0],
-        out,
-        codes,
+    why, out[DENSITY] = find_rise(
+        angle, torque, keep, first, final, coarse, n_coarse, width, frame, ripple, work, cells, fitted
     )
-    out[RATE_LINE] = line_rate(coarse, n_coarse, top, end, out[PREV])
-    return 0
+    return why
 
 
 @inner
-def analyse_trace(
+def _find_in_trace(
     angle: FloatArray,
     torque: FloatArray,
     ratios: FloatArray,
-    shapes: FloatArray,
     keep: BoolArray,
-    space: FloatArray,
+    work: FloatArray,
+    coarse: FloatArray,
+    cells: FloatArray,
+    fitted: FloatArray,
     out: FloatArray,
     codes: IntArray,
     zones: IntArray,
 ) -> None:
-    """All points of one trace into one row of each table."""
     n = len(angle)
     set_all(out, np.nan)
     set_all(codes, 0)
@@ -176,17 +137,16 @@ def analyse_trace(
     final = final_point(torque)
     why, first, count = _tightening_curve(angle, torque, final, keep, out, codes)
     if why == 0:
-        why = _points(angle, torque, ratios, shapes, keep, first, final, count, space, out, codes)
+        why = _found_rise(angle, torque, ratios, keep, first, final, count, work, coarse, cells, fitted, out)
+    fitted[FIRST] = first if why == 0 else -1
     if why != 0:
         codes[SLOPE_WHY] = codes[SNUG_WHY] = codes[YIELD_WHY] = codes[DRAW_WHY] = codes[PREV_WHY] = why
         if final >= 0:
             set_all(zones[1:6], final + 1)
-        return
-    mark_zones(angle, keep, first, final, n, out, codes, zones)
 
 
 @kernel
-def analyse_range(
+def find_range(
     angle: FloatArray,
     torque: FloatArray,
     offsets: IntArray,
@@ -194,18 +154,19 @@ def analyse_range(
     stop: int,
     ratios: FloatArray,
     shapes: FloatArray,
+    keep: BoolArray,
+    coarse: FloatArray,
+    cells: FloatArray,
+    fitted: FloatArray,
     out: FloatArray,
     codes: IntArray,
     zones: IntArray,
 ) -> None:
-    """Traces ``start .. stop - 1`` into their rows of the tables."""
-    longest = 0
+    """Find the rises of traces ``start .. stop - 1``; `keep` to `fitted` begin with the first of these."""
+    work = new_table(SCRATCH_ROWS, COARSE_CELLS)
     for i in range(start, stop):
-        longest = max(longest, offsets[i + 1] - offsets[i])
-    keep = np.empty(longest + 1, np.bool_)
-    space = new_table(6 + SCRATCH_ROWS, max(LEVEL_CELLS, COARSE_CELLS))
-    for i in range(start, stop):
-        j, k = offsets[i], offsets[i + 1]
-        analyse_trace(
-            angle[j:k], torque[j:k], ratios, shapes, keep[: k - j], space, out[i], codes[i], zones[i]
-        )
+        j, k, row = offsets[i], offsets[i + 1], i - start
+        _find_in_trace(
+            angle[j:k], torque[j:k], ratios, keep[j - offsets[start] : k - offsets[start]], work, coarse[row],
+            cells[row], fitted[row], out[i], codes[i], zones[i],
+        )  # fmt: skip

@@ -18,6 +18,16 @@ from analysis.curve.cells import (
     fill_cells,
     median_in_place,
 )
+from analysis.curve.fitted import (
+    CENTRE,
+    FOUND_LEVEL,
+    FOUND_TOP,
+    HEIGHT,
+    N_CELLS,
+    RISE_CELLS,
+    STEEPEST,
+    STRAIGHT,
+)
 from analysis.curve.frame import (
     BEGIN,
     END,
@@ -51,8 +61,6 @@ IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 
 
-#: Cells over the rise; more adds nothing to a fit of seven parameters and costs time.
-RISE_CELLS = 64
 #: Fewest cells for a fit of four parameters to leave something for the noise.
 FEWEST_CELLS = 8
 #: Fewest of them on the rise itself: two bends and a line cannot be told from fewer (own choice).
@@ -104,7 +112,7 @@ def rise_cells(
         samples += keep[k]
     most = max(2.0, np.ceil(DWELL_FACTOR * samples / RISE_CELLS))
     width = (end - begin) / RISE_CELLS * (1.0 + 1e-9)
-    n = fill_cells(angle, torque, keep, i, final, begin, width, most, cells[:, :RISE_CELLS])
+    n = fill_cells(angle, torque, keep, i, final, begin, width, most, cells)
     return n, samples / (end - begin)
 
 
@@ -238,7 +246,7 @@ def noise_of_samples(
 
 
 @inner
-def fit_rise(
+def find_rise(
     angle: FloatArray,
     torque: FloatArray,
     keep: BoolArray,
@@ -249,22 +257,19 @@ def fit_rise(
     coarse_width: float,
     frame: FloatArray,
     ripple: FloatArray,
-    shapes: FloatArray,
     work: FloatArray,
     cells: FloatArray,
-    params: FloatArray,
-    averaged: FloatArray,
-) -> tuple[int, int, int, int, float, float]:
-    """Fit one rise; fills `frame`, `params` (of each shape) and `averaged` (the readings).
+    found: FloatArray,
+) -> tuple[int, float]:
+    """Find one rise and put it into cells; fills `frame`, `ripple`, `cells` and `found` (see `fitted`).
 
-    Returns reason, number of parameters, best bend shape, falling shape, noise of a sample and samples per degree.
+    Returns reason and samples per degree.
     """
-    set_all(averaged, np.nan)
     top, end = torque[final], angle[final]
     begin, trend, from_deg = locate(coarse, n_coarse, top, coarse_width, ripple, work)
     begin = max(angle[first], begin)
     if not end > begin:
-        return reasons.NO_RISE, 4, 0, 0, np.nan, np.nan
+        return reasons.NO_RISE, np.nan
     n, density = rise_cells(angle, torque, keep, first, final, begin, cells)
     take_off_trend(cells, n, trend, from_deg)
     top -= trend * (end - from_deg)
@@ -286,18 +291,46 @@ def fit_rise(
             if not cells[TORQUE, n - FEWEST_ON_RISE] > level + START_SHARE * (top - level):
                 n = 0
     if n < FEWEST_CELLS:
-        return reasons.TOO_FEW_SAMPLES, 4, 0, 0, np.nan, density
+        return reasons.TOO_FEW_SAMPLES, density
     if not top > level:
-        return reasons.NO_RISE, 4, 0, 0, np.nan, density
+        return reasons.NO_RISE, density
     slope, centre, height = steepest_stretch(cells, n, STRETCH_SHARE * straight)
     if slope <= 0.0:
         slope, centre, height = steepest_stretch(cells, n, 0.5 * (end - begin))
     if slope <= 0.0:
-        return reasons.NO_STRAIGHT_STRETCH, 4, 0, 0, np.nan, density
+        return reasons.NO_STRAIGHT_STRETCH, density
     for k in range(n):
         cells[WEIGHT, k] = cells[WEIGHT, k] / (1.0 + cells[WEIGHT, k] / CELL_WORTH)
     frame[BEGIN], frame[END], frame[TREND], frame[TREND_FROM] = begin, end, trend, from_deg
     frame[FLOOR], frame[WIDEST] = SCALE_FLOOR * top, WIDEST_BEND * (end - begin)
+    found[N_CELLS], found[FOUND_TOP], found[FOUND_LEVEL], found[STRAIGHT] = n, top, level, straight
+    found[STEEPEST], found[CENTRE], found[HEIGHT] = slope, centre, height
+    return 0, density
+
+
+@inner
+def fit_rise(
+    angle: FloatArray,
+    torque: FloatArray,
+    keep: BoolArray,
+    first: int,
+    final: int,
+    frame: FloatArray,
+    ripple: FloatArray,
+    shapes: FloatArray,
+    work: FloatArray,
+    cells: FloatArray,
+    params: FloatArray,
+    averaged: FloatArray,
+    found: FloatArray,
+) -> tuple[int, int, int, float]:
+    """Fit a rise that was found; fills `params` (of each shape) and `averaged` (the readings).
+
+    Returns number of parameters, best bend shape, falling shape and noise of a sample.
+    """
+    set_all(averaged, np.nan)
+    n, top, level, straight = int(found[N_CELLS]), found[FOUND_TOP], found[FOUND_LEVEL], found[STRAIGHT]
+    slope, centre, height = found[STEEPEST], found[CENTRE], found[HEIGHT]
     p = new_row(MOST_PARAMETERS)
     set_all(p, 0.0)
     p[YIELD_WIDTH] = 1.0
@@ -318,23 +351,7 @@ def fit_rise(
     averaged[R_SLOPE_VAR] += frame[RIPPLE_SLOPE_VAR]
     if skip > 0:
         averaged[R_START], averaged[R_START_VAR] = start, sigma * sigma
-    return (
-        0,
-        n_par,
-        best,
-        falling,
-        noise_of_samples(
-            angle,
-            torque,
-            keep,
-            first,
-            final,
-            params[best],
-            n_par,
-            shapes[best],
-            shapes[falling],
-            frame,
-            ripple,
-        ),
-        density,
+    noise = noise_of_samples(
+        angle, torque, keep, first, final, params[best], n_par, shapes[best], shapes[falling], frame, ripple
     )
+    return n_par, best, falling, noise

@@ -23,7 +23,7 @@ def constants() -> tuple[Constant, ...]:
     from analysis.curve import (
         bend_fit,
         cells,
-        kernel,
+        fitted,
         least_squares,
         locate,
         prevailing,
@@ -37,8 +37,8 @@ def constants() -> tuple[Constant, ...]:
     )
 
     return (
-        Constant("Bins over the whole recording", kernel.COARSE_CELLS, "", _OWN),
-        Constant("Bins over the rise", rise_fit.RISE_CELLS, "", _OWN),
+        Constant("Bins over the whole recording", fitted.COARSE_CELLS, "", _OWN),
+        Constant("Bins over the rise", fitted.RISE_CELLS, "", _OWN),
         Constant("Samples of a bin at most, over the mean", cells.DWELL_FACTOR, "", _PRACTICE),
         Constant("Rundown ahead of the rise, share of the rise", rise_fit.LEAD_SHARE, "", _OWN),
         Constant("What a bin is worth at most (N), samples", rise_fit.CELL_WORTH, "", _OWN),
