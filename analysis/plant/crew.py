@@ -99,6 +99,8 @@ class Processes:
 
     def _started(self) -> ProcessPoolExecutor:
         if self._pool is None:
+            # Python starts them by -c, and would look for modules in the current folder, that of the data.
+            os.environ["PYTHONSAFEPATH"] = "1"
             self._pool = ProcessPoolExecutor(
                 self.workers, multiprocessing.get_context("spawn"), share_machine, (self.workers,)
             )

@@ -118,6 +118,21 @@ def start(root: Path) -> list[str]:
     return [sys.executable, "-c", begin + "from app.commands.command_line import main; sys.exit(main())"]
 
 
+def _further(words: Sequence[str], place: Path) -> dict[str, list[str]]:
+    """The other commands; an archive is made before its year is looked at."""
+    archive, shared = str(place / "archive"), place / "shared.toml"
+    shared.write_text('[library]\ntitle = "Shared"\nrevision = "1"\n[joints.clip]\ntarget_torque_nm = 2.0\n')
+    told = {
+        "archive": ["analyse", *words, "--results", archive + "/", "--workers", "2"],
+        "year": ["year", archive, "--out", str(place / "year.html")],
+        "parts": ["parts", *words, "--out", str(place / "parts.xlsx"), "--log", str(place / "log.jsonl")],
+        "library": ["library", str(shared), "--joints", "joints.toml", "--take", "clip"],
+        "study": ["study", *words, "--out", str(place / "study.html")],
+        "strategy": ["strategy", *words, "--joint", "drive-unit", "--out", str(place / "strategy.html")],
+    }
+    return {name: [*start(ROOT), *command] for name, command in told.items()}
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Trace all, print, and tell."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -139,6 +154,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
             words = [".", "--joints", "joints.toml"]
             runs["analyse"] = [*start(ROOT), "analyse", *words, "--results", results]
             runs["report"] = [*start(ROOT), "report", *words, "--out", str(Path(place) / "report.pdf")]
+            runs |= _further(words, Path(place))
         bad = False
         for name, command in runs.items():
             code, wrong = traced(command, folder, log)
@@ -147,7 +163,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
             ran_words = ", ".join(ran.split()) or "nothing"
             print(f"{name}: exit {code}, {calls} calls traced, {len(wrong)} wrong; run: {ran_words}")
             print("\n".join(wrong[:20]))
-            bad |= bool(wrong or ran or code not in (0, 1))
+            bad |= bool(wrong or ran or code not in (0, 1, 2))
     return 1 if bad else 0
 
 
