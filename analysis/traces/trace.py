@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from analysis.arrays import FloatArray
+if TYPE_CHECKING:
+    from analysis.arrays import FloatArray
 
 
 @dataclass(frozen=True)
