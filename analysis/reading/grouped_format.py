@@ -10,7 +10,6 @@ from typing import Any
 from analysis.reading.batch import Batch
 from analysis.reading.curve_groups import GroupedContent, GroupPlanner, group_batch, plan_group
 from analysis.reading.extras import import_extra, library_errors, require_extra
-from analysis.reading.isolated import read_groups_apart
 from analysis.reading.source_file import SourceFile
 
 
@@ -60,6 +59,9 @@ class GroupedFormat:
         ReadError
             Where the file is damaged or the package is missing.
         """
+        # Imported late: most recordings are in other formats and need no process of their own.
+        from analysis.reading.isolated import read_groups_apart
+
         require_extra(file, self.library, self.package, self.kind)
         return read_groups_apart(file, self.reader)
 
