@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from analysis.capability.control_charts import (
@@ -13,9 +15,11 @@ from analysis.capability.control_charts import (
     sum_chart,
     weighted_chart,
 )
-from analysis.capability.quantity import QuantityStudy, Sample
 from analysis.capability.spread import Within, by_moving_range
 from analysis.figure_text import plural
+
+if TYPE_CHECKING:
+    from analysis.capability.quantity import QuantityStudy, Sample
 
 #: A chart with so few alarms that chance gives as many at least this often is taken for stable (own choice).
 STABLE_CHANCE = 0.01
