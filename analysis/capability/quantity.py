@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import asdict, dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,9 @@ from analysis.capability.indices import Index, Limits
 from analysis.capability.settings import Asked
 from analysis.capability.shape import Shape
 from analysis.capability.spread import Components, Within
-from analysis.catalogue.sentences import Said
+
+if TYPE_CHECKING:
+    from analysis.catalogue.sentences import Said
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]

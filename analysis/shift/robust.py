@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
-from analysis.arrays import FloatArray
+if TYPE_CHECKING:
+    from analysis.arrays import FloatArray
+
 
 #: Makes the median absolute deviation estimate the standard deviation of normal values: 1 / 0.6745, the
 #: factor of the modified z-score in the NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17.
