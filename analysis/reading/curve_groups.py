@@ -1,9 +1,8 @@
-"""Files that hold named groups of channels: each group with angle and torque is a trace."""
+"""Named groups of channels become traces: each group with angle and torque is one."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from typing import Any
 
@@ -12,45 +11,13 @@ from numpy.typing import NDArray
 
 from analysis.errors import ReadProblem, UnfamiliarLayoutError
 from analysis.reading.batch import Batch
+from analysis.reading.channel_groups import CurveGroup, GroupedContent
 from analysis.reading.columns import Column, UnclearColumnsError, names_curve, plan_columns
 from analysis.reading.source_file import SourceFile
 from analysis.reading.tables import unfamiliar
 from analysis.traces.arrow_arrays import ArrowArray, text_array
 from analysis.traces.schema import ATTRIBUTE_TYPES, CHANNELS
 from analysis.traces.trace_set import attribute_table
-
-
-@dataclass
-class CurveGroup:
-    """Channels that were recorded together.
-
-    Attributes
-    ----------
-    name : str
-        Of the group within the file; empty where the file has one only.
-    columns : dict of ndarray
-        By the name that the file gives.
-    units : dict of str
-        Where the file states them.
-    """
-
-    name: str
-    columns: dict[str, NDArray[Any]]
-    units: dict[str, str] = field(default_factory=dict)
-    attributes: dict[str, Any] = field(default_factory=dict)
-
-    def stated_units(self) -> list[str]:
-        """The unit of each column, in order; empty where none is stated."""
-        return [self.units.get(name, "") for name in self.columns]
-
-
-@dataclass
-class GroupedContent:
-    """All groups of a file, and what the format's library had to say about it."""
-
-    groups: list[CurveGroup]
-    said: list[str] = field(default_factory=list)
-
 
 _Curve = tuple[str, dict[str, NDArray[np.float64]], dict[str, Any]]
 GroupPlanner = Callable[[SourceFile, Sequence[str], Sequence[str]], tuple[Column, ...]]

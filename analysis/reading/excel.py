@@ -12,8 +12,8 @@ import numpy as np
 from analysis.errors import ReadError, UnfamiliarLayoutError
 from analysis.reading import csv_layouts
 from analysis.reading.batch import Batch, stack_batches
+from analysis.reading.channel_groups import CurveGroup, GroupedContent
 from analysis.reading.claims import check_claim
-from analysis.reading.curve_groups import CurveGroup, GroupedContent
 from analysis.reading.extras import import_extra, library_errors, require_extra
 from analysis.reading.isolated import read_groups_apart
 from analysis.reading.source_file import HEAD_BYTES, SourceFile

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from analysis.reading.batch import Batch
-from analysis.reading.curve_groups import GroupedContent, GroupPlanner, group_batch, plan_group
+from analysis.reading.channel_groups import GroupedContent
+from analysis.reading.curve_groups import GroupPlanner, group_batch, plan_group
 from analysis.reading.extras import import_extra, library_errors, require_extra
 from analysis.reading.source_file import SourceFile
 

@@ -9,8 +9,8 @@ from collections.abc import Iterator
 from typing import Any
 
 from analysis.errors import ReadError
+from analysis.reading.channel_groups import CurveGroup, GroupedContent
 from analysis.reading.claims import check_claim
-from analysis.reading.curve_groups import CurveGroup, GroupedContent
 from analysis.reading.grouped_format import GroupedFormat
 from analysis.reading.source_file import SourceFile
 

@@ -22,7 +22,7 @@ from pathlib import Path
 from typing import IO, Any
 
 from analysis.errors import ReadError, ReadProblem
-from analysis.reading.curve_groups import CurveGroup, GroupedContent
+from analysis.reading.channel_groups import CurveGroup, GroupedContent
 from analysis.reading.plain_message import from_bytes, to_bytes
 from analysis.reading.source_file import SourceFile
 

@@ -10,7 +10,8 @@ import pyarrow as pa
 from analysis.errors import ReadError
 from analysis.reading import arrow_ipc, csv_layouts, excel, hdf5, mdf, parquet, tdms
 from analysis.reading.batch import Batch
-from analysis.reading.curve_groups import GroupedContent, group_batch
+from analysis.reading.channel_groups import GroupedContent
+from analysis.reading.curve_groups import group_batch
 from analysis.reading.import_mapping import ImportMapping
 from analysis.reading.mapped_curves import read_side_by_side, read_stacked
 from analysis.reading.mapping_plan import names, numbered, plan_mapped

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from analysis.reading.channel_groups import CurveGroup, GroupedContent
 from analysis.reading.claims import check_claim
 from analysis.reading.columns import claimed_channel
-from analysis.reading.curve_groups import CurveGroup, GroupedContent
 from analysis.reading.grouped_format import GroupedFormat
 from analysis.reading.source_file import SourceFile
 

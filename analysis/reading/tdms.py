@@ -9,9 +9,9 @@ from typing import Any
 
 import numpy as np
 
+from analysis.reading.channel_groups import CurveGroup, GroupedContent
 from analysis.reading.claims import check_claim
 from analysis.reading.columns import claimed_channel
-from analysis.reading.curve_groups import CurveGroup, GroupedContent
 from analysis.reading.grouped_format import GroupedFormat
 from analysis.reading.source_file import SourceFile
 
