@@ -235,7 +235,7 @@ def force_axis_plot(advice: Advice, anchor: str) -> PlotSpec:
             + "."
         ),
         x=Axis("Clamp force, computed", "kN", low, high),
-        y=Axis("Strategy", "", 0.4, len(known) + 0.75),
+        y=Axis("Strategy", "", 0.4, len(known) + 0.75, tuple((at, f"{at:.0f}") for at in places.values())),
         height_pt=170.0,
         bands=tuple(_outline(one, places[one.name]) for one in known),
         curves=tuple(_base(one, places[one.name]) for one in known),

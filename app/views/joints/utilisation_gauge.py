@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QBrush, QColor, QPainter, QPaintEvent, QPen
+from PySide6.QtCore import QPointF, QRect, QRectF, QSize, Qt
+from PySide6.QtGui import QBrush, QColor, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from analysis.catalogue.verdicts import VERDICT_OF
@@ -14,6 +14,8 @@ from app.display.messages import plain_tip, tr
 _FULL = 1.2
 #: Assembly use that VDI 2230 aims at.
 AIM = 0.9
+_WIDTH_PX = 260
+_WRAPPED = int(Qt.AlignmentFlag.AlignLeft) | int(Qt.TextFlag.TextWordWrap)
 
 
 class UtilisationGauge(QWidget):
@@ -55,9 +57,18 @@ class UtilisationGauge(QWidget):
         return tr("{0} % of the minimum yield strength ({1} to {2} %), estimated", middle, low, high)
 
     def sizeHint(self) -> QSize:
-        """Wide, and three lines high: words, bar, scale; without a share, the reason alone."""
+        """Wide, and three lines high: words, bar, scale; without a share, the reason in whole."""
         line = self.fontMetrics().height()
-        return QSize(260, line * 3 + 16 if self._range is not None else line)
+        if self._range is not None:
+            return QSize(_WIDTH_PX, line * 3 + 16)
+        room = QRect(0, 0, max(self.width(), _WIDTH_PX), 0)
+        return QSize(_WIDTH_PX, self.fontMetrics().boundingRect(room, _WRAPPED, self._reason).height())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """A reason takes as many lines as it needs at this width."""
+        super().resizeEvent(event)
+        if event.oldSize().width() != event.size().width():
+            self.updateGeometry()
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw bar, range, marks and words."""
@@ -65,9 +76,10 @@ class UtilisationGauge(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         line = self.fontMetrics().height()
         painter.setPen(QColor(self.look.foreground))
-        painter.drawText(QRectF(0, 0, self.width(), line), int(Qt.AlignmentFlag.AlignLeft), self.words())
         if self._range is None:
+            painter.drawText(QRectF(self.rect()), _WRAPPED, self.words())
             return
+        painter.drawText(QRectF(0, 0, self.width(), line), int(Qt.AlignmentFlag.AlignLeft), self.words())
         bar = QRectF(1, line + 6, self.width() - 2, line - 2)
         self._draw_bar(painter, bar, *self._range)
 

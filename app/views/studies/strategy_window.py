@@ -147,7 +147,9 @@ class StrategyWindow(QDialog):
             self._put(key, value)
         for key in ("friction low", "friction high"):
             self.fields[key].setEnabled(mu is not None)
-        fill(self.strength, [(name, name) for name in PROPERTY_CLASSES], definition.property_class)
+        fill(
+            self.strength, [(name, name) for name in PROPERTY_CLASSES], definition.property_class, default=-1
+        )
         self.strength.setEnabled(definition.property_class is not None)
         self.refresh()
 
