@@ -27,6 +27,7 @@ from analysis.joint.torque import (
     total_friction,
 )
 from analysis.joint.utilisation import combined_stress_mpa, utilisation
+from analysis.traces.units import to_internal
 from tests.analysis.joint import published
 from tests.analysis.joint.levers import assembly_load, lever_helix_mm, lever_vdi_mm, loosening_torque_nm
 
@@ -109,6 +110,14 @@ def test_a11_largest_and_smallest_force() -> None:
     assert bounds.nominal_kn == pytest.approx(8.333, abs=0.0005)
     assert bounds.largest_kn == pytest.approx(11.8125, abs=1e-9)
     assert bounds.smallest_kn == pytest.approx(5.1458, abs=5e-5)
+
+
+def test_a12_torque_coefficient_of_thirty_tests() -> None:
+    # NASA-STD-5020B, A.2: 30 tests at 450 in·lbf on a 3/8 in bolt, mean 4721 lbf, K 0.254.
+    force_kn = np.mean(published.NASA_TESTS_LBF) * to_internal(1.0, "lbf")
+    assert force_kn / to_internal(1.0, "lbf") == pytest.approx(4721, abs=0.5)
+    lever = to_internal(450.0, "in·lbf") / force_kn
+    assert torque_coefficient(lever, 0.375 * 25.4) == pytest.approx(0.254, abs=0.0005)
 
 
 def test_a14_split_and_inverse() -> None:
