@@ -21,6 +21,7 @@ from analysis.catalogue.figures import (
 )
 from analysis.catalogue.units import DisplayUnits
 from analysis.plant.names import LEVER
+from analysis.plant.rounding import error_with_rounding, steps_of
 
 #: Share of the values of a week that is left out at either end, and the variance of the rest's mean over that
 #: of all for normal values (trimmed mean; 1.06 derived from the trimmed normal density).
@@ -290,6 +291,12 @@ def _weekly_of_days(
             np.sqrt(_MEDIAN_VARIANCE / count)
             * median_of(np.where(count >= FEWEST, spread, np.nan), 1)[:, None]
         )
+        days_of = np.bincount(cell[known], minlength=shape[0] * shape[1]).reshape(shape)
+        of_a_day = np.sqrt(_MEDIAN_VARIANCE * days_of / count) * spread
+    stream, middles = cell[known] // shape[1], middle[known]
+    order = np.lexsort((middles, stream))
+    step = steps_of(middles[order], stream[order], stream[order], mean)[:, None]
+    error = error_with_rounding(error, of_a_day, step, count)
     for one in (mean, error, spread):
         one[count < FEWEST] = np.nan
     return Weekly(followed, joint, spindle, mean, error, spread, count.astype(np.int64))
@@ -321,9 +328,13 @@ def weekly_means(traces: Traces, followed: Followed) -> Weekly:
     mean = _trimmed_means(level, cell, count.ravel()).reshape(shape)
     deviation = _deviations(level, cell, count.ravel()).reshape(shape)
     # A stream's scatter is steadier than that of one of its weeks.
-    usual = median_of(deviation, 1)
+    usual = median_of(deviation, 1)[:, None]
+    step = steps_of(level, cell // shape[1], cell, mean)[:, None]
+    coarse = usual < step  # more than half of a week's values may be equal, whatever the others
+    scatter = np.where(coarse, median_of(_standard_deviations(level, cell, shape), 1)[:, None], usual)
     with np.errstate(divide="ignore", invalid="ignore"):
-        error = np.sqrt(TRIMMED_VARIANCE / count) * usual[:, None]
+        error = np.sqrt(TRIMMED_VARIANCE / count) * scatter
+    error = error_with_rounding(error, scatter, step, count)
     few = count < FEWEST
     for one in (mean, error, deviation):
         one[few] = np.nan
@@ -356,6 +367,13 @@ def _deviations(level: FloatArray, cell: IntArray, count: IntArray) -> FloatArra
     away = np.abs(level - _medians(level, cell, count)[cell])
     order = np.lexsort((away, cell))
     return MAD_TO_SIGMA * _medians(away[order], cell[order], count)
+
+
+def _standard_deviations(level: FloatArray, cell: IntArray, shape: tuple[int, int]) -> FloatArray:
+    count = np.bincount(cell, minlength=shape[0] * shape[1])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        away = level - (np.bincount(cell, level, len(count)) / count)[cell]
+        return np.sqrt(np.bincount(cell, away**2, len(count)) / np.maximum(count - 1, 0)).reshape(shape)
 
 
 def monday_of(day: date) -> date:

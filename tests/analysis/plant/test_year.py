@@ -178,7 +178,7 @@ def test_the_year_as_pages_has_what_moved_tools_and_charts(year: Year) -> None:
     now = datetime(2027, 1, 2, tzinfo=UTC)
     html = to_html([year_report(year, care_of_tools(year), "plant", now, [CALIBRATED])])
     for words in (
-        "Archive plant: 998400 traces of 40 joints and 200 spindles",
+        "Archive plant: 998\u202f400 traces of 40 joints and 200 spindles",
         "in the week of calibration found 3 % high",
         "Cumulative-sum charts, each by itself",
         "Weighted average (EWMA), final torque",
@@ -228,3 +228,48 @@ def test_a_series_that_is_short_or_empty_says_nothing() -> None:
 
 def test_monday_is_the_first_day() -> None:
     assert date(2025, 12, 29).weekday() == 0
+
+
+def _rounded(traces: Traces, step: float) -> Traces:
+    torque = np.round(traces.values["final_torque_nm"] / step) * step
+    return replace(traces, values=traces.values | {"final_torque_nm": torque})
+
+
+@pytest.mark.parametrize("step", [0.1, 0.5, 2.0])
+def test_rounded_torque_tells_what_is_seeded_and_nothing_else(traces: Traces, step: float) -> None:
+    told = {one.name for one in look_at_year(weeks_of(_rounded(traces, step))).changes}
+    assert told == SEEDED
+
+
+@pytest.mark.parametrize("step", [0.1, 0.5])
+def test_the_middles_of_rounded_days_tell_nothing_false(step: float) -> None:
+    made = make_year(1, YearPlan(joints=40, weeks=30, a_week=40))
+    told = {one.name for one in look_at_year(weeks_of_days(day_rows(as_rows(_rounded(made, step))))).changes}
+    assert {DRIFTING, MISREAD} <= told <= SEEDED
+
+
+@pytest.mark.parametrize("step", [0.5, 5.0])
+def test_values_that_hardly_leave_their_step_tell_nothing_false(step: float) -> None:
+    """A tool that scatters by far less than a step: rounding does not average out over a week."""
+    made = make_year(2, YearPlan(weeks=30, a_week=40, torque_s=0.0008, seeded=False))
+    # Levels beside the middle between two steps, where rounding makes most of little.
+    wander = 1.0 + 0.0003 * np.sin(made.week / 4.0 + made.spindle)
+    torque = made.values["final_torque_nm"] / 65.0 * (64.75 if step < 1.0 else 62.5) * wander
+    made = replace(made, values=made.values | {"final_torque_nm": torque})
+    year = look_at_year(weeks_of(_rounded(made, step)))
+    assert len(year.changes) <= 0.05 * len(made.spindles)
+
+
+def test_where_all_values_are_equal_nothing_is_told() -> None:
+    made = make_year(2, YearPlan(joints=4, weeks=20, a_week=10, seeded=False))
+    even = replace(made, values={name: np.full_like(one, 65.0) for name, one in made.values.items()})
+    assert look_at_year(weeks_of(even)).changes == ()
+    assert look_at_year(weeks_of_days(day_rows(as_rows(even)))).changes == ()
+
+
+def test_the_error_of_rounded_means_covers() -> None:
+    made = make_year(5, YearPlan(joints=20, weeks=60, a_week=40, torque_s=0.004, seeded=False))
+    for step in (0.1, 0.25, 0.5, 1.0):
+        weekly = weekly_means(_rounded(made, step), FOLLOWED[0])
+        inside = np.abs(weekly.mean - np.log(65.0)) < 1.96 * weekly.error
+        assert inside.mean() > 0.92
