@@ -27,8 +27,9 @@ SAME_SLOPE = 0.04
 
 #: A fastener that keeps this share of its clamp force was backed off, not loosened (own choice).
 HELD_SHARE = 0.1
-#: A line is drawn on to a turning point over so many degrees at least (own choice).
-REACH_DEG = 4.0
+#: A line is drawn on to a turning point over so many degrees at least: past the breakaway, 2.5, and two samples
+#: of the coarsest recordings, 2 each (own choice).
+REACH_DEG = 7.0
 
 YIELDED = "the bolt yielded before it was turned back"
 NO_LINE = "no straight stretch on the way {0}"

@@ -38,8 +38,9 @@ CLIMB = (0.2, 0.95)
 #: A farthest sample nearer than this to the one before it, in steps, was taken after the reversal.
 _RETURNED_SHARE = 0.97
 #: What is not known of where the fastener stands while the tool turns through its play: share of a sample's
-#: distance, of one where the recording ends with the run, and degrees at least (own choice).
-PLACE_SHARE, CUT_SHARE, PLACE_DEG = 0.25, 0.7, 0.1
+#: distance, and degrees at least (own choice). A recording that ends with the run lost anything up to a whole
+#: sample's distance: half of it is taken as turned, give or take 1/sqrt(12) of it.
+PLACE_SHARE, CUT_SHARE, PLACE_DEG = 0.25, 0.29, 0.1
 #: Turned back by a whole turn nothing keeps its clamp force, degrees: common practice, no source.
 WHOLE_TURN_DEG = 360.0
 #: The breakaway peak is looked for within so many degrees of the first movement: common practice, no source.
@@ -188,9 +189,11 @@ def _beyond(turned: FloatArray, following: FloatArray) -> tuple[float, int]:
     Samples lie so many degrees of way apart: what the distance across the reversal lacks was turned there and
     back.
     """
-    if len(turned) < 4 or not len(following):
+    if len(turned) < 4:
         return 0.0, 0
     step = 0.5 * float(turned[-2] - turned[-4])
+    if not len(following):
+        return 0.5 * step, 0
     before, behind = float(turned[-1] - turned[-2]), float(turned[-1] - following[0])
     beyond = float(np.clip(0.5 * (step - min(before, behind)), 0.0, 0.5 * step))
     return beyond, int(before < min(behind, _RETURNED_SHARE * step))
