@@ -219,6 +219,17 @@ def _first_place(value: float, digits: int) -> int:
     return int(f"{abs(value):.{digits - 1}e}".partition("e")[2])
 
 
+def titled(title: str, unit: str) -> str:
+    """What a column or an axis shows, with its unit; the one way for windows and pages.
+
+    Examples
+    --------
+    >>> titled("Final torque", "N·m"), titled("Traces", "")
+    ('Final torque (N·m)', 'Traces')
+    """
+    return f"{title} ({unit})" if unit else title
+
+
 def plural(count: int, one: str, many: str = "") -> str:
     """A counted noun.
 

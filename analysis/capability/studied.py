@@ -8,6 +8,7 @@ import numpy as np
 import pyarrow as pa
 
 from analysis.arrays import FloatArray, IntArray
+from analysis.catalogue.figures import JOINT_RATE
 from analysis.joint.definition import JointDefinition
 
 #: Operations that a tightening's quantities are read of.
@@ -47,7 +48,7 @@ STUDIED = (
         "A shut-off tool makes its torque itself: this judges the tool, not the joint.",
     ),
     Studied(
-        "joint_rate_deg", "angle", "Joint rate (snug to final)", "deg", _TIGHTENED,
+        "joint_rate_deg", "angle", JOINT_RATE.title, "deg", _TIGHTENED,
         "The angle holds friction, stiffness and torque together.",
     ),
     Studied(

@@ -135,10 +135,10 @@ SNUG_TORQUE = Figure(
     topic="snug point", evidence="snug point", uses=("reasons", "further", "sets"),
 )  # fmt: skip
 JOINT_RATE = Figure(
-    "joint_rate_deg", "Joint rate", "deg", "Degrees from snug point to final point.",
-    read="curves.joint_rate_deg", words="angle from snug to final", uncertainty="snug_angle_uncertainty_deg",
-    decimals=1, topic="joint rate", evidence="joint rate", uses=("reasons", "report", "offered", "sets",
-    "shared"),
+    "joint_rate_deg", "Angle from snug to final", "deg",
+    "Degrees from snug point to final point: the joint rate.", read="curves.joint_rate_deg",
+    uncertainty="snug_angle_uncertainty_deg", decimals=1, topic="joint rate", evidence="joint rate",
+    uses=("reasons", "report", "offered", "sets", "shared"),
 )  # fmt: skip
 PREVAILING_TORQUE = Figure(
     "prevailing_torque_nm", "Prevailing torque", "N·m", "Level just ahead of the drawdown, last half turn.",
@@ -298,7 +298,7 @@ FURTHER: tuple[Figure, ...] = (
         "50 % of final torque to the final point.", "text", topic="hardness",
     ),
     Figure(
-        "joint_rate_line_deg", "Joint rate, line", "deg", "From the line through 10-100 % of torque.",
+        "joint_rate_line_deg", "Angle of the line", "deg", "From the line through 10-100 % of torque.",
         read="curves.joint_rate_line_deg", decimals=1,
     ),
     Figure(

@@ -208,13 +208,15 @@ def _expected(known: TraceEngineering, row: int, definition: JointDefinition) ->
     curves = known.curves
     fan = expected_fan(definition, prevailing_nm=prevailing_or_none(curves, row))
     if isinstance(fan, str):
-        return [f"Slope and joint rate: {fan}."]
+        return [f"Slope and angle: {fan}."]
     slope, rate = float(curves.elastic_slope_nm_per_deg[row]), float(curves.joint_rate_deg[row])
     if not math.isfinite(slope):
-        return ["Slope and joint rate: not evaluated: the recording shows no straight stretch."]
+        return ["Slope and angle: not evaluated: the recording shows no straight stretch."]
     lines: list[Said] = [said("{judged} ({basis}).", judged=fan.judge_slope(slope), basis=fan.basis)]
     if int(curves.yielded[row]) == 1:
-        lines.append("Joint rate: not evaluated: the bolt yielded, and turns further than its elastic line.")
+        lines.append(
+            "Angle from snug to final: not evaluated: the bolt yielded, and turns further than its line."
+        )
     elif math.isfinite(rate):
         snug, final = float(curves.snug_torque_nm[row]), float(curves.final_torque_nm[row])
         lines.append(f"{fan.judge_rate(rate, snug, final)}.")

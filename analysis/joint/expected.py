@@ -76,7 +76,8 @@ class ExpectedFan:
         """
         rise = final_torque_nm - snug_torque_nm
         low, high = (rise / slope for slope in reversed(self.slope_range_nm_per_deg))
-        text = f"Joint rate {joint_rate_deg:.1f} deg measured, {low:.1f} to {high:.1f} deg expected"
+        measured = f"Angle from snug to final {joint_rate_deg:.1f} deg measured"
+        text = f"{measured}, {low:.1f} to {high:.1f} deg expected"
         if joint_rate_deg < low:
             return f"{text}: shorter than friction and stiffness as stated allow"
         if joint_rate_deg > high:

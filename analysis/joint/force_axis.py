@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from analysis.catalogue.figures import CLAMP_FORCE
 from analysis.catalogue.units import DisplayUnits
-from analysis.figure_text import bounded_texts, given_text, number_text
+from analysis.figure_text import bounded_texts, given_text, number_text, titled
 from analysis.joint.clamp_basis import clamp_basis
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.clamp_words import contradiction
@@ -84,7 +84,7 @@ class ForceAxis:
     @property
     def title(self) -> str:
         """What the axis shows."""
-        return f"Clamp force by each route / {self.unit}"
+        return titled("Clamp force by each route", self.unit)
 
     @property
     def caption(self) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.arrays import FloatArray
-from analysis.figure_text import figure
+from analysis.figure_text import count_text, figure
 from analysis.plant.discovery import LEAST_WEEKS, Change, best_drift, two_sided
 from analysis.plant.effects import Effects
 from analysis.plant.weekly import median_of
@@ -19,6 +19,8 @@ LIMIT_SHARE = 0.01
 #: Two-sided 90 % of a normal value.
 _Z90 = 1.645
 _PER_CYCLES = 100_000
+#: Drifts are told per so many cycles at most as a tool has made (own choice: powers of ten).
+_TOLD_PER = (100_000, 10_000, 1_000, 100, 10, 1)
 
 
 @dataclass(frozen=True)
@@ -53,22 +55,31 @@ class ToolCare:
     weeks_left_low: float | None
     weeks_left_high: float | None
 
+    @property
+    def told_per(self) -> int:
+        """Cycles that its drift is told per: no more than it has made."""
+        return next((one for one in _TOLD_PER if one <= self.cycles), 1)
+
+    def told_drift(self, value: float | None) -> float | None:
+        """A drift per 100 000 cycles, per `told_per` of them."""
+        return None if value is None else value * self.told_per / _PER_CYCLES
+
     def sentence(self) -> str:
         """For people."""
         if self.drift is None or self.drift_low is None or self.drift_high is None or self.weekly is None:
             return (
-                f"{self.name}: {self.cycles} cycles in {self.weeks} weeks; too few, or too few "
+                f"{self.name}: {count_text(self.cycles)} cycles in {self.weeks} weeks; too few, or too few "
                 "since its last step, to say more"
             )
         drift = [
-            figure(100.0 * one, digits=2, signed=True)
+            figure(100.0 * one * self.told_per / _PER_CYCLES, digits=2, signed=True)
             for one in (self.drift, self.drift_low, self.drift_high)
         ]
         weekly = figure(100.0 * self.weekly, digits=2, signed=True)
         told = (
-            f"{self.name}: {self.cycles} cycles, torque drifts by {weekly} % a week, {drift[0]} % per 100 000"
+            f"{self.name}: {count_text(self.cycles)} cycles, torque drifts by {weekly} % a week, "
+            f"{drift[0]} % per {count_text(self.told_per)} cycles (90 %: {drift[1]} to {drift[2]} %)"
         )
-        told += f" cycles (90 %: {drift[1]} to {drift[2]} %)"
         if self.weeks_left is None:
             return f"{told}: it may be none"
         if self.weeks_left == 0.0:

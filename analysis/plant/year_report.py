@@ -8,7 +8,7 @@ from datetime import datetime
 import pyarrow as pa
 
 from analysis.catalogue.units import DisplayUnits
-from analysis.figure_text import ABSENT, number_text, plural
+from analysis.figure_text import ABSENT, count_text, number_text, plural
 from analysis.plant.tool_care import LIMIT_SHARE, ToolCare
 from analysis.plant.year import Event, Year
 from analysis.plant.year_charts import chart_alarms, year_chart_plots
@@ -41,8 +41,9 @@ _CHANGES = (
 )  # fmt: skip
 _CARE = (
     ReportColumn("Tool", weight=1.4), ReportColumn("Cycles", align="right"),
-    ReportColumn("Drift per 100 000", "%", align="right"), ReportColumn("90 % from", "%", align="right"),
-    ReportColumn("to", "%", align="right"), ReportColumn("Stands at", "%", align="right"),
+    ReportColumn("Drift", "%", align="right"), ReportColumn("90 % from", "%", align="right"),
+    ReportColumn("to", "%", align="right"), ReportColumn("per cycles", align="right"),
+    ReportColumn("Stands at", "%", align="right"),
     ReportColumn("Scatter in a year", "%", align="right"), ReportColumn("Limit in", "weeks", align="right"),
     ReportColumn("from", "weeks", align="right"), ReportColumn("to", "weeks", align="right"),
 )  # fmt: skip
@@ -107,8 +108,10 @@ def _tools(care: Sequence[ToolCare]) -> tuple[Block, ...]:
     rows = tuple(
         (
             Cell(one.name),
-            Cell(str(one.cycles), one.cycles),
-            *(_share(value) for value in (one.drift, one.drift_low, one.drift_high, one.now)),
+            Cell(count_text(one.cycles), one.cycles),
+            *(_share(one.told_drift(value)) for value in (one.drift, one.drift_low, one.drift_high)),
+            Cell(count_text(one.told_per), one.told_per),
+            _share(one.now),
             _share(one.scatter_growth, 0),
             *(_weeks(value) for value in (one.weeks_left, one.weeks_left_low, one.weeks_left_high)),
         )

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
+import numpy as np
+
 from analysis.catalogue.findings import FINDING_OF, FINDINGS, in_words
 from analysis.figure_text import plural
 from analysis.joint.back_off_learning import plan_sentences
@@ -13,6 +15,10 @@ from analysis.report.words import interval_text, share_text
 
 #: Kinds of broken limits that get a line each on the first page; the others share one (own choice).
 _MOST_NAMED = 3
+#: What is judged: no audit among it, some, or nothing but audits.
+_KINDS = (
+    ("tightening", "tightenings"), ("tightening or audit", "tightenings and audits"), ("audit", "audits"),
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -66,13 +72,16 @@ def _all_right(data: JointData) -> str:
     n = bad + odd + open_ + good
     if n == 0:
         return "Cannot be told: there is no tightening of this joint."
+    judged = np.setdiff1d(data.rows, data.rows_with("not evaluated"))
+    audited = data.analysis.operations.audited[np.concatenate((judged, data.lacking))]
     beside = len(data) - n
     loosened = f" Beside {'it' if n == 1 else 'them'} {plural(beside, 'loosening')}." if beside else ""
-    return f"{_tightenings_right(n, bad, odd, open_, good)}{loosened}"
+    kind = _KINDS[int(audited.any()) + int(audited.all())]
+    return f"{_judged_right(kind, n, bad, odd, open_, good)}{loosened}"
 
 
-def _tightenings_right(n: int, bad: int, odd: int, open_: int, good: int) -> str:
-    """The answer about n tightenings."""
+def _judged_right(kind: tuple[str, str], n: int, bad: int, odd: int, open_: int, good: int) -> str:
+    """The answer about n of a kind, such as tightenings."""
     rest = []
     if odd and bad:
         rest.append(
@@ -85,24 +94,24 @@ def _tightenings_right(n: int, bad: int, odd: int, open_: int, good: int) -> str
     interval = "95 % interval"
     if bad:
         return (
-            f"No: {bad} of {plural(n, 'tightening')} {'breaks' if bad == 1 else 'break'} a limit "
+            f"No: {bad} of {plural(n, *kind)} {'breaks' if bad == 1 else 'break'} a limit "
             f"({share_text(bad, n)}; {interval} {interval_text(bad, n)}).{tail}"
         )
     if odd:
         return (
-            f"No limit is broken, but {odd} of {plural(n, 'tightening')} {'is' if odd == 1 else 'are'} "
+            f"No limit is broken, but {odd} of {plural(n, *kind)} {'is' if odd == 1 else 'are'} "
             f"unusual ({share_text(odd, n)}; {interval} {interval_text(odd, n)}).{tail}"
         )
     if open_ == n:
-        return f"Cannot be told: none of {plural(n, 'tightening')} could be evaluated."
+        return f"Cannot be told: none of {plural(n, *kind)} could be evaluated."
     if open_:
         return (
-            f"Not known for all: {good} of {plural(n, 'tightening')} are ok, {open_} could not be evaluated "
+            f"Not known for all: {good} of {plural(n, *kind)} are ok, {open_} could not be evaluated "
             f"and {'is' if open_ == 1 else 'are'} not counted as good."
         )
     return (
         f"Yes, as far as torque and angle tell: "
-        f"{'the one tightening is' if n == 1 else f'all {n} tightenings are'} ok "
+        f"{f'the one {kind[0]} is' if n == 1 else f'all {n} {kind[1]} are'} ok "
         f"({interval} of the share not ok or suspect: {interval_text(0, n)})."
     )
 

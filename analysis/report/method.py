@@ -97,7 +97,7 @@ def definitions(settings: Settings, units: DisplayUnits) -> tuple[str, ...]:
         "Prevailing torque: median over the last half turn of rundown, just ahead of the drawdown; a "
         "once-a-turn ripple is taken off.",
         "Elastic origin: where the elastic line, drawn backward, meets the prevailing torque.",
-        "Joint rate: degrees from snug point to final point.",
+        "Angle from snug to final (joint rate): degrees from snug point to final point.",
         hardness_meaning(curve),
         "Verdicts: ok, every rule of the joint was evaluated and met and nothing unusual was found; "
         "suspect, every limit is met but something is unusual; not ok, at least one limit is broken; not "

@@ -143,7 +143,9 @@ def distribution_section(data: JointData, anchor: str) -> Section:
     if blocks and further.rows:
         blocks.append(further)
     if not blocks:
-        blocks.append(Paragraph("No trace of this joint has a joint rate or a final torque to show."))
+        blocks.append(
+            Paragraph("No trace of this joint has an angle from snug to final or a final torque to show.")
+        )
     return Section(f"{data.title}: distribution and order", f"{anchor}-distribution", tuple(blocks))
 
 
@@ -177,7 +179,7 @@ def flagged_section(data: JointData, anchor: str, template: ReportTemplate, page
         ReportColumn("Trace", weight=1.8),
         ReportColumn("Verdict", weight=1.7),
         ReportColumn("Final torque", data.torque_unit, 1.0, "right"),
-        ReportColumn("Joint rate", "deg", 1.0, "right"),
+        ReportColumn(JOINT_RATE.title, "deg", 1.2, "right"),
         ReportColumn("Likeliest cause", weight=1.6),
         ReportColumn("Reason", weight=6.1),
     )

@@ -105,7 +105,7 @@ def _force_words(part: Part, k: int) -> str:
 
 def _key(part: Part) -> str:
     shown = dict.fromkeys(one.verdict for one in part.histories)
-    return ", ".join(f"{VERDICT_OF[name].shape}: {name}" for name in shown) + "."
+    return f"Marks: {', '.join(f'{VERDICT_OF[name].shape} {name}' for name in shown)}."
 
 
 def forces_plot(part: Part, anchor: str) -> PlotSpec | None:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.arrays import FloatArray
+from analysis.figure_text import titled
 
 #: What a thing stands for; `analysis.report.palette` gives it a colour.
 Role = str
@@ -17,7 +18,7 @@ Shape = Literal["circle", "triangle", "square", "diamond", "cross"]
 
 @dataclass(frozen=True)
 class Axis:
-    """Range and title of an axis; the unit stands in the title as ``title / unit``.
+    """Range and title of an axis; the unit stands behind the title.
 
     An axis of `names` has these at their places instead of figures.
     """
@@ -31,7 +32,7 @@ class Axis:
     @property
     def label(self) -> str:
         """Title and unit as printed."""
-        return f"{self.title} / {self.unit}" if self.unit else self.title
+        return titled(self.title, self.unit)
 
 
 @dataclass(frozen=True, eq=False)

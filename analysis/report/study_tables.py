@@ -8,7 +8,7 @@ from analysis.capability.indices import MET, NOT_MET, SHOWN, Index, share_beyond
 from analysis.capability.quantity import QuantityStudy
 from analysis.capability.study import JointStudy
 from analysis.capability.tool_and_joint import Effect, ToolAndJoint
-from analysis.figure_text import ABSENT, number_text, plural
+from analysis.figure_text import ABSENT, number_text, plural, titled
 from analysis.report.content import Cell, NamedValues, ReportColumn, Table
 
 _WORDS = {SHOWN: "shown", MET: "met, not shown", NOT_MET: "not met"}
@@ -69,7 +69,7 @@ def _quantity_row(one: QuantityStudy) -> tuple[Cell, ...]:
     indices = (one.cp, one.cpk, one.pp, one.ppk)
     judgement = one.shown or f"not studied: {one.reason}"
     return (
-        Cell(f"{one.title} [{one.unit}]", one.title),
+        Cell(titled(one.title, one.unit), one.title),
         Cell(str(one.n), one.n),
         *(figure_cell(value) for value in (one.mean, one.s_overall)),
         figure_cell(None if one.within is None else one.within.deviation),

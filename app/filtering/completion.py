@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 
 from analysis.catalogue.units import DisplayUnits
+from analysis.figure_text import titled
 from app.display.columns import ColumnSet
 from app.filtering.text import OPERATORS, find_column, quote, short_name
 
@@ -69,4 +70,4 @@ def _written(name: str, short: str) -> str:
 
 
 def _about(title: str, unit: str) -> str:
-    return f"{title} [{unit}]" if unit else title
+    return titled(title, unit)

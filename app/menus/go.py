@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,13 +31,21 @@ class GoMenu:
     """Steps in the order of the table."""
 
     def __init__(
-        self, session: Session, table: VerdictView, top: TopLine, curves: CurveView, pages: Pages
+        self,
+        session: Session,
+        table: VerdictView,
+        top: TopLine,
+        curves: CurveView,
+        pages: Pages,
+        show_reasons: Callable[[], None],
     ) -> None:
         self.session = session
         self.pages = pages
         self.table = table
         self.top = top
         self.curves = curves
+        #: Brings the reasons of the trace in sight, the keyboard stays where it is.
+        self.show_reasons = show_reasons
         #: Where the keyboard goes round.
         self.areas: Sequence[QWidget] = ()
         self._words = ""
@@ -105,6 +113,7 @@ class GoMenu:
             self.session.messages.note(tr("Nothing shown is flagged."))
             return
         self._step_among(order, by, flagged)
+        self.show_reasons()
 
     def _step_among(self, order: NDArray[np.int64], by: int, wanted: NDArray[np.bool_] | None = None) -> None:
         if not len(order):

@@ -67,7 +67,9 @@ class Menus(QObject):
         self.edit = EditMenu(session, preferences, views.table, self.beside, give_up=give_up)
         self.decide = DecideMenu(session, views.insight.why, window)
         self.compare = CompareMenu(session, links, self.reports, self.beside)
-        self.go = GoMenu(session, views.table, views.top, views.curves, links.pages)
+        self.go = GoMenu(
+            session, views.table, views.top, views.curves, links.pages, views.insight.show_reasons
+        )
         self.view = ViewMenu(session, preferences, views.curves, links.overlays)
         self.joints = JointWindows(session, self.beside)
         self.studies = StudyWindows(session, self.reports, self.beside)

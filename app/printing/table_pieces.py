@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analysis.catalogue.verdicts import VERDICT_OF
+from analysis.figure_text import titled
 from analysis.report.content import Cell, ReportColumn, Table
 from app.printing.ink import Ink, text_width
 from app.printing.piece import Piece, PieceLink, gap
@@ -59,7 +60,7 @@ def _places(columns: tuple[ReportColumn, ...], width: float) -> list[_Place]:
 
 
 def _longest_word(column: ReportColumn) -> float:
-    words = f"{column.title} / {column.unit}" if column.unit else column.title
+    words = titled(column.title, column.unit)
     return max(text_width(word, _SIZE, True) for word in words.split())
 
 
@@ -73,7 +74,7 @@ def _title(text: str) -> Piece:
 def _head(columns: tuple[ReportColumn, ...], places: list[_Place], width: float) -> Piece:
     titles = []
     for column, place in zip(columns, places, strict=True):
-        text = f"{column.title} / {column.unit}" if column.unit else column.title
+        text = titled(column.title, column.unit)
         titles.append(wrap(text, place.width - 2 * _PAD, _SIZE, True))
     most = max(len(lines) for lines in titles)
     height = most * _LINE + 3.5

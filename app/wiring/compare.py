@@ -7,7 +7,7 @@ import html
 import numpy as np
 from PySide6.QtCore import QObject, Signal
 
-from analysis.figure_text import figure
+from analysis.figure_text import figure, titled
 from analysis.shift.curve_band import curve_band
 from app.display.messages import count_words, grouped, tr
 from app.items.set_bands_item import SetBand
@@ -167,10 +167,9 @@ class CompareLink(QObject):
 def _row(one: ComparedFigure, session: Session) -> TextRow:
     compared = one.comparison
     unit = session.units.symbol(one.column.unit)
-    title = f"{one.column.title} ({unit})" if unit else one.column.title
     low, high = (figure(v, digits=_DIFFERENCE_DIGITS, signed=True) for v in (compared.low, compared.high))
     cells = (
-        title,
+        titled(one.column.title, unit),
         *(grouped(n) for n in compared.n),
         *(figure(value, digits=_DIGITS) for value in compared.medians),
         *(figure(value, digits=_DIFFERENCE_DIGITS) for value in compared.spreads),

@@ -7,6 +7,7 @@ from collections.abc import Container
 from PySide6.QtCore import QObject, Signal
 
 from analysis.catalogue.rules import WINDOWS
+from analysis.figure_text import titled
 from app.display.messages import grouped, tr
 from app.models.text_table import TextRow
 from app.session.proposed_limits import (
@@ -96,7 +97,7 @@ class LimitsLink(QObject):
 
         found = one.found
         cells = (
-            f"{WINDOWS[one.key].limits} ({units.symbol(one.unit)})",
+            titled(WINDOWS[one.key].limits, units.symbol(one.unit)),
             tr(found.basis),
             window(one.limits) if one.limits is not None else found.note,
             window(one.now),

@@ -11,7 +11,7 @@ import numpy as np
 from PySide6.QtCore import QObject, QSignalBlocker, Signal
 
 from analysis.catalogue.verdicts import VERDICTS
-from app.display.messages import tr
+from app.display.messages import grouped, tr
 from app.session.session import Session
 from app.views.studies.year_window import YearWindow
 from app.wiring.follow import Follow
@@ -156,7 +156,7 @@ class YearLink(QObject):
             return
         words = tr(
             "{0} traces of {1} joints and {2} spindles in {3} weeks from {4}; changes told: {5}.",
-            str(n), str(len(year.weeks.joints)), str(len(year.weeks.spindles)), str(weeks),
+            grouped(n), str(len(year.weeks.joints)), str(len(year.weeks.spindles)), str(weeks),
             str(year.weeks.first), str(len(year.changes)),
         )  # fmt: skip
         self.window.set_year(

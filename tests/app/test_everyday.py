@@ -12,7 +12,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeySequence
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QAbstractScrollArea, QWidget
+from PySide6.QtWidgets import QAbstractScrollArea, QToolTip, QWidget
 from pytestqt.qtbot import QtBot
 
 from analysis.reading import reading, write_parquet
@@ -189,6 +189,7 @@ def test_an_invalid_filter_is_explained_and_the_old_one_stays(engineer: Engineer
     assert window.session.view.conditions == before
     assert "torqe" in edit.reason
     assert window.top.refusal.text() == edit.reason
+    assert not QToolTip.isVisible(), "the reason stands in the line: once is enough"
     assert edit.text() == "torqe > 5 and joint = x"
 
 

@@ -154,7 +154,7 @@ def test_the_audit_table_is_written_and_goes_when_it_is_empty(form: JointForm) -
         ("layout", "circle", "circle", "circle"),
         (
             "layout", "0 0; 40 0; 40,5 40; 0 -40",
-            ((0.0, 0.0), (40.0, 0.0), (40.5, 40.0), (0.0, -40.0)), "0 0; 40 0; 40.5 40; 0 -40",
+            ((0.0, 0.0), (40.0, 0.0), (40.5, 40.0), (0.0, -40.0)), "0 0; 40 0; 40.5 40; 0 \N{MINUS SIGN}40",
         ),
         ("interaction", "0.10, 0.04", ((0.10, 0.04),), "0.1 0.04"),
         ("interaction", "0,1 0,04", ((0.10, 0.04),), "0.1 0.04"),
@@ -403,3 +403,13 @@ def test_a_joint_is_put_into_a_plants_library_and_taken_elsewhere(
     shared.write_text("[joints.hub]\ntarget_torque_nm = 1.0\n", encoding="utf-8")
     other.library.menu().actions()[0].trigger()
     assert "is no library" in other.problem.text()
+
+
+def test_a_minus_is_a_minus_and_a_hyphen_is_taken_for_one(qtbot: QtBot) -> None:
+    field = NumberField(next(key for key in KEYS.values() if key.kind == "number"), DisplayUnits())
+    qtbot.addWidget(field)
+    field.set_value(-5.5)
+    assert field.edits[0].text() == "\N{MINUS SIGN}5.5"
+    assert field.value() == -5.5
+    field.edits[0].setText("-6,5")
+    assert field.value() == -6.5

@@ -87,6 +87,7 @@ def test_a_part_looked_at_is_selected_and_drawn(opened: MainWindow, qtbot: QtBot
     parts = session.traces.column("part")
     assert {parts[k] for k in session.selected_rows()} == {"truck-002"}
     assert [len(specs) for specs in shown.sheet.rows] == [2, 1]
+    assert "Marks: " in shown.sheet.rows[0][0].caption
     assert len(shown.history.table.rows) == 6
     assert "sound after rework (2 attempts)" in shown.history.table.rows[4].cells
     qtbot.keyClick(shown.list, Qt.Key.Key_Down)

@@ -6,9 +6,13 @@ import numpy as np
 import pytest
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QFileDialog
+from PySide6.QtWidgets import QFileDialog, QPushButton
 from pytestqt.qtbot import QtBot
 
+from analysis.capability.studied import STUDIED
+from analysis.catalogue.figures import JOINT_RATE
+from analysis.figure_text import titled
+from analysis.report.plot_spec import Axis
 from app.main_window import MainWindow
 from app.models.text_table import TextColumn, TextRow
 from app.session.counting import condition_words
@@ -220,3 +224,40 @@ def test_filter_and_find_box_end_on_one_line(sample: MainWindow) -> None:
         part.mapTo(sample, part.rect().topRight()).x() for part in (sample.top.filter, sample.top.find_edit)
     }
     assert len(ends) == 1
+
+
+@pytest.mark.parametrize(
+    "name", ["study", "strategies", "parts", "audits", "calculator", "clamp-force", "help", "shortcuts"]
+)
+def test_every_window_beside_has_a_close_button_and_closes_by_esc(sample: MainWindow, name: str) -> None:
+    sample.links.overview.joint_opened.emit(HUB)
+    for by_key in (False, True):
+        before = set(sample.menus.beside.open.values())
+        sample.book[name].trigger()
+        settle()
+        beside = sample.menus.beside.open.values()
+        (shown,) = [one for one in beside if one.isVisible() and (one not in before or by_key)]
+        if by_key:
+            QTest.keyClick(shown, Qt.Key.Key_Escape)
+        else:
+            (button,) = [one for one in shown.findChildren(QPushButton) if one.text() == "Close"]
+            assert button.isVisible()
+            button.click()
+        assert not shown.isVisible()
+
+
+def test_the_next_flagged_trace_comes_with_its_reasons(sample: MainWindow) -> None:
+    sample.links.overview.joint_opened.emit(HUB)
+    sample.book["show-joint"].trigger()
+    before = sample.session.current_id
+    sample.book["next-flagged"].trigger()
+    assert sample.session.current_id != before
+    assert sample.insight.currentWidget() is sample.insight.why
+
+
+def test_a_quantity_has_one_name_and_its_unit_in_one_way(sample: MainWindow) -> None:
+    (studied,) = [one for one in STUDIED if one.column == JOINT_RATE.name]
+    assert studied.title == JOINT_RATE.title == sample.session.columns[JOINT_RATE.name].title
+    assert JOINT_RATE.said == "angle from snug to final"
+    axis = Axis("Final torque", "N·m", 0.0, 1.0)
+    assert axis.label == titled("Final torque", "N·m") == "Final torque (N·m)"

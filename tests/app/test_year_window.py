@@ -49,13 +49,15 @@ def test_what_moved_is_listed_and_a_change_brings_its_course(
     window: MainWindow, archive: Path, qtbot: QtBot
 ) -> None:
     shown = opened(window, archive, qtbot)
-    assert "14400 traces of 6 joints and 24 spindles in 20 weeks" in shown.answer.text()
+    assert "14\u202f400 traces of 6 joints and 24 spindles in 20 weeks" in shown.answer.text()
     assert "false alarms a week" in shown.control.text()
     (row,) = shown.changes.table.rows
     assert row.cells[0] == "tool"
     assert "spindle 005 rose by 2 %" in row.cells[1]
     assert "service new bit" in row.cells[1]
     assert shown.tools.table.rows[0].cells[0].startswith("spindle 005")
+    for view in (shown.changes, shown.tools):  # sentences are read in whole
+        assert view.rowHeight(0) > 1.8 * view.fontMetrics().height()
     shown.changes.row_wanted.emit(0)
     assert (shown.joint.currentData(), shown.spindle.currentData()) == ("joint 01", "spindle 005")
     assert "spindle 005 rose by 2 %" in shown.hint.text()
@@ -153,4 +155,4 @@ def test_a_folder_that_is_no_archive_is_said(window: MainWindow, tmp_path: Path,
     window.menus.studies.show_year(str(tmp_path))
     shown = window.menus.beside.open["year"]
     assert isinstance(shown, YearWindow)
-    qtbot.waitUntil(lambda: "no archive" in shown.answer.text())
+    qtbot.waitUntil(lambda: "not an archive" in shown.answer.text())

@@ -13,7 +13,7 @@ from app.display.messages import tr
 from app.display.spacing import BREAK_PX, WIDE_WINDOW
 from app.models.text_table import TextColumn, TextRow
 from app.views.comparison.set_curves import SetCurves
-from app.views.parts.buttons import PushButton
+from app.views.parts.buttons import PushButton, closing
 from app.views.parts.choices import fill, named_choices
 from app.views.parts.layouts import block, column, row, small_text, split
 from app.views.parts.plain_label import MarkupLabel, PlainLabel
@@ -72,7 +72,7 @@ class CompareWindow(QDialog):
         self.swap = PushButton(tr("Swap A and B"), self.swap_wanted.emit)
         self.copy = PushButton(tr("Copy table"), self.copy_table)
         self.write = PushButton(tr("Report …"), self.report_wanted.emit)
-        self.closing = PushButton(tr("Close"), self.close)
+        self.closing = closing(self)
         self._lay_out()
         self.joint.activated.connect(lambda _i: self.joint_chosen.emit())
         self.table.row_wanted.connect(self.figure_wanted)

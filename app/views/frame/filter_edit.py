@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QPoint, QStringListModel, Qt, Signal
+from PySide6.QtCore import QEvent, QStringListModel, Qt, Signal
 from PySide6.QtGui import QColor, QKeyEvent, QKeySequence, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QStyle,
     QStyleOptionFrame,
-    QToolTip,
     QWidget,
 )
 
@@ -104,8 +103,6 @@ class FilterEdit(QLineEdit):
         self.style().polish(self)
         self.setToolTip(plain_tip(str(error)) if error else "")
         self.refused.emit(str(error) if error else "")
-        if error is not None and self.isVisible():
-            QToolTip.showText(self.mapToGlobal(QPoint(8, self.height())), plain_tip(str(error)), self)
         self.update()
 
     def _offer(self) -> None:

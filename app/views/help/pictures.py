@@ -141,6 +141,6 @@ _PICTURES: dict[str, Callable[[Sheet], None]] = {
         lambda s, c: s.span(DRAWDOWN - 180.0, DRAWDOWN, PREVAILING + 6.0, "last half turn")
     ),
     "origin": _with_curve(_draw_origin),
-    "rate": _with_curve(lambda s, c: s.span(SNUG - 14.0, float(c[0][-1]), 66.0, "joint rate")),
+    "rate": _with_curve(lambda s, c: s.span(SNUG - 14.0, float(c[0][-1]), 66.0, "snug to final")),
     **RULE_PICTURES,
 }

@@ -6,6 +6,7 @@ from analysis.catalogue.causes import CAUSES
 from analysis.catalogue.figures import FIGURES
 from analysis.catalogue.method import STEPS
 from analysis.catalogue.rules import RULES
+from analysis.figure_text import titled
 from app.views.help.pages import read_topics
 from app.views.help.topic import Topic
 
@@ -50,9 +51,7 @@ _COLUMNS = Topic(
     "columns",
     "Points and figures",
     "Every column of the results",
-    "\n\n".join(
-        f"{figure.title}{f' ({figure.unit})' if figure.unit else ''}: {figure.help}" for figure in FIGURES
-    ),
+    "\n\n".join(f"{titled(figure.title, figure.unit)}: {figure.help}" for figure in FIGURES),
 )
 TOPICS: tuple[Topic, ...] = (
     *read_topics("window.md"),

@@ -21,7 +21,8 @@ from app.display.spacing import TEXT_WINDOW, WIDE_WINDOW
 from app.views.help.pictures import picture
 from app.views.help.topic import Topic
 from app.views.help.topics import TOPIC_OF, TOPICS
-from app.views.parts.layouts import block, row, split
+from app.views.parts.buttons import closing
+from app.views.parts.layouts import block, column, row, split
 
 
 class HelpWindow(QDialog):
@@ -52,7 +53,8 @@ class HelpWindow(QDialog):
             item.setData(0, Qt.ItemDataRole.UserRole, topic.name)
             self._items[topic.name] = item
         self.list.currentItemChanged.connect(self._open_item)
-        row(split(block(self.search, self.list), self.page, sizes=(250, 600)), on=self)
+        parts = split(block(self.search, self.list), self.page, sizes=(250, 600))
+        column((parts, 1), row(None, closing(self)), on=self)
         self.open_topic("first steps")
 
     def open_topic(self, name: str) -> None:
@@ -125,9 +127,9 @@ class KeysWindow(QDialog):
         curves.setExpanded(True)
         for extra in _PLOT_KEYS:
             QTreeWidgetItem(curves, [tr(part) for part in extra])
-        for column in range(3):
-            self.list.resizeColumnToContents(column)
-        row(self.list, on=self)
+        for section in range(3):
+            self.list.resizeColumnToContents(section)
+        column((self.list, 1), row(None, closing(self)), on=self)
 
 
 #: Wide enough for the longest tip; fits the smallest screen.

@@ -27,7 +27,8 @@ from analysis.joint.force_population import Population
 from app.display.look import Look
 from app.display.messages import tr
 from app.display.spacing import TEXT_WINDOW
-from app.views.parts.layouts import column
+from app.views.parts.buttons import closing
+from app.views.parts.layouts import column, row
 
 #: The joint that the calculator starts with where none is open; a common size, made up.
 _EXAMPLE = JointDefinition(
@@ -85,7 +86,7 @@ class CalculatorWindow(QDialog):
         ):
             widget.setAccessibleName(words)
             self._form.addRow(words, widget)
-        column(self._form, (self.page, 1), on=self)
+        column(self._form, (self.page, 1), row(None, closing(self)), on=self)
 
     def _list_joints(self, chosen: str) -> None:
         with QSignalBlocker(self.joint):

@@ -13,7 +13,8 @@ from app.display.spacing import TEXT_WINDOW
 from app.views.joints.force_plot import ForcePlot
 from app.views.joints.route_plot import RoutePlot
 from app.views.joints.utilisation_gauge import UtilisationGauge
-from app.views.parts.layouts import column
+from app.views.parts.buttons import closing
+from app.views.parts.layouts import column, row
 from app.views.parts.link_page import LinkPage
 from app.views.parts.plain_label import PlainLabel
 
@@ -48,7 +49,9 @@ class ClampWindow(QDialog):
         self.force.look = look
         self.force.hide()
         self.page = LinkPage(tr("Clamp force of the trace"))
-        column(self.about, self.gauge, self.routes, self.force, (self.page, 1), on=self)
+        column(
+            self.about, self.gauge, self.routes, self.force, (self.page, 1), row(None, closing(self)), on=self
+        )
 
     def set_look(self, look: Look) -> None:
         """Other colours."""

@@ -144,7 +144,6 @@ class RowsField(TextField):
         """Show the rows."""
         if isinstance(value, tuple):
             value = "; ".join(" ".join(given_text(number, 1.0) for number in row) for row in value)
-            value = value.replace("\N{MINUS SIGN}", "-")
         super().set_value(value)
 
 
@@ -227,7 +226,7 @@ class NumberField(JointField):
 
     def _text(self, number: float) -> str:
         factor = self.units.factor(self.key.unit)
-        return given_text(number, factor, least=_TYPED_DIGITS).replace("\N{MINUS SIGN}", "-")
+        return given_text(number, factor, least=_TYPED_DIGITS)
 
 
 def _typed_number(text: str) -> float:

@@ -31,7 +31,7 @@ from app.views.joints.joint_source import JointSource
 from app.views.joints.shared_library import SharedLibrary
 from app.views.joints.table_keys import FORM_KEYS
 from app.views.joints.utilisation_gauge import UtilisationGauge
-from app.views.parts.buttons import PushButton
+from app.views.parts.buttons import PushButton, closing
 from app.views.parts.choices import named_choices
 from app.views.parts.layouts import block, column, row, small_text, split
 
@@ -87,7 +87,7 @@ class JointForm(QDialog):
         self.apply = PushButton(tr("Apply"), self._apply)
         self.save = PushButton(tr("Save"), self.save_document)
         self.save_as = PushButton(tr("Save as …"), self._ask_save)
-        self.close_button = PushButton(tr("Close"), self.close)
+        self.close_button = closing(self)
         self.preview: LimitsPreview | None = None
         #: Whether something is neither applied nor saved, and whether that was said at closing.
         self._pending = self._warned = False

@@ -17,7 +17,7 @@ from analysis.shift.tolerance import CONFIDENCE, COVERAGE
 from app.display.messages import plain_tip, tr
 from app.display.spacing import PLOT_WINDOW
 from app.models.text_table import TextColumn, TextRow
-from app.views.parts.buttons import PushButton
+from app.views.parts.buttons import PushButton, closing
 from app.views.parts.choices import fill, named_choices
 from app.views.parts.layouts import column, row, small_text
 from app.views.parts.plain_label import PlainLabel
@@ -83,7 +83,7 @@ class LimitsWindow(QDialog):
         self.reason = small_text(kind="")
         self.try_it = PushButton(tr("Try in the histogram"), self.try_wanted.emit)
         self.apply = PushButton(tr("Apply"), self.apply_wanted.emit)
-        self.closing = PushButton(tr("Close"), self.close)
+        self.closing = closing(self)
         self._lay_out()
         self.joint.activated.connect(lambda _i: self.joint_chosen.emit())
         self.good.activated.connect(lambda _i: self.good_chosen.emit())

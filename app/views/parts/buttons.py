@@ -6,7 +6,9 @@ from collections.abc import Callable
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QAbstractButton, QPushButton, QToolButton
+from PySide6.QtWidgets import QAbstractButton, QPushButton, QToolButton, QWidget
+
+from app.display.messages import tr
 
 _RETURN = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
@@ -30,6 +32,11 @@ class PushButton(QPushButton):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Return presses."""
         _press(self, event, super().keyPressEvent)
+
+
+def closing(window: QWidget) -> PushButton:
+    """The button that closes a window, as Esc does."""
+    return PushButton(tr("Close"), window.close)
 
 
 class ToolButton(QToolButton):

@@ -12,7 +12,7 @@ from app.models.text_table import TextColumn, TextRow, TextTableModel
 
 
 class TextTableView(QTableView):
-    """Rows of texts.
+    """Rows of texts; where `wrapped`, as high as their sentences need.
 
     Signals
     -------
@@ -25,7 +25,14 @@ class TextTableView(QTableView):
     row_wanted = Signal(int)
     row_opened = Signal(int)
 
-    def __init__(self, name: str, columns: Sequence[TextColumn], parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        name: str,
+        columns: Sequence[TextColumn],
+        parent: QWidget | None = None,
+        *,
+        wrapped: bool = False,
+    ) -> None:
         super().__init__(parent)
         self.table = TextTableModel(columns, self)
         self.setModel(self.table)
@@ -34,11 +41,13 @@ class TextTableView(QTableView):
         self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.setTabKeyNavigation(False)
-        self.setWordWrap(False)
+        self.setWordWrap(wrapped)
         self.setShowGrid(False)
         self.setAlternatingRowColors(True)
         self.verticalHeader().setVisible(False)
         self.verticalHeader().setDefaultSectionSize(self.fontMetrics().height() + 7)
+        if wrapped:
+            self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         self.horizontalHeader().setHighlightSections(False)
         self.clicked.connect(self._tell)
         self.doubleClicked.connect(lambda index: self.row_opened.emit(index.row()))

@@ -41,6 +41,10 @@ class InsightTabs(QTabWidget):
         self.setCurrentWidget(widget)
         (widget.focusProxy() or widget).setFocus()
 
+    def show_reasons(self) -> None:
+        """The reasons of the trace in sight; the keyboard stays where it is."""
+        self.setCurrentWidget(self.why)
+
     def name_first(self, n: int) -> None:
         """The first tab speaks of one trace, or of several."""
         name = tr("These traces") if n > 1 else tr("This trace")

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QComboBox, QDialog, QWidget
 
 from app.display.messages import tr
 from app.display.spacing import WIDE_WINDOW
+from app.views.parts.buttons import closing
 from app.views.parts.choices import fill, named_choices
 from app.views.parts.layouts import block, column, labelled, row, scrolled
 from app.views.parts.plain_label import PlainLabel
@@ -56,7 +57,7 @@ class AuditWindow(QDialog):
         parts = scrolled(self.told, self.sheet, self.audits, self.caution)
         parts.setAccessibleName(tr("Audits and pictures"))
         self.choice = block(row(*labelled(self.joint), None))
-        column(self.choice, (parts, 1), on=self)
+        column(row(self.choice, None, closing(self)), (parts, 1), on=self)
 
     def set_joints(self, joints: Sequence[tuple[str, str]]) -> None:
         """Title and name of each joint with audits; the choice stays where it is still there."""

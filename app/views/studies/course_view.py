@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent
 
+from analysis.figure_text import titled
 from app.display.look import LIGHT, Look
 from app.display.messages import tr
 from app.items.axes import GridItem, PlainAxis
@@ -79,7 +80,7 @@ class CourseView(FramedPlot):
         self.course, self.chosen = course, None
         self.first_s = datetime.combine(first, time(), UTC).timestamp()
         self.setAccessibleDescription(f"{course.title}. " + "; ".join(words for _, words in course.lines))
-        self.getAxis("left").setLabel(f"{course.followed.figure.title} ({course.unit})")
+        self.getAxis("left").setLabel(titled(course.followed.figure.title, course.unit))
         self._draw()
         if not same_view:
             self.fit()

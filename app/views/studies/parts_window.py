@@ -10,13 +10,13 @@ from PySide6.QtCore import QModelIndex, Signal
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
-    QPushButton,
     QWidget,
 )
 
 from app.display.messages import tr
 from app.display.spacing import WIDE_WINDOW
 from app.models.text_table import TextColumn, TextRow
+from app.views.parts.buttons import PushButton, closing
 from app.views.parts.choices import fill, named_choices
 from app.views.parts.layouts import column, row, scrolled, split
 from app.views.parts.plain_label import MarkupLabel, PlainLabel
@@ -90,8 +90,8 @@ class PartsWindow(QDialog):
         self.verdict = named_choices(tr("Verdict"), verdicts)
         for box in (self.joint, self.verdict):
             box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
-        self.page = QPushButton(tr("Page of this part …"))
-        self.pages = QPushButton(tr("Pages of all listed …"))
+        self.page = PushButton(tr("Page of this part …"))
+        self.pages = PushButton(tr("Pages of all listed …"))
         self.answer, self.lacking, self.notes = PlainLabel(), MarkupLabel(), MarkupLabel()
         self.lacking.hide()
         self.lacking.linkActivated.connect(self.joint_wanted)
@@ -115,7 +115,7 @@ class PartsWindow(QDialog):
         self.pages.clicked.connect(lambda: self.pages_wanted.emit(True))
 
     def _build(self) -> None:
-        asked = row(self.joint, self.verdict, None, self.page, self.pages)
+        asked = row(self.joint, self.verdict, None, self.page, self.pages, closing(self))
         parts = split(self.list, scrolled(self.notes, self.sheet, self.history), sizes=_SPLIT_PX)
         column(asked, self.answer, self.lacking, (parts, 1), on=self)
 

@@ -13,7 +13,6 @@ from PySide6.QtWidgets import (
     QDialog,
     QDoubleSpinBox,
     QFormLayout,
-    QPushButton,
     QWidget,
 )
 
@@ -26,6 +25,7 @@ from analysis.joint.property_class import PROPERTY_CLASSES
 from analysis.strategy.settings import SNUG_SHARE, StrategySettings
 from app.display.messages import tr
 from app.display.spacing import WIDE_WINDOW
+from app.views.parts.buttons import PushButton, closing
 from app.views.parts.choices import fill, named_choices
 from app.views.parts.layouts import row, scrolled
 from app.views.parts.plain_label import MarkupLabel
@@ -89,7 +89,7 @@ class StrategyWindow(QDialog):
             label.setWordWrap(True)
             label.setAccessibleName(name)
         self.sheet = PlotSheet(tr("Clamp force of each strategy"))
-        self.pages = QPushButton(tr("Print preview …"))
+        self.pages = PushButton(tr("Print preview …"))
         self._build()
         self.joint.currentIndexChanged.connect(self.begin)
         self.strength.currentIndexChanged.connect(self.refresh)
@@ -106,7 +106,7 @@ class StrategyWindow(QDialog):
         for field in self.fields.values():
             form.addRow(field.accessibleName(), field)
         form.addRow(self.own)
-        form.addRow(self.pages)
+        form.addRow(row(self.pages, None, closing(self)))
         left = QWidget()
         left.setLayout(form)
         left.setFixedWidth(_FIELDS_PX)

@@ -11,13 +11,14 @@ from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
     QDoubleSpinBox,
-    QPushButton,
     QWidget,
 )
 
+from analysis.figure_text import titled
 from app.display.messages import plain_tip, tr
 from app.display.spacing import WIDE_WINDOW
 from app.models.text_table import TextColumn, TextRow
+from app.views.parts.buttons import PushButton, closing
 from app.views.parts.choices import fill, named_choices
 from app.views.parts.layouts import column, labelled, row, scrolled
 from app.views.parts.plain_label import MarkupLabel, PlainLabel
@@ -73,7 +74,7 @@ class StudyWindow(QDialog):
         self.wanted.setSpecialValueText(tr("as the joint requires"))
         self.wanted.setKeyboardTracking(False)
         self.wanted.setAccessibleName(tr("Required index"))
-        self.pages = QPushButton(tr("Print preview …"))
+        self.pages = PushButton(tr("Print preview …"))
         for box in (self.joint, self.quantity, self.streams):
             box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         self.answer, self.notes = MarkupLabel(), PlainLabel()
@@ -96,7 +97,7 @@ class StudyWindow(QDialog):
         parts = scrolled(self.answer, self.indices, self.notes, self.stream_table, self.sheet)
         column(
             row(*labelled(self.joint, self.quantity), None),
-            row(*labelled(self.traces, self.streams, self.wanted), None, self.pages),
+            row(*labelled(self.traces, self.streams, self.wanted), None, self.pages, closing(self)),
             (parts, 1),
             on=self,
         )
@@ -145,9 +146,7 @@ def show_table(view: TextTableView, table: Table) -> None:
     """A table of the pages in the window."""
     view.model().beginResetModel()
     view.table.columns = tuple(
-        TextColumn(
-            f"{column.title} / {column.unit}" if column.unit else column.title, right=column.align == "right"
-        )
+        TextColumn(titled(column.title, column.unit), right=column.align == "right")
         for column in table.columns
     )
     view.model().endResetModel()

@@ -9,7 +9,6 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
-    QPushButton,
     QWidget,
 )
 
@@ -17,6 +16,7 @@ from app.display.look import LIGHT, Look
 from app.display.messages import tr
 from app.display.spacing import WIDE_WINDOW
 from app.models.text_table import TextColumn, TextRow
+from app.views.parts.buttons import PushButton, closing
 from app.views.parts.choices import fill, named_choices
 from app.views.parts.layouts import block, column, labelled, row, scrolled, split
 from app.views.parts.plain_label import PlainLabel
@@ -89,11 +89,11 @@ class YearWindow(QDialog):
         self.title, self.hint = PlainLabel(), PlainLabel()
         self.hint.setWordWrap(True)
         self.hint.setAccessibleName(tr("What is looked at"))
-        self.curves = QPushButton(tr("Curves behind it"))
-        self.pages = QPushButton(tr("Print preview …"))
+        self.curves = PushButton(tr("Curves behind it"))
+        self.pages = PushButton(tr("Print preview …"))
         self.course = CourseView(look)
-        self.changes = TextTableView(tr("What moved"), _translated(_CHANGES))
-        self.tools = TextTableView(tr("Care of tools"), _translated(_TOOLS))
+        self.changes = TextTableView(tr("What moved"), _translated(_CHANGES), wrapped=True)
+        self.tools = TextTableView(tr("Care of tools"), _translated(_TOOLS), wrapped=True)
         self.weeks = TextTableView(tr("Weeks"), _translated(_WEEKS))
         self.sheet = PlotSheet(tr("Control charts and verdicts"))
         self._build()
@@ -111,7 +111,7 @@ class YearWindow(QDialog):
         self.look_at("", None)
 
     def _build(self) -> None:
-        asked = row(*labelled(self.figure, self.joint, self.spindle), None, self.pages)
+        asked = row(*labelled(self.figure, self.joint, self.spindle), None, self.pages, closing(self))
         self.weeks.setFixedHeight(_WEEKS_HEIGHT_PX)
         looked_at = block(self.title, (self.course, 1), row((self.hint, 1), self.curves))
         left = split(self.changes, self.tools, sizes=_COLUMN_PX, vertical=True)

@@ -17,9 +17,11 @@ from analysis.catalogue.units import DisplayUnits
 from analysis.joint.joints_file import load_joints
 from analysis.pipeline import analyse
 from analysis.reading import read_paths
+from analysis.report.answer import answer_of
 from analysis.report.audit_section import audit_section, audits_table
 from analysis.report.build import build_report
 from analysis.report.content import Table, single_blocks
+from analysis.report.reported import joint_data
 from sample_traces.sample_paths import sample_paths
 from tests.world.audit_round import LIMITS_NM, ROUND_JOINTS_NAME, ROUND_NAME, make_round, write_round
 from tests.world.sample import as_table
@@ -128,3 +130,11 @@ def test_a_study_of_residual_torque_takes_the_audits_limits(judged: Analysis) ->
     assert quantity.limits == LIMITS_NM["drive-unit"]
     codes = judged.joint_rows.codes == judged.joint_rows.names.index("drive-unit")
     assert quantity.n == np.isfinite(judged.audits.residual_torque_nm[codes]).sum()
+
+
+def test_the_answer_calls_audits_audits(judged: Analysis) -> None:
+    (whole,) = joint_data(judged, ["wheel-hub"], None, DisplayUnits())
+    alone = np.intersect1d(whole.rows, judged.audits.rows)
+    for chosen, words in ((alone, f"{len(alone)} audits"), (whole.rows, "tightenings and audits")):
+        (data,) = joint_data(judged, ["wheel-hub"], None, DisplayUnits(), chosen.tolist())
+        assert words in answer_of(data).all_right

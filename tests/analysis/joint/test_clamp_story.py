@@ -136,7 +136,7 @@ def test_nothing_is_said_of_what_was_not_recorded() -> None:
         (
             replace(HUB, friction=None),
             EXPECTED,
-            "Slope and joint rate: not evaluated: no friction range given",
+            "Slope and angle: not evaluated: no friction range given",
         ),
         (replace(HUB, clamp_length_mm=None), EXPECTED, "not evaluated: no clamp length given"),
         (replace(HUB, clamp_length_mm=None), LEFT, "not evaluated: no clamp length given"),

@@ -10,6 +10,7 @@ import pytest
 from scipy import stats
 from statsmodels.stats.multitest import multipletests
 
+from analysis.figure_text import count_text
 from analysis.plant.day_rows import day_rows
 from analysis.plant.discovery import benjamini_hochberg, find_changes, series_probability
 from analysis.plant.tool_care import care_of_tools
@@ -273,3 +274,14 @@ def test_the_error_of_rounded_means_covers() -> None:
         weekly = weekly_means(_rounded(made, step), FOLLOWED[0])
         inside = np.abs(weekly.mean - np.log(65.0)) < 1.96 * weekly.error
         assert inside.mean() > 0.92
+
+
+def test_a_drift_is_told_per_no_more_cycles_than_were_made(year: Year) -> None:
+    care = care_of_tools(year)
+    assert any(one.drift is not None and one.cycles < 100_000 for one in care)
+    for one in care:
+        assert one.told_per <= one.cycles < 10 * one.told_per or one.told_per == 100_000
+        if one.drift is not None:
+            assert f"% per {count_text(one.told_per)} cycles" in one.sentence()
+            told = one.told_drift(one.drift)
+            assert told == pytest.approx(one.drift / 100_000 * one.told_per)

@@ -187,7 +187,7 @@ def test_histogram_bars_hold_every_value(reports: tuple[JointReport, ...]) -> No
                         continue
                     column = {
                         "Final torque": "final_torque_nm",
-                        "Joint rate": "joint_rate_deg",
+                        "Angle from snug to final": "joint_rate_deg",
                         "Prevailing torque": "prevailing_torque_nm",
                         "Elastic slope": "elastic_slope_nm_per_deg",
                     }[spec.x.title]

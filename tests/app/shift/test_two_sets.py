@@ -51,14 +51,15 @@ def test_figures_are_those_of_the_two_sets(late_and_rest: MainWindow) -> None:
     joint = session.columns["joint"].values
     rest = np.setdiff1d(np.flatnonzero(joint == JOINT), late(late_and_rest))
     values = session.columns["joint_rate_deg"].values
-    expected = compare(values[rest], values[late(late_and_rest)], "Joint rate", "deg", ("A", "B"))
+    b = values[late(late_and_rest)]
+    expected = compare(values[rest], b, "Angle from snug to final", "deg", ("A", "B"))
     (found,) = [
         one.comparison for one in worked_out(late_and_rest).figures if one.column.name == "joint_rate_deg"
     ]
     assert (found.n, found.medians, found.difference) == (expected.n, expected.medians, expected.difference)
     assert (found.low, found.high) == (expected.low, expected.high)
     table = shown.table.table
-    row = next(r for r in range(table.rowCount()) if "Joint rate" in table.rows[r].cells[0])
+    row = next(r for r in range(table.rowCount()) if "Angle from snug to final" in table.rows[r].cells[0])
     assert table.rows[row].strong
     assert table.rows[row].cells[1:3] == (str(len(rest)), str(LATE))
     assert "figures differ between A and B" in shown.lead.text()
