@@ -34,6 +34,22 @@ def no_formula(text: str) -> str:
     return f"'{text}" if text.startswith(_FORMULA_SIGNS) else text
 
 
+def as_tabbed(lines: Iterable[Sequence[str]]) -> str:
+    """Lines of cells for the clipboard, tabs between them; pasted, no text becomes a formula.
+
+    Examples
+    --------
+    >>> as_tabbed([("=a\\tb", "-1.5", "-cmd()")])
+    "'=a b\\t-1.5\\t'-cmd()"
+    """
+    return "\n".join("\t".join(map(_pasted, line)) for line in lines)
+
+
+def _pasted(cell: str) -> str:
+    plain = " ".join(cell.splitlines()).replace("\t", " ")
+    return plain if plain[:1] in ("+", "-") and plain[1:2].isdigit() else no_formula(plain)
+
+
 class Book:
     """A workbook with the formats that every table needs.
 

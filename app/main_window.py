@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from analysis.shown_text import one_line
 from app.display.messages import tr
 from app.display.preferences import Preferences
 from app.display.spacing import NO_MARGINS
@@ -297,7 +298,8 @@ class MainWindow(QMainWindow):
         self.preferences.time_zone = self.session.view.time_zone
 
     def _show_title(self, file: str) -> None:
-        self.setWindowTitle(f"{Path(file).name} \N{EM DASH} Tautograph" if file else "Tautograph")
+        name = one_line(Path(file).name).replace("[*]", "[*][*]")  # else a place for Qt's own mark
+        self.setWindowTitle(f"{name} \N{EM DASH} Tautograph" if file else "Tautograph")
 
     def _follow_system_look(self) -> None:
         # A method, not a lambda: the style hints outlive the window and would keep it.

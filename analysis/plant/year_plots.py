@@ -79,7 +79,7 @@ class Course:
     def span(self) -> tuple[float, float]:
         """Lowest and highest of what is shown: with the intervals where there is one spindle."""
         one = len(self.spindles) == 1
-        low, high = (self.low, self.high) if one else (self.mean, self.mean)
+        low, high = (np.fmin(self.low, self.mean), np.fmax(self.high, self.mean)) if one else (self.mean,) * 2
         known = np.isfinite(self.mean)
         return (float(low[known].min()), float(high[known].max())) if known.any() else (0.0, 1.0)
 
@@ -118,7 +118,8 @@ def course_plot(course: Course, weeks: Axis) -> PlotSpec:
         at = known.astype(np.float64) + 0.5
         curves.append(Curve(at, mean[known], role, width, label=name))
         if spindle:
-            bands.append(Area(at, low[known], high[known], "reference band", "95 %"))
+            sure = known[np.isfinite(low[known])]
+            bands.append(Area(sure + 0.5, low[sure], high[sure], "reference band", "95 %"))
     return PlotSpec(
         "course",
         course.title,

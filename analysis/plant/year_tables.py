@@ -55,15 +55,22 @@ def weeks_table(year: Year) -> pa.Table:
         if weekly.followed.scale == "ratio":
             ends = [np.exp(one) for one in ends]
         columns: dict[str, Any] = {
-            "figure": [weekly.followed.figure.name] * len(stream),
-            "joint": [year.weeks.joints[code] for code in weekly.joint[stream].tolist()],
-            "spindle": [year.weeks.spindles[code] for code in weekly.spindle[stream].tolist()],
+            "figure": _texts([weekly.followed.figure.name] * len(stream)),
+            "joint": _texts([year.weeks.joints[code] for code in weekly.joint[stream].tolist()]),
+            "spindle": _texts([year.weeks.spindles[code] for code in weekly.spindle[stream].tolist()]),
             "week_from": pa.array([year.weeks.monday(k) for k in week.tolist()], pa.date32()),
             "n": weekly.count[stream, week],
-            **dict(zip(("mean", "mean_low", "mean_high"), ends, strict=True)),
+            **{
+                name: pa.array(one, from_pandas=True)  # no interval where nothing scatters: absent, not NaN
+                for name, one in zip(("mean", "mean_low", "mean_high"), ends, strict=True)
+            },
         }
         parts.append(pa.table(columns))
     return pa.concat_tables(parts)
+
+
+def _texts(values: list[str]) -> pa.Array:
+    return pa.array(values, pa.string())
 
 
 def care_table(care: list[ToolCare]) -> pa.Table:

@@ -15,6 +15,7 @@ from analysis.report.content import Block, JointReport, Plots, single_blocks
 from analysis.report.palette import colour_of
 from analysis.report.plot_spec import PlotSpec
 from analysis.report.svg_plot import WIDTH, svg_plot
+from analysis.shown_text import harmless
 
 _TEMPLATES = ("report.html.j2", "report.css", "report.js")
 
@@ -44,7 +45,7 @@ def to_html(reports: Sequence[JointReport], listener: Listener = NOBODY) -> str:
         lstrip_blocks=True,
     )
     head = reports[0].head
-    return environment.get_template("report.html.j2").render(
+    page = environment.get_template("report.html.j2").render(
         reports=reports,
         head=head,
         title=" · ".join(dict.fromkeys(report.title for report in reports)),
@@ -57,6 +58,7 @@ def to_html(reports: Sequence[JointReport], listener: Listener = NOBODY) -> str:
         mark=_mark,
         key_colour=colour_of,
     )
+    return harmless(page)
 
 
 def _kind(block: Block) -> str:

@@ -70,7 +70,7 @@ class _SvgCanvas:
         self.parts.append(f'<rect {_box(box)} fill="{colour_of(role)}"/>')
 
     def bar(self, box: Box, role: str, count: int) -> None:
-        title = f"<title>{role}: {count}</title>"
+        title = f"<title>{escape(role)}: {count}</title>"
         self.parts.append(f'<rect class="bar" {_box(box)} fill="{colour_of(role)}">{title}</rect>')
 
     def area(self, outline: FloatArray, role: str) -> None:
@@ -107,7 +107,7 @@ def _axes(frame: Frame) -> str:
     for tick in axis_ticks(frame.spec.x, 8):
         x = _n(frame.x(tick.value))
         parts.append(f'<line x1="{x}" x2="{x}" y1="{_n(TOP)}" y2="{_n(bottom)}"/>')
-        parts.append(f'<text class="x" x="{x}" y="{_n(bottom + 14)}">{tick.text}</text>')
+        parts.append(f'<text class="x" x="{x}" y="{_n(bottom + 14)}">{escape(tick.text)}</text>')
     for tick in axis_ticks(frame.spec.y, 6):
         y = _n(frame.y(tick.value))
         parts.append(f'<line x1="{left}" x2="{right}" y1="{y}" y2="{y}"/>')
@@ -134,7 +134,10 @@ def _labels(frame: Frame) -> list[str]:
         if room > 7.0 * len(zone.label):
             parts.append(
                 _anchored(
-                    (zone.low + zone.high) / 2, None, frame, f'<text class="zone" y="12">{zone.label}</text>'
+                    (zone.low + zone.high) / 2,
+                    None,
+                    frame,
+                    f'<text class="zone" y="12">{escape(zone.label)}</text>',
                 )
             )
     for limit in frame.spec.limits:

@@ -195,7 +195,7 @@ class _Plain:
 
     _SHOWN: ClassVar = {
         code: f"\\x{code:02x}" for code in (*range(32), *range(127, 160)) if chr(code) not in "\n\r\t"
-    }
+    } | {code: f"\\u{code:04x}" for code in (*range(0x202A, 0x202F), *range(0x2066, 0x206A))}
 
     def __init__(self, stream: TextIO) -> None:
         self._stream = stream

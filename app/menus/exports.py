@@ -12,10 +12,11 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QFileDialog, QWidget
 
 from analysis.errors import TautographError
+from analysis.spreadsheet import as_tabbed
 from app.display.messages import count_words, tr
 from app.menus.action import action
 from app.session.session import Session
-from app.session.table_export import ENDINGS, TableExport, as_tabbed, write_table
+from app.session.table_export import ENDINGS, TableExport, write_table
 from app.views.table.verdict_view import VerdictView
 
 _TABLE, _ROWS = "CSV, XLSX or Parquet: all, filtered or selected", "Selected rows (or all shown) with titles"

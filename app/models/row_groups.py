@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.catalogue.verdicts import VERDICT_OF, VERDICTS, WORST_FIRST
+from analysis.shown_text import one_line
 from app.display.columns import Column
 from app.display.group_colours import colours_of, group_codes
 from app.display.messages import count_words, grouped, tr
@@ -85,7 +86,7 @@ class RowGroups:
             if name not in folded:
                 parts.append(members)
             title = self.column.title
-            words = f"{title[:1].upper()}{title[1:]} {name or tr('not recorded')}"
+            words = f"{title[:1].upper()}{title[1:]} {one_line(name) or tr('not recorded')}"
             colour = colours[code] if self.coloured else ""
             groups.append(RowGroup(name, words, _counts(members, verdicts), colour, name in folded))
         return order, np.concatenate(parts) if parts else order, groups

@@ -10,6 +10,8 @@ from typing import Any
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 from PySide6.QtGui import QFont
 
+from analysis.shown_text import harmless
+from analysis.spreadsheet import as_tabbed
 from app.display.messages import plain_tip
 
 Index = QModelIndex | QPersistentModelIndex
@@ -56,8 +58,7 @@ class TextTableModel(QAbstractTableModel):
     def as_tabbed(self) -> str:
         """Titles and rows, separated by tabs, for the clipboard."""
         lines = [tuple(column.title.replace("\n", " ") for column in self.columns)]
-        lines += [row.cells for row in self.rows]
-        return "\n".join("\t".join(line) for line in lines)
+        return as_tabbed([*lines, *(row.cells for row in self.rows)])
 
     def rowCount(self, parent: Index = _NOWHERE) -> int:  # noqa: D102
         return 0 if parent.isValid() else len(self.rows)
@@ -70,7 +71,7 @@ class TextTableModel(QAbstractTableModel):
             return None
         row = self.rows[index.row()]
         if role == Qt.ItemDataRole.DisplayRole:
-            return row.cells[index.column()]
+            return harmless(row.cells[index.column()])
         if role == Qt.ItemDataRole.ToolTipRole:
             return plain_tip(row.tip) or None
         if role == Qt.ItemDataRole.TextAlignmentRole:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QFontMetricsF, QImage, QPainter, QPen, QPolygonF
 
+from analysis.shown_text import harmless
 from app.printing.fonts import UNITS_PER_POINT, font
 
 TextAlign = Literal["left", "right", "centre"]
@@ -55,7 +56,7 @@ class Ink:
         painter.setFont(font(size_pt, bold))
         painter.setPen(QColor(colour))
         shift = {"left": 0.0, "right": 1.0, "centre": 0.5}[align] * text_width(text, size_pt, bold)
-        painter.drawText(QPointF(-shift * UNITS_PER_POINT, 0.0), text)
+        painter.drawText(QPointF(-shift * UNITS_PER_POINT, 0.0), harmless(text))
         painter.restore()
 
     def line(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -95,11 +95,6 @@ def as_csv(export: TableExport, listener: Listener = NOBODY) -> str:
     writer.writerow(export.titles())
     writer.writerows([_plain(cell) for cell in row] for row in _told(export, listener))
     return text.getvalue()
-
-
-def as_tabbed(lines: Sequence[Sequence[str]]) -> str:
-    """Lines of cells for the clipboard, tabs between them."""
-    return "\n".join("\t".join(cell.replace("\t", " ").replace("\n", " ") for cell in line) for line in lines)
 
 
 def _plain(cell: Any) -> Any:

@@ -8,6 +8,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QFileDialog, QInputDialog, QMenu, QWidget
 
 from analysis.errors import TautographError
+from analysis.shown_text import one_line
 from app.display.messages import tr
 
 _FILES = "Joints files (*.toml)"
@@ -46,8 +47,12 @@ class SharedLibrary(QMenu):
             self.refused.emit(str(error))
             return
         names = list(library.tables)
-        words = [f"{name} – {library.tables[name].get('title', name)}" for name in names]
-        title = tr("{0}, revision {1}", library.title or Path(path).name, library.revision)
+        # Numbered: two long names may look the same once their middle is left out.
+        words = [
+            f"{number} – " + one_line(f"{name} – {library.tables[name].get('title', name)}")
+            for number, name in enumerate(names, 1)
+        ]
+        title = one_line(tr("{0}, revision {1}", library.title or Path(path).name, library.revision))
         chosen, wanted = QInputDialog.getItem(over, title, tr("Joint"), words, 0, False)
         if wanted:
             self.taken.emit(library, names[words.index(chosen)])

@@ -8,6 +8,8 @@ from PySide6.QtCore import QSignalBlocker, Qt
 from PySide6.QtGui import QFont, QStandardItemModel
 from PySide6.QtWidgets import QComboBox, QStyle
 
+from analysis.shown_text import one_line
+
 #: So many lines of an opened list are seen at once.
 _LINES = 20
 #: Letters of an entry that a steady list has room for (own choice: "position").
@@ -22,7 +24,7 @@ def fill(box: QComboBox, entries: Iterable[tuple[str, object]], chosen: object, 
     with QSignalBlocker(box):
         box.clear()
         for words, data in entries:
-            box.addItem(words, data)
+            box.addItem(one_line(words), data)
             if data is None:
                 _make_heading(box)
         place = box.findData(chosen)

@@ -6,6 +6,8 @@ from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QLabel, QWidget
 
+from analysis.shown_text import harmless
+
 
 class PlainLabel(QLabel):
     """A label that shows its text as it is; one that shows markup of the program's own is a `MarkupLabel`."""
@@ -14,6 +16,10 @@ class PlainLabel(QLabel):
         super().__init__(parent)
         self.setTextFormat(Qt.TextFormat.PlainText)
         self.setText(text)
+
+    def setText(self, text: str) -> None:
+        """Show it, without what would steer how it is shown."""
+        super().setText(harmless(text))
 
 
 class ElidedLabel(PlainLabel):

@@ -12,6 +12,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent
 
 from analysis.figure_text import titled
+from analysis.shown_text import one_line
 from app.display.look import LIGHT, Look
 from app.display.messages import tr
 from app.items.axes import GridItem, PlainAxis
@@ -132,7 +133,8 @@ class CourseView(FramedPlot):
             line = pg.InfiniteLine(
                 self.first_s + week * _WEEK_S,
                 pen=pg.mkPen(self.look.faint, style=Qt.PenStyle.DashLine),
-                label=words if len(words) <= _LONGEST else f"{words[: _LONGEST - 1]}…",
+                # The label is a form that a value is put into: braces in an event's words are none of it.
+                label=one_line(words, _LONGEST).replace("{", "{{").replace("}", "}}"),
                 labelOpts={"position": 0.97, "rotateAxis": (1, 0), "anchors": [(1, 0), (1, 1)],
                            "color": self.look.foreground},
             )  # fmt: skip

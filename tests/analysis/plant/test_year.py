@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -18,9 +19,11 @@ from analysis.plant.weekly import FOLLOWED, Traces, traces_of, weekly_means, wee
 from analysis.plant.weekly_capability import capability_plot, weekly_capability
 from analysis.plant.year import Event, Year, look_at_year, lots_of
 from analysis.plant.year_charts import charts_of, standardised, year_chart_plots
-from analysis.plant.year_plots import weeks_axis
+from analysis.plant.year_plots import course_of, course_plot, weeks_axis
 from analysis.plant.year_report import year_report
+from analysis.plant.year_tables import write_year
 from analysis.report import to_html
+from analysis.report.svg_plot import svg_plot
 from tests.world.plant_year import (
     DRIFT_A_WEEK,
     DRIFTING,
@@ -261,10 +264,15 @@ def test_values_that_hardly_leave_their_step_tell_nothing_false(step: float) -> 
     assert len(year.changes) <= 0.05 * len(made.spindles)
 
 
-def test_where_all_values_are_equal_nothing_is_told() -> None:
+def test_where_all_values_are_equal_nothing_is_told(tmp_path: Path) -> None:
     made = make_year(2, YearPlan(joints=4, weeks=20, a_week=10, seeded=False))
     even = replace(made, values={name: np.full_like(one, 65.0) for name, one in made.values.items()})
-    assert look_at_year(weeks_of(even)).changes == ()
+    year = look_at_year(weeks_of(even))
+    assert year.changes == ()
+    for ending in (".xlsx", ".csv", ".parquet"):
+        write_year(year, care_of_tools(year), tmp_path / f"year{ending}")
+    course = course_of(year, 0, made.joints[0], made.spindles[0])
+    assert "nan" not in svg_plot(course_plot(course, weeks_axis(year)), 600.0)
     assert look_at_year(weeks_of_days(day_rows(as_rows(even)))).changes == ()
 
 
