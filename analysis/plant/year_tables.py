@@ -69,7 +69,7 @@ def weeks_table(year: Year) -> pa.Table:
     return pa.concat_tables(parts)
 
 
-def _texts(values: list[str]) -> pa.Array:
+def _texts(values: list[str]) -> pa.Array[pa.StringScalar]:
     return pa.array(values, pa.string())
 
 
