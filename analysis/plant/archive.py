@@ -30,7 +30,7 @@ from analysis.checked_text import KEPT_WORK_BYTES, UnusableTextError, json_data,
 from analysis.errors import ReadProblem
 from analysis.plant.crew import Crew, Progress
 from analysis.plant.day_rows import KEYS
-from analysis.plant.joint_files import JointFiles, write_joint, write_parquet
+from analysis.plant.joint_files import JointFiles, Run, write_joint, write_parquet
 from analysis.plant.names import DAYS, INPUTS, UNFINISHED
 from analysis.plant.one_writer import only_writer
 from analysis.plant.pieces import Job, digests_of, find_recordings, plan_pieces
@@ -111,13 +111,15 @@ def _add(folder: Path, paths: Iterable[str], job: Job, crew: Crew, progress: Pro
     way, without_time = _way(job), 0
     unfamiliar: tuple[str, ...] = ()
     if fresh:
-        run = _run_name(fresh, way)
-        stage = folder / UNFINISHED / run
+        run = Run(_run_name(fresh, way), way)
+        stage = folder / UNFINISHED / run.name
         stage.mkdir(parents=True, exist_ok=True)
         judged = judge_pieces(str(stage.resolve()), job, plan_pieces(list(fresh.values())), crew, progress)
         problems += judged.problems
         unfamiliar = judged.unfamiliar
-        without_time = _make_ready(stage, run, way, judged, job, crew, progress)
+        written = _write_results(stage, run, judged.groups, crew, progress)
+        _make_ready(stage, run, job.base, judged, written)
+        without_time = sum(one.without_time for _, one in written)
         _publish(folder, stage)
     held = inputs_of(folder)
     named = {digest for _, digest in digests}
@@ -244,45 +246,43 @@ def _run_name(fresh: Mapping[str, SourceFile], way: Mapping[str, Any]) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
-def _make_ready(
-    stage: Path,
-    run: str,
-    way: Mapping[str, Any],
-    judged: Judged,
-    job: Job,
-    crew: Crew,
-    progress: Progress | None,
-) -> int:
-    """Write a run's files beside each other, and last the list of them; gives the traces without a time."""
-    ready = stage / "ready"
-    shutil.rmtree(ready, ignore_errors=True)
+def _write_results(
+    stage: Path, run: Run, groups: Iterable[tuple[str | None, str]], crew: Crew, progress: Progress | None
+) -> list[tuple[str | None, JointFiles]]:
+    """Write the results of each joint beside each other; gives what was written of which joint."""
+    shutil.rmtree(stage / "ready", ignore_errors=True)
     paths: dict[str | None, list[str]] = {}
-    for joint, path in judged.groups:
+    for joint, path in groups:
         paths.setdefault(joint, []).append(path)
-    tasks = [(str(stage.resolve()), k, run, way, joint, paths[joint]) for k, joint in enumerate(paths)]
-    written: list[JointFiles] = crew.run(write_joint, tasks, progress, "files")
-    names = [name for one in written for name in one.names]
+    tasks = [(str(stage.resolve()), k, run, joint, paths[joint]) for k, joint in enumerate(paths)]
+    return list(zip(paths, crew.run(write_joint, tasks, progress, "files"), strict=True))
+
+
+def _make_ready(
+    stage: Path, run: Run, base: str, judged: Judged, written: Sequence[tuple[str | None, JointFiles]]
+) -> None:
+    """Write a run's day rows beside its results, and last the list of all of its files."""
+    names = [name for _, one in written for name in one.names]
     if written:
-        names.append(f"{DAYS}/{run}.parquet")
+        names.append(f"{DAYS}/{run.name}.parquet")
         # Many small files, of a run each, are opened at once: what tells of each column would take longest.
         plain = {"write_statistics": False, "use_dictionary": list(KEYS)}
-        days = pa.concat_tables([read_table(Path(one.days)) for one in written])
-        write_parquet(ready / names[-1], days, run, way, plain)
+        days = pa.concat_tables([read_table(Path(one.days)) for _, one in written])
+        write_parquet(stage / "ready" / names[-1], days, run, plain)
     counts: dict[str, Counter[tuple[str | None, str]]] = {}
-    for joint, one in zip(paths, written, strict=True):
+    for joint, one in written:
         for (digest, verdict), n in one.counts.items():
             counts.setdefault(digest, Counter())[joint, verdict] += n
     inputs = [
         {
-            "path": os.path.abspath(os.path.join(job.base, source.path)),
+            "path": os.path.abspath(os.path.join(base, source.path)),
             "digest": source.digest,
             "verdicts": _listed(counts.get(source.digest, Counter())),
         }
         for source in judged.sources
     ]
-    story = {"run": run, "way": way, "inputs": inputs, "files": sorted(names)}
+    story = {"run": run.name, "way": run.way, "inputs": inputs, "files": sorted(names)}
     write_whole(stage / _READY, json.dumps(story, ensure_ascii=False, indent=1, sort_keys=True).encode())
-    return sum(one.without_time for one in written)
 
 
 def _publish(folder: Path, stage: Path) -> None:

@@ -25,6 +25,14 @@ _ROWS_AT_ONCE = 50_000
 
 
 @dataclass(frozen=True)
+class Run:
+    """What the files of one run tell of it: its name, and how traces were judged."""
+
+    name: str
+    way: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
 class JointFiles:
     """What was written of one joint.
 
@@ -45,9 +53,7 @@ class JointFiles:
     without_time: int
 
 
-def write_joint(
-    stage: str, number: int, run: str, way: Mapping[str, Any], joint: str | None, paths: Sequence[str]
-) -> JointFiles:
+def write_joint(stage: str, number: int, run: Run, joint: str | None, paths: Sequence[str]) -> JointFiles:
     """Write the results of one joint, which lie in `paths`, below ``stage/ready``.
 
     Raises
@@ -63,16 +69,14 @@ def write_joint(
     for place, part in _by_month(table.drop_columns([PLACE]), joint):
         without_time += part.num_rows if WITHOUT_TIME in place.parts[0] else 0
         days.append(day_rows(part))
-        names.append((place / f"{run}.parquet").as_posix())
-        write_parquet(Path(stage, "ready", names[-1]), part.drop_columns(["joint"]), run, way)
+        names.append((place / f"{run.name}.parquet").as_posix())
+        write_parquet(Path(stage, "ready", names[-1]), part.drop_columns(["joint"]), run)
     kept = Path(stage, f"days-{number:05d}")
     write_table(kept, pa.concat_tables(days))
     return JointFiles(tuple(names), str(kept), dict(counts), without_time)
 
 
-def write_parquet(
-    path: Path, table: pa.Table, run: str, way: Mapping[str, Any], how: Mapping[str, Any] | None = None
-) -> None:
+def write_parquet(path: Path, table: pa.Table, run: Run, how: Mapping[str, Any] | None = None) -> None:
     """Write a table with what is told of its run; the whole of it or nothing.
 
     Raises
@@ -82,7 +86,7 @@ def write_parquet(
     import pyarrow.parquet as pq
 
     path.parent.mkdir(parents=True, exist_ok=True)
-    told = json.dumps({"run": run, **way}, sort_keys=True, ensure_ascii=False)
+    told = json.dumps({"run": run.name, **run.way}, sort_keys=True, ensure_ascii=False)
     schema = table.schema.with_metadata({"tautograph": told})
     with whole_file(path) as unfinished:
         pq.write_table(

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import tempfile
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -150,6 +150,7 @@ def look_back(
     error_percent: float | None,
     job: Job,
     crew: Crew,
+    *,
     progress: Progress | None = None,
 ) -> LookBack:
     """Everything in an archive that was touched, judged again where an error is given.
@@ -172,7 +173,11 @@ def look_back(
     factor = 1.0
     if error_percent is not None:
         factor = 1.0 / (1.0 + error_percent / 100.0)
-        after = _by_curves(folder, rows, factor, job, crew, progress)
+        wrong: dict[str, set[str]] = {}
+        for row in rows:
+            wrong.setdefault(row[DIGEST], set()).add(row["trace_id"])
+        correction = Correction(factor, {digest: frozenset(ids) for digest, ids in wrong.items()})
+        after = _by_curves(folder, correction, job, crew, progress)
     made = [_record(row, after, factor, error_percent is not None, job.joints) for row in rows]
     made.sort(key=lambda row: (not row["contain"], str(row["started_at"] or ""), row["trace_id"]))
     return LookBack(touched, error_percent, pa.Table.from_pylist(made, _schema()))
@@ -190,12 +195,7 @@ def _schema() -> pa.Schema:
 
 
 def _by_curves(
-    folder: Path,
-    rows: Iterable[Mapping[str, Any]],
-    factor: float,
-    job: Job,
-    crew: Crew,
-    progress: Progress | None,
+    folder: Path, correction: Correction, job: Job, crew: Crew, progress: Progress | None
 ) -> dict[tuple[str, str], tuple[str, list[str]]]:
     """Verdict and findings of touched traces by digest and id, from recordings that are still what they were.
 
@@ -203,16 +203,12 @@ def _by_curves(
     """
     from analysis.plant.engine import judge_pieces
 
-    wrong: dict[str, set[str]] = {}
-    for row in rows:
-        wrong.setdefault(row[DIGEST], set()).add(row["trace_id"])
     held = inputs_of(folder)
     runs: dict[str, dict[str, str]] = {}
-    for digest in wrong:
+    for digest in correction.traces:
         one = held.get(digest)
         if one is not None and _is_still(Path(one["path"]), digest):
             runs.setdefault(one["run"], {})[digest] = one["path"]
-    correction = Correction(factor, {digest: frozenset(ids) for digest, ids in wrong.items()})
     found: dict[tuple[str, str], tuple[str, list[str]]] = {}
     for run in sorted(runs):
         files, _ = find_recordings(sorted(runs[run].values()))
@@ -220,11 +216,13 @@ def _by_curves(
             again = replace(job, correction=correction, since=None)
             judged = judge_pieces(str(Path(stage).resolve()), again, plan_pieces(files), crew, progress)
             for _, path in judged.groups:
-                found |= _verdicts(read_table(Path(path)), wrong)
+                found |= _verdicts(read_table(Path(path)), correction.traces)
     return found
 
 
-def _verdicts(table: pa.Table, wrong: Mapping[str, set[str]]) -> dict[tuple[str, str], tuple[str, list[str]]]:
+def _verdicts(
+    table: pa.Table, wrong: Mapping[str, frozenset[str]]
+) -> dict[tuple[str, str], tuple[str, list[str]]]:
     columns = [table.column(name).to_pylist() for name in (DIGEST, "trace_id", "verdict", "findings")]
     return {
         (digest, trace_id): (verdict, findings)

@@ -256,22 +256,28 @@ def weeks_of_days(days: pa.Table) -> Weeks:
     start = int(week.min()) if len(week) else 0
     joints, joint = _codes(days.column("joint"))
     spindles, code = _codes(spindle)
-    pairs, stream = np.unique(joint * max(len(spindles), 1) + code, return_inverse=True)
-    of_joint, of_spindle = np.divmod(pairs, max(len(spindles), 1))
-    shape = (len(pairs), int(week.max(initial=start)) - start + 1)
-    cell = stream * shape[1] + (week - start).astype(np.int64)
-    of = tuple(_weekly_of_days(days, one, cell, shape, of_joint, of_spindle) for one in FOLLOWED)
+    grid = _grid_of(joint, code, len(spindles), (week - start).astype(np.int64))
+    of = tuple(_weekly_of_days(days, one, grid) for one in FOLLOWED)
     return Weeks(joints, spindles, _MONDAY + timedelta(weeks=start), of, int(n[~near].sum()))
 
 
-def _weekly_of_days(
-    days: pa.Table,
-    followed: Followed,
-    cell: IntArray,
-    shape: tuple[int, int],
-    joint: IntArray,
-    spindle: IntArray,
-) -> Weekly:
+@dataclass(frozen=True, eq=False)
+class _Grid:
+    """Streams by weeks, the codes of each stream, and the cell that each row falls into."""
+
+    joint: IntArray
+    spindle: IntArray
+    shape: tuple[int, int]
+    cell: IntArray
+
+
+def _grid_of(joint: IntArray, spindle: IntArray, n_spindles: int, week: IntArray) -> _Grid:
+    pairs, stream = np.unique(joint * max(n_spindles, 1) + spindle, return_inverse=True)
+    shape = (len(pairs), int(week.max(initial=0)) + 1)
+    return _Grid(*np.divmod(pairs, max(n_spindles, 1)), shape, stream * shape[1] + week)
+
+
+def _weekly_of_days(days: pa.Table, followed: Followed, grid: _Grid) -> Weekly:
     n, low, middle, high = (
         _numbers(days.column(f"{followed.figure.name}_{part}")) for part in ("n", "p5", "p50", "p95")
     )
@@ -281,8 +287,8 @@ def _weekly_of_days(
     known = np.isfinite(middle) & np.isfinite(deviation) & (n > 0)
 
     def added(values: FloatArray) -> FloatArray:
-        found = np.bincount(cell[known], (n * values)[known], shape[0] * shape[1])
-        return np.asarray(found.reshape(shape))
+        found = np.bincount(grid.cell[known], (n * values)[known], grid.shape[0] * grid.shape[1])
+        return np.asarray(found.reshape(grid.shape))
 
     count = added(np.ones(len(n)))
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -299,7 +305,7 @@ def _weekly_of_days(
     error = error_with_rounding(error, of_a_day, step, count)
     for one in (mean, error, spread):
         one[count < FEWEST] = np.nan
-    return Weekly(followed, joint, spindle, mean, error, spread, count.astype(np.int64))
+    return Weekly(followed, grid.joint, grid.spindle, mean, error, spread, count.astype(np.int64))
 
 
 def _numbers(column: Any) -> FloatArray:
@@ -318,10 +324,9 @@ def weekly_means(traces: Traces, followed: Followed) -> Weekly:
     values = traces.values.get(followed.figure.name, np.full(len(traces.joint), np.nan))
     if followed.scale == "ratio":
         values = np.log(np.where(values > 0, values, np.nan))
-    pairs, stream = np.unique(traces.joint * len(traces.spindles) + traces.spindle, return_inverse=True)
-    shape = (len(pairs), max(traces.weeks, 1))
-    known = np.flatnonzero(np.isfinite(values))
-    cell = (stream * shape[1] + traces.week)[known]
+    grid = _grid_of(traces.joint, traces.spindle, len(traces.spindles), traces.week)
+    shape, known = grid.shape, np.flatnonzero(np.isfinite(values))
+    cell = grid.cell[known]
     order = np.lexsort((values[known], cell))
     level, cell = values[known][order], cell[order]
     count = np.bincount(cell, minlength=shape[0] * shape[1]).reshape(shape)
@@ -338,8 +343,7 @@ def weekly_means(traces: Traces, followed: Followed) -> Weekly:
     few = count < FEWEST
     for one in (mean, error, deviation):
         one[few] = np.nan
-    joint, spindle = np.divmod(pairs, max(len(traces.spindles), 1))
-    return Weekly(followed, joint, spindle, mean, error, deviation, count)
+    return Weekly(followed, grid.joint, grid.spindle, mean, error, deviation, count)
 
 
 def _trimmed_means(level: FloatArray, cell: IntArray, count: IntArray) -> FloatArray:

@@ -26,7 +26,7 @@ _HEIGHT_PT = 110.0
 
 
 def weekly_capability(
-    year: Year, days: pa.Table, quantity: str, joint: str, spindle: str, limits: Limits
+    year: Year, days: pa.Table, quantity: str, joint: str, spindle: str, *, limits: Limits
 ) -> tuple[FloatArray, FloatArray]:
     """Ppk of each week and its lower bound at 95 %, one-sided; NaN where a week has too few values.
 
@@ -53,12 +53,12 @@ def weekly_capability(
 
 
 def capability_plot(
-    year: Year, days: pa.Table, quantity: str, joint: str, spindle: str, limits: Limits
+    year: Year, days: pa.Table, quantity: str, joint: str, spindle: str, *, limits: Limits
 ) -> PlotSpec | None:
     """The course of the index and of its lower bound; None without limits or weeks."""
     if quantity not in STUDIED or limits == (None, None):
         return None
-    index, bound = weekly_capability(year, days, quantity, joint, spindle, limits)
+    index, bound = weekly_capability(year, days, quantity, joint, spindle, limits=limits)
     known = np.flatnonzero(np.isfinite(index))
     if not len(known):
         return None

@@ -172,31 +172,27 @@ def _look(weeks: Weeks, effects: tuple[Effects, ...], events: Sequence[Event], l
     for which in np.flatnonzero(found).tolist():
         whose, code, k, values, errors = series[which]
         for change in find_changes(values, errors, below):
-            changes.append(_told(weeks, effects[k], whose, code, change, events, lots))
+            name = (weeks.spindles if whose == "tool" else weeks.joints)[code]
+            day = weeks.monday(change.start)
+            kind: Literal["tool", "joint", "tool or joint"] = "joint"
+            if whose == "tool":
+                kind = "tool" if effects[k].parted[code] else "tool or joint"
+            event = _event_before(day, kind, name, events, lots)
+            changes.append(YearChange(kind, name, effects[k].weekly.followed, change, day, event))
     changes.sort(key=lambda one: -abs(one.change.z))
     return Year(weeks, effects, tuple(changes), int(np.isfinite(chances).sum()), below)
 
 
-def _told(
-    weeks: Weeks,
-    effects: Effects,
-    whose: str,
-    code: int,
-    change: Change,
-    events: Sequence[Event],
-    lots: Sequence[Event],
-) -> YearChange:
-    name = (weeks.spindles if whose == "tool" else weeks.joints)[code]
-    day = weeks.monday(change.start)
+def _event_before(
+    day: date, whose: str, name: str, events: Sequence[Event], lots: Sequence[Event]
+) -> Event | None:
+    """The last event that concerns a tool or a joint before a change of that week."""
     if whose == "joint":
-        kind: Literal["tool", "joint", "tool or joint"] = "joint"
         concerned = [*(one for one in lots if one.tool == name), *(one for one in events if not one.tool)]
     else:
-        kind = "tool" if effects.parted[code] else "tool or joint"
         concerned = [one for one in events if one.tool in ("", name)]
     near = [one for one in concerned if -7 < (day - one.day).days <= DAYS_BEFORE]
-    event = max(near, key=lambda one: one.day, default=None)
-    return YearChange(kind, name, effects.weekly.followed, change, day, event)
+    return max(near, key=lambda one: one.day, default=None)
 
 
 def events_of(table: pa.Table) -> list[Event]:

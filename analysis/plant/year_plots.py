@@ -89,6 +89,7 @@ def course_of(
     figure: int,
     joint: str,
     spindle: str = "",
+    *,
     events: Sequence[Event] = (),
     units: DisplayUnits = _INTERNAL,
 ) -> Course:

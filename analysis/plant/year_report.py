@@ -54,6 +54,7 @@ def year_report(
     care: Sequence[ToolCare],
     archive: str,
     now: datetime,
+    *,
     events: Sequence[Event] = (),
     template: ReportTemplate | None = None,
     units: DisplayUnits = _INTERNAL,
@@ -131,7 +132,7 @@ def _charts(year: Year, events: Sequence[Event], units: DisplayUnits) -> tuple[B
     blocks: list[Block] = []
     for title, figure, joint, spindle in charted(year):
         blocks.append(Heading(title))
-        course = course_of(year, figure, joint, spindle, events, units)
+        course = course_of(year, figure, joint, spindle, events=events, units=units)
         blocks.append(Plots((course_plot(course, weeks_axis(year)),)))
         plots = year_chart_plots(year, figure, joint, spindle)
         if plots:

@@ -7,6 +7,7 @@ import os
 from pathlib import Path
 
 from app.commands.parsing import (
+    FAULT_EXIT,
     INPUT_HELP,
     CommandParser,
     add_choices,
@@ -49,13 +50,13 @@ Start with `tautograph sample`: it needs no file. Then `tautograph analyse --hel
 Results support the judgement of a qualified engineer and never replace it.
 """
 
-ANALYSE_END = """\
+ANALYSE_END = f"""\
 exit codes:
   0   every trace is ok
   1   some are not ok or suspect
   2   some could not be evaluated, none is not ok or suspect
   3   wrong use, or nothing could be read
-  70  a fault in this program (please report it); 130 stopped by the keyboard
+  {FAULT_EXIT}
 
 examples:
   tautograph analyse shift.parquet --joints joints.toml --results results.parquet
@@ -68,11 +69,11 @@ Estimated clamp force is not measured clamp force. Results support the judgement
 qualified engineer and never replace it; local codes and the product's specification prevail.
 """
 
-REPORT_END = """\
+REPORT_END = f"""\
 exit codes:
   0   the report was written
   3   wrong use, or nothing could be read or written
-  70  a fault in this program (please report it); 130 stopped by the keyboard
+  {FAULT_EXIT}
 
 examples:
   tautograph report shift.parquet --joints joints.toml --out shift.pdf

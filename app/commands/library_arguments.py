@@ -5,9 +5,9 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from app.commands.parsing import CommandParser, command_parser
+from app.commands.parsing import FAULT_EXIT, CommandParser, command_parser
 
-LIBRARY_END = """\
+LIBRARY_END = f"""\
 The library is a joints file with a head of its own:
   [library]
   title = "Joints of the plant"
@@ -17,7 +17,7 @@ The library is a joints file with a head of its own:
 
 A joints file takes a joint by name, revision and digest; its own values stand above the library's:
   [joints.hub]
-  library = { file = "plant.toml", joint = "hub", revision = "7", digest = "5f0c…" }
+  library = {{ file = "plant.toml", joint = "hub", revision = "7", digest = "5f0c…" }}
 A library that says something else of a joint than when it was taken is noticed by every command and
 by the window: nothing is judged until the joint is taken anew.
 
@@ -25,7 +25,7 @@ exit codes:
   0   listed, taken, or unchanged
   1   a joint that was taken has changed in the library
   3   wrong use, or a file that cannot be used
-  70  a fault in this program (please report it); 130 stopped by the keyboard
+  {FAULT_EXIT}
 
 examples:
   tautograph library plant.toml

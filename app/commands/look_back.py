@@ -55,7 +55,9 @@ def look_back_command(arguments: LookBackArguments) -> int:
     if touched == Touched():
         raise CommandError("say what was touched: --tool, --spindle, --lot, --only-joint, --from or --to")
     with teller.step("looking back"), first_run_is_told(teller.warn):
-        found = look_back(arguments.archive, touched, error, Job(joints, settings), Alone(), teller.progress)
+        found = look_back(
+            arguments.archive, touched, error, Job(joints, settings), Alone(), progress=teller.progress
+        )
     for sentence in found.sentences():
         teller.say(sentence)
     with teller.step("writing"), whole_file(arguments.output) as unfinished:

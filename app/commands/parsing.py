@@ -9,6 +9,8 @@ from typing import Literal, NoReturn
 
 #: Exit code for wrong use, and where nothing could be read.
 WRONG_USE = 3
+#: What every command says of the exit codes that none asks for.
+FAULT_EXIT = "70  a fault in this program (please report it); 130 stopped by the keyboard"
 
 INPUT_HELP = """\
 INPUT is a file, a folder (searched with its subfolders) or a pattern in quotes such as

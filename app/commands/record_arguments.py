@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from app.commands.parsing import (
+    FAULT_EXIT,
     INPUT_HELP,
     BatchArguments,
     CommandParser,
@@ -18,7 +19,7 @@ from app.commands.parsing import (
     command_parser,
 )
 
-PARTS_END = """\
+PARTS_END = f"""\
 A row is one part and one joint. Columns: part, joint, verdict (worst final state of all expected
 positions), positions_expected, positions_found, missing_positions, attempts (tightenings begun
 anew, over all positions), reworked_positions, first_pass_ok, clamp_force_sum_low_kn,
@@ -41,7 +42,7 @@ exit codes:
   1   some are not ok or suspect
   2   some could not be evaluated, none is not ok or suspect
   3   wrong use, or nothing could be read
-  70  a fault in this program (please report it); 130 stopped by the keyboard
+  {FAULT_EXIT}
 
 examples:
   tautograph parts shift.parquet --joints joints.toml --out parts.xlsx
@@ -52,22 +53,22 @@ A part with a missing record is never ok. Estimated clamp force is not measured 
 support the judgement of a qualified engineer and never replace it.
 """
 
-VERIFY_END = """\
+VERIFY_END = f"""\
 exit codes:
   0   nothing was changed
   1   a record, or a recording that it stands on, was changed
   3   wrong use, or the log cannot be read
-  70  a fault in this program (please report it)
+  {FAULT_EXIT}
 
 Lines cut off at the end leave a chain that is whole: compare the last digest with a printed record.
 """
 
-LOOK_BACK_END = """\
+LOOK_BACK_END = f"""\
 exit codes:
   0   no part has to be contained
   1   some have to
   3   wrong use, or no archive
-  70  a fault in this program (please report it); 130 stopped by the keyboard
+  {FAULT_EXIT}
 
 examples:
   tautograph look-back year/ --joints joints.toml --out spindle-7.xlsx --spindle 7 \\
@@ -78,12 +79,12 @@ Whoever contains parts decides on their own judgement; a torque that was correct
 finding is an estimate of what was there.
 """
 
-YEAR_END = """\
+YEAR_END = f"""\
 exit codes:
   0   no step and no drift is shown
   1   some are
   3   wrong use, or no archive
-  70  a fault in this program (please report it); 130 stopped by the keyboard
+  {FAULT_EXIT}
 
 events: a file _events.csv (or .parquet) in the archive's folder with the columns time, tool, kind,
 text is read with it; kind is calibration, service, bit, programme, lot or shift, an empty tool

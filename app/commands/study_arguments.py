@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from app.commands.parsing import (
+    FAULT_EXIT,
     INPUT_HELP,
     CommandParser,
     add_choices,
@@ -15,13 +16,13 @@ from app.commands.parsing import (
     command_parser,
 )
 
-STUDY_END = """\
+STUDY_END = f"""\
 exit codes:
   0   every index that was studied is shown at least as high as wanted
   1   one is not met
   2   one is met but not shown: more tightenings, or a better index, would show it
   3   wrong use, or nothing could be read
-  70  a fault in this program (please report it); 130 stopped by the keyboard
+  {FAULT_EXIT}
 
 the study's file, every key optional:
   [study]
@@ -48,7 +49,7 @@ An index judges the traces studied, against the limits given, and nothing else. 
 the judgement of a qualified engineer and never replace it.
 """
 
-STRATEGY_END = """\
+STRATEGY_END = f"""\
 settings, each one standard deviation:
   snug_torque_nm = 20.0
   torque_scatter_percent = 1.0
@@ -60,7 +61,7 @@ settings, each one standard deviation:
 exit codes:
   0   written
   3   wrong use, or the joint does not say enough
-  70  a fault in this program (please report it); 130 stopped by the keyboard
+  {FAULT_EXIT}
 
 examples:
   tautograph strategy --joints joints.toml --joint hub --out hub.pdf

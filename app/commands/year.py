@@ -58,7 +58,7 @@ def year_command(arguments: YearArguments) -> int:
         teller.say(f"- {tool.sentence()}")
     if arguments.output is not None:
         with teller.step("writing"), whole_file(arguments.output) as unfinished:
-            _write(year, care, [*events, *lots], unfinished, arguments, units)
+            _write(year, care, [*events, *lots], unfinished, archive=arguments.archive.name, units=units)
         teller.say(f"written: {arguments.output}")
     return int(bool(year.changes))
 
@@ -68,14 +68,15 @@ def _write(
     care: list[ToolCare],
     events: list[Event],
     path: Path,
-    arguments: YearArguments,
+    *,
+    archive: str,
     units: DisplayUnits,
 ) -> None:
     ending = path.suffix.lower()
     if ending in (".pdf", ".html"):
         from analysis.plant.year_report import year_report
 
-        report = year_report(year, care, arguments.archive.name, report_time(), events, units=units)
+        report = year_report(year, care, archive, report_time(), events=events, units=units)
         write_pages([report], path, ending, Listener())
     else:
         from analysis.plant.year_tables import write_year

@@ -207,7 +207,11 @@ def make_year_pages(
     now, template = datetime.datetime.now(datetime.UTC), load_template(request.template)
     name = Path(request.folder).name
     units = DisplayUnits(request.torque_unit)
-    return (year_report(request.year, request.care, name, now, request.events, template, units),)
+    return (
+        year_report(
+            request.year, request.care, name, now, events=request.events, template=template, units=units
+        ),
+    )
 
 
 @dataclass(frozen=True, eq=False)

@@ -164,8 +164,8 @@ class YearLink(QObject):
             year.control_sentence(),
             [(one.whose, one.sentence(self.session.units)) for one in year.changes],
             [one.sentence() for one in opened.care],
-            [(one.followed.figure.title, k) for k, one in enumerate(year.weeks.of)],
-            year.weeks.joints,
+            figures=[(one.followed.figure.title, k) for k, one in enumerate(year.weeks.of)],
+            joints=year.weeks.joints,
         )
         self._show()
 
@@ -188,7 +188,7 @@ class YearLink(QObject):
         spindle = spindle if spindle in names else ""
         self.window.set_spindles(names, spindle)
         figure = int(self.window.figure.currentData() or 0)
-        course = course_of(year, figure, joint, spindle, opened.events, self.session.units)
+        course = course_of(year, figure, joint, spindle, events=opened.events, units=self.session.units)
         charts = year_chart_plots(year, figure, joint, spindle)
         counts = verdict_counts(year, opened.days, joint, spindle)
         capable = self._capability(opened, figure, joint, spindle)
@@ -207,7 +207,7 @@ class YearLink(QObject):
         if definition is None or studied is None:
             return ()
         limits = limits_of(studied, definition)
-        plot = capability_plot(opened.year, opened.days, column, joint, spindle, limits)
+        plot = capability_plot(opened.year, opened.days, column, joint, spindle, limits=limits)
         return () if plot is None else (plot,)
 
     def _weeks(self, year: Year, course: Course, counts: NDArray[np.int64]) -> list[tuple[str, ...]]:

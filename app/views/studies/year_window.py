@@ -144,6 +144,7 @@ class YearWindow(QDialog):
         control: str,
         changes: Sequence[tuple[str, str]],
         tools: Sequence[str],
+        *,
         figures: Sequence[tuple[str, int]],
         joints: Sequence[str],
     ) -> None:

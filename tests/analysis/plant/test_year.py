@@ -180,7 +180,7 @@ def test_charts_of_what_stands_still_give_as_many_false_alarms_as_they_state() -
 
 def test_the_year_as_pages_has_what_moved_tools_and_charts(year: Year) -> None:
     now = datetime(2027, 1, 2, tzinfo=UTC)
-    html = to_html([year_report(year, care_of_tools(year), "plant", now, [CALIBRATED])])
+    html = to_html([year_report(year, care_of_tools(year), "plant", now, events=[CALIBRATED])])
     for words in (
         "Archive plant: 998\u202f400 traces of 40 joints and 200 spindles",
         "in the week of calibration found 3 % high",
@@ -197,15 +197,15 @@ def test_a_week_s_capability_from_day_rows_is_that_of_its_traces() -> None:
     made = make_year(8, YearPlan(joints=3, weeks=10, a_week=30, seeded=False))
     days, limits = day_rows(as_rows(made)), (62.0, 67.5)
     year = look_at_year(weeks_of_days(days))
-    index, bound = weekly_capability(year, days, "final_torque_nm", "joint 01", "", limits)
+    index, bound = weekly_capability(year, days, "final_torque_nm", "joint 01", "", limits=limits)
     values = made.values["final_torque_nm"][(made.joint == 1) & (made.week == 4)]
     mean, s = values.mean(), values.std(ddof=1)
     assert index[4] == pytest.approx(min(67.5 - mean, mean - 62.0) / (3.0 * s), rel=1e-9)
     half = 1.6449 * np.sqrt(1 / (9 * len(values)) + index[4] ** 2 / (2 * (len(values) - 1)))
     assert bound[4] == pytest.approx(index[4] - half, rel=1e-4)
-    plot = capability_plot(year, days, "final_torque_nm", "joint 01", "spindle 006", limits)
+    plot = capability_plot(year, days, "final_torque_nm", "joint 01", "spindle 006", limits=limits)
     assert plot is not None
-    assert capability_plot(year, days, "final_torque_nm", "joint 01", "", (None, None)) is None
+    assert capability_plot(year, days, "final_torque_nm", "joint 01", "", limits=(None, None)) is None
 
 
 def test_discoveries_are_those_of_an_independent_package() -> None:
