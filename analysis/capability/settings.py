@@ -28,7 +28,7 @@ class StudySettings:
     ----------
     kind : {"process", "machine", "tool-over-joints"}
         A machine study is one tool, one adjustment, one test joint: every tightening counts.
-    traces : {"first", "last", "sound", "all"} or None
+    traces : one of `analysis.joint.key_tables.STUDIED_TRACES`, or None
         First or last tightening of each position, those judged ok, or every one.
     only, hard, soft : str or None
         Filters: what is studied, and the traces of the hard and of the soft test joint.

@@ -10,6 +10,7 @@ import pyarrow as pa
 from analysis.arrays import FloatArray, IntArray
 from analysis.catalogue.figures import JOINT_RATE
 from analysis.joint.definition import JointDefinition
+from analysis.joint.key_tables import STUDIED_TRACES
 
 #: Operations that a tightening's quantities are read of.
 _TIGHTENED = ("tightening", "impulse tightening", None)
@@ -108,7 +109,7 @@ def choose_rows(results: pa.Table, rows: IntArray, traces: str, operations: tupl
     ----------
     rows : ndarray of int64
         Rows of the joint.
-    traces : {"first", "last", "sound", "all"}
+    traces : one of `STUDIED_TRACES`
     """
     done = _taken(results, "operation", rows)
     rows = rows[np.array([one in operations for one in done], bool)] if len(rows) else rows
@@ -119,12 +120,12 @@ def choose_rows(results: pa.Table, rows: IntArray, traces: str, operations: tupl
     n = len(rows)
     if traces == "sound":
         kept = rows[np.array([verdict == "ok" for verdict in _taken(results, "verdict", rows)], bool)]
-        words = "traces judged ok: rejects left out, which flatters every index"
+        words = f"{STUDIED_TRACES[traces]}: rejects left out, which flatters every index"
         return Rows(kept, words, n - len(kept), in_time)
     if traces == "all":
-        return Rows(rows, "every tightening", 0, in_time)
+        return Rows(rows, STUDIED_TRACES[traces], 0, in_time)
     kept = rows[_one_of_each(_positions(results, rows), last=traces == "last")]
-    return Rows(kept, f"{traces} tightening of each position", n - len(kept), in_time)
+    return Rows(kept, STUDIED_TRACES[traces], n - len(kept), in_time)
 
 
 def _positions(results: pa.Table, rows: IntArray) -> list[object]:

@@ -43,13 +43,21 @@ class TableKey:
 #: source).
 _MOST_WANTED, _MOST_IN_SUBGROUP = 10.0, 1000
 
+#: Which of a joint's tightenings a study takes, and how that is said.
+STUDIED_TRACES = {
+    "first": "first tightening of each position",
+    "last": "last tightening of each position",
+    "sound": "traces judged ok",
+    "all": "every tightening",
+}
+
 _CAPABILITY = {
     "quantity": TableKey("choices", choices=CAPABILITY_QUANTITIES),
     "wanted_cpk": TableKey("number", 0.0, _MOST_WANTED),
     "confidence": TableKey("number", 0.5, 1.0),
     "subgroup": TableKey("text or whole number", 1, _MOST_IN_SUBGROUP),
     "streams": TableKey("text"),
-    "traces": TableKey("choice", choices=("first", "last", "sound", "all")),
+    "traces": TableKey("choice", choices=tuple(STUDIED_TRACES)),
     "shape": TableKey("choice", choices=("auto", "normal", "lognormal", "shifted lognormal")),
     "gauge_nm": TableKey("number", 0.0),
 }

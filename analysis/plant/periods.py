@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
-from typing import Literal
+from typing import Literal, get_args
 from zoneinfo import ZoneInfo
+
+Period = Literal["all", "day", "shift"]
+PERIODS: tuple[Period, ...] = get_args(Period)
 
 
 @dataclass(frozen=True)
@@ -15,7 +18,7 @@ class UsualPer:
 
     Attributes
     ----------
-    period : {"all", "day", "shift"}
+    period : Period
         All: everything that one run judges. A pinned reference goes before either.
     shift_starts : tuple of str
         Times of day, "HH:MM", at which shifts begin (own choice: three shifts); the last one reaches into the
@@ -24,7 +27,7 @@ class UsualPer:
         Time zone of the plant, as in "Europe/Vienna".
     """
 
-    period: Literal["all", "day", "shift"] = "all"
+    period: Period = "all"
     shift_starts: tuple[str, ...] = ("06:00", "14:00", "22:00")
     zone: str = "UTC"
 

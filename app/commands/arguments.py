@@ -6,6 +6,7 @@ import argparse
 import os
 from pathlib import Path
 
+from analysis.plant.periods import PERIODS
 from app.commands.parsing import (
     FAULT_EXIT,
     INPUT_HELP,
@@ -169,8 +170,8 @@ def _add_crew(parser: CommandParser) -> None:
     many = parser.add_argument_group("many traces: what is usual, and who does the work")
     many.add_argument(
         "--usual-per",
-        choices=("all", "day", "shift"),
-        default="all",
+        choices=PERIODS,
+        default=PERIODS[0],
         help="traces of a joint whose company says what is usual: all that this run judges, or those of one "
         "day or shift; a pinned reference goes before",
     )

@@ -5,7 +5,10 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-from typing import Literal, NoReturn
+from typing import TYPE_CHECKING, NoReturn
+
+if TYPE_CHECKING:
+    from analysis.plant.periods import Period
 
 #: Exit code for wrong use, and where nothing could be read.
 WRONG_USE = 3
@@ -35,7 +38,7 @@ class BatchArguments(argparse.Namespace):
     per_joint: bool
     summary: str | None
     into_folder: bool
-    usual_per: Literal["all", "day", "shift"]
+    usual_per: Period
     shift_starts: str
     time_zone: str
     workers: int | None

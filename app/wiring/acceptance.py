@@ -13,6 +13,7 @@ from app.session.deciding import set_windows
 from app.session.session import Session
 from app.session.state import Limits
 from app.views.curves.view import CurveView
+from app.wiring.follow import at_once, changes_of_sight
 
 #: Limits of a joint by the name that the window has for them.
 _KEYS = {"torque_nm": "torque_limits_nm", "angle_deg": "angle_limits_deg"}
@@ -25,13 +26,7 @@ class AcceptanceLink(QObject):
         super().__init__(parent)
         self.session = session
         self.curves = curves
-        for signal in (
-            session.traces_changed,
-            session.results_changed,
-            session.visible_changed,
-            session.view_changed,
-        ):
-            signal.connect(self.refresh)
+        at_once(self.refresh, *changes_of_sight(session))
         curves.acceptance.tried.connect(self._say)
         curves.acceptance.applied.connect(self._apply)
 

@@ -25,6 +25,7 @@ from app.session.compared_sets import (
 )
 from app.session.session import Session
 from app.views.comparison.compare_window import CompareWindow
+from app.wiring.follow import at_once
 
 #: Digits of a figure and of a difference: more say nothing of two spreads.
 _DIGITS, _DIFFERENCE_DIGITS = 4, 3
@@ -61,8 +62,7 @@ class CompareLink(QObject):
         window.copied.connect(lambda: session.messages.note(tr("Table copied.")))
         window.curves.alignment_chosen.connect(self._draw)
         window.curves.curves.rows_picked.connect(session.select)
-        for signal in (session.results_changed, session.traces_changed, session.view_changed):
-            signal.connect(self.refresh)
+        at_once(self.refresh, session.results_changed, session.traces_changed, session.view_changed)
         self.refresh()
 
     @property

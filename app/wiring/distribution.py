@@ -22,7 +22,7 @@ from app.session.offered import offered_figures
 from app.session.session import JUDGING, READING, Session
 from app.session.state import Limits
 from app.views.shift.distribution_view import Distribution, DistributionView
-from app.wiring.follow import Follow
+from app.wiring.follow import Follow, at_once, changes_of_sight
 
 #: The plots follow another selection after this time (own choice: about one frame).
 _FOLLOW_MS = 15
@@ -43,13 +43,7 @@ class DistributionLink(QObject):
         super().__init__(view)
         self.session = session
         self.view = view
-        for signal in (
-            session.traces_changed,
-            session.results_changed,
-            session.visible_changed,
-            session.view_changed,
-        ):
-            signal.connect(self.refresh)
+        at_once(self.refresh, *changes_of_sight(session))
         session.jobs.running_changed.connect(self._say_what_is_absent)
         # Shortly after the curves and the table, so that those are there at once while a key is held.
         self._follow = Follow(

@@ -3,9 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QObject, QTimer, SignalInstance
 from PySide6.QtWidgets import QWidget
+
+if TYPE_CHECKING:
+    from app.session.session import Session
+
+
+def at_once(show: Callable[[], object], *signals: SignalInstance) -> None:
+    """Have a view shown anew at each of these signals, before anything else goes on."""
+    for signal in signals:
+        signal.connect(show)
+
+
+def changes_of_sight(session: Session) -> tuple[SignalInstance, ...]:
+    """The signals of a session that tell of other traces, results, filter or manner of showing."""
+    return session.traces_changed, session.results_changed, session.visible_changed, session.view_changed
 
 
 class Follow(QObject):

@@ -22,6 +22,7 @@ from app.session.proposed_limits import (
 from app.session.session import Session, joint_names_in_use
 from app.session.state import Limits
 from app.views.joints.limits_window import LimitsWindow
+from app.wiring.follow import at_once
 
 
 class LimitsLink(QObject):
@@ -49,13 +50,13 @@ class LimitsLink(QObject):
         window.choice_made.connect(self._say_chosen)
         window.try_wanted.connect(self._try)
         window.apply_wanted.connect(self._apply)
-        for signal in (
+        at_once(
+            self._refresh_where_seen,
             session.traces_changed,
             session.results_changed,
             session.view_changed,
             session.selection_changed,
-        ):
-            signal.connect(self._refresh_where_seen)
+        )
         self.refresh()
 
     def _refresh_where_seen(self) -> None:

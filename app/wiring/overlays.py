@@ -15,6 +15,7 @@ from app.items.band_item import ExpectedFan, ReferenceBand
 from app.session.session import Session
 from app.session.state import Reference
 from app.views.curves.view import CurveView
+from app.wiring.follow import at_once
 
 if TYPE_CHECKING:
     from analysis.pipeline import Analysis
@@ -30,9 +31,13 @@ class OverlayLink(QObject):
         self.fan_wanted = False
         self._explained: tuple[int, str] = (-1, "")
         self._band_key: tuple[object, ...] = ()
-        for signal in (session.current_changed, session.results_changed, session.view_changed):
-            signal.connect(self.refresh)
-        session.decisions_changed.connect(self.refresh)
+        at_once(
+            self.refresh,
+            session.current_changed,
+            session.results_changed,
+            session.view_changed,
+            session.decisions_changed,
+        )
 
     def refresh(self) -> None:
         """Band, fan and evidence as they are wanted now."""

@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject, Signal
 from app.display.messages import count_words, grouped, tr
 from app.session.session import Session
 from app.views.reasons.reference_strip import ReferenceStrip
+from app.wiring.follow import at_once, changes_of_sight
 
 
 class ReferenceLink(QObject):
@@ -27,15 +28,7 @@ class ReferenceLink(QObject):
         super().__init__(strip)
         self.session = session
         self.strip = strip
-        for signal in (
-            session.current_changed,
-            session.results_changed,
-            session.decisions_changed,
-            session.visible_changed,
-            session.traces_changed,
-            session.view_changed,
-        ):
-            signal.connect(self.refresh)
+        at_once(self.refresh, session.current_changed, session.decisions_changed, *changes_of_sight(session))
         strip.linkActivated.connect(self._follow)
 
     def refresh(self) -> None:

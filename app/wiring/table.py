@@ -13,6 +13,7 @@ from app.filtering.text import equals
 from app.session.offered import offered_groups
 from app.session.session import Session
 from app.views.table.verdict_view import VerdictView
+from app.wiring.follow import at_once
 
 if TYPE_CHECKING:
     from analysis.pipeline import Analysis
@@ -38,18 +39,16 @@ class TableLink(QObject):
         self._places_of: Analysis | None = None
         self._places: NDArray[np.int64] | None = None
         self._grouped = ("", "")
-        for signal in (
+        at_once(
+            self.refresh,
             session.traces_changed,
             session.results_changed,
             session.visible_changed,
             session.decisions_changed,
-        ):
-            signal.connect(self.refresh)
+        )
         session.chosen_changed.connect(self._show_selection)
-        for signal in (session.view_changed, session.results_changed):
-            signal.connect(self._follow_view)
-            signal.connect(self._show_groupings)
-        session.traces_changed.connect(self._show_groupings)
+        at_once(self._follow_view, session.view_changed, session.results_changed)
+        at_once(self._show_groupings, session.view_changed, session.results_changed, session.traces_changed)
         table.group_wanted.connect(self._show_group)
         table.group_by.activated.connect(lambda _i: self._choose(str(table.group_by.currentData())))
         table.chosen.connect(session.select_mask)

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
 )
 
 from analysis.figure_text import titled
+from analysis.joint.key_tables import STUDIED_TRACES
 from app.display.messages import plain_tip, tr
 from app.display.spacing import WIDE_WINDOW
 from app.models.text_table import TextColumn, TextRow
@@ -29,12 +30,6 @@ if TYPE_CHECKING:
     from analysis.report.content import Table
     from analysis.report.plot_spec import PlotSpec
 
-_TRACES = (
-    ("first tightening of each position", "first"),
-    ("last tightening of each position", "last"),
-    ("traces judged ok", "sound"),
-    ("every tightening", "all"),
-)
 #: Largest index that is asked for, and the step of the field.
 _MOST_WANTED, _STEP = 5.0, 0.01
 
@@ -66,7 +61,9 @@ class StudyWindow(QDialog):
         self.setWindowTitle(tr("Capability study"))
         self.resize(*WIDE_WINDOW)
         self.joint, self.quantity = named_choices(tr("Joint")), named_choices(tr("Quantity"))
-        self.traces = named_choices(tr("Traces studied"), [(tr(words), key) for words, key in _TRACES])
+        self.traces = named_choices(
+            tr("Traces studied"), [(tr(words), key) for key, words in STUDIED_TRACES.items()]
+        )
         self.streams = named_choices(tr("Streams, each on its own"))
         self.wanted = QDoubleSpinBox()
         self.wanted.setRange(0.0, _MOST_WANTED)
