@@ -285,10 +285,11 @@ def _weekly_of_days(days: pa.Table, followed: Followed, grid: _Grid) -> Weekly:
         low, middle, high = (np.log(np.where(one > 0, one, np.nan)) for one in (low, middle, high))
     deviation = (high - low) / _P5_TO_P95
     known = np.isfinite(middle) & np.isfinite(deviation) & (n > 0)
+    shape, cell = grid.shape, grid.cell[known]
 
     def added(values: FloatArray) -> FloatArray:
-        found = np.bincount(grid.cell[known], (n * values)[known], grid.shape[0] * grid.shape[1])
-        return np.asarray(found.reshape(grid.shape))
+        found = np.bincount(cell, (n * values)[known], shape[0] * shape[1])
+        return np.asarray(found.reshape(shape))
 
     count = added(np.ones(len(n)))
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -297,9 +298,9 @@ def _weekly_of_days(days: pa.Table, followed: Followed, grid: _Grid) -> Weekly:
             np.sqrt(_MEDIAN_VARIANCE / count)
             * median_of(np.where(count >= FEWEST, spread, np.nan), 1)[:, None]
         )
-        days_of = np.bincount(cell[known], minlength=shape[0] * shape[1]).reshape(shape)
+        days_of = np.bincount(cell, minlength=shape[0] * shape[1]).reshape(shape)
         of_a_day = np.sqrt(_MEDIAN_VARIANCE * days_of / count) * spread
-    stream, middles = cell[known] // shape[1], middle[known]
+    stream, middles = cell // shape[1], middle[known]
     order = np.lexsort((middles, stream))
     step = steps_of(middles[order], stream[order], stream[order], mean)[:, None]
     error = error_with_rounding(error, of_a_day, step, count)
