@@ -60,6 +60,7 @@ from analysis.verdict.features import (
     FeatureTables,
     feature_uncertainty,
     measure_features,
+    rounding_spread,
     to_compared_scale,
     typical_features,
     without_cut_rundowns,
@@ -193,6 +194,7 @@ def judge_measured(
         ComparedTraces(
             features=compared,
             uncertainty=feature_uncertainty(curves, features),
+            rounding=rounding_spread(features, usual_nm, rows.codes),
             rises=seen.rises,
             codes=rows.codes,
             joints=rows.names,

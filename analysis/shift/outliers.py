@@ -146,13 +146,14 @@ def _compare(
 ) -> None:
     """Fill limits, z-scores and parts of one joint's traces."""
     end, population, used = scales.end_state, found.population, found.used
+    least = traces.least_spread(rows, scales)
     raised = raised_limit(population.n_used, together=False)
     table.limit[rows] = NormalDist().inv_cdf(1.0 - share / 2.0) * raised
     more = np.maximum(traces.uncertainty[rows] ** 2 - np.median(traces.uncertainty[used], axis=0) ** 2, 0.0)
     spread = np.minimum(np.sqrt(population.spread**2 + more), MOST_WIDENING * population.spread)
     even = without_skew(traces.features, population.centre, found.sides)
     table.z[rows] = (even[rows] - population.centre) / spread
-    table.end_part[rows] = _end_parts(even[:, end], rows, used, scales.least_spread[end], share)
+    table.end_part[rows] = _end_parts(even[:, end], rows, used, least[end], share)
     if len(used) >= fewest:
         table.shape_part[rows] = _shape_parts(traces.rises, traces.known_rises, rows, used)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -97,6 +97,8 @@ class ComparedTraces:
         On their compared scales.
     uncertainty : ndarray, shape (n, k)
         Their standard uncertainties; what a trace has more of it than is usual widens the spread for it.
+    rounding : ndarray, shape (n, k)
+        Standard deviation of the difference that the step of the recorded torque alone makes between two.
     rises : ndarray, shape (n, points)
         Curves on a common grid, aligned at the final point.
     codes : ndarray, shape (n,)
@@ -108,6 +110,7 @@ class ComparedTraces:
 
     features: FloatArray
     uncertainty: FloatArray
+    rounding: FloatArray
     rises: FloatArray
     codes: NDArray[np.integer]
     joints: Sequence[str]
@@ -117,6 +120,10 @@ class ComparedTraces:
     def known_rises(self) -> NDArray[np.bool_]:
         """Traces whose curve is whole."""
         return np.asarray(np.isfinite(self.rises.sum(axis=1)))
+
+    def least_spread(self, rows: NDArray[np.integer], scales: Scales) -> FloatArray:
+        """No spread among these traces is taken for less, shape (k,)."""
+        return np.asarray(np.fmax(scales.least_spread, np.median(self.rounding[rows], axis=0)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -146,17 +153,18 @@ def find_population(
     all; a pinned reference goes first."""
     joint, rows = traces.joints[code], np.flatnonzero(traces.codes == code).astype(np.int64)
     features, fewest = traces.features, settings.smallest_population
+    least = traces.least_spread(rows, scales)
     keepers = rows[traces.trusted[rows]]
     enough = len(keepers) >= fewest
     used: NDArray[np.integer] = keepers if enough else rows
     if reference is not None:
-        spread = np.fmax(reference.spread, scales.least_spread)
+        spread = np.fmax(reference.spread, least)
         population = Population(joint, len(rows), reference.n, reference.centre, spread, reference.words, "")
         return FoundPopulation(population, used, reference.sides)
     basis = "the traces that keep the limits" if enough else "all traces"
-    used, note = _one_kind(features, used, scales, fewest)
+    used, note = _one_kind(features, used, replace(scales, least_spread=least), fewest)
     centre = robust_centre(features[used])
-    spread = np.fmax(wide_spread(features[used], centre), scales.least_spread)
+    spread = np.fmax(wide_spread(features[used], centre), least)
     if len(used) < fewest:
         note = (
             f"{len(rows)} {'trace of this joint is' if len(rows) == 1 else 'traces of this joint are'} "

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from operator import attrgetter
 from typing import Literal
@@ -30,6 +31,9 @@ PREVAILING_TURN = 0.02
 #: Recordings of a joint whose whole angle scatters less than this share of its rises' scatter reach back
 #: equally far from the final point (common practice, no source; whole recordings: at least 1).
 CUT_SCATTER = 0.5
+#: The step of the recorded torque is read from so many final torques at least, which lie off its multiples by
+#: no more than this share of it (own choice).
+FEWEST_STEPPED, OFF_STEP = 8, 0.02
 
 
 @dataclass(frozen=True)
@@ -177,6 +181,48 @@ def feature_uncertainty(curves: CurveTable, features: FloatArray) -> FloatArray:
     start_deg = np.nan_to_num(curves.drawdown_angle_uncertainty_deg, posinf=0.0, neginf=0.0)
     found[:, FEATURE_INDEX["rundown_deg"]] = np.abs(start_deg)
     return found
+
+
+def torque_step(final_nm: FloatArray) -> float:
+    """Step in which torque was recorded, N·m, from the final torques of some traces; 0 where they show none.
+
+    Examples
+    --------
+    >>> round(torque_step(0.133 * np.array([200, 201, 202, 205, 203, 202, 199, 206])), 3)
+    0.133
+    >>> torque_step(np.sqrt(np.arange(20.0, 30.0)))
+    0.0
+    """
+    ordered = np.sort(final_nm[np.isfinite(final_nm)])
+    gaps = np.diff(ordered)
+    gaps = gaps[gaps > 1e-9 * np.abs(ordered).max(initial=0.0)]
+    if len(ordered) < FEWEST_STEPPED or not len(gaps):
+        return 0.0
+    times = gaps / gaps.min()
+    return float(gaps.min()) if np.abs(times - np.round(times)).max() <= OFF_STEP else 0.0
+
+
+def rounding_spread(
+    features: FloatArray, usual_torque_nm: FloatArray, codes: NDArray[np.integer]
+) -> FloatArray:
+    """What the step of the recorded torque alone makes two traces differ by, shape (n, len(FEATURES)).
+
+    Standard deviations on the compared scales, of the features that are torques as recorded; 0 for the
+    others. Prevailing torque is a level of many samples that may all show the same step.
+
+    Notes
+    -----
+    The difference of two values each rounded to a step d has the standard deviation d/sqrt(6).
+    """
+    found = np.zeros(features.shape)
+    final, level = FEATURE_INDEX[FINAL_TORQUE.name], FEATURE_INDEX[PREVAILING_TORQUE.name]
+    for code in np.unique(codes[codes >= 0]):
+        rows = np.flatnonzero(codes == code)
+        spread = torque_step(features[rows, final]) / math.sqrt(6.0) / usual_torque_nm[rows]
+        found[rows, final] = spread
+        turn = PREVAILING_TURN + np.maximum(np.nan_to_num(features[rows, level] / usual_torque_nm[rows]), 0.0)
+        found[rows, level] = spread / turn
+    return np.nan_to_num(found, posinf=0.0)
 
 
 def to_compared_scale(features: FloatArray, usual_torque_nm: FloatArray) -> FloatArray:

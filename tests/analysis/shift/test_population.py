@@ -26,6 +26,7 @@ def scores(features: np.ndarray, **changes: object) -> OutlierTable:
     given: dict[str, object] = {
         "features": features,
         "uncertainty": np.zeros((n, k)),
+        "rounding": np.zeros((n, k)),
         "rises": np.full((n, 10), np.nan),
         "codes": np.zeros(n, np.int64),
         "joints": ["hub"],
@@ -194,3 +195,23 @@ def test_traces_without_joint_have_no_score() -> None:
     features = np.random.default_rng(1).normal(size=(30, 3))
     codes = np.where(np.arange(30) < 25, 0, -1)
     assert np.isnan(scores(features, codes=codes).score[25:]).all()
+
+
+def test_values_one_step_of_the_recorded_torque_apart_are_no_outliers() -> None:
+    """Seven in eight read the same level and one in eight the next: the step's doing, not the joint's."""
+    levels = np.where(np.arange(64) % 8 == 0, 2.0, 3.0)
+    ends = np.random.default_rng(4).normal(0.0, 1.0, (64, 2))
+    step = np.array([0.0, 0.0, 1.0 / np.sqrt(6.0)]) * np.ones((64, 1))
+    values = np.column_stack([ends, levels])
+    assert scores(values).flagged[::8].all()
+    assert not scores(values, rounding=step).flagged.any()
+    values[5, 2] = 7.0
+    assert np.flatnonzero(scores(values, rounding=step).flagged).tolist() == [5]
+
+
+def test_two_levels_one_step_apart_are_no_two_groups() -> None:
+    values = np.column_stack([np.random.default_rng(4).normal(0.0, 1.0, (64, 2)), np.arange(64) % 3 // 2])
+    step = np.array([0.0, 0.0, 1.0 / np.sqrt(6.0)]) * np.ones((64, 1))
+    telling = np.array([False, False, True])
+    assert "two groups" in scores(values, telling=telling).populations["hub"].note
+    assert "two groups" not in scores(values, telling=telling, rounding=step).populations["hub"].note
