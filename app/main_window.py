@@ -215,6 +215,7 @@ class MainWindow(QMainWindow):
         self.bottom.recovery_wanted.connect(autosave.recover)
         autosave.state_changed.connect(self.bottom.set_saved)
         autosave.recovery_offered.connect(self.bottom.offer_recovery)
+        autosave.recovery_offered.connect(self._lead_to_recovery)
         autosave.kept_changed.connect(lambda: self.first.show_last_work(autosave.last_work()))
         self.places = KeptPlaces(
             session,
@@ -287,6 +288,11 @@ class MainWindow(QMainWindow):
         self._offer_joints()
         if moves and not self.session.is_empty:
             (self.overview if joints else self.table).setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _lead_to_recovery(self) -> None:
+        """Enter recovers, where nothing else is open."""
+        if not len(self.session.traces):
+            self.bottom.recover.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _offer_joints(self) -> None:
         """The step back, where there is somewhere to step back to."""

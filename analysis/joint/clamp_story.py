@@ -219,7 +219,8 @@ def _expected(known: TraceEngineering, row: int, definition: JointDefinition) ->
         )
     elif math.isfinite(rate):
         snug, final = float(curves.snug_torque_nm[row]), float(curves.final_torque_nm[row])
-        lines.append(f"{fan.judge_rate(rate, snug, final)}.")
+        sigma = float(curves.snug_angle_uncertainty_deg[row])
+        lines.append(said("{judged}.", judged=fan.judge_rate(rate, snug, final, sigma)))
     return lines
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
 from analysis.arrays import FloatArray
-from analysis.catalogue.figures import ELASTIC_SLOPE
+from analysis.catalogue.figures import ELASTIC_SLOPE, JOINT_RATE
 from analysis.catalogue.sentences import Amount, Sentence, said
 from analysis.joint.clamp_basis import clamp_basis
 from analysis.joint.definition import JointDefinition
@@ -68,7 +69,13 @@ class ExpectedFan:
             judged=f"{outside} than friction and stiffness as stated allow" if outside else "as expected",
         )
 
-    def judge_rate(self, joint_rate_deg: float, snug_torque_nm: float, final_torque_nm: float) -> str:
+    def judge_rate(
+        self,
+        joint_rate_deg: float,
+        snug_torque_nm: float,
+        final_torque_nm: float,
+        sigma_deg: float = math.nan,
+    ) -> Sentence:
         """A measured joint rate against the expectation between the trace's own snug and final torque, in
         words.
 
@@ -76,13 +83,14 @@ class ExpectedFan:
         """
         rise = final_torque_nm - snug_torque_nm
         low, high = (rise / slope for slope in reversed(self.slope_range_nm_per_deg))
-        measured = f"Angle from snug to final {joint_rate_deg:.1f} deg measured"
-        text = f"{measured}, {low:.1f} to {high:.1f} deg expected"
-        if joint_rate_deg < low:
-            return f"{text}: shorter than friction and stiffness as stated allow"
-        if joint_rate_deg > high:
-            return f"{text}: longer than friction and stiffness as stated allow"
-        return f"{text}: as expected"
+        outside = "shorter" if joint_rate_deg < low else "longer" if joint_rate_deg > high else ""
+        return said(
+            "Angle from snug to final {measured} measured, {low} to {high} expected: {judged}",
+            measured=Amount(joint_rate_deg, JOINT_RATE.unit, sigma_deg),
+            low=Amount(low, JOINT_RATE.unit, bare=True),
+            high=Amount(high, JOINT_RATE.unit),
+            judged=f"{outside} than friction and stiffness as stated allow" if outside else "as expected",
+        )
 
 
 def expected_fan(definition: JointDefinition, *, prevailing_nm: float = 0.0) -> ExpectedFan | str:

@@ -85,6 +85,7 @@ class ClampLink(QObject):
     def _show_gauge(self, analysis: Analysis, row: int) -> None:
         """Combined stress over yield with its bounds; a bolt without class has none."""
         clamp = analysis.clamp
+        self.window.gauge.setVisible(not clamp.reason[row])  # else the routes say the reason
         low, middle, high = (
             float(column[row])
             for column in (clamp.utilisation_low, clamp.utilisation, clamp.utilisation_high)

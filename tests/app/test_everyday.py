@@ -191,6 +191,11 @@ def test_an_invalid_filter_is_explained_and_the_old_one_stays(engineer: Engineer
     assert window.top.refusal.text() == edit.reason
     assert not QToolTip.isVisible(), "the reason stands in the line: once is enough"
     assert edit.text() == "torqe > 5 and joint = x"
+    window.session.select([1])
+    engineer.presses(Qt.Key.Key_Escape)
+    assert not edit.text()
+    assert not window.top.refusal.text()
+    assert window.session.selected.any(), "Esc takes back the typing first"
 
 
 @pytest.mark.parametrize(("which", "expected"), [("all", 12), ("shown", 7), ("selected", 3)])

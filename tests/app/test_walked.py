@@ -19,6 +19,7 @@ from app.session.counting import condition_words
 from app.session.state import Condition
 from app.views.comparison.compare_window import CompareWindow
 from app.views.curves.selected import zone_bands
+from app.views.joints.clamp_window import ClampWindow
 from app.views.joints.utilisation_gauge import UtilisationGauge
 from app.views.parts.plain_label import ElidedLabel
 from app.views.parts.text_table_view import TextTableView
@@ -133,6 +134,13 @@ def test_where_nothing_can_be_compared_no_empty_plot_is_shown(sample: MainWindow
     assert "Nothing to compare" in compared.lead.text()
     assert not compared.curves.isVisible()
     assert not compared.table.isVisible()
+    sample.session.select([sample.session.current_row])  # one trace is too few for any figure
+    sample.book["compare-rest"].trigger()
+    settle()
+    alone = sample.menus.beside.open["compare"]
+    assert isinstance(alone, CompareWindow)
+    assert alone.curves.isVisible()
+    assert not alone.table.isVisible()
 
 
 def test_without_audits_there_is_no_joint_to_choose(sample: MainWindow) -> None:
@@ -261,3 +269,22 @@ def test_a_quantity_has_one_name_and_its_unit_in_one_way(sample: MainWindow) -> 
     assert JOINT_RATE.said == "angle from snug to final"
     axis = Axis("Final torque", "N·m", 0.0, 1.0)
     assert axis.label == titled("Final torque", "N·m") == "Final torque (N·m)"
+
+
+def test_the_reason_for_no_clamp_force_is_not_said_by_every_picture(sample: MainWindow) -> None:
+    session, analysis = sample.session, sample.session.analysis
+    assert analysis is not None
+    reasons = analysis.clamp.reason
+    lacking, known = (
+        next(k for k, one in enumerate(reasons) if bool(one) is wanted) for wanted in (True, False)
+    )
+    session.select([known])
+    sample.book["clamp-force"].trigger()
+    settle()
+    shown = sample.menus.beside.open["clamp force"]
+    assert isinstance(shown, ClampWindow)
+    assert shown.gauge.isVisible()
+    session.select([lacking])
+    settle()
+    assert not shown.gauge.isVisible()
+    assert reasons[lacking] in shown.page.toPlainText()

@@ -62,7 +62,8 @@ def test_work_survives_a_kill_and_is_offered_once(
     assert bottom.recover.isVisible()
     assert "ended unexpectedly" in bottom.note.text()
     assert window.session.is_empty, "nothing is opened without being asked for"
-    qtbot.mouseClick(bottom.recover, Qt.MouseButton.LeftButton)
+    assert window.focusWidget() is bottom.recover
+    qtbot.keyClick(bottom.recover, Qt.Key.Key_Return)
     wait_until_judged(window, qtbot)
     decisions = window.session.decisions
     assert len(decisions.traces) >= after

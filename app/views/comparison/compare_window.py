@@ -93,8 +93,7 @@ class CompareWindow(QDialog):
         """What can be done with the sets."""
         for button in (self.swap, self.copy, self.write):
             button.setEnabled(comparable)
-        for part in (self.curves, self.table, self.note):
-            part.setVisible(comparable)
+        self.curves.setVisible(comparable)
 
     def set_names(self, first: str, second: str) -> None:
         """What each set is, as rich text in the colour of its curves."""
@@ -104,9 +103,11 @@ class CompareWindow(QDialog):
             label.setText(f'<b><span style="color:{colour}">{mark}</span> {words}</b>')
 
     def set_figures(self, lead: str, rows: Sequence[TextRow], shared: str) -> None:
-        """The sentence, the table, and what the second set shares."""
+        """The sentence, the table where it has rows, and what the second set shares."""
         self.lead.setText(lead)
         self.table.set_rows(rows)
+        for part in (self.table, self.note):
+            part.setVisible(bool(rows))
         self.shared.setText(shared)
 
     def copy_table(self) -> None:

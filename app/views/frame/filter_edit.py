@@ -126,13 +126,16 @@ class FilterEdit(QLineEdit):
                 return
 
     def event(self, event: QEvent) -> bool:
-        """Undo and redo are left to the window where there is no typing to undo."""
+        """Undo and redo are left to the window where no typing is to be undone, Esc where none is there."""
         if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
             undo = event.matches(QKeySequence.StandardKey.Undo) and not self.isUndoAvailable()
             redo = event.matches(QKeySequence.StandardKey.Redo) and not self.isRedoAvailable()
             if undo or redo:
                 event.ignore()
                 return False
+            if event.key() == Qt.Key.Key_Escape and self.text():
+                event.accept()
+                return True
         return bool(super().event(event))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
@@ -145,6 +148,10 @@ class FilterEdit(QLineEdit):
             popup.hide()
         if event.key() == Qt.Key.Key_Escape and popup.isVisible():
             popup.hide()
+            return
+        if event.key() == Qt.Key.Key_Escape and self.text():
+            self.setText("")
+            self._show_wrong(None)
             return
         super().keyPressEvent(event)
 

@@ -203,3 +203,9 @@ def test_the_fan_holds_its_lines_and_turns_the_right_way() -> None:
     short = fan_of(replace(S1, friction=None, parts={**S1.parts, "torque_coefficient": (0.15, 0.25)}))
     assert short.basis.startswith("K 0.15 to 0.25")
     assert "prevailing" in str(expected_fan(S1, prevailing_nm=50.0))
+
+
+def test_an_angle_is_told_with_the_digits_that_it_has() -> None:
+    told = str(fan_of(S1).judge_rate(304.9, 5.0, 65.0, 140.0))
+    assert told.startswith("Angle from snug to final 300 deg measured, ")
+    assert told.endswith("longer than friction and stiffness as stated allow")
