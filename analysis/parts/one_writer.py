@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -26,17 +27,27 @@ def held_alone(path: Path, longest_s: float = LONGEST_WAIT_S) -> Iterator[Binary
         Where another program holds it for too long.
     OSError
     """
-    with open(path, "ab") as stream:
-        until = time.monotonic() + longest_s
-        while not _taken(stream):
-            if time.monotonic() >= until:
-                raise TimeoutError(0, "another program is writing to it", str(path))
-            time.sleep(_REST_S)
-        try:
-            yield stream
-        finally:
-            stream.flush()
-            unlock(stream.fileno())
+    until = time.monotonic() + longest_s
+    while True:
+        with open(path, "ab") as stream:
+            while not _taken(stream):
+                if time.monotonic() >= until:
+                    raise TimeoutError(0, "another program is writing to it", str(path))
+                time.sleep(_REST_S)
+            if not _still_there(stream, path):  # another file has its name by now
+                continue
+            try:
+                yield stream
+            finally:
+                stream.flush()
+                unlock(stream.fileno())
+            return
+
+
+def _still_there(stream: BinaryIO, path: Path) -> bool:
+    with contextlib.suppress(FileNotFoundError):
+        return os.path.samestat(os.fstat(stream.fileno()), os.stat(path))
+    return False
 
 
 def _taken(stream: BinaryIO) -> bool:

@@ -12,6 +12,7 @@ RUN tells the inputs of a run, the joints and the settings by a digest: the same
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import json
 import os
@@ -37,7 +38,7 @@ from analysis.plant.pieces import Job, digests_of, find_recordings, plan_pieces
 from analysis.plant.reading_back import ArchiveError
 from analysis.plant.table_file import read_table
 from analysis.reading.source_file import SourceFile
-from analysis.whole_file import write_whole
+from analysis.whole_file import whole_file, write_whole
 
 if TYPE_CHECKING:
     from analysis.plant.engine import Judged
@@ -142,6 +143,8 @@ def finish_interrupted(folder: Path) -> None:
     ArchiveError, OSError
     """
     for stage in sorted((folder / UNFINISHED).glob("*")):
+        if stage.is_symlink() or not stage.is_dir():  # none of ours
+            continue
         if (stage / _READY).exists():
             _publish(folder, stage)
         elif time.time() - stage.stat().st_mtime > _LEFT_BEHIND_S:
@@ -292,12 +295,24 @@ def _publish(folder: Path, stage: Path) -> None:
         ready = stage / "ready" / name
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
         if ready.exists():
-            os.replace(ready, folder / name)
+            _move(ready, folder / name)
     (folder / INPUTS).mkdir(exist_ok=True)
     write_whole(folder / INPUTS / f"{story['run']}.json", (stage / _READY).read_bytes())
     shutil.rmtree(stage)
     if not any((folder / UNFINISHED).iterdir()):
         (folder / UNFINISHED).rmdir()
+
+
+def _move(source: Path, target: Path) -> None:
+    """Put a file in its place, whole, also where that lies on another file system."""
+    try:
+        os.replace(source, target)
+    except OSError as error:
+        if error.errno != errno.EXDEV:
+            raise
+        with whole_file(target) as unfinished:
+            shutil.copyfile(source, unfinished)
+        source.unlink()
 
 
 def _listed(counts: Counter[tuple[str | None, str]]) -> list[list[Any]]:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import socket
+import stat
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
@@ -33,8 +35,9 @@ def only_writer(folder: Path) -> Iterator[None]:
     path = folder / LOCK
     stream = _held(path)
     try:
-        os.truncate(stream, 0)
-        os.write(stream, f"process {os.getpid()} on {socket.gethostname()} since {_now()}".encode())
+        with contextlib.suppress(OSError):  # a full disk: it is held, if nobody is told by whom
+            os.truncate(stream, 0)
+            os.write(stream, f"process {os.getpid()} on {socket.gethostname()} since {_now()}".encode())
         yield
     finally:
         with contextlib.suppress(OSError):  # Windows removes no open file: then the next run does
@@ -44,7 +47,10 @@ def only_writer(folder: Path) -> Iterator[None]:
 
 def _held(path: Path) -> int:
     while True:
-        stream = os.open(path, os.O_RDWR | os.O_CREAT, 0o666)
+        with contextlib.suppress(FileNotFoundError):
+            if not stat.S_ISREG(os.lstat(path).st_mode):
+                raise OSError(errno.EINVAL, "is no plain file; an archive keeps its lock there", str(path))
+        stream = os.open(path, os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0), 0o666)
         try:
             lock(stream)
             if os.path.samestat(os.fstat(stream), os.stat(path)):

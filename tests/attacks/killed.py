@@ -9,6 +9,7 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Callable
+from datetime import UTC, datetime
 from pathlib import Path
 
 from PySide6.QtCore import QTimer
@@ -65,6 +66,50 @@ def report(window: MainWindow, file: Path) -> bool:
     return session.files.write(file, write, "written")
 
 
+def group(window: MainWindow, _file: Path) -> bool:
+    """Group the table by the next attribute, folded or not; stand on another group."""
+    session, table = window.session, window.table
+    if session.analysis is None:
+        return False
+    names = ["", "joint", "tool"]
+    session.set_view(group_by=names[(names.index(session.view.group_by) + 1) % len(names)])
+    table.fold_all(on=bool(session.view.group_by == "tool"))
+    return True
+
+
+def year(window: MainWindow, file: Path) -> bool:
+    """Open the archive beside the file, then write its year as pages, once more when they are written."""
+    from analysis.plant.year_report import year_report
+    from app.session.report_work import write_report
+    from app.wiring.year import open_archive
+
+    folder = str(file.parent / "archive")
+    if _is_busy(window):
+        return False
+    if "year" not in window.menus.beside.open:
+        window.menus.studies.show_year(folder)
+        return True
+
+    def write(path: Path, listener: Listener) -> None:
+        seen = open_archive(folder, None, None)
+        pages = year_report(seen.year, seen.care, folder, datetime.now(UTC), seen.events)
+        write_report([pages], path, listener)
+
+    return window.session.files.write(file, write, "written")
+
+
+def share(_window: MainWindow, file: Path) -> bool:
+    """Put a joint into the library that a plant shares, of the revision that is next."""
+    from analysis.joint.joints_document import JointsDocument
+    from analysis.joint.shared_joints import next_revision, put_shared
+
+    title = "x" * 50_000
+    text = f'[joints.a]\ntarget_torque_nm = 1.0\ntitle = "{title}"\n'
+    document = JointsDocument.from_text(text, file.with_name("own.toml"))
+    put_shared(document, "a", file, next_revision(file))
+    return True
+
+
 def _is_busy(window: MainWindow) -> bool:
     return window.session.analysis is None or any(
         kind.startswith(WRITING) for kind in window.session.jobs.running
@@ -74,6 +119,7 @@ def _is_busy(window: MainWindow) -> bool:
 #: What is done beside deciding, at every third decision.
 OTHER_WORK: dict[str, Callable[[MainWindow, Path], bool]] = {
     "saving": save, "exporting": export, "judging": judge, "following": follow, "reporting": report,
+    "grouping": group, "year": year, "sharing": share,
 }  # fmt: skip
 
 

@@ -2,9 +2,10 @@
 
 ``python -m tests.attacks.kills --kills 300`` (``--only deciding`` takes one kind of work). Kinds: the window
 decides at rhythms from 40 ms to 1.5 s, and beside that saves, exports its table, judges, follows a folder
-that grows, or writes its report; reads; the commands analyse and report write their results, with the fast
-parts compiled or not. Each start follows the kill before it, in the same settings, so that a refused start is
-seen. Prints the figures; 1 where anything was lost, torn or refused.
+that grows, writes its report or a plant's year, groups its table or shares a joint; reads; the commands
+analyse and report write their results, with the fast parts compiled or not, or two processes add to an
+archive. Each start follows the kill before it, in the same settings, so that a refused start is seen. Prints
+the figures; 1 where anything was lost, torn or refused.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ import argparse
 import os
 import random
 import re
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -24,18 +26,23 @@ from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 
+from analysis.joint.library import read_library
 from analysis.kernel_cache import ENDING as KERNEL_ENDING
 from analysis.kernel_cache import unsealed
+from analysis.plant.archive import finish_interrupted, inputs_of
+from analysis.plant.reading_back import read_days, read_rows
 from analysis.reading import write_parquet
 from app.workspace.workspace_file import ENDING, read_workspace
 from tests.attacks.killed import OTHER_WORK
 from tests.helpers.commands import ROOT
 from tests.journeys.shift_folder import HUB, traces_of, write_small_folder
+from tests.world.plant_year import YearPlan, make_year, write_archive
 
 #: Work that a kill may cost, seconds.
 MOST_LOST_S = 1.0
 #: Time for the first verdicts, before what needs them begins, seconds; files in the followed folder at most.
 _TO_JUDGE_S, _MOST_ARRIVED = 4.0, 12
+_WANTS_VERDICTS = ("exporting", "reporting", "grouping", "year")
 _RHYTHMS_MS = (40, 120, 350, 399, 401, 700, 1500)
 _LINE = re.compile(r"^(\w+) (\d+) ([\d.]+)$", re.MULTILINE)
 #: What the window writes beside deciding, by the kind of its work.
@@ -45,6 +52,8 @@ _WRITTEN = {
     "judging": ("none",),
     "following": ("shift/none",),
     "reporting": ("report.pdf", "report.xlsx", "report.html"),
+    "year": ("year.pdf", "year.html", "year.xlsx"),
+    "sharing": ("library.toml",),
 }
 
 
@@ -63,6 +72,9 @@ class Kills:
     def __post_init__(self) -> None:
         self.folder = write_small_folder(self.place / "shift", 6)
         self.settings = self.place / "settings" / "window.ini"
+        self.archive = self.place / "results"
+        year = make_year(1, YearPlan(joints=2, spindles_each=3, weeks=20, a_week=20, seeded=False))
+        write_archive(year, self.place / "archive")
 
     def killed(
         self, words: Sequence[str], after_s: float, *, until: str, during: Callable[[], None] | None = None
@@ -92,7 +104,7 @@ class Kills:
         if kind == "saving":
             file.unlink(missing_ok=True)
         words = ["tests.attacks.killed", str(self.settings), str(self.folder), str(rhythm)]
-        after_s = self.rng.uniform(0.2, 4.0) + (_TO_JUDGE_S if kind in ("exporting", "reporting") else 0.0)
+        after_s = self.rng.uniform(0.2, 4.0) + (_TO_JUDGE_S if kind in _WANTS_VERDICTS else 0.0)
         during = self.file_arrives if kind == "following" else None
         printed, moment = self.killed(
             [*words, kind, str(file)] if kind else words, after_s, until="decided", during=during
@@ -107,7 +119,9 @@ class Kills:
         done = max((n for what, n, _ in lines if what == kind), default=-1)
         if kind == "saving" and done >= 0 and (found := max(_notes(file))) < done:
             self.wrong.append(f"saved {done}, found {found}")
-        elif kind in ("exporting", "reporting") and file.exists() and not is_whole(file):
+        elif kind == "sharing" and done >= 0:
+            read_library(file)
+        elif kind in ("exporting", "reporting", "year") and file.exists() and not is_whole(file):
             self.wrong.append(f"{kind}: {file.name} is torn")
 
     def file_arrives(self) -> None:
@@ -157,6 +171,28 @@ class Kills:
             torn = [file for file in kernels.rglob(f"*{KERNEL_ENDING}") if unsealed(file) is None]
             self.wrong += [f"torn: {file}" for file in torn]
 
+    def archiving(self) -> None:
+        """Two processes that add to an archive; what is there is whole, and the next run goes on with it."""
+        held, folder = set(inputs_of(self.archive)), str(self.folder)
+        words = ["app", "analyse", folder, "--joints", f"{folder}/joints.toml"]
+        self.killed(
+            [*words, "--results", f"{self.archive}/", "--workers", "2"], self.rng.uniform(0.5, 14.0), until=""
+        )
+        finish_interrupted(self.archive)
+        now = inputs_of(self.archive)
+        if held - set(now):
+            self.wrong.append(f"the archive lost {len(held - set(now))} recordings")
+        if now:
+            told = sum(n for one in now.values() for _, _, n in one["verdicts"])
+            rows = read_rows(self.archive, ["trace_id", "source_digest"])
+            days = sum(read_days(self.archive, ["n"]).column("n").to_pylist())
+            if not rows.num_rows == told == days:
+                self.wrong.append(f"the archive has {rows.num_rows} rows, {days} in days, {told} are told")
+            if set(rows.column("source_digest").to_pylist()) - set(now):
+                self.wrong.append("the archive has rows of recordings that it does not name")
+            self.pieces["archived"] += len(set(now) - held)
+            shutil.rmtree(self.archive)  # begun anew
+
 
 def _notes(file: Path) -> list[int]:
     traces = read_workspace(file).decisions.traces.values()
@@ -185,7 +221,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--kills", type=int, default=300)
     parser.add_argument("--seconds", type=float, default=1e9, help="end after this time in any case")
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--only", default="")
+    parser.add_argument("--only", default="", help="kinds, with commas between them")
     chosen = parser.parse_args(arguments)
     with tempfile.TemporaryDirectory() as place:
         kills = Kills(Path(place), random.Random(chosen.seed))
@@ -195,9 +231,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
             "loading": kills.loading,
             "analyse": lambda: kills.writing("analyse", kills.rng.choice((".parquet", ".csv", ".xlsx"))),
             "report": lambda: kills.writing("report", kills.rng.choice((".pdf", ".html", ".xlsx"))),
+            "archive": kills.archiving,
             "compiling": lambda: kills.writing("analyse", ".parquet", kernels=kills.place / "kernels"),
         }
-        kinds = {name: kind for name, kind in kinds.items() if chosen.only in name}
+        wanted = chosen.only.split(",")
+        kinds = {name: kind for name, kind in kinds.items() if any(one in name for one in wanted)}
         start, before = time.monotonic(), os.environ.get("TAUTOGRAPH_KERNELS")
         for number in range(chosen.kills):
             if time.monotonic() - start > chosen.seconds:
