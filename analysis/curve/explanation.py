@@ -32,13 +32,12 @@ def _present(value: float) -> float | None:
 
 
 def _estimate(
-    value: float, uncertainty: float, unit: str, method: str, why: int, evidence: Evidence | None
+    amount: tuple[float, float], unit: str, method: str, why: int, evidence: Evidence | None
 ) -> Estimate:
-    number = _present(value)
+    """An estimate of a value and its uncertainty; where the value is not a number, why."""
+    number, uncertainty = map(_present, amount)
     reason = "" if number is not None else REASONS[int(why)] or "not determined"
-    return Estimate(
-        number, unit, method, _present(uncertainty), evidence if number is not None else None, reason
-    )
+    return Estimate(number, unit, method, uncertainty, evidence if number is not None else None, reason)
 
 
 def explain_curve(
@@ -62,67 +61,92 @@ def explain_curve(
         "joint rate".
     """
     settings = settings or CurveSettings()
-    c, i = curves, row
-    line = _elastic_line(c, i)
-    why = int(c.slope_reason[i])
     return {
-        "elastic slope": _estimate(
-            c.elastic_slope_nm_per_deg[i],
-            c.elastic_slope_uncertainty_nm_per_deg[i],
-            "N·m/deg",
-            "steepest slope sustained over a fifth of the rise, from bends fitted per degree",
-            why,
-            Evidence(
-                float(c.elastic_from_deg[i]),
-                float(c.elastic_to_deg[i]),
-                line,
-                "The line through the steepest sustained stretch; lay a ruler along it on a printed curve.",
-            ),
+        "elastic slope": _slope(curves, row),
+        "snug point": _snug(curves, row, settings),
+        "yield onset": _yield(curves, row, settings),
+        "drawdown start": _drawdown(curves, row),
+        "prevailing torque": _prevailing(curves, row),
+        "elastic origin": _origin(curves, row),
+        "joint rate": _joint_rate(curves, row),
+    }
+
+
+def _slope(c: CurveTable, i: int) -> Estimate:
+    return _estimate(
+        (c.elastic_slope_nm_per_deg[i], c.elastic_slope_uncertainty_nm_per_deg[i]),
+        "N·m/deg",
+        "steepest slope sustained over a fifth of the rise, from bends fitted per degree",
+        c.slope_reason[i],
+        Evidence(
+            float(c.elastic_from_deg[i]),
+            float(c.elastic_to_deg[i]),
+            _elastic_line(c, i),
+            "The line through the steepest sustained stretch; lay a ruler along it on a printed curve.",
         ),
-        "snug point": _estimate(
-            c.snug_angle_deg[i], c.snug_angle_uncertainty_deg[i], "deg", _snug_method(settings),
-            int(c.snug_reason[i]),
-            _point(c.snug_angle_deg[i], c.snug_angle_uncertainty_deg[i], line,
-                   "From here to yield onset or final point the curve is nearly as steep as the line."),
+    )
+
+
+def _snug(c: CurveTable, i: int, settings: CurveSettings) -> Estimate:
+    sentence = "From here to yield onset or final point the curve is nearly as steep as the line."
+    amount = c.snug_angle_deg[i], c.snug_angle_uncertainty_deg[i]
+    evidence = _point(*amount, _elastic_line(c, i), sentence)
+    return _estimate(amount, "deg", _snug_method(settings), c.snug_reason[i], evidence)
+
+
+def _yield(c: CurveTable, i: int, settings: CurveSettings) -> Estimate:
+    sentence = "From here to the final point the curve is flatter than that of an elastic bolt may be."
+    amount = c.yield_angle_deg[i], c.yield_angle_uncertainty_deg[i]
+    evidence = _point(*amount, _elastic_line(c, i), sentence)
+    return _estimate(amount, "deg", _yield_method(settings), c.yield_reason[i], evidence)
+
+
+def _drawdown(c: CurveTable, i: int) -> Estimate:
+    method = "where the fitted bends begin, between first touch and 2 % of the elastic slope"
+    amount = c.drawdown_angle_deg[i], c.drawdown_angle_uncertainty_deg[i]
+    evidence = _point(*amount, (), "Here the torque leaves the prevailing level for good.")
+    return _estimate(amount, "deg", method, c.drawdown_reason[i], evidence)
+
+
+def _prevailing(c: CurveTable, i: int) -> Estimate:
+    start, stop, level = map(
+        float, (c.prevailing_from_deg[i], c.prevailing_to_deg[i], c.prevailing_torque_nm[i])
+    )
+    sentence = "Half of the cells of this stretch lie above the line, half below."
+    return _estimate(
+        (level, c.prevailing_uncertainty_nm[i]),
+        "N·m",
+        "median over the last half turn of rundown, a once-a-turn ripple taken off",
+        c.prevailing_reason[i],
+        Evidence(start, stop, ((start, level), (stop, level)), sentence),
+    )
+
+
+def _origin(c: CurveTable, i: int) -> Estimate:
+    sentence = "Where the elastic line, drawn backward, meets the prevailing torque."
+    origin = c.elastic_origin_deg[i]
+    return _estimate(
+        (origin, c.elastic_origin_uncertainty_deg[i]),
+        "deg",
+        "elastic line drawn back to the prevailing torque",
+        int(c.prevailing_reason[i]) or c.slope_reason[i],
+        Evidence(float(origin), float(c.elastic_to_deg[i]), _elastic_line(c, i), sentence),
+    )
+
+
+def _joint_rate(c: CurveTable, i: int) -> Estimate:
+    return _estimate(
+        (c.joint_rate_deg[i], c.snug_angle_uncertainty_deg[i]),
+        "deg",
+        "snug point to final point",
+        c.snug_reason[i],
+        Evidence(
+            float(c.snug_angle_deg[i]),
+            float(c.final_angle_deg[i]),
+            (),
+            "Degrees turned between the two points.",
         ),
-        "yield onset": _estimate(
-            c.yield_angle_deg[i], c.yield_angle_uncertainty_deg[i], "deg", _yield_method(settings),
-            int(c.yield_reason[i]),
-            _point(c.yield_angle_deg[i], c.yield_angle_uncertainty_deg[i], line,
-                   "From here to the final point the curve is flatter than that of an elastic bolt may be."),
-        ),
-        "drawdown start": _estimate(
-            c.drawdown_angle_deg[i], c.drawdown_angle_uncertainty_deg[i], "deg",
-            "where the fitted bends begin, between first touch and 2 % of the elastic slope", int(c.drawdown_reason[i]),
-            _point(c.drawdown_angle_deg[i], c.drawdown_angle_uncertainty_deg[i], (),
-                   "Here the torque leaves the prevailing level for good."),
-        ),
-        "prevailing torque": _estimate(
-            c.prevailing_torque_nm[i], c.prevailing_uncertainty_nm[i], "N·m",
-            "median over the last half turn of rundown, a once-a-turn ripple taken off", int(c.prevailing_reason[i]),
-            Evidence(
-                float(c.prevailing_from_deg[i]),
-                float(c.prevailing_to_deg[i]),
-                (
-                    (float(c.prevailing_from_deg[i]), float(c.prevailing_torque_nm[i])),
-                    (float(c.prevailing_to_deg[i]), float(c.prevailing_torque_nm[i])),
-                ),
-                "Half of the cells of this stretch lie above the line, half below.",
-            ),
-        ),
-        "elastic origin": _estimate(
-            c.elastic_origin_deg[i], c.elastic_origin_uncertainty_deg[i], "deg",
-            "elastic line drawn back to the prevailing torque", int(c.prevailing_reason[i]) or why,
-            Evidence(float(c.elastic_origin_deg[i]), float(c.elastic_to_deg[i]), line,
-                     "Where the elastic line, drawn backward, meets the prevailing torque."),
-        ),
-        "joint rate": _estimate(
-            c.joint_rate_deg[i], c.snug_angle_uncertainty_deg[i], "deg", "snug point to final point",
-            int(c.snug_reason[i]),
-            Evidence(float(c.snug_angle_deg[i]), float(c.final_angle_deg[i]), (),
-                     "Degrees turned between the two points."),
-        ),
-    }  # fmt: skip
+    )
 
 
 def _elastic_line(curves: CurveTable, row: int) -> tuple[tuple[float, float], ...]:

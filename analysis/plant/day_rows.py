@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -21,7 +20,7 @@ from analysis.catalogue.figures import (
 )
 from analysis.catalogue.verdicts import VERDICTS
 from analysis.plant.names import LEVER
-from analysis.plant.sketch import Sketch, merged, sketch
+from analysis.plant.sketch import Sketch, sketch
 
 #: What a day row belongs to, beside its date.
 KEYS = ("joint", "tool", "spindle", "program", "lot")
@@ -43,10 +42,9 @@ class Summary:
 
     Examples
     --------
-    >>> values = np.array([1.0, 2.0, 4.0, 8.0])
-    >>> both = merge_summaries([summarise(values[:1]), summarise(values[1:])])
-    >>> both.n, both.mean, round(both.s, 6) == round(float(values.std(ddof=1)), 6)
-    (4, 3.75, True)
+    >>> one = summarise(np.array([1.0, 2.0, 4.0, 8.0, np.nan]))
+    >>> one.n, one.mean, one.squares
+    (4, 3.75, 28.75)
     """
 
     n: int
@@ -65,15 +63,6 @@ def summarise(values: FloatArray) -> Summary:
     known = values[np.isfinite(values)]
     mean = float(known.mean()) if len(known) else float("nan")
     return Summary(len(known), mean, float(np.sum((known - mean) ** 2)), sketch(known))
-
-
-def merge_summaries(parts: Sequence[Summary]) -> Summary:
-    """The summary of all values together: number, mean and scatter to rounding, percentiles exactly."""
-    filled = [part for part in parts if part.n]
-    n = sum(part.n for part in filled)
-    mean = sum(part.n * part.mean for part in filled) / n if n else float("nan")
-    squares = sum(part.squares + part.n * (part.mean - mean) ** 2 for part in filled)
-    return Summary(n, mean, squares, merged(part.sketch for part in filled))
 
 
 def day_rows(results: pa.Table) -> pa.Table:
@@ -138,16 +127,3 @@ def _columns(name: str, values: FloatArray) -> dict[str, Any]:
         "counts": one.sketch.counts.tolist(),
     }
     return {f"{name}_{part}": value for part, value in parts.items()}
-
-
-def summary_of(days: pa.Table, quantity: str) -> Summary:
-    """One quantity over all these day rows together."""
-    parts = ("n", "mean", "squares", "classes", "counts")
-    columns = [days.column(f"{quantity}_{part}").to_pylist() for part in parts]
-    return merge_summaries(
-        [
-            Summary(n, mean, squares, Sketch(np.array(classes, np.int64), np.array(counts, np.int64)))
-            for n, mean, squares, classes, counts in zip(*columns, strict=True)
-            if n
-        ]
-    )

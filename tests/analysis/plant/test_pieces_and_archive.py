@@ -20,7 +20,7 @@ from analysis.pipeline import analyse
 from analysis.plant import archive
 from analysis.plant.archive import add_recordings, inputs_of
 from analysis.plant.crew import Alone, CrewError, Processes, crew_of
-from analysis.plant.day_rows import QUANTITIES, summary_of
+from analysis.plant.day_rows import QUANTITIES
 from analysis.plant.engine import judge_pieces
 from analysis.plant.one_writer import LOCK, ArchiveInUseError
 from analysis.plant.periods import UsualPer
@@ -28,6 +28,7 @@ from analysis.plant.pieces import Job, find_recordings, plan_pieces
 from analysis.plant.reading_back import ArchiveError, read_days
 from analysis.reading import read_paths
 from sample_traces.sample_paths import sample_paths
+from tests.helpers.merged_days import summary_of
 
 SHIFT = sample_paths().traces
 JOB = Job(load_joints(sample_paths().joints))
