@@ -12,6 +12,8 @@ from analysis.joint.library_entries import with_taken
 from analysis.whole_file import write_whole
 
 FIRST_REVISION = "1"
+#: Digits of a revision that is counted on (own choice: a date and time have 14).
+_MOST_DIGITS = 18
 
 
 def take_shared(document: JointsDocument, library: JointLibrary, names: Sequence[str]) -> None:
@@ -37,7 +39,8 @@ def next_revision(path: Path) -> str:
     if not path.exists():
         return FIRST_REVISION
     revision = read_library(path).revision
-    return str(int(revision) + 1) if revision.isdecimal() else revision
+    counted = revision.isdecimal() and len(revision) <= _MOST_DIGITS
+    return str(int(revision) + 1) if counted else revision
 
 
 def put_shared(document: JointsDocument, name: str, path: Path, revision: str) -> JointLibrary:

@@ -39,6 +39,7 @@ class Journal:
         self._tell = tell
         self._written: Workspace | None = None  # what stands in the file
         self._settled: Workspace | None = None  # what the disk has
+        self._left_as: tuple[int, int] | None = None
         self._began_with = 0
         self._one_at_a_time = Lock()
         self._writing: Future[bool] | None = None
@@ -88,15 +89,22 @@ class Journal:
             newest = self.newest
             if newest is None or newest is self._written:
                 return False
-            if self._written is None or not self.file.exists():
+            if self._written is None or self._left_as != self._found():
                 start_journal(newest, self.file)
                 self._began_with = self.file.stat().st_size
             else:
                 append_changes(self._written, newest, self.file)
-            self._written = newest
+            self._written, self._left_as = newest, self._found()
         self._settling = self._settler.submit(self._settle)
         self._settling.add_done_callback(self._pass_on)
         return True
+
+    def _found(self) -> tuple[int, int] | None:
+        """Which file it is and how long: one that was cut, or put back from a copy, is not gone on with."""
+        with suppress(OSError):
+            status = self.file.stat()
+            return status.st_ino, status.st_size
+        return None
 
     def _settle(self) -> None:
         """In the settler's thread, which may take its time."""
@@ -121,5 +129,6 @@ class Journal:
                 os.fsync(stream.fileno())
             self._began_with = unfinished.stat().st_size
             held.enter_context(self._one_at_a_time)
+            held.callback(lambda: setattr(self, "_left_as", self._found()))  # once it is in place
             if self._written is not None:
                 append_changes(workspace, self._written, unfinished)
