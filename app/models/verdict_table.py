@@ -5,8 +5,8 @@ Order and filter are index arrays, nothing is copied per row.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -15,11 +15,11 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 
 from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICTS, WORST_FIRST
-from analysis.figure_text import SIGNIFICANT_DIGITS, UNKNOWN, Uncertainty
 from app.display.columns import Column, ColumnSet
 from app.display.messages import plain_tip, tr
-from app.display.shown_axis import ShownAxis, is_place
+from app.display.shown_axis import ShownAxis
 from app.models.row_groups import RowGroup, RowGroups
+from app.models.verdict_cells import VerdictCells
 
 if TYPE_CHECKING:
     from app.display.figure_uncertainties import FigureUncertainties
@@ -92,16 +92,11 @@ class VerdictTableModel(QAbstractTableModel):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._columns = ColumnSet({}, 0)
-        self._margins: Margins | None = None
-        self._verdicts: NDArray[np.int8] | None = None
-        self._uncertainties: FigureUncertainties | None = None
+        self._cells = VerdictCells(ColumnSet({}, 0), DisplayUnits(), ShownAxis())
         self._class_places: NDArray[np.int64] | None = None
         self._visible: NDArray[np.bool_] = np.zeros(0, bool)
         #: The usual columns, then attributes of the recordings that were chosen.
         self.shown: tuple[TableColumn, ...] = TABLE_COLUMNS
-        self._units = DisplayUnits()
-        self._axis = ShownAxis()
         self._sort_column = 0
         self._sort_order = Qt.SortOrder.AscendingOrder
         self._ranks: dict[int, NDArray[np.int64]] = {}
@@ -132,22 +127,24 @@ class VerdictTableModel(QAbstractTableModel):
         """
         self.beginResetModel()
         if (
-            columns is not self._columns
-            or margins is not self._margins
+            columns is not self._cells.columns
+            or margins is not self._cells.margins
             or class_places is not self._class_places
         ):
             self._ranks.clear()
         self._class_places = class_places
-        self._columns, self._margins, self._verdicts, self._visible = columns, margins, verdicts, visible
-        self._uncertainties = uncertainties
+        self._visible = visible
+        self._cells = replace(
+            self._cells, columns=columns, margins=margins, verdicts=verdicts, uncertainties=uncertainties
+        )
         self._group(columns.get(group_by), coloured)
         self._reorder()
         self.endResetModel()
 
     def set_view(self, units: DisplayUnits, axis: ShownAxis) -> None:
         """Show figures in these units, and places on this axis of angles."""
-        if units != self._units or axis != self._axis:
-            self._units, self._axis = units, axis
+        if units != self._cells.units or axis != self._cells.axis:
+            self._cells = replace(self._cells, units=units, axis=axis)
             if self.rowCount() > 0:
                 last = self.index(self.rowCount() - 1, self.columnCount() - 1)
                 self.dataChanged.emit(self.index(0, 0), last)
@@ -174,10 +171,10 @@ class VerdictTableModel(QAbstractTableModel):
     def offered_attributes(self) -> list[tuple[str, str]]:
         """Titles and names of attributes that traces differ by, and that no usual column shows."""
         usual = {column.name for column in TABLE_COLUMNS}
-        return [(one.title, one.name) for one in self._columns.groupings if one.name not in usual]
+        return [(one.title, one.name) for one in self._cells.columns.groupings if one.name not in usual]
 
     def _attribute_column(self, name: str) -> TableColumn:
-        column = self._columns.get(name)
+        column = self._cells.columns.get(name)
         title = name.replace("_", " ") if column is None else column.title
         return TableColumn(name, title[0].upper() + title[1:], tr("As recorded, or as found."))
 
@@ -204,9 +201,9 @@ class VerdictTableModel(QAbstractTableModel):
         self.groups = []
         if self._grouping is not None:
             self.order, self.lines, self.groups = self._grouping.lines(
-                self.order, self._verdicts, self._folded
+                self.order, self._cells.verdicts, self._folded
             )
-        self._place_of = np.full(self._columns.n_rows, -1, np.int64)
+        self._place_of = np.full(self._cells.columns.n_rows, -1, np.int64)
         shown = self.lines >= 0
         self._place_of[self.lines[shown]] = np.flatnonzero(shown)
 
@@ -251,120 +248,30 @@ class VerdictTableModel(QAbstractTableModel):
         return self._ranks[column]
 
     def _work_out_rank(self, name: str) -> NDArray[np.int64]:
-        n = self._columns.n_rows
-        share = self._margins.share if self._margins is not None else np.full(n, np.nan)
+        n, margins, verdicts = self._cells.columns.n_rows, self._cells.margins, self._cells.verdicts
+        share = margins.share if margins is not None else np.full(n, np.nan)
         if name == "verdict":
-            badness = _WORST_RANK[self._verdicts] if self._verdicts is not None else np.zeros(n, np.int64)
+            badness = _WORST_RANK[verdicts] if verdicts is not None else np.zeros(n, np.int64)
             places = np.zeros(n, np.int64) if self._class_places is None else self._class_places
             return np.lexsort((share, places, badness)).astype(np.int64)
         if name == "margin":
             return np.argsort(share, kind="stable").astype(np.int64)
-        if self._margins is not None and name == "value":
-            return np.argsort(self._margins.value, kind="stable").astype(np.int64)
-        if self._margins is not None and name == "quantity":
-            return np.lexsort((self._margins.value, self._margins.title)).astype(np.int64)
-        column = self._columns.get(name)
+        if margins is not None and name == "value":
+            return np.argsort(margins.value, kind="stable").astype(np.int64)
+        if margins is not None and name == "quantity":
+            return np.lexsort((margins.value, margins.title)).astype(np.int64)
+        column = self._cells.columns.get(name)
         return column.rank() if column is not None else np.arange(n, dtype=np.int64)
-
-    def _text(self, name: str, row: int) -> str:
-        special: dict[str, Callable[[int], str]] = {
-            "verdict": self._verdict_word,
-            "started_at": self._time_text,
-            "quantity": self._quantity_text,
-            "value": self._value_text,
-            "margin": self._margin_text,
-            "cause": lambda r: self._plain("cause", r).replace("-", " "),
-        }
-        return special[name](row) if name in special else self._plain(name, row)
-
-    def _plain(self, name: str, row: int) -> str:
-        column = self._columns.get(name)
-        return column.words(row) if column is not None else ""
-
-    def _verdict_word(self, row: int) -> str:
-        return VERDICTS[self._verdicts[row]] if self._verdicts is not None else ""
-
-    def _time_text(self, row: int) -> str:
-        column = self._columns.get("started_at")
-        if column is None or bool(column.missing[row]):
-            return ""
-        return self._units.clock(float(column.values[row]))
-
-    def _quantity_text(self, row: int) -> str:
-        return str(self._margins.title[row]) if self._margins is not None else ""
-
-    def _unit(self, row: int) -> str:
-        """Internal unit of the deciding figure."""
-        assert self._margins is not None
-        column = self._columns.get(str(self._margins.quantity[row]))
-        return column.unit if column is not None else ""
-
-    def _value_text(self, row: int) -> str:
-        if self._margins is None or not self._margins.quantity[row]:
-            return ""
-        unit, value = self._unit(row), self._value(row)
-        return self._units.value(
-            value, unit, self._uncertainty(row), with_symbol=True, most=SIGNIFICANT_DIGITS
-        )
-
-    def _value(self, row: int) -> float:
-        """The deciding figure, a place on the axis that is shown."""
-        assert self._margins is not None
-        value = float(self._margins.value[row])
-        return self._axis.value(row, value) if is_place(str(self._margins.quantity[row])) else value
-
-    def _uncertainty(self, row: int) -> Uncertainty:
-        """How well the deciding figure is known."""
-        assert self._margins is not None
-        if self._uncertainties is None:
-            return UNKNOWN
-        return self._uncertainties.of(str(self._margins.quantity[row]), self._unit(row), row)
-
-    def _value_tip(self, row: int) -> str:
-        """The deciding figure with its uncertainty, for which the column has no room."""
-        if self._margins is None or not self._margins.quantity[row]:
-            return ""
-        unit, value = self._unit(row), self._value(row)
-        return f"{self._quantity_text(row)}: {self._units.measured(value, unit, self._uncertainty(row))}"
-
-    def _margin_text(self, row: int) -> str:
-        """In the figure's unit, as the list of rules has it; of a sign, how many times its threshold."""
-        share = self._margin(row)
-        if share is None or self._margins is None:
-            return ""
-        margin = float(self._margins.margin[row])
-        if not np.isfinite(margin):
-            return f"{1.0 - share:.1f} ×"
-        unit = self._unit(row)
-        return self._units.value(
-            margin, unit, self._uncertainty(row), with_symbol=True, signed=True, most=SIGNIFICANT_DIGITS
-        )
-
-    def _margin(self, row: int) -> float | None:
-        if self._margins is None or np.isnan(self._margins.share[row]):
-            return None
-        return float(self._margins.share[row])
-
-    def _tip(self, name: str, row: int) -> str:
-        if name == "verdict":
-            return self._plain("findings", row) or self._plain("not_evaluated_reason", row)
-        if name == "disposition":
-            return self._plain("note", row)
-        if name == "trace_id" and (moved := self._plain("by_hand", row)):
-            return f"{self._text(name, row)}\n{tr('moved by hand: {0}', moved)}"
-        if name == "value":
-            return self._value_tip(row)
-        return self._text(name, row)
 
     def text(self, index: Index) -> str:
         """What stands in a cell, for its delegate; a trace with points moved by hand is marked."""
         name, row = self.shown[index.column()].name, int(self.lines[index.row()])
-        text = self._text(name, row)
-        return f"{text} {BY_HAND}" if name == "trace_id" and self._plain("by_hand", row) else text
+        text = self._cells.text(name, row)
+        return f"{text} {BY_HAND}" if name == "trace_id" and self._cells.plain("by_hand", row) else text
 
     def margin(self, index: Index) -> float | None:
         """Margin of the row of a cell as a share; None where there is none."""
-        return self._margin(int(self.lines[index.row()]))
+        return self._cells.share(int(self.lines[index.row()]))
 
     def alignment(self, index: Index) -> int:
         """How the text of a cell is aligned."""
@@ -377,12 +284,12 @@ class VerdictTableModel(QAbstractTableModel):
 
     def title(self, column: TableColumn) -> str:
         """A column's title; that of times names their zone."""
-        return tr(column.title, self._units.zone_words)
+        return tr(column.title, self._cells.units.zone_words)
 
     def texts(self, rows: NDArray[np.int64] | list[int]) -> list[list[str]]:
         """The table's texts of these trace rows with a line of titles first, for the clipboard."""
         titles = [self.title(column) for column in self.shown]
-        return [titles, *([self._text(column.name, int(row)) for column in self.shown] for row in rows)]
+        return [titles, *([self._cells.text(column.name, int(row)) for column in self.shown] for row in rows)]
 
     def rowCount(self, parent: Index = _NOWHERE) -> int:
         """Rows that are shown."""
@@ -401,12 +308,12 @@ class VerdictTableModel(QAbstractTableModel):
             said = role in (_DISPLAY, _ACCESSIBLE) and index.column() == 0
             return f"{self.groups[-1 - row].title}: {self.groups[-1 - row].counts}" if said else None
         if role == _DISPLAY:
-            return self._text(column.name, row)
+            return self._cells.text(column.name, row)
         if role == _TIP:
-            return plain_tip(self._tip(column.name, row))
+            return plain_tip(self._cells.tip(column.name, row))
         if role == _ALIGNMENT:
             return _RIGHT if column.right else _LEFT
-        return f"{tr(column.title)}: {self._text(column.name, row)}"
+        return f"{tr(column.title)}: {self._cells.text(column.name, row)}"
 
     def flags(self, index: Index) -> Qt.ItemFlag:
         """Groups take the keyboard, and are not selected."""

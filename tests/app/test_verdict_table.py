@@ -69,7 +69,9 @@ def test_class_a_comes_first_among_traces_of_one_verdict(model: VerdictTableMode
     )
     places = np.array([0, 3, 3, 3, 3])
     places[before[1]] = 0
-    model.set_content(model._columns, model._margins, codes, np.ones(5, bool), class_places=places)
+    model.set_content(
+        model._cells.columns, model._cells.margins, codes, np.ones(5, bool), class_places=places
+    )
     assert model.order.tolist() == [before[1], before[0], *before[2:]]
 
 
@@ -86,7 +88,13 @@ def test_worst_first_and_within_a_verdict_the_worst_margin(model: VerdictTableMo
 
 
 def test_deciding_quantity_is_the_one_nearest_to_its_limit(model: VerdictTableModel) -> None:
-    assert shown(model, "quantity") == ["Final torque", "Final torque", "Final torque", "", "Joint rate"]
+    assert shown(model, "quantity") == [
+        "Final torque",
+        "Final torque",
+        "Final torque",
+        "",
+        "Angle from snug to final",
+    ]
     row = shown(model, "trace_id").index("t00001")
     assert model.index(row, PLACE["value"]).data() == "73.00 N·m"
     # 73 lies 1 beyond 72, and half the window is 7
@@ -100,7 +108,7 @@ def test_values_follow_the_unit(model: VerdictTableModel) -> None:
 
 
 def test_filter_keeps_the_order(model: VerdictTableModel) -> None:
-    columns, margins, codes = model._columns, model._margins, model._verdicts
+    columns, margins, codes = model._cells.columns, model._cells.margins, model._cells.verdicts
     model.set_content(columns, margins, codes, np.array([True, True, False, False, False]))
     assert shown(model, "trace_id") == ["t00001", "t00000"]
     assert (model.table_row(0), model.table_row(4)) == (1, -1)
