@@ -22,8 +22,12 @@ DECAYS_DEG: FloatArray = np.array([0.0, 0.03, 0.1, 0.2, 0.3, 0.45, 0.65, 0.9, 1.
 #: Degrees over which it is gone where it holds at first and goes by half a wave (own choice: as wide as the
 #: decays from 0.3 deg on).
 FALLS_DEG: FloatArray = np.array([0.6, 1.0, 1.5, 2.1, 2.9, 3.9])
-#: Area of each dip over its height: of a decay its angle, of half a wave half of its degrees.
-DIPS_DEG: FloatArray = np.concatenate([DECAYS_DEG, 0.5 * FALLS_DEG])
+#: Degrees after which half of it is left where it goes ever more slowly, as 1/(1 + x/c) (own choice: a longer
+#: tail cannot be told from the line).
+TAILS_DEG: FloatArray = np.array([0.3, 0.9])
+#: Length of each dip: of a decay and a tail its angle c, of half a wave half of its degrees.
+DIPS_DEG: FloatArray = np.concatenate([DECAYS_DEG, 0.5 * FALLS_DEG, TAILS_DEG])
+_FALLS_FROM, _TAILS_FROM = len(DECAYS_DEG), len(DECAYS_DEG) + len(FALLS_DEG)
 #: What is believed ahead of the data, as shares of the torque: slope of the line a degree and its spread,
 #: height of the static excess, decay (median, deg, spread of its logarithm). Derived: torque over the angle
 #: that brings it is 18 to 90 deg in joints, static over kinetic friction 1.0 to 1.2 (common practice, no
@@ -86,9 +90,10 @@ class MovementFit:
 def fit_movement(angle_deg: FloatArray, torque_nm: FloatArray) -> MovementFit | None:
     """Fit T = T_o + A + b(a - a_m) before the movement, T_o + s(a - a_m) + A exp(-(a - a_m)/c) behind it.
 
-    In place of the exponential also half a wave, from 1 to 0 within 2 c. Every angle of movement and every
-    dip of a grid is tried by linear least squares with weak priors, and the answers are averaged by their
-    likelihood: no single best movement is believed where several fit.
+    In place of the exponential also half a wave, from 1 to 0 within 2 c, and 1/(1 + (a - a_m)/c), which a
+    decay would partly leave in the ongoing torque. Every angle of movement and every dip of a grid is tried
+    by linear least squares with weak priors, and the answers are averaged by their likelihood: no single best
+    movement is believed where several fit.
 
     Parameters
     ----------
@@ -121,7 +126,9 @@ def _excess(behind_deg: FloatArray, dip: IntArray) -> FloatArray:
     length = np.where(DIPS_DEG > 0.0, DIPS_DEG, 1.0)[dip][:, None]
     decays = np.exp(-behind_deg / length) * (DIPS_DEG[dip] > 0.0)[:, None]
     falls = 0.5 + 0.5 * np.cos(np.pi * np.minimum(0.5 * behind_deg / length, 1.0))
-    return np.where((dip < len(DECAYS_DEG))[:, None], decays, falls)
+    tails = 1.0 / (1.0 + behind_deg / length)
+    kinds = [(dip < _FALLS_FROM)[:, None], (dip < _TAILS_FROM)[:, None]]
+    return np.select(kinds, [decays, falls], tails)
 
 
 @dataclass(frozen=True)

@@ -115,5 +115,6 @@ OF_JOINT: tuple[Mutation, ...] = (
         ("np.array([0.6, 1.0, 1.5, 2.1, 2.9, 3.9])", "np.array([0.6, 1.0])"),
         ("np.array([0.6, 1.0, 1.5, 2.1, 2.9, 3.9])", "np.array([0.6, 1.2, 2.4, 4.8, 9.6])"),
         ("np.minimum(0.5 * behind_deg / length, 1.0)", "np.minimum(behind_deg / length, 1.0)"),
+        ("np.array([0.3, 0.9])", "np.array([0.01, 0.02])"),
     ),
 )

@@ -32,10 +32,10 @@ class AuditCase:
         By which the torque climbs with the moving fastener.
     wrench_nm_per_deg : float
         Stiffness of wrench and socket.
-    dip : {"exponential", "linear", "half-wave", "abrupt"}
+    dip : {"exponential", "linear", "half-wave", "abrupt", "rational"}
         How the static excess goes.
     over_deg : float
-        Degrees over which it goes to 1/e, or to nothing.
+        Degrees over which it goes to 1/e, to nothing, or (rational: 1/(1 + x/c)) to half.
     turn_deg : float
         Degrees turned after the movement; where it never moves, of no meaning.
     moves : bool
@@ -49,7 +49,7 @@ class AuditCase:
     static_share: float
     slope_nm_per_deg: float
     wrench_nm_per_deg: float
-    dip: Literal["exponential", "linear", "half-wave", "abrupt"] = "exponential"
+    dip: Literal["exponential", "linear", "half-wave", "abrupt", "rational"] = "exponential"
     over_deg: float = 0.8
     turn_deg: float = 6.0
     moves: bool = True
@@ -76,6 +76,7 @@ class AuditCase:
             "exponential": np.exp(-beyond_deg / self.over_deg),
             "linear": np.maximum(1.0 - beyond_deg / self.over_deg, 0.0),
             "half-wave": 0.5 + 0.5 * np.cos(np.pi * np.clip(beyond_deg / self.over_deg, 0.0, 1.0)),
+            "rational": 1.0 / (1.0 + beyond_deg / self.over_deg),
             "abrupt": (beyond_deg <= 0.0).astype(np.float64),
         }[self.dip]
         return np.asarray(self.ongoing_nm + self.slope_nm_per_deg * beyond_deg + excess * left)
