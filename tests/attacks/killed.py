@@ -92,7 +92,7 @@ def year(window: MainWindow, file: Path) -> bool:
 
     def write(path: Path, listener: Listener) -> None:
         seen = open_archive(folder, None, None)
-        pages = year_report(seen.year, seen.care, folder, datetime.now(UTC), seen.events)
+        pages = year_report(seen.year, seen.care, folder, datetime.now(UTC), events=seen.events)
         write_report([pages], path, listener)
 
     return window.session.files.write(file, write, "written")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import io
 import json
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -24,12 +23,13 @@ from analysis.plant.year_tables import write_year
 from analysis.report import to_html
 from analysis.report.plot_spec import Axis, Curve, LimitLine, Mark, Note, PlotSpec, Zone
 from analysis.report.svg_plot import svg_plot
-from analysis.report.workbook import workbook_bytes
+from analysis.report.workbook import write_workbook
 from app.commands.command_line import main
 from sample_traces.sample_paths import sample_parts_paths
 from tests.helpers.hostile_texts import HOSTILE, LONG, STEERING, foreign_markup
 from tests.world.plant_year import FIRST, YearPlan, make_year
 
+AUDIT = sample_parts_paths()[0].with_name("audit")
 NOW = datetime(2027, 1, 2, tzinfo=UTC)
 
 
@@ -51,45 +51,50 @@ def _hostile_year(text: str) -> tuple[Year, list[ToolCare], list[Event]]:
 @pytest.mark.parametrize("text", [HOSTILE, LONG])
 def test_the_year_shows_hostile_names_and_events_and_no_more(text: str, tmp_path: Path) -> None:
     year, care, events = _hostile_year(text)
-    reports = [year_report(year, care, f"={text}", NOW, events)]
-    page = to_html(reports)
-    _look_at_page(page)
-    _look_at_workbook(workbook_bytes(reports))
+    reports = [year_report(year, care, f"={text}", NOW, events=events)]
+    (tmp_path / "pages.html").write_text(to_html(reports), "utf-8")
+    _look_at_page(tmp_path / "pages.html")
+    write_workbook(reports, tmp_path / "pages.xlsx")
+    _look_at_workbook(tmp_path / "pages.xlsx")
     for ending in (".csv", ".xlsx", ".parquet"):
         write_year(year, care, tmp_path / f"year{ending}")
-    _look_at_workbook((tmp_path / "year.xlsx").read_bytes())
+    _look_at_workbook(tmp_path / "year.xlsx")
     _look_at_csv(tmp_path / "year.csv")
 
 
-@pytest.fixture(scope="module")
-def parts(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The parts that come with the program, with hostile names of parts, positions and recordings."""
-    traces, joints = sample_parts_paths()
-    folder = tmp_path_factory.mktemp("parts")
+def _with_hostile_names(traces: Path, joints: Path, folder: Path, joint: str) -> list[str]:
+    """Recordings of one joint with hostile names of all else, as words of a command."""
     table = pq.read_table(traces)
-    table = table.filter(pc.equal(table.column("joint"), "drive-unit"))
+    table = table.filter(pc.equal(table.column("joint"), joint))
     for at, name in enumerate(table.column_names):
-        if name in ("trace_id", "part", "position", "tool"):
+        if name in ("trace_id", "part", "position", "tool", "spindle"):
             hostile = [f"={HOSTILE}{one}" for one in table.column(name).to_pylist()]
             table = table.set_column(at, name, pa.array(hostile))
-    pq.write_table(table, folder / "parts.parquet")
-    title = json.dumps(f"={HOSTILE}").replace("\\u007f", "").replace("\x7f", "")
+    pq.write_table(table, folder / "traces.parquet")
+    title = json.dumps(f"={HOSTILE}").replace("\x7f", "")
     text = joints.read_text("utf-8").replace('"Drive unit to chassis, flange bolt"', title)
     (folder / "joints.toml").write_text(text, encoding="utf-8")
-    return folder
+    return [str(folder / "traces.parquet"), "--joints", str(folder / "joints.toml")]
 
 
 @pytest.mark.parametrize("ending", [".html", ".xlsx", ".csv"])
-def test_parts_show_hostile_names_and_no_more(parts: Path, ending: str) -> None:
-    out = parts / f"out{ending}"
-    words = ["parts", str(parts / "parts.parquet"), "--joints", str(parts / "joints.toml")]
-    assert main([*words, "--out", str(out)]) in (0, 1, 2)
-    if ending == ".html":
-        _look_at_page(out.read_text("utf-8"))
-    elif ending == ".xlsx":
-        _look_at_workbook(out.read_bytes())
-    else:
-        _look_at_csv(out)
+def test_parts_show_hostile_names_and_no_more(tmp_path: Path, ending: str) -> None:
+    out = tmp_path / f"out{ending}"
+    words = _with_hostile_names(*sample_parts_paths(), tmp_path, "drive-unit")
+    assert main(["parts", *words, "--out", str(out)]) in (0, 1, 2)
+    _LOOK[ending](out)
+
+
+@pytest.mark.parametrize("command", ["report .html", "report .xlsx", "analyse .csv", "analyse .xlsx"])
+def test_audits_show_hostile_names_and_no_more(tmp_path: Path, command: str) -> None:
+    name, ending = command.split()
+    out = tmp_path / f"out{ending}"
+    words = _with_hostile_names(
+        *(AUDIT.with_suffix(one) for one in (".parquet", ".toml")), tmp_path, "drive-unit"
+    )
+    option = "--out" if name == "report" else "--results"
+    assert main([name, *words, option, str(out)]) in (0, 1, 2)
+    _LOOK[ending](out)
 
 
 def test_names_at_every_place_of_a_picture_are_texts() -> None:
@@ -105,14 +110,15 @@ def test_names_at_every_place_of_a_picture_are_texts() -> None:
     assert "<img" not in svg_plot(spec, 600.0)
 
 
-def _look_at_page(page: str) -> None:
+def _look_at_page(file: Path) -> None:
+    page = file.read_text("utf-8")
     assert foreign_markup(page) == []
     assert not set(STEERING) & set(page)
     assert "&lt;img" in page or "=x=x" in page, "the names are there, or this proves nothing"
 
 
-def _look_at_workbook(data: bytes) -> None:
-    book = openpyxl.load_workbook(io.BytesIO(data))
+def _look_at_workbook(file: Path) -> None:
+    book = openpyxl.load_workbook(file)
     cells = [cell for sheet in book for row in sheet.iter_rows() for cell in row if cell.value is not None]
     assert {cell.data_type for cell in cells} <= {"s", "n", "b", "d"}, "a formula"
     assert not any(cell.hyperlink for cell in cells)
@@ -124,3 +130,6 @@ def _look_at_csv(file: Path) -> None:
         cells = [cell for row in csv.reader(stream) for cell in row]
     assert not [cell for cell in cells if cell.startswith(("=", "@"))]
     assert any(cell.startswith("'=") for cell in cells)
+
+
+_LOOK = {".html": _look_at_page, ".xlsx": _look_at_workbook, ".csv": _look_at_csv}
