@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.arrays import FloatArray
-from analysis.figure_text import count_text, figure
+from analysis.figure_text import count_text, figure, plural
 from analysis.plant.discovery import LEAST_WEEKS, Change, best_drift, two_sided
 from analysis.plant.effects import Effects
 from analysis.plant.weekly import median_of
@@ -68,8 +68,8 @@ class ToolCare:
         """For people."""
         if self.drift is None or self.drift_low is None or self.drift_high is None or self.weekly is None:
             return (
-                f"{self.name}: {count_text(self.cycles)} cycles in {self.weeks} weeks; too few, or too few "
-                "since its last step, to say more"
+                f"{self.name}: {count_text(self.cycles)} cycles in {plural(self.weeks, 'week')}; too few, or "
+                "too few since its last step, to say more"
             )
         drift = [
             figure(100.0 * one * self.told_per / _PER_CYCLES, digits=2, signed=True)
@@ -87,7 +87,9 @@ class ToolCare:
             return f"{told}: it stands at {now} %, the limit is reached"
         high = "no end" if self.weeks_left_high is None else f"{self.weeks_left_high:.0f}"
         low = self.weeks_left if self.weeks_left_low is None else self.weeks_left_low
-        return f"{told}: the limit is reached in {self.weeks_left:.0f} weeks ({low:.0f} to {high})"
+        return (
+            f"{told}: the limit is reached in {plural(round(self.weeks_left), 'week')} ({low:.0f} to {high})"
+        )
 
 
 def care_of_tools(year: Year, limit: float = LIMIT_SHARE) -> list[ToolCare]:

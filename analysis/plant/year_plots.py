@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from analysis.arrays import FloatArray
 from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICTS
+from analysis.figure_text import plural
 from analysis.plant.day_rows import count_name
 from analysis.plant.weekly import Followed, Weekly, monday_of
 from analysis.plant.year import Event, Year, YearChange
@@ -102,7 +103,7 @@ def course_of(
         factor * _in_unit(weekly, weekly.mean[rows] + k * _Z95 * weekly.error[rows]) for k in (0, -1, 1)
     )
     said = weekly.followed.figure.said
-    of = f"{joint}, {spindle}" if spindle else f"{joint}, {len(rows)} spindles"
+    of = f"{joint}, {spindle}" if spindle else f"{joint}, {plural(len(rows), 'spindle')}"
     names = tuple(year.weeks.spindles[code] for code in weekly.spindle[rows].tolist())
     lines = _lines(year, weekly, joint, spindle, events)
     title = f"{said[:1].upper()}{said[1:]} of {of}"

@@ -11,7 +11,7 @@ import numpy as np
 from PySide6.QtCore import QObject, QSignalBlocker, Signal
 
 from analysis.catalogue.verdicts import VERDICTS
-from app.display.messages import grouped, tr
+from app.display.messages import count_words, tr
 from app.session.session import Session
 from app.views.studies.year_window import YearWindow
 from app.wiring.follow import Follow
@@ -155,13 +155,15 @@ class YearLink(QObject):
             self.window.set_pending(tr("No trace says its joint, its spindle and when it started."))
             return
         words = tr(
-            "{0} traces of {1} joints and {2} spindles in {3} weeks from {4}; changes told: {5}.",
-            grouped(n), str(len(year.weeks.joints)), str(len(year.weeks.spindles)), str(weeks),
+            "{0} of {1} and {2} in {3} from {4}; changes told: {5}.",
+            count_words(n, "trace", "traces"), count_words(len(year.weeks.joints), "joint", "joints"),
+            count_words(len(year.weeks.spindles), "spindle", "spindles"),
+            count_words(weeks, "week", "weeks"),
             str(year.weeks.first), str(len(year.changes)),
         )  # fmt: skip
         self.window.set_year(
             words,
-            year.control_sentence(),
+            year.control_sentence() if year.charts else tr("Too few weeks to tell a step or a drift."),
             [(one.whose, one.sentence(self.session.units)) for one in year.changes],
             [one.sentence() for one in opened.care],
             figures=[(one.followed.figure.title, k) for k, one in enumerate(year.weeks.of)],

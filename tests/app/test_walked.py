@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from PySide6.QtCore import QSize, Qt
+from PySide6.QtCore import QEvent, QSize, Qt
+from PySide6.QtGui import QFocusEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QFileDialog, QPushButton
+from PySide6.QtWidgets import QApplication, QFileDialog, QPushButton
 from pytestqt.qtbot import QtBot
 
 from analysis.capability.studied import STUDIED
@@ -288,3 +289,14 @@ def test_the_reason_for_no_clamp_force_is_not_said_by_every_picture(sample: Main
     settle()
     assert not shown.gauge.isVisible()
     assert reasons[lacking] in shown.page.toPlainText()
+
+
+def test_the_row_that_the_keyboard_comes_to_is_seen(qtbot: QtBot) -> None:
+    table = TextTableView("Parts", [TextColumn("Part")])
+    qtbot.addWidget(table)
+    table.set_rows([TextRow(("truck-001",)), TextRow(("truck-002",))])
+    table.show()
+    table.setCurrentIndex(table.table.index(0, 0))
+    table.clearSelection()
+    QApplication.sendEvent(table, QFocusEvent(QEvent.Type.FocusIn, Qt.FocusReason.TabFocusReason))
+    assert [one.row() for one in table.selectionModel().selectedRows()] == [0]

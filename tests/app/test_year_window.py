@@ -156,3 +156,17 @@ def test_a_folder_that_is_no_archive_is_said(window: MainWindow, tmp_path: Path,
     shown = window.menus.beside.open["year"]
     assert isinstance(shown, YearWindow)
     qtbot.waitUntil(lambda: "not an archive" in shown.answer.text())
+
+
+def test_a_week_is_told_in_the_singular_and_that_nothing_can_be_told_of_it(
+    window: MainWindow, tmp_path: Path, qtbot: QtBot
+) -> None:
+    plan = YearPlan(joints=1, spindles_each=1, weeks=1, a_week=12, seeded=False)
+    write_archive(make_year(1, plan), tmp_path)
+    shown = opened(window, tmp_path, qtbot)
+    assert "12 traces of 1 joint and 1 spindle in 1 week from" in shown.answer.text()
+    assert shown.title.text().endswith(", 1 spindle")
+    assert shown.control.text() == "Too few weeks to tell a step or a drift."
+    assert shown.changes.table.rows[0].cells[1] == "No step and no drift is shown."
+    assert "in 1 week; too few" in shown.tools.table.rows[0].cells[0]
+    shown.changes.row_wanted.emit(0)  # leads nowhere

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import QModelIndex, Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QFocusEvent, QKeyEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
 from app.models.text_table import TextColumn, TextRow, TextTableModel
@@ -78,6 +78,12 @@ class TextTableView(QTableView):
 
     def _tell(self, index: QModelIndex) -> None:
         self.row_wanted.emit(index.row())
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """The row that the keyboard comes to is seen."""
+        super().focusInEvent(event)
+        if self.chosen_row >= 0 and not self.selectionModel().hasSelection():
+            self.selectRow(self.chosen_row)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Enter is a click."""

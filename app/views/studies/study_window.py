@@ -93,8 +93,8 @@ class StudyWindow(QDialog):
     def _build(self) -> None:
         parts = scrolled(self.answer, self.indices, self.notes, self.stream_table, self.sheet)
         column(
-            row(*labelled(self.joint, self.quantity), None),
-            row(*labelled(self.traces, self.streams, self.wanted), None, self.pages, closing(self)),
+            row(*labelled(self.joint, self.quantity), None, self.pages, closing(self)),
+            row(*labelled(self.traces, self.streams, self.wanted), None),
             (parts, 1),
             on=self,
         )

@@ -151,6 +151,7 @@ class YearWindow(QDialog):
         """What the year comes to, and what can be looked at."""
         self.answer.setText(words)
         self.control.setText(control)
+        changes = changes or [("–", tr("No step and no drift is shown."))]
         self.changes.set_rows([TextRow(cells, tip=cells[-1]) for cells in changes], 1)
         self.tools.set_rows([TextRow((one,), tip=one) for one in tools])
         fill(self.figure, [(title, str(key)) for title, key in figures], self.figure.currentData() or "0")
