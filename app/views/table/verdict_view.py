@@ -28,26 +28,13 @@ from app.display.messages import tr
 from app.models.row_groups import RowGroup
 from app.models.verdict_table import TABLE_COLUMNS, VerdictTableModel
 from app.views.parts.choices import fill, named_choices, steady
+from app.views.table.column_widths import room_for, rows_measured, share_width
 from app.views.table.verdict_delegates import CellDelegate, MarginDelegate, VerdictDelegate
 
 Mask = NDArray[np.bool_]
 
-#: Room in a cell beside its text: its rim, the mark of a verdict, the bar of a margin (own choice).
-_RIM_PX, _MARK_PX, _BAR_PX = 9, 18, 22
-#: Where the room is scarce these give way in this order, down to so many px: words, never figures or names.
-_GIVE_WAY_PX = {"quantity": 80, "disposition": 76, "cause": 88}
-#: A column is never wider by its texts alone (own choice).
-_MOST_PX = 180
-#: So many rows are measured: the first, and as many spread over the others.
-_MEASURED = 24
-
 _FOLD_KEYS = (Qt.Key.Key_Left, Qt.Key.Key_Right)
 _TURN_KEYS = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space)
-#: How the columns share the room that is left; an attribute takes one share.
-_SHARES = {
-    "verdict": 0, "trace_id": 2, "joint": 2, "started_at": 0, "quantity": 3, "value": 1, "margin": 3,
-    "cause": 3, "disposition": 3,
-}  # fmt: skip
 
 
 class VerdictView(QTableView):
@@ -135,19 +122,12 @@ class VerdictView(QTableView):
         """The columns fill the table, until somebody gives one a width by hand."""
         shown = [k for k in range(self.table.columnCount()) if not self.isColumnHidden(k)]
         names = [self.table.shown[k].name for k in shown]
-        least = [self._least.get(name, 0) for name in names]
-        shares = [_SHARES.get(name, 1) for name in names]
-        for name, floor in _GIVE_WAY_PX.items():
-            if name in names:
-                place = names.index(name)
-                short = max(sum(least) - self.viewport().width(), 0)
-                least[place] -= min(short, max(least[place] - floor, 0))
-        left = max(self.viewport().width() - sum(least), 0)
-        if self._by_hand or not sum(shares):
+        if self._by_hand:
             return
         self._sharing = True
-        for position, width, share in zip(shown, least, shares, strict=True):
-            self.setColumnWidth(position, width + left * share // sum(shares))
+        widths = share_width(names, self._least, self.viewport().width())
+        for position, width in zip(shown, widths, strict=False):
+            self.setColumnWidth(position, width)
         self._sharing = False
 
     def _keep_widths(self, _column: int, old: int, new: int) -> None:
@@ -202,12 +182,11 @@ class VerdictView(QTableView):
 
     def _measure(self) -> None:
         """Room for the texts of some rows; a value or a name that is cut off says nothing."""
-        order, wide = self.table.order, self.fontMetrics().horizontalAdvance
-        rows = np.unique(np.concatenate((order[:_MEASURED], order[:: max(len(order) // _MEASURED, 1)])))
-        before, beside = dict(self._least), {"verdict": _MARK_PX, "margin": _BAR_PX}
-        for column, texts in zip(self.table.shown, zip(*self.table.texts(rows), strict=True), strict=True):
-            widest = max(map(wide, texts)) + _RIM_PX + beside.get(column.name, 0)
-            self._least[column.name] = max(self._least.get(column.name, 0), min(widest, _MOST_PX))
+        wide, before = self.fontMetrics().horizontalAdvance, dict(self._least)
+        columns = zip(*self.table.texts(rows_measured(self.table.order)), strict=True)
+        for column, texts in zip(self.table.shown, columns, strict=True):
+            room = room_for(column.name, max(map(wide, texts)))
+            self._least[column.name] = max(self._least.get(column.name, 0), room)
         if self._least != before:
             self._share_width()
 
