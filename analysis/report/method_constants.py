@@ -19,22 +19,15 @@ class Constant(NamedTuple):
 
 def constants() -> tuple[Constant, ...]:
     """In the order of the method's steps."""
-    # Imported late: these modules bring the compiler along.
-    from analysis.curve import (
-        bend_fit,
-        cells,
-        fitted,
-        least_squares,
-        locate,
-        prevailing,
-        readings,
-        ripple,
-        rise_fit,
-        rise_report,
-        rundown,
-        shape_fits,
-        yield_fit,
-    )
+    return (*_rise(), *_fit(), *_readings(), *_prevailing())
+
+
+# Modules are imported late: they bring the compiler along.
+
+
+def _rise() -> tuple[Constant, ...]:
+    """Bins, the first look, trend and ripple."""
+    from analysis.curve import cells, fitted, locate, ripple, rise_fit, rise_report
 
     return (
         Constant("Bins over the whole recording", fitted.COARSE_CELLS, "", _OWN),
@@ -59,6 +52,14 @@ def constants() -> tuple[Constant, ...]:
         Constant("Share of a ripple that may change in the rise", rise_report.RIPPLE_CHANGE, "", _OWN),
         Constant("Ripple believed beyond so many variances", ripple.RIPPLE_BELIEF, "", _OWN),
         Constant("Ripple not seen: share of the level", ripple.UNSEEN_RIPPLE, "", _OWN),
+    )
+
+
+def _fit() -> tuple[Constant, ...]:
+    """The bends, and whether the curve yields."""
+    from analysis.curve import bend_fit, cells, least_squares, rise_fit, rise_report, shape_fits, yield_fit
+
+    return (
         Constant(
             "Bisquare constant c", least_squares.BISQUARE, "", "95 % efficiency (Beaton and Tukey 1974)"
         ),
@@ -75,6 +76,14 @@ def constants() -> tuple[Constant, ...]:
         Constant("Flat behind the onset: last share looked at", rise_report.STILL_RISING_SHARE, "", _OWN),
         Constant("Wrong shape: scale over noise of a bin", yield_fit.WRONG_SHAPE, "", _OWN),
         Constant("Lower part left out then, share of the slope", yield_fit.UPPER_SHARE, "", _OWN),
+    )
+
+
+def _readings() -> tuple[Constant, ...]:
+    """The mean over shapes, what is read off it, and how well it is known."""
+    from analysis.curve import readings, rise_report, rundown, shape_fits
+
+    return (
         Constant("Temperature t of the mean", readings.SHAPE_TEMPERATURE, "", _MEASURED),
         Constant("No say beyond this loss above the best", shape_fits.NO_SAY, "", _OWN),
         Constant("Layers: loss added for the drawdown start", readings.LAYER_GAIN, "", "odds of 30 to 1"),
@@ -91,6 +100,14 @@ def constants() -> tuple[Constant, ...]:
         Constant("Yield onset: least, share of the rise up to it", rise_report.YIELD_SHAPE, "", _MEASURED),
         Constant("Drawdown start: factor on its deviation", rundown.START_SPREAD, "", _MEASURED),
         Constant("Drawdown start: least, share of the drawdown", rundown.START_SHAPE, "", _MEASURED),
+    )
+
+
+def _prevailing() -> tuple[Constant, ...]:
+    """The level before the rise."""
+    from analysis.curve import cells, prevailing, rise_report
+
+    return (
         Constant("Prevailing torque: stretch", cells.HALF_TURN_DEG, "deg", "definition"),
         Constant("Start transient left out", prevailing.START_TRANSIENT_DEG, "deg", "real recordings"),
         Constant("but at most this share of a rundown", prevailing.START_SHARE, "", _OWN),
