@@ -180,13 +180,7 @@ def read_paths(
     # 10 000 traces of 1 500 samples).
     pa.default_memory_pool().release_unused()
     if stopped:
-        done = sum(outcome.n_files for outcome in outcomes)
-        problems.append(
-            ReadProblem(
-                "", None, f"reading cancelled after {done} of {len(files)} files", "all files",
-                "open the rest again", fatal=False,
-            )
-        )  # fmt: skip
+        problems.append(_cancelled_after(sum(outcome.n_files for outcome in outcomes), len(files)))
     return Reading(
         traces,
         (*problems, *(problem for _, problem in sorted(listed, key=lambda pair: pair[0])), *joined),
@@ -194,6 +188,11 @@ def read_paths(
         traces.sources,
         stopped,
     )
+
+
+def _cancelled_after(done: int, n_files: int) -> ReadProblem:
+    found = f"reading cancelled after {done} of {n_files} files"
+    return ReadProblem("", None, found, "all files", "open the rest again", fatal=False)
 
 
 def _work(

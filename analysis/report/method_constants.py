@@ -85,6 +85,7 @@ def _readings() -> tuple[Constant, ...]:
 
     return (
         Constant("Temperature t of the mean", readings.SHAPE_TEMPERATURE, "", _MEASURED),
+        Constant("A width is known to at least so many bins, or itself", readings.WIDTH_KNOWN_TO, "", _OWN),
         Constant("No say beyond this loss above the best", shape_fits.NO_SAY, "", _OWN),
         Constant("Layers: loss added for the drawdown start", readings.LAYER_GAIN, "", "odds of 30 to 1"),
         Constant("Sustained: share of the rise", readings.SUSTAINED_SHARE, "", _PRACTICE),
