@@ -212,7 +212,9 @@ class MainWindow(QMainWindow):
         menus.folder.followed.connect(self.bottom.set_followed)
         self.bottom.skipped_wanted.connect(menus.help.show_skipped)
         self.bottom.story_wanted.connect(menus.help.show_story)
+        self.bottom.recovery_wanted.connect(self._leave_recovery)
         self.bottom.recovery_wanted.connect(autosave.recover)
+        self.bottom.dismiss.clicked.connect(self._leave_recovery)
         autosave.state_changed.connect(self.bottom.set_saved)
         autosave.recovery_offered.connect(self.bottom.offer_recovery)
         autosave.recovery_offered.connect(self._lead_to_recovery)
@@ -291,8 +293,13 @@ class MainWindow(QMainWindow):
 
     def _lead_to_recovery(self) -> None:
         """Enter recovers, where nothing else is open."""
-        if not len(self.session.traces):
+        if self.session.is_empty:
             self.bottom.recover.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _leave_recovery(self) -> None:
+        """The offer is gone: the keyboard is where it is without one, and goes on to what is recovered."""
+        if self.session.is_empty:
+            self.first.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _offer_joints(self) -> None:
         """The step back, where there is somewhere to step back to."""

@@ -65,6 +65,7 @@ def test_work_survives_a_kill_and_is_offered_once(
     assert window.focusWidget() is bottom.recover
     qtbot.keyClick(bottom.recover, Qt.Key.Key_Return)
     wait_until_judged(window, qtbot)
+    assert window.focusWidget() in (window.table, window.overview.focusProxy() or window.overview)
     decisions = window.session.decisions
     assert len(decisions.traces) >= after
     assert len(decisions.sets["A"].trace_ids) == 1
