@@ -77,10 +77,10 @@ def _all_right(data: JointData) -> str:
     beside = len(data) - n
     loosened = f" Beside {'it' if n == 1 else 'them'} {plural(beside, 'loosening')}." if beside else ""
     kind = _KINDS[int(audited.any()) + int(audited.all())]
-    return f"{_judged_right(kind, n, bad, odd, open_, good)}{loosened}"
+    return f"{_judged_right(kind, n, bad=bad, odd=odd, open_=open_, good=good)}{loosened}"
 
 
-def _judged_right(kind: tuple[str, str], n: int, bad: int, odd: int, open_: int, good: int) -> str:
+def _judged_right(kind: tuple[str, str], n: int, *, bad: int, odd: int, open_: int, good: int) -> str:
     """The answer about n of a kind, such as tightenings."""
     rest = []
     if odd and bad:

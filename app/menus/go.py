@@ -36,6 +36,7 @@ class GoMenu:
         table: VerdictView,
         top: TopLine,
         curves: CurveView,
+        *,
         pages: Pages,
         show_reasons: Callable[[], None],
     ) -> None:

@@ -68,7 +68,12 @@ class Menus(QObject):
         self.decide = DecideMenu(session, views.insight.why, window)
         self.compare = CompareMenu(session, links, self.reports, self.beside)
         self.go = GoMenu(
-            session, views.table, views.top, views.curves, links.pages, views.insight.show_reasons
+            session,
+            views.table,
+            views.top,
+            views.curves,
+            pages=links.pages,
+            show_reasons=views.insight.show_reasons,
         )
         self.view = ViewMenu(session, preferences, views.curves, links.overlays)
         self.joints = JointWindows(session, self.beside)
