@@ -42,6 +42,8 @@ from tests.world.plant_year import YearPlan, make_year, write_archive
 MOST_LOST_S = 1.0
 #: Time for the first verdicts, before what needs them begins, seconds; files in the followed folder at most.
 _TO_JUDGE_S, _MOST_ARRIVED = 4.0, 12
+#: Time that an archive takes to put its files in place, and some more, seconds.
+_PUT_IN_PLACE_S = 0.25
 _WANTS_VERDICTS = ("exporting", "reporting", "grouping", "year")
 _RHYTHMS_MS = (40, 120, 350, 399, 401, 700, 1500)
 _LINE = re.compile(r"^(\w+) (\d+) ([\d.]+)$", re.MULTILINE)
@@ -175,9 +177,11 @@ class Kills:
         """Two processes that add to an archive; what is there is whole, and the next run goes on with it."""
         held, folder = set(inputs_of(self.archive)), str(self.folder)
         words = ["app", "analyse", folder, "--joints", f"{folder}/joints.toml"]
-        self.killed(
-            [*words, "--results", f"{self.archive}/", "--workers", "2"], self.rng.uniform(0.5, 14.0), until=""
-        )
+        words += ["--results", f"{self.archive}/", "--workers", "2"]
+        if self.rng.random() < 0.5:
+            self.killed(words, self.rng.uniform(0.5, 14.0), until="")
+        else:  # as its files are put in place
+            self.killed(words, self.rng.uniform(0.0, _PUT_IN_PLACE_S), until="", during=self._files_come)
         finish_interrupted(self.archive)
         now = inputs_of(self.archive)
         if held - set(now):
@@ -192,6 +196,13 @@ class Kills:
                 self.wrong.append("the archive has rows of recordings that it does not name")
             self.pieces["archived"] += len(set(now) - held)
             shutil.rmtree(self.archive)  # begun anew
+
+    def _files_come(self) -> None:
+        until = time.monotonic() + 60.0
+        while time.monotonic() < until and not any(self.archive.glob("_unfinished/*/ready")):
+            if any(self.archive.glob("_inputs/*")):
+                return
+            time.sleep(0.001)
 
 
 def _notes(file: Path) -> list[int]:
