@@ -5,16 +5,16 @@ from __future__ import annotations
 from datetime import UTC, datetime, tzinfo
 from typing import Any
 
+import numpy as np
 import pyarrow as pa
-import pyarrow.compute as pc
 
-from analysis.traces.arrow_arrays import ArrowArray, moment_array
+from analysis.arrays import FloatArray
+from analysis.traces.arrow_arrays import TICKS_A_SECOND, ArrowArray, moment_array, real_values
 from analysis.traces.schema import ATTRIBUTE_TYPES
 
 #: From then on, and before then, a recording can have been made (own choice): clocks that were never set tell
 #: the year 1 or 1601.
 EARLIEST, LATEST = datetime(1900, 1, 1, tzinfo=UTC), datetime(2200, 1, 1, tzinfo=UTC)
-_PER_SECOND = {"s": 1, "ms": 10**3, "us": 10**6, "ns": 10**9}
 
 
 def moments(array: ArrowArray, zone: tzinfo) -> tuple[ArrowArray, list[str | None]]:
@@ -39,13 +39,23 @@ def moments(array: ArrowArray, zone: tzinfo) -> tuple[ArrowArray, list[str | Non
 
 def _tellable(array: ArrowArray) -> tuple[ArrowArray, list[str | None]]:
     """Moments within the range, and the text of the others; an empty list where there is none."""
-    ticks: Any = array.cast(pa.int64())
-    low, high = (pa.scalar(int(one.timestamp()) * _PER_SECOND[array.type.unit]) for one in (EARLIEST, LATEST))
-    within: Any = pc.and_(pc.greater_equal(ticks, low), pc.less(ticks, high))
-    if pc.all(within, min_count=0).as_py():
+    low, high = (one.timestamp() * TICKS_A_SECOND[array.type.unit] for one in (EARLIEST, LATEST))
+    ticks = _ticks(array)
+    outside = (ticks < low) | (ticks >= high)
+    if not outside.any():
         return array, []
-    texts = pc.if_else(within, pa.scalar(None, pa.string()), array.cast(pa.string())).to_pylist()
-    return pc.if_else(within, array, pa.scalar(None, array.type)), texts
+    # Loaded late: it takes a tenth of a second, and few recordings have such moments.
+    import pyarrow.compute as pc
+
+    texts = pc.if_else(outside, array.cast(pa.string()), pa.scalar(None, pa.string())).to_pylist()
+    return pc.if_else(outside, pa.scalar(None, array.type), array), texts
+
+
+def _ticks(array: ArrowArray) -> FloatArray:
+    """Times as numbers in their unit, NaN where there is none."""
+    number = pa.int32() if array.type.bit_width == 32 else pa.int64()
+    chunks = array.chunks if isinstance(array, pa.ChunkedArray) else [array]
+    return np.concatenate([np.empty(0), *(real_values(chunk.view(number)) for chunk in chunks)])
 
 
 def _moment(value: Any, zone: tzinfo) -> datetime | None:
@@ -62,13 +72,14 @@ def _moment(value: Any, zone: tzinfo) -> datetime | None:
 def readable(array: ArrowArray) -> ArrowArray:
     """A column of times as it is, or as text where one of them is none that a program can show."""
     kind = array.type
-    if not pa.types.is_temporal(kind) or pa.types.is_interval(kind):
-        return array
+    if not pa.types.is_temporal(kind) or pa.types.is_interval(kind) or getattr(kind, "unit", "") == "ns":
+        return array  # in 64 bits of nanoseconds there are no years that cannot be shown
+    ticks = _ticks(array)
+    known = ticks[np.isfinite(ticks)]
     number = pa.int32() if kind.bit_width == 32 else pa.int64()
-    extremes: Any = pc.min_max(array.cast(number)).as_py()
     try:
-        for one in extremes.values():
-            pa.scalar(one, number).cast(kind).as_py()
+        for one in (known.min(), known.max()) if len(known) else ():
+            pa.scalar(int(one), number).cast(kind).as_py()
     except (OverflowError, ValueError):
         return array.cast(pa.string())
     return array

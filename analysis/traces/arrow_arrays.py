@@ -23,7 +23,8 @@ PLAIN_NUMBERS: dict[pa.DataType, Any] = {
     pa.int8(): np.int8, pa.int16(): np.int16, pa.int32(): np.int32, pa.int64(): np.int64,
     pa.uint8(): np.uint8, pa.uint16(): np.uint16, pa.uint32(): np.uint32, pa.uint64(): np.uint64,
 }  # fmt: skip
-_TICKS_A_SECOND = {"s": 1, "ms": 1_000, "us": 1_000_000, "ns": 1_000_000_000}
+#: Ticks of Arrow's moments in a second, by unit.
+TICKS_A_SECOND = {"s": 1, "ms": 1_000, "us": 1_000_000, "ns": 1_000_000_000}
 
 ArrowArray = Any
 """A `pyarrow.Array`; the published stubs describe it only in part."""
@@ -184,6 +185,6 @@ def moment_seconds(array: ArrowArray) -> NDArray[np.float64]:
     array = _in_one_piece(array)
     if array.null_count == len(array):
         return np.full(len(array), np.nan)
-    seconds = _as_numpy(array, np.int64) / _TICKS_A_SECOND[array.type.unit]
+    seconds = _as_numpy(array, np.int64) / TICKS_A_SECOND[array.type.unit]
     seconds[~valid_mask(array)] = np.nan
     return seconds
