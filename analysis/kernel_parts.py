@@ -126,10 +126,13 @@ def _libraries() -> tuple[type, type]:
 
         def finalize(self) -> None:
             own = {one.name for one in self._final_module.functions}
+            mark = min(own)
             self.link_parts()
             for one in self._final_module.functions:
                 if not one.is_declaration and one.name not in own:
                     one.linkage = "internal"
+                    # What was not inlined is found by its name even so, and another kernel has its own copy.
+                    one.name = f"{one.name}.{mark}"
             super().finalize()  # type: ignore[no-untyped-call]
 
         def link_parts(self) -> None:

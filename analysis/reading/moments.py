@@ -24,6 +24,8 @@ def moments(array: ArrowArray, zone: tzinfo) -> tuple[ArrowArray, list[str | Non
     if pa.types.is_timestamp(array.type):
         array, rest = _tellable(array)
         if array.type.tz is not None or zone == UTC:
+            if array.type == wanted:
+                return array, rest
             try:
                 return array.cast(wanted), rest
             except pa.ArrowInvalid:  # nanoseconds that are no whole microseconds: below what is kept
