@@ -114,7 +114,7 @@ def test_table_shows_no_more_digits_than_the_tip_allows(judged_sample: MainWindo
     model = judged_sample.table.table
     doubted = 0
     for row in _rows(judged_sample):
-        cell, tip = model._text("value", row), model._tip("value", row)
+        cell, tip = model._cells.text("value", row), model._cells.tip("value", row)
         found = _MEASURED.search(tip)
         if found is None:
             assert cell == "" or tip.endswith(f": {cell}")

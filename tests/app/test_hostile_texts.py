@@ -49,7 +49,7 @@ def test_lists_and_headings_of_groups_hold_names_in_one_line(qtbot: QtBot) -> No
 def test_an_event_beside_its_line_is_no_form_that_is_filled_in(qtbot: QtBot, words: str) -> None:
     made = make_year(1, YearPlan(joints=1, spindles_each=3, weeks=8, a_week=10, seeded=False))
     year = look_at_year(weeks_of(made), [])
-    course = course_of(year, 0, made.joints[0], "", [Event(FIRST + timedelta(weeks=4), "", "", words)])
+    course = course_of(year, 0, made.joints[0], "", events=[Event(FIRST + timedelta(weeks=4), "", "", words)])
     view = CourseView()
     qtbot.addWidget(view)
     view.show()
