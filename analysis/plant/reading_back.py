@@ -11,7 +11,7 @@ import pyarrow as pa
 
 from analysis.errors import TautographError
 from analysis.plant.day_rows import day_schema
-from analysis.plant.names import DAYS, INPUTS
+from analysis.plant.names import DAYS, INPUTS, LEVER
 from analysis.reading.moments import EARLIEST, LATEST
 from analysis.traces.schema import ATTRIBUTE_TYPES
 
@@ -118,7 +118,7 @@ def _sound(table: pa.Table) -> pa.Table:
 
     from analysis.results import results_schema
 
-    kinds = {one.name: one.type for one in results_schema()} | ATTRIBUTE_TYPES
+    kinds = {one.name: one.type for one in results_schema()} | ATTRIBUTE_TYPES | {LEVER: pa.float64()}
     for k, name in enumerate(table.column_names):
         column = table.column(k)
         if column.type != kinds.get(name, column.type):

@@ -110,7 +110,7 @@ def test_an_interrupted_run_with_an_impossible_name_is_told(tmp_path: Path, name
     assert (stage / "ready.json").exists()
 
 
-def archive_with(folder: Path, started_at: pa.Array, spindle: pa.Array) -> Path:
+def archive_with(folder: Path, started_at: pa.Array, spindle: pa.Array, **others: pa.Array) -> Path:
     """An archive whose rows hold these columns."""
     file = folder / "year=2026/month=03/joint=hub/a.parquet"
     file.parent.mkdir(parents=True)
@@ -119,7 +119,7 @@ def archive_with(folder: Path, started_at: pa.Array, spindle: pa.Array) -> Path:
         name: pa.array([50.0 + k % 7 for k in range(len(spindle))]) for name in NEEDED[5:]
     }
     words = {"operation": ["tightening"] * len(spindle), "spindle": spindle, "started_at": started_at}
-    pq.write_table(pa.table(rows | words), file)
+    pq.write_table(pa.table(rows | words | others), file)
     return folder
 
 
@@ -137,6 +137,15 @@ def test_rows_with_a_time_that_no_recording_can_have_are_told(tmp_path: Path, ti
 
 def test_rows_of_another_type_are_told(tmp_path: Path) -> None:
     folder = archive_with(tmp_path, moments(0, 0), pa.array([[1.0], None]))
+    with pytest.raises(ArchiveError, match="put back a copy"):
+        read_rows(folder, NEEDED)
+
+
+@pytest.mark.parametrize("name", NEEDED[5:])
+def test_figures_that_are_lists_are_told(tmp_path: Path, name: str) -> None:
+    folder = archive_with(
+        tmp_path, moments(0, 0), pa.array(["s", "s"]), **{name: pa.array([[1.0, 2.0], [3.0]])}
+    )
     with pytest.raises(ArchiveError, match="put back a copy"):
         read_rows(folder, NEEDED)
 
