@@ -6,7 +6,7 @@ import numpy as np
 
 from analysis.arrays import FloatArray, IntArray
 
-#: Values closer than this are equal, relative or in N*m and degrees: single precision (IEEE 754, 24 bits).
+#: Values closer than this are equal, relative or in N·m and degrees: single precision (IEEE 754, 24 bits).
 _EQUAL = 1e-6
 #: Step over standard deviation of values that are uniform within it (JCGM 100:2008, 4.3.7 and F.2.2.1).
 _STEP_TO_SIGMA = 12.0**-0.5
