@@ -8,6 +8,7 @@ import numpy as np
 
 from analysis.arrays import BoolArray, FloatArray
 from analysis.curve.reasons import LOOSENING, NOT_FINITE, OPPOSITE_SIGN
+from analysis.operation.tool_speed import tool_speeds
 
 if TYPE_CHECKING:
     from analysis.curve.curve_table import CurveTable
@@ -19,6 +20,9 @@ OPERATION, AUDIT_WORD, WRENCH_WORD = "operation", "audit", "wrench"
 #: Fastest that a hand turns a wrench on a tight joint, deg/s (common practice, no source; power tools turn at
 #: 60 deg/s and more).
 HAND_SPEED = 30.0
+#: A recording at this share of the speed of its own tool's tightenings, or faster, is that tool's second hit
+#: (own choice: the wind-up is part of it, and a tool starts from rest).
+AS_FAST = 0.7
 #: Most degrees up to the highest torque: wind-up of wrench and socket, and the movement (own choice: 30 deg
 #: of wind-up with static friction a fifth above the running one, and twice the turn that an audit may take).
 LARGEST_TURN_DEG = 55.0
@@ -44,7 +48,7 @@ def find_audits(traces: TraceSet, curves: CurveTable) -> BoolArray:
     The attribute `operation` decides where a recording has one. Else an audit has no rundown: the torque
     climbs straight from the first degrees on, within few degrees, and at the speed of a hand; where there is
     no time, the tool is called a wrench: a nameless short climb is a joint that was tight before, which is
-    not passed.
+    not passed. A slow tool that hits a bolt once more as fast as it tightened others does not audit.
     """
     n = len(traces)
     found = np.zeros(n, np.bool_)
@@ -65,12 +69,17 @@ def find_audits(traces: TraceSet, curves: CurveTable) -> BoolArray:
         timed = np.isfinite(lasted)
         short &= ~timed | (turned < 2.0 * HAND_SPEED * lasted)
     named = named_wrench(traces)
+    usual = tool_speeds(traces, curves) if short.any() else np.empty(0)
     for row, has_time in zip(rows[short].tolist(), timed[short].tolist(), strict=True):
         if not has_time and not named[row]:
             continue
         part = slice(int(traces.offsets[row]), int(traces.offsets[row]) + int(curves.final_index[row]) + 1)
         time = traces.time_s[part] if has_time and traces.time_s is not None else None
         found[row] = winds_up(traces.angle_deg[part], traces.torque_nm[part], time)
+        if found[row] and time is not None and not named[row]:
+            found[row] = not np.ptp(traces.angle_deg[part]) >= AS_FAST * usual[row] * float(
+                time[-1] - time[0]
+            )
     return found
 
 

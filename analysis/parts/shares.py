@@ -5,7 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from analysis.parts.history import LOOSENED, NOT_SOUND, OPEN, RE_HIT, UNKNOWN_ORDER
+from analysis.parts.history import (
+    AGAIN,
+    LOOSENED,
+    NOT_SOUND,
+    OPEN,
+    RE_HIT,
+    TIGHTENED,
+    UNKNOWN_ORDER,
+    History,
+)
 from analysis.parts.part import Part
 from analysis.spread import wilson_interval
 
@@ -45,7 +54,8 @@ class PartShares:
     reworked : Share
         Positions with more than one attempt, of those with a record.
     reworked_odd : Share
-        Reworked positions whose last tightening is an outlier of its joint: a bolt that was used before.
+        Reworked positions whose last tightening from loose on is an outlier of its joint: a bolt that was
+        used before. Of those whose order is known.
     escapes : tuple of str
         Parts that left with a position not sound, missing, loosened or of unknown order.
     not_ok : int
@@ -74,7 +84,8 @@ def _shares(joint: str, parts: Sequence[Part]) -> PartShares:
     recorded = [one for part in parts for one in part.histories if one.state != OPEN]
     told = [one for one in recorded if one.first_time is not None]
     reworked = [one for one in recorded if one.reworked]
-    odd = [one for one in reworked if one.steps and "outlier" in one.steps[-1].event.findings]
+    ordered = [one for one in reworked if one.state != UNKNOWN_ORDER]
+    odd = [one for one in ordered if "outlier" in _tightened_last(one)]
     return PartShares(
         joint,
         Share(sum(bool(one.first_time) for one in told), len(told)),
@@ -83,10 +94,16 @@ def _shares(joint: str, parts: Sequence[Part]) -> PartShares:
         max((one.attempts for one in recorded), default=0),
         sum(step.kind == RE_HIT for one in recorded for step in one.steps),
         sum(len(part.missing) for part in parts),
-        Share(len(odd), len(reworked)),
+        Share(len(odd), len(ordered)),
         tuple(part.part for part in parts if any(one.state in _ESCAPED for one in part.histories)),
         sum(one.state == NOT_SOUND for one in recorded),
     )  # fmt: skip
+
+
+def _tightened_last(history: History) -> tuple[str, ...]:
+    """Findings of the last tightening from loose on: what is done to a tight bolt is odd by nature."""
+    anew = [step.event.findings for step in history.steps if step.kind in (TIGHTENED, AGAIN)]
+    return anew[-1] if len(anew) > 1 else ()
 
 
 def without_any_record(parts: Sequence[Part]) -> list[tuple[str, str]]:

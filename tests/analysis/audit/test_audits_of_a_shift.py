@@ -78,6 +78,35 @@ def test_a_machine_that_hits_a_tight_joint_again_is_none() -> None:
     assert not judged([AuditCase(52.0, 1.1, 1.5, 3.0, speed_deg_per_s=90.0)]).operations.audited.any()
 
 
+def slow_tool(hit_deg_per_s: float, tools: list[object]) -> TraceSet:
+    """Four tightenings that end at 24 deg/s, and a bolt that is turned on once more."""
+    angle = np.arange(0.0, 440.0, 0.5)
+    torque = 0.5 + np.maximum(1.6 * (angle - 400.0), 0.0)
+    begun = np.arange(0.0, 14.0, 0.25)
+    again = np.minimum(8.0 * begun, 64.0 + 1.6 * (begun - 8.0))
+    return TraceSet.from_lists(
+        [f"t{k}" for k in range(5)], [*[angle] * 4, begun], [*[torque] * 4, again],
+        {"joint": ["hub"] * 5, "tool": tools}, time_s=[*[angle / 24.0] * 4, begun / hit_deg_per_s],
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("hit_deg_per_s", "tools", "audit"),
+    [
+        (24.0, ["spindle 3"] * 5, False),
+        (8.0, ["spindle 3"] * 5, True),
+        (24.0, [*["spindle 3"] * 4, "wrench"], True),
+        (24.0, [*["spindle 3"] * 4, "7"], True),
+        (24.0, [None] * 5, True),
+    ],
+)
+def test_a_slow_tool_that_turns_as_fast_as_it_tightens_does_not_audit(
+    hit_deg_per_s: float, tools: list[object], audit: bool
+) -> None:
+    found = analyse(slow_tool(hit_deg_per_s, tools), joints_from_text(JOINT + LIMITS))
+    assert found.operations.audited.tolist() == [False] * 4 + [audit]
+
+
 def test_no_tightening_of_the_sample_shift_is_one() -> None:
     from analysis.reading import read_paths
     from sample_traces.sample_paths import sample_paths

@@ -130,6 +130,8 @@ def test_shares_of_the_shift() -> None:
     reworked = sum(TRUTH[kind][1] > 1 for kind in kinds)
     assert shares.reworked.count == reworked
     assert shares.re_hits == NINETY["re-hit"]
+    # Bolts tightened anew went as the others did; no others count.
+    assert (shares.reworked_odd.count, shares.reworked_odd.n) == (0, reworked - NINETY["untimed"])
     assert shares.missing == NINETY["missing"]
     left = sum(not TRUTH[kind][0].startswith("sound") for kind in kinds)
     assert len(shares.escapes) == left
