@@ -8,6 +8,7 @@ from typing import Any
 
 import pyarrow as pa
 
+from analysis.catalogue.cautions import JUDGEMENT
 from analysis.catalogue.figures import FINAL_TORQUE
 from analysis.figure_text import ABSENT, number_text
 from analysis.plant.look_back import COLUMNS, LookBack
@@ -20,8 +21,7 @@ from analysis.spreadsheet import Book
 CAUTION = (
     "A corrected torque is the reading over one plus the error that the calibration found, for all of the "
     "time that was asked for: when the error began, and whether it grew, only a comparison in between can "
-    "tell. "
-    "Results support, and never replace, the judgement of a qualified engineer."
+    f"tell. {JUDGEMENT}"
 )
 #: Rows on the page; all of them stand in the table that is written with .xlsx, .csv or .parquet (own choice).
 ROWS_SHOWN = 400

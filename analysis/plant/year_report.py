@@ -7,6 +7,7 @@ from datetime import datetime
 
 import pyarrow as pa
 
+from analysis.catalogue.cautions import JUDGEMENT
 from analysis.catalogue.units import DisplayUnits
 from analysis.figure_text import ABSENT, count_text, number_text, plural
 from analysis.plant.tool_care import LIMIT_SHARE, ToolCare
@@ -29,8 +30,7 @@ from analysis.report.template import ReportTemplate, load_template
 
 CAUTION = (
     "A change that follows an event follows it in time; whether one made the other, people find out. "
-    "A drift that is forecast goes on only if nothing else changes. "
-    "Results support, and never replace, the judgement of a qualified engineer."
+    f"A drift that is forecast goes on only if nothing else changes. {JUDGEMENT}"
 )
 #: Tools in the table, and series whose charts are shown (own choices); the workbook has them all.
 _TOOLS_SHOWN, _CHARTED = 40, 12

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from analysis import __version__
+from analysis.catalogue.cautions import JUDGEMENT, NOT_MEASURED, PREVAIL
 from analysis.catalogue.method import STEPS
 from analysis.catalogue.point_rules import hardness_meaning, snug_meaning, yield_meaning
 from analysis.catalogue.sentences import as_text
@@ -25,9 +26,9 @@ from analysis.settings import Settings
 from analysis.spread import spread_of
 
 CAUTIONS = (
-    "Results support, and never replace, the judgement of a qualified engineer.",
-    "Local codes, the product's specification and licensed practice prevail.",
-    "Clamp force is estimated from torque, friction and geometry; it is not measured clamp force.",
+    JUDGEMENT,
+    PREVAIL,
+    f"{NOT_MEASURED} It follows from torque, friction and geometry.",
     "Torque and angle alone give only the product of friction and stiffness: where a cause is named, the "
     "next check decides.",
     "Limits taken from classes and standards are defaults that the user confirms.",

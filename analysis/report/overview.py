@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from analysis.catalogue.causes import CAUSE_OF
+from analysis.catalogue.cautions import JUDGEMENT, NOT_MEASURED, PREVAIL
 from analysis.catalogue.figures import ELASTIC_SLOPE, FINAL_TORQUE, JOINT_RATE, PREVAILING_TORQUE, Figure
 from analysis.catalogue.findings import in_words
 from analysis.catalogue.units import DisplayUnits
@@ -39,11 +40,7 @@ _MOST_CAUSES = 4
 #: Flagged traces up to which their list needs no page of its own (own choice).
 _FEW_FLAGGED = 30
 
-SHORT_CAUTION = (
-    "Results support, and never replace, the judgement of a qualified engineer; local codes, the product's "
-    "specification and licensed practice prevail. Clamp force is estimated from torque and friction, not "
-    "measured."
-)
+SHORT_CAUTION = f"{JUDGEMENT} {PREVAIL} {NOT_MEASURED}"
 
 
 def summary_section(data: JointData, anchor: str, reference: JointBand, template: ReportTemplate) -> Section:

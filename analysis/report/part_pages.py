@@ -8,6 +8,7 @@ from collections.abc import Sequence
 
 import pyarrow as pa
 
+from analysis.catalogue.cautions import JUDGEMENT, NOT_MEASURED
 from analysis.catalogue.sentences import Amount
 from analysis.catalogue.units import DisplayUnits
 from analysis.facts import Facts
@@ -32,10 +33,7 @@ from analysis.report.head import anchor_of, head_of
 from analysis.report.part_plots import curves_plot, forces_plot, layout_plot
 from analysis.report.template import ReportTemplate, load_template
 
-CAUTION = (
-    "A record says what was recorded, not what was not. Estimated clamp force is not measured clamp force. "
-    "Results support, and never replace, the judgement of a qualified engineer."
-)
+CAUTION = f"A record says what was recorded, not what was not. {NOT_MEASURED} {JUDGEMENT}"
 HISTORY_NOTE = (
     "Verdict then: on the position after this recording. Of a further pass, or a re-hit, only the torque can "
     "be judged: a bolt that is tight turns little. Digest: sha256 of angles and torques, its beginning."

@@ -7,6 +7,7 @@ import datetime
 import numpy as np
 import pyarrow as pa
 
+from analysis.catalogue.cautions import JUDGEMENT
 from analysis.catalogue.sentences import INTERNAL, as_text
 from analysis.catalogue.units import DisplayUnits
 from analysis.figure_text import ABSENT, number_text
@@ -43,7 +44,7 @@ from analysis.strategy.words import (
 CAUTION = (
     "Clamp force is computed from friction, stiffness and strength as stated, not measured; what is stated "
     "wrong is computed wrong. Scatter of tool and bolts' lot are own choices until a study or certificates "
-    "say better. Results support, and never replace, the judgement of a qualified engineer."
+    f"say better. {JUDGEMENT}"
 )
 _HALF_HEIGHT = 0.42
 

@@ -11,6 +11,7 @@ from analysis.capability.class_check import check_class, since_last_sound
 from analysis.capability.quantity import QuantityStudy
 from analysis.capability.study import JointStudy, Study, ToolOverJoints
 from analysis.capability.tool_and_joint import ToolAndJoint
+from analysis.catalogue.cautions import JUDGEMENT, NOT_MEASURED
 from analysis.catalogue.units import DisplayUnits
 from analysis.joint.joint_class import ClassTable
 from analysis.report.class_pages import class_section
@@ -45,8 +46,7 @@ from analysis.report.template import ReportTemplate, load_template
 
 CAUTION = (
     "An index judges the traces that were studied, against the limits that were given, and nothing else. "
-    "Class and wanted index are defaults until the plant has confirmed them. Results support, and never "
-    "replace, the judgement of a qualified engineer. Estimated clamp force is not measured clamp force."
+    f"Class and wanted index are defaults until the plant has confirmed them. {JUDGEMENT} {NOT_MEASURED}"
 )
 
 

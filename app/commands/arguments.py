@@ -6,6 +6,7 @@ import argparse
 import os
 from pathlib import Path
 
+from analysis.catalogue.cautions import JUDGEMENT, NOT_MEASURED, PREVAIL
 from analysis.plant.periods import PERIODS
 from app.commands.parsing import (
     FAULT_EXIT,
@@ -44,11 +45,11 @@ drawdown, elastic, plastic), judges each against its joint's limits, and says wh
   tautograph desktop-entry              put the program into a Linux desktop's menu
 """
 
-OVERVIEW_END = """\
+OVERVIEW_END = f"""\
 Start with `tautograph sample`: it needs no file. Then `tautograph analyse --help` and
 `tautograph report --help`. A file that bears the name of a command is opened as ./sample.
 
-Results support the judgement of a qualified engineer and never replace it.
+{JUDGEMENT}
 """
 
 ANALYSE_END = f"""\
@@ -66,8 +67,9 @@ examples:
   tautograph analyse archive/ --since 24h --pattern "*.csv" --joints joints.toml \\
       --results night.parquet --summary night.json --quiet
 
-Estimated clamp force is not measured clamp force. Results support the judgement of a
-qualified engineer and never replace it; local codes and the product's specification prevail.
+{NOT_MEASURED}
+{JUDGEMENT}
+{PREVAIL}
 """
 
 REPORT_END = f"""\
@@ -83,8 +85,8 @@ examples:
   tautograph report shift.parquet --joints joints.toml --out lots.pdf \\
       --compare "lot = W-121" --against "lot = W-120"
 
-Results support the judgement of a qualified engineer and never replace it; local codes and
-the product's specification prevail.
+{JUDGEMENT}
+{PREVAIL}
 """
 
 

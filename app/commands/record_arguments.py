@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from analysis.catalogue.cautions import JUDGEMENT, NOT_MEASURED
 from app.commands.parsing import (
     FAULT_EXIT,
     INPUT_HELP,
@@ -49,8 +50,8 @@ examples:
   tautograph parts shift.parquet --joints joints.toml --out records.pdf --log records.jsonl
   tautograph verify records.jsonl shift.parquet
 
-A part with a missing record is never ok. Estimated clamp force is not measured clamp force. Results
-support the judgement of a qualified engineer and never replace it.
+A part with a missing record is never ok. {NOT_MEASURED}
+{JUDGEMENT}
 """
 
 VERIFY_END = f"""\
@@ -90,8 +91,8 @@ events: a file _events.csv (or .parquet) in the archive's folder with the column
 text is read with it; kind is calibration, service, bit, programme, lot or shift, an empty tool
 means all. First uses of lots are found by themselves.
 
-A drift that is forecast goes on only if nothing else changes. Results support the judgement of a
-qualified engineer and never replace it.
+A drift that is forecast goes on only if nothing else changes.
+{JUDGEMENT}
 """
 
 

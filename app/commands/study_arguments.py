@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from analysis.catalogue.cautions import JUDGEMENT
 from app.commands.parsing import (
     FAULT_EXIT,
     INPUT_HELP,
@@ -45,8 +46,8 @@ examples:
   tautograph study shift.parquet --joints joints.toml --out study.pdf
   tautograph study run.parquet --joints joints.toml --study study.toml --out study.json
 
-An index judges the traces studied, against the limits given, and nothing else. Results support
-the judgement of a qualified engineer and never replace it.
+An index judges the traces studied, against the limits given, and nothing else.
+{JUDGEMENT}
 """
 
 STRATEGY_END = f"""\
@@ -67,8 +68,8 @@ examples:
   tautograph strategy --joints joints.toml --joint hub --out hub.pdf
   tautograph strategy shift.parquet --joints joints.toml --joint hub --settings s.toml --out hub.json
 
-Clamp force is computed from friction, stiffness and strength as stated, not measured. Results
-support the judgement of a qualified engineer and never replace it.
+Clamp force is computed from friction, stiffness and strength as stated, not measured.
+{JUDGEMENT}
 """
 
 

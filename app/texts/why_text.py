@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
+from analysis.catalogue.cautions import JUDGEMENT, PREVAIL
 from analysis.catalogue.figures import figures_for
 from analysis.catalogue.sentences import Sentence
 from analysis.catalogue.units import DisplayUnits
@@ -32,13 +33,7 @@ _BY_HAND = -1
 #: Letters of limits that stay in one line (own choice: the smallest window has room for them).
 _SHORT_LIMITS = 11
 _STATUS_MARKS = {"met": "●", "broken": "■", "not evaluated": "◇", "no limit given": "–"}
-JUDGEMENT_CAUTION = (
-    "Results support, and never replace, the judgement of a qualified engineer; the product's "
-    "specification, local "
-    "codes and licensed practice prevail."
-)
-
-
+JUDGEMENT_CAUTION = f"{JUDGEMENT} {PREVAIL}"
 #: Standard uncertainties that a figure reaches to either side: some 95 % of normal values (JCGM 100:2008,
 #: 6.2.2 and G.6.6, recalled).
 COVERAGE = 2.0
