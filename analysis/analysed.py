@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import pyarrow as pa
 
@@ -18,6 +19,9 @@ from analysis.result_values import result_values
 from analysis.results import build_table
 from analysis.verdict.finding import Cause, Finding, RuleCheck
 
+if TYPE_CHECKING:
+    from analysis.joint.clamp_story import TraceEngineering
+
 
 @dataclass(frozen=True, eq=False)
 class Analysis(Facts):
@@ -30,6 +34,15 @@ class Analysis(Facts):
     @cached_property
     def _results(self) -> pa.Table:
         return build_table(result_values(self), settings=self.settings, sources=self.traces.sources)
+
+    @cached_property
+    def engineering(self) -> TraceEngineering:
+        """What the stories of the joints' engineering are told from."""
+        from analysis.joint.clamp_story import TraceEngineering
+
+        return TraceEngineering(
+            self.traces, self.curves, self.clamp, self.joints, self.settings.curve, self.operations
+        )
 
     def checks(self, row: int) -> list[RuleCheck]:
         """Every rule of what was done to the joint on one trace: measured, limit, margin, place."""

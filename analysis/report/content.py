@@ -42,12 +42,13 @@ class Cell:
 
 @dataclass(frozen=True)
 class ReportColumn:
-    """One column; `weight` is its share of the width."""
+    """One column; `weight` is its share of the width; `tip` says more of it in a window."""
 
     title: str
     unit: str = ""
     weight: float = 1.0
     align: Align = "left"
+    tip: str = ""
 
 
 @dataclass(frozen=True)

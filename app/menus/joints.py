@@ -196,12 +196,10 @@ class JointWindows(QObject):
     @action("laboratory", "Laboratory …", _LABORATORY, needs="results")
     def show_laboratory(self) -> None:
         """Tests with a load cell, and pairs of tightening and loosening."""
-        from app.views.joints.laboratory_text import pair_columns, test_columns
         from app.views.joints.laboratory_window import LaboratoryWindow
         from app.wiring.laboratory import LaboratoryLink
 
-        units = self.session.units
-        window = LaboratoryWindow(test_columns(units), pair_columns(units), self.beside.window)
+        window = LaboratoryWindow(self.beside.window)
         LaboratoryLink(self.session, self.beside.look, window)
         self.beside.keep("laboratory", window)
 

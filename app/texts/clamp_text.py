@@ -16,25 +16,8 @@ from analysis.figure_text import bounded_texts
 from app.display.messages import tr
 
 if TYPE_CHECKING:
-    from analysis.joint.clamp_story import StoryPart, TraceEngineering
+    from analysis.joint.clamp_story import StoryPart
     from app.session.session import Session
-
-
-def engineering_of(session: Session) -> TraceEngineering | None:
-    """What the stories are told from; None while nothing is judged."""
-    from analysis.joint.clamp_story import TraceEngineering
-
-    analysis = session.analysis
-    if analysis is None:
-        return None
-    return TraceEngineering(
-        analysis.traces,
-        analysis.curves,
-        analysis.clamp,
-        analysis.joints,
-        analysis.settings.curve,
-        analysis.operations,
-    )
 
 
 def story_html(parts: Sequence[StoryPart], units: DisplayUnits, faint: str) -> str:
@@ -112,8 +95,7 @@ def _left_and_measured(session: Session, row: int) -> list[str]:
         bounds = float(clamp.clamp_force_low_kn[row]), float(clamp.clamp_force_high_kn[row])
         _, _, left, taken = bounded_texts(*bounds, after, loss.force_kn)
         lines.append(html.escape(tr("After embedding, which takes {0} kN: {1} kN left", taken, left)))
-    known = engineering_of(session)
-    zones = "" if known is None else known.zones(row, analysis.joint_rows.name_of(row))
+    zones = analysis.engineering.zones(row, analysis.joint_rows.name_of(row))
     if not isinstance(zones, str) and zones.final_force_kn is not None:
         measured = units.value(zones.final_force_kn, "kN", session.uncertainties.of("", "kN", row))
         lines.append(html.escape(tr("Measured by the load cell: {0} kN", measured)))

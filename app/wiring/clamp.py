@@ -10,12 +10,12 @@ from PySide6.QtCore import QObject, Signal
 from app.display.look import Look
 from app.display.messages import tr
 from app.session.session import Session
-from app.texts.clamp_text import engineering_of, story_html
+from app.texts.clamp_text import story_html
 from app.views.joints.clamp_window import ClampWindow
 from app.wiring.follow import Follow
 
 if TYPE_CHECKING:
-    from analysis.joint.clamp_story import StoryPart, TraceEngineering
+    from analysis.joint.clamp_story import StoryPart
     from analysis.pipeline import Analysis
 
 
@@ -35,7 +35,7 @@ class ClampLink(QObject):
         self.session = session
         self.window = window
         self.look = look
-        self._known: tuple[Analysis, TraceEngineering] | None = None
+        self._known: Analysis | None = None
         self._plans: dict[int, tuple[str, ...]] = {}
         window.page.link_followed.connect(self._follow_link)
         window.look_changed.connect(self._take_look)
@@ -53,11 +53,9 @@ class ClampLink(QObject):
         if analysis is None or row < 0:
             window.set_nothing()
             return
-        if self._known is None or self._known[0] is not analysis:
-            known = engineering_of(session)
-            assert known is not None
-            self._known, self._plans = (analysis, known), {}
-        known = self._known[1]
+        if self._known is not analysis:
+            self._known, self._plans = analysis, {}
+        known = analysis.engineering
         joint = analysis.joint_rows.name_of(row)
         self._show_gauge(analysis, row)
         self._show_routes(analysis, row)

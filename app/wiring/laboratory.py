@@ -5,10 +5,8 @@ from __future__ import annotations
 from PySide6.QtCore import QObject
 
 from app.display.look import Look
-from app.models.text_table import TextRow
 from app.session.session import Session
-from app.texts.clamp_text import engineering_of
-from app.views.joints.laboratory_text import pair_columns, pair_line, spread_html, test_columns, test_line
+from app.texts.laboratory_text import spread_html
 from app.views.joints.laboratory_window import LaboratoryWindow
 from app.wiring.follow import Follow
 
@@ -35,17 +33,17 @@ class LaboratoryLink(QObject):
 
     def refresh(self) -> None:
         """Evaluate what is open."""
+        from analysis.report.laboratory_tables import load_cell_table, pairs_table
+
         session, units = self.session, self.session.units
-        known, analysis = engineering_of(session), session.analysis
+        analysis = session.analysis
         names = [] if analysis is None else analysis.joint_rows.per_trace()
-        tests = [] if known is None else known.tests(names)
-        pairs = [] if known is None else known.pairs(names)
-        ids = session.traces.trace_ids
+        tests = [] if analysis is None else analysis.engineering.tests(names)
+        pairs = [] if analysis is None else analysis.engineering.pairs(names)
         self._test_rows = tuple(test.row for test in tests)
         self._pair_rows = tuple(pair.tightening_row for pair in pairs)
-        self.window.set_columns(test_columns(units), pair_columns(units))
-        self.window.set_rows(
-            [TextRow(tuple(test_line(test, units))) for test in tests],
-            [TextRow(tuple(pair_line(pair, ids, units))) for pair in pairs],
+        self.window.set_tables(
+            load_cell_table(tests, units, on_page=False),
+            pairs_table(pairs, session.traces.trace_ids, units, on_page=False),
             spread_html(tests, self.look.faint),
         )

@@ -175,12 +175,11 @@ class OverlayLink(QObject):
     def _by_force(self, row: int, name: str) -> Estimate | None:
         """A place that was read from the measured clamp force."""
         from analysis.joint.force_zones import ForceZones, explain_force
-        from app.texts.clamp_text import engineering_of
 
-        known, analysis = engineering_of(self.session), self.session.analysis
-        if known is None or analysis is None:
+        analysis = self.session.analysis
+        if analysis is None:
             return None
-        zones = known.zones(row, analysis.joint_rows.name_of(row))
+        zones = analysis.engineering.zones(row, analysis.joint_rows.name_of(row))
         return explain_force(zones).get(name) if isinstance(zones, ForceZones) else None
 
     def show_place(self, angle_deg: float) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QGuiApplication
@@ -11,11 +11,13 @@ from PySide6.QtWidgets import QDialog, QDialogButtonBox, QTabWidget, QWidget
 from app.display.look import Look
 from app.display.messages import tr
 from app.display.spacing import WIDE_WINDOW
-from app.models.text_table import TextColumn, TextRow
 from app.views.parts.buttons import PushButton
 from app.views.parts.layouts import column
 from app.views.parts.plain_label import MarkupLabel
 from app.views.parts.text_table_view import TextTableView
+
+if TYPE_CHECKING:
+    from analysis.report.content import Table
 
 
 class LaboratoryWindow(QDialog):
@@ -32,14 +34,12 @@ class LaboratoryWindow(QDialog):
     test_chosen = Signal(int)
     pair_chosen = Signal(int)
 
-    def __init__(
-        self, tests: Sequence[TextColumn], pairs: Sequence[TextColumn], parent: QWidget | None = None
-    ) -> None:
+    def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle(tr("Laboratory: measured clamp force"))
         self.resize(*WIDE_WINDOW)
-        self.test_view = TextTableView(tr("With a load cell"), tests)
-        self.pair_view = TextTableView(tr("Tightened and loosened"), pairs)
+        self.test_view = TextTableView(tr("With a load cell"), ())
+        self.pair_view = TextTableView(tr("Tightened and loosened"), ())
         self.tests, self.pairs = self.test_view.table, self.pair_view.table
         self.tabs = QTabWidget()
         self.tabs.addTab(self.test_view, "")
@@ -60,17 +60,12 @@ class LaboratoryWindow(QDialog):
         """Other colours."""
         self.look_changed.emit(look)
 
-    def set_columns(self, tests: Sequence[TextColumn], pairs: Sequence[TextColumn]) -> None:
-        """Headings in the unit that is shown."""
-        self.tests.set_columns(tests)
-        self.pairs.set_columns(pairs)
-
-    def set_rows(self, tests: Sequence[TextRow], pairs: Sequence[TextRow], spread: str) -> None:
-        """The lines of both tables, and what is said of their spread."""
-        for view, rows in ((self.test_view, tests), (self.pair_view, pairs)):
-            view.set_rows(rows, stretched=view.table.columnCount() - 1)
-        self.tabs.setTabText(0, tr("With a load cell ({0})", len(tests)))
-        self.tabs.setTabText(1, tr("Tightened and loosened ({0})", len(pairs)))
+    def set_tables(self, tests: Table, pairs: Table, spread: str) -> None:
+        """Both tables, and what is said of the tests' spread."""
+        for view, table in ((self.test_view, tests), (self.pair_view, pairs)):
+            view.show_table(table)
+        self.tabs.setTabText(0, tr("With a load cell ({0})", len(tests.rows)))
+        self.tabs.setTabText(1, tr("Tightened and loosened ({0})", len(pairs.rows)))
         self.spread.setText(spread)
 
     def copy(self) -> None:

@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QModelIndex, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
+from analysis.figure_text import titled
+from app.display.messages import plain_tip
 from app.models.text_table import TextColumn, TextRow, TextTableModel
+
+if TYPE_CHECKING:
+    from analysis.report.content import Table
 
 
 class TextTableView(QTableView):
@@ -61,6 +67,19 @@ class TextTableView(QTableView):
             header.setSectionResizeMode(
                 column, QHeaderView.ResizeMode.Stretch if column == stretched else fixed
             )
+
+    def show_table(self, table: Table, most_rows: int | None = None) -> None:
+        """A table of the pages; as high as its rows where it says how many are seen at most."""
+        self.table.beginResetModel()
+        self.table.columns = tuple(
+            TextColumn(titled(one.title, one.unit), one.tip, one.align == "right") for one in table.columns
+        )
+        self.table.endResetModel()
+        rows = [TextRow(tuple(cell.text for cell in row)) for row in table.rows]
+        self.set_rows(rows, len(table.columns) - 1)
+        if most_rows is not None:
+            self.fit_height(most_rows)
+        self.setToolTip(plain_tip(table.note))
 
     def fit_height(self, most: int) -> None:
         """As high as its rows, so many at most; what is beyond scrolls."""

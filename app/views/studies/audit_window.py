@@ -16,11 +16,13 @@ from app.views.parts.layouts import block, column, labelled, row, scrolled
 from app.views.parts.plain_label import PlainLabel
 from app.views.parts.text_table_view import TextTableView
 from app.views.studies.plot_sheet import PlotSheet
-from app.views.studies.study_window import show_table
 
 if TYPE_CHECKING:
     from analysis.report.content import Table
     from analysis.report.plot_spec import PlotSpec
+
+#: So many audits are seen at once; more scroll.
+_MOST_ROWS = 12
 
 
 class AuditWindow(QDialog):
@@ -75,7 +77,7 @@ class AuditWindow(QDialog):
     def set_found(self, told: Sequence[str], audits: Table, plots: Sequence[PlotSpec], caution: str) -> None:
         """What the audits of the joint that is looked at show."""
         self.told.setText("\n".join(f"• {one}" for one in told))
-        show_table(self.audits, audits)
+        self.audits.show_table(audits, _MOST_ROWS)
         self.audits.show()
         self.sheet.set_rows([plots])
         self.caution.setText(caution)

@@ -14,11 +14,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from analysis.figure_text import titled
 from analysis.joint.key_tables import STUDIED_TRACES
-from app.display.messages import plain_tip, tr
+from app.display.messages import tr
 from app.display.spacing import WIDE_WINDOW
-from app.models.text_table import TextColumn, TextRow
 from app.views.parts.buttons import PushButton, closing
 from app.views.parts.choices import fill, named_choices
 from app.views.parts.layouts import column, labelled, row, scrolled
@@ -132,21 +130,8 @@ class StudyWindow(QDialog):
         self.answer.setText(f"<b>{'<br/>'.join(map(html.escape, answers))}</b>")
         self.notes.setText("\n".join(f"• {note}" for note in notes))
         self.pages.setEnabled(True)
-        show_table(self.indices, indices)
+        self.indices.show_table(indices, _MOST_ROWS)
         self.stream_table.setVisible(streams is not None)
         if streams is not None:
-            show_table(self.stream_table, streams)
+            self.stream_table.show_table(streams, _MOST_ROWS)
         self.sheet.set_rows(plots)
-
-
-def show_table(view: TextTableView, table: Table) -> None:
-    """A table of the pages in the window."""
-    view.model().beginResetModel()
-    view.table.columns = tuple(
-        TextColumn(titled(column.title, column.unit), right=column.align == "right")
-        for column in table.columns
-    )
-    view.model().endResetModel()
-    view.set_rows([TextRow(tuple(cell.text for cell in row)) for row in table.rows], len(table.columns) - 1)
-    view.fit_height(_MOST_ROWS)
-    view.setToolTip(plain_tip(table.note))
