@@ -40,6 +40,8 @@ class Event:
         From the first sample to the highest angle.
     rate_deg : float
         Snug to final; NaN where there is none.
+    wound_up : bool
+        Whether a wrench wound up before the bolt turned on: it was tight, however much it had lost.
     """
 
     row: int
@@ -51,6 +53,7 @@ class Event:
     torque_nm: float = float("nan")
     turned_deg: float = float("nan")
     rate_deg: float = float("nan")
+    wound_up: bool = False
 
 
 @dataclass(frozen=True)
@@ -79,7 +82,8 @@ class PartEvents:
 def was_tight(before: Event, event: Event) -> bool:
     """Whether a fastener still was tight from the tightening before, by how far it turned."""
     least = TIGHT_SHARE * before.rate_deg
-    return "already-tight" in event.findings or (math.isfinite(least) and event.turned_deg < least)
+    told = event.wound_up or "already-tight" in event.findings
+    return told or (math.isfinite(least) and event.turned_deg < least)
 
 
 def was_tight_at_first(event: Event, usual_rate_deg: float) -> bool:

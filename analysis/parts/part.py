@@ -21,6 +21,7 @@ from analysis.parts.pause_losses import PauseLosses, interaction_by_pauses, spli
 from analysis.parts.plan import PartPlan, natural, plan_of
 from analysis.parts.sums import Forces, Sum, forces_of, sum_of
 from analysis.parts.together import Together, find_together, with_late
+from analysis.parts.wound_up import with_wound_up
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -201,6 +202,7 @@ def _parts_of_joint(
     grouped: Sequence[PartEvents], plan: PartPlan, facts: Facts, waited_s: np.ndarray
 ) -> list[Part]:
     """All parts of one joint: what spindles and bolts do to each other is learnt over all of them."""
+    grouped = [with_wound_up(one, facts) for one in grouped]
     usual = _usual_rate_deg(grouped)
     histories = [_histories(one, plan, usual) for one in grouped]
     together = [find_together(one.positions, facts.traces, facts.curves, waited_s) for one in grouped]

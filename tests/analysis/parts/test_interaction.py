@@ -101,6 +101,19 @@ def test_ends_of_simulated_flanges_within_three_per_cent() -> None:
         assert left == pytest.approx(true, rel=0.03)
 
 
+@pytest.mark.parametrize("neighbours", [(0.10, 0.05, 0.03), (0.12, 0.06, 0.05), (0.09, 0.04, 0.02, 0.02)])
+def test_bolts_of_a_single_flange_that_lost_nearly_half_are_tight_still(
+    neighbours: tuple[float, ...],
+) -> None:
+    made = Recorded()
+    (circle,) = add_circles(made, 17, 1, ring_interaction(8, neighbours))
+    analysis = analyse(made.traces(), definition())
+    (part,) = find_parts(analysis, analysis.results()).parts
+    assert not part.findings
+    assert part.attempts == 8
+    assert part.left.force_kn / part.tightened.force_kn == pytest.approx(circle.ends / circle.loads, rel=0.04)
+
+
 def test_stated_coefficients_are_taken_as_they_are() -> None:
     made = Recorded()
     (circle,) = add_circles(made, 12, 1, ring_interaction(8, EIGHT), passes=1)
