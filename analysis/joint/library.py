@@ -19,6 +19,16 @@ ENTRY_KEYS = ("file", "joint", "revision", "digest")
 _DIGITS = 16
 
 
+def table_digest(table: Mapping[str, Any]) -> str:
+    """Of what a joint's table says, whatever the order of its keys and the comments beside them."""
+    plain = json.dumps(table, sort_keys=True, ensure_ascii=False, default=str)
+    return hashlib.sha256(plain.encode()).hexdigest()[:_DIGITS]
+
+
+class LibraryChangedError(JointDefinitionError):
+    """A library says something else of a joint than when it was taken; it can be taken anew."""
+
+
 @dataclass(frozen=True)
 class JointLibrary:
     """A library's file.
@@ -35,9 +45,8 @@ class JointLibrary:
     tables: Mapping[str, Mapping[str, Any]]
 
     def digest(self, name: str) -> str:
-        """Of what one joint says, whatever the order of its keys and the comments beside them."""
-        plain = json.dumps(self.tables[name], sort_keys=True, ensure_ascii=False, default=str)
-        return hashlib.sha256(plain.encode()).hexdigest()[:_DIGITS]
+        """Of what one joint says."""
+        return table_digest(self.tables[name])
 
     def entry(self, name: str, file: str) -> dict[str, str]:
         """What a joints file says of a joint that it takes.
@@ -114,10 +123,13 @@ def taken_table(name: str, table: Mapping[str, Any], path: str) -> tuple[dict[st
         raise refuse(f'"{joint}" is not in {entry["file"]}, revision {library.revision}')
     found = library.digest(joint)
     if found != entry["digest"]:
-        raise refuse(
+        raise LibraryChangedError(
             f"{entry['file']} has changed: {joint} was taken from revision {entry['revision']} (digest "
             f"{entry['digest']}), revision {library.revision} says something else (digest {found}); look at "
-            f"it, then take it anew: tautograph library {library.path} --joints {path} --take {joint}"
+            f"it, then take it anew: tautograph library {library.path} --joints {path} --take {name}",
+            path=path,
+            joint=name,
+            key=LIBRARY,
         )
     own = {key: value for key, value in table.items() if key != LIBRARY}
     words = f"{entry['file']}, {joint}, revision {entry['revision']}, digest {found}"

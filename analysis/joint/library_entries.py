@@ -8,7 +8,7 @@ from pathlib import Path
 
 from analysis.checked_text import toml
 from analysis.errors import CallError
-from analysis.joint.joints_file import joints_from_text
+from analysis.joint.joints_file import definitions
 from analysis.joint.library import LIBRARY, JointLibrary
 
 
@@ -31,6 +31,8 @@ def with_taken(
 
     Parameters
     ----------
+    names : sequence of str
+        As the file calls them where it takes them already, else as the library does.
     instead : bool
         Whether what the file itself says of these joints gives way.
 
@@ -39,25 +41,29 @@ def with_taken(
     CallError
         Where the library has no such joint, or the file one of that name that is its own.
     JointDefinitionError
-        Where the file could not be used with them.
+        Where one of them could not be used in the file.
     """
     import tomlkit
 
     document = tomlkit.parse(text)
     joints = document.setdefault("joints", tomlkit.table(is_super_table=True))
     file = Path(os.path.relpath(library.path.resolve(), path.resolve().parent)).as_posix()
+    before = taken_entries(text, path, library)
     for name in names:
-        if name not in library.tables:
-            raise CallError(f"{name}: no such joint in {library.path}; it has {', '.join(library.tables)}")
+        shared = str(before[name].get("joint", name)) if name in before else name
+        if shared not in library.tables:
+            raise CallError(f"{shared}: no such joint in {library.path}; it has {', '.join(library.tables)}")
         if instead and name in joints:
             joints[name] = tomlkit.table()
         elif name in joints and LIBRARY not in joints[name]:
             raise CallError(f"{name}: {path} has a joint of its own of that name; rename it first")
         entry = tomlkit.inline_table()
-        entry.update(library.entry(name, file))
+        entry.update(library.entry(shared, file))
         if name not in joints:
             joints[name] = tomlkit.table()
         joints[name][LIBRARY] = entry
     found = document.as_string()
-    joints_from_text(found, path=str(path))
+    # Only these: another one whose library has changed too is taken anew by itself.
+    tables = toml(found)["joints"]
+    definitions({"joints": {name: tables[name] for name in names}}, path=str(path))
     return found

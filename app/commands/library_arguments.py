@@ -21,6 +21,9 @@ A joints file takes a joint by name, revision and digest; its own values stand a
 A library that says something else of a joint than when it was taken is noticed by every command and
 by the window: nothing is judged until the joint is taken anew.
 
+Several people may put joints into one library: what others put meanwhile stays, and each gets a revision
+of its own. A joint of the same name that was not taken from there is not written over unasked.
+
 exit codes:
   0   listed, taken, or unchanged
   1   a joint that was taken has changed in the library
@@ -31,6 +34,7 @@ examples:
   tautograph library plant.toml
   tautograph library plant.toml --joints joints.toml --take hub
   tautograph library plant.toml --joints joints.toml
+  tautograph library plant.toml --joints joints.toml --put hub
 """
 
 
@@ -40,20 +44,35 @@ class LibraryArguments(argparse.Namespace):
     library: Path
     joints: Path | None
     take: list[str]
+    put: list[str]
+    revision: str | None
+    instead: bool
 
 
 def library_parser() -> CommandParser:
     """Parser of ``tautograph library``."""
     parser = command_parser(
         "tautograph library",
-        "tautograph library L.toml [--joints J.toml [--take NAME ...]]",
-        "Lists the joints of a library that a plant shares; takes some of them into a joints file; says\n"
-        "whether those that were taken are still what the library has.",
+        "tautograph library L.toml [--joints J.toml [--take NAME ...] [--put NAME ...]]",
+        "Lists the joints of a library that a plant shares; takes some of them into a joints file, or puts\n"
+        "some of the file there; says whether those that were taken are still what the library has.",
         LIBRARY_END,
     )
     parser.add_argument("library", type=Path, metavar="L.toml", help="the library")
     parser.add_argument("--joints", type=Path, metavar="J.toml", help="the joints file that takes")
     parser.add_argument(
         "--take", nargs="+", default=[], metavar="NAME", help="joints to take, or to take anew after a change"
+    )
+    parser.add_argument(
+        "--put", nargs="+", default=[], metavar="NAME",
+        help="joints of the file to put into the library, made where there is none, and to take from there",
+    )  # fmt: skip
+    parser.add_argument(
+        "--revision", metavar="R", help="of the library with them; one more than before if left out"
+    )
+    parser.add_argument(
+        "--instead",
+        action="store_true",
+        help="let a joint of the library give way that was not taken from there",
     )
     return parser

@@ -34,6 +34,7 @@ from app.views.joints.utilisation_gauge import UtilisationGauge
 from app.views.parts.buttons import PushButton, closing
 from app.views.parts.choices import named_choices
 from app.views.parts.layouts import block, column, row, small_text, split
+from app.views.parts.question import ask
 
 if TYPE_CHECKING:
     from analysis.joint.library import JointLibrary
@@ -249,13 +250,17 @@ class JointForm(QDialog):
         self._list_joints(name)
         self._tell_pending(tr("{0} is taken from revision {1}; not applied yet.", name, library.revision))
 
-    def put_shared(self, path: Path, revision: str) -> None:
+    def put_shared(self, path: Path, revision: str, *, instead: bool = False) -> None:
         """Put the joint that is shown into a plant's library, and take it from there."""
-        from analysis.joint.shared_joints import put_shared
+        from analysis.joint.shared_joints import LibraryConflictError, put_shared
 
         name = self.name
         try:
-            put_shared(self.document, name, path, revision)
+            revision = put_shared(self.document, name, path, revision, instead=instead).revision
+        except LibraryConflictError as error:
+            if ask(self, str(error), tr("Put mine in its place")) == 0:
+                self.put_shared(path, revision, instead=True)
+            return
         except (JointDefinitionError, CallError, OSError) as error:
             self._mark("", str(error))
             return

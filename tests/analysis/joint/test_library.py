@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -9,9 +10,9 @@ import pytest
 from analysis.errors import CallError, JointDefinitionError
 from analysis.joint.joints_document import JointsDocument
 from analysis.joint.joints_file import joints_from_text, load_joints
-from analysis.joint.library import read_library
+from analysis.joint.library import LibraryChangedError, read_library
 from analysis.joint.library_entries import taken_entries, with_taken
-from analysis.joint.shared_joints import next_revision, put_shared, take_shared
+from analysis.joint.shared_joints import LibraryConflictError, next_revision, put_shared, take_shared
 
 PLANT = """\
 [library]
@@ -185,3 +186,72 @@ def test_what_cannot_be_put(joints: Path, tmp_path: Path) -> None:
     with pytest.raises(CallError, match="save the joints first"):
         put_shared(JointsDocument.from_text(OWN), "own", tmp_path / "new.toml", "1")
     assert not (tmp_path / "new.toml").exists()
+
+
+def owned(folder: Path, name: str, target_nm: float = 5.0) -> JointsDocument:
+    """A user's own joints file with one joint."""
+    folder.mkdir(exist_ok=True)
+    path = folder / "joints.toml"
+    path.write_text(f"[joints.{name}]\ntarget_torque_nm = {target_nm}\n")
+    return JointsDocument.load(path)
+
+
+def test_what_several_people_put_at_once_is_all_there(tmp_path: Path, plant: Path) -> None:
+    users = [owned(tmp_path / f"user-{k}", f"joint-{k}") for k in range(8)]
+    proposed = next_revision(plant)
+    with ThreadPoolExecutor(len(users)) as pool:
+        put = pool.map(lambda k: put_shared(users[k], f"joint-{k}", plant, proposed), range(len(users)))
+        revisions = {library.revision for library in put}
+    assert set(read_library(plant).tables) == {"hub", "cover", *(f"joint-{k}" for k in range(8))}
+    assert revisions == {str(8 + k) for k in range(8)}
+    assert read_library(plant).revision == "15"
+    assert [path.name for path in plant.parent.iterdir()] == ["plant.toml"]
+    for document in users:
+        document.save()
+        assert document.path is not None
+        assert len(load_joints(document.path)) == 1
+
+
+def test_a_joint_of_somebody_else_is_not_written_over_unasked(tmp_path: Path, plant: Path) -> None:
+    document, before = owned(tmp_path / "user", "hub", 66.0), plant.read_bytes()
+    with pytest.raises(LibraryConflictError, match=r"revision 7, .*target_torque_nm: 65.0 there, 66.0 here"):
+        put_shared(document, "hub", plant, "8")
+    assert plant.read_bytes() == before
+    put_shared(document, "hub", plant, "8", instead=True)
+    assert read_library(plant).tables["hub"] == {"target_torque_nm": 66.0}
+    # The same again is no change, and no revision.
+    again = plant.read_bytes()
+    put_shared(owned(tmp_path / "other", "hub", 66.0), "hub", plant, "9")
+    assert plant.read_bytes() == again
+
+
+def test_what_was_changed_in_the_library_meanwhile_is_taken_anew_first(
+    joints: Path, plant: Path, tmp_path: Path
+) -> None:
+    document = JointsDocument.load(joints)
+    document.set("hub", "target_torque_nm", 64.0)
+    plant.write_text(PLANT.replace("69.0", "68.0").replace('"7"', '"8"'))
+    with pytest.raises(LibraryChangedError, match="--take hub"):
+        put_shared(document, "hub", plant, "9")
+    assert read_library(plant).tables["hub"]["target_torque_nm"] == 65.0
+
+
+def test_each_of_two_changed_libraries_and_a_joint_by_another_name_can_be_taken_anew(
+    joints: Path, plant: Path
+) -> None:
+    other = plant.with_name("other.toml")
+    other.write_text(PLANT)
+    text = with_taken(joints.read_text(), joints, read_library(other), ["cover"])
+    joints.write_text(text.replace("[joints.cover]", "[joints.lid]"))
+    for library in (plant, other):
+        library.write_text(PLANT.replace("65.0", "66.0").replace("12.0", "13.0"))
+    joints.write_text(with_taken(joints.read_text(), joints, read_library(plant), ["hub"]))
+    with pytest.raises(LibraryChangedError, match="--take lid"):
+        load_joints(joints)
+    joints.write_text(with_taken(joints.read_text(), joints, read_library(other), ["lid"]))
+    found = load_joints(joints)
+    assert {name: one.target_torque_nm for name, one in found.items()} == {
+        "own": 5.0,
+        "hub": 66.0,
+        "lid": 13.0,
+    }
