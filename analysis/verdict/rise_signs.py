@@ -137,6 +137,7 @@ def scan_rises(traces: TraceSet, curves: CurveTable) -> RiseScan:
     base_nm = np.clip(np.nan_to_num(curves.prevailing_torque_nm), 0.0, HIGHEST_BASE * np.nan_to_num(top))
     over = _over_rows(traces, final, base_nm, signs, foot)
     in_row_ranges(n, lambda a, b: kernel.scan_rises(shares, *over(a, b)))
+    foot[np.isnan(curves.final_angle_deg)] = -1  # nowhere on the axis of angles: no cells, no teeth
     return RiseScan(signs, foot, _cells(traces, curves, foot))
 
 

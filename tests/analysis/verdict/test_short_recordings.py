@@ -88,3 +88,12 @@ def test_a_recording_that_ends_in_the_rundown_is_incomplete_and_strips_nothing()
     assert "ends before the rise" in analysis.causes_of(len(causes) - 2)[0].evidence_for[0]
     # Of a recording that was cut nothing is claimed, a torque below its limit neither.
     assert analysis.results()["verdict"].to_pylist()[-2] == "not evaluated"
+
+
+def test_no_rise_is_scanned_where_the_final_point_has_no_angle() -> None:
+    nowhere = (np.array([np.nan]), np.array([60.0]))
+    angle, torque = tightening(np.random.default_rng(3))
+    curves = [nowhere, (np.full(len(angle), np.nan), torque), (np.where(torque > 59.0, np.nan, angle), torque)]
+    results = judged([*curves, (angle, torque)]).results()
+    assert results["final_angle_deg"].is_valid().to_pylist() == [False, False, False, True]
+    assert results["final_torque_nm"].to_pylist()[:2] == [60.0, float(torque.max())]
