@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import zlib
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
@@ -14,6 +15,8 @@ from analysis.traces.units import TORQUE_UNITS
 _PNG_SIGNATURE = b"\x89PNG\r\n\x1a\n"
 #: A logo is a small picture; more than this is a mistake (own choice).
 _LARGEST_LOGO_BYTES = 500_000
+#: 4000 by 4000 points unpack to 64 MB (own choice).
+_LARGEST_LOGO_POINTS = 16_000_000
 
 
 class ReportTemplateError(TautographError):
@@ -163,6 +166,22 @@ def _logo(name: str, file_name: str, folder: Path | None) -> bytes:
         data = read_bytes(file, _LARGEST_LOGO_BYTES)
     except (OSError, ValueError) as error:
         raise ReportTemplateError(name, "site.logo", f"cannot be read ({error})") from None
-    if not data.startswith(_PNG_SIGNATURE):
-        raise ReportTemplateError(name, "site.logo", "is not a PNG picture")
+    if not _is_png(data):
+        raise ReportTemplateError(name, "site.logo", "is not a PNG picture, or a damaged one")
+    width, height = (int.from_bytes(data[at : at + 4], "big") for at in (16, 20))
+    if not 0 < width * height <= _LARGEST_LOGO_POINTS:
+        raise ReportTemplateError(name, "site.logo", f"has {width} by {height} points; make it smaller")
     return data
+
+
+def _is_png(data: bytes) -> bool:
+    """Whether pieces with sound checks lead from the signature to the end (PNG specification, 5.3)."""
+    at, kinds = len(_PNG_SIGNATURE), []
+    while data.startswith(_PNG_SIGNATURE) and at + 12 <= len(data):
+        length = int.from_bytes(data[at : at + 4], "big")
+        piece, check = data[at + 4 : at + 8 + length], data[at + 8 + length : at + 12 + length]
+        if zlib.crc32(piece).to_bytes(4, "big") != check:
+            return False
+        kinds.append(piece[:4])
+        at += 12 + length
+    return kinds[:1] == [b"IHDR"] and kinds[-1] == b"IEND"

@@ -36,7 +36,7 @@ def strategy_command(arguments: BatchArguments) -> int:
         check_drawing()
     teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
     joints, template = read_joints(arguments), template_of(arguments.template)
-    settings, unit = _settings(arguments.settings), torque_unit_of(arguments.torque_unit)
+    settings, unit = strategy_settings(arguments.settings), torque_unit_of(arguments.torque_unit)
     named = [path for path in (arguments.joints, arguments.settings, arguments.template) if path is not None]
     refuse_overwriting([arguments.output], named)
     definition = joints[arguments.joint]
@@ -65,7 +65,13 @@ def strategy_command(arguments: BatchArguments) -> int:
     return 0
 
 
-def _settings(path: Path | None) -> StrategySettings:
+def strategy_settings(path: Path | None) -> StrategySettings:
+    """Of a file; the defaults where there is none.
+
+    Raises
+    ------
+    TautographError
+    """
     from analysis.strategy.settings import StrategySettings, with_values
 
     if path is None:

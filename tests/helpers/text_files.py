@@ -24,6 +24,7 @@ from analysis.reading.mapping_file import load_mapping
 from analysis.report.template import load_template
 from analysis.shift.reference import load_references
 from app.commands.settings import read_settings
+from app.commands.strategy import strategy_settings
 from app.commands.study import read_study
 from app.display.columns import ColumnSet, number_column, text_column
 from app.display.preferences import Preferences
@@ -70,6 +71,10 @@ snug_threshold_nm = 12.5
 hard_limit_deg = 27.0
 [population]
 smallest_population = 8
+"""
+_STRATEGY = """snug_torque_nm = 12.5
+angle_scatter_deg = 1.5
+friction_correlation = 0.4
 """
 _LIMITS = """joint;torque_low_nm;torque_high_nm;angle_low_deg
 hub;58,5;72,0;20
@@ -206,6 +211,7 @@ TEXT_FILES: dict[str, tuple[str, Callable[[Path], object]]] = {
     "events.csv": (_EVENTS, lambda path: _in_an_archive(path, "_events.csv", _read_events)),
     "window.ini": (_WINDOW, _read_window),
     "study.toml": (sample_paths().joints.with_name("machine_study.toml").read_text("utf-8"), read_study),
+    "strategy.toml": (_STRATEGY, strategy_settings),
     "classes.toml": (resources.files("resources").joinpath("classes.toml").read_text("utf-8"), load_classes),
     "filter.txt": (
         'final_torque > 12,5 N·m and not (joint in (hub, "x y") or final_torque is missing)',

@@ -28,6 +28,7 @@ from tests.analysis.reading.conftest import SAMPLES, list_table, long_table
 from tests.analysis.reading.test_damage import mangled
 from tests.analysis.reading.test_extras import MAKERS
 from tests.helpers.text_files import TEXT_FILES
+from tests.speed.import_targets import import_targets
 from tests.speed.plant_targets import ArchiveFolder, shared_targets
 
 #: What stands where something else is expected.
@@ -45,8 +46,11 @@ _SHARES = {
     "edited_joints.toml": 0.15, "joints.toml": 0.2, "a.tautograph.json": 0.2,
     "journal.tautograph.json": 0.2, "kept.references.json": 0.4, "events.csv": 0.4,
     "days.parquet": 0.02, "year_rows.parquet": 0.02, "events.parquet": 0.1, "words.txt": 0.1,
-    "library.toml": 0.2, "takes.toml": 0.2, "ready.json": 0.4,
+    "library.toml": 0.2, "takes.toml": 0.2, "ready.json": 0.4, "looked_at.csv": 0.2, "mapped.csv": 0.2,
+    "dropped.txt": 0.4, "logo.png": 0.4, "kernel": 0.1,
 }  # fmt: skip
+#: Beginnings of the names of kinds that are no text.
+_BYTES = ("logo", "kernel")
 
 
 @dataclass(frozen=True)
@@ -139,11 +143,11 @@ def targets(folder: Path) -> list[Target]:
     found.append(Target("judged.csv", _rising(), read_and_judge, True, None, AT_ONCE_APART, 0.2))
     write_arrays(folder / "arrays", {"x": np.arange(9.0), "y": np.zeros((3, 2), bool)}, {"story": [1]})
     found.append(Target("arrays", (folder / "arrays").read_bytes(), partial(one_by_one, _read_arrays), False))
-    kinds = ArchiveFolder(folder / "plant").targets() | shared_targets(folder)
+    kinds = ArchiveFolder(folder / "plant").targets() | shared_targets(folder) | import_targets()
     for name, (sound, read) in kinds.items():
         made = partial(revalued, sound) if name.endswith(".parquet") else None
-        share = _SHARES.get(name, 1.0)
-        found.append(Target(name, sound, partial(one_by_one, read), made is None, made, share=share))
+        text, share = made is None and not name.startswith(_BYTES), _SHARES.get(name, 1.0)
+        found.append(Target(name, sound, partial(one_by_one, read), text, made, share=share))
     for name, (text_of, read) in TEXT_FILES.items():
         found.append(
             Target(name, text_of.encode(), partial(one_by_one, read), True, share=_SHARES.get(name, 1.5))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import zlib
 from pathlib import Path
 
 import numpy as np
@@ -81,6 +82,19 @@ def test_a_logo_must_be_a_picture_in_the_templates_own_folder(tmp_path: Path) ->
     (tmp_path / "link.png").symlink_to(secret)
     with pytest.raises(ReportTemplateError, match="plain file"):
         template_from_text("[site]\nlogo = 'link.png'", "t", tmp_path)
+
+
+def test_a_damaged_or_enormous_logo_is_told(tmp_path: Path) -> None:
+    sound, logo = png_bytes(np.zeros((4, 6), np.uint8)), tmp_path / "logo.png"
+    for data in (sound[:8], sound[:-3], sound[:-12], sound[:40] + b"!" + sound[41:]):
+        logo.write_bytes(data)
+        with pytest.raises(ReportTemplateError, match="damaged"):
+            template_from_text("[site]\nlogo = 'logo.png'", "t", tmp_path)
+    header = b"IHDR" + (70_000).to_bytes(4, "big") * 2 + sound[24:29]
+    enormous = sound[:12] + header + zlib.crc32(header).to_bytes(4, "big") + sound[33:]
+    logo.write_bytes(enormous)
+    with pytest.raises(ReportTemplateError, match="70000 by 70000 points"):
+        template_from_text("[site]\nlogo = 'logo.png'", "t", tmp_path)
 
 
 def test_an_unreadable_template_says_so(tmp_path: Path) -> None:

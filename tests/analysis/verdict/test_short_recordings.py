@@ -93,7 +93,11 @@ def test_a_recording_that_ends_in_the_rundown_is_incomplete_and_strips_nothing()
 def test_no_rise_is_scanned_where_the_final_point_has_no_angle() -> None:
     nowhere = (np.array([np.nan]), np.array([60.0]))
     angle, torque = tightening(np.random.default_rng(3))
-    curves = [nowhere, (np.full(len(angle), np.nan), torque), (np.where(torque > 59.0, np.nan, angle), torque)]
+    curves = [
+        nowhere,
+        (np.full(len(angle), np.nan), torque),
+        (np.where(torque > 59.0, np.nan, angle), torque),
+    ]
     results = judged([*curves, (angle, torque)]).results()
     assert results["final_angle_deg"].is_valid().to_pylist() == [False, False, False, True]
     assert results["final_torque_nm"].to_pylist()[:2] == [60.0, float(torque.max())]
