@@ -1,13 +1,13 @@
 """Compiled kernels: one decorator, and a cache on disk that follows the kernels' sources.
 
-Numba keys its cache by the file of the compiled function alone, so a change in a function that it calls would go
-unnoticed; and an installed package may lie where the user cannot write. The cache therefore lives in the user's cache
-folder, in a folder named for a digest of every kernel's source and of what kernels take from beside them.
+Numba's own cache has to be asked by numba, which takes half a second to load, and it goes by the file of the compiled
+function alone. Here the machine code lies in the user's cache folder, in a folder named for a digest of every kernel's
+source and of what kernels take from beside them, and is called without numba (`analysis.machine_code`): that is loaded
+only to compile.
 """
 
 from __future__ import annotations
 
-import gc
 import hashlib
 import os
 import threading
@@ -17,16 +17,17 @@ from functools import cache, cached_property
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
+import numpy as np
 from platformdirs import user_cache_path
 
-from analysis.kernel_cache import ENDING, keep_on_disk, numba_library
-from analysis.kernel_parts import kernel_compiler, once_for_all_constants, part_compiler
+from analysis.kernel_cache import ENDING, code_path, keep, unsealed
+from analysis.machine_code import MachineCode, callable_from, made_for
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
-_FIRST_CALLS = threading.RLock()
+_COMPILING = threading.RLock()
 _OWN_IMPORT = b"from analysis.compilation import"
-#: How everything is compiled: without the interpreter lock, and dividing by zero as numpy does.
-_HOW: dict[str, Any] = {"nogil": True, "error_model": "numpy"}
+#: Kinds of Python's own numbers within kernels.
+_NUMBERS = {bool: np.dtype(np.bool_).str, int: np.dtype(np.int64).str, float: np.dtype(np.float64).str}
 
 
 @cache
@@ -34,7 +35,10 @@ def kernel_folder() -> Path:
     """Folder that holds the compiled kernels of exactly these sources."""
     here = Path(__file__).parent
     texts = {source: source.read_bytes() for source in sorted(here.rglob("*.py"))}
-    makers = {Path(__file__), here / "kernel_parts.py"}
+    makers = {
+        Path(__file__),
+        *(here / f"{name}.py" for name in ("kernel_parts", "machine_code", "compiler_library")),
+    }
     kernels = {source: text for source, text in texts.items() if _OWN_IMPORT in text or source in makers}
     digest = hashlib.sha256()
     for source, text in texts.items():
@@ -52,102 +56,139 @@ def is_compiled() -> bool:
     return any(kernel_folder().glob(f"**/*{ENDING}"))
 
 
-class _Kernel:
-    """A compiled function whose first call in a process is made by one thread at a time.
+class Compilations:
+    """What is compiled in this process, by whichever thread, and who wants to know."""
 
-    Compiling, or loading from the cache, imports further modules while the compiler's lock is held; a second thread
-    that imports one of them and then waits for the compiler would never end.
+    def __init__(self) -> None:
+        self.running = 0
+        self.heard_by: list[Callable[[], None]] = []
+
+    @contextmanager
+    def told(self) -> Iterator[None]:
+        """Tell that something is being compiled meanwhile."""
+        self.running += 1
+        try:
+            for hear in list(self.heard_by):
+                hear()
+            yield
+        finally:
+            self.running -= 1
+
+
+#: Those of this process.
+COMPILATIONS = Compilations()
+
+
+def interpreted() -> bool:
+    """Whether kernels are left to Python, as tests of their lines want it (NUMBA_DISABLE_JIT)."""
+    return os.environ.get("NUMBA_DISABLE_JIT", "0") not in ("", "0")
+
+
+def kind_of(argument: Any) -> str:
+    """What a kernel is compiled for: the kind of its values, the dimensions and order of an array.
+
+    Raises
+    ------
+    TypeError
+        For what kernels do not take.
     """
+    if isinstance(argument, np.ndarray) and argument.dtype.kind in "biuf":
+        flags = argument.flags
+        order = "C" if flags.c_contiguous else "F" if flags.f_contiguous else "A"
+        return f"{argument.dtype.str}{argument.ndim}{order}{'' if flags.writeable else 'r'}"
+    if isinstance(argument, np.generic):
+        return argument.dtype.str
+    if isinstance(argument, tuple):
+        return f"({','.join(map(kind_of, argument))})"
+    if type(argument) in _NUMBERS:
+        return _NUMBERS[type(argument)]
+    raise TypeError(f"a kernel takes arrays of numbers, numbers and tuples of them, not {argument!r}")
 
-    def __init__(self, compiled: Any) -> None:
-        self._compiled = compiled
-        self._loaded = False
-        self.__doc__ = compiled.__doc__
-        self.__name__ = compiled.__name__
+
+class _Kernel:
+    """A function that is loaded, or compiled, for each kind of arguments when it is first called with them."""
+
+    def __init__(self, function: Callable[..., Any]) -> None:
+        self.py_func = function
+        self.__doc__ = function.__doc__
+        self.__name__ = function.__name__
+        #: What is called, by the kinds of its arguments.
+        self.ready: dict[tuple[str, ...], Callable[..., Any]] = {}
 
     def __call__(self, *arguments: Any) -> Any:
-        if self._loaded:
-            return self._compiled(*arguments)
-        with _FIRST_CALLS, _no_search_for_garbage():
-            _import_what_loading_needs()
-            answer = self._compiled(*arguments)
-            self._loaded = True
-        return answer
+        kinds = tuple(map(kind_of, arguments))
+        ready = self.ready.get(kinds)
+        if ready is None:
+            ready = self.ready[kinds] = self._loaded(kinds) or self._compiled(kinds, arguments)
+        return ready(*arguments)
 
-    def __getattr__(self, name: str) -> Any:
-        return getattr(self._compiled, name)
+    @cached_property
+    def _own(self) -> tuple[str, str]:
+        """Its name, and a digest of the file it stands in."""
+        source = Path(self.py_func.__code__.co_filename).read_bytes()
+        return f"{self.py_func.__module__}.{self.__name__}", hashlib.sha256(source).hexdigest()
 
+    def _path(self, kinds: tuple[str, ...]) -> Path:
+        name, source = self._own
+        return code_path(kernel_folder(), name, (made_for(), source, kinds))
 
-@contextmanager
-def _no_search_for_garbage() -> Iterator[None]:
-    """Nearly all that a compiler makes stays until it is done: looking for what does not takes a tenth of its time."""
-    before = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if before:
-            gc.enable()
+    def _loaded(self, kinds: tuple[str, ...]) -> Callable[..., Any] | None:
+        """From the disk; None where there is none, or none that can be used: it is made again."""
+        packed = unsealed(self._path(kinds))
+        try:
+            return None if packed is None else callable_from(MachineCode.unpacked(packed), self.__name__)
+        except (RuntimeError, OSError, ValueError):
+            return None
 
+    def _compiled(self, kinds: tuple[str, ...], arguments: tuple[Any, ...]) -> Callable[..., Any]:
+        with _COMPILING:
+            made = self._loaded(kinds)  # by another thread, or process, meanwhile
+            if made is None:
+                from analysis.kernel_parts import compiled
 
-@cache
-def _import_what_loading_needs() -> None:
-    """What the compiler imports at its first use; done here, before its own lock is taken.
-
-    It would load the whole of scipy's linear algebra (130 ms) only to learn whether kernels may multiply
-    matrices. None does: it is told that they may not, as it is where scipy is missing.
-    """
-    import numba.np.linalg as linear_algebra
-
-    known = linear_algebra.__dict__.get("ensure_blas", _no_matrices)
-    linear_algebra.__dict__["ensure_blas"] = _no_matrices
-    try:
-        import numba.np.arraymath  # noqa: F401
-    finally:
-        linear_algebra.__dict__["ensure_blas"] = known
-
-
-def _no_matrices() -> None:
-    raise ImportError("kernels do not multiply matrices")
+                with COMPILATIONS.told():
+                    code = compiled(self.py_func, arguments)
+                keep(self._path(kinds), code.packed())
+                made = callable_from(code, self.__name__)
+            return made
 
 
 class _Part:
     """A function that kernels call. Called by itself, as tests do, it is compiled for that."""
 
-    def __init__(self, function: Callable[..., Any], in_kernels: Any, options: dict[str, Any]) -> None:
-        self._function, self._in_kernels, self._options = function, in_kernels, options
+    def __init__(self, function: Callable[..., Any], options: dict[str, Any]) -> None:
+        self._function, self._options = function, options
         self.__doc__ = function.__doc__
         self.__name__ = function.__name__
 
+    @cached_property
+    def in_kernels(self) -> Any:
+        """As the compiler knows it."""
+        from analysis.kernel_parts import translated_once
+
+        return translated_once(self._function, **self._options)
+
     @property
     def _numba_type_(self) -> Any:
-        return self._in_kernels._numba_type_
+        return self.in_kernels._numba_type_
 
     @cached_property
     def _alone(self) -> Any:
-        return numba_library().njit(pipeline_class=kernel_compiler(), **self._options)(self._function)
+        from analysis.kernel_parts import kernel_compiler, njit
+
+        return njit(self._function, kernel_compiler(), **self._options)
 
     def __call__(self, *arguments: Any) -> Any:
         return self._alone(*arguments)
 
 
 def _part(function: _Function, **options: Any) -> _Function:
-    options |= _HOW
-    wrappers = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
-    with _FIRST_CALLS:
-        in_kernels = numba_library().njit(pipeline_class=part_compiler(), **wrappers, **options)(function)
-    if in_kernels is function:
-        return function  # interpreted (NUMBA_DISABLE_JIT)
-    once_for_all_constants(in_kernels)
-    return cast(_Function, _Part(function, in_kernels, options))
+    return function if interpreted() else cast(_Function, _Part(function, options))
 
 
 def kernel(function: _Function) -> _Function:
     """Compile at the first call, without the interpreter lock, and keep the machine code on disk."""
-    with _FIRST_CALLS:
-        compiled = numba_library().njit(pipeline_class=kernel_compiler(), **_HOW)(function)
-        keep_on_disk(compiled, kernel_folder())
-        return cast(_Function, _Kernel(compiled))
+    return function if interpreted() else cast(_Function, _Kernel(function))
 
 
 def inner(function: _Function) -> _Function:

@@ -11,12 +11,10 @@ import subprocess
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from functools import cache
 from pathlib import Path
-from typing import Any, cast
 
 from analysis import compilation
-from analysis.kernel_cache import not_kept, numba_library
+from analysis.kernel_cache import not_kept
 from analysis.reading.isolated import process_command
 
 #: Said while the kernels are compiled.
@@ -30,34 +28,6 @@ KEPT_FOR_DAYS = 30.0
 COMPILE_BESIDE = "--compile-beside"
 _SECONDS_A_DAY = 86_400.0
 _FOLDER_NAME = re.compile(r"kernels-[0-9a-f]{16}")
-
-
-class _Compilations:
-    """What is compiled in this process, by whichever thread, and who wants to know."""
-
-    def __init__(self) -> None:
-        numba_library()
-        from numba.core import event
-
-        self.running = 0
-        self.heard_by: list[Callable[[], None]] = []
-        outer = self
-
-        class _Listener(event.Listener):
-            def on_start(self, event: object) -> None:
-                outer.running += 1
-                for hear in list(outer.heard_by):
-                    hear()
-
-            def on_end(self, event: object) -> None:
-                outer.running -= 1
-
-        cast(Any, event).register("numba:compile", _Listener())
-
-
-@cache
-def _compilations() -> _Compilations:
-    return _Compilations()
 
 
 @contextmanager
@@ -78,7 +48,7 @@ def first_run_is_told(tell: Callable[[str], None]) -> Iterator[None]:
             tell(FIRST_RUN)
             remove_unused(compilation.kernel_folder(), time.time())
 
-    compilations = _compilations()
+    compilations = compilation.COMPILATIONS
     beside = _compile_beside()
     mark_as_used(compilation.kernel_folder())
     compilations.heard_by.append(hear)
@@ -98,7 +68,7 @@ def first_run_is_told(tell: Callable[[str], None]) -> Iterator[None]:
 
 def _compile_beside() -> subprocess.Popen[bytes] | None:
     """Where nothing is compiled yet: a process for some of it (`analysis.compiled_beside`)."""
-    if compilation.is_compiled() or (os.cpu_count() or 1) < 2 or _is_interpreted():
+    if compilation.is_compiled() or (os.cpu_count() or 1) < 2 or compilation.interpreted():
         return None
     try:
         return subprocess.Popen(
@@ -107,10 +77,6 @@ def _compile_beside() -> subprocess.Popen[bytes] | None:
         )  # fmt: skip
     except OSError:
         return None  # then it is compiled here
-
-
-def _is_interpreted() -> bool:
-    return bool(numba_library().config.DISABLE_JIT)
 
 
 def mark_as_used(folder: Path) -> None:

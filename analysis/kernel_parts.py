@@ -9,10 +9,79 @@ compiled once, and what later processes load is what ran.
 
 from __future__ import annotations
 
+import gc
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from functools import cache
 from typing import Any
 
-from analysis.kernel_cache import numba_library
+from analysis.compiler_library import numba_library
+from analysis.machine_code import MachineCode
+
+#: How everything is compiled: without the interpreter lock, and dividing by zero as numpy does.
+_HOW: dict[str, Any] = {"nogil": True, "error_model": "numpy"}
+
+
+def compiled(function: Callable[..., Any], arguments: tuple[Any, ...]) -> MachineCode:
+    """A kernel for arguments of these kinds; one thread at a time."""
+    with _no_search_for_garbage():
+        numba_library()
+        _import_what_compiling_needs()
+        dispatcher = njit(function, kernel_compiler())
+        dispatcher.compile(tuple(map(dispatcher.typeof_pyval, arguments)))
+        (made,) = dispatcher.overloads.values()
+        module, environment = made.library._final_module, dispatcher.targetctx.get_env_name(made.fndesc)
+        declared = (one.name for one in module.functions if one.is_declaration)
+        called = tuple(sorted(name for name in declared if not name.startswith("llvm.")))
+        return MachineCode(
+            made.fndesc.llvm_cpython_wrapper_name, environment, called, made.library._get_compiled_object()
+        )
+
+
+def njit(function: Callable[..., Any], compiler: type, **options: Any) -> Any:
+    """Numba's decorator."""
+    return numba_library().njit(pipeline_class=compiler, **_HOW, **options)(function)
+
+
+def translated_once(function: Callable[..., Any], **options: Any) -> Any:
+    """A part, for the compiler to find in kernels."""
+    part = njit(function, part_compiler(), no_cpython_wrapper=True, no_cfunc_wrapper=True, **options)
+    once_for_all_constants(part)
+    return part
+
+
+@contextmanager
+def _no_search_for_garbage() -> Iterator[None]:
+    """Nearly all that a compiler makes stays until it is done: looking for what does not takes a tenth of its
+    time."""
+    before = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if before:
+            gc.enable()
+
+
+@cache
+def _import_what_compiling_needs() -> None:
+    """What the compiler imports at its first use; done here, before its own lock is taken.
+
+    It would load the whole of scipy's linear algebra (130 ms) only to learn whether kernels may multiply
+    matrices. None does: it is told that they may not, as it is where scipy is missing.
+    """
+    import numba.np.linalg as linear_algebra
+
+    known = linear_algebra.__dict__.get("ensure_blas", _no_matrices)
+    linear_algebra.__dict__["ensure_blas"] = _no_matrices
+    try:
+        import numba.np.arraymath  # noqa: F401
+    finally:
+        linear_algebra.__dict__["ensure_blas"] = known
+
+
+def _no_matrices() -> None:
+    raise ImportError("kernels do not multiply matrices")
 
 
 def once_for_all_constants(part: Any) -> None:

@@ -11,6 +11,7 @@ import pytest
 from analysis import compilation, first_run
 from analysis.compiled_beside import use_kernels
 from analysis.first_run import first_run_is_told
+from analysis.kernel_cache import ENDING
 from analysis.operation.standstill_kernel import scan_standstills
 from analysis.reading.isolated import process_command
 from analysis.verdict.rise_kernel import count_teeth, resample_rises, scan_rises
@@ -21,10 +22,10 @@ KERNELS: tuple[Any, ...] = (scan_standstills, scan_rises, count_teeth, resample_
 
 def test_its_arrays_are_those_of_the_pipeline() -> None:
     judged_shift()
-    asked = [list(kernel.signatures) for kernel in KERNELS]
+    asked = [list(kernel.ready) for kernel in KERNELS]
     assert all(asked)
     use_kernels()
-    assert [list(kernel.signatures) for kernel in KERNELS] == asked
+    assert [list(kernel.ready) for kernel in KERNELS] == asked
 
 
 @pytest.fixture
@@ -58,7 +59,7 @@ def test_it_is_started_where_nothing_is_compiled_and_ends_with_the_work(
 def test_it_is_not_started_where_kernels_are(started: list[subprocess.Popen[bytes]], tmp_path: Path) -> None:
     there = tmp_path / "kernels-00000000000000aa"
     there.mkdir()
-    (there / "a.nbc").write_bytes(b"x")
+    (there / f"a{ENDING}").write_bytes(b"x")
     with first_run_is_told(lambda _text: None):
         pass
     assert not started

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-import numba
+import numpy as np
 import pytest
 
 from analysis import compilation, first_run
@@ -18,7 +18,7 @@ DAY_S = 86_400.0
 def folder(root: Path, name: str, unused_for_days: float) -> Path:
     made = root / name
     (made / "curve_0").mkdir(parents=True)
-    (made / "curve_0" / "kernel.nbc").write_bytes(b"x")
+    (made / "curve_0" / "kernel.code").write_bytes(b"x")
     os.utime(made, (NOW_S, NOW_S - unused_for_days * DAY_S))
     return made
 
@@ -50,13 +50,14 @@ def test_compiling_is_told_once_and_only_where_something_is_compiled(
     monkeypatch.setattr(first_run, "remove_unused", lambda used, _now: cleared.append(used))
     told: list[str] = []
 
-    @numba.njit
+    @compilation.kernel
     def double(x: float) -> float:
         return 2.0 * x
 
     with first_run_is_told(told.append):
         assert double(1.0) == 2.0
         assert double(1) == 2  # another type: compiled again
+        assert double(np.float64(3.0)) == 6.0  # the same
     assert told == [FIRST_RUN]
     assert cleared == [current]
     assert current.stat().st_mtime > NOW_S - 399.0 * DAY_S
@@ -69,7 +70,7 @@ def test_compiling_in_another_thread_is_told_to_who_comes_later(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(compilation, "kernel_folder", lambda: tmp_path / "kernels-00000000000000aa")
-    compilations = first_run._compilations()
+    compilations = compilation.COMPILATIONS
     told: list[str] = []
     monkeypatch.setattr(compilations, "running", 1)
     with first_run_is_told(told.append):

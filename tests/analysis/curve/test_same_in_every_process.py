@@ -56,6 +56,7 @@ _USE = """
 import sys
 sys.path.insert(0, sys.argv[1])
 import numpy as np
+from analysis.kernel_parts import kernel_compiler, njit
 from some_kernels import all_spreads, all_totals, total
 values = np.random.default_rng(5).normal(1e3, 1.0, 1000)
 for kernel in (all_spreads, all_totals)[:: int(sys.argv[2])]:
@@ -63,7 +64,9 @@ for kernel in (all_spreads, all_totals)[:: int(sys.argv[2])]:
     kernel(values, found)
     print(kernel.__name__, found.tobytes().hex())
 for kernel in (all_spreads, all_totals):
-    (made,) = kernel.overloads.values()
+    compiled = njit(kernel.py_func, kernel_compiler())
+    compiled(values, found)
+    (made,) = compiled.overloads.values()
     print(*sorted(one.name for one in made.library.get_defined_functions() if one.linkage.name == "external"))
 """
 
@@ -75,7 +78,7 @@ def test_first_and_later_processes_agree(tmp_path: Path) -> None:
         run_python(_USE, tmp_path, order, TAUTOGRAPH_KERNELS=str(kernels)) for order in ("1", "1", "-1")
     )
     assert first.returncode == second.returncode == turned.returncode == 0, first.stderr + second.stderr
-    assert len(list(kernels.rglob("*.nbc"))) == 2, "nothing was kept for the second process"
+    assert len(list(kernels.rglob("*.code"))) == 2, "nothing was kept for the second process"
     figures = [one.stdout.splitlines()[:2] for one in (first, second, turned)]
     assert figures[0] == figures[1] == figures[2][::-1]
     # What a kernel calls cannot be worked out by the copy of another, or of its own.
@@ -144,7 +147,7 @@ import numpy as np
 from some_kernels import power, powers
 found = np.empty(4)
 powers(3.0, found)
-print(*found[:3], len(power._in_kernels.signatures))
+print(*found[:3], len(power.in_kernels.signatures))
 """
     done = run_python(use, tmp_path, TAUTOGRAPH_KERNELS=str(tmp_path / "kernels"))
     assert done.stdout.split() == ["9.0", "27.0", "81.0", "1"], done.stderr
