@@ -212,6 +212,7 @@ class MainWindow(QMainWindow):
         menus.folder.followed.connect(self.bottom.set_followed)
         self.bottom.skipped_wanted.connect(menus.help.show_skipped)
         self.bottom.story_wanted.connect(menus.help.show_story)
+        self.bottom.offer_wanted.connect(menus.joints.show_library_changes)
         self.bottom.recovery_wanted.connect(self._leave_recovery)
         self.bottom.recovery_wanted.connect(autosave.recover)
         self.bottom.dismiss.clicked.connect(self._leave_recovery)

@@ -49,11 +49,15 @@ class Message:
     kind : {"note", "problem"}
     details : str
         What can be copied: the whole story of a problem; empty where the sentence is all.
+    offer, subject : str
+        What can be done, as a button says it, and what that is about; empty where nothing is offered.
     """
 
     text: str
     kind: str = "note"
     details: str = ""
+    offer: str = ""
+    subject: str = ""
 
 
 class Messages(QObject):
@@ -69,9 +73,9 @@ class Messages(QObject):
         """Tell something that went as wanted."""
         self._post(Message(text))
 
-    def problem(self, text: str, details: str = "") -> None:
+    def problem(self, text: str, details: str = "", *, offer: str = "", subject: str = "") -> None:
         """Tell something that did not go as wanted, and what can be done."""
-        self._post(Message(text, "problem", details))
+        self._post(Message(text, "problem", details, offer, subject))
 
     def error(self, error: BaseException) -> None:
         """Tell an error: our own in its own words, any other as a fault of the program with its trace."""

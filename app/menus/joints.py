@@ -18,6 +18,7 @@ from app.session.session import Session
 if TYPE_CHECKING:
     from analysis.joint import JointsDocument
     from analysis.joint.force_population import Population
+    from analysis.joint.library_changes import ChangedJoint
     from app.views.joints.joint_form import JointForm
     from app.views.joints.new_joint_window import NewJointWindow
 
@@ -64,12 +65,35 @@ class JointWindows(QObject):
             document = self._document()
         except TautographError as error:
             session.messages.error(error)
+            self.show_library_changes(self._place())
             return
         form = JointForm(document, wanted, session.units, self.beside.look, self.beside.window)
         form.applied.connect(lambda joints: self._take(form, joints))
         form.saved.connect(self._saved)
         self.beside.keep("joints", form)
         form.choose(wanted, key)
+
+    def show_library_changes(self, path: str) -> None:
+        """Joints of a file that their library changed, to be taken anew; nothing where there are none."""
+        from analysis.joint.library_changes import changed_joints
+        from app.views.joints.library_preview import LibraryPreview
+
+        changed = changed_joints(path)
+        if not changed:
+            return
+        preview = LibraryPreview(changed, self.session.joints, self.beside.window)
+        preview.accepted.connect(lambda: self._take_anew(path, changed))
+        self.beside.keep("library changes", preview)
+
+    def _take_anew(self, path: str, changed: tuple[ChangedJoint, ...]) -> None:
+        from analysis.joint.library_changes import take_anew
+
+        try:
+            take_anew(path, changed)
+        except (TautographError, OSError) as error:
+            self.session.messages.error(error)
+            return
+        self.session.open_joints(path)
 
     def _document(self) -> JointsDocument:
         """What was applied last, where the analysis still stands on it; else the file, or nothing."""

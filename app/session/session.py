@@ -80,12 +80,19 @@ class Session(SessionSelection):
         """Read a joints file and judge again."""
         joints, problem = loading.read_joints(path)
         if problem:
-            self.messages.problem(problem)
+            self._tell_joints_problem(problem, path)
             return
         self._take_kept_references(path)
         self.joints_path = path
         self.set_joints(joints)
         self.messages.note(tr("Joints from {0}: {1}.", path, ", ".join(joints) or tr("none")))
+
+    def _tell_joints_problem(self, problem: str, path: str) -> None:
+        """Why joints cannot be used; where their library changed, taking them anew is offered."""
+        from analysis.joint.library_changes import changed_joints
+
+        offer = tr("Look at it …") if changed_joints(path) else ""
+        self.messages.problem(problem, offer=offer, subject=path)
 
     def set_joints(self, joints: Mapping[str, JointDefinition]) -> None:
         """Take these joint definitions and judge again."""
@@ -176,8 +183,6 @@ class Session(SessionSelection):
 
     def _take_reading(self, answer: loading.ReadAnswer) -> None:
         purpose = answer.request.purpose
-        if answer.joints_problem:
-            self.messages.problem(answer.joints_problem)
         if answer.joints and not answer.joints_problem:
             self._take_kept_references(answer.joints_path)
             self.joints, self.joints_path = answer.joints, answer.joints_path
@@ -190,6 +195,8 @@ class Session(SessionSelection):
             new_paths = tuple(path for path in answer.request.paths if path not in self.paths)
             self.paths = (*self.paths, *new_paths) if purpose != "open" else answer.request.paths
         self._tell_reading(answer)
+        if answer.joints_problem:  # the last word: what was read is not judged
+            self._tell_joints_problem(answer.joints_problem, answer.joints_path)
         if purpose == "reload" and not len(answer.traces) and not self.is_empty:
             # A network drive that is away for a moment must not take the work with it.
             self._awaited = None

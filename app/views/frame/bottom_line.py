@@ -34,6 +34,7 @@ class BottomLine(QWidget):
 
     skipped_wanted = Signal()
     story_wanted = Signal(object)
+    offer_wanted = Signal(str)
     recovery_wanted = Signal(str)
     stop_wanted = Signal()
 
@@ -76,11 +77,13 @@ class BottomLine(QWidget):
         self.skipped.clicked.connect(self.skipped_wanted)
         self.story.clicked.connect(lambda: self.story_wanted.emit(self._last))
         self.story.hide()
+        self.remedy = PushButton("", self._take_remedy)
+        self.remedy.hide()
         self.recover, self.dismiss = PushButton(tr("Recover")), PushButton(tr("Not now"))
         self.recover.clicked.connect(self._recover)
         self.dismiss.clicked.connect(self._end_offer)
         told = (self.doing, self.bar, self.cancel, self.skipped, self.followed, self.saved)
-        offer = (self.story, self.recover, self.dismiss)
+        offer = (self.story, self.remedy, self.recover, self.dismiss)
         row((self.note, 1), *offer, *told, on=self, margins=LINE_MARGINS)
         for button in (self.recover, self.dismiss):
             button.hide()
@@ -117,9 +120,15 @@ class BottomLine(QWidget):
         self.note.setText(("■ " if problem else "") + message.text)
         self.note.setToolTip(plain_tip(message.text))
         self.story.setVisible(bool(message.details))
+        self.remedy.setVisible(bool(message.offer))
+        self.remedy.setText(message.offer)
         self._note_timer.stop()
         if not problem:
             self._note_timer.start(_NOTE_FOR_MS)
+
+    def _take_remedy(self) -> None:
+        if self._last is not None:
+            self.offer_wanted.emit(self._last.subject)
 
     def offer_recovery(self, file: str, words: str) -> None:
         """Offer kept work, once; nothing is in the way of other work meanwhile."""
