@@ -15,6 +15,20 @@ def outside(values: NDArray[np.float64], low: float | None, high: float | None) 
     return np.asarray(below | above, bool)
 
 
+def applied_words(joint: str) -> str:
+    """What is said once limits were applied: how to undo, and whose decision they are.
+
+    Examples
+    --------
+    >>> applied_words("hub")
+    'Limits of hub changed; Ctrl+Z takes them back. A qualified engineer confirms limits before use.'
+    """
+    return tr(
+        "Limits of {0} changed; Ctrl+Z takes them back. A qualified engineer confirms limits before use.",
+        joint,
+    )
+
+
 def consequence(was: NDArray[np.bool_], would: NDArray[np.bool_]) -> str:
     """What other limits would change, in words.
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Look:
-    """One colour scheme; colours as ``#RRGGBB`` or ``#AARRGGBB``."""
+    """One colour scheme; colours as ``#RRGGBB`` or ``#AARRGGBB``, text at 4.5:1 on what it stands on."""
 
     name: str
     background: str
@@ -21,6 +21,7 @@ class Look:
     reference_median: str
     zone_tints: dict[str, str]
     focus: str
+    refused: str
 
 
 LIGHT = Look(
@@ -28,7 +29,7 @@ LIGHT = Look(
     background="#FFFFFF",
     panel="#F4F4F2",
     foreground="#1B1B1B",
-    faint="#6B6B6B",
+    faint="#676767",
     grid="#D8D8D8",
     crowd="#9A9A9A",
     selected="#1B1B1B",
@@ -43,6 +44,7 @@ LIGHT = Look(
         "release": "#F1F1F1",
     },
     focus="#0072B2",
+    refused="#B04A00",
 )
 DARK = Look(
     name="dark",
@@ -64,4 +66,5 @@ DARK = Look(
         "release": "#2C2C2C",
     },
     focus="#56B4E9",
+    refused="#FF8F45",
 )

@@ -129,7 +129,7 @@ class WindowItem(SceneItem):
     def _draw_text(self, painter: QPainter, area: QRectF, rect: QRectF) -> None:
         metrics = self.metrics()
         size = QRectF(0, 0, metrics.horizontalAdvance(self.text) + 8.0, metrics.height())
-        top = rect.top() - size.height() - 3.0
+        top = rect.top() - size.height() - _GRIP_PX / 2
         size.moveTopLeft(
             QPointF(
                 min(max(rect.left(), area.left()), area.right() - size.width()),

@@ -22,6 +22,7 @@ from app.menus.folder import FollowedFolder
 from app.menus.go import GoMenu
 from app.menus.help import HelpMenu
 from app.menus.joints import JointWindows
+from app.menus.letters import give_letters
 from app.menus.mappings import Mappings
 from app.menus.reports import Reports
 from app.menus.side_windows import SideWindows
@@ -151,11 +152,13 @@ class Menus(QObject):
         file.insertMenu(self.book["save-workspace"], self.kept)
         self.recent.aboutToShow.connect(self._fill_recent)
         self.kept.aboutToShow.connect(self._fill_kept)
+        for menu in self.shown.values():
+            give_letters(menu)
 
     def _fill_recent(self) -> None:
         self.recent.clear()
         for paths in self.preferences.recent:
-            action = self.recent.addAction(paths[0])
+            action = self.recent.addAction(paths[0].replace("&", "&&"))
             action.triggered.connect(lambda _checked=False, entry=paths: self.files.open(entry))
         if self.recent.isEmpty():
             self.recent.addAction(tr("nothing yet")).setEnabled(False)

@@ -6,7 +6,7 @@ import numpy as np
 from PySide6.QtCore import QObject
 
 from analysis.catalogue.rules import RULES
-from app.display.consequence import consequence, outside
+from app.display.consequence import applied_words, consequence, outside
 from app.display.messages import tr
 from app.items.window_item import AcceptanceWindow
 from app.session.deciding import set_windows
@@ -68,6 +68,7 @@ class AcceptanceLink(QObject):
             session.messages.problem(tr("The lower limit must be below the upper; nothing was changed."))
         elif changed and session.shown_joint:
             session.decide(set_windows(session.decisions, session.shown_joint, changed))
+            session.messages.note(applied_words(session.shown_joint))
 
 
 def _ends(limits: Limits | None) -> tuple[float | None, float | None]:

@@ -13,6 +13,7 @@ from analysis.audit.settings import audit_settings
 from analysis.catalogue.figures import RESIDUAL_TORQUE
 from analysis.shift.course import find_course
 from app.display.columns import Column
+from app.display.consequence import applied_words
 from app.display.messages import tr
 from app.display.shown_axis import is_place
 from app.filtering.text import equals
@@ -168,5 +169,6 @@ class DistributionLink(QObject):
             return
         if low < high:
             session.decide(set_limits(session.decisions, joint, key, (low, high)))
+            session.messages.note(applied_words(joint))
         else:
             session.messages.problem(tr("The lower limit must be below the upper; nothing was changed."))

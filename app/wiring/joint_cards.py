@@ -55,6 +55,7 @@ def _card(session: Session, joint: str, rows: Rows) -> JointCard:
     definition = (analysis.joints if analysis is not None else session.joints).get(joint)
     wrong, check = what_is_wrong(session, joint, rows)
     audits = analysis is not None and bool(analysis.operations.audited[rows].all())
+    drawn = definition if analysis is not None and not audits else None  # curves lie from snug by then
     return JointCard(
         joint=joint,
         title=(definition.title if definition is not None and definition.title else joint)
@@ -66,8 +67,8 @@ def _card(session: Session, joint: str, rows: Rows) -> JointCard:
         check=check,
         holds=_holds(session, definition, rows),
         limits=_limits(session, definition, audits),
-        torque_nm=None if definition is None or audits else definition.torque_limits_nm,
-        angle_deg=None if definition is None or audits else definition.angle_limits_deg,
+        torque_nm=None if drawn is None else drawn.torque_limits_nm,
+        angle_deg=None if drawn is None else drawn.angle_limits_deg,
         as_a_whole=_unlike(session, rows),
     )
 

@@ -8,6 +8,7 @@ from PySide6.QtCore import QObject, Signal
 
 from analysis.catalogue.rules import WINDOWS
 from analysis.figure_text import titled
+from app.display.consequence import applied_words
 from app.display.messages import grouped, tr
 from app.models.text_table import TextRow
 from app.session.proposed_limits import (
@@ -142,6 +143,6 @@ class LimitsLink(QObject):
         if not limits or good is None:
             return
         session.decide(apply_proposals(session.decisions, joint, limits, int(good.rows.sum())))
-        session.messages.note(tr("Limits of {0} changed; Ctrl+Z takes them back.", joint))
+        session.messages.note(applied_words(joint))
         self.window.leave_all()
         self._say_chosen()

@@ -36,7 +36,8 @@ class SharedLink(QObject):
         self._groups: list[SharingGroup] = []
         self._place = 0
         self._shared: list[Shared] = []
-        self._wanted, self._joint = "selected", ""
+        self._wanted = "selected"
+        self._joint: str | None = None
         self._follow = Follow(
             view,
             self.refresh,
@@ -45,6 +46,7 @@ class SharedLink(QObject):
             session.selection_changed,
             session.current_changed,
             session.decisions_changed,
+            session.visible_changed,
         )
         view.asked.connect(self.ask)
         view.row_chosen.connect(self._enable)
@@ -52,10 +54,10 @@ class SharedLink(QObject):
         view.select_wanted.connect(self.select)
         view.colour_wanted.connect(self.colour)
 
-    def ask(self, key: str, joint: str = "") -> None:
+    def ask(self, key: str, joint: str | None = "") -> None:
         """Show what this group shares: "selected", "flagged", "outside", "cause:NAME", "since".
 
-        Among the traces of one joint, or of every joint that the group has.
+        Among the traces of one joint, or of every joint that the group has; None: of the one joint shown.
         """
         self._wanted, self._joint = key, joint
         self.refresh()
@@ -65,8 +67,9 @@ class SharedLink(QObject):
         session = self.session
         if len(session.selected) != len(session.traces):
             return
-        self._joint = self.view.set_joints(joint_names_in_use(session), self._joint)
-        self._groups = sharing_groups(session, self._joint)
+        wanted = session.shown_joint if self._joint is None else self._joint
+        among = self.view.set_joints(joint_names_in_use(session), wanted)
+        self._groups = sharing_groups(session, among)
         self._place = self.view.set_groups([(one.words, one.key) for one in self._groups], self._wanted)
         if not self._groups:
             self._shared = []
@@ -126,5 +129,5 @@ def _row(one: Shared) -> TextRow:
         f"{100 * with_it / of:.0f} %  {with_it}/{of}" if of else "–"
         for with_it, of in ((one.chosen_with, one.chosen), (one.others_with, one.others))
     )
-    cells = (words_of(one.attribute), one.value, chosen, others, chance_words(one.corrected))
+    cells = (f"{words_of(one.attribute)} {one.value}", chosen, others, chance_words(one.corrected))
     return TextRow(tuple(cells), strong=one.is_significant, tip=one.sentence())

@@ -88,9 +88,9 @@ class StudyLink(QObject):
     def _receive(self, kind: str, _number: int, answer: Any) -> None:
         if kind != STUDYING:
             return
-        self.study = answer
+        first, self.study = self.study is None, answer
         joints = [(one.definition.title or name, name) for name, one in answer.joints.items()]
-        self.window.set_joints(joints)
+        self.window.set_joints(joints, self.session.current_joint if first else "")
         self._show()
 
     def _looked_at(self) -> tuple[JointStudy, QuantityStudy] | None:

@@ -114,3 +114,40 @@ def test_sides_never_cross(hubs: MainWindow) -> None:
     assert np.all(np.diff(control.trial.torque_nm) >= 0.0)
     control.apply()
     assert not hubs.session.decisions.limits, "an empty window is refused"
+
+
+def test_typing_a_limit_says_at_once_what_follows_and_of_half_a_number_nothing(hubs: MainWindow) -> None:
+    curves = hubs.curves
+    hubs.show()
+    curves.strip.limits.click()
+    field, said = curves.limits.fields["high angle"], curves.limits.consequence
+    field.setFocus()
+    field.selectAll()
+    QTest.keyClicks(field, "3")  # below the lower limit
+    assert said.text() == ""
+    QTest.keyClicks(field, "4,5")
+    assert said.text().startswith("would flag")
+    assert field.text() == "34,5"
+    trial = curves.acceptance.trial
+    assert trial is not None
+    assert trial.angle_deg is not None
+    assert trial.angle_deg[1] == 34.5
+    QTest.keyClicks(field, "x")
+    assert said.text() == ""
+
+
+def test_after_apply_the_keyboard_stands_on_the_limit_and_the_caution_is_said(
+    hubs: MainWindow, judged: Callable[[MainWindow], None]
+) -> None:
+    curves, session = hubs.curves, hubs.session
+    curves.strip.limits.click()
+    field = curves.limits.fields["high angle"]
+    field.setFocus()
+    field.selectAll()
+    QTest.keyClicks(field, "34")
+    QTest.keyClick(field, Qt.Key.Key_Tab)
+    assert hubs.focusWidget() is curves.limits.apply
+    QTest.keyClick(curves.limits.apply, Qt.Key.Key_Return)
+    judged(hubs)
+    assert hubs.focusWidget() is field
+    assert "A qualified engineer confirms limits" in session.messages.history[-1].text

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from PySide6.QtCore import QEvent, QSize, Qt
-from PySide6.QtGui import QFocusEvent
+from PySide6.QtCore import QEvent, QRectF, QSize, Qt
+from PySide6.QtGui import QFocusEvent, QImage
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QFileDialog, QPushButton
+from PySide6.QtWidgets import QApplication, QFileDialog, QMenu, QPushButton
 from pytestqt.qtbot import QtBot
 
 from analysis.capability.studied import STUDIED
@@ -22,9 +22,11 @@ from app.views.comparison.compare_window import CompareWindow
 from app.views.curves.selected import zone_bands
 from app.views.joints.clamp_window import ClampWindow
 from app.views.joints.utilisation_gauge import UtilisationGauge
+from app.views.overview.card_list import CardList
 from app.views.parts.plain_label import ElidedLabel
 from app.views.parts.text_table_view import TextTableView
 from app.views.studies.audit_window import AuditWindow
+from app.wiring.joint_cards import joint_cards
 from tests.app.plots.hand import settle
 from tests.journeys.shift_folder import HUB
 
@@ -300,3 +302,60 @@ def test_the_row_that_the_keyboard_comes_to_is_seen(qtbot: QtBot) -> None:
     table.clearSelection()
     QApplication.sendEvent(table, QFocusEvent(QEvent.Type.FocusIn, Qt.FocusReason.TabFocusReason))
     assert [one.row() for one in table.selectionModel().selectedRows()] == [0]
+
+
+def test_the_selected_trace_that_is_not_drawn_is_named_with_the_reason(sample: MainWindow) -> None:
+    session, plot = sample.session, sample.curves.plot
+    assert session.analysis is not None
+    sample.links.overview.joint_opened.emit(HUB)
+    settle()
+    (row,) = np.flatnonzero(session.visible & ~np.isfinite(session.analysis.curves.snug_angle_deg))[:1]
+    session.select([int(row)])
+    settle()
+    first = plot.legend.entries[0].text
+    assert first == f"no snug point: {session.traces.trace_ids[row]} is not drawn"
+    assert "Align at the start" in plot.layers.sentence
+    session.set_view(alignment="start")
+    settle()
+    assert all("not drawn" not in entry.text for entry in plot.legend.entries)
+
+
+def test_new_cursors_stand_apart_on_the_selected_curve(sample: MainWindow) -> None:
+    sample.links.overview.joint_opened.emit(HUB)
+    settle()
+    sample.curves.plot.box.setRange(xRange=(500.0, 700.0), padding=0.0)  # the curve ends far before
+    sample.book["cursors"].trigger()
+    reading = sample.curves.cursor_control.reading()
+    assert reading.x_b > reading.x_a
+
+
+def test_a_study_opens_at_the_joint_that_is_looked_at(sample: MainWindow, qtbot: QtBot) -> None:
+    sample.links.overview.joint_opened.emit(HUB)
+    settle()
+    sample.book["study"].trigger()
+    window = sample.menus.beside.open["study"]
+    qtbot.waitUntil(lambda: window.joint.count() > 0, timeout=60_000)
+    assert window.joint.currentData() == HUB
+
+
+def test_each_row_of_a_menu_has_its_letter_and_the_letter_takes_it(sample: MainWindow) -> None:
+    sample.activateWindow()
+    QTest.keyClick(sample, Qt.Key.Key_T, Qt.KeyboardModifier.AltModifier)
+    menu = QApplication.activePopupWidget()
+    assert isinstance(menu, QMenu)
+    rows = [row for row in menu.actions() if row.text()]
+    letters = [row.text()[row.text().index("&") + 1].lower() for row in rows]
+    assert len(set(letters)) == len(rows) > 5
+    QTest.keyClick(menu, letters[rows.index(sample.book["calculator"])])
+    assert "calculator" in sample.menus.beside.open
+    assert sample.book["calculator"].text() == "Torque and clamp force …", "as ever once the menu is closed"
+
+
+def test_pictures_of_all_joints_are_there_at_the_step_back(sample: MainWindow) -> None:
+    cards, shown = joint_cards(sample.session), CardList()
+    shown.set_cards(cards)
+    for card in cards:
+        shown.set_picture(card.joint, QImage(4, 4, QImage.Format.Format_RGB32), QRectF(0, 0, 1, 1))
+    shown.set_cards(cards[:1])
+    shown.set_cards(cards)
+    assert set(shown.pictures) == {card.joint for card in cards}

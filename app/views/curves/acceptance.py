@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QObject, Signal
+from collections.abc import Callable
+
+from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtWidgets import QWidget
 
 from analysis.catalogue.units import DisplayUnits
@@ -129,10 +131,15 @@ class AcceptanceBar(QWidget):
         self.fields = {side: TypedNumber(names[side], tip) for side in SIDES}
         for side, field in self.fields.items():
             field.typed.connect(lambda value, side=side: self._type(side, value))
+            field.being_typed.connect(lambda value, side=side: self._follow(side, value))
+        self._last = self.fields["low torque"]
         self._torque_unit = PlainLabel()
         self.consequence = PlainLabel()
-        self.apply = PushButton(tr("Apply"), control.apply)
-        self.discard = PushButton(tr("Discard"), control.give_up)
+        self.apply = PushButton(tr("Apply"), lambda: self._end(control.apply))
+        self.apply.setToolTip(
+            tr("The verdicts follow; Ctrl+Z takes it back. Limits are an engineer's decision.")
+        )
+        self.discard = PushButton(tr("Discard"), lambda: self._end(control.give_up))
         fields = self.fields
         row(
             PlainLabel(tr("Torque")), fields["low torque"], PlainLabel("…"), fields["high torque"],
@@ -144,9 +151,27 @@ class AcceptanceBar(QWidget):
         control.changed.connect(self.refresh)
         self.refresh()
 
+    def _end(self, how: Callable[[], object]) -> None:
+        """Apply or discard; both buttons go, so the keyboard goes back to the limit that was typed."""
+        by_keys = self.apply.hasFocus() or self.discard.hasFocus()
+        how()
+        if by_keys and self._last.isVisible():
+            self._last.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _follow(self, side: str, value: float) -> None:
+        """Say what would follow while a limit is typed; of half a number, nothing."""
+        window, wanted = self._control.trial or self._control.window, self._internal(side, value)
+        if window is not None and window.moved(side, wanted).value(side) == wanted:  # not past its other end
+            self._type(side, value)
+        else:
+            self.consequence.clear()
+
+    def _internal(self, side: str, value: float) -> float:
+        return DisplayUnits(self._plot.state.torque_unit).internal(value, _UNITS[SIDES[side][0]])
+
     def _type(self, side: str, value: float) -> None:
-        unit = _UNITS[SIDES[side][0]]
-        self._control.try_value(side, DisplayUnits(self._plot.state.torque_unit).internal(value, unit))
+        self._last = self.fields[side]
+        self._control.try_value(side, self._internal(side, value))
 
     def refresh(self) -> None:
         """Show what is so now, in the unit that is shown."""

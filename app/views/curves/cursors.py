@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
 from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QWidget
@@ -79,10 +80,20 @@ class CursorControl(QObject):
         if not on:
             self.focus(None)
         (x0, x1), _ = self._plot.box.viewRange()
+        first, last = self._stretch(x0, x1)
         for name in NAMES:
             if on and not x0 <= self._x.get(name, math.nan) <= x1:
-                self.move(name, x0 + _FIRST_PLACES[name] * (x1 - x0))
+                self.move(name, first + _FIRST_PLACES[name] * (last - first))
         self.changed.emit()
+
+    def _stretch(self, left: float, right: float) -> tuple[float, float]:
+        """What is seen of the selected curve, all of it where nothing is; the view where none is selected."""
+        row = self._plot.state.primary
+        x = None if row is None else self._plot.geometry_now.flat.of_row(row)[0]
+        if x is None or not len(x) or not np.isfinite(x).all():
+            return left, right
+        first, last = max(left, float(x.min())), min(right, float(x.max()))
+        return (first, last) if first < last else (float(x.min()), float(x.max()))
 
     def focus(self, name: str | None) -> None:
         """Let the arrow keys move this cursor, or none."""

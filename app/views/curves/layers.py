@@ -115,11 +115,14 @@ def _sentence(state: CurveState, geometry: CurveGeometry, n_shown: int, n_placed
     if len(state.selected) > 1:
         text += tr(", {} selected", grouped(len(state.selected)))
     if n_placed < n_shown:
-        text += tr("; {} not: {}", grouped(n_shown - n_placed), _why_not_placed(state, geometry))
+        text += tr("; {} not: {}", grouped(n_shown - n_placed), why_not_placed(state, geometry))
+        if state.alignment in ("snug", "final") and state.curves is not None:
+            text += tr(" (View, Align at the start draws all)")
     return text
 
 
-def _why_not_placed(state: CurveState, geometry: CurveGeometry) -> str:
+def why_not_placed(state: CurveState, geometry: CurveGeometry) -> str:
+    """Why traces that are shown are not drawn."""
     if geometry.missing_channel:
         return tr("no time recorded")
     if state.curves is None and state.alignment in ("snug", "final"):

@@ -31,7 +31,7 @@ from app.items.window_item import WindowItem
 from app.items.zone_item import add_zone_items
 from app.views.curves.crowd import CurveCrowd
 from app.views.curves.geometry import CurveGeometry
-from app.views.curves.layers import CurveLayers, build_layers
+from app.views.curves.layers import CurveLayers, build_layers, why_not_placed
 from app.views.curves.selected import drawn_evidence, kept_samples, marked_points, movable_edges, zone_bands
 from app.views.curves.state import CurveState
 
@@ -272,15 +272,29 @@ class CurvePlot(FramedPlot):
             )
         for item in (self.fan, self.fan_edges):
             item.set_fan(state.fan if usual and math.isfinite(apex) else None, apex)
+        absent = self._selected_absent()
         compared = [(self.reference.band, "dash"), (self.fan.fan, "dot")]
         self.legend.set_entries(
-            self.layers.legend
-            + tuple(
-                LegendEntry(what.label, self.look.reference_median, line=line)
-                for what, line in compared
-                if what is not None and what.label
+            (
+                *absent,
+                *self.layers.legend,
+                *(
+                    LegendEntry(what.label, self.look.reference_median, line=line)
+                    for what, line in compared
+                    if what is not None and what.label
+                ),
             )
         )
+
+    def _selected_absent(self) -> tuple[LegendEntry, ...]:
+        """That the selected trace is not drawn, and why."""
+        row, state = self.state.primary, self.state
+        if row is None or not state.visible[row] or len(self.geometry_now.placed(np.array([row]))):
+            return ()
+        words = tr(
+            "{0}: {1} is not drawn", why_not_placed(state, self.geometry_now), state.traces.trace_ids[row]
+        )
+        return (LegendEntry(words, self.look.selected),)
 
     def set_caption(self, text: str) -> None:
         """What a picture is of, above the legend."""

@@ -27,20 +27,32 @@ QToolButton#chip {{ border: 1px solid {grid}; border-radius: 9px; padding: 1px 8
 QToolButton#chip:hover, QToolButton#chip:focus {{ border: 2px solid {focus}; padding: 0px 7px; }}
 QTableView {{ gridline-color: {grid}; selection-background-color: {selection}; selection-color:
 {foreground}; }}
-QComboBox {{ border: 1px solid {faint}; border-radius: 3px; padding: 2px 4px; min-height: 1.25em;
-background: {background}; }}
+QComboBox {{ combobox-popup: 0; border: 1px solid {faint}; border-radius: 3px; padding: 2px 4px;
+min-height: 1.25em; background: {background}; }}
 QComboBox:hover {{ border-color: {focus}; }}
 QComboBox:focus, QComboBox:on {{ border: 2px solid {focus}; padding: 1px 3px; }}
 QComboBox:disabled {{ color: {faint}; background: {panel}; border-color: {grid}; }}
 QComboBox::drop-down {{ border: none; width: 18px; }}
-QComboBox::down-arrow {{ image: url("{arrow}"); width: 10px; height: 6px; }}
+QComboBox::down-arrow {{ image: url("{icons}/arrow-down.svg"); width: 10px; height: 6px; }}
 QDialogButtonBox {{ dialogbuttonbox-buttons-have-icons: 0; }}
 QTableView:focus, QTextBrowser:focus, QPlainTextEdit:focus, QLineEdit:focus,
 QListWidget:focus,
 QTreeWidget:focus {{ border: 2px solid {focus}; }}
-FilterEdit, TypedNumber, QLineEdit#find {{ border: 1px solid {grid}; border-radius: 3px; padding: 2px 4px;
-background: {background}; }}
-FilterEdit:focus, TypedNumber:focus, QLineEdit#find:focus {{ border: 2px solid {focus}; padding: 1px 3px; }}
+QLineEdit, QPlainTextEdit, QAbstractSpinBox {{ border: 1px solid {faint}; border-radius: 3px; background:
+{background}; }}
+QLineEdit {{ padding: 2px 4px; }}
+QLineEdit:focus {{ border: 2px solid {focus}; padding: 1px 3px; }}
+QLineEdit:disabled, QAbstractSpinBox:disabled {{ color: {faint}; background: {panel}; border-color: {grid}; }}
+QAbstractSpinBox QLineEdit, QComboBox QLineEdit {{ border: none; padding: 0px 2px; }}
+QAbstractSpinBox:focus {{ border: 2px solid {focus}; }}
+QAbstractSpinBox::up-button, QAbstractSpinBox::down-button {{ border: none; width: 16px; }}
+QAbstractSpinBox::up-arrow {{ image: url("{icons}/arrow-up.svg"); width: 8px; height: 5px; }}
+QAbstractSpinBox::down-arrow {{ image: url("{icons}/arrow-down.svg"); width: 8px; height: 5px; }}
+QCheckBox::indicator {{ width: 12px; height: 12px; border: 1px solid {faint}; border-radius: 2px; background:
+{background}; }}
+QCheckBox::indicator:focus, QCheckBox::indicator:hover {{ border-color: {focus}; }}
+QCheckBox::indicator:checked {{ image: url("{icons}/tick-{look}.svg"); }}
+QMenu, QComboBox QAbstractItemView {{ border: 1px solid {faint}; }}
 QPushButton {{ border: 1px solid {faint}; padding: 4px 11px; border-radius: 3px; background: {background}; }}
 QPushButton:hover {{ border-color: {focus}; }}
 QPushButton:pressed {{ background: {selection}; }}
@@ -53,10 +65,7 @@ QLabel#refusal {{ color: {refused}; }}
 QSplitter::handle {{ background: {grid}; }}
 QToolTip {{ color: {foreground}; background: {panel}; border: 1px solid {grid}; }}
 """
-#: One grey that is seen on both backgrounds.
-_ARROW = Path(str(importlib.resources.files("resources") / "icons" / "arrow-down.svg"))
-#: The hue of "not ok", which also marks a refused entry; it reaches 3:1 on both backgrounds.
-_REFUSED = "#D55E00"
+_ICONS = Path(str(importlib.resources.files("resources") / "icons"))
 
 
 def choose_look(wanted: str, app: QApplication) -> Look:
@@ -92,7 +101,8 @@ def apply_look(app: QApplication, look: Look) -> None:
     app.setPalette(palette_of(look))
     app.setStyleSheet(
         _SHEET.format(
-            arrow=_ARROW.as_posix(),
+            icons=_ICONS.as_posix(),
+            look=look.name,
             faint=look.faint,
             panel=look.panel,
             grid=look.grid,
@@ -100,7 +110,7 @@ def apply_look(app: QApplication, look: Look) -> None:
             foreground=look.foreground,
             focus=look.focus,
             selection=selection_colour(look),
-            refused=_REFUSED,
+            refused=look.refused,
         )
     )
 

@@ -25,7 +25,10 @@ class CardList(QAbstractListModel):
         self.pictures: dict[str, tuple[QImage, QRectF]] = {}
 
     def set_cards(self, cards: Sequence[JointCard]) -> None:
-        """Show these; where the joints are the same and in the same order, only their words change."""
+        """Show these; where the joints are the same and in the same order, only their words change.
+
+        Pictures stay, those of joints that are not shown too: they are there again at the step back.
+        """
         same = [one.joint for one in cards] == [one.joint for one in self.cards]
         if same:
             self.cards = tuple(cards)
@@ -33,8 +36,6 @@ class CardList(QAbstractListModel):
             return
         self.beginResetModel()
         self.cards = tuple(cards)
-        names = {one.joint for one in cards}
-        self.pictures = {name: picture for name, picture in self.pictures.items() if name in names}
         self.endResetModel()
 
     def set_picture(self, joint: str, image: QImage, view: QRectF) -> None:

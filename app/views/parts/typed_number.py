@@ -17,9 +17,11 @@ class TypedNumber(QLineEdit):
     Signals
     -------
     typed(value)
+    being_typed(value) : NaN while what stands there is no number
     """
 
     typed = Signal(float)
+    being_typed = Signal(float)
 
     def __init__(self, name: str, tip: str) -> None:
         super().__init__()
@@ -30,6 +32,7 @@ class TypedNumber(QLineEdit):
         self.setFixedWidth(self.fontMetrics().horizontalAdvance(_LONGEST) + 16)
         self.setAlignment(Qt.AlignmentFlag.AlignRight)
         self.editingFinished.connect(self._read)
+        self.textEdited.connect(lambda _text: self.being_typed.emit(self._value()))
 
     def show_value(self, text: str) -> None:
         """Show a number, unless the user is typing one."""
@@ -40,13 +43,15 @@ class TypedNumber(QLineEdit):
     def _read(self) -> None:
         if not self.isModified():
             return
-        text = self.text().strip().replace("\N{MINUS SIGN}", "-").replace(",", ".")
+        value = self._value()
         self.setModified(False)
-        try:
-            value = float(text)
-        except ValueError:
-            value = math.nan
         if math.isfinite(value):
             self.typed.emit(value)
         else:
             self.setText(self._shown)
+
+    def _value(self) -> float:
+        try:
+            return float(self.text().strip().replace("\N{MINUS SIGN}", "-").replace(",", "."))
+        except ValueError:
+            return math.nan

@@ -17,12 +17,11 @@ from app.views.parts.plain_label import PlainLabel
 from app.views.parts.text_table_view import TextTableView
 
 _COLUMNS = (
-    TextColumn("Attribute", "What the recordings say of themselves; nothing about persons.", right=False),
-    TextColumn("Value", right=False),
+    TextColumn("Shared value", "What the recordings say of themselves; nothing about persons.", right=False),
     TextColumn("Selected", "Traces of the group with this value, of those that have the attribute."),
     TextColumn("Others", "The same among the joint's others."),
     TextColumn(
-        "p (corrected)",
+        "p\n(corrected)",
         "Fisher's exact test: chance of so many or more by drawing at random, corrected (Holm) for all "
         "values that were looked at. Below 0.01 it is called shared.",
     ),
@@ -92,7 +91,7 @@ class SharedView(QWidget):
     def set_shared(self, sentence: str, rows: Sequence[TextRow]) -> None:
         """What the group shares."""
         self.sentence.setText(sentence)
-        self.table.set_rows(rows, stretched=1)
+        self.table.set_rows(rows, stretched=0)
 
     def enable(self, known: bool, colourable: bool) -> None:
         """What can be done with the row that the keyboard stands on."""

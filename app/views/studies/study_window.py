@@ -101,9 +101,9 @@ class StudyWindow(QDialog):
         """Attributes that streams can be formed of; the choice stays where it is still there."""
         fill(self.streams, [(name, name) for name in names], self.streams.currentData() or "spindle")
 
-    def set_joints(self, joints: Sequence[tuple[str, str]]) -> None:
-        """Title and name of each joint studied, class A first."""
-        fill(self.joint, joints, self.joint.currentData())
+    def set_joints(self, joints: Sequence[tuple[str, str]], looked_at: str = "") -> None:
+        """Title and name of each joint studied, class A first; the one looked at in the window is shown."""
+        fill(self.joint, joints, looked_at or self.joint.currentData())
 
     def set_quantities(self, quantities: Sequence[tuple[str, str]]) -> None:
         """Title and column of each quantity."""

@@ -13,6 +13,7 @@ from app.main_window import MainWindow
 from app.session.sharing_groups import filter_of, rows_with, sharing_groups
 from app.views.help.window import HelpWindow
 from app.views.reasons.shared_view import SharedView
+from tests.app.plots.hand import settle
 from tests.helpers.lot_shift import GOOD_OF_LOT, JOINT, LATE, LATE_OF_LOT
 
 
@@ -53,9 +54,9 @@ def test_the_sentence_counts_and_rates_of_the_selected(late_selected: MainWindow
         in panel(late_selected).sentence.text()
     )
     first = cells(late_selected, 0)
-    assert first[:3] == ["washer lot", "B", f"94 %  {LATE_OF_LOT}/{LATE}"]
-    assert first[3] == f"2 %  {GOOD_OF_LOT}/160"
-    assert first[4] == "< 0.0001"
+    assert first[:2] == ["washer lot B", f"94 %  {LATE_OF_LOT}/{LATE}"]
+    assert first[2] == f"2 %  {GOOD_OF_LOT}/160"
+    assert first[3] == "< 0.0001"
 
 
 def test_a_click_shows_only_those_and_the_chip_takes_it_back(late_selected: MainWindow, qtbot: QtBot) -> None:
@@ -87,8 +88,8 @@ def test_the_keyboard_does_the_same_and_buttons_select_and_colour(
 
 
 def test_an_hour_is_shown_by_its_time(late_selected: MainWindow, qtbot: QtBot) -> None:
-    row = next(r for r in range(5) if cells(late_selected, r)[0] == "hour")
-    hour = cells(late_selected, row)[1][:2]
+    row = next(r for r in range(5) if cells(late_selected, r)[0].startswith("hour "))
+    hour = cells(late_selected, row)[0].split()[1][:2]
     click_row(late_selected, row, qtbot)
     session = late_selected.session
     times = session.columns["started_at"].values
@@ -106,7 +107,9 @@ def test_groups_follow_what_is_known(late_selected: MainWindow) -> None:
     session.select([len(session.traces) - LATE])
     ask("since")
     assert f"{LATE_OF_LOT} of {LATE} share washer lot B" in shown.sentence.text()
-    assert all(cells(late_selected, r)[0] != "hour" for r in range(shown.table.table.rowCount()))
+    assert all(
+        not cells(late_selected, r)[0].startswith("hour ") for r in range(shown.table.table.rowCount())
+    )
     session.clear_selection()
     assert [group.key for group in sharing_groups(session)] == ["flagged", "cause:low-friction"]
 
@@ -162,8 +165,8 @@ def test_one_joint_can_be_asked_alone(late_lot: MainWindow) -> None:
     assert shown.group.currentText() == f"all flagged ({(flagged & inside).sum()})"
     others = inside & ~flagged
     rows = [cells(late_lot, row) for row in range(shown.table.table.rowCount())]
-    (of_lot,) = [row for row in rows if row[:2] == ["washer lot", "B"]]
-    assert of_lot[3].endswith(f"{(others & (lot == 'B')).sum()}/{others.sum()}")
+    (of_lot,) = [row for row in rows if row[0] == "washer lot B"]
+    assert of_lot[2].endswith(f"{(others & (lot == 'B')).sum()}/{others.sum()}")
     shown.joint.setCurrentIndex(shown.joint.findData("cover"))
     shown.joint.activated.emit(shown.joint.currentIndex())
     assert "share washer lot" not in shown.sentence.text()
@@ -175,3 +178,14 @@ def test_help_where_the_keyboard_stands_is_about_it(late_selected: MainWindow, q
     shown = late_selected.menus.beside.open["help"]
     assert isinstance(shown, HelpWindow)
     assert "Fisher" in shown.page.toPlainText()
+
+
+def test_where_one_joint_is_shown_its_traces_are_compared(late_lot: MainWindow) -> None:
+    late_lot.links.overview.joint_opened.emit(JOINT)
+    settle()
+    late_lot.insight.setCurrentWidget(panel(late_lot))
+    settle()
+    assert panel(late_lot).joint.currentData() == JOINT
+    late_lot.session.set_conditions([])
+    settle()
+    assert panel(late_lot).joint.currentData() == ""
