@@ -19,6 +19,7 @@ from analysis.settings import CurveSettings
 from analysis.traces import TraceSet
 from analysis.verdict.decision import DecisionsLike, apply_moved_edges
 from analysis.verdict.joint_rows import JointRows
+from analysis.verdict.no_rise import without_rises
 from analysis.verdict.quantities import Quantities, measure_quantities
 from analysis.verdict.rise_signs import RiseScan, ToothMeasure, count_teeth, resample_rises, scan_rises
 
@@ -89,7 +90,7 @@ def measure(
         Where `cancelled` said so.
     """
     curves, operations = _curves_and_operations(traces, rows, settings, progress, cancelled)
-    curves = apply_moved_edges(traces, curves, decisions)
+    curves = apply_moved_edges(traces, without_rises(traces, rows, curves), decisions)
     return Measured(
         traces,
         curves,

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 
+from analysis.arrays import IntArray
 from analysis.errors import ReadProblem
 from analysis.reading.batch import Batch, one_file_batch
 from analysis.reading.columns import Column, UnclearColumnsError, plan_columns
@@ -16,6 +17,7 @@ from analysis.reading.long_rows import flat, long_batch, per_trace
 from analysis.reading.source_file import SourceFile
 from analysis.reading.tables import unfamiliar
 from analysis.reading.text_form import TextForm, UnclearFormError, decode, find_encoding, find_form
+from analysis.reading.told_once import told_several
 from analysis.traces.arrow_arrays import text_array
 from analysis.traces.schema import ATTRIBUTE_TYPES
 
@@ -92,7 +94,7 @@ def read_long_as(file: SourceFile, form: TextForm, plan: tuple[Column, ...]) -> 
     table, samples.table = samples.table, pa.table({})
     batch = long_batch(file, plan, table, first_line=form.first_line)
     if len(samples.numbers):
-        batch.lines = np.asarray(samples.numbers, np.int64)[batch.offsets[:-1]]
+        batch.lines = np.asarray(samples.numbers, np.int64)[batch.lines - form.first_line]
     batch.decimal = form.decimal
     batch.attributes = with_preambles(batch.attributes, [dict(form.preamble)] * len(batch))
     batch.problems += samples.problems + stray_notes(file, form)
@@ -110,27 +112,33 @@ def read_trace_as(file: SourceFile, form: TextForm, plan: tuple[Column, ...]) ->
     samples = read_samples(file, form, plan)
     form = samples.form
     offsets = np.asarray([0, samples.table.num_rows], np.int64)
-    channels, attributes = trace_columns([file.stem], plan, samples.table, offsets)
+    channels, attributes, several = trace_columns([file.stem], plan, samples.table, offsets)
     attributes = with_preambles(attributes, [dict(form.preamble)])
     batch = one_file_batch(channels, offsets, attributes, file, np.asarray([form.first_line]))
     batch.decimal = form.decimal
     batch.problems += samples.problems + stray_notes(file, form)
+    for name, rows in several.items():
+        batch.problems += told_several(file, name, batch.lines[rows])
     return batch
 
 
 def trace_columns(
     ids: Sequence[str], plan: Sequence[Column], table: pa.Table, offsets: np.ndarray[Any, Any]
-) -> tuple[dict[str, np.ndarray[Any, Any]], pa.Table]:
-    """Channels and attributes of traces whose samples follow each other in a table."""
+) -> tuple[dict[str, np.ndarray[Any, Any]], pa.Table, dict[str, IntArray]]:
+    """Channels and attributes of traces whose samples follow each other in a table.
+
+    Beside them the traces that have several values of an attribute where one is meant, by its name.
+    """
     channels = {c.target: flat(table.column(c.key), c.factor) for c in plan if c.kind == "channel"}
     attributes: dict[str, Any] = {"trace_id": text_array(ids)}
+    several = {}
     for column in plan:
-        if column.kind == "attribute" and len(table):
-            filled = offsets[:-1] < offsets[1:]
-            values = per_trace(table.column(column.key), offsets) if filled.all() else None
-            if values is not None:
-                attributes[column.target] = values
-    return channels, pa.table(attributes)
+        if column.kind == "attribute" and len(table) and np.all(offsets[:-1] < offsets[1:]):
+            values, rows = per_trace(column.target, table.column(column.key), offsets)
+            attributes[column.target] = values
+            if len(rows):
+                several[column.target] = rows
+    return channels, pa.table(attributes), several
 
 
 def with_preambles(table: pa.Table, preambles: Sequence[Mapping[str, str]]) -> pa.Table:

@@ -95,7 +95,7 @@ def _take_apart(file: SourceFile, header: KnownHeader, place: int) -> Member | N
 
 
 def read_together(header: KnownHeader, members: Sequence[Member]) -> Batch | None:
-    """The traces of files with one header, or None where the parser refuses what they hold."""
+    """The traces of files with one header, or None where they have to be read one by one to be told of."""
     try:
         table = parse(b"\n".join(member.body for member in members) + b"\n", header.form, header.plan)
     except pa.ArrowInvalid:
@@ -104,7 +104,9 @@ def read_together(header: KnownHeader, members: Sequence[Member]) -> Batch | Non
     if table.num_rows != offsets[-1]:
         return None
     ids = [member.file.stem for member in members]
-    channels, attributes = trace_columns(ids, header.plan, table, offsets)
+    channels, attributes, several = trace_columns(ids, header.plan, table, offsets)
+    if several:
+        return None
     preambles = [dict(member.preamble) for member in members]
     return Batch(
         channels,

@@ -19,6 +19,7 @@ from analysis.reading.mapping_plan import names, numbered, unit_of
 from analysis.reading.source_file import SourceFile
 from analysis.reading.tables import unfamiliar
 from analysis.reading.text_form import TextForm, cells_of, is_units_row, lines_of, read_preamble
+from analysis.reading.told_once import told_several
 from analysis.traces.arrow_arrays import text_array
 
 # --- side by side
@@ -124,7 +125,7 @@ def read_stacked(file: SourceFile, form: TextForm, plan: tuple[Column, ...], map
         preamble.get(mapping.trace_id_from) or (f"{file.stem}-{k}" if len(blocks) > 1 else file.stem)
         for k, preamble in enumerate(preambles, 1)
     ]
-    channels, attributes = trace_columns(ids, plan, samples.table, offsets)
+    channels, attributes, several = trace_columns(ids, plan, samples.table, offsets)
     batch = one_file_batch(
         channels,
         offsets,
@@ -134,6 +135,8 @@ def read_stacked(file: SourceFile, form: TextForm, plan: tuple[Column, ...], map
     )
     batch.decimal = samples.form.decimal
     batch.problems += samples.problems
+    for name, rows in several.items():
+        batch.problems += told_several(file, name, batch.lines[rows])
     batch.problems += [
         file.problem(
             line, "a line between the curves that says no `name: value`", "name: value",

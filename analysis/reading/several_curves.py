@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.reading.column_guess import speaks_of_trace
-from analysis.reading.long_rows import run_starts
+from analysis.reading.torn_rows import run_starts
 
 #: Part of the angle's range that it falls by, from one sample to the next, where another curve begins: the
 #: release and a loosening give it back step by step (own choice).

@@ -12,6 +12,7 @@ from analysis.catalogue.causes import CAUSE_INDEX, CAUSE_NAMES, CAUSES
 from analysis.curve.reasons import (
     LOOSENING,
     NO_FORWARD_ROTATION,
+    NO_RISE,
     NOT_FINITE,
     OPPOSITE_SIGN,
     TOO_FEW_SAMPLES,
@@ -29,8 +30,8 @@ EXPLAINED_SHARE = 0.95
 NAMED_WEIGHT, NAMED_IF_FLAGGED = 0.45, 0.10
 #: Reasons of the curve with which a recording says nothing about any cause.
 NOT_A_TIGHTENING = (LOOSENING, NOT_FINITE, OPPOSITE_SIGN)
-#: What can still be said of a recording that is too short for points, or has its highest torque at once and
-#: turns on: torque and angle of its two ends tell it.
+#: What can still be said of a recording that is too short for points, never leaves the rundown, or has its
+#: highest torque at once and turns on: torque and angle of its two ends tell it.
 TOLD_BY_ENDS = ("already-tight", "incomplete-recording")
 
 
@@ -109,7 +110,7 @@ def find_causes(
     still = (reason == NO_FORWARD_ROTATION) & ~(evidence.signs.after_deg > 0.0)
     strength[np.isin(reason, NOT_A_TIGHTENING) | still] = 0.0
     told = np.array([name in TOLD_BY_ENDS for name in CAUSE_NAMES])
-    strength[np.ix_(np.isin(reason, (TOO_FEW_SAMPLES, NO_FORWARD_ROTATION)), ~told)] = 0.0
+    strength[np.ix_(np.isin(reason, (TOO_FEW_SAMPLES, NO_FORWARD_ROTATION, NO_RISE)), ~told)] = 0.0
     if operations is not None:
         strength[operations.unsteady] = 0.0
         loosened = operations.loosenings.is_loosening

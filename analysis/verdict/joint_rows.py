@@ -78,7 +78,8 @@ def find_joint_rows(
 
 
 def _named(traces: TraceSet) -> tuple[list[str], NDArray[np.int64]]:
-    given = traces.column("joint")
+    # A blank text names none: a table has it where a text file has an empty cell.
+    given = [name if name is not None and str(name).strip() else None for name in traces.column("joint")]
     order = dict.fromkeys(name for name in given if name is not None)
     code_of = {name: code for code, name in enumerate(order)}
     codes = np.array([code_of.get(name, NO_JOINT) for name in given], np.int64)

@@ -101,3 +101,43 @@ def test_no_rise_is_scanned_where_the_final_point_has_no_angle() -> None:
     results = judged([*curves, (angle, torque)]).results()
     assert results["final_angle_deg"].is_valid().to_pylist() == [False, False, False, True]
     assert results["final_torque_nm"].to_pylist()[:2] == [60.0, float(torque.max())]
+
+
+def test_what_never_leaves_the_rundown_has_no_points_and_no_cause_but_the_cut() -> None:
+    rng = np.random.default_rng(5)
+    whole = [tightening(rng) for _ in range(40)]
+    parts = []
+    for stop_deg in (300.0, 600.0, 860.0):
+        for ripple_nm in (0.0, 0.4):
+            angle, torque = tightening(rng)
+            kept = angle < stop_deg
+            parts.append((angle[kept], torque[kept] + ripple_nm * np.sin(np.radians(angle[kept]))))
+    analysis = judged([*whole, *parts])
+    rows = analysis.results().slice(len(whole)).to_pylist()
+    for row in rows:
+        assert (row["verdict"], row["cause"]) == ("not evaluated", "incomplete-recording")
+        for name in (
+            "snug_angle_deg",
+            "joint_rate_deg",
+            "elastic_slope_nm_per_deg",
+            "yielded",
+            "clamp_force_kn",
+        ):
+            assert row[name] is None
+        assert "does not rise above the prevailing level" in row["not_evaluated_reason"]
+    for row in range(len(whole), len(whole) + len(parts)):
+        zones = analysis.curves.zones_of(row)
+        assert zones[0][1] == 0
+        assert zones[-1][2] == analysis.curves.n_samples[row]
+        assert {name for name, _, _ in zones} <= {"undetermined", "release"}
+    alone = judged(parts[:1]).results().to_pylist()[0]
+    assert (alone["deciding"], alone["cause"], alone["snug_angle_deg"]) == ("torque-low", None, None)
+
+
+def test_a_blank_joint_names_none() -> None:
+    rng = np.random.default_rng(6)
+    curve = tightening(rng)
+    traces = TraceSet.from_lists(["a", "b"], [curve[0]] * 2, [curve[1]] * 2, {"joint": ["", "  "]})
+    assert analyse(traces, {"hub": JOINT}).results()["joint"].to_pylist() == [None, None]
+    given = analyse(traces, {"hub": JOINT}, default_joint="hub").results()
+    assert given["joint"].to_pylist() == ["hub", "hub"]
