@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,44 +11,6 @@ from analysis.curve.estimate import Estimate, Evidence
 from analysis.operation.back_off_ratio import BackOff, Turn
 
 #: Headings of the table of runs; torque and slope in the unit that is shown.
-RUN_TITLES = ("Run", "Direction", "Torque at end", "Turned", "Slope", "Breakaway")
-
-
-@dataclass(frozen=True)
-class RunRow:
-    """One run of a fastener, for its table; NaN where a run does not have the figure.
-
-    Attributes
-    ----------
-    number : int
-        From 1.
-    row : int
-        Recording that holds it.
-    """
-
-    number: int
-    direction: str
-    row: int
-    end_nm: float
-    turned_deg: float
-    slope_nm_per_deg: float
-    breakaway_nm: float
-
-
-def run_rows(back_off: BackOff) -> list[RunRow]:
-    """The runs of a back-off in order: direction, torque at the end, degrees, slope, breakaway."""
-    return [
-        RunRow(
-            number,
-            "on" if turn.forward else "back",
-            turn.run.row,
-            turn.end_torque_nm,
-            turn.turned_deg,
-            slope_of(turn),
-            turn.breakaway_nm,
-        )
-        for number, turn in enumerate(back_off.turns, start=1)
-    ]
 
 
 def slope_of(turn: Turn) -> float:

@@ -9,11 +9,12 @@ import pyarrow as pa
 
 from analysis.catalogue.cautions import JUDGEMENT
 from analysis.catalogue.units import DisplayUnits
-from analysis.figure_text import ABSENT, count_text, number_text, plural
+from analysis.figure_text import count_text, plural
 from analysis.plant.tool_care import LIMIT_SHARE, ToolCare
 from analysis.plant.year import Event, Year
 from analysis.plant.year_charts import chart_alarms, year_chart_plots
 from analysis.plant.year_plots import course_of, course_plot, place_of, weeks_axis
+from analysis.report.cells import number_cell
 from analysis.report.content import (
     Block,
     Cell,
@@ -114,7 +115,7 @@ def _tools(care: Sequence[ToolCare]) -> tuple[Block, ...]:
             Cell(count_text(one.told_per), one.told_per),
             _share(one.now),
             _share(one.scatter_growth, 0),
-            *(_weeks(value) for value in (one.weeks_left, one.weeks_left_low, one.weeks_left_high)),
+            *(number_cell(value, 0) for value in (one.weeks_left, one.weeks_left_low, one.weeks_left_high)),
         )
         for one in shown
     )
@@ -151,8 +152,4 @@ def charted(year: Year) -> list[tuple[str, int, str, str]]:
 
 
 def _share(value: float | None, digits: int = 2) -> Cell:
-    return Cell(ABSENT) if value is None else Cell(number_text(100.0 * value, digits), 100.0 * value)
-
-
-def _weeks(value: float | None) -> Cell:
-    return Cell(ABSENT) if value is None else Cell(f"{value:.0f}", value)
+    return number_cell(None if value is None else 100.0 * value, digits)

@@ -15,8 +15,9 @@ from analysis.catalogue.reasons import NOT_MOVED, REASONS
 from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICT_OF, VERDICTS
 from analysis.facts import Facts
-from analysis.figure_text import ABSENT, Uncertainty, measured_text, number_text
+from analysis.figure_text import ABSENT, Uncertainty, measured_text
 from analysis.joint.calculation import CAUTION
+from analysis.report.cells import figure_cell, number_cell
 from analysis.report.content import Block, Bullets, Cell, Paragraph, Plots, ReportColumn, Section, Table
 from analysis.report.plot_spec import Axis, Curve, LimitLine, Mark, PlotSpec, limit_lines
 from analysis.report.reported import JointData
@@ -92,11 +93,11 @@ def _line(facts: Facts, row: int, units: DisplayUnits) -> tuple[Cell, ...]:
         Cell(verdict, verdict, verdict=verdict),
         *(_named(facts, name, row) for name in ("part", "position")),
         above if still else _amount(residual * units.factor("N·m"), sigma),
-        _torque(float(audits.first_movement_nm[row]), units),
-        _torque(float(audits.peak_torque_nm[row]), units),
-        _plain(float(audits.moved_angle_deg[row]), 1),
-        _plain(float(audits.ratio_to_dynamic[row]), 3),
-        _plain(float(audits.minutes_since[row]), 0),
+        figure_cell(float(audits.first_movement_nm[row]), RESIDUAL_TORQUE, units),
+        figure_cell(float(audits.peak_torque_nm[row]), RESIDUAL_TORQUE, units),
+        number_cell(float(audits.moved_angle_deg[row]), 1),
+        number_cell(float(audits.ratio_to_dynamic[row]), 3),
+        number_cell(float(audits.minutes_since[row]), 0),
         Cell(force),
         Cell(REASONS[int(audits.reason[row])]),
     )
@@ -110,16 +111,6 @@ def _named(facts: Facts, name: str, row: int) -> Cell:
 
 def _amount(value: float, sigma: Uncertainty) -> Cell:
     return Cell(measured_text(value, sigma), value) if math.isfinite(value) else Cell(ABSENT)
-
-
-def _torque(value_nm: float, units: DisplayUnits) -> Cell:
-    if not math.isfinite(value_nm):
-        return Cell(ABSENT)
-    return Cell(RESIDUAL_TORQUE.text(value_nm, units), value_nm * units.factor("N·m"))
-
-
-def _plain(value: float, digits: int) -> Cell:
-    return Cell(number_text(value, digits), value) if math.isfinite(value) else Cell(ABSENT)
 
 
 def definitions_table(facts: Facts, row: int, units: DisplayUnits) -> Table | None:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
-
 from analysis.catalogue.figures import CLAMP_FORCE, FINAL_TORQUE
-from analysis.figure_text import ABSENT, Uncertainty, measured_text, number_text
+from analysis.figure_text import ABSENT, Uncertainty, measured_text
 from analysis.joint.back_off_learning import plan_sentences
 from analysis.joint.back_off_values import back_off_value
 from analysis.joint.conditioning import conditioning_of, judge_conditioning
 from analysis.operation.back_off_ratio import BackOff
+from analysis.report.cells import figure_cell, number_cell
 from analysis.report.content import Block, Bullets, Cell, ReportColumn, Table
 from analysis.report.reported import JointData
 
@@ -69,14 +68,14 @@ def _row(data: JointData, one: BackOff) -> tuple[Cell, ...]:
     back = one.turns[1].turned_deg
     return (
         Cell(name, name),
-        Cell(number_text(back, 1), back),
-        Cell(FINAL_TORQUE.text(one.turns[0].end_torque_nm, data.units)),
-        Cell(FINAL_TORQUE.text(one.running_nm, data.units)),
-        Cell(number_text(one.ratio, 3) if math.isfinite(one.ratio) else ABSENT),
+        number_cell(back, 1),
+        figure_cell(one.turns[0].end_torque_nm, FINAL_TORQUE, data.units),
+        figure_cell(one.running_nm, FINAL_TORQUE, data.units),
+        number_cell(one.ratio, 3),
         Cell(_measured(value.stiffness_n_per_deg, value.stiffness_uncertainty_n)),
         Cell(_measured(value.friction, value.friction_uncertainty)),
         Cell(_measured(value.force_kn, value.force_uncertainty_kn)),
-        Cell(CLAMP_FORCE.text(value.left_kn, data.units)),
+        figure_cell(value.left_kn, CLAMP_FORCE, data.units),
         Cell(remark),
     )
 

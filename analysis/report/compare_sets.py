@@ -26,6 +26,7 @@ from analysis.catalogue.verdicts import WORST_FIRST
 from analysis.errors import CallError
 from analysis.figure_text import number_text
 from analysis.report.answer import leading_causes
+from analysis.report.cells import number_cell
 from analysis.report.content import (
     Block,
     Bullets,
@@ -237,7 +238,7 @@ def _figures(
         )
         cells = [Cell(quantity.title, quantity.title), Cell(quantity.symbol(units))]
         cells += [Cell(str(n), n) for n in one.n]
-        cells += [Cell(number_text(v, digits), v) if np.isfinite(v) else Cell("–") for v in numbers]
+        cells += [number_cell(v, digits) for v in numbers]
         rows.append((*cells, Cell(interval)))
     note = (
         "Median of pairwise differences: second less first (Hodges and Lehmann), with the interval of the "

@@ -8,6 +8,7 @@ from analysis.catalogue.units import DisplayUnits
 from analysis.figure_text import ABSENT, Uncertainty, bounded_texts, number_text, with_uncertainty
 from analysis.joint.laboratory_table import LaboratoryRow
 from analysis.joint.loosening_pairs import LooseningPair
+from analysis.report.cells import number_cell
 from analysis.report.content import Cell, ReportColumn, Table
 from analysis.spread import spread_of
 
@@ -53,11 +54,11 @@ def _test_row(test: LaboratoryRow, units: DisplayUnits) -> tuple[Cell, ...]:
         Cell(test.joint, test.joint),
         _figure(result.reference_force_kn, "kN", units),
         _figure(result.torque_nm, "N·m", units),
-        _number(result.torque_coefficient, _SHARE_DECIMALS),
-        _number(result.mu_total, _SHARE_DECIMALS),
+        number_cell(result.torque_coefficient, _SHARE_DECIMALS),
+        number_cell(result.mu_total, _SHARE_DECIMALS),
         _figure(None if zones is None else zones.force_per_degree_n, "N/deg", units),
         _figure(result.final_force_kn if zones is None else zones.final_force_kn, "kN", units),
-        _number(None if test.estimate_error is None else 100.0 * test.estimate_error, _ANGLE_DECIMALS),
+        number_cell(None if test.estimate_error is None else 100.0 * test.estimate_error, _ANGLE_DECIMALS),
         _yes_or_no(test.inside),
         *(_place(*place) for place in places),
         Cell("; ".join(part for part in (result.reason, test.remark) if part)),
@@ -140,14 +141,10 @@ def _figure(value: float | None, unit: str, units: DisplayUnits) -> Cell:
     return Cell(units.text(value, unit), None if value is None else units.shown(value, unit))
 
 
-def _number(value: float | None, decimals: int) -> Cell:
-    return Cell(ABSENT if value is None else number_text(value, decimals), value)
-
-
 def _yes_or_no(known: bool | None) -> Cell:
     return Cell(ABSENT) if known is None else Cell(*("yes", "yes") if known else ("no", "no"))
 
 
 def _place(by_force: float | None, by_torque: float | None) -> Cell:
-    first, second = (_number(at, _ANGLE_DECIMALS).text for at in (by_force, by_torque))
+    first, second = (number_cell(at, _ANGLE_DECIMALS).text for at in (by_force, by_torque))
     return Cell(ABSENT if first == second == ABSENT else f"{first} ({second})", by_force)

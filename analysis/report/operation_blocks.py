@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import math
-
 from analysis.account.audits import done_sentences
-from analysis.catalogue.figures import FINAL_TORQUE
+from analysis.catalogue.figures import ELASTIC_SLOPE, FINAL_TORQUE
 from analysis.catalogue.sentences import as_text, joined
-from analysis.figure_text import ABSENT, number_text
+from analysis.catalogue.units import DisplayUnits
+from analysis.figure_text import number_text
 from analysis.operation.back_off_ratio import BackOff
-from analysis.operation.back_off_words import run_rows
+from analysis.operation.back_off_words import slope_of
 from analysis.operation.stages import Stage
 from analysis.operation.words import backed_off, stage_texts
+from analysis.report.cells import figure_cell
 from analysis.report.content import Block, Cell, Heading, Paragraph, ReportColumn, Table
 from analysis.report.reported import JointData
 
@@ -23,42 +23,36 @@ def operation_blocks(data: JointData, row: int) -> list[Block]:
     if sentences:
         told: list[Block] = [Heading("What was done"), Paragraph(joined(sentences).text(data.units))]
         back_off = backed_off(operations, row)
-        return told if back_off is None else [*told, _runs_table(data, back_off)]
+        return told if back_off is None else [*told, runs_table(back_off, data.units)]
     if operations.stages.last_stop()[row] < 0:
         return []
     return [_stages_table(data, operations.stages.of(row))]
 
 
-def _runs_table(data: JointData, back_off: BackOff) -> Table:
-    unit = data.torque_unit
+def runs_table(back_off: BackOff, units: DisplayUnits) -> Table:
+    """The runs of a back-off in order: direction, torque at the end, degrees, slope, breakaway."""
+    torque, slope = units.symbol("N·m"), units.symbol("N·m/deg")
     columns = (
         ReportColumn("Run", align="right", weight=0.6),
         ReportColumn("Direction"),
-        ReportColumn("Torque at end", unit, align="right"),
+        ReportColumn("Torque at end", torque, align="right"),
         ReportColumn("Turned", "deg", align="right"),
-        ReportColumn("Slope", f"{unit}/deg", align="right"),
-        ReportColumn("Breakaway", unit, align="right"),
+        ReportColumn("Slope", slope, align="right"),
+        ReportColumn("Breakaway", torque, align="right"),
     )
-    rows = []
-    for run in run_rows(back_off):
-        slope = run.slope_nm_per_deg * data.units.factor("N·m")
-        rows.append(
-            (
-                Cell(str(run.number), run.number),
-                Cell(run.direction),
-                _torque(data, run.end_nm),
-                Cell(number_text(run.turned_deg, 1), run.turned_deg),
-                Cell(*((number_text(slope, 3), slope) if math.isfinite(slope) else (ABSENT,))),
-                _torque(data, run.breakaway_nm),
-            )
+    rows = tuple(
+        (
+            Cell(str(number), number),
+            Cell("on" if turn.forward else "back"),
+            figure_cell(turn.end_torque_nm, FINAL_TORQUE, units),
+            Cell(number_text(turn.turned_deg, 1), turn.turned_deg),
+            figure_cell(slope_of(turn), ELASTIC_SLOPE, units),
+            figure_cell(turn.breakaway_nm, FINAL_TORQUE, units),
         )
+        for number, turn in enumerate(back_off.turns, start=1)
+    )
     note = "Torque and slope of a run back: against the thread. Turned: less the play of the tool."
-    return Table("Runs", columns, tuple(rows), "Runs of the fastener", note)
-
-
-def _torque(data: JointData, torque_nm: float) -> Cell:
-    value = torque_nm * data.units.factor("N·m")
-    return Cell(FINAL_TORQUE.text(torque_nm, data.units), value if math.isfinite(value) else None)
+    return Table("Runs", columns, rows, "Runs of the fastener", note)
 
 
 def _stages_table(data: JointData, stages: list[Stage]) -> Table:
@@ -81,11 +75,10 @@ def _stages_table(data: JointData, stages: list[Stage]) -> Table:
 
 def _stage_row(data: JointData, stage: Stage) -> tuple[Cell, ...]:
     units = data.units
-    torque = FINAL_TORQUE.text(stage.end_torque_nm, units)
     return (
         Cell(str(stage.number), stage.number),
         Cell(stage.ended_by),
-        Cell(torque, stage.end_torque_nm * FINAL_TORQUE.factor(units)),
+        figure_cell(stage.end_torque_nm, FINAL_TORQUE, units),
         Cell(number_text(stage.end_angle_deg, 1), stage.end_angle_deg),
         *(Cell(as_text(text, units)) for text in stage_texts(stage)),
     )

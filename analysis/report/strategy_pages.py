@@ -10,9 +10,10 @@ import pyarrow as pa
 from analysis.catalogue.cautions import JUDGEMENT
 from analysis.catalogue.sentences import INTERNAL, as_text
 from analysis.catalogue.units import DisplayUnits
-from analysis.figure_text import ABSENT, number_text
+from analysis.figure_text import ABSENT
 from analysis.joint.definition import JointDefinition
 from analysis.joint.derived import derive
+from analysis.report.cells import number_cell
 from analysis.report.content import (
     Block,
     Bullets,
@@ -150,7 +151,7 @@ def _row(
         Cell(one.name, one.name),
         Cell(as_text(one.settings_words, units) or ABSENT),
         *(
-            _figure(value, digits)
+            number_cell(value, digits)
             for value, digits in zip(figures, (digits, per_cent, digits, digits, 2), strict=True)
         ),
         *(
@@ -160,10 +161,6 @@ def _row(
         Cell(what_carries(one, advice.joint)),
         Cell(ABSENT if one.mean_kn is None else against or "nothing found"),
     )
-
-
-def _figure(value: float | None, digits: int) -> Cell:
-    return Cell(ABSENT if value is None else number_text(value, digits), value)
 
 
 def published_table(advice: Advice) -> Table:
@@ -178,7 +175,7 @@ def published_table(advice: Advice) -> Table:
     )
     rows = tuple(
         (
-            Cell(name, name), _figure(of[name], 2),
+            Cell(name, name), number_cell(of[name], 2),
             Cell(f"{one.low:.2f}" if one.low == one.high else f"{one.low:.2f} to {one.high:.2f}"),
             Cell(one.words), Cell(one.source + (", recalled, not confirmed" if one.recalled else "")),
         )

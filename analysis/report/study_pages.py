@@ -14,6 +14,7 @@ from analysis.capability.tool_and_joint import ToolAndJoint
 from analysis.catalogue.cautions import JUDGEMENT, NOT_MEASURED
 from analysis.catalogue.units import DisplayUnits
 from analysis.joint.joint_class import ClassTable
+from analysis.report.cells import number_cell
 from analysis.report.class_pages import class_section
 from analysis.report.content import (
     Block,
@@ -33,7 +34,6 @@ from analysis.report.study_tables import (
     answer,
     component_facts,
     facts_of,
-    figure_cell,
     indices_table,
     parted_table,
     parted_words,
@@ -150,8 +150,8 @@ def _over_joints_section(found: ToolOverJoints, anchor: str, units: DisplayUnits
     )
     rows = tuple(
         (
-            Cell(name, name), Cell(str(found.n[k]), found.n[k]), figure_cell(found.mean_nm[k] * factor),
-            figure_cell(found.deviation_nm[k] * factor), figure_cell(found.joint_rate_deg[k]),
+            Cell(name, name), Cell(str(found.n[k]), found.n[k]), number_cell(found.mean_nm[k] * factor),
+            number_cell(found.deviation_nm[k] * factor), number_cell(found.joint_rate_deg[k]),
         )
         for k, name in enumerate(("hard", "soft"))
     )  # fmt: skip

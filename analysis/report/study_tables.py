@@ -9,6 +9,7 @@ from analysis.capability.quantity import QuantityStudy
 from analysis.capability.study import JointStudy
 from analysis.capability.tool_and_joint import Effect, ToolAndJoint
 from analysis.figure_text import ABSENT, number_text, plural, titled
+from analysis.report.cells import number_cell
 from analysis.report.content import Cell, NamedValues, ReportColumn, Table
 
 _WORDS = {SHOWN: "shown", MET: "met, not shown", NOT_MET: "not met"}
@@ -71,8 +72,8 @@ def _quantity_row(one: QuantityStudy) -> tuple[Cell, ...]:
     return (
         Cell(titled(one.title, one.unit), one.title),
         Cell(str(one.n), one.n),
-        *(figure_cell(value) for value in (one.mean, one.s_overall)),
-        figure_cell(None if one.within is None else one.within.deviation),
+        *(number_cell(value) for value in (one.mean, one.s_overall)),
+        number_cell(None if one.within is None else one.within.deviation),
         Cell(limits_text(one)),
         *(Cell(index_text(index), None if index is None else index.value) for index in indices),
         Cell(ABSENT if one.bound is None else f"{one.decided_by} {number_text(one.bound, 2)}", one.bound),
@@ -99,13 +100,6 @@ def index_text(index: Index | None) -> str:
     if index is None:
         return ABSENT
     return f"{number_text(index.value, 2)} ({number_text(index.low, 2)}–{number_text(index.high, 2)})"
-
-
-def figure_cell(value: float | None, digits: int | None = None) -> Cell:
-    """Four significant digits, or so many decimals; a dash where there is no figure."""
-    if value is None or not np.isfinite(value):
-        return Cell(ABSENT)
-    return Cell(f"{value:.4g}" if digits is None else number_text(value, digits), float(value))
 
 
 def quantity_answer(one: QuantityStudy) -> str:
@@ -140,16 +134,16 @@ def streams_table(one: QuantityStudy) -> Table:
         (
             Cell(stream.name, stream.name),
             Cell(str(stream.n), stream.n),
-            figure_cell(stream.mean),
-            figure_cell(stream.deviation),
+            number_cell(stream.mean),
+            number_cell(stream.deviation),
             Cell(index_text(stream.cpk), None if stream.cpk is None else stream.cpk.value),
             Cell(stream.shown or ABSENT, stream.shown),
         )
         for stream in one.streams
     ]
     together = (
-        Cell("all together", "all together"), Cell(str(one.n), one.n), figure_cell(one.mean),
-        figure_cell(one.s_overall), Cell(index_text(one.cpk), None if one.cpk is None else one.cpk.value),
+        Cell("all together", "all together"), Cell(str(one.n), one.n), number_cell(one.mean),
+        number_cell(one.s_overall), Cell(index_text(one.cpk), None if one.cpk is None else one.cpk.value),
         Cell(one.shown or ABSENT, one.shown),
     )  # fmt: skip
     note = "Worst first, each by the normal formula. All together never stands alone: it hides a bad one."
@@ -187,8 +181,8 @@ def readings_table(study: JointStudy, unit: str) -> Table:
     )
     rows = tuple(
         (
-            Cell(one.name, one.name), Cell(str(one.n), one.n), figure_cell(one.mean_nm),
-            figure_cell(one.deviation_nm),
+            Cell(one.name, one.name), Cell(str(one.n), one.n), number_cell(one.mean_nm),
+            number_cell(one.deviation_nm),
             Cell(
                 ABSENT if one.difference_nm is None else
                 f"{one.difference_nm:+.3g} ({one.difference_low_nm:+.3g} to {one.difference_high_nm:+.3g})",

@@ -23,6 +23,7 @@ from app.display.figure_uncertainties import FigureUncertainties
 from app.display.messages import tr
 from app.session.state import TraceDecision
 from app.texts.clamp_text import clamp_lines
+from app.texts.html_table import html_table
 from app.texts.operation_text import operation_lines
 
 if TYPE_CHECKING:
@@ -110,12 +111,8 @@ def rules_table(session: Session, checks: Sequence[RuleCheck], row: int) -> str:
     """Each rule: measured, limits, margin, place."""
     if not checks:
         return ""
-    head = "".join(
-        f'<th align="left">{tr(w)}</th>' for w in ("Rule", "Measured", "Limits", "Margin", "Place")
-    )
-    rows = "".join(_rule_row(session, check, row) for check in checks)
-    # Not the whole width: rounded up column by column, it would be a pixel too wide and want a scroll bar.
-    table = f'<table cellspacing="0" cellpadding="2" width="99%"><tr>{head}</tr>{rows}</table>'
+    rows = (_rule_row(session, check, row) for check in checks)
+    table = html_table(("Rule", "Measured", "Limits", "Margin", "Place"), rows)
     return table + _too_near_to_tell(checks, session.uncertainties, row)
 
 
@@ -148,13 +145,11 @@ def _rule_row(session: Session, check: RuleCheck, row: int) -> str:
         measured = f"{tr(check.bound)} {measured}"
     if check.status == "not evaluated":
         return (
-            f"<tr><td>{mark} {name}</td><td>{measured}</td>"
-            f'<td colspan="3">{tr("not evaluated")}: {_safe(check.reason)}</td></tr>'
+            f"<td>{mark} {name}</td><td>{measured}</td>"
+            f'<td colspan="3">{tr("not evaluated")}: {_safe(check.reason)}</td>'
         )
     if check.status == "no limit given":
-        return (
-            f'<tr><td>{mark} {name}</td><td>{measured}</td><td colspan="3">{tr("no limit given")}</td></tr>'
-        )
+        return f'<td>{mark} {name}</td><td>{measured}</td><td colspan="3">{tr("no limit given")}</td>'
     place = _place(session, check.place_deg, check.rule.place.partition(".")[2], row)
     if check.rule.kind == "flag":
         return _yield_row(session, check, f"{mark} {name}", row)
@@ -163,8 +158,8 @@ def _rule_row(session: Session, check: RuleCheck, row: int) -> str:
     limits = _unbroken(_limits(check, units))
     strong, end = ("<b>", "</b>") if check.status == "broken" else ("", "")
     return (
-        f"<tr><td>{mark}&nbsp;{name}</td><td>{strong}{measured}{end}</td><td>{limits}</td>"
-        f"<td>{strong}{margin}{end}</td><td>{place}</td></tr>"
+        f"<td>{mark}&nbsp;{name}</td><td>{strong}{measured}{end}</td><td>{limits}</td>"
+        f"<td>{strong}{margin}{end}</td><td>{place}</td>"
     )
 
 
@@ -180,10 +175,10 @@ def _place(session: Session, angle_deg: float | None, figure: str, row: int) -> 
 def _yield_row(session: Session, check: RuleCheck, name: str, row: int) -> str:
     """No limits in numbers: the slope must not fall before the final point."""
     if check.status == "met":
-        return f'<tr><td>{name}</td><td colspan="4">{tr("no yield before the final point")}</td></tr>'
+        return f'<td>{name}</td><td colspan="4">{tr("no yield before the final point")}</td>'
     at = check.measured if check.measured is not None else check.place_deg
     link = _place(session, at, check.rule.place.partition(".")[2], row)
-    return f'<tr><td>{name}</td><td colspan="4"><b>{tr("yield onset at")} {link}</b></td></tr>'
+    return f'<td>{name}</td><td colspan="4"><b>{tr("yield onset at")} {link}</b></td>'
 
 
 def _limits(check: RuleCheck, units: DisplayUnits) -> str:

@@ -46,19 +46,6 @@ _COLUMNS = (
     TextColumn("Sum, kN", "Bounds of the estimated clamp-force sum"),
     TextColumn("What to know", right=False),
 )
-_HISTORY = tuple(
-    TextColumn(title, right=title == "Torque")
-    for title in (
-        "Position",
-        "Time",
-        "What it was",
-        "Verdict then",
-        "Torque",
-        "State at the end",
-        "Recording",
-        "Digest",
-    )
-)
 
 
 class PartsWindow(QDialog):
@@ -105,7 +92,7 @@ class PartsWindow(QDialog):
             label.setAccessibleName(name)
         self.list = TextTableView(tr("Parts"), [_translated(one) for one in _COLUMNS])
         self.list.horizontalHeader().setResizeContentsPrecision(_ROWS_MEASURED)
-        self.history = TextTableView(tr("History of each position"), [_translated(one) for one in _HISTORY])
+        self.history = TextTableView(tr("History of each position"), ())
         self.sheet = PlotSheet(tr("Layout, clamp forces and curves of the part"))
         self._build()
         for box in (self.joint, self.verdict):
@@ -161,10 +148,9 @@ class PartsWindow(QDialog):
         points = "".join(f"<br/>• {html.escape(note)}" for note in notes)
         self.notes.setText(f"<b>{html.escape(title)}</b>{points}" if title else "")
         self.sheet.set_rows(plots)
-        rows = [] if history is None else [TextRow(tuple(c.text for c in row)) for row in history.rows]
-        self.history.set_rows(rows, 2)
-        self.history.fit_height(len(rows))
-        self.history.setVisible(bool(rows))
+        self.history.setVisible(history is not None)
+        if history is not None:
+            self.history.show_table(history, len(history.rows))
 
     def _tell_part(self, now: QModelIndex, _before: QModelIndex) -> None:
         if now.isValid():

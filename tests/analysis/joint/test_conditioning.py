@@ -7,11 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from analysis.catalogue.units import DisplayUnits
 from analysis.errors import CallError, JointDefinitionError
 from analysis.joint import joints_from_text
 from analysis.joint.conditioning import conditioning_of, judge_conditioning, read_conditioning
-from analysis.operation.back_off_words import back_off_sentences, explain_back_off, run_rows
+from analysis.operation.back_off_words import back_off_sentences, explain_back_off
 from analysis.pipeline import analyse
+from analysis.report.operation_blocks import runs_table
 from tests.analysis.joint.test_back_off_values import HUB, S1, recorded
 
 ASKED = HUB + "[joints.hub.conditioning]\nruns = 2\nback_off_deg = 20.0\ntorque_nm = 46.0\n"
@@ -25,13 +27,13 @@ def polished():
 
 
 def test_the_table_of_runs_has_direction_torque_slope_and_breakaway(polished):
-    rows = run_rows(polished.operations.back_offs[1])
-    assert [row.direction for row in rows] == ["on", "back", "on"]
-    assert rows[0].end_nm == pytest.approx(48.3, abs=0.4)
-    assert rows[1].turned_deg == pytest.approx(20.0, abs=0.5)
-    assert rows[1].slope_nm_per_deg == pytest.approx(1.076, rel=0.02)
-    assert np.isnan(rows[0].breakaway_nm)
-    assert rows[1].breakaway_nm == pytest.approx(34.2, abs=0.5)
+    on, back, again = runs_table(polished.operations.back_offs[1], DisplayUnits()).rows
+    assert [row[1].text for row in (on, back, again)] == ["on", "back", "on"]
+    assert on[2].value == pytest.approx(48.3, abs=0.4)
+    assert back[3].value == pytest.approx(20.0, abs=0.5)
+    assert back[4].value == pytest.approx(1.076, rel=0.02)
+    assert (on[5].text, on[5].value) == ("–", None)
+    assert back[5].value == pytest.approx(34.2, abs=0.5)
 
 
 def test_what_conditioning_did_to_the_slope_is_told(polished):

@@ -1,0 +1,24 @@
+"""How a figure becomes a cell: the text that a reader sees, and the value that a spreadsheet keeps."""
+
+from __future__ import annotations
+
+import math
+
+from analysis.catalogue.figures import Figure
+from analysis.catalogue.units import DisplayUnits
+from analysis.figure_text import ABSENT, number_text
+from analysis.report.content import Cell
+
+
+def number_cell(value: float | None, decimals: int | None = None) -> Cell:
+    """So many decimals, else four significant digits; a dash where there is no figure."""
+    if value is None or not math.isfinite(value):
+        return Cell(ABSENT)
+    return Cell(f"{value:.4g}" if decimals is None else number_text(value, decimals), float(value))
+
+
+def figure_cell(value: float | None, figure: Figure, units: DisplayUnits) -> Cell:
+    """An internal value of a figure of the catalogue, in the unit that is shown."""
+    if value is None or not math.isfinite(value):
+        return Cell(ABSENT)
+    return Cell(figure.text(value, units), value * figure.factor(units))
