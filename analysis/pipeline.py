@@ -16,14 +16,16 @@ from analysis.catalogue.causes import CAUSE_INDEX, CAUSE_NAMES
 from analysis.catalogue.findings import FINDING_INDEX, FINDING_NAMES, UNLIKE_DEFINITION
 from analysis.catalogue.rules import RULES
 from analysis.catalogue.verdicts import OK
+from analysis.compared_features import compare_features
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.reasons import PULSED_TORQUE, REASONS
 from analysis.errors import CancelledError
 from analysis.joint.back_off_values import back_off_columns
 from analysis.joint.clamp_columns import bounds_left
 from analysis.joint.clamp_force import fuse_clamp
-from analysis.joint.clamp_routes import by_angle_alone, clamp_routes
-from analysis.joint.company import find_company
+from analysis.joint.clamp_routes import ClampRoutes, by_angle_alone, clamp_routes
+from analysis.joint.clamp_table import ClampTable
+from analysis.joint.company import Company, find_company
 from analysis.joint.definition import JointDefinition
 from analysis.joint.routes import calibrate
 from analysis.measured import Look, Measured, SecondLook, look_again, measure
@@ -36,7 +38,6 @@ from analysis.references import (
 )
 from analysis.settings import Settings
 from analysis.shift.outliers import OutlierTable, find_outliers
-from analysis.shift.population import ComparedTraces
 from analysis.shift.reference import ReferenceSet
 from analysis.traces import TraceSet
 from analysis.verdict.audit_rule import judge_audits
@@ -57,18 +58,22 @@ from analysis.verdict.evidence import CauseEvidence
 from analysis.verdict.expectation import trusted_traces
 from analysis.verdict.features import (
     SCALES,
-    FeatureTables,
-    feature_uncertainty,
-    measure_features,
-    rounding_spread,
-    to_compared_scale,
-    typical_features,
-    without_cut_rundowns,
 )
 from analysis.verdict.joint_rows import JointRows, find_joint_rows
 from analysis.verdict.judgement import judge
-from analysis.verdict.rise_signs import RiseScan, ToothMeasure, joint_medians, measure_teeth_by, rise_signs
-from analysis.verdict.rules import evaluate_rules, judge_clamp, keeps_limits, withhold_cut, withhold_pulsed
+from analysis.verdict.rise_signs import (
+    RiseScan,
+    ToothMeasure,
+    measure_teeth_by,
+    rise_signs,
+)
+from analysis.verdict.rules import (
+    evaluate_rules,
+    judge_clamp,
+    keeps_limits,
+    withhold_cut,
+    withhold_pulsed,
+)
 
 __all__ = ["Analysis", "analyse", "find_what_is_shared", "outside_references", "pin_reference"]
 
@@ -167,10 +172,9 @@ def judge_measured(
     CancelledError
         Where `cancelled` said so.
     """
-    from analysis.joint.back_off_learning import calibrated_stiffness, measured_routes
+    from analysis.joint.back_off_learning import calibrated_stiffness
 
     traces, curves, operations = measured.traces, measured.curves, measured.operations
-    quantities = measured.quantities
     joints = calibrate(joints, calibrated_stiffness(operations.back_offs, rows.name_of, joints))
     rows = replace(rows, definitions=tuple(joints.get(name) for name in rows.names))
     routes = clamp_routes(_with_ongoing(curves, measured.audits), rows.per_trace(), joints)
@@ -181,56 +185,22 @@ def judge_measured(
     span_deg = spans_deg(measured.scan, operations.unsteady, rows, reference)
     seen = look(by, span_deg)
     signs = rise_signs(measured.scan, curves, seen.teeth, by).without(operations.unsteady)
-    own = measure_features(FeatureTables(curves, quantities, signs))
-    # What is not steady is neither compared with steady tightenings nor does it say what is usual among them.
-    own[operations.unsteady] = np.nan
-    features = without_cut_rundowns(own, rows.codes)
-    usual_nm = scale_torques(curves, rows)
-    compared = to_compared_scale(features, usual_nm)
     trusted, notes = trusted_traces(curves, rules, rows, settings.population.smallest_population)
     company = find_company(routes, trusted & ~operations.unsteady, lot_codes(traces))
     _stop_if(cancelled)
+    compared = compare_features(measured, rows, seen, signs, trusted)
     outliers = find_outliers(
-        ComparedTraces(
-            features=compared,
-            uncertainty=feature_uncertainty(curves, features),
-            rounding=rounding_spread(features, usual_nm, rows.codes),
-            rises=seen.rises,
-            codes=rows.codes,
-            joints=rows.names,
-            trusted=trusted,
-        ),
+        compared.traces,
         SCALES,
         settings.population,
-        usual_by_reference(reference, decisions, traces, compared, settings),
+        usual_by_reference(reference, decisions, traces, compared.traces.features, settings),
         _joined_notes(notes, definition_notes(rows, company)),
     )
     outliers = replace(outliers, score=np.where(operations.unsteady, np.nan, outliers.score))
-    evidence = CauseEvidence(
-        curves=curves,
-        quantities=quantities,
-        signs=signs,
-        rules=rules,
-        rows=rows,
-        features=features,
-        compared=compared,
-        z=outliers.z,
-        centre=outliers.centre,
-        spread=outliers.spread,
-        typical=typical_features(outliers.centre, usual_nm),
-        limit=outliers.limit,
-    )
+    evidence = compared.evidence(rules, outliers)
     broken = np.any([rules.broken(rule) for rule in range(len(RULES))], axis=0)
     causes = find_causes(evidence, outliers.flagged | broken | routes.nothing_in_common, operations)
-    backed = back_off_columns(curves, operations.back_offs, rows.definition_of)
-    further = [*measured_routes(backed), *load_cell_route(traces, curves)]
-    clamp = fuse_clamp(routes, company, share_of_friction(evidence, causes), further, seizing(causes))
-    refused = zip(
-        _untold_force(operations.pulsed & ~routes.angle.known, measured.audits),
-        without_force(causes, routes),
-        strict=True,
-    )
-    clamp = clamp.below_pulses(operations.pulsed).without([one or two for one, two in refused])
+    clamp = _clamp_force(measured, evidence, causes, routes, company)
     contradictions = find_contradictions(clamp, company)
     tight, cut = (causes.alarming[:, CAUSE_INDEX[name]] for name in ("already-tight", "incomplete-recording"))
     curves = without_breakaway(curves, tight)
@@ -250,7 +220,7 @@ def judge_measured(
         curves=curves,
         operations=operations,
         audits=audits,
-        quantities=quantities,
+        quantities=measured.quantities,
         evidence=evidence,
         clamp=clamp,
         company=company,
@@ -263,6 +233,24 @@ def judge_measured(
         judged_rate_deg=measured.judged_rate_deg,
         reference=dict(reference or {}),
     )
+
+
+def _clamp_force(
+    measured: Measured, evidence: CauseEvidence, causes: CauseTable, routes: ClampRoutes, company: Company
+) -> ClampTable:
+    """All routes fused, less what the operation or a cause forbids to say."""
+    from analysis.joint.back_off_learning import measured_routes
+
+    operations = measured.operations
+    backed = back_off_columns(measured.curves, operations.back_offs, evidence.rows.definition_of)
+    further = [*measured_routes(backed), *load_cell_route(measured.traces, measured.curves)]
+    clamp = fuse_clamp(routes, company, share_of_friction(evidence, causes), further, seizing(causes))
+    refused = zip(
+        _untold_force(operations.pulsed & ~routes.angle.known, measured.audits),
+        without_force(causes, routes),
+        strict=True,
+    )
+    return clamp.below_pulses(operations.pulsed).without([one or two for one, two in refused])
 
 
 def _with_ongoing(curves: CurveTable, audits: AuditTable) -> CurveTable:
@@ -284,13 +272,6 @@ def _joined_notes(*notes: Mapping[str, str]) -> dict[str, str]:
     """What speaks against each joint's traces, from several places."""
     names = dict.fromkeys(name for one in notes for name in one)
     return {name: "; ".join(one[name] for one in notes if name in one) for name in names}
-
-
-def scale_torques(curves: CurveTable, rows: JointRows) -> FloatArray:
-    """Target torque of each trace's joint, its median final torque where none is known; shape (n,)."""
-    targets = np.array([np.nan if d is None else d.target_torque_nm for d in rows.definitions] + [np.nan])
-    target_nm = targets[rows.codes]
-    return np.where(np.isnan(target_nm), joint_medians(curves.final_torque_nm, rows.codes), target_nm)
 
 
 def _stop_if(cancelled: Cancelled | None) -> None:
