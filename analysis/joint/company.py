@@ -16,12 +16,10 @@ from numpy.typing import NDArray
 from analysis.arrays import BoolArray, FloatArray
 from analysis.joint.clamp_routes import ClampRoutes
 from analysis.joint.routes import CONTRADICTED
+from analysis.spread import MEDIAN_EFFICIENCY, robust_deviation
 
 #: Traces from which a joint, or a lot of it, is held against the definition (own choice).
 LEAST_COMPANY = 5
-#: Standard deviation over median absolute deviation of normal values, and standard error of a median over
-#: that of a mean (NIST/SEMATECH e-Handbook, 1.3.5.17).
-MAD_TO_SIGMA, MEDIAN_EFFICIENCY = 1.4826, 1.2533
 #: Smallest scatter from trace to trace that is believed, of the logarithm (own choice).
 LEAST_WITHIN = 0.01
 #: Standard uncertainties, as stated, from which a joint contradicts its definition. Derived: a lot at the end
@@ -134,8 +132,7 @@ def _leave_out_others(
 
 
 def _middle(ratio: FloatArray) -> tuple[float, float]:
-    middle = float(np.median(ratio))
-    return middle, max(MAD_TO_SIGMA * float(np.median(np.abs(ratio - middle))), LEAST_WITHIN)
+    return float(np.median(ratio)), max(robust_deviation(ratio), LEAST_WITHIN)
 
 
 def _apart(middle: float, within: float, n: int, routes: ClampRoutes, rows: NDArray[np.int64]) -> float:

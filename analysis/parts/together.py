@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from analysis.curve.curve_table import CurveTable
 from analysis.parts.events import Event
+from analysis.spread import MAD_TO_SIGMA
 from analysis.traces import TraceSet
 
 #: Late by more than so many robust standard deviations.
@@ -19,7 +20,6 @@ LATE_SIGMAS = 3.0
 #: A robust standard deviation of fewer arrivals says nothing; below this none is believed, s (own choices: a
 #: controller's clock).
 _FEWEST, _LEAST_SPREAD_S = 8, 0.01
-_MAD_TO_SIGMA = 1.4826
 
 
 @dataclass(frozen=True)
@@ -149,7 +149,7 @@ def with_late(groups: Sequence[Together]) -> list[Together]:
     every = np.concatenate(apart) if apart else np.empty(0)
     if len(every) < _FEWEST:
         return list(groups)
-    sigma = max(_MAD_TO_SIGMA * float(np.median(np.abs(every))), _LEAST_SPREAD_S)
+    sigma = max(MAD_TO_SIGMA * float(np.median(np.abs(every))), _LEAST_SPREAD_S)
     return [
         Together(
             tuple(

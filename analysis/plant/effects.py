@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.arrays import FloatArray
-from analysis.plant.weekly import MAD_TO_SIGMA, Weekly, median_of
+from analysis.plant.weekly import Weekly
+from analysis.spread import MAD_TO_SIGMA, median_along
 
 #: Fewest spindles on a joint in a week from which the middle one tells the joint from its tools (own choice).
 FEWEST_SPINDLES = 3
@@ -56,19 +57,19 @@ def part_effects(
     joint = np.full((n_joints, weeks), np.nan)
     joint_error = np.full((n_joints, weeks), np.nan)
     of_joint = [_telling(np.flatnonzero(weekly.joint == code), weekly, moved) for code in range(n_joints)]
-    level = median_of(mean, 1)
+    level = median_along(mean, 1)
     for _ in range(_ROUNDS):
         for code, streams in enumerate(of_joint):
             if len(streams):
                 joint[code], joint_error[code] = _shared(
                     mean[streams] - level[streams, None], weekly.error[streams]
                 )
-        level = median_of(mean - np.nan_to_num(joint)[weekly.joint], 1)
+        level = median_along(mean - np.nan_to_num(joint)[weekly.joint], 1)
     shared = joint[weekly.joint]
     rest = mean - level[:, None] - np.nan_to_num(shared)
     variance = weekly.error**2 + np.nan_to_num(joint_error[weekly.joint]) ** 2
     tool, tool_error = _over_streams(rest, variance, weekly.spindle, n_spindles)
-    joint = joint - median_of(joint, 1)[:, None]
+    joint = joint - median_along(joint, 1)[:, None]
     parted = np.ones(n_spindles, np.bool_)
     parted[weekly.spindle[~np.isfinite(shared).any(axis=1)]] = False
     widened = (_widening(joint, joint_error), _widening(tool, tool_error))
@@ -88,7 +89,7 @@ def _shared(departure: FloatArray, error: FloatArray) -> tuple[FloatArray, Float
         mean_square = np.where(known, error**2, 0.0).sum(axis=0) / n
         spread = np.sqrt(_MEDIAN_VARIANCE * mean_square / n)
     enough = n >= FEWEST_SPINDLES
-    return np.where(enough, median_of(departure, 0), np.nan), np.where(enough, spread, np.nan)
+    return np.where(enough, median_along(departure, 0), np.nan), np.where(enough, spread, np.nan)
 
 
 def _over_streams(

@@ -10,8 +10,8 @@ from analysis.arrays import FloatArray
 from analysis.figure_text import count_text, figure, plural
 from analysis.plant.discovery import LEAST_WEEKS, Change, best_drift, two_sided
 from analysis.plant.effects import Effects
-from analysis.plant.weekly import median_of
 from analysis.plant.year import Year
+from analysis.spread import median_along
 
 #: Departure from its own beginning at which a tool needs care, as a share (own choice: a quarter of the +-4 %
 #: that hand tools may read wrong by ISO 6789, recalled).
@@ -151,7 +151,7 @@ def _weeks_left(slope: float, now: float, limit: float) -> float | None:
 
 def _growth(deviation: FloatArray) -> float | None:
     """Change of the scatter in 52 weeks, by a straight line through the logarithms of the weekly ones."""
-    middle = median_of(np.log(np.where(deviation > 0, deviation, np.nan)), 0)
+    middle = median_along(np.log(np.where(deviation > 0, deviation, np.nan)), 0)
     known = np.flatnonzero(np.isfinite(middle))
     if len(known) < LEAST_WEEKS:
         return None

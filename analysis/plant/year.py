@@ -21,7 +21,8 @@ from analysis.plant.discovery import (
     series_probability,
 )
 from analysis.plant.effects import Effects, part_effects
-from analysis.plant.weekly import Followed, Weeks
+from analysis.plant.followed import Followed
+from analysis.plant.weekly import Weeks
 
 #: An event is named beside a change that begins at most so many days later, or in its week (own choice).
 DAYS_BEFORE = 28

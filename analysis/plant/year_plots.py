@@ -16,8 +16,10 @@ from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICTS
 from analysis.figure_text import plural
 from analysis.plant.day_rows import count_name
-from analysis.plant.weekly import Followed, Weekly, monday_of
+from analysis.plant.followed import Followed
+from analysis.plant.weekly import Weekly
 from analysis.plant.year import Event, Year, YearChange
+from analysis.plant.year_traces import monday_of
 from analysis.report.plot_spec import Area, Axis, Bars, Curve, LimitLine, PlotSpec
 from analysis.report.ticks import padded_range
 

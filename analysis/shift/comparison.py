@@ -8,7 +8,8 @@ from statistics import NormalDist
 import numpy as np
 
 from analysis.arrays import FloatArray
-from analysis.shift.robust import robust_centre, robust_spread
+from analysis.shift.robust import robust_spread
+from analysis.spread import median_along
 
 #: Confidence of the interval (common practice, no source).
 CONFIDENCE = 0.95
@@ -75,7 +76,7 @@ def compare(
     """
     x, y = (_present(values) for values in (first, second))
     columns = [values[:, None] for values in (x, y)]
-    centres = [robust_centre(column) for column in columns]
+    centres = [median_along(column, 0) for column in columns]
     medians = (float(centres[0][0]), float(centres[1][0]))
     spreads = [float(robust_spread(c, m)[0]) for c, m in zip(columns, centres, strict=True)]
     difference, low, high = _hodges_lehmann(x, y)

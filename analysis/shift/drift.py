@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.arrays import FloatArray
-from analysis.shift.robust import MAD_TO_SIGMA
+from analysis.spread import MAD_TO_SIGMA
 
 #: Fewest values on each side of a step.
 LEAST_STRETCH = 8

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.arrays import FloatArray
-from analysis.shift.robust import MAD_TO_SIGMA
+from analysis.spread import robust_deviation
 
 #: Share of the values that the smaller group must hold; fewer are a minority of odd ones, which robust
 #: estimates bear by themselves (own choice).
@@ -57,7 +57,7 @@ def larger_group(values: FloatArray, least_spread: float) -> NDArray[np.bool_] |
         return None
     at = _parting(known, fewest)
     below, above = known[:at], known[at:]
-    spread = max(_spread(below), _spread(above), least_spread)
+    spread = max(robust_deviation(below), robust_deviation(above), least_spread)
     valley = np.quantile(above, 0.1) - np.quantile(below, 0.9)
     if np.median(above) - np.median(below) < APART * spread or valley < VALLEY * spread:
         return None
@@ -75,7 +75,3 @@ def _parting(ordered: FloatArray, fewest: int) -> int:
     means = total[sizes - 1] / sizes
     rest = (total[-1] - total[sizes - 1]) / (n - sizes)
     return int(sizes[np.argmax(sizes * (n - sizes) * (rest - means) ** 2)])
-
-
-def _spread(values: FloatArray) -> float:
-    return float(MAD_TO_SIGMA * np.median(np.abs(values - np.median(values))))

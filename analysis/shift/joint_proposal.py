@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.arrays import FloatArray
-from analysis.shift.robust import robust_centre, wide_spread
+from analysis.shift.robust import wide_spread
 from analysis.shift.tolerance import CONFIDENCE, COVERAGE, propose_limits
+from analysis.spread import median_along
 
 #: Robust standard deviations from the median beyond which a value is set aside (own choice; the modified
 #: z-score's 3.5 of the NIST/SEMATECH e-Handbook, 1.3.5.17, widened for skewed scatter).
@@ -61,7 +62,7 @@ def usual_window(values: FloatArray, smallest: int) -> UsualWindow:
     if not len(known):
         return UsualWindow(math.nan, math.nan, None, 0, 0, len(values))
     column = known[:, None]
-    centre = robust_centre(column)
+    centre = median_along(column, 0)
     kept = known[np.abs(known - centre[0]) <= SET_ASIDE * wide_spread(column, centre)[0]]
     spread = float(kept.std(ddof=1)) if len(kept) > 1 else math.nan
     limits = None

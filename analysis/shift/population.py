@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from analysis.arrays import FloatArray
 from analysis.settings import PopulationSettings
 from analysis.shift.groups import larger_group
-from analysis.shift.robust import robust_centre, side_factors, wide_spread
+from analysis.shift.robust import side_factors, wide_spread
+from analysis.spread import median_along
 
 
 @dataclass(frozen=True, eq=False)
@@ -137,7 +138,7 @@ class FoundPopulation:
 
 def usual_of(features: FloatArray, words: str) -> Usual:
     """What these traces say is usual; features on their compared scales, shape (n, k)."""
-    centre = robust_centre(features)
+    centre = median_along(features, 0)
     spread = wide_spread(features, centre)
     return Usual(centre, spread, side_factors(features, centre, spread), len(features), words)
 
@@ -163,7 +164,7 @@ def find_population(
         return FoundPopulation(population, used, reference.sides)
     basis = "the traces that keep the limits" if enough else "all traces"
     used, note = _one_kind(features, used, replace(scales, least_spread=least), fewest)
-    centre = robust_centre(features[used])
+    centre = median_along(features[used], 0)
     spread = np.fmax(wide_spread(features[used], centre), least)
     if len(used) < fewest:
         note = (

@@ -6,13 +6,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from analysis.spread import MAD_TO_SIGMA, median_along
+
 if TYPE_CHECKING:
     from analysis.arrays import FloatArray
 
 
-#: Makes the median absolute deviation estimate the standard deviation of normal values: 1 / 0.6745, the
-#: factor of the modified z-score in the NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17.
-MAD_TO_SIGMA = 1.0 / 0.6745
 #: Share of the values on one side of the centre that say how far that side reaches, and the most that is
 #: believed of it (common practice, no source; an exponential distribution has 1.5).
 SIDE_SHARE, MOST_SKEW = 0.6, 1.6
@@ -27,22 +26,9 @@ _FEWEST_RAISED = 8
 _NINTHS = 2.0 / 9.0
 
 
-def robust_centre(values: FloatArray) -> FloatArray:
-    """Column medians of an (n, k) array, NaN left out; NaN where a column has no value."""
-    # Sorting sends NaN to the end; numpy's nanmedian goes through the columns one by one.
-    ordered = np.sort(values, axis=0)
-    count = np.sum(~np.isnan(ordered), axis=0)
-    if not len(ordered):
-        return np.full(values.shape[1], np.nan)
-    columns = np.arange(values.shape[1])
-    low = ordered[np.maximum((count - 1) // 2, 0), columns]
-    high = ordered[np.minimum(count // 2, len(ordered) - 1), columns]
-    return np.where(count > 0, (low + high) / 2.0, np.nan)
-
-
 def robust_spread(values: FloatArray, centre: FloatArray) -> FloatArray:
     """Column standard deviations by the median absolute deviation about `centre`, NaN left out."""
-    return MAD_TO_SIGMA * robust_centre(np.abs(values - centre))
+    return MAD_TO_SIGMA * median_along(np.abs(values - centre), 0)
 
 
 def wide_spread(values: FloatArray, centre: FloatArray, share: float = 0.8) -> FloatArray:
@@ -108,7 +94,7 @@ def modified_z_scores(values: FloatArray) -> FloatArray:
     [-1.35, -0.67, 0.0, 0.67, 4.72]
     """
     column = values[:, None]
-    centre = robust_centre(column)
+    centre = median_along(column, 0)
     return np.asarray(((column - centre) / robust_spread(column, centre))[:, 0])
 
 
@@ -124,7 +110,7 @@ def robust_covariance(values: FloatArray) -> tuple[FloatArray, FloatArray]:
     R. Gnanadesikan, J. R. Kettenring, Biometrics 28 (1972) 81; R. A. Maronna, R. H. Zamar, Technometrics 44
     (2002) 307 (recalled, not confirmed).
     """
-    centre = robust_centre(values)
+    centre = median_along(values, 0)
     spread = robust_spread(values, centre)
     spread = np.where(spread > 0, spread, 1.0)
     scaled = (values - centre) / spread
@@ -133,11 +119,11 @@ def robust_covariance(values: FloatArray) -> tuple[FloatArray, FloatArray]:
     for i in range(k):
         for j in range(i):
             both = np.column_stack([scaled[:, i] + scaled[:, j], scaled[:, i] - scaled[:, j]])
-            wide, narrow = robust_spread(both, robust_centre(both)) ** 2
+            wide, narrow = robust_spread(both, median_along(both, 0)) ** 2
             correlation[i, j] = correlation[j, i] = (wide - narrow) / max(wide + narrow, 1e-12)
     axes = np.linalg.eigh(correlation)[1]
     turned = scaled @ axes
-    middle = robust_centre(turned)
+    middle = median_along(turned, 0)
     width = robust_spread(turned, middle)
     width = np.where(width > 0, width, 1.0)
     shape = spread[:, None] * axes

@@ -8,7 +8,8 @@ import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
-from analysis.shift.robust import robust_centre, robust_spread
+from analysis.shift.robust import robust_spread
+from analysis.spread import median_along
 from analysis.strategy.joint_scatter import JointScatter, with_own_scatter
 
 #: Fewer sound traces say nothing of scatter (common practice, no source).
@@ -42,5 +43,5 @@ def _relative_percent(results: pa.Table, column: str, rows: NDArray[np.int64]) -
     values = np.array([math.nan if v is None else v for v in taken], np.float64)[:, None]
     if np.isfinite(values).sum() < FEWEST:
         return math.nan
-    centre = robust_centre(values)
+    centre = median_along(values, 0)
     return float(100.0 * robust_spread(values, centre)[0] / centre[0])

@@ -15,6 +15,7 @@ from analysis.arrays import FloatArray
 from analysis.catalogue.rules import RULES
 from analysis.curve.curve_table import CurveTable
 from analysis.joint.expected import ExpectedFan, expected_fan
+from analysis.spread import robust_deviation
 from analysis.verdict.joint_rows import JointRows
 from analysis.verdict.rules import RuleTable, keeps_limits
 
@@ -25,8 +26,6 @@ MANY_OUTSIDE = 0.2
 #: that is believed (common practice, no source). One normal group of 40 cut in its middle stays below 3.6
 #: (measured).
 APART_SIGMAS, LEAST_SPREAD = 4.2, 0.01
-#: Standard deviation over median absolute deviation of normal values (NIST/SEMATECH e-Handbook, 1.3.5.17).
-MAD_TO_SIGMA = 1.0 / 0.6745
 
 
 def trusted_traces(
@@ -113,8 +112,7 @@ def expected_group(slopes: FloatArray, expected: float, smallest: int) -> NDArra
     cut = int(at[np.argmax(between)])
     parts = (level[:cut], level[cut:])
     middles = [float(np.median(part)) for part in parts]
-    spreads = [MAD_TO_SIGMA * float(np.median(np.abs(p - m))) for p, m in zip(parts, middles, strict=True)]
-    if middles[1] - middles[0] < APART_SIGMAS * max(*spreads, LEAST_SPREAD):
+    if middles[1] - middles[0] < APART_SIGMAS * max(*map(robust_deviation, parts), LEAST_SPREAD):
         return None
     chosen = int(abs(middles[1] - np.log(expected)) < abs(middles[0] - np.log(expected)))
     edge = np.exp((level[cut - 1] + level[cut]) / 2.0)

@@ -7,15 +7,13 @@ import numpy as np
 from analysis.arrays import FloatArray
 from analysis.curve.reasons import PRESENT, STARTS_IN_RISE
 from analysis.curve.tightening import forward_mask
+from analysis.spread import MEDIAN_EFFICIENCY, robust_deviation
 from analysis.traces import Trace
 
 #: As the estimator of the curve has them (`analysis.curve.prevailing`): the level is read over the last half
 #: turn; the first degrees of a rundown, or the first quarter of a short one, belong to the start.
 HALF_TURN_DEG, START_TRANSIENT_DEG, START_SHARE = 180.0, 60.0, 0.25
 LEVEL_CELLS, FEWEST_CELLS = 60, 3
-#: Standard error of a median over that of a mean, and standard deviation over median absolute deviation, on
-#: normal errors (NIST/SEMATECH e-Handbook, 1.3.5.17).
-MEDIAN_EFFICIENCY, MAD_TO_SIGMA = 1.2533, 1.4826
 
 #: Columns that are read anew.
 FOLLOWS = (
@@ -50,7 +48,7 @@ def prevailing_before(trace: Trace, final: int, drawdown_deg: float) -> dict[str
     if len(cells) < FEWEST_CELLS:
         return absent
     level = float(np.median(cells))
-    spread = MAD_TO_SIGMA * float(np.median(np.abs(cells - level)))
+    spread = robust_deviation(cells)
     rundown = (angle >= settled) & (angle < drawdown_deg)
     highest = float(_cell_means(angle, torque, settled, drawdown_deg).max())
     trend = float("nan")

@@ -28,8 +28,9 @@ def year_command(arguments: YearArguments) -> int:
     """Carry out ``tautograph year``; returns the exit code."""
     from analysis.plant.reading_back import read_days, read_events, read_rows
     from analysis.plant.tool_care import care_of_tools
-    from analysis.plant.weekly import NEEDED, OF_DAYS, traces_of, weeks_of, weeks_of_days
+    from analysis.plant.weekly import OF_DAYS, weeks_of, weeks_of_days
     from analysis.plant.year import events_of, look_at_year, lots_of
+    from analysis.plant.year_traces import NEEDED, traces_of
 
     units = DisplayUnits(torque_unit_of(arguments.torque_unit) or "N·m")
     if arguments.output is not None:

@@ -23,7 +23,7 @@ OF_SHIFT_AND_REPORT: tuple[Mutation, ...] = (
         ("table.flagged[:] = table.score > 1.0", "table.flagged[:] = table.score > 3.0"),
     ),
     *changes(
-        "analysis/shift/robust.py",
+        "analysis/spread.py",
         _NIST + _POPULATION,
         ("MAD_TO_SIGMA = 1.0 / 0.6745", "MAD_TO_SIGMA = 1.0"),
     ),

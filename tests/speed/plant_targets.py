@@ -22,8 +22,9 @@ from analysis.plant.archive import finish_interrupted
 from analysis.plant.look_back import Touched
 from analysis.plant.names import DAYS, UNFINISHED
 from analysis.plant.reading_back import read_events, read_rows
-from analysis.plant.weekly import NEEDED, traces_of, weeks_of
+from analysis.plant.weekly import weeks_of
 from analysis.plant.year import events_of, look_at_year
+from analysis.plant.year_traces import NEEDED, traces_of
 from app.commands.arguments import analyse_parser, report_parser
 from app.commands.in_pieces import _usual
 from app.commands.inputs import moment

@@ -11,7 +11,7 @@ import pyarrow as pa
 
 from analysis.plant.day_rows import QUANTITIES, day_rows
 from analysis.plant.names import DAYS, INPUTS
-from analysis.plant.weekly import Traces
+from analysis.plant.year_traces import Traces
 
 #: One drifting spindle, one lot, one wrong calibration: what is to be found, and nothing else.
 DRIFTING, DRIFT_A_WEEK = "spindle 017", 0.001

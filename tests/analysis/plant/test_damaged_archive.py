@@ -19,8 +19,9 @@ from analysis.plant.names import DAYS, INPUTS, UNFINISHED
 from analysis.plant.pieces import Job, find_recordings, plan_pieces
 from analysis.plant.reading_back import ArchiveError, read_days, read_events, read_rows
 from analysis.plant.tasks import measure_piece
-from analysis.plant.weekly import NEEDED, traces_of, weeks_of
+from analysis.plant.weekly import weeks_of
 from analysis.plant.year import look_at_year
+from analysis.plant.year_traces import NEEDED, traces_of
 from tests.analysis.reading.test_damage import mangled
 
 

@@ -14,14 +14,16 @@ from statsmodels.stats.multitest import multipletests
 from analysis.figure_text import count_text
 from analysis.plant.day_rows import day_rows
 from analysis.plant.discovery import benjamini_hochberg, find_changes, series_probability
+from analysis.plant.followed import FOLLOWED
 from analysis.plant.tool_care import care_of_tools
-from analysis.plant.weekly import FOLLOWED, Traces, traces_of, weekly_means, weeks_of, weeks_of_days
+from analysis.plant.weekly import weekly_means, weeks_of, weeks_of_days
 from analysis.plant.weekly_capability import capability_plot, weekly_capability
 from analysis.plant.year import Event, Year, look_at_year, lots_of
 from analysis.plant.year_charts import charts_of, standardised, year_chart_plots
 from analysis.plant.year_plots import course_of, course_plot, weeks_axis
 from analysis.plant.year_report import year_report
 from analysis.plant.year_tables import write_year
+from analysis.plant.year_traces import Traces, traces_of
 from analysis.report import to_html
 from analysis.report.svg_plot import svg_plot
 from tests.world.plant_year import (

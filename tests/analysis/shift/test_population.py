@@ -11,7 +11,6 @@ from analysis.shift.band_depth import shape_departure
 from analysis.shift.outliers import OutlierTable, find_outliers
 from analysis.shift.population import ComparedTraces, Scales, usual_of
 from analysis.shift.robust import (
-    robust_centre,
     robust_covariance,
     robust_spread,
     side_factors,
@@ -19,6 +18,7 @@ from analysis.shift.robust import (
     wide_spread,
     without_skew,
 )
+from analysis.spread import median_along
 
 
 def scores(features: np.ndarray, **changes: object) -> OutlierTable:
@@ -47,10 +47,10 @@ def scores(features: np.ndarray, **changes: object) -> OutlierTable:
 
 def test_centre_and_spread_leave_out_nan() -> None:
     values = np.array([[1.0, np.nan], [2.0, 5.0], [3.0, 7.0], [100.0, np.nan]])
-    centre = robust_centre(values)
+    centre = median_along(values, 0)
     assert centre.tolist() == [2.5, 6.0]
     assert robust_spread(values, centre)[1] == pytest.approx(1.0 / 0.6745)
-    assert np.isnan(robust_centre(np.full((3, 1), np.nan))).all()
+    assert np.isnan(median_along(np.full((3, 1), np.nan), 0)).all()
 
 
 def test_wide_spread_is_the_normal_one_for_normal_values() -> None:
@@ -122,7 +122,7 @@ def test_what_is_far_off_is_found_among_few() -> None:
 def test_a_skewed_side_is_measured_by_its_own_length() -> None:
     rng = np.random.default_rng(10)
     values = np.column_stack([rng.exponential(1.0, 4000), rng.normal(size=4000)])
-    centre = robust_centre(values)
+    centre = median_along(values, 0)
     spread = wide_spread(values, centre)
     sides = side_factors(values, centre, spread)
     assert sides[1, 0] == pytest.approx(1.5, abs=0.1)
