@@ -141,7 +141,7 @@ def _curves_and_operations(
 ) -> tuple[CurveTable, OperationTable]:
     """Points of every trace, of pulsed ones from their envelopes, and what was done to each fastener."""
     from analysis.curve import find_points
-    from analysis.operation.table import tell_operations
+    from analysis.operation.table import classify_operations
 
     offset_deg = yield_offsets(rows, settings)
     curves = find_points(
@@ -153,7 +153,7 @@ def _curves_and_operations(
         found: CurveTable = find_points(envelopes, settings, yield_offset_deg=of_these, cancelled=cancelled)
         return found
 
-    return tell_operations(traces, curves, find)
+    return classify_operations(traces, curves, find)
 
 
 def yield_offsets(rows: JointRows, settings: CurveSettings) -> FloatArray | None:

@@ -99,7 +99,7 @@ def is_unsteady(operation: NDArray[np.int8], is_loosening: NDArray[np.bool_]) ->
     return np.asarray(np.isin(operation, (IMPULSE, AUDIT)) | is_loosening)
 
 
-def tell_operations(
+def classify_operations(
     traces: TraceSet, curves: CurveTable, find: Callable[[TraceSet, NDArray[np.int64]], CurveTable]
 ) -> tuple[CurveTable, OperationTable]:
     """Tell what was done in each trace, and give those that are no steady tightening the points, or reasons,

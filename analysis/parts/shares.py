@@ -124,7 +124,7 @@ def without_any_record(parts: Sequence[Part]) -> list[tuple[str, str]]:
     ]
 
 
-def told(shares: PartShares) -> str:
+def shares_sentence(shares: PartShares) -> str:
     """One line for people."""
     parts = [f"{shares.joint}: first pass {shares.first_pass}", f"reworked {shares.reworked}"]
     for count, one, many in (

@@ -29,7 +29,6 @@ import pyarrow as pa
 from analysis import __version__
 from analysis.checked_text import KEPT_WORK_BYTES, UnusableTextError, json_data, read_text
 from analysis.errors import ReadProblem
-from analysis.plant.crew import Crew, Progress
 from analysis.plant.day_rows import KEYS
 from analysis.plant.joint_files import JointFiles, Run, write_joint, write_parquet
 from analysis.plant.names import DAYS, INPUTS, UNFINISHED
@@ -37,6 +36,7 @@ from analysis.plant.one_writer import only_writer
 from analysis.plant.pieces import Job, digests_of, find_recordings, plan_pieces
 from analysis.plant.reading_back import ArchiveError
 from analysis.plant.table_file import read_table
+from analysis.plant.workers import Progress, Workers
 from analysis.reading.source_file import SourceFile
 from analysis.whole_file import whole_file, write_whole
 
@@ -77,7 +77,7 @@ class Added:
 
 
 def add_recordings(
-    folder: Path, paths: Iterable[str], job: Job, crew: Crew, progress: Progress | None = None
+    folder: Path, paths: Iterable[str], job: Job, workers: Workers, progress: Progress | None = None
 ) -> Added:
     """Judge the recordings that the archive does not hold yet, and add their results.
 
@@ -94,15 +94,15 @@ def add_recordings(
     """
     folder.mkdir(parents=True, exist_ok=True)
     with only_writer(folder):
-        return _add(folder, paths, job, crew, progress)
+        return _add(folder, paths, job, workers, progress)
 
 
-def _add(folder: Path, paths: Iterable[str], job: Job, crew: Crew, progress: Progress | None) -> Added:
+def _add(folder: Path, paths: Iterable[str], job: Job, workers: Workers, progress: Progress | None) -> Added:
     from analysis.plant.engine import judge_pieces
 
     finish_interrupted(folder)
     files, problems = find_recordings(paths)
-    digests, unread = _digests(files, job.base, crew, progress)
+    digests, unread = _digests(files, job.base, workers, progress)
     problems += unread
     held = inputs_of(folder)
     fresh: dict[str, SourceFile] = {}
@@ -115,10 +115,10 @@ def _add(folder: Path, paths: Iterable[str], job: Job, crew: Crew, progress: Pro
         run = Run(_run_name(fresh, way), way)
         stage = folder / UNFINISHED / run.name
         stage.mkdir(parents=True, exist_ok=True)
-        judged = judge_pieces(str(stage.resolve()), job, plan_pieces(list(fresh.values())), crew, progress)
+        judged = judge_pieces(str(stage.resolve()), job, plan_pieces(list(fresh.values())), workers, progress)
         problems += judged.problems
         unfamiliar = judged.unfamiliar
-        written = _write_results(stage, run, judged.groups, crew, progress)
+        written = _write_results(stage, run, judged.groups, workers, progress)
         _make_ready(stage, run, job.base, judged, written)
         without_time = sum(one.without_time for _, one in written)
         _publish(folder, stage)
@@ -219,13 +219,15 @@ def _inside(name: object) -> bool:
 
 
 def _digests(
-    files: Sequence[SourceFile], base: str, crew: Crew, progress: Progress | None
+    files: Sequence[SourceFile], base: str, workers: Workers, progress: Progress | None
 ) -> tuple[list[tuple[SourceFile, str]], list[ReadProblem]]:
     """Files with their digests; where they are many, a task takes several."""
     most = max(1, len(files) // _DIGEST_TASKS)
     parts = [files[k : k + most] for k in range(0, len(files), most)]
     tasks = [([file.path for file in part], base) for part in parts]
-    told = [one for part in crew.run(digests_of, tasks, progress, "which recordings are new") for one in part]
+    told = [
+        one for part in workers.run(digests_of, tasks, progress, "which recordings are new") for one in part
+    ]
     found = [(file, one) for file, one in zip(files, told, strict=True) if isinstance(one, str)]
     return found, [one for one in told if not isinstance(one, str)]
 
@@ -250,7 +252,11 @@ def _run_name(fresh: Mapping[str, SourceFile], way: Mapping[str, Any]) -> str:
 
 
 def _write_results(
-    stage: Path, run: Run, groups: Iterable[tuple[str | None, str]], crew: Crew, progress: Progress | None
+    stage: Path,
+    run: Run,
+    groups: Iterable[tuple[str | None, str]],
+    workers: Workers,
+    progress: Progress | None,
 ) -> list[tuple[str | None, JointFiles]]:
     """Write the results of each joint beside each other; gives what was written of which joint."""
     shutil.rmtree(stage / "ready", ignore_errors=True)
@@ -258,7 +264,7 @@ def _write_results(
     for joint, path in groups:
         paths.setdefault(joint, []).append(path)
     tasks = [(str(stage.resolve()), k, run, joint, paths[joint]) for k, joint in enumerate(paths)]
-    return list(zip(paths, crew.run(write_joint, tasks, progress, "files"), strict=True))
+    return list(zip(paths, workers.run(write_joint, tasks, progress, "files"), strict=True))
 
 
 def _make_ready(

@@ -15,12 +15,12 @@ import numpy as np
 import pyarrow as pa
 
 from analysis.errors import ReadProblem
-from analysis.plant.crew import Crew, Progress
 from analysis.plant.measured_file import RowRange, load_attributes, load_sources
 from analysis.plant.names import PLACE
 from analysis.plant.pieces import Job, Piece
 from analysis.plant.table_file import read_table
 from analysis.plant.tasks import Story, Wanted, judge_group, look_at_piece, measure_piece, wanted_of
+from analysis.plant.workers import Progress, Workers
 from analysis.results import build_table, results_schema
 from analysis.settings import Settings
 from analysis.traces import Source
@@ -62,7 +62,7 @@ class Judged:
 
 
 def judge_pieces(
-    folder: str, job: Job, pieces: Sequence[Piece], crew: Crew, progress: Progress | None = None
+    folder: str, job: Job, pieces: Sequence[Piece], workers: Workers, progress: Progress | None = None
 ) -> Judged:
     """Judge every trace of the pieces; what is found on the way is kept in `folder`, and not done twice.
 
@@ -70,18 +70,18 @@ def judge_pieces(
     ------
     TautographError, OSError
     """
-    stories = crew.run(measure_piece, [(folder, job, piece) for piece in pieces], progress, "points")
-    stories, doubles = _without_doubles(folder, job, stories, crew, progress)
+    stories = workers.run(measure_piece, [(folder, job, piece) for piece in pieces], progress, "points")
+    stories, doubles = _without_doubles(folder, job, stories, workers, progress)
     ranges = _ranges(folder, stories)
     wanted = _wanted(folder, job, stories, ranges)
     looks = [(folder, job, story.piece, wanted[story.piece.number]) for story in stories if story.groups]
-    crew.run(look_at_piece, looks, progress, "what is usual")
+    workers.run(look_at_piece, looks, progress, "what is usual")
     keys = sorted(ranges, key=lambda key: (key[0] is None, key[0] or "", key[1]))
     tasks = [
         (str(Path(folder, f"judged-{number:05d}")), job, tuple(ranges[key]))
         for number, key in enumerate(keys)
     ]
-    paths = crew.run(judge_group, tasks, progress, "verdicts")
+    paths = workers.run(judge_group, tasks, progress, "verdicts")
     return Judged(
         tuple((key[0], path) for key, path in zip(keys, paths, strict=True)),
         tuple(source for story in stories for source in load_sources(Path(folder, story.piece.name))),
@@ -124,7 +124,7 @@ def _wanted(
 
 
 def _without_doubles(
-    folder: str, job: Job, stories: Sequence[Story], crew: Crew, progress: Progress | None
+    folder: str, job: Job, stories: Sequence[Story], workers: Workers, progress: Progress | None
 ) -> tuple[list[Story], list[ReadProblem]]:
     """Stories without the traces whose id an earlier piece has; doubles within a piece its reader finds."""
     if len(stories) < 2:
@@ -139,7 +139,7 @@ def _without_doubles(
         first |= dict.fromkeys(ids, story.piece.paths[0])
         if doubles:
             again.append(replace(story.piece, left_out=left_out))
-    measured = crew.run(measure_piece, [(folder, job, piece) for piece in again], progress, "points")
+    measured = workers.run(measure_piece, [(folder, job, piece) for piece in again], progress, "points")
     anew = {story.piece.number: story for story in measured}
     return [anew.get(story.piece.number, story) for story in stories], problems
 

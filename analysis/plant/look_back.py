@@ -23,11 +23,11 @@ from analysis.catalogue.rules import WINDOWS, Rule
 from analysis.figure_text import plural
 from analysis.joint.definition import JointDefinition
 from analysis.plant.archive import inputs_of
-from analysis.plant.crew import Crew, Progress
 from analysis.plant.names import DIGEST, LOT
 from analysis.plant.pieces import Correction, Job, find_recordings, plan_pieces
 from analysis.plant.reading_back import read_rows
 from analysis.plant.table_file import read_table
+from analysis.plant.workers import Progress, Workers
 
 #: What is asked of each touched trace; the verdicts stand behind these.
 ASKED = (
@@ -149,7 +149,7 @@ def look_back(
     touched: Touched,
     error_percent: float | None,
     job: Job,
-    crew: Crew,
+    workers: Workers,
     *,
     progress: Progress | None = None,
 ) -> LookBack:
@@ -177,7 +177,7 @@ def look_back(
         for row in rows:
             wrong.setdefault(row[DIGEST], set()).add(row["trace_id"])
         correction = Correction(factor, {digest: frozenset(ids) for digest, ids in wrong.items()})
-        after = _by_curves(folder, correction, job, crew, progress)
+        after = _by_curves(folder, correction, job, workers, progress)
     made = [_record(row, after, factor, error_percent is not None, job.joints) for row in rows]
     made.sort(key=lambda row: (not row["contain"], str(row["started_at"] or ""), row["trace_id"]))
     return LookBack(touched, error_percent, pa.Table.from_pylist(made, _schema()))
@@ -195,7 +195,7 @@ def _schema() -> pa.Schema:
 
 
 def _by_curves(
-    folder: Path, correction: Correction, job: Job, crew: Crew, progress: Progress | None
+    folder: Path, correction: Correction, job: Job, workers: Workers, progress: Progress | None
 ) -> dict[tuple[str, str], tuple[str, list[str]]]:
     """Verdict and findings of touched traces by digest and id, from recordings that are still what they were.
 
@@ -214,7 +214,7 @@ def _by_curves(
         files, _ = find_recordings(sorted(runs[run].values()))
         with tempfile.TemporaryDirectory(prefix=".looking-back-", dir=folder) as stage:
             again = replace(job, correction=correction, since=None)
-            judged = judge_pieces(str(Path(stage).resolve()), again, plan_pieces(files), crew, progress)
+            judged = judge_pieces(str(Path(stage).resolve()), again, plan_pieces(files), workers, progress)
             for _, path in judged.groups:
                 found |= _verdicts(read_table(Path(path)), correction.traces)
     return found

@@ -12,7 +12,7 @@ from analysis.results import RESULT_ENDINGS, write_results
 from analysis.whole_file import whole_file
 from app.commands.output import path_for_joint, refuse_overwriting
 from app.commands.parsing import BatchArguments
-from app.commands.progress import Teller
+from app.commands.progress import Console
 from app.commands.run import Run, check_output, run
 from app.commands.summary import as_json, as_text, counts_by_joint, exit_code, rows_of_joint
 
@@ -43,19 +43,19 @@ def analyse_command(arguments: BatchArguments) -> int:
     if summary is not None:
         check_output(summary, (".json",))
     on_output = arguments.summary == "-"
-    teller = Teller(quiet=arguments.quiet or on_output, verbose=arguments.verbose)
+    console = Console(quiet=arguments.quiet or on_output, verbose=arguments.verbose)
     if arguments.into_folder:
         from app.commands.archive import archive_command
 
-        return archive_command(arguments, teller, summary)
-    found: Run | RunInPieces = _run(arguments, teller)
+        return archive_command(arguments, console, summary)
+    found: Run | RunInPieces = _run(arguments, console)
     results = found.results
-    with teller.step("writing"):
+    with console.step("writing"):
         written = _write(found, results, arguments)
     code = exit_code(map(str, results.column("verdict").to_pylist()))
-    teller.say(as_text(counts_by_joint(results)))
+    console.say(as_text(counts_by_joint(results)))
     for path in written:
-        teller.say(f"written: {path}")
+        console.say(f"written: {path}")
     if arguments.summary is not None:
         story = as_json(found, results, [str(path) for path in written], code)
         if summary is None:
@@ -66,13 +66,13 @@ def analyse_command(arguments: BatchArguments) -> int:
     return code
 
 
-def _run(arguments: BatchArguments, teller: Teller) -> Run | RunInPieces:
+def _run(arguments: BatchArguments, console: Console) -> Run | RunInPieces:
     """All traces at once; in pieces where they are many, work is shared, or periods are told apart."""
     from app.commands.in_pieces import needs_pieces, run_in_pieces
 
     if arguments.output.suffix.lower() != JOINING_RESULTS and needs_pieces(arguments):
-        return run_in_pieces(arguments, RESULT_ENDINGS, teller)
-    return run(arguments, (*RESULT_ENDINGS, JOINING_RESULTS), teller)
+        return run_in_pieces(arguments, RESULT_ENDINGS, console)
+    return run(arguments, (*RESULT_ENDINGS, JOINING_RESULTS), console)
 
 
 def _write(found: Run | RunInPieces, results: pa.Table, arguments: BatchArguments) -> list[Path]:

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, Any
 from analysis import __version__
 from analysis.catalogue.verdicts import VERDICTS
 from analysis.whole_file import write_whole
-from app.commands.in_pieces import crew, job_of
+from app.commands.in_pieces import job_of, workers_asked
 from app.commands.parsing import BatchArguments
-from app.commands.progress import Teller
+from app.commands.progress import Console
 from app.commands.run import CommandError, nothing_read, read_asked
 from app.commands.summary import NO_JOINT, as_text, exit_code, place_of
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from analysis.plant.archive import Added
 
 
-def archive_command(arguments: BatchArguments, teller: Teller, summary: Path | None) -> int:
+def archive_command(arguments: BatchArguments, console: Console, summary: Path | None) -> int:
     """Carry out ``tautograph analyse`` into an archive; returns the exit code.
 
     Raises
@@ -43,16 +43,16 @@ def archive_command(arguments: BatchArguments, teller: Teller, summary: Path | N
         raise CommandError("--per-joint: an archive has a folder for each joint already")
     asked = read_asked(arguments)
     # Which files are looked at may depend on the clock, what is said of their traces may not.
-    job = replace(job_of(arguments, asked, teller), since=None)
+    job = replace(job_of(arguments, asked, console), since=None)
     paths = [str(path) for path in asked.paths]
-    with teller.step("analysis"), crew(arguments, teller) as workers:
-        added = add_recordings(folder, paths, job, workers, teller.progress)
-    teller.problems(added.problems)
+    with console.step("analysis"), workers_asked(arguments, console) as workers:
+        added = add_recordings(folder, paths, job, workers, console.progress)
+    console.problems(added.problems)
     if not added.verdicts:
         raise CommandError(nothing_read(0, unfamiliar=bool(added.unfamiliar), problems=added.problems))
     counts = _by_name(added)
-    _tell(added, folder, arguments, teller)
-    teller.say(as_text(counts))
+    _tell(added, folder, arguments, console)
+    console.say(as_text(counts))
     code = exit_code(verdict for one in counts.values() for verdict in one)
     if arguments.summary is not None:
         story = json.dumps(_story(added, folder, code), ensure_ascii=False, indent=2) + "\n"
@@ -63,19 +63,19 @@ def archive_command(arguments: BatchArguments, teller: Teller, summary: Path | N
     return code
 
 
-def _tell(added: Added, folder: Path, arguments: BatchArguments, teller: Teller) -> None:
-    teller.say(f"{folder}: {_files(added.new)} added, {_files(added.known)} already there")
+def _tell(added: Added, folder: Path, arguments: BatchArguments, console: Console) -> None:
+    console.say(f"{folder}: {_files(added.new)} added, {_files(added.known)} already there")
     if added.other_way:
-        teller.hint(
+        console.hint(
             f"{_files(added.other_way)} already there were judged by other joints, settings or another "
             "version of the program; a new folder judges them anew"
         )
     if added.without_time:
-        teller.hint(
+        console.hint(
             f"{added.without_time} traces do not say when they started; they stand under year=without-time"
         )
     if added.new and arguments.usual_per == "all":
-        teller.hint("what is usual was told per joint, among all traces added now; see --usual-per")
+        console.hint("what is usual was told per joint, among all traces added now; see --usual-per")
 
 
 def _files(n: int) -> str:

@@ -164,11 +164,11 @@ def analyse_parser() -> CommandParser:
         help="also write counts, unread files, settings and digests for a machine; - is standard output",
     )
     add_choices(parser, "write one table for each joint, named OUT.JOINT.ending")
-    _add_crew(parser)
+    _add_workers(parser)
     return parser
 
 
-def _add_crew(parser: CommandParser) -> None:
+def _add_workers(parser: CommandParser) -> None:
     many = parser.add_argument_group("many traces: what is usual, and who does the work")
     many.add_argument(
         "--usual-per",

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.errors import TautographError
-from app.commands.progress import Teller
+from app.commands.progress import Console
 from app.filtering.text import FilterError, evaluate, parse
 
 if TYPE_CHECKING:
@@ -34,7 +34,7 @@ def comparisons(
     now: datetime,
     template: ReportTemplate | None,
     unit: str | None,
-    teller: Teller,
+    console: Console,
 ) -> list[JointReport]:
     """One comparison for each joint that has traces in both sets.
 
@@ -68,7 +68,7 @@ def comparisons(
             )
             reports.append(report)
         else:
-            teller.hint(f"{name}: {len(one)} and {len(other)} traces in the two sets; nothing to compare")
+            console.hint(f"{name}: {len(one)} and {len(other)} traces in the two sets; nothing to compare")
     if not reports:
         raise CompareError(
             f"no joint has traces in both sets: {int(ours.sum())} meet {first!r}, {int(others.sum())} are "

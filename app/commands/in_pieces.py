@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from app.commands.inputs import input_paths
 from app.commands.output import refuse_overwriting
 from app.commands.parsing import BatchArguments
-from app.commands.progress import Teller
+from app.commands.progress import Console
 from app.commands.run import (
     Asked,
     CommandError,
@@ -32,9 +32,9 @@ if TYPE_CHECKING:
     import pyarrow as pa
 
     from analysis.errors import ReadProblem
-    from analysis.plant.crew import Crew
     from analysis.plant.periods import UsualPer
     from analysis.plant.pieces import Job
+    from analysis.plant.workers import Workers
     from analysis.settings import Settings
     from analysis.traces import Source
 
@@ -73,7 +73,7 @@ def needs_pieces(arguments: BatchArguments) -> bool:
     return sum(bytes_in_memory(str(file)) for file in files) > MANY_BYTES
 
 
-def run_in_pieces(arguments: BatchArguments, endings: tuple[str, ...], teller: Teller) -> RunInPieces:
+def run_in_pieces(arguments: BatchArguments, endings: tuple[str, ...], console: Console) -> RunInPieces:
     """Read and judge what was typed, piece by piece.
 
     Raises
@@ -86,7 +86,7 @@ def run_in_pieces(arguments: BatchArguments, endings: tuple[str, ...], teller: T
 
     check_output(arguments.output, endings)
     asked = read_asked(arguments)
-    job = job_of(arguments, asked, teller)
+    job = job_of(arguments, asked, console)
     files, problems = find_recordings([str(path) for path in asked.paths])
     inputs = (*named_files(arguments), *(Path(file.path) for file in files))
     refuse_overwriting(output_files(arguments), inputs)
@@ -94,13 +94,13 @@ def run_in_pieces(arguments: BatchArguments, endings: tuple[str, ...], teller: T
     place = None if arguments.scheduler is None else arguments.output.resolve().parent
     with (
         tempfile.TemporaryDirectory(prefix=".tautograph-", dir=place) as folder,
-        crew(arguments, teller) as workers,
+        workers_asked(arguments, console) as workers,
     ):
-        with teller.step("analysis"):
-            judged = judge_pieces(folder, job, plan_pieces(files), workers, teller.progress)
+        with console.step("analysis"):
+            judged = judge_pieces(folder, job, plan_pieces(files), workers, console.progress)
         problems += judged.problems
-        teller.problems(problems)
-        tell_left_out(judged.too_early, arguments, teller)
+        console.problems(problems)
+        tell_left_out(judged.too_early, arguments, console)
         if not judged.traces:
             raise CommandError(
                 nothing_read(judged.too_early, unfamiliar=bool(judged.unfamiliar), problems=problems)
@@ -109,7 +109,7 @@ def run_in_pieces(arguments: BatchArguments, endings: tuple[str, ...], teller: T
     return RunInPieces(table, asked.settings, judged.sources, tuple(problems), judged.too_early, inputs)
 
 
-def job_of(arguments: BatchArguments, asked: Asked, teller: Teller) -> Job:
+def job_of(arguments: BatchArguments, asked: Asked, console: Console) -> Job:
     """What is asked of every trace."""
     from analysis.plant.pieces import Job
 
@@ -122,28 +122,28 @@ def job_of(arguments: BatchArguments, asked: Asked, teller: Teller) -> Job:
         mapping,
         mappings,
         asked.since,
-        dict(read_pinned(arguments, teller)),
+        dict(read_pinned(arguments, console)),
         base="" if arguments.scheduler is None else os.getcwd(),
     )
 
 
 @contextmanager
-def crew(arguments: BatchArguments, teller: Teller) -> Iterator[Crew]:
+def workers_asked(arguments: BatchArguments, console: Console) -> Iterator[Workers]:
     """Whoever was asked to do the work.
 
     Raises
     ------
-    CommandError, CrewError
+    CommandError, WorkersError
     """
     from analysis.first_run import first_run_is_told
-    from analysis.plant.crew import crew_of
     from analysis.plant.worker_start import load_tasks
+    from analysis.plant.workers import workers_of
 
     if arguments.workers is not None and arguments.workers < 1:
         raise CommandError(f"--workers {arguments.workers}: at least 1")
     with (
-        first_run_is_told(teller.warn),
-        crew_of(arguments.workers, arguments.scheduler, load_tasks) as workers,
+        first_run_is_told(console.warn),
+        workers_of(arguments.workers, arguments.scheduler, load_tasks) as workers,
     ):
         yield workers
 

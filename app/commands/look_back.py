@@ -10,7 +10,7 @@ from analysis.listener import Listener
 from analysis.whole_file import whole_file
 from app.commands.inputs import moment
 from app.commands.libraries import check_drawing
-from app.commands.progress import Teller
+from app.commands.progress import Console
 from app.commands.record_arguments import LookBackArguments
 from app.commands.report import report_time, template_of, write_pages
 from app.commands.run import CommandError, check_output, read_joints, read_settings_of
@@ -36,12 +36,12 @@ def look_back_command(arguments: LookBackArguments) -> int:
             f"--error-percent {error:g}: expected -{_LARGEST_PERCENT:g} to {_LARGEST_PERCENT:g}"
         )
     arguments.joint = None
-    teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
+    console = Console(quiet=arguments.quiet, verbose=arguments.verbose)
     joints, settings = read_joints(arguments), read_settings_of(arguments)
     from analysis.first_run import first_run_is_told
-    from analysis.plant.crew import Alone
     from analysis.plant.look_back import Touched, look_back
     from analysis.plant.pieces import Job
+    from analysis.plant.workers import Alone
 
     now = datetime.now(UTC)
     touched = Touched(
@@ -54,15 +54,15 @@ def look_back_command(arguments: LookBackArguments) -> int:
     )
     if touched == Touched():
         raise CommandError("say what was touched: --tool, --spindle, --lot, --only-joint, --from or --to")
-    with teller.step("looking back"), first_run_is_told(teller.warn):
+    with console.step("looking back"), first_run_is_told(console.warn):
         found = look_back(
-            arguments.archive, touched, error, Job(joints, settings), Alone(), progress=teller.progress
+            arguments.archive, touched, error, Job(joints, settings), Alone(), progress=console.progress
         )
     for sentence in found.sentences():
-        teller.say(sentence)
-    with teller.step("writing"), whole_file(arguments.output) as unfinished:
+        console.say(sentence)
+    with console.step("writing"), whole_file(arguments.output) as unfinished:
         _write(found, unfinished, arguments)
-    teller.say(f"written: {arguments.output}")
+    console.say(f"written: {arguments.output}")
     return int(found.contained.num_rows > 0)
 
 

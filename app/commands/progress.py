@@ -15,7 +15,7 @@ NOTES_SHOWN = 20
 PROGRESS_INTERVAL_S = 0.1
 
 
-class Teller:
+class Console:
     """Words on standard output and standard error, by the loudness that was asked for.
 
     Parameters

@@ -14,7 +14,7 @@ from app.commands.chosen import chosen_traces
 from app.commands.libraries import check_drawing
 from app.commands.output import path_for_joint, refuse_overwriting
 from app.commands.parsing import BatchArguments
-from app.commands.progress import Teller
+from app.commands.progress import Console
 from app.commands.run import CommandError, run
 from app.commands.summary import as_text, counts_by_joint
 from app.session.report_work import write_report
@@ -34,17 +34,17 @@ def report_command(arguments: BatchArguments) -> int:
     if arguments.against is not None and arguments.compare is None:
         raise CommandError("--against FILTER needs --compare FILTER: what is to be held against it")
     template, unit = template_of(arguments.template), torque_unit_of(arguments.torque_unit)
-    teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
-    found = run(arguments, REPORT_ENDINGS, teller)
-    teller.say(as_text(counts_by_joint(found.analysis.results())))
-    with teller.step("report"):
-        parts = _parts(found.analysis, template, unit, arguments, teller)
+    console = Console(quiet=arguments.quiet, verbose=arguments.verbose)
+    found = run(arguments, REPORT_ENDINGS, console)
+    console.say(as_text(counts_by_joint(found.analysis.results())))
+    with console.step("report"):
+        parts = _parts(found.analysis, template, unit, arguments, console)
         refuse_overwriting(parts, found.inputs)
         for path, part in parts.items():
             with whole_file(path) as unfinished:
-                write_pages(part, unfinished, ending, Listener(teller.progress))
+                write_pages(part, unfinished, ending, Listener(console.progress))
     for path in parts:
-        teller.say(f"written: {path}")
+        console.say(f"written: {path}")
     return 0
 
 
@@ -64,19 +64,19 @@ def _parts(
     template: ReportTemplate | None,
     unit: str | None,
     arguments: BatchArguments,
-    teller: Teller,
+    console: Console,
 ) -> dict[Path, Sequence[JointReport]]:
     """The reports of each file."""
     from analysis.report import build_document
 
-    known = known_joints(analysis, teller)
+    known = known_joints(analysis, console)
     now, path = report_time(), arguments.output
     if arguments.compare is not None:
         from app.commands.compare import comparisons
 
         compared = comparisons(
             analysis, known, arguments.compare, arguments.against,
-            now=now, template=template, unit=unit, teller=teller,
+            now=now, template=template, unit=unit, console=console,
         )  # fmt: skip
         if not arguments.per_joint:
             return {path: compared}
@@ -87,14 +87,14 @@ def _parts(
         file: build_document(
             analysis, names, chosen_rows=chosen.pages, only_rows=chosen.rows, covers=chosen.words,
             revision=arguments.revision, now=now, template=template, torque_unit=unit,
-            listener=Listener(teller.progress),
+            listener=Listener(console.progress),
         )
         for file, names in files.items()
     }  # fmt: skip
     return {file: document for file, document in documents.items() if document}
 
 
-def known_joints(analysis: Analysis, teller: Teller) -> list[str]:
+def known_joints(analysis: Analysis, console: Console) -> list[str]:
     """Joints of the joints file that have traces; how many traces belong to none is told."""
     names = analysis.results().column("joint").to_pylist()
     known = [name for name in analysis.joints if name in set(names)]
@@ -106,7 +106,7 @@ def known_joints(analysis: Analysis, teller: Teller) -> list[str]:
     if without:
         words = "1 trace belongs" if without == 1 else f"{without} traces belong"
         where = "is in no report" if without == 1 else "are in no report"
-        teller.warn(f"{words} to no joint of the joints file and {where}")
+        console.warn(f"{words} to no joint of the joints file and {where}")
     return known
 
 

@@ -12,7 +12,7 @@ from analysis.errors import TautographError
 from app.commands.inputs import input_paths, moment, rows_since
 from app.commands.output import refuse_overwriting
 from app.commands.parsing import BatchArguments
-from app.commands.progress import Teller
+from app.commands.progress import Console
 from app.commands.settings import read_settings, with_options
 from app.session.reference_file import read_references, reference_file
 
@@ -92,7 +92,7 @@ def read_asked(arguments: BatchArguments) -> Asked:
 
 
 def run(
-    arguments: BatchArguments, endings: tuple[str, ...], teller: Teller, *, in_fixed_order: bool = False
+    arguments: BatchArguments, endings: tuple[str, ...], console: Console, *, in_fixed_order: bool = False
 ) -> Run:
     """Read and judge what was typed.
 
@@ -108,9 +108,9 @@ def run(
     """
     check_output(arguments.output, endings)
     asked = read_asked(arguments)
-    with teller.step("reading"):
-        reading = _read(asked.paths, arguments, teller)
-    teller.problems(reading.problems)
+    with console.step("reading"):
+        reading = _read(asked.paths, arguments, console)
+    console.problems(reading.problems)
     inputs = (*named_files(arguments), *(Path(source.path) for source in reading.sources))
     refuse_overwriting(output_files(arguments), inputs)
     traces, since = reading.traces, asked.since
@@ -119,30 +119,30 @@ def run(
     left_out = len(reading.traces) - len(traces)
     if in_fixed_order:
         traces = traces.take(sorted(range(len(traces)), key=traces.trace_ids.__getitem__))
-    tell_left_out(left_out, arguments, teller)
+    tell_left_out(left_out, arguments, console)
     if not len(traces):
         raise CommandError(
             nothing_read(left_out, unfamiliar=bool(reading.unfamiliar), problems=reading.problems)
         )
-    with teller.step("analysis"):
-        references = read_pinned(arguments, teller)
+    with console.step("analysis"):
+        references = read_pinned(arguments, console)
         analysis = _judge(
             traces,
             asked.joints,
             asked.settings,
             default_joint=arguments.joint,
             references=references,
-            teller=teller,
+            console=console,
         )
     return Run(analysis, tuple(reading.problems), left_out, inputs)
 
 
-def tell_left_out(left_out: int, arguments: BatchArguments, teller: Teller) -> None:
+def tell_left_out(left_out: int, arguments: BatchArguments, console: Console) -> None:
     """Say how many traces are older than --since."""
     if left_out:
         one = left_out == 1
         words = "1 trace" if one else f"{left_out} traces"
-        teller.hint(f"{words} started before {arguments.since} and {'is' if one else 'are'} left out")
+        console.hint(f"{words} started before {arguments.since} and {'is' if one else 'are'} left out")
 
 
 def named_files(arguments: BatchArguments) -> tuple[Path, ...]:
@@ -217,13 +217,13 @@ def read_joints(arguments: BatchArguments) -> dict[str, JointDefinition]:
     return joints
 
 
-def read_pinned(arguments: BatchArguments, teller: Teller) -> dict[str, ReferenceSet]:
+def read_pinned(arguments: BatchArguments, console: Console) -> dict[str, ReferenceSet]:
     """Reference sets that are kept beside the joints file; what is judged by them is said."""
     kept, problem = read_references(str(arguments.joints))
     if problem:
         raise CommandError(problem)
     for joint, reference in kept.items():
-        teller.hint(f"{joint} is judged against its reference: {reference.words()}")
+        console.hint(f"{joint} is judged against its reference: {reference.words()}")
     return {joint: one.figures for joint, one in kept.items() if one.figures is not None}
 
 
@@ -239,11 +239,11 @@ def read_settings_of(arguments: BatchArguments) -> Settings:
     )
 
 
-def _read(paths: list[Path], arguments: BatchArguments, teller: Teller) -> Reading:
+def _read(paths: list[Path], arguments: BatchArguments, console: Console) -> Reading:
     from analysis.reading import read_paths
 
     given, found = read_mappings(arguments)
-    return read_paths(paths, mapping=given, mappings=found, progress=teller.progress)
+    return read_paths(paths, mapping=given, mappings=found, progress=console.progress)
 
 
 def read_mappings(arguments: BatchArguments) -> tuple[ImportMapping | None, tuple[ImportMapping, ...]]:
@@ -280,19 +280,19 @@ def _judge(
     *,
     default_joint: str | None,
     references: Mapping[str, ReferenceSet],
-    teller: Teller,
+    console: Console,
 ) -> Analysis:
     from analysis.first_run import first_run_is_told
     from analysis.pipeline import analyse
 
-    with first_run_is_told(teller.warn):
+    with first_run_is_told(console.warn):
         return analyse(
             traces,
             joints,
             settings,
             default_joint=default_joint,
             reference=references,
-            progress=teller.progress,
+            progress=console.progress,
         )
 
 

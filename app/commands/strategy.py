@@ -11,7 +11,7 @@ from analysis.whole_file import whole_file
 from app.commands.libraries import check_drawing
 from app.commands.output import refuse_overwriting
 from app.commands.parsing import BatchArguments
-from app.commands.progress import Teller
+from app.commands.progress import Console
 from app.commands.report import report_time, template_of, torque_unit_of, write_pages
 from app.commands.run import CommandError, check_output, read_joints, read_toml, run
 
@@ -34,7 +34,7 @@ def strategy_command(arguments: BatchArguments) -> int:
         raise CommandError("--joint NAME is missing: which joint of the joints file it is about")
     if ending == ".pdf":
         check_drawing()
-    teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
+    console = Console(quiet=arguments.quiet, verbose=arguments.verbose)
     joints, template = read_joints(arguments), template_of(arguments.template)
     settings, unit = strategy_settings(arguments.settings), torque_unit_of(arguments.torque_unit)
     named = [path for path in (arguments.joints, arguments.settings, arguments.template) if path is not None]
@@ -42,11 +42,11 @@ def strategy_command(arguments: BatchArguments) -> int:
     definition = joints[arguments.joint]
     scatter, source = joint_scatter(definition, settings), ""
     if arguments.inputs:
-        scatter, source = _with_traces(arguments, scatter, teller)
-        teller.say(source)
-    with teller.step("strategies"):
+        scatter, source = _with_traces(arguments, scatter, console)
+        console.say(source)
+    with console.step("strategies"):
         advice = advise(scatter)
-    teller.say(choice(advice, definition))
+    console.say(choice(advice, definition))
     with whole_file(arguments.output) as unfinished:
         if ending == ".json":
             text = json.dumps(advice.as_dict(), indent=1, ensure_ascii=False, allow_nan=False)
@@ -60,8 +60,8 @@ def strategy_command(arguments: BatchArguments) -> int:
             report = strategy_report(
                 advice, definition, source, now=report_time(), template=template, units=units
             )
-            write_pages([report], unfinished, ending, Listener(teller.progress))
-    teller.say(f"written: {arguments.output}")
+            write_pages([report], unfinished, ending, Listener(console.progress))
+    console.say(f"written: {arguments.output}")
     return 0
 
 
@@ -80,12 +80,12 @@ def strategy_settings(path: Path | None) -> StrategySettings:
 
 
 def _with_traces(
-    arguments: BatchArguments, scatter: JointScatter, teller: Teller
+    arguments: BatchArguments, scatter: JointScatter, console: Console
 ) -> tuple[JointScatter, str]:
     """Scatter from the joint's own traces; settings of the strategies are none of the analysis."""
     from analysis.strategy.own_traces import scatter_of_traces
 
     arguments.settings = None
-    found = run(arguments, STRATEGY_ENDINGS, teller)
+    found = run(arguments, STRATEGY_ENDINGS, console)
     refuse_overwriting([arguments.output], found.inputs)
     return scatter_of_traces(scatter, found.analysis.results())

@@ -15,7 +15,7 @@ from app.commands.compare import filter_mask
 from app.commands.libraries import check_drawing
 from app.commands.output import refuse_overwriting
 from app.commands.parsing import BatchArguments
-from app.commands.progress import Teller
+from app.commands.progress import Console
 from app.commands.report import known_joints, report_time, template_of, torque_unit_of, write_pages
 from app.commands.run import CommandError, read_toml, run
 
@@ -37,13 +37,13 @@ def study_command(arguments: BatchArguments) -> int:
         check_drawing()
     settings, template = read_study(arguments.study), template_of(arguments.template)
     classes, unit = _classes(arguments.classes), torque_unit_of(arguments.torque_unit)
-    teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
-    found = run(arguments, STUDY_ENDINGS, teller)
-    known_joints(found.analysis, teller)
-    with teller.step("study"):
+    console = Console(quiet=arguments.quiet, verbose=arguments.verbose)
+    found = run(arguments, STUDY_ENDINGS, console)
+    known_joints(found.analysis, console)
+    with console.step("study"):
         study = _study(found.analysis, settings)
-    for line in told(study):
-        teller.say(line)
+    for line in study_lines(study):
+        console.say(line)
     refuse_overwriting([arguments.output], found.inputs)
     with whole_file(arguments.output) as unfinished:
         if ending == ".json":
@@ -58,8 +58,8 @@ def study_command(arguments: BatchArguments) -> int:
             reports = study_reports(
                 study, results, now=report_time(), template=template, classes=classes, units=units
             )
-            write_pages(reports, unfinished, ending, Listener(teller.progress))
-    teller.say(f"written: {arguments.output}")
+            write_pages(reports, unfinished, ending, Listener(console.progress))
+    console.say(f"written: {arguments.output}")
     return EXIT_CODES[study.shown]
 
 
@@ -107,7 +107,7 @@ def _study(analysis: Analysis, settings: StudySettings) -> Study:
     return study
 
 
-def told(study: Study) -> Sequence[str]:
+def study_lines(study: Study) -> Sequence[str]:
     """One line for each quantity."""
     lines = []
     for name, joint in study.joints.items():

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from app.commands.inputs import input_paths
-from app.commands.progress import Teller
+from app.commands.progress import Console
 from app.commands.record_arguments import VerifyArguments
 from app.commands.run import CommandError
 
@@ -38,6 +38,6 @@ def _digests(inputs: list[str]) -> dict[str, str]:
 
     paths: list[Path] = input_paths(inputs, [], None)
     reading = read_paths(paths)
-    Teller().problems(reading.problems)
+    Console().problems(reading.problems)
     traces = reading.traces
     return {name: trace_digest(traces, row) for row, name in enumerate(traces.trace_ids)}

@@ -8,7 +8,7 @@ from analysis.catalogue.units import DisplayUnits
 from analysis.listener import Listener
 from analysis.whole_file import whole_file
 from app.commands.libraries import check_drawing
-from app.commands.progress import Teller
+from app.commands.progress import Console
 from app.commands.record_arguments import YearArguments
 from app.commands.report import report_time, torque_unit_of, write_pages
 from app.commands.run import CommandError, check_output
@@ -37,8 +37,8 @@ def year_command(arguments: YearArguments) -> int:
         check_output(arguments.output, YEAR_ENDINGS)
         if arguments.output.suffix.lower() == ".pdf":
             check_drawing()
-    teller = Teller(quiet=arguments.quiet, verbose=arguments.verbose)
-    with teller.step("reading"):
+    console = Console(quiet=arguments.quiet, verbose=arguments.verbose)
+    with console.step("reading"):
         days = read_days(arguments.archive, [*OF_DAYS, "lot"])
         fast = arguments.from_days
         weeks = weeks_of_days(days) if fast else weeks_of(traces_of(read_rows(arguments.archive, NEEDED)))
@@ -46,21 +46,21 @@ def year_command(arguments: YearArguments) -> int:
         raise CommandError(
             f"{arguments.archive}: no trace says its joint, its spindle (or tool) and when it started"
         )
-    with teller.step("looking"):
+    with console.step("looking"):
         events, lots = events_of(read_events(arguments.archive)), lots_of(days)
         year = look_at_year(weeks, events, lots)
         care = care_of_tools(year)
-    teller.say(year.control_sentence())
+    console.say(year.control_sentence())
     for change in year.changes[:_PRINTED]:
-        teller.say(f"- {change.sentence(units)}")
+        console.say(f"- {change.sentence(units)}")
     if not year.changes:
-        teller.say("- no step and no drift is shown")
+        console.say("- no step and no drift is shown")
     for tool in [one for one in care if one.weeks_left is not None][:_PRINTED]:
-        teller.say(f"- {tool.sentence()}")
+        console.say(f"- {tool.sentence()}")
     if arguments.output is not None:
-        with teller.step("writing"), whole_file(arguments.output) as unfinished:
+        with console.step("writing"), whole_file(arguments.output) as unfinished:
             _write(year, care, [*events, *lots], unfinished, archive=arguments.archive.name, units=units)
-        teller.say(f"written: {arguments.output}")
+        console.say(f"written: {arguments.output}")
     return int(bool(year.changes))
 
 

@@ -93,7 +93,7 @@ class PartsLink(QObject):
     def _words(self) -> str:
         if not self.parts:
             return tr("No parts: no trace names a part.")
-        from analysis.parts.shares import shares_of, told
+        from analysis.parts.shares import shares_of, shares_sentence
 
         chosen = self.window.joint.currentData()
         of = [one for one in self.parts if chosen in ("", one.joint)]
@@ -105,7 +105,7 @@ class PartsLink(QObject):
             "{0} parts: {1}. Positions missing: {2}, reworked: {3}. Estimated clamp force is not measured.",
             str(len(of)), verdicts, str(missing), str(reworked),
         )  # fmt: skip
-        return f"{words}\n{told(shares_of(of)[0])}" if chosen and of else words
+        return f"{words}\n{shares_sentence(shares_of(of)[0])}" if chosen and of else words
 
     def _lacking(self) -> list[tuple[str, str, str]]:
         """What the joints file leaves out without which no part can be whole, and what to write there."""

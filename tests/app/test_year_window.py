@@ -14,8 +14,8 @@ from pytestqt.qtbot import QtBot
 
 from analysis.joint import load_joints
 from analysis.plant.archive import add_recordings
-from analysis.plant.crew import Alone
 from analysis.plant.pieces import Job
+from analysis.plant.workers import Alone
 from app.display.look import DARK
 from app.main_window import MainWindow
 from app.views.studies.year_window import YearWindow

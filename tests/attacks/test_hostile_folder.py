@@ -24,7 +24,7 @@ def test_nothing_of_the_folder_is_loaded_and_no_network_is_opened(capsys: pytest
 _BESIDE = """
 import sys
 sys.path[0] = sys.argv[1]
-from analysis.plant.crew import Processes
+from analysis.plant.workers import Processes
 if __name__ == "__main__":
     team = Processes(2)
     print([team._started().submit(abs, -k).result() for k in range(3)])

@@ -45,7 +45,7 @@ _LIBRARY_TRACES = 40
 #: Steps of the pipeline by the functions that make them, each where the pipeline looks it up.
 STEPS: dict[str, tuple[str, ...]] = {
     "points": ("analysis.curve.points.find_points",),
-    "operations": ("analysis.operation.table.tell_operations",),
+    "operations": ("analysis.operation.table.classify_operations",),
     "clamp": (
         "analysis.pipeline.clamp_routes",
         "analysis.pipeline.find_company",

@@ -287,7 +287,7 @@ class MappingDialog(QDialog):
             )
         )
         self.trial.show_trace(self.shown.trace, self._torque_unit())
-        self.problem.setText(self._doubt())
+        self.problem.setText(self._uncertain())
         for target, box in self.units.items():
             missing = self.columns[target].currentData() is not None and not self._stated(target)
             box.setItemText(0, tr("choose the unit") if missing else tr("stated in the file"))
@@ -308,7 +308,7 @@ class MappingDialog(QDialog):
     def _torque_unit(self) -> str:
         return self._unit("torque_nm") or self._stated("torque_nm") or "N·m"
 
-    def _doubt(self) -> str:
+    def _uncertain(self) -> str:
         """What stands in the way, or else what to look at; a last line cut short is neither."""
         problems = self.shown.problems
         fatal = [problem for problem in problems if problem.fatal]

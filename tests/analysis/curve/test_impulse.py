@@ -9,7 +9,7 @@ import pytest
 
 from analysis.curve import find_points
 from analysis.curve.reasons import FEW_PULSES, PULSED_YIELD, SPARSE_PULSES
-from analysis.operation.table import IMPULSE, OPERATIONS, tell_operations
+from analysis.operation.table import IMPULSE, OPERATIONS, classify_operations
 from analysis.reading import read_paths
 from analysis.traces import TraceSet
 from tests.world import (
@@ -26,7 +26,7 @@ from tests.world import (
 
 
 def told(traces: TraceSet):
-    return tell_operations(traces, find_points(traces), lambda envelopes, _: find_points(envelopes))
+    return classify_operations(traces, find_points(traces), lambda envelopes, _: find_points(envelopes))
 
 
 def recorded(recordings, timed=True) -> TraceSet:

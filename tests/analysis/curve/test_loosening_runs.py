@@ -8,7 +8,7 @@ import pytest
 from analysis.curve import find_points
 from analysis.curve.reasons import LOOSENING, OPPOSITE_SIGN, REASONS
 from analysis.operation.loosening_runs import BREAKAWAY_REASONS, SLIPPED, find_loosenings, loosening_figures
-from analysis.operation.table import OPERATIONS, tell_operations
+from analysis.operation.table import OPERATIONS, classify_operations
 from analysis.reading import read_paths
 from analysis.traces import TraceSet
 from tests.world import EVALUATION_JOINTS, make_cases, make_loosening, make_shift, record
@@ -31,7 +31,7 @@ def as_set(curves) -> TraceSet:
 
 
 def told(traces):
-    return tell_operations(traces, find_points(traces), lambda envelopes, _: find_points(envelopes))
+    return classify_operations(traces, find_points(traces), lambda envelopes, _: find_points(envelopes))
 
 
 @pytest.mark.parametrize("signs", SIGNS)

@@ -25,7 +25,7 @@ from analysis.joint.clamp_story import (
 from analysis.joint.definition import JointDefinition
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import lever_mm
-from analysis.operation.table import tell_operations
+from analysis.operation.table import classify_operations
 from analysis.settings import CurveSettings, Settings
 from analysis.traces import TraceSet
 from tests.analysis.joint.curves import straight_trace
@@ -78,7 +78,7 @@ def _known(
 
 
 def _engineering(traces: TraceSet, joints: dict[str, JointDefinition]) -> TraceEngineering:
-    curves, operations = tell_operations(
+    curves, operations = classify_operations(
         traces, find_points(traces), lambda envelopes, _rows: find_points(envelopes)
     )
     clamp = estimate_clamp(traces, curves, ["hub"] * len(traces), joints, Settings())

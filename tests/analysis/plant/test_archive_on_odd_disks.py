@@ -18,11 +18,11 @@ from analysis.joint import load_joints
 from analysis.parts.one_writer import held_alone
 from analysis.parts.record_log import add_records, read_log
 from analysis.plant.archive import add_recordings
-from analysis.plant.crew import Alone
 from analysis.plant.names import DAYS, INPUTS, UNFINISHED
 from analysis.plant.one_writer import LOCK
 from analysis.plant.pieces import Job
 from analysis.plant.reading_back import read_days, read_rows
+from analysis.plant.workers import Alone
 from tests.journeys.shift_folder import write_small_folder
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="links need rights there")

@@ -12,10 +12,10 @@ import pytest
 from analysis.joint import joints_from_text
 from analysis.pipeline import analyse
 from analysis.plant.archive import add_recordings
-from analysis.plant.crew import Alone
 from analysis.plant.look_back import BY_CURVE, BY_FIGURES, Touched, look_back
 from analysis.plant.look_back_record import write_table
 from analysis.plant.pieces import Job
+from analysis.plant.workers import Alone
 from analysis.reading import read_paths
 from app.commands.command_line import main
 from sample_traces.sample_paths import sample_paths

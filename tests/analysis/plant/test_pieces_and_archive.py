@@ -19,13 +19,13 @@ from analysis.joint import load_joints
 from analysis.pipeline import analyse
 from analysis.plant import archive
 from analysis.plant.archive import add_recordings, inputs_of
-from analysis.plant.crew import Alone, CrewError, Processes, crew_of
 from analysis.plant.day_rows import QUANTITIES
 from analysis.plant.engine import judge_pieces
 from analysis.plant.one_writer import LOCK, ArchiveInUseError
 from analysis.plant.periods import UsualPer
 from analysis.plant.pieces import Job, find_recordings, plan_pieces
 from analysis.plant.reading_back import ArchiveError, read_days
+from analysis.plant.workers import Alone, Processes, WorkersError, workers_of
 from analysis.reading import read_paths
 from sample_traces.sample_paths import sample_paths
 from tests.helpers.merged_days import summary_of
@@ -128,8 +128,8 @@ class _StopsAfter:
         return found
 
 
-def archived(folder: Path, recordings: Path, crew: Any, job: Job = JOB) -> archive.Added:
-    return add_recordings(folder, [str(recordings)], job, crew)
+def archived(folder: Path, recordings: Path, workers: Any, job: Job = JOB) -> archive.Added:
+    return add_recordings(folder, [str(recordings)], job, workers)
 
 
 @pytest.fixture(scope="module")
@@ -314,12 +314,12 @@ def _ends_once(flag: str, value: int) -> int:
 
 def test_a_lost_worker_costs_time_and_nothing_else(tmp_path: Path) -> None:
     told: list[tuple[int, int]] = []
-    crew = Processes(2)
+    workers = Processes(2)
     try:
         tasks = [(str(tmp_path / "flag"), value) for value in range(5)]
-        found = crew.run(_ends_once, tasks, lambda done, total, text: told.append((done, total)), "work")
+        found = workers.run(_ends_once, tasks, lambda done, total, text: told.append((done, total)), "work")
     finally:
-        crew.close()
+        workers.close()
     assert found == [0, 10, 20, 30, 40]
     assert (tmp_path / "flag").exists()
     assert told[-1] == (5, 5)
@@ -327,5 +327,5 @@ def test_a_lost_worker_costs_time_and_nothing_else(tmp_path: Path) -> None:
 
 def test_a_scheduler_that_does_not_answer_is_an_error_with_words() -> None:
     pytest.importorskip("distributed")
-    with pytest.raises(CrewError, match="no Dask scheduler"), crew_of(scheduler="tcp://127.0.0.1:9"):
+    with pytest.raises(WorkersError, match="no Dask scheduler"), workers_of(scheduler="tcp://127.0.0.1:9"):
         pass

@@ -26,11 +26,11 @@ MOST_LOSSES = 20
 EXTRA = "cluster"
 
 
-class CrewError(TautographError):
+class WorkersError(TautographError):
     """Workers that cannot be had, or that end again and again."""
 
 
-class Crew(Protocol):
+class Workers(Protocol):
     """Does tasks; results come in the order of the tasks."""
 
     def run(
@@ -40,7 +40,7 @@ class Crew(Protocol):
 
         Raises
         ------
-        CrewError
+        WorkersError
         """
 
 
@@ -50,7 +50,7 @@ class Alone:
     def run(
         self, function: Callable[..., Any], tasks: Sequence[Task], progress: Progress | None, text: str
     ) -> list[Any]:
-        """As in `Crew`."""
+        """As in `Workers`."""
         found = []
         for done, task in enumerate(tasks, 1):
             found.append(function(*task))
@@ -74,7 +74,7 @@ class Processes:
     def run(
         self, function: Callable[..., Any], tasks: Sequence[Task], progress: Progress | None, text: str
     ) -> list[Any]:
-        """As in `Crew`."""
+        """As in `Workers`."""
         found: dict[int, Any] = {}
         for _ in range(MOST_LOSSES + 1):
             left = [k for k in range(len(tasks)) if k not in found]
@@ -86,7 +86,7 @@ class Processes:
                     _tell(progress, len(found), len(tasks), text)
             except BrokenProcessPool:
                 self.close()
-        raise CrewError(f"workers were lost {MOST_LOSSES} times; look at memory and at the system's log")
+        raise WorkersError(f"workers were lost {MOST_LOSSES} times; look at memory and at the system's log")
 
     def _finished(
         self, function: Callable[..., Any], tasks: Sequence[Task], left: Sequence[int]
@@ -122,7 +122,7 @@ class Cluster:
     def run(
         self, function: Callable[..., Any], tasks: Sequence[Task], progress: Progress | None, text: str
     ) -> list[Any]:
-        """As in `Crew`."""
+        """As in `Workers`."""
         from distributed import as_completed
         from distributed.scheduler import KilledWorker
 
@@ -133,37 +133,37 @@ class Cluster:
                 _tell(progress, done, len(tasks), text)
             return list(self.client.gather(futures))
         except KilledWorker as error:
-            raise CrewError(f"workers of the cluster were lost again and again: {error}") from None
+            raise WorkersError(f"workers of the cluster were lost again and again: {error}") from None
 
 
 @contextmanager
-def crew_of(
+def workers_of(
     workers: int | None = None, scheduler: str | None = None, first: Callable[[], object] | None = None
-) -> Iterator[Crew]:
+) -> Iterator[Workers]:
     """Whoever was asked for: `workers` processes here, the workers of a `scheduler`, or this process alone.
 
     Processes here begin with a call of `first`, which may load what their tasks need.
 
     Raises
     ------
-    CrewError
+    WorkersError
         Where Dask is asked for and missing, or the scheduler does not answer.
     """
     if scheduler is not None:
         if importlib.util.find_spec("distributed") is None:
-            raise CrewError(f'--scheduler needs Dask: python -m pip install "tautograph[{EXTRA}]"')
+            raise WorkersError(f'--scheduler needs Dask: python -m pip install "tautograph[{EXTRA}]"')
         with _client(scheduler) as client:
             yield Cluster(client)
     elif workers is None:
         yield Alone()
     else:
-        crew = Processes(workers)
+        own = Processes(workers)
         try:
             if first is not None:
-                crew.prepare(first)
-            yield crew
+                own.prepare(first)
+            yield own
         finally:
-            crew.close()
+            own.close()
 
 
 def share_machine(workers: int) -> None:
@@ -180,7 +180,7 @@ def _client(address: str) -> Iterator[Any]:
     try:
         client = Client(address, set_as_default=False, timeout="8s")  # type: ignore[no-untyped-call]
     except (OSError, TimeoutError, ValueError) as error:
-        raise CrewError(f"--scheduler {address}: no Dask scheduler answers there ({error})") from None
+        raise WorkersError(f"--scheduler {address}: no Dask scheduler answers there ({error})") from None
     try:
         yield client
     finally:
