@@ -7,11 +7,11 @@ from analysis.catalogue.verdicts import VERDICT_OF
 ROLE_COLOURS: dict[str, str] = {
     **{name: verdict.colour for name, verdict in VERDICT_OF.items()},
     "ink": "#1B1B1B",
-    "faint": "#6B6B6B",
+    "faint": "#676767",
     "grid": "#D8D8D8",
     "crowd": "#9A9A9A",
     "limit": "#1B1B1B",
-    "event": "#6B6B6B",
+    "event": "#676767",
     "selected": "#1B1B1B",
     "reference band": "#B9B0DC",
     "reference median": "#5B4E9A",

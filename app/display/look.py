@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from analysis.report.palette import ROLE_COLOURS
+
 
 @dataclass(frozen=True)
 class Look:
@@ -24,25 +26,27 @@ class Look:
     refused: str
 
 
+_DARK_ZONES = {
+    "undetermined": "#292929",
+    "rundown": "#22303B",
+    "drawdown": "#3A3222",
+    "elastic": "#213629",
+    "plastic": "#402B20",
+    "release": "#2C2C2C",
+}
+#: On white, as on paper.
 LIGHT = Look(
     name="light",
     background="#FFFFFF",
     panel="#F4F4F2",
-    foreground="#1B1B1B",
-    faint="#676767",
-    grid="#D8D8D8",
-    crowd="#9A9A9A",
-    selected="#1B1B1B",
+    foreground=ROLE_COLOURS["ink"],
+    faint=ROLE_COLOURS["faint"],
+    grid=ROLE_COLOURS["grid"],
+    crowd=ROLE_COLOURS["crowd"],
+    selected=ROLE_COLOURS["selected"],
     reference_band="#E3E0EE",
-    reference_median="#5B4E9A",
-    zone_tints={
-        "undetermined": "#F0F0F0",
-        "rundown": "#EDF4FA",
-        "drawdown": "#FFF3DC",
-        "elastic": "#E4F4EC",
-        "plastic": "#FBE6DA",
-        "release": "#F1F1F1",
-    },
+    reference_median=ROLE_COLOURS["reference median"],
+    zone_tints={zone: ROLE_COLOURS[zone] for zone in _DARK_ZONES},
     focus="#0072B2",
     refused="#B04A00",
 )
@@ -57,14 +61,7 @@ DARK = Look(
     selected="#FFFFFF",
     reference_band="#37334A",
     reference_median="#B5A9EE",
-    zone_tints={
-        "undetermined": "#292929",
-        "rundown": "#22303B",
-        "drawdown": "#3A3222",
-        "elastic": "#213629",
-        "plastic": "#402B20",
-        "release": "#2C2C2C",
-    },
+    zone_tints=_DARK_ZONES,
     focus="#56B4E9",
     refused="#FF8F45",
 )
