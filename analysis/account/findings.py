@@ -9,6 +9,7 @@ import numpy as np
 
 from analysis.account.compared import compared_of
 from analysis.account.unlike import unlike_sentence
+from analysis.arrays import finite_or_none
 from analysis.catalogue.causes import CAUSE_INDEX, CAUSE_NAMES, CAUSE_OF
 from analysis.catalogue.figures import CLAMP_FORCE, FIGURE_OF, Figure
 from analysis.catalogue.findings import FINDING_NAMES, FINDING_OF, N_LIMITS, FindingKind
@@ -37,10 +38,6 @@ def _finding(facts: Facts, row: int, index: int) -> Finding:
         kind.group
     ]
     return say(facts, row, kind)
-
-
-def _number(value: float) -> float | None:
-    return None if np.isnan(value) else float(value)
 
 
 def uncertainty_of(facts: Facts, row: int, figure: Figure) -> float:
@@ -76,10 +73,8 @@ def _broken_limit(facts: Facts, row: int, kind: FindingKind) -> Finding:
     else:
         template = f"The {{figure}} of {{measured}} lies {{outside}} {'below' if below else 'above'} the "
         template += f"{'lower' if below else 'upper'} limit of {{limit}}."
-    return Finding(
-        kind, _number(measured), _number(limit), _number(margin), _number(rules.place_deg[row, k]),
-        Sentence(template, fields),
-    )  # fmt: skip
+    known = [finite_or_none(value) for value in (measured, limit, margin, rules.place_deg[row, k])]
+    return Finding(kind, known[0], known[1], known[2], known[3], Sentence(template, fields))
 
 
 def _outlier(facts: Facts, row: int, kind: FindingKind) -> Finding:
@@ -95,8 +90,8 @@ def _outlier(facts: Facts, row: int, kind: FindingKind) -> Finding:
         worst = max(known, key=lambda one: abs(one.z))
         further = said("Furthest out is the {name}: {apart}.", name=worst.feature.words, apart=worst.apart)
         sentence = joined((sentence, further))
-    place = _number(facts.curves.snug_angle_deg[row])
-    return Finding(kind, _number(score), 1.0, _number(1.0 - score), place, sentence)
+    place = finite_or_none(facts.curves.snug_angle_deg[row])
+    return Finding(kind, finite_or_none(score), 1.0, finite_or_none(1.0 - score), place, sentence)
 
 
 def _clamp(facts: Facts, row: int, kind: FindingKind) -> Finding:
@@ -125,16 +120,28 @@ def _clamp(facts: Facts, row: int, kind: FindingKind) -> Finding:
         angle_low=Amount(by_angle_low, CLAMP_FORCE.unit, bare=True),
         angle_high=Amount(by_angle_high, CLAMP_FORCE.unit),
     )
-    place = _number(facts.curves.final_angle_deg[row])
-    return Finding(kind, _number(measured), _number(limit), _number(-abs(measured - limit)), place, sentence)
+    place = finite_or_none(facts.curves.final_angle_deg[row])
+    return Finding(
+        kind,
+        finite_or_none(measured),
+        finite_or_none(limit),
+        finite_or_none(-abs(measured - limit)),
+        place,
+        sentence,
+    )
 
 
 def _unlike(facts: Facts, row: int, kind: FindingKind) -> Finding:
     factor = float(facts.company.slope_factor[row])
     measured = float(facts.curves.elastic_slope_nm_per_deg[row])
-    place = _number(facts.curves.final_angle_deg[row])
+    place = finite_or_none(facts.curves.final_angle_deg[row])
     return Finding(
-        kind, _number(measured), _number(measured / factor), None, place, unlike_sentence(facts, row)
+        kind,
+        finite_or_none(measured),
+        finite_or_none(measured / factor),
+        None,
+        place,
+        unlike_sentence(facts, row),
     )
 
 
@@ -142,7 +149,14 @@ def _sign(facts: Facts, row: int, kind: FindingKind) -> Finding:
     strength = float(facts.causes.strength[row, CAUSE_INDEX[kind.name]])
     place = (facts.curves.yield_angle_deg if kind.name == "yielded" else facts.curves.final_angle_deg)[row]
     text = CAUSE_OF[kind.name].sentence + _what_is_not_given(facts, row, kind.name)
-    return Finding(kind, _number(strength), 1.0, _number(1.0 - strength), _number(place), plain(text))
+    return Finding(
+        kind,
+        finite_or_none(strength),
+        1.0,
+        finite_or_none(1.0 - strength),
+        finite_or_none(place),
+        plain(text),
+    )
 
 
 def _what_is_not_given(facts: Facts, row: int, name: str) -> str:

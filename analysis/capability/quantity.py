@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import finite_or_none
 from analysis.capability.control_charts import Chart
 from analysis.capability.indices import Index, Limits
 from analysis.capability.settings import Asked
@@ -60,7 +61,8 @@ class StreamStudy:
     def as_dict(self) -> dict[str, Any]:
         """Plain values, for JSON."""
         return {
-            "name": self.name, "n": self.n, "mean": _plain(self.mean), "s": _plain(self.deviation),
+            "name": self.name, "n": self.n,
+            "mean": finite_or_none(self.mean), "s": finite_or_none(self.deviation),
             "cpk": None if self.cpk is None else self.cpk.as_dict(), "shown": self.shown,
         }  # fmt: skip
 
@@ -142,7 +144,7 @@ class QuantityStudy:
     def as_dict(self) -> dict[str, Any]:
         """Plain values, for JSON."""
         figures = {
-            "n": self.n, "mean": _plain(self.mean), "s_overall": _plain(self.s_overall),
+            "n": self.n, "mean": finite_or_none(self.mean), "s_overall": finite_or_none(self.s_overall),
             "s_within": None if self.within is None else self.within.deviation,
             "low_limit": self.limits[0], "high_limit": self.limits[1],
         }  # fmt: skip
@@ -161,7 +163,3 @@ class QuantityStudy:
             "beyond": list(self.beyond), "notes": [str(note) for note in self.notes],
             "reason": str(self.reason),
         }  # fmt: skip
-
-
-def _plain(value: float) -> float | None:
-    return value if math.isfinite(value) else None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.arrays import finite_or_none
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.estimate import Estimate, Evidence
 from analysis.curve.reasons import REASONS
@@ -27,15 +28,11 @@ def tightening_mask(trace: Trace) -> NDArray[np.bool_]:
     return forward_mask(trace.angle_deg, final)
 
 
-def _present(value: float) -> float | None:
-    return float(value) if np.isfinite(value) else None
-
-
 def _estimate(
     amount: tuple[float, float], unit: str, method: str, why: int, evidence: Evidence | None
 ) -> Estimate:
     """An estimate of a value and its uncertainty; where the value is not a number, why."""
-    number, uncertainty = map(_present, amount)
+    number, uncertainty = map(finite_or_none, amount)
     reason = "" if number is not None else REASONS[int(why)] or "not determined"
     return Estimate(number, unit, method, uncertainty, evidence if number is not None else None, reason)
 

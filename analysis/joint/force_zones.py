@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.arrays import FloatArray
+from analysis.arrays import FloatArray, finite_or_none
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.estimate import Estimate, Evidence
 from analysis.curve.reasons import NOT_YIELDED, REASONS
@@ -212,10 +212,10 @@ def read_force_zones(
         rises,
         straight,
         leaves,
-        force_per_degree_n=_or_none(1000.0 * slope),
-        force_per_degree_uncertainty_n=_or_none(1000.0 * uncertainty),
-        from_deg=_or_none(points.elastic_from_deg[entry]),
-        to_deg=_or_none(points.elastic_to_deg[entry]),
+        force_per_degree_n=finite_or_none(1000.0 * slope),
+        force_per_degree_uncertainty_n=finite_or_none(1000.0 * uncertainty),
+        from_deg=finite_or_none(points.elastic_from_deg[entry]),
+        to_deg=finite_or_none(points.elastic_to_deg[entry]),
         final_force_kn=_final_force(traces, curves, row),
     )
 
@@ -232,18 +232,18 @@ def _place(
     points: CurveTable, entry: int, name: str, point: str, *, torque: tuple[CurveTable, int]
 ) -> ForcePlace:
     curves, row = torque
-    angle = _or_none(getattr(points, f"{point}_angle_deg")[entry])
+    angle = finite_or_none(getattr(points, f"{point}_angle_deg")[entry])
     level = points.prevailing_torque_nm if point == "drawdown" else getattr(points, f"{point}_torque_nm")
     code = int(getattr(points, f"{point}_reason")[entry]) or int(points.slope_reason[entry])
     return ForcePlace(
         name=name,
         angle_deg=angle,
-        uncertainty_deg=_or_none(getattr(points, f"{point}_angle_uncertainty_deg")[entry]),
-        force_kn=None if angle is None else _or_none(level[entry]),
+        uncertainty_deg=finite_or_none(getattr(points, f"{point}_angle_uncertainty_deg")[entry]),
+        force_kn=None if angle is None else finite_or_none(level[entry]),
         reason="" if angle is not None else _in_force_words(REASONS[code] or "not determined"),
         by_torque=_TORQUE_WORDS[point],
-        torque_angle_deg=_or_none(getattr(curves, f"{point}_angle_deg")[row]),
-        torque_uncertainty_deg=_or_none(getattr(curves, f"{point}_angle_uncertainty_deg")[row]),
+        torque_angle_deg=finite_or_none(getattr(curves, f"{point}_angle_deg")[row]),
+        torque_uncertainty_deg=finite_or_none(getattr(curves, f"{point}_angle_uncertainty_deg")[row]),
     )
 
 
@@ -271,7 +271,3 @@ def explain_force(zones: ForceZones) -> dict[str, Estimate]:
             place.uncertainty_deg, evidence, place.reason,
         )  # fmt: skip
     return found
-
-
-def _or_none(value: float) -> float | None:
-    return float(value) if math.isfinite(value) else None

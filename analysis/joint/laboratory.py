@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.arrays import FloatArray
+from analysis.arrays import FloatArray, finite_or_none
 from analysis.errors import CallError
 from analysis.joint.clamp_basis import joint_ring
 from analysis.joint.definition import JointDefinition
@@ -113,7 +112,7 @@ def evaluate_laboratory(
         return LaboratoryResult(reason=f"not evaluated: {reference}")
     final = len(trace) - 1 - int(np.nanargmax(trace.torque_nm[::-1]))
     rise = force[: final + 1]
-    ends = _or_none(rise[-1]), _or_none(np.nanmax(rise)) if np.isfinite(rise).any() else None
+    ends = finite_or_none(rise[-1]), finite_or_none(np.nanmax(rise)) if np.isfinite(rise).any() else None
     crossing = _crossing(rise, reference)
     if crossing is None:
         reason = f"not evaluated: the clamp force does not reach {reference:.4g} kN"
@@ -205,7 +204,3 @@ def _force_per_degree(trace: Trace, reference: float, last: int) -> float | None
         return None
     x = angle[inside] - angle[inside].mean()
     return float(1000.0 * np.dot(x, force[inside]) / np.dot(x, x))
-
-
-def _or_none(value: float) -> float | None:
-    return float(value) if math.isfinite(value) else None

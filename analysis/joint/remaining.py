@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
+from analysis.arrays import finite_or_none
 from analysis.catalogue.sentences import Amount, Said, Sentence, said
 from analysis.figure_text import bounded_texts
 from analysis.joint.calculation import CAUTION, shown
@@ -96,7 +96,7 @@ def estimate_remaining(
     VDI 2230, loss by embedding; single guide values recalled, not confirmed.
     """
     force, low, high = (
-        _or_none(column[row])
+        finite_or_none(column[row])
         for column in (clamp.clamp_force_kn, clamp.clamp_force_low_kn, clamp.clamp_force_high_kn)
     )
     loss: EmbeddingLoss | str = (
@@ -177,7 +177,3 @@ def _pause_line(stage: Stage) -> Sentence:
         share=f"{share:.0f}",
         again=said(", {more} more to turn on", more=Amount(more, "N·m")) if felt else "",
     )
-
-
-def _or_none(value: float) -> float | None:
-    return float(value) if math.isfinite(value) else None

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.arrays import BoolArray, FloatArray, IntArray
+from analysis.arrays import BoolArray, FloatArray, IntArray, finite_or_none
 from analysis.curve.curve_table import CurveTable
 from analysis.operation.standstills import Standstills, find_standstills
 from analysis.operation.turning_runs import LEAST_AGAINST_SHARE
@@ -126,18 +126,14 @@ class StageTable:
             end_angle_deg=float(self.end_angle_deg[entry]),
             end_torque_nm=float(self.end_torque_nm[entry]),
             ended_by=FOUND_BY[self.found_by[entry]],
-            pause_s=_known(self.pause_s[entry]),
-            rest_torque_nm=_known(self.rest_torque_nm[entry]),
-            torque_lost_nm=_known(self.torque_lost_nm[entry]),
-            overshoot_nm=_known(self.overshoot_nm[entry]),
+            pause_s=finite_or_none(self.pause_s[entry]),
+            rest_torque_nm=finite_or_none(self.rest_torque_nm[entry]),
+            torque_lost_nm=finite_or_none(self.torque_lost_nm[entry]),
+            overshoot_nm=finite_or_none(self.overshoot_nm[entry]),
             pause_reason=STAGE_REASONS[int(self.pause_reason[entry])],
             loss_reason=STAGE_REASONS[int(self.loss_reason[entry])],
             overshoot_reason=STAGE_REASONS[int(self.overshoot_reason[entry])],
         )
-
-
-def _known(value: np.float64) -> float | None:
-    return float(value) if np.isfinite(value) else None
 
 
 def find_stages(

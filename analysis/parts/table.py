@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 import pyarrow as pa
 
+from analysis.arrays import finite_or_none
 from analysis.errors import CallError
 from analysis.parts.part import Part
 from analysis.parts.plan import natural
@@ -54,16 +54,12 @@ def _row(part: Part) -> dict[str, Any]:
         "part": part.part, "joint": part.joint, "verdict": part.verdict,
         "positions_expected": part.expected, "positions_found": part.found,
         "missing_positions": part.missing, "attempts": part.attempts, "reworked_positions": part.reworked,
-        "first_pass_ok": part.first_pass_ok, "clamp_force_sum_low_kn": _finite(total.low_kn),
-        "clamp_force_sum_high_kn": _finite(total.high_kn), "evenness": _finite(total.evenness),
+        "first_pass_ok": part.first_pass_ok, "clamp_force_sum_low_kn": finite_or_none(total.low_kn),
+        "clamp_force_sum_high_kn": finite_or_none(total.high_kn), "evenness": finite_or_none(total.evenness),
         "position_states": [f"{one.position or 'only one'}: {one.words}" for one in part.histories],
-        "findings": [one.words for one in part.findings], "evenness_cv": _finite(total.variation),
-        "clamp_force_sum_kn": _finite(total.sum_kn), "started_at": part.started_at,
+        "findings": [one.words for one in part.findings], "evenness_cv": finite_or_none(total.variation),
+        "clamp_force_sum_kn": finite_or_none(total.sum_kn), "started_at": part.started_at,
     }  # fmt: skip
-
-
-def _finite(value: float) -> float | None:
-    return value if math.isfinite(value) else None
 
 
 def position_columns(parts: Sequence[Part]) -> Mapping[str, list[str | None]]:

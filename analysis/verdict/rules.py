@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.arrays import FloatArray
+from analysis.arrays import FloatArray, finite_or_none
 from analysis.catalogue.reasons import (
     BROKE_AWAY,
     CLAMP_BETWEEN,
@@ -84,11 +84,11 @@ class RuleTable:
             RuleCheck(
                 rule=rule,
                 status=_WORDS[self.status[row, k]],
-                measured=_number(self.measured[row, k]),
-                low=_number(self.low[row, k]),
-                high=_number(self.high[row, k]),
-                margin=_number(self.margin[row, k]),
-                place_deg=_number(self.place_deg[row, k]),
+                measured=finite_or_none(self.measured[row, k]),
+                low=finite_or_none(self.low[row, k]),
+                high=finite_or_none(self.high[row, k]),
+                margin=finite_or_none(self.margin[row, k]),
+                place_deg=finite_or_none(self.place_deg[row, k]),
                 reason=REASONS[int(self.reason[row, k])],
             )
             for k, rule in enumerate(RULES)
@@ -176,10 +176,6 @@ def judge_clamp(table: RuleTable, rows: JointRows, low_kn: FloatArray, high_kn: 
     for name, values in columns.items():
         changed[name][:, CLAMP] = values
     return replace(table, **changed)
-
-
-def _number(value: np.float64) -> float | None:
-    return None if np.isnan(value) else float(value)
 
 
 @dataclass(frozen=True, eq=False)

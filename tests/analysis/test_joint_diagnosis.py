@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
-from functools import cache
 
 import numpy as np
 import pytest
@@ -13,33 +12,28 @@ from analysis.catalogue.figures import PREVAILING_TORQUE
 from analysis.catalogue.verdicts import VERDICTS
 from analysis.errors import CallError
 from analysis.joint import load_joints
-from analysis.pipeline import Analysis, analyse
+from analysis.pipeline import analyse
 from analysis.reading import read_paths
 from analysis.shift.population import Population
 from sample_traces.sample_paths import sample_paths
-
-
-@cache
-def sample() -> Analysis:
-    paths = sample_paths()
-    return analyse(read_paths([paths.traces]).traces, load_joints(paths.joints))
+from tests.helpers.judged_sample import judged_sample
 
 
 def test_the_lot_behind_the_low_friction_is_named() -> None:
     """Truth of the sample: lot W-121 of the wheel hub was oiled."""
-    found = sample().diagnosis("wheel-hub")
+    found = judged_sample().diagnosis("wheel-hub")
     assert next(iter(found.causes)) == "low-friction"
     first = found.shared["low-friction"][0]
     assert (first.attribute, first.value) == ("lot", "W-121")
     text = " ".join(map(str, found.sentences))
     assert "share lot W-121" in text
     assert "loosening torque" in text
-    assert sum(found.counts.values()) == int((sample().joint_rows.codes == 1).sum())
+    assert sum(found.counts.values()) == int((judged_sample().joint_rows.codes == 1).sum())
 
 
 def test_unknown_joint_is_a_bad_call() -> None:
     with pytest.raises(CallError, match="no trace belongs"):
-        sample().diagnosis("nothing")
+        judged_sample().diagnosis("nothing")
 
 
 def test_step_is_placed_in_time_whatever_the_order_of_the_rows() -> None:

@@ -27,11 +27,7 @@ from analysis.capability.intervals import (
 from analysis.capability.spread import variance_components, within_groups
 from analysis.capability.study import make_study
 from analysis.capability.tool_performance import compare_readings, tool_performance
-from analysis.joint import load_joints
-from analysis.pipeline import analyse
-from analysis.reading import read_paths
-from analysis.shift.tolerance import tolerance_factor
-from sample_traces.sample_paths import sample_paths
+from tests.helpers.judged_sample import judged_sample
 
 RUNS = (25, 50, 100, 125)
 
@@ -117,14 +113,6 @@ def test_tool_over_a_hard_and_a_soft_joint() -> None:
     assert tool.combined_scatter_percent == pytest.approx(11.17, abs=0.005)
 
 
-@pytest.mark.parametrize(
-    ("n", "factor"), [(5, 4.291), (10, 2.856), (20, 2.319), (30, 2.145), (50, 1.999), (100, 1.875)]
-)
-def test_two_sided_tolerance_factors(n: int, factor: float) -> None:
-    """NASA-STD-5020B Table 5: 90/95."""
-    assert tolerance_factor(n, 0.90, 0.95) == pytest.approx(factor, rel=1e-3)
-
-
 @pytest.mark.parametrize(("n", "factor"), [(30, 3.064), (50, 2.862)])
 def test_one_sided_tolerance_factors_are_needed_indices(n: int, factor: float) -> None:
     """99/95, derived: the factor is three times the index that shows a share of 99 % within one limit."""
@@ -187,8 +175,7 @@ def test_reading_against_reference_carries_the_chains_uncertainty() -> None:
 
 def test_the_drive_units_torque_in_the_sample() -> None:
     """All 256 against the 237 judged ok (derived apart from the program): rejects left out flatter."""
-    paths = sample_paths()
-    analysis = analyse(read_paths([paths.traces]).traces, load_joints(paths.joints))
+    analysis = judged_sample()
     study = make_study(analysis.results(), analysis.traces.attributes, analysis.joints)
     torque = study.joints["drive-unit"].quantities["final_torque_nm"]
     assert torque.sound is not None

@@ -6,20 +6,17 @@ import numpy as np
 import pytest
 
 from analysis.catalogue.units import DisplayUnits
-from analysis.joint import load_joints
 from analysis.pipeline import Analysis, analyse
-from analysis.reading import read_paths
 from analysis.report.reference import band_of
 from analysis.report.reported import joint_data
 from analysis.shift.curve_band import curve_band
 from analysis.traces import TraceSet
-from sample_traces.sample_paths import sample_paths
+from tests.helpers.judged_sample import judged_sample
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def sample() -> Analysis:
-    paths = sample_paths()
-    return analyse(read_paths([paths.traces]).traces, load_joints(paths.joints))
+    return judged_sample()
 
 
 def good_rows(sample: Analysis, joint: str) -> np.ndarray:

@@ -6,21 +6,18 @@ import datetime
 
 import pytest
 
-from analysis.joint import load_joints
-from analysis.pipeline import Analysis, analyse
-from analysis.reading import read_paths
+from analysis.pipeline import Analysis
 from analysis.report import build_report
 from app.printing.application import ensure_gui_application
 from app.printing.page_layout import lay_out
-from sample_traces.sample_paths import sample_paths
+from tests.helpers.judged_sample import judged_sample
 
 NOW = datetime.datetime(2026, 3, 4, 5, 6, tzinfo=datetime.UTC)
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def sample() -> Analysis:
-    paths = sample_paths()
-    return analyse(read_paths([paths.traces]).traces, load_joints(paths.joints))
+    return judged_sample()
 
 
 def test_the_summary_of_every_sample_joint_is_one_page(sample: Analysis) -> None:
