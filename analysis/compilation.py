@@ -10,7 +10,9 @@ from __future__ import annotations
 
 import hashlib
 import os
+import subprocess
 import threading
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cache, cached_property
@@ -26,6 +28,8 @@ from analysis.machine_code import MachineCode, callable_from, made_for
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 _COMPILING = threading.RLock()
 _OWN_IMPORT = b"from analysis.compilation import"
+#: Seconds after which code that another process makes is looked for again.
+_LOOKED_FOR_S = 0.02
 #: Kinds of Python's own numbers within kernels.
 _NUMBERS = {bool: np.dtype(np.bool_).str, int: np.dtype(np.int64).str, float: np.dtype(np.float64).str}
 
@@ -57,11 +61,15 @@ def is_compiled() -> bool:
 
 
 class Compilations:
-    """What is compiled in this process, by whichever thread, and who wants to know."""
+    """What is compiled in this process, by whichever thread, or for it by others, and who wants to know."""
 
     def __init__(self) -> None:
         self.running = 0
         self.heard_by: list[Callable[[], None]] = []
+        #: Processes that compile for this one.
+        self.beside: list[subprocess.Popen[bytes]] = []
+        #: Names of what they compile.
+        self.awaited: frozenset[str] = frozenset()
 
     @contextmanager
     def told(self) -> Iterator[None]:
@@ -73,6 +81,10 @@ class Compilations:
             yield
         finally:
             self.running -= 1
+
+    def still_to_come(self, name: str) -> bool:
+        """Whether a process may yet compile what is called so."""
+        return name in self.awaited and any(one.poll() is None for one in self.beside)
 
 
 #: Those of this process.
@@ -119,7 +131,9 @@ class _Kernel:
         kinds = tuple(map(kind_of, arguments))
         ready = self.ready.get(kinds)
         if ready is None:
-            ready = self.ready[kinds] = self._loaded(kinds) or self._compiled(kinds, arguments)
+            ready = self.ready[kinds] = (
+                self._loaded(kinds) or self._awaited(kinds) or self._compiled(kinds, arguments)
+            )
         return ready(*arguments)
 
     @cached_property
@@ -139,6 +153,17 @@ class _Kernel:
             return None if packed is None else callable_from(MachineCode.unpacked(packed), self.__name__)
         except (RuntimeError, OSError, ValueError):
             return None
+
+    def _awaited(self, kinds: tuple[str, ...]) -> Callable[..., Any] | None:
+        """From a process beside; None where none makes it."""
+        if not COMPILATIONS.still_to_come(self.__name__):
+            return None
+        with COMPILATIONS.told():
+            while COMPILATIONS.still_to_come(self.__name__):
+                time.sleep(_LOOKED_FOR_S)
+                if self._path(kinds).is_file():
+                    break
+        return self._loaded(kinds)
 
     def _compiled(self, kinds: tuple[str, ...], arguments: tuple[Any, ...]) -> Callable[..., Any]:
         with _COMPILING:

@@ -26,6 +26,11 @@ NOT_KEPT = "the fast parts could not be kept in {0} ({1}); they are prepared aga
 KEPT_FOR_DAYS = 30.0
 #: Word with which a bundle starts itself as the process that compiles (`bundle_start.py`).
 COMPILE_BESIDE = "--compile-beside"
+#: What each of the processes compiles, in order; both are as long at it (measured).
+SHARES = (
+    ("fit_range", "resample_rises", "scan_standstills"),
+    ("find_range", "report_range", "scan_rises", "count_teeth"),
+)
 _SECONDS_A_DAY = 86_400.0
 _FOLDER_NAME = re.compile(r"kernels-[0-9a-f]{16}")
 
@@ -49,7 +54,7 @@ def first_run_is_told(tell: Callable[[str], None]) -> Iterator[None]:
             remove_unused(compilation.kernel_folder(), time.time())
 
     compilations = compilation.COMPILATIONS
-    beside = _compile_beside()
+    _compile_beside()
     mark_as_used(compilation.kernel_folder())
     compilations.heard_by.append(hear)
     try:
@@ -58,25 +63,36 @@ def first_run_is_told(tell: Callable[[str], None]) -> Iterator[None]:
         yield
     finally:
         compilations.heard_by.remove(hear)
-        if beside is not None:
-            with beside:  # closes what it waits at
-                beside.kill()
+        if not compilations.heard_by:
+            _end_beside()
         if not_kept:
             tell(NOT_KEPT.format(compilation.kernel_folder().parent, not_kept[-1]))
             not_kept.clear()
 
 
-def _compile_beside() -> subprocess.Popen[bytes] | None:
-    """Where nothing is compiled yet: a process for some of it (`analysis.compiled_beside`)."""
-    if compilation.is_compiled() or (os.cpu_count() or 1) < 2 or compilation.interpreted():
-        return None
-    try:
-        return subprocess.Popen(
-            process_command(COMPILE_BESIDE, "analysis.compiled_beside"),
-            stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-        )  # fmt: skip
-    except OSError:
-        return None  # then it is compiled here
+def _compile_beside() -> None:
+    """Where nothing is compiled yet: processes that do it (`analysis.compiled_beside`), unless they do."""
+    there = compilation.COMPILATIONS
+    if there.beside or compilation.is_compiled() or (os.cpu_count() or 1) < 2 or compilation.interpreted():
+        return
+    there.awaited = frozenset(name for names in SHARES for name in names)
+    with contextlib.suppress(OSError):  # then it is compiled here
+        for share in range(len(SHARES)):
+            one = subprocess.Popen(
+                process_command(COMPILE_BESIDE, "analysis.compiled_beside"),
+                stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+            )  # fmt: skip
+            there.beside.append(one)
+            assert one.stdin is not None
+            one.stdin.write(bytes([share]))
+            one.stdin.flush()
+
+
+def _end_beside() -> None:
+    for one in compilation.COMPILATIONS.beside:
+        with one:  # closes what it waits at
+            one.kill()
+    compilation.COMPILATIONS.beside = []
 
 
 def mark_as_used(folder: Path) -> None:

@@ -101,9 +101,7 @@ def find_points(
     settings = settings or CurveSettings()
     n = len(traces)
     tables = PointTables.empty(traces, settings)
-    tables.fill(
-        0, 0, (fit_range,)
-    )  # the longest to compile: on a first run another process has the others by then
+    tables.fill(0, 0)  # loaded, or compiled, by one thread
 
     def run(start: int) -> int:
         if cancelled is not None and cancelled():
