@@ -21,7 +21,7 @@ from analysis.errors import CallError
 from analysis.facts import Facts, attribute_values
 from analysis.shift.drift import Step, find_steps
 from analysis.shift.population import Population
-from analysis.shift.sharing import Shared, comparable_texts, find_shared_texts
+from analysis.shift.sharing import Shared, coded_attributes, find_shared_codes
 from analysis.verdict.features import FEATURES
 
 #: Traces with one cause from which it is asked what they share; fewer share something by chance alone.
@@ -188,13 +188,13 @@ def diagnose(shift: JointShift) -> JointAccount:
 
 def _shared(shift: JointShift, order: Sequence[int]) -> dict[str, tuple[Shared, ...]]:
     rows = np.sort(shift.rows)  # only the joint's own values: a shift has many joints
-    own = comparable_texts(
+    own = coded_attributes(
         {name: [values[row] for row in rows.tolist()] for name, values in shift.attributes.items()}
     )
     groups = {ALL_FLAGGED: np.isin(shift.verdict[rows], [NOT_OK, SUSPECT])}
     groups |= {CAUSE_NAMES[code]: shift.likeliest[rows] == code for code in order}
     found = {
-        name: tuple(one for one in find_shared_texts(own, group) if one.is_significant)
+        name: tuple(one for one in find_shared_codes(own, group) if one.is_significant)
         for name, group in groups.items()
         if int(group.sum()) >= LEAST_GROUP
     }

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -73,6 +73,13 @@ def _percent(share: float) -> str:
     return "less than 1 %" if 0.0 < share < 0.005 else f"{100.0 * share:.0f} %"
 
 
+class Coded(NamedTuple):
+    """The texts of an attribute, and which of them each trace has; -1 where none."""
+
+    texts: tuple[str, ...]
+    codes: NDArray[np.int64]
+
+
 def find_shared(
     attributes: Mapping[str, Sequence[Any]],
     chosen: NDArray[np.bool_],
@@ -89,30 +96,30 @@ def find_shared(
     within : ndarray of bool, shape (n,), optional
         Compare only among these traces (the joint's, say); default all.
     """
-    return find_shared_texts(comparable_texts(attributes), chosen, within)
+    return find_shared_codes(coded_attributes(attributes), chosen, within)
 
 
-def find_shared_texts(
-    texts: Mapping[str, Sequence[str | None]],
+def find_shared_codes(
+    attributes: Mapping[str, Coded],
     chosen: NDArray[np.bool_],
     within: NDArray[np.bool_] | None = None,
 ) -> list[Shared]:
-    """As `find_shared`, from what `comparable_texts` gave: for many groups of the same traces."""
+    """As `find_shared`, from what `coded_attributes` gave: for many groups of the same traces."""
     inside = np.ones(len(chosen), np.bool_) if within is None else within
     rows = np.flatnonzero(inside)
     picked = np.asarray(chosen)[rows]
     if not picked.any() or picked.all():
         return []
     found: list[Shared] = []
-    for name, values in texts.items():
-        found.extend(_shared_values(name, values, rows, picked))
+    for name, coded in attributes.items():
+        found.extend(_shared_values(name, coded, rows, picked))
     order = sorted(found, key=lambda one: (one.probability, one.attribute, one.value))
     return _holm(order)
 
 
-def comparable_texts(attributes: Mapping[str, Sequence[Any]]) -> dict[str, list[str | None]]:
-    """The attributes that are compared, as text; moments as hour of day (UTC)."""
-    texts: dict[str, list[str | None]] = {}
+def coded_attributes(attributes: Mapping[str, Sequence[Any]]) -> dict[str, Coded]:
+    """The attributes that are compared, by their texts; moments as hour of day (UTC)."""
+    found: dict[str, Coded] = {}
     for name, values in attributes.items():
         if name.lower() in LEFT_OUT:
             continue
@@ -120,31 +127,36 @@ def comparable_texts(attributes: Mapping[str, Sequence[Any]]) -> dict[str, list[
             hours = [
                 f"{v.hour:02d}:00-{v.hour:02d}:59 UTC" if isinstance(v, datetime) else None for v in values
             ]
-            texts["hour" if name == "started_at" else f"hour of {name}"] = list(hours)
+            found["hour" if name == "started_at" else f"hour of {name}"] = _coded(hours)
         else:
-            texts[name] = [None if value is None else str(value) for value in values]
-    return texts
+            found[name] = _coded([None if value is None else str(value) for value in values])
+    return found
+
+
+def _coded(values: Sequence[str | None]) -> Coded:
+    code_of: dict[str | None, int] = {None: -1}
+    codes = [code_of.setdefault(value, len(code_of) - 1) for value in values]
+    return Coded(tuple(text for text in code_of if text is not None), np.array(codes, np.int64))
 
 
 def _shared_values(
-    name: str, values: Sequence[str | None], rows: NDArray[np.integer], picked: NDArray[np.bool_]
+    name: str, coded: Coded, rows: NDArray[np.integer], picked: NDArray[np.bool_]
 ) -> list[Shared]:
-    order = dict.fromkeys(values[row] for row in rows.tolist() if values[row] is not None)
-    code_of = {value: code for code, value in enumerate(order)}
-    if not 2 <= len(code_of) <= max(2, MOST_DISTINCT_SHARE * len(rows)):
-        return []
-    codes = np.array([code_of.get(values[row], -1) for row in rows.tolist()])
+    codes = coded.codes[rows]
     known = codes >= 0
-    with_chosen = np.bincount(codes[known & picked], minlength=len(code_of))
-    with_all = np.bincount(codes[known], minlength=len(code_of))
+    distinct = np.count_nonzero(np.bincount(codes[known]))
+    if not 2 <= distinct <= max(2, MOST_DISTINCT_SHARE * len(rows)):
+        return []
+    with_chosen = np.bincount(codes[known & picked], minlength=len(coded.texts))
+    with_all = np.bincount(codes[known], minlength=len(coded.texts))
     n_chosen, n_all = int(np.sum(known & picked)), int(np.sum(known))
     n_others = n_all - n_chosen
     found = []
-    for value, a, total in zip(code_of, with_chosen.tolist(), with_all.tolist(), strict=True):
+    for value, a, total in zip(coded.texts, with_chosen.tolist(), with_all.tolist(), strict=True):
         if a == 0 or a * n_others <= (total - a) * n_chosen:
             continue
         chance = fisher_exact_greater(a, n_chosen - a, total - a, n_others - (total - a))
-        found.append(Shared(name, str(value), a, n_chosen, total - a, n_others, chance, chance))
+        found.append(Shared(name, value, a, n_chosen, total - a, n_others, chance, chance))
     return found
 
 

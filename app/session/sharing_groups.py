@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import datetime
 import html
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +19,8 @@ from app.display.messages import grouped, tr
 from app.filtering.text import equals
 
 if TYPE_CHECKING:
-    from analysis.shift.sharing import Shared
+    from analysis.shift.sharing import Coded, Shared
+    from analysis.traces import TraceSet
     from app.session.session import Session
 
 Mask = NDArray[np.bool_]
@@ -25,6 +28,8 @@ Mask = NDArray[np.bool_]
 _FLAGGED = (VERDICTS.index("not ok"), VERDICTS.index("suspect"))
 #: A filter on an hour of day names at most so many days; more make it unreadable (own choice).
 _MOST_DAYS = 8
+#: What the attributes of each open set of traces say.
+_CODED: WeakKeyDictionary[TraceSet, Mapping[str, Coded]] = WeakKeyDictionary()
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,12 +113,22 @@ def _of_same_joints(session: Session, chosen: Mask) -> Mask:
 
 def shared_by(session: Session, group: SharingGroup) -> list[Shared]:
     """What the group shares, most telling first; the joint and what formed the group are left out."""
-    from analysis.facts import attribute_values
-    from analysis.shift.sharing import find_shared
+    from analysis.shift.sharing import find_shared_codes
 
-    values = attribute_values(session.traces)
-    kept = {name: texts for name, texts in values.items() if name not in group.left_out}
-    return find_shared(kept, group.chosen, group.within)
+    left_out = {one for name in group.left_out for one in (name, f"hour of {name}")}
+    left_out |= {"hour"} if "started_at" in left_out else set()
+    kept = {name: coded for name, coded in _coded_of(session.traces).items() if name not in left_out}
+    return find_shared_codes(kept, group.chosen, group.within)
+
+
+def _coded_of(traces: TraceSet) -> Mapping[str, Coded]:
+    """Once for all selections of the same traces: their texts are many."""
+    from analysis.facts import attribute_values
+    from analysis.shift.sharing import coded_attributes
+
+    if traces not in _CODED:
+        _CODED[traces] = coded_attributes(attribute_values(traces))
+    return _CODED[traces]
 
 
 def rows_with(session: Session, shared: Shared, within: Mask) -> Mask:
