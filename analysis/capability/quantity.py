@@ -36,6 +36,8 @@ class Sample:
     sound : ndarray of bool
         Judged ok.
     notes : tuple of str
+    unseen : float
+        Standard deviation that the quantity has beside that of the values: what they were told without.
     """
 
     values: FloatArray
@@ -45,6 +47,7 @@ class Sample:
     in_time: bool
     traces: str
     notes: tuple[str, ...] = ()
+    unseen: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@ them."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -51,10 +52,12 @@ def study_quantity(name: tuple[str, str, str], sample: Sample, limits: Limits, a
     )  # fmt: skip
     if n < 2:
         return replace(one, reason="no trace has it" if not n else "one value alone has no spread")
-    one = replace(one, mean=float(values.mean()), s_overall=float(values.std(ddof=1)))
-    if not one.s_overall > _LEAST_SPREAD * abs(one.mean):
+    one = replace(one, mean=float(values.mean()), s_overall=math.hypot(values.std(ddof=1), sample.unseen))
+    if not values.std(ddof=1) > _LEAST_SPREAD * abs(one.mean):
         return replace(one, reason="all values are equal: the record is rounded, or not measured")
-    within = None if sample.subgroups is None else within_groups(values, sample.subgroups)
+    within = _with_unseen(
+        None if sample.subgroups is None else within_groups(values, sample.subgroups), sample
+    )
     one = _described(one, sample, within)
     reason = _too_coarse(one) or _no_index(one.shape, n)
     if reason:
@@ -64,14 +67,18 @@ def study_quantity(name: tuple[str, str, str], sample: Sample, limits: Limits, a
     return replace(one, notes=tuple(notes_of(one, within, strays, in_time=sample.in_time)))
 
 
+def _with_unseen(within: Within | None, sample: Sample) -> Within | None:
+    return None if within is None else within.with_unseen(sample.unseen)
+
+
 def _described(one: QuantityStudy, sample: Sample, within: Within | None) -> QuantityStudy:
     """With its shape, charts and parts; no index yet."""
     charts, correlation, stable = stability_of(sample, within)
     codes, names = sample.streams
     return replace(
         one,
-        within=within or by_moving_range(sample.values),
-        shape=find_shape(sample.values, one.asked.shape),
+        within=within or _with_unseen(by_moving_range(sample.values), sample),
+        shape=find_shape(sample.values, "normal" if sample.unseen else one.asked.shape),
         charts=charts,
         correlation=correlation,
         stable=stable,

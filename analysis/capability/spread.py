@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -63,6 +63,10 @@ class Within:
     deviation: float
     degrees: float
     basis: str
+
+    def with_unseen(self, deviation: float) -> Within:
+        """With a deviation that the values themselves do not show."""
+        return replace(self, deviation=math.hypot(self.deviation, deviation))
 
 
 def within_groups(values: FloatArray, groups: IntArray) -> Within | None:

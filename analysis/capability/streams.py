@@ -16,7 +16,9 @@ def stream_studies(sample: Sample, limits: Limits, asked: Asked) -> tuple[Stream
     codes, names = sample.streams
     if len(names) < 2:
         return ()
-    found = [_stream(name, sample.values[codes == k], limits, asked) for k, name in enumerate(names)]
+    found = [
+        _stream(name, sample.values[codes == k], sample.unseen, limits, asked) for k, name in enumerate(names)
+    ]
     return tuple(sorted(found, key=lambda one: math.inf if one.cpk is None else one.cpk.value))
 
 
@@ -24,16 +26,17 @@ def sound_alone(sample: Sample, limits: Limits, asked: Asked) -> tuple[int, floa
     """Traces judged ok: number, deviation, Cpk; None where all are."""
     if sample.sound.all():
         return None
-    found = _stream("", sample.values[sample.sound], limits, asked)
+    found = _stream("", sample.values[sample.sound], sample.unseen, limits, asked)
     return found.n, found.deviation, found.cpk
 
 
-def _stream(name: str, values: FloatArray, limits: Limits, asked: Asked) -> StreamStudy:
+def _stream(name: str, values: FloatArray, unseen: float, limits: Limits, asked: Asked) -> StreamStudy:
     n = len(values)
     mean = float(values.mean()) if n else math.nan
     deviation = float(values.std(ddof=1)) if n > 1 else math.nan
     if not deviation > 1e-12 * abs(mean):
         return StreamStudy(name, n, mean, deviation, None, None)
+    deviation = math.hypot(deviation, unseen)
     _, cpk = normal_indices(mean, deviation, n, n - 1.0, limits=limits, confidence=asked.confidence)
     bound = None if cpk is None else one_limit_bound(cpk.value, n, asked.confidence)
     shown = judge(None if cpk is None else cpk.value, bound, asked.wanted_cpk)

@@ -256,8 +256,16 @@ def _sample(results: pa.Table, attributes: pa.Table, chosen: Rows, studied: Stud
             )
         present &= ~pulsed
     kept = rows[present]
-    if studied.column == "clamp_force_kn" and "utilisation" in results.column_names:
-        notes += _past_yield(column_of(results, "utilisation", kept))
+    unseen = 0.0
+    if studied.column == "clamp_force_kn":
+        unseen = _friction_scatter(results, kept)
+        if unseen:
+            notes.append(
+                "told by torque alone, at one friction: the scatter of friction that the joint states is "
+                "added; stiffness, a back-off or a load cell would show it"
+            )
+        if "utilisation" in results.column_names:
+            notes += _past_yield(column_of(results, "utilisation", kept))
     if not chosen.in_time:
         notes.append("in the order read: start times are not given, so that no chart shows stability")
     return Sample(
@@ -268,7 +276,22 @@ def _sample(results: pa.Table, attributes: pa.Table, chosen: Rows, studied: Stud
         in_time=chosen.in_time,
         traces=chosen.words,
         notes=tuple(notes),
+        unseen=unseen,
     )
+
+
+def _friction_scatter(results: pa.Table, rows: NDArray[np.int64]) -> float:
+    """Standard deviation, kN, that friction gives clamp forces told by torque alone; their bounds are +-2 s.
+
+    Notes
+    -----
+    (s_F/F)^2 = (s_T/T)^2 + s_friction^2, s_friction = ln(F_high/F_low)/4 of those traces, 0 of the others.
+    """
+    if "clamp_force_route" not in results.column_names or not len(rows):
+        return 0.0
+    force, low, high = (column_of(results, f"clamp_force{end}_kn", rows) for end in ("", "_low", "_high"))
+    own = np.where(_is(results, rows, "clamp_force_route", "torque"), np.log(high / low) / 4.0, 0.0)
+    return float(np.sqrt(np.mean(np.square(np.nan_to_num(own) * force))))
 
 
 def _past_yield(utilisation: NDArray[np.float64]) -> list[str]:

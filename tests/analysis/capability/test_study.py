@@ -324,3 +324,33 @@ def test_streams_and_components_stand_in_the_plain_values() -> None:
     assert {name: one["n"] for name, one in of.items()} == {"S1": 40, "S2": 40, "S3": 40}
     assert of["S2"]["s"] == pytest.approx(torque[40:80].std(ddof=1))
     assert found["components"]["f"] == pytest.approx(stats.f_oneway(*torque.reshape(3, 40)).statistic)
+
+
+def test_clamp_force_by_torque_alone_scatters_with_the_friction_that_is_stated() -> None:
+    """(s_F/F)^2 = (s_T/T)^2 + s_friction^2; bounds of one torque are +-2 s of friction."""
+    torque = np.random.default_rng(12).normal(65, 0.7, 80)
+    force, friction = torque / 1.9, 0.1
+    columns = {
+        "clamp_force_low_kn": force * np.exp(-2 * friction),
+        "clamp_force_high_kn": force * np.exp(2 * friction),
+    }
+    joint = JointDefinition("hub", 65.0, parts={"wanted_clamp_force_kn": 22.0})
+
+    def studied(route: str, spindle: list[str] | None = None) -> QuantityStudy:
+        results = results_of(
+            torque, clamp_force_route=[route] * 80, spindle=spindle or [None] * 80, **columns
+        )
+        return study_of(results, joint).joints["hub"].quantities["clamp_force_kn"]
+
+    fused, alone = studied("torque+angle"), studied("torque", ["A", "B"] * 40)
+    assert fused.s_overall == pytest.approx(force.std(ddof=1))
+    assert fused.shown == "shown"
+    expected = np.hypot(force.std(ddof=1), friction * np.sqrt(np.mean(force**2)))
+    assert alone.s_overall == pytest.approx(expected)
+    assert alone.cpk is not None
+    assert alone.cpk.value == pytest.approx((force.mean() - 22.0) / (3 * expected))
+    assert alone.shown == "not met"
+    assert all(stream.deviation > 0.9 * expected for stream in alone.streams)
+    assert alone.within is not None
+    assert alone.within.deviation > 0.9 * expected
+    assert any("the joint states is added" in str(note) for note in alone.notes)
