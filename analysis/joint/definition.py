@@ -36,7 +36,7 @@ class JointDefinition:
         Further engineering keys that are known (diameter and modulus of the clamped parts, measured
         stiffness, surface roughness ...), declared in `analysis.joint.definition_keys`.
     extra : Mapping
-        Keys that the program does not know, kept as they came.
+        Tables kept as they came: how joints are conditioned, and a plant's own attributes.
     """
 
     name: str

@@ -79,7 +79,7 @@ class JointsDocument:
         return self._definitions[self._known(name)]
 
     def values(self, name: str) -> dict[str, Any]:
-        """Keys and values of a joint as the file has them, unknown keys included: to copy it elsewhere."""
+        """Keys and values of a joint as the file has them, the plant's own included: to copy it elsewhere."""
         return dict(self._document.unwrap()["joints"][self._known(name)])
 
     def copy(self, name: str, new_name: str) -> None:

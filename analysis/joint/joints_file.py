@@ -27,6 +27,10 @@ from analysis.joint.library import LIBRARY, taken_table
 from analysis.joint.thread import parse_thread
 
 
+#: Table of a joint for what a plant keeps of it besides: read and written back, used for nothing.
+ATTRIBUTES = "attributes"
+
+
 class _Refused(Exception):
     """A value that cannot be used; its message is put into the caller's error."""
 
@@ -111,7 +115,7 @@ def _joint_or_taken(name: str, table: object, path: str) -> JointDefinition:
 
 
 def check_joint(name: str, table: object, *, path: str = "") -> JointDefinition:
-    """One joint's table to its definition; unknown keys are kept in `extra`.
+    """One joint's table to its definition; keys of the plant's own stand in its table `attributes`.
 
     Raises
     ------
@@ -129,9 +133,7 @@ def check_joint(name: str, table: object, *, path: str = "") -> JointDefinition:
             parts[key_name] = _from_table(key_name, raw, path, name)
             continue
         if key is None:
-            if key_name == CONDITIONING:
-                _check_conditioning(name, raw, path)
-            extra[key_name] = raw
+            extra[key_name] = _own_table(name, key_name, raw, path)
             continue
         try:
             (parts if key.part else main)[key_name] = _checked(key, raw)
@@ -156,6 +158,32 @@ def _from_table(key: str, raw: object, path: str, joint: str) -> Any:
         if key in JOINT_TABLES and colon and inner in TABLES[key]:
             key, message = f"{key}.{inner}", words
         raise JointDefinitionError(message, path=path, joint=joint, key=key) from None
+
+
+def _own_table(name: str, key: str, raw: object, path: str) -> object:
+    """What `JointDefinition.extra` holds of a key; a key that is not known is refused, with the nearest one."""
+    if key == CONDITIONING:
+        _check_conditioning(name, raw, path)
+    elif key == ATTRIBUTES:
+        _check_attributes(name, raw, path)
+    else:
+        from difflib import get_close_matches  # late: a sound file needs none
+
+        known = [*KEYS, *FLAT_KEYS, *JOINT_TABLES, CONDITIONING, ATTRIBUTES, LIBRARY]
+        nearest = "".join(f"; {one} is" for one in get_close_matches(key, known, 1))
+        message = f"is not known{nearest}; own keys go into [joints.{name}.{ATTRIBUTES}]"
+        raise JointDefinitionError(message, path=path, joint=name, key=key)
+    return raw
+
+
+def _check_attributes(name: str, raw: object, path: str) -> None:
+    if not isinstance(raw, Mapping):
+        message = f"is {_described(raw)}; expected a table"
+        raise JointDefinitionError(message, path=path, joint=name, key=ATTRIBUTES)
+    for key, value in raw.items():
+        if isinstance(value, list | Mapping):
+            message = f"is {_described(value)}; expected text, a number, a date, true or false"
+            raise JointDefinitionError(message, path=path, joint=name, key=f"{ATTRIBUTES}.{key}")
 
 
 def _check_conditioning(name: str, raw: object, path: str) -> None:

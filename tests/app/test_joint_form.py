@@ -32,7 +32,7 @@ friction = [0.10, 0.16]   # oiled
 clamp_length_mm = 30.0
 target_torque_nm = 65.0   # confirmed in March
 torque_limits_nm = [58.0, 72.0]
-drawing = "A-17"
+attributes.drawing = "A-17"
 
 [joints.bare]
 target_torque_nm = 5.0
@@ -269,13 +269,13 @@ def test_a_joint_of_another_file_is_taken_over(
     form: JointForm, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     other = tmp_path / "plant.toml"
-    other.write_text('[joints.mast]\ntarget_torque_nm = 23.0\ndrawing = "B-4"\n', encoding="utf-8")
+    other.write_text('[joints.mast]\ntarget_torque_nm = 23.0\nattributes.drawing = "B-4"\n', encoding="utf-8")
     monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *_: (str(other), ""))
     _answer(monkeypatch, "mast", "mast-left")
     form.new.menu().actions()[2].trigger()
     assert form.name == "mast-left"
     assert form.document["mast-left"].target_torque_nm == 23.0
-    assert form.document["mast-left"].extra == {"drawing": "B-4"}
+    assert form.document["mast-left"].extra == {"attributes": {"drawing": "B-4"}}
     other.write_text("[joints.mast]\ntarget_torque_nm = -1\n", encoding="utf-8")
     form.new.menu().actions()[2].trigger()
     assert "plant.toml" in form.problem.text()

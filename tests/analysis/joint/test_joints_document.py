@@ -23,7 +23,7 @@ torque_limits_nm = [
     58.0,  # below this the hub creaks
     72.0,
 ]
-drawing = "A-17"         # not ours
+attributes.drawing = "A-17"  # not ours
 """
 
 
@@ -51,7 +51,7 @@ def test_new_keys_and_joints_go_to_the_end_and_are_read_back() -> None:
     assert again == document.joints
     assert again["mast"].property_class == "8.8"
     assert again["fork"].friction == (0.1, 0.14)
-    assert again["hub"].extra == {"drawing": "A-17"}
+    assert again["hub"].extra == {"attributes": {"drawing": "A-17"}}
     assert "# hub: see the drawing" in document.text()
 
 
@@ -110,7 +110,7 @@ LAYOUTS = {
     "inline joint": '[joints]\nhub = {target_torque_nm = 65, thread = "M8"} # x\n',
     "apart": "[joints.hub]\ntarget_torque_nm = 65 # x\n[plant] # y\n[joints.mast]\ntarget_torque_nm = 5 #z\n",
     "headed": "[joints] # all\n\n[joints.hub] # h\ntarget_torque_nm = 65 # x\n",
-    "nested": "[joints.hub]\ntarget_torque_nm = 65 # x\n[joints.hub.meta]\na = 1 # q\n",
+    "nested": "[joints.hub]\ntarget_torque_nm = 65 # x\n[joints.hub.attributes]\na = 1 # q\n",
     "no last line end": "[joints.hub]\ntarget_torque_nm = 65",
     "windows": "[joints.hub]\r\ntarget_torque_nm = 65 # x\r\n\r\n[joints.mast]\r\ntarget_torque_nm = 5\r\n",
 }

@@ -25,6 +25,8 @@ prevailing_limits_nm = [0.0, 2.0]
 may_yield = false
 parts_diameter_mm = 40
 parts_modulus_gpa = 205
+
+[joints.hub.attributes]
 drawing = "A-17"
 
 [joints.mast]
@@ -54,7 +56,7 @@ def test_every_key_arrives_where_it_belongs() -> None:
         False,
     )
     assert hub.parts == {"parts_diameter_mm": 40.0, "parts_modulus_gpa": 205.0}
-    assert hub.extra == {"drawing": "A-17"}
+    assert hub.extra == {"attributes": {"drawing": "A-17"}}
 
 
 def test_a_joint_with_only_a_target_is_complete() -> None:
@@ -70,6 +72,10 @@ def test_a_joint_with_only_a_target_is_complete() -> None:
 @pytest.mark.parametrize(
     ("key", "value", "words"),
     [
+        ("angle_limit_deg", "[20, 70]", "is not known; angle_limits_deg is; own keys go into [joints.hub."),
+        ("colour", '"red"', "is not known; own keys go into [joints.hub.attributes]"),
+        ("attributes", '"red"', "expected a table"),
+        ("attributes.sizes", "[1, 2]", "expected text, a number, a date, true or false"),
         ("friction", "[0.1, 3]", "at most 1"),
         ("friction", "3", "two numbers"),
         ("friction", "[0.0, 0.1]", "above 0"),

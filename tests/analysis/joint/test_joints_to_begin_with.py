@@ -57,12 +57,14 @@ def test_the_library_uses_the_yield_strength_at_the_lowest_friction() -> None:
 
 def test_a_library_joint_can_be_copied_into_a_plants_file() -> None:
     library = JointsDocument.from_text(LIBRARY)
-    plant = JointsDocument.from_text("[joints.mast]\ntarget_torque_nm = 20.0  # keep\ndrawing = 'A'\n")
+    plant = JointsDocument.from_text(
+        "[joints.mast]\ntarget_torque_nm = 20.0  # keep\nattributes.drawing = 'A'\n"
+    )
     plant.add("axle", library.values("hex-M12-8.8"))
     plant.copy("mast", "mast-left")
     again = joints_from_text(plant.text())
     assert again["axle"].thread == "M12"
-    assert again["mast-left"].extra == {"drawing": "A"}
+    assert again["mast-left"].extra == {"attributes": {"drawing": "A"}}
     assert "# keep" in plant.text()
     with pytest.raises(CallError, match="already"):
         plant.copy("mast", "axle")
