@@ -26,7 +26,6 @@ from analysis.joint.key_tables import (
 from analysis.joint.library import LIBRARY, taken_table
 from analysis.joint.thread import parse_thread
 
-
 #: Table of a joint for what a plant keeps of it besides: read and written back, used for nothing.
 ATTRIBUTES = "attributes"
 
