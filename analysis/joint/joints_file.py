@@ -160,7 +160,7 @@ def _from_table(key: str, raw: object, path: str, joint: str) -> Any:
 
 
 def _own_table(name: str, key: str, raw: object, path: str) -> object:
-    """What `JointDefinition.extra` holds of a key; a key that is not known is refused, with the nearest one."""
+    """What `JointDefinition.extra` holds of a key; an unknown one is refused, with the nearest."""
     if key == CONDITIONING:
         _check_conditioning(name, raw, path)
     elif key == ATTRIBUTES:
