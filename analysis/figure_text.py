@@ -244,3 +244,26 @@ def plural(count: int, one: str, many: str = "") -> str:
 def count_text(count: int) -> str:
     """A whole number with thin groups of three."""
     return f"{count:,}".replace(",", "\u202f") if count >= 10_000 else str(count)
+
+
+def p_words(probability: float) -> str:
+    """A probability in a sentence.
+
+    Examples
+    --------
+    >>> p_words(0.0042), p_words(3e-9)
+    ('p = 0.0042', 'p < 0.0001')
+    """
+    words = chance_words(probability)
+    return f"p {words}" if words.startswith("<") else f"p = {words}"
+
+
+def chance_words(probability: float) -> str:
+    """A probability alone, in a table.
+
+    Examples
+    --------
+    >>> chance_words(0.21), chance_words(0.0042), chance_words(3e-9)
+    ('0.21', '0.0042', '< 0.0001')
+    """
+    return "< 0.0001" if probability < 1e-4 else f"{probability:.2g}"

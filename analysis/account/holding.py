@@ -33,8 +33,8 @@ Rows = NDArray[np.integer]
 #: choice).
 LEAST_CHANCE = 0.001
 MODEL = (
-    "Normal model of ln F: scatter of the best values and what each is uncertain by for itself; the interval "
-    "holds what all are uncertain by alike, and the number of tightenings."
+    "Normal model of ln F, from the scatter of the best values and the uncertainty of each; the interval "
+    "allows for the uncertainty that all share, and for the number of tightenings."
 )
 
 
@@ -65,12 +65,12 @@ def tail_sentences(
     proof = _proof_kn(definition)
     if proof is not None:
         counts = [int(np.sum(one > proof)) for one in force]
-        lines.append(_tail(counts, force, labels, "above proof load", proof))
+        lines.append(_tail(counts, force, labels, "Above proof load", proof))
     wanted = definition.parts.get("wanted_clamp_force_kn")
     if wanted is not None:
         loss = [_loss(facts, rows) for rows in own]
         counts = [int(np.sum(one - lost < wanted)) for one, lost in zip(force, loss, strict=True)]
-        lines.append(_tail(counts, force, labels, "below the wanted clamp force after embedding", wanted))
+        lines.append(_tail(counts, force, labels, "Below the wanted clamp force after embedding", wanted))
     return tuple(lines)
 
 
@@ -84,13 +84,13 @@ def _tail(
     parts: list[Said] = []
     for count, one, label in zip(counts, force, labels, strict=True):
         absent = int(np.sum(~np.isfinite(one)))
-        without = f" ({absent} more without a best value)" if absent else ""
+        without = f" ({absent} more without one)" if absent else ""
         parts.append(f"{count} of {len(one) - absent} of {label}{without}")
     return said(
-        "By the best value of the clamp force {sets} stand {where} ({limit}).",
-        sets=joined(parts, ", "),
+        "{where} ({limit}), by best value: {sets}.",
         where=where,
         limit=Amount(limit, "kN"),
+        sets=joined(parts, ", "),
     )
 
 
@@ -120,19 +120,24 @@ def _held(facts: Facts, definition: JointDefinition, rows: Rows) -> Iterator[Sen
     if found.surely == found.n > 1:
         yield said("All {n} surely hold {wanted}.", n=str(found.n), wanted=Amount(wanted, "kN", given=True))
         return
-    without = f", {found.without} of them without a clamp force" if found.without else ""
     yield said(
-        "{surely} of {n} surely {hold} {wanted}, {surely_not} surely {do} not, the rest ({untold}{without}) "
-        "cannot be told from torque and angle.",
+        "{surely} of {n} surely {hold} {wanted}, {surely_not} surely {do} not; {rest}.",
         surely=str(found.surely),
         n=str(found.n),
         hold="holds" if found.surely == 1 else "hold",
         do="does" if found.surely_not == 1 else "do",
         wanted=Amount(wanted, "kN", given=True),
         surely_not=str(found.surely_not),
-        untold=str(found.untold),
-        without=without,
+        rest=_rest(found),
     )
+
+
+def _rest(found: Holding) -> str:
+    """Those of which neither is sure."""
+    if found.without == found.untold > 0:
+        return f"for the other {found.untold} no clamp force is known"
+    without = f"; {found.without} of them have no clamp force" if found.without else ""
+    return f"the other {found.untold} cannot be told from torque and angle{without}"
 
 
 def _chances(facts: Facts, definition: JointDefinition, rows: Rows) -> Iterator[Sentence]:

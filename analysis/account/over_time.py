@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from analysis.catalogue.sentences import Amount, Moment, Sentence, said
+from analysis.figure_text import p_words
 from analysis.shift.drift import Step, Trend
 
 #: Tightenings that a steady drift is stated over (own choice).
@@ -58,26 +59,3 @@ def drift_sentence(words: str, unit: str, trend: Trend) -> Sentence:
         n=str(DRIFT_OVER),
         p=p_words(trend.probability),
     )
-
-
-def p_words(probability: float) -> str:
-    """A probability in a sentence.
-
-    Examples
-    --------
-    >>> p_words(0.0042), p_words(3e-9)
-    ('p = 0.0042', 'p < 0.0001')
-    """
-    words = chance_words(probability)
-    return f"p {words}" if words.startswith("<") else f"p = {words}"
-
-
-def chance_words(probability: float) -> str:
-    """A probability alone, in a table.
-
-    Examples
-    --------
-    >>> chance_words(0.21), chance_words(0.0042), chance_words(3e-9)
-    ('0.21', '0.0042', '< 0.0001')
-    """
-    return "< 0.0001" if probability < 1e-4 else f"{probability:.2g}"

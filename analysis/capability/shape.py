@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from analysis.capability.skewed_curves import lognormal_curve, skewed_curves
 from analysis.capability.spread import without_ties
+from analysis.figure_text import p_words
 from analysis.shift.groups import larger_group
 
 FloatArray = NDArray[np.float64]
@@ -59,7 +60,7 @@ class Shape:
 
     def words(self) -> str:
         """In a sentence."""
-        test = f"Anderson-Darling {self.statistic:.2f}, p = {self.probability:.2g}, skew {self.skew:+.2f}"
+        test = f"Anderson-Darling {self.statistic:.2f}, {p_words(self.probability)}, skew {self.skew:+.2f}"
         if self.is_stated:
             return f"{self.family} values, as stated ({test})"
         if self.rival is not None:

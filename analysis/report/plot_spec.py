@@ -68,6 +68,10 @@ class Zone:
     label: str
 
 
+#: Lines that are called by what they stand for.
+_NAMED = ("wanted", "proof load", "yield", "stripping", "wanted mean")
+
+
 @dataclass(frozen=True)
 class LimitLine:
     """A straight line across the plot at one value of one axis."""
@@ -79,8 +83,8 @@ class LimitLine:
 
     @property
     def words(self) -> str:
-        """As it is named beside the line: an event is no limit."""
-        return self.label if self.role == "event" else f"{self.label} limit"
+        """As it is named beside the line: low and high are those of a limit, others name themselves."""
+        return self.label if self.role == "event" or self.label in _NAMED else f"{self.label} limit"
 
 
 def limit_lines(axis: Literal["x", "y"], limits: tuple[float, float] | None) -> tuple[LimitLine, ...]:

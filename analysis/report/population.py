@@ -7,9 +7,10 @@ import datetime
 import numpy as np
 
 from analysis.account.joint import ALL_FLAGGED, LEAST_GROUP
-from analysis.account.over_time import drift_sentence, p_words, step_sentence
+from analysis.account.over_time import drift_sentence, step_sentence
 from analysis.catalogue.figures import ELASTIC_SLOPE, FINAL_TORQUE, JOINT_RATE, PREVAILING_TORQUE, Figure
 from analysis.catalogue.verdicts import VERDICTS
+from analysis.figure_text import p_words
 from analysis.report.order_plot import time_order
 from analysis.report.reported import JointData
 from analysis.shift.drift import Step, find_steps, find_trend

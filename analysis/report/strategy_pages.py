@@ -215,7 +215,7 @@ def force_axis_plot(advice: Advice, anchor: str) -> PlotSpec:
         (value, words)
         for value, words in (
             (joint.wanted_kn, "wanted"),
-            (joint.proof_kn, "proof"),
+            (joint.proof_kn, "proof load"),
             (joint.yield_kn() if joint.least_yield_mpa else None, "yield"),
             (joint.stripping_kn, "stripping"),
         )
@@ -227,13 +227,9 @@ def force_axis_plot(advice: Advice, anchor: str) -> PlotSpec:
     return PlotSpec(
         name=f"{anchor}-force",
         title="Clamp force of each strategy",
-        caption=(
-            "From P0.135 to P99.865, the higher the more often; dots at the median. "
-            + "; ".join(f"{place:.0f} {name}" for name, place in places.items())
-            + "."
-        ),
+        caption="Each from P0.135 to P99.865, higher where more frequent; dots at the median.",
         x=Axis("Clamp force, computed", "kN", low, high),
-        y=Axis("Strategy", "", 0.4, len(known) + 0.75, tuple((at, f"{at:.0f}") for at in places.values())),
+        y=Axis("Strategy", "", 0.4, len(known) + 1.4, tuple((at, "") for at in places.values())),
         height_pt=170.0,
         bands=tuple(_outline(one, places[one.name]) for one in known),
         curves=tuple(_base(one, places[one.name]) for one in known),

@@ -8,7 +8,7 @@ from analysis.capability.indices import MET, NOT_MET, SHOWN, Index, share_beyond
 from analysis.capability.quantity import QuantityStudy
 from analysis.capability.study import JointStudy
 from analysis.capability.tool_and_joint import Effect, ToolAndJoint
-from analysis.figure_text import ABSENT, number_text, plural, titled
+from analysis.figure_text import ABSENT, number_text, p_words, plural, titled
 from analysis.report.cells import number_cell
 from analysis.report.content import Cell, NamedValues, ReportColumn, Table
 
@@ -24,7 +24,7 @@ def answer(study: JointStudy) -> str:
         names = [one.title.lower() for one in study.quantities.values() if one.shown == word]
         if names:
             parts.append(f"{_WORDS.get(word or '', 'not studied')}: {', '.join(names)}")
-    return f"An index of {study.asked.wanted_cpk:g} is {'; '.join(parts)}."
+    return f"Index of {study.asked.wanted_cpk:g} {'; '.join(parts)}."
 
 
 def facts_of(study: JointStudy) -> NamedValues:
@@ -156,8 +156,8 @@ def component_facts(one: QuantityStudy) -> tuple[tuple[str, str], ...]:
     if one.components is not None:
         c = one.components
         share = 100.0 * c.between / c.total if c.total > 0 else 0.0
-        text = f"{share:.0f} % of the variance (F = {c.f:.2f}, p = {c.probability:.2g})"
-        facts.append((f"Between each {one.asked.streams}", text))
+        text = f"{share:.0f} % of the variance (F = {c.f:.2f}, {p_words(c.probability)})"
+        facts.append((f"Between {one.asked.streams}s", text))
     facts.append(("Outside the limits", f"{one.beyond[0]} below, {one.beyond[1]} above, of {one.n}"))
     if one.cpk is not None and None in one.limits:
         parts = 1e6 * share_beyond(one.cpk.value)

@@ -180,10 +180,10 @@ def choice(advice: Advice, definition: JointDefinition) -> str:
         if one.s_percent is not None and not failing(one, advice.joint, definition)
     ]
     if not fit:
-        return "None of the strategies keeps what is asked at this target: change target, bolt or surfaces."
+        return "No strategy meets the requirements at this target: change target, bolt or surfaces."
     best = min(fit, key=lambda one: one.s_percent or 0.0)
     plain = next((one for one in fit if one.name == "torque"), None)
-    text = f"Least scatter of those that keep what is asked: {best.name} ({best.s_percent:.1f} %)."
+    text = f"Lowest scatter of those that meet the requirements: {best.name} ({best.s_percent:.1f} %)."
     if plain is not None and plain is not best:
-        text += f" Torque alone keeps it too ({plain.s_percent:.1f} %), and needs the least of a tool."
+        text += f" Torque alone meets them too ({plain.s_percent:.1f} %), with the simplest tool."
     return text

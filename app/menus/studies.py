@@ -86,7 +86,9 @@ class StudyWindows(QObject):
     @action("year", "A plant's year …", _YEAR, "Ctrl+Alt+J")
     def ask_year(self) -> None:
         """Ask for an archive."""
-        folder = QFileDialog.getExistingDirectory(self.beside.window, tr("Open an archive"))
+        folder = QFileDialog.getExistingDirectory(
+            self.beside.window, tr("Choose an archive: a folder made by analyse ... --results FOLDER/")
+        )
         if folder:
             self.show_year(folder)
 

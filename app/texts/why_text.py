@@ -145,14 +145,14 @@ def _rule_row(session: Session, check: RuleCheck, row: int) -> str:
         measured = f"{tr(check.bound)} {measured}"
     if check.status == "not evaluated":
         return (
-            f"<td>{mark} {name}</td><td>{measured}</td>"
+            f"<td>{mark}&nbsp;{name}</td><td>{measured}</td>"
             f'<td colspan="3">{tr("not evaluated")}: {_safe(check.reason)}</td>'
         )
     if check.status == "no limit given":
-        return f'<td>{mark} {name}</td><td>{measured}</td><td colspan="3">{tr("no limit given")}</td>'
+        return f'<td>{mark}&nbsp;{name}</td><td>{measured}</td><td colspan="3">{tr("no limit given")}</td>'
     place = _place(session, check.place_deg, check.rule.place.partition(".")[2], row)
     if check.rule.kind == "flag":
-        return _yield_row(session, check, f"{mark} {name}", row)
+        return _yield_row(session, check, f"{mark}&nbsp;{name}", row)
     # The limits are exact: the margin is as uncertain as what was measured, which stands beside it.
     margin = units.value(check.margin, check.unit, uncertainty, signed=True)
     limits = _unbroken(_limits(check, units))

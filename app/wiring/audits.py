@@ -44,7 +44,11 @@ class AuditLink(QObject):
         session, analysis, joint = self.session, self.session.analysis, self.window.joint.currentData()
         if analysis is None or joint is None or joint not in analysis.joint_rows.names:
             self.window.set_pending(
-                tr("No audits among these traces: none shows a hand wrench turning a tight joint further.")
+                tr(
+                    "No audits among these traces: none shows a hand wrench turning a tight joint further. "
+                    "Open recordings of audits (File, Add files), or mark them by the attribute "
+                    "operation = audit."
+                )
             )
             return
         units = session.units

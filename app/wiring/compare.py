@@ -130,7 +130,7 @@ class CompareLink(QObject):
     def _shared(self, now: JointSets) -> str:
         shared = shared_by_second(self.session, now, self.sets.left_out)
         said = "; ".join(one.sentence() for one in shared[:2])
-        return tr("Of B, {0} (others: A).", said) if said else tr("No attribute value sets B apart from A.")
+        return tr("In B, {0} (others: A).", said) if said else tr("No attribute value sets B apart from A.")
 
     def _draw(self) -> None:
         """Curves and bands of the joint that is shown, as they are to be aligned."""

@@ -167,7 +167,7 @@ def _cells(part: Part) -> tuple[str, ...]:
     known = total.low_kn == total.low_kn
     return (
         f"{verdict.symbol} {tr(part.verdict)}", part.part, f"{part.found}{expected}",
-        ", ".join(part.missing), ", ".join(part.reworked), str(part.attempts), part.plan.title,
-        f"{total.low_kn:.0f} … {total.high_kn:.0f}" if known else "–",
+        ", ".join(part.missing), ", ".join(part.reworked), str(part.attempts),
+        f"{total.low_kn:.0f} … {total.high_kn:.0f}" if known else "–", part.plan.title,
         "; ".join(one.words for one in part.findings),
     )  # fmt: skip

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QObject
 
-from analysis.account.over_time import chance_words
+from analysis.figure_text import chance_words
 from analysis.shift.sharing import Shared
 from app.display.messages import tr
 from app.filtering.text import FilterError

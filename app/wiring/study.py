@@ -102,6 +102,7 @@ class StudyLink(QObject):
         return None if quantity is None else (one, quantity)
 
     def _show(self) -> None:
+        from analysis.catalogue.cautions import JUDGEMENT
         from analysis.report.study_plots import chart_plots, distribution_plots
         from analysis.report.study_tables import (
             answer,
@@ -132,7 +133,7 @@ class StudyLink(QObject):
         traces = tr("{0}: {1}", one.title, f"{one.traces}, n = {one.n}")
         self.window.set_found(
             [answer(joint), f"{one.title}: {quantity_answer(one)}"],
-            [traces, *map(str, one.notes), *facts],
+            [traces, *map(str, one.notes), *facts, tr(JUDGEMENT)],
             indices_table(joint),
             streams_table(one) if one.streams else None,
             [distribution_plots(one, "study"), *([plot] for plot in chart_plots(one, "study"))],

@@ -119,5 +119,7 @@ class TopLineLink(QObject):
 
 def _verdict_link(word: str, n: int) -> str:
     """Mark, count and word, kept on one line."""
-    words = f"{grouped(n)} {tr(word)}".replace(" ", "\N{NO-BREAK SPACE}")
+    words = f"{grouped(n)} {tr(word)}"
+    for space in (" ", "\N{NARROW NO-BREAK SPACE}"):  # at which a rich text breaks all the same
+        words = words.replace(space, "\N{NO-BREAK SPACE}")
     return f'{VERDICT_OF[word].symbol}\N{NO-BREAK SPACE}<a href="verdict:{word}">{words}</a>'

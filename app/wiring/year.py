@@ -155,11 +155,11 @@ class YearLink(QObject):
             self.window.set_pending(tr("No trace says its joint, its spindle and when it started."))
             return
         words = tr(
-            "{0} of {1} and {2} in {3} from {4}; changes told: {5}.",
+            "{0} of {1} and {2} in {3} from {4}; {5}.",
             count_words(n, "trace", "traces"), count_words(len(year.weeks.joints), "joint", "joints"),
             count_words(len(year.weeks.spindles), "spindle", "spindles"),
             count_words(weeks, "week", "weeks"),
-            str(year.weeks.first), str(len(year.changes)),
+            str(year.weeks.first), count_words(len(year.changes), "change", "changes"),
         )  # fmt: skip
         self.window.set_year(
             words,

@@ -167,6 +167,6 @@ def test_a_week_is_told_in_the_singular_and_that_nothing_can_be_told_of_it(
     assert "12 traces of 1 joint and 1 spindle in 1 week from" in shown.answer.text()
     assert shown.title.text().endswith(", 1 spindle")
     assert shown.control.text() == "Too few weeks to tell a step or a drift."
-    assert shown.changes.table.rows[0].cells[1] == "No step and no drift is shown."
+    assert shown.changes.table.rows[0].cells[1] == "No step or drift found."
     assert "in 1 week; too few" in shown.tools.table.rows[0].cells[0]
     shown.changes.row_wanted.emit(0)  # leads nowhere

@@ -19,7 +19,7 @@ from app.views.parts.layouts import block, column, row, small_text, split
 from app.views.parts.plain_label import MarkupLabel, PlainLabel
 from app.views.parts.text_table_view import TextTableView
 
-_PARTS_PX = (480, 780)
+_PARTS_PX = (450, 810)
 _COLUMNS = (
     TextColumn("Figure", right=False),
     TextColumn("n A"),
@@ -68,7 +68,7 @@ class CompareWindow(QDialog):
             label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.note = small_text(tr(_NOTE))
         self.curves = SetCurves(look)
-        self.table = TextTableView(tr("Figures of both sets"), _COLUMNS)
+        self.table = TextTableView(tr("Figures of both sets"), _COLUMNS, wrapped=True)
         self.swap = PushButton(tr("Swap A and B"), self.swap_wanted.emit)
         self.copy = PushButton(tr("Copy table"), self.copy_table)
         self.write = PushButton(tr("Report …"), self.report_wanted.emit)

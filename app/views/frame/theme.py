@@ -41,6 +41,7 @@ QTreeWidget:focus {{ border: 2px solid {focus}; }}
 QLineEdit, QPlainTextEdit, QAbstractSpinBox {{ border: 1px solid {faint}; border-radius: 3px; background:
 {background}; }}
 QLineEdit {{ padding: 2px 4px; }}
+QAbstractSpinBox {{ padding-left: 3px; }}
 QLineEdit:focus {{ border: 2px solid {focus}; padding: 1px 3px; }}
 QLineEdit:disabled, QAbstractSpinBox:disabled {{ color: {faint}; background: {panel}; border-color: {grid}; }}
 QAbstractSpinBox QLineEdit, QComboBox QLineEdit {{ border: none; padding: 0px 2px; }}

@@ -106,7 +106,9 @@ class WhyView(QWidget):
         self.note.setAccessibleName(tr("Note"))
         self.note.setPlaceholderText(tr("A note beside the verdict, signed with your name"))
         self.note.setTabChangesFocus(True)
-        self.note.setFixedHeight(self.fontMetrics().lineSpacing() * _NOTE_LINES + 14)
+        line = self.fontMetrics().lineSpacing()
+        self.note.setMinimumHeight(line + 14)  # on a small screen the reasons need the room
+        self.note.setMaximumHeight(line * _NOTE_LINES + 14)
         self.note.written.connect(lambda text: self.note_written.emit(self._noted_ids, text))
         self.note.entered.connect(self.note_begun)
         self.note.done.connect(self.note_done)

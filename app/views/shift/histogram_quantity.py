@@ -29,6 +29,9 @@ from app.views.shift.histogram_limits import LimitControl
 DRAWN_ORDER = ("ok", "not evaluated", "suspect", "not ok")
 _Z = {"grid": -10, "content": 0, "limits": 20, "trail": 30}
 
+#: Below that of a plain plot: the window fits a screen of 1366 x 768 at one and a half times the scale.
+_LEAST_HEIGHT_PX = 54
+
 
 class QuantityView(QWidget):
     """Base of both views.
@@ -61,6 +64,7 @@ class QuantityView(QWidget):
         self.selected = np.empty(0, np.int64)
         self._quiet, self._stale = False, False
         self.plot = FramedPlot(look, self._axes())
+        self.plot.setMinimumHeight(_LEAST_HEIGHT_PX)
         self._lay_out()
         self.overlays: list[SceneItem] = []
         self._grid = self._add(

@@ -7,11 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QModelIndex, Signal
-from PySide6.QtWidgets import (
-    QComboBox,
-    QDialog,
-    QWidget,
-)
+from PySide6.QtWidgets import QComboBox, QDialog, QHeaderView, QWidget
 
 from app.display.messages import tr
 from app.display.spacing import WIDE_WINDOW
@@ -27,10 +23,10 @@ if TYPE_CHECKING:
     from analysis.report.content import Table
     from analysis.report.plot_spec import PlotSpec
 
-_SPLIT_PX = (560, 680)
+_SPLIT_PX = (620, 620)
 _LACKING = (
-    "These joints do not list the positions of a part: a missing one cannot be seen, and none of their "
-    "parts is ok. List the positions in the joints file; recorded were:"
+    "These joints do not list the positions of a part, so a missing one cannot be noticed and none of their "
+    "parts can be ok. List the positions in the joints file; recorded were:"
 )
 #: Rows whose width is looked at: more take longer than anybody waits, and say no more.
 _ROWS_MEASURED = 40
@@ -42,10 +38,12 @@ _COLUMNS = (
     TextColumn("Missing", "Positions without a record of a tightening", right=False),
     TextColumn("Reworked", "Positions that took more than one attempt", right=False),
     TextColumn("Attempts", "Tightenings begun anew, over all positions"),
+    TextColumn("Sum (kN)", "Bounds of the estimated clamp-force sum"),
     TextColumn("Joint", right=False),
-    TextColumn("Sum, kN", "Bounds of the estimated clamp-force sum"),
     TextColumn("What to know", right=False),
 )
+#: Places of columns that are mostly empty.
+_MISSING, _REWORKED, _ATTEMPTS = 3, 4, 5
 
 
 class PartsWindow(QDialog):
@@ -77,8 +75,8 @@ class PartsWindow(QDialog):
         self.verdict = named_choices(tr("Verdict"), verdicts)
         for box in (self.joint, self.verdict):
             box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
-        self.page = PushButton(tr("Page of this part …"))
-        self.pages = PushButton(tr("Pages of all listed …"))
+        self.page = PushButton(tr("Record of this part …"))
+        self.pages = PushButton(tr("Records of all listed …"))
         self.answer, self.lacking, self.notes = PlainLabel(), MarkupLabel(), MarkupLabel()
         self.lacking.hide()
         self.lacking.linkActivated.connect(self.joint_wanted)
@@ -126,7 +124,8 @@ class PartsWindow(QDialog):
     def set_parts(self, words: str, rows: Sequence[tuple[str, ...]], chosen: int = -1) -> None:
         """What the parts come to, and a row for each; one of them is looked at."""
         self.answer.setText(words)
-        self.list.set_rows([TextRow(cells, tip=cells[-1]) for cells in rows], len(_COLUMNS) - 1)
+        self.list.set_rows([TextRow(cells, tip="\n".join(cells[-2:])) for cells in rows], len(_COLUMNS) - 1)
+        self._share_width()
         self.pages.setEnabled(bool(rows))
         self.set_part("", [], None)
         if rows:
@@ -135,6 +134,17 @@ class PartsWindow(QDialog):
             )
         if 0 <= chosen < len(rows):
             self.list.setCurrentIndex(self.list.model().index(chosen, 0))
+
+    def _share_width(self) -> None:
+        """Joint and what to know share what the figures leave: the list does not scroll sideways."""
+        header, joint = self.list.horizontalHeader(), len(_COLUMNS) - 2
+        one_joint = bool(self.joint.currentData())
+        header.setSectionResizeMode(joint, QHeaderView.ResizeMode.Stretch)
+        self.list.setColumnHidden(joint, one_joint)
+        # An empty column takes width from what is known; attempts are the positions where none is reworked.
+        for columns, place in (((_MISSING,), _MISSING), ((_REWORKED, _ATTEMPTS), _REWORKED)):
+            for one in columns:
+                self.list.setColumnHidden(one, not any(row.cells[place] for row in self.list.table.rows))
 
     def set_part(
         self,

@@ -193,7 +193,7 @@ class StrategyWindow(QDialog):
 
     def refresh(self) -> None:
         """Work it out, and show it."""
-        from analysis.report.strategy_pages import force_axis_plot
+        from analysis.report.strategy_pages import CAUTION, force_axis_plot
         from analysis.strategy.words import cautions, choice
 
         if str(self.joint.currentData()) not in self.joints:
@@ -211,7 +211,9 @@ class StrategyWindow(QDialog):
         self.sheet.set_rows([[force_axis_plot(self.advice, "strategy")]])
         lines = [as_text(words, self.units) for words in cautions(self.advice, definition)]
         lines = [*strategy_lines(self.advice, definition, self.units), *lines]
-        self.text.setText("".join(f"<p>{html.escape(line)}</p>" for line in [*lines, source] if line))
+        self.text.setText(
+            "".join(f"<p>{html.escape(line)}</p>" for line in [*lines, source, tr(CAUTION)] if line)
+        )
 
     def _advise(self) -> tuple[Advice, str]:
         from analysis.strategy.advice import advise

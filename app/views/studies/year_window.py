@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from analysis.figure_text import titled
 from app.display.look import LIGHT, Look
 from app.display.messages import tr
 from app.display.spacing import WIDE_WINDOW
@@ -32,8 +33,8 @@ if TYPE_CHECKING:
 
 _SPLIT_PX, _COLUMN_PX = (500, 780), (330, 300)
 _WEEKS_HEIGHT_PX = 190
-_CHANGES = (TextColumn("Whose", right=False), TextColumn("What moved", right=False))
-_TOOLS = (TextColumn("Tools, the one that needs care first", right=False),)
+_CHANGES = (TextColumn("Where", right=False), TextColumn("What changed", right=False))
+_TOOLS = (TextColumn("Tools, those that need care first", right=False),)
 _WEEKS = (
     TextColumn("Week from", right=False),
     TextColumn("Traces"),
@@ -89,10 +90,10 @@ class YearWindow(QDialog):
         self.title, self.hint = PlainLabel(), PlainLabel()
         self.hint.setWordWrap(True)
         self.hint.setAccessibleName(tr("What is looked at"))
-        self.curves = PushButton(tr("Curves behind it"))
+        self.curves = PushButton(tr("Open its curves"))
         self.pages = PushButton(tr("Print preview …"))
         self.course = CourseView(look)
-        self.changes = TextTableView(tr("What moved"), _translated(_CHANGES), wrapped=True)
+        self.changes = TextTableView(tr("What changed"), _translated(_CHANGES), wrapped=True)
         self.tools = TextTableView(tr("Care of tools"), _translated(_TOOLS), wrapped=True)
         self.weeks = TextTableView(tr("Weeks"), _translated(_WEEKS))
         self.sheet = PlotSheet(tr("Control charts and verdicts"))
@@ -126,8 +127,7 @@ class YearWindow(QDialog):
     def look_at(self, words: str, point: tuple[int, int] | None) -> None:
         """Say what a point is and ring it; without one, how to come to one."""
         self.hint.setText(
-            words
-            or tr("A click chooses a week; a double click or Enter opens its curves, from where they lie.")
+            words or tr("Click a week to look at it; double-click it or press Enter to open its curves.")
         )
         self.curves.setEnabled(point is not None)
         if point is not None:
@@ -151,7 +151,7 @@ class YearWindow(QDialog):
         """What the year comes to, and what can be looked at."""
         self.answer.setText(words)
         self.control.setText(control)
-        changes = changes or [("–", tr("No step and no drift is shown."))]
+        changes = changes or [("–", tr("No step or drift found."))]
         self.changes.set_rows([TextRow(cells, tip=cells[-1]) for cells in changes], 1)
         self.tools.set_rows([TextRow((one,), tip=one) for one in tools])
         fill(self.figure, [(title, str(key)) for title, key in figures], self.figure.currentData() or "0")
@@ -173,6 +173,9 @@ class YearWindow(QDialog):
         self.title.setText(course.title)
         self.course.set_course(course, first)
         self.sheet.set_rows(plots)
+        self.weeks.table.set_columns(
+            [one if one.title != "Mean" else TextColumn(titled(tr("Mean"), course.unit)) for one in _WEEKS]
+        )
         self.weeks.set_rows([TextRow(cells) for cells in weeks], 0)
         self.look_at("", None)
 
