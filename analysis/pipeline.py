@@ -29,6 +29,7 @@ from analysis.joint.company import Company, find_company
 from analysis.joint.definition import JointDefinition
 from analysis.joint.routes import calibrate
 from analysis.measured import Look, Measured, SecondLook, look_again, measure
+from analysis.operation.same_fastener import tightened_before
 from analysis.references import (
     find_what_is_shared,
     outside_references,
@@ -71,6 +72,7 @@ from analysis.verdict.rules import (
     evaluate_rules,
     judge_clamp,
     keeps_limits,
+    withhold_again,
     withhold_cut,
     withhold_pulsed,
 )
@@ -205,7 +207,9 @@ def judge_measured(
     tight, cut = (causes.alarming[:, CAUSE_INDEX[name]] for name in ("already-tight", "incomplete-recording"))
     curves = without_breakaway(curves, tight)
     left = bounds_left(clamp, rows.codes, rows.definitions)
-    rules = judge_clamp(withhold_cut(rules, cut, tight), rows, *left)
+    again = tightened_before(traces, tight, back=operations.unscrewed, tightened=operations.tightened)
+    rules = withhold_again(withhold_cut(rules, cut, tight), again)
+    rules = judge_clamp(rules, rows, *left)
     audits = measured.audits.with_stiffness(routes.of_basis("stiffness_kn_per_deg"))
     audits = pair_with_dynamic(audits, traces, keeps_limits(rules), curves.final_torque_nm)
     rules = judge_audits(rules, audits, rows)

@@ -30,6 +30,7 @@ NO_FINAL_TORQUE = 103
 NO_CLAMP_FORCE = 104
 CLAMP_BETWEEN = 105
 BROKE_AWAY = 106
+TURNED_ON_AGAIN = 114
 RECORDING_CUT = 107
 AUDIT_LIMITS_NOT_GIVEN = 108
 #: Why an audit gives no residual torque.
@@ -69,6 +70,8 @@ REASONS: dict[int, str] = {
     CLAMP_BETWEEN: "the wanted clamp force lies between the bounds of the estimate: torque and angle cannot "
     "tell",
     BROKE_AWAY: "the joint was tight before: what breaks away is no yield",
+    TURNED_ON_AGAIN: "the fastener was tightened before and turned on again while it was tight: the angle "
+    "limits are those of a first tightening",
     RECORDING_CUT: "the recording ends in the rise",
     AUDIT_LIMITS_NOT_GIVEN: "no limits of the residual torque are given for this joint",
     NOT_MOVED: "the fastener did not move: its residual torque is above the highest torque of the audit",

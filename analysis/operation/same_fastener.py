@@ -56,3 +56,28 @@ def around_turns_back(traces: TraceSet, back: NDArray[np.bool_]) -> list[tuple[i
                 before = of_one[place - 1] if place else -1
                 found.append((before, row, later if later >= 0 and not back[later] else -1))
     return sorted(found, key=lambda one: one[1])
+
+
+def tightened_before(
+    traces: TraceSet, rows: NDArray[np.bool_], back: NDArray[np.bool_], tightened: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
+    """Which of these recordings follow a tightening of the same fastener that nothing turned back, shape (n,).
+
+    By times alone, each its own: the order of rows says nothing.
+
+    Parameters
+    ----------
+    rows, back, tightened : ndarray of bool, shape (n,)
+        Asked for; turn the fastener back; tighten it.
+    """
+    found = np.zeros(len(rows), np.bool_)
+    started = traces.column("started_at")
+    for of_one in recordings_of_fasteners(traces, np.flatnonzero(rows).tolist()):
+        times = {started[row] for row in of_one}
+        if None in times or len(times) < len(of_one):
+            continue
+        tight = False
+        for row in of_one:
+            found[row] = tight and rows[row]
+            tight = (tight or bool(tightened[row])) and not back[row]
+    return found

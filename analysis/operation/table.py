@@ -76,6 +76,16 @@ class OperationTable:
         return np.asarray(self.operation == AUDIT)
 
     @property
+    def tightened(self) -> NDArray[np.bool_]:
+        """Where the fastener was tightened, by steady rotation or by blows."""
+        return np.asarray(np.isin(self.operation, (TIGHTENING, IMPULSE)))
+
+    @property
+    def unscrewed(self) -> NDArray[np.bool_]:
+        """Where the fastener was turned back, for good or to be turned on again."""
+        return np.asarray(np.isin(self.operation, (LOOSENED, BACKED_OFF)))
+
+    @property
     def turned_back(self) -> NDArray[np.bool_]:
         """Where a fastener was turned back and the drive held."""
         return np.asarray(self.loosenings.is_loosening & ~self.loosenings.slipped)

@@ -24,6 +24,7 @@ from analysis.catalogue.reasons import (
     REASONS,
     RECORDING_CUT,
     SPARSE_PULSES,
+    TURNED_ON_AGAIN,
     UNKNOWN_JOINT,
 )
 from analysis.catalogue.rules import RULE_INDEX, RULES, Rule
@@ -36,7 +37,7 @@ if TYPE_CHECKING:
     from analysis.operation.table import OperationTable
 
 
-TORQUE, YIELD, CLAMP = (RULE_INDEX[name] for name in ("torque", "yield", "clamp"))
+TORQUE, ANGLE, YIELD, CLAMP = (RULE_INDEX[name] for name in ("torque", "angle", "yield", "clamp"))
 
 MET, BROKEN_LOW, BROKEN_HIGH, NOT_EVALUATED, NO_LIMIT = range(5)
 _WORDS: tuple[Literal["met", "broken", "not evaluated", "no limit given"], ...] = (
@@ -134,6 +135,19 @@ def withhold_cut(table: RuleTable, cut: NDArray[np.bool_], tight: NDArray[np.boo
         table = _withheld(table, rule, cut & (table.status[:, rule] == BROKEN_LOW), ends)
     broke_away = tight & (table.status[:, YIELD] == BROKEN_HIGH)
     return _withheld(table, YIELD, broke_away, np.full(len(cut), BROKE_AWAY))
+
+
+def withhold_again(table: RuleTable, again: NDArray[np.bool_]) -> RuleTable:
+    """The table without the angle of fasteners that were tight and turned on: a further pass, a re-hit.
+
+    Too far is too far however tight it was.
+
+    Parameters
+    ----------
+    again : ndarray of bool, shape (n,)
+    """
+    judged = np.isin(table.status[:, ANGLE], (MET, BROKEN_LOW))
+    return _withheld(table, ANGLE, again & judged, np.full(len(again), TURNED_ON_AGAIN))
 
 
 def _withheld(table: RuleTable, rule: int, rows: NDArray[np.bool_], reason: NDArray[np.integer]) -> RuleTable:
