@@ -153,7 +153,8 @@ class FileMenu(QObject):
         session = self.session
         if session.is_empty or not session.paths:
             return
-        self.preferences.remember_recent(session.paths)
+        if not self._remember_workspace():
+            self.preferences.remember_recent(session.paths)
         if session.joints_path:
             self.preferences.remember_joints(session.paths[0], session.joints_path)
         self.opened.emit()
@@ -205,12 +206,24 @@ class FileMenu(QObject):
     )
     def ask_save(self) -> None:
         """Ask for a name."""
-        suggestion = self.workspace_file or Path(self._folder()) / f"shift{ENDING}"
+        suggestion = self.workspace_file or Path(self._folder()) / f"{self._stem()}{ENDING}"
         path, _ = QFileDialog.getSaveFileName(
             self.window, tr("Save the workspace"), str(suggestion), tr("Workspaces (*{0})", ENDING)
         )
         if path:
             self.save_to(Path(path if path.endswith(ENDING) else path + ENDING))
+
+    def _stem(self) -> str:
+        """Of the file or folder that was opened first."""
+        paths = self.session.paths
+        return Path(paths[0]).name.partition(".")[0] or "shift" if paths else "shift"
+
+    def _remember_workspace(self) -> bool:
+        """Among what was opened lately, instead of what it names."""
+        if self.workspace_file is None:
+            return False
+        self.preferences.remember_recent((str(self.workspace_file),))
+        return True
 
     def save_to(self, file: Path) -> bool:
         """Save; True where it worked. What others saved meanwhile is taken in, or asked about."""
@@ -225,6 +238,8 @@ class FileMenu(QObject):
             self.session.messages.problem(tr("{0} could not be saved: {1}.", file, reason))
             return False
         self._set_file(file, digest, workspace.decisions)
+        self._remember_workspace()
+        self.opened.emit()
         self.session.undo_stack.setClean()
         self.session.messages.note(tr("Saved as {0}.", file.name) + taken)
         return True

@@ -43,8 +43,6 @@ class JointWindows(QObject):
         super().__init__(beside)
         self.session = session
         self.beside = beside
-        #: File and text of the joints that were applied last.
-        self._applied: tuple[str, str] | None = None
         session.view_changed.connect(self._follow_units)
         session.joints_changed.connect(self._follow_joints)
         session.results_changed.connect(self._follow_joints)
@@ -99,9 +97,9 @@ class JointWindows(QObject):
         """What was applied last, where the analysis still stands on it; else the file, or nothing."""
         from analysis.joint import JointsDocument
 
-        place = self._place()
-        if self._applied is not None and self._applied[0] == place:
-            kept = JointsDocument.from_text(self._applied[1], Path(place) if place else None)
+        place, applied = self._place(), self.session.applied_joints
+        if applied is not None and applied[0] == place:
+            kept = JointsDocument.from_text(applied[1], Path(place) if place else None)
             if kept.joints == dict(self.session.joints):
                 return kept
         return JointsDocument.load(place) if place else JointsDocument.new()
@@ -113,7 +111,7 @@ class JointWindows(QObject):
     def _take(self, form: JointForm, joints: Any) -> None:
         """Judge by the joints of the form, and remember its text: it may not be on the disk yet."""
         text = form.document.text()
-        before = dict(self.session.joints), self._applied
+        before = dict(self.session.joints), self.session.applied_joints
         self.session.undo_stack.decide(
             tr("apply the joints"),
             before,
@@ -122,7 +120,7 @@ class JointWindows(QObject):
         )
 
     def _apply(self, state: tuple[Mapping[str, Any], tuple[str, str] | None]) -> None:
-        joints, self._applied = state
+        joints, self.session.applied_joints = state
         self.session.set_joints(joints)
 
     def _saved(self, path: str) -> None:
@@ -167,7 +165,7 @@ class JointWindows(QObject):
         except TautographError as error:
             window.refuse(str(error))
             return
-        before = dict(session.joints), self._applied
+        before = dict(session.joints), session.applied_joints
         after = document.joints, (self._place(), document.text())
         words = tr("new joint {0}", name)
         session.undo_stack.beginMacro(words)
@@ -176,7 +174,9 @@ class JointWindows(QObject):
             session.decide(set_default_joint(session.decisions, name))
         session.undo_stack.endMacro()
         window.accept()
-        session.messages.note(tr("{0} is defined; Tools, Joints …, Save keeps it in a joints file.", name))
+        session.messages.note(
+            tr("{0} is defined; the workspace keeps it, and Tools, Joints …, Save a joints file.", name)
+        )
 
     @action("calculator", "Torque and clamp force …", "Calculated, with the formulae shown", "Ctrl+T")
     def show_calculator(self) -> None:

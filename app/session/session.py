@@ -83,7 +83,7 @@ class Session(SessionSelection):
             self._tell_joints_problem(problem, path)
             return
         self._take_kept_references(path)
-        self.joints_path = path
+        self.joints_path, self.applied_joints = path, None
         self.set_joints(joints)
         self.messages.note(tr("Joints from {0}: {1}.", path, ", ".join(joints) or tr("none")))
 
@@ -183,7 +183,11 @@ class Session(SessionSelection):
 
     def _take_reading(self, answer: loading.ReadAnswer) -> None:
         purpose = answer.request.purpose
-        if answer.joints and not answer.joints_problem:
+        # What was applied stands above the same file, which is read again with traces that are added.
+        applied = purpose in ("add", "follow") and self.applied_joints is not None
+        known = applied and answer.joints_path == self.joints_path
+        if answer.joints and not answer.joints_problem and not known:
+            self.applied_joints = None
             self._take_kept_references(answer.joints_path)
             self.joints, self.joints_path = answer.joints, answer.joints_path
             self.joints_changed.emit()

@@ -83,6 +83,8 @@ class SessionState(QObject):
     def _forget(self) -> None:
         self.paths: tuple[str, ...] = ()
         self.joints_path = ""
+        #: File and text of the joints that were applied last: they may not be on the disk.
+        self.applied_joints: tuple[str, str] | None = None
         #: A workspace whose recordings are still to be read.
         self.arrival: object = None
         #: References as they stood beside the joints file when it was read or written last.

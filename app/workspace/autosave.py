@@ -66,7 +66,12 @@ class Autosave(QObject):
         self._timer.timeout.connect(self._take)
         self._ended.connect(self._tell)
         session.decided.connect(self._take_decisions)
-        for signal in (session.decisions_changed, session.view_changed, session.visible_changed):
+        for signal in (
+            session.decisions_changed,
+            session.view_changed,
+            session.visible_changed,
+            session.joints_changed,
+        ):
             signal.connect(self._soon)
 
     def _come_back(self, error: BaseException | None) -> None:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from analysis.errors import SettingsFileError
+from analysis.errors import SettingsFileError, TautographError
 from analysis.settings import Settings
 from app.display.messages import count_words, tr
 from app.workspace.workspace_file import Workspace, changed_files, digests_of
@@ -30,6 +31,7 @@ def take_from_session(session: Session) -> Workspace:
         paths=session.paths,
         digests=digests_of(session.traces.sources),
         joints_path=session.joints_path,
+        joints_text=_applied_text(session),
         decisions=session.decisions,
         view=session.view,
         selected=session.selected_ids(),
@@ -38,6 +40,18 @@ def take_from_session(session: Session) -> Workspace:
         curve_view=_told(session.curve_view, ()),
         places=_told(session.places, {}),
     )
+
+
+def _applied_text(session: Session) -> str:
+    """The joints that were applied; empty where their file says the same."""
+    if session.applied_joints is None:
+        return ""
+    place, text = session.applied_joints
+    try:
+        saved = Path(place).read_text(encoding="utf-8") if place else ""
+    except (OSError, UnicodeDecodeError):
+        saved = ""
+    return "" if saved.splitlines() == text.splitlines() else text
 
 
 def _told(ask: Callable[[], _Told], otherwise: _Told) -> _Told:
@@ -85,6 +99,7 @@ class Arrival:
         session.wanted_curve_view = workspace.curve_view
         session.wanted_places = dict(workspace.places)
         session.view_changed.emit()
+        self._take_joints()
         known = set(session.traces.trace_ids)
         rows = [session.traces.row_of(trace_id) for trace_id in workspace.selected if trace_id in known]
         if workspace.current in known:
@@ -92,6 +107,22 @@ class Arrival:
         session.select(rows)
         session.refresh_visible()
         self._tell_what_differs(known)
+
+    def _take_joints(self) -> None:
+        """Judge by the joints that were applied and stand in no file."""
+        from analysis.joint import JointsDocument
+
+        session, text = self.session, self.workspace.joints_text
+        if not text:
+            return
+        place = str(Path(session.joints_path)) if session.joints_path else ""
+        try:
+            joints = JointsDocument.from_text(text, Path(place) if place else None).joints
+        except TautographError as error:
+            session.messages.error(error)
+            return
+        session.applied_joints = (place, text)
+        session.set_joints(joints)
 
     def _tell_what_differs(self, known: set[str]) -> None:
         session, workspace = self.session, self.workspace

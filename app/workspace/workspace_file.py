@@ -51,11 +51,14 @@ class Workspace:
         ``(x_min, x_max, y_min, y_max)`` of the curves, internal units; empty: as it comes.
     places : Mapping of str to str
         Order of the table, cursors, open tabs, in the words of `app.wiring.kept_places`.
+    joints_text : str
+        Joints as they were applied, where no joints file holds them so; empty where one does.
     """
 
     paths: tuple[str, ...] = ()
     digests: Mapping[str, str] = field(default_factory=dict)
     joints_path: str = ""
+    joints_text: str = ""
     decisions: Decisions = field(default_factory=Decisions)
     view: ViewState = field(default_factory=ViewState)
     selected: tuple[str, ...] = ()
@@ -175,6 +178,7 @@ def _parts(workspace: Workspace, file: Path) -> dict[str, tuple[str, Callable[[]
             "joints",
             lambda: _relative(workspace.joints_path, folder) if workspace.joints_path else "",
         ),
+        "joints_text": ("joints_text", lambda: workspace.joints_text),
         "view": ("view", workspace.view.as_dict),
         "selected": ("selected", lambda: list(workspace.selected)),
         "current": ("current", lambda: workspace.current),
@@ -244,6 +248,7 @@ def read_workspace(file: Path) -> Workspace:
             paths=tuple(_absolute(str(path), folder) for path in data.get("paths", [])),
             digests={_absolute(str(k), folder): str(v) for k, v in data.get("digests", {}).items()},
             joints_path=_absolute(str(data["joints"]), folder) if data.get("joints") else "",
+            joints_text=str(data.get("joints_text", "")),
             decisions=Decisions.from_dict(data.get("decisions", {})),
             view=ViewState.from_dict(data.get("view", {})),
             selected=tuple(map(str, data.get("selected", []))),

@@ -144,3 +144,41 @@ def test_the_same_on_the_command_line(
         assert table.column(name).to_pylist() == expected.column(name).to_pylist()
     assert main([*given, "nobody"]) == 3
     assert "nobody" in capsys.readouterr().err
+
+
+def test_a_joint_that_no_file_holds_comes_back_with_the_workspace(
+    window: MainWindow, export: Path, qtbot: QtBot, tmp_path: Path
+) -> None:
+    engineer, session, files = Engineer(window, qtbot), window.session, window.menus.files
+    files.open([str(export)])
+    qtbot.waitUntil(lambda: shown(MappingDialog) is not None, timeout=10_000)
+    dialog = shown(MappingDialog)
+    assert isinstance(dialog, MappingDialog)
+    dialog.save_and_confirm()
+    engineer.waits()
+    window.book["new-joint"].trigger()
+    QTest.keyClick(shown(NewJointWindow), Qt.Key.Key_Return)
+    engineer.waits()
+    limits = session.joints["line3_export"].torque_limits_nm
+    assert session.verdicts is not None
+    verdicts = session.verdicts.tolist()
+    file = tmp_path / "line3.tautograph.json"
+    assert files.save_to(file)
+    assert window.preferences.recent[0] == (str(file),)
+    window.book["close-all"].trigger()
+    assert not session.joints
+    files.open(window.preferences.recent[0])
+    engineer.waits()
+    assert session.joints["line3_export"].torque_limits_nm == limits
+    qtbot.waitUntil(lambda: session.verdicts is not None and session.verdicts.tolist() == verdicts)
+    window.book["joint-form"].trigger()
+    form = window.menus.beside.open["joints"]
+    assert form.save_to(tmp_path / "joints.toml")
+    engineer.waits()
+    assert files.save_to(file)
+    assert '"joints_text": ""' in file.read_text(encoding="utf-8"), "a joints file holds it now"
+
+
+def test_a_workspace_is_offered_under_the_name_of_what_is_open(window: MainWindow, export: Path) -> None:
+    window.session.paths = (str(export),)
+    assert window.menus.files._stem() == "line3_export"
