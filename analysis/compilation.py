@@ -26,6 +26,8 @@ from analysis.kernel_cache import ENDING, code_path, keep, unsealed
 from analysis.machine_code import MachineCode, callable_from, made_for
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
+#: Held by whoever compiles or links. The compiler takes its own lock and then that of the linker's library, which takes
+#: the compiler's in turn: two threads that began at either end would never end.
 _COMPILING = threading.RLock()
 _OWN_IMPORT = b"from analysis.compilation import"
 #: Seconds after which code that another process makes is looked for again.
@@ -144,13 +146,17 @@ class _Kernel:
 
     def _path(self, kinds: tuple[str, ...]) -> Path:
         name, source = self._own
-        return code_path(kernel_folder(), name, (made_for(), source, kinds))
+        with _COMPILING:
+            return code_path(kernel_folder(), name, (made_for(), source, kinds))
 
     def _loaded(self, kinds: tuple[str, ...]) -> Callable[..., Any] | None:
         """From the disk; None where there is none, or none that can be used: it is made again."""
         packed = unsealed(self._path(kinds))
+        if packed is None:
+            return None
         try:
-            return None if packed is None else callable_from(MachineCode.unpacked(packed), self.__name__)
+            with _COMPILING:
+                return callable_from(MachineCode.unpacked(packed), self.__name__)
         except (RuntimeError, OSError, ValueError):
             return None
 
@@ -158,11 +164,10 @@ class _Kernel:
         """From a process beside; None where none makes it."""
         if not COMPILATIONS.still_to_come(self.__name__):
             return None
+        path = self._path(kinds)
         with COMPILATIONS.told():
-            while COMPILATIONS.still_to_come(self.__name__):
+            while COMPILATIONS.still_to_come(self.__name__) and not path.is_file():
                 time.sleep(_LOOKED_FOR_S)
-                if self._path(kinds).is_file():
-                    break
         return self._loaded(kinds)
 
     def _compiled(self, kinds: tuple[str, ...], arguments: tuple[Any, ...]) -> Callable[..., Any]:

@@ -132,3 +132,31 @@ def test_a_disk_that_is_full_while_compiling_costs_time_and_nothing_else(small_d
     rest.unlink()
     assert run(kernels, small_disk) == (10.0, True, False)
     assert run(kernels, small_disk) == (10.0, False, False)
+
+
+def test_one_thread_may_link_while_another_compiles(tmp_path: Path) -> None:
+    program = f"""
+import threading
+import time
+{PROGRAM.replace("print(", "kept = (")}
+
+@kernel
+def other(values):
+    return values[0] + np.median(values)
+
+total.ready.clear()
+compiles = threading.Thread(target=other, args=(np.arange(5.0),))
+compiles.start()
+while compiles.is_alive():
+    total(np.arange(5.0))
+    total.ready.clear()
+print("done")
+"""
+    script = tmp_path / "program.py"
+    script.write_text(program)
+    done = subprocess.run(
+        [sys.executable, str(script)],
+        env={**os.environ, "PYTHONPATH": str(ROOT), "TAUTOGRAPH_KERNELS": str(tmp_path / "kernels")},
+        capture_output=True, encoding="utf-8", timeout=300, check=False,
+    )  # fmt: skip
+    assert done.stdout == "done\n", done.stderr
