@@ -67,7 +67,7 @@ def residual_sentences(facts: Facts, joint: str) -> tuple[Sentence, ...]:
     wanted = audit_settings(facts.joints.get(joint)).sample
     first = plain(f"{counted}{other}.{f' The joint asks for {wanted}.' if wanted else ''}")
     if isinstance(pairs, str):
-        return (first, plain(f"Residual against dynamic torque: not told: {pairs}."))
+        return (first, plain(f"Residual over dynamic torque: not evaluated: {pairs}."))
     return (first, *_agreement(pairs), *_course(pairs), *_low(facts, rows, pairs), *_limits(pairs))
 
 

@@ -130,10 +130,10 @@ def _class_figures(definition: JointDefinition, thread: Thread) -> Iterator[Deri
     least = strength(name, thread.diameter_mm)
     source = STAINLESS_SOURCE if name in STAINLESS else ISO_898
     marking = explain_marking(name, thread.diameter_mm)
-    yield Derived("yield strength, least", least.yield_mpa, "MPa", "Rp0.2", source, marking)
+    yield Derived("minimum yield strength", least.yield_mpa, "MPa", "Rp0.2", source, marking)
     yield Derived("proof load", proof_load_n(thread, name) / 1000.0, "kN", "A_s S_p", source)
     yield Derived("load at yield", yield_load_n(thread, name) / 1000.0, "kN", "A_s Rp0.2", source)
-    yield Derived("ultimate load, least", ultimate_load_n(thread, name) / 1000.0, "kN", "A_s R_m", source)
+    yield Derived("minimum ultimate load", ultimate_load_n(thread, name) / 1000.0, "kN", "A_s R_m", source)
 
 
 def _thread_strength_figures(definition: JointDefinition, thread: Thread) -> Iterator[Derived]:

@@ -69,7 +69,7 @@ class ToolCare:
         if self.drift is None or self.drift_low is None or self.drift_high is None or self.weekly is None:
             return (
                 f"{self.name}: {count_text(self.cycles)} cycles in {plural(self.weeks, 'week')}; too few, or "
-                "too few since its last step, to say more"
+                "too few since its last step, to judge"
             )
         drift = [
             figure(100.0 * one * self.told_per / _PER_CYCLES, digits=2, signed=True)

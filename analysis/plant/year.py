@@ -132,7 +132,7 @@ class Year:
         words = f"{', '.join(first)} and {last}"
         return (
             f"{self.charts} series of {words} looked at together; at most {100 * FALSE_DISCOVERIES:g} % of "
-            f"the changes told are expected to be false (Benjamini and Hochberg): "
+            f"the changes reported are expected to be false (Benjamini and Hochberg): "
             f"{self.false_alarms_a_week:.2f} false alarms a week where nothing moves; as many "
             f"cumulative-sum charts, each by itself, would give {alone:.1f} a week{far}"
         )

@@ -75,8 +75,8 @@ def year_chart_plots(year: Year, figure: int, joint: str, spindle: str = "") -> 
     correlation = neighbour_correlation(z)
     if correlation > MOST_CORRELATION:
         told += (
-            f" Neighbouring weeks go together (correlation {correlation:.2f}): it moved, or the limits are "
-            "too narrow."
+            f" Neighbouring weeks are correlated ({correlation:.2f}): a real change, or limits that are too "
+            "narrow."
         )
     return tuple(
         control_chart_plot(

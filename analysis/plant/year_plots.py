@@ -129,7 +129,7 @@ def course_plot(course: Course, weeks: Axis) -> PlotSpec:
         course.title,
         "Robust mean of each week"
         + (" with its 95 % interval." if spindle else ", a line for each spindle.")
-        + " Vertical lines: changes that are told, and events.",
+        + " Vertical lines: changes reported, and events.",
         weeks,
         Axis(course.followed.figure.said, course.unit, *padded_range(*course.span)),
         _HEIGHT_PT,
@@ -146,7 +146,7 @@ def shares_plot(year: Year, counts: NDArray[np.int64]) -> PlotSpec:
     return PlotSpec(
         "shares",
         "Verdicts",
-        "Per cent of each week's traces that are not ok, suspect or not evaluated, one on the other.",
+        "Per cent of each week's traces that are not ok, suspect or not evaluated, stacked.",
         weeks_axis(year),
         Axis("traces", "%", 0.0, max(1.05 * float(percent[1:].sum(axis=0).max(initial=0.0)), 1.0)),
         _LOW_HEIGHT_PT,

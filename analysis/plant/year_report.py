@@ -77,14 +77,14 @@ def year_words(year: Year) -> str:
     return (
         f"{plural(n, 'trace')} of {plural(len(year.weeks.joints), 'joint')} and "
         f"{plural(len(year.weeks.spindles), 'spindle')} in {plural(weeks, 'week')} "
-        f"from {year.weeks.first}; changes told: {len(year.changes)}"
+        f"from {year.weeks.first}; {plural(len(year.changes), 'change')}"
     )
 
 
 def _moved(year: Year, archive: str, units: DisplayUnits) -> tuple[Block, ...]:
     crying, series, expected = chart_alarms(year)
     charts = (
-        f"Cumulative-sum charts, each by itself: {crying} of {series} cry out; some {expected:.0f} "
+        f"Cumulative-sum charts, each by itself: {crying} of {series} give an alarm; some {expected:.0f} "
         "false alarms are to be expected where nothing moves. They stand below for what is told, and in the "
         "window for every tool and joint."
     )
@@ -93,9 +93,7 @@ def _moved(year: Year, archive: str, units: DisplayUnits) -> tuple[Block, ...]:
         for one in year.changes
     )
     blocks: list[Block] = [Paragraph(f"Archive {archive}: {year_words(year)}.", "lead")]
-    blocks.append(
-        Table("Changes", _CHANGES, rows) if rows else Paragraph("No step and no drift is shown.", "lead")
-    )
+    blocks.append(Table("Changes", _CHANGES, rows) if rows else Paragraph("No step or drift found.", "lead"))
     return (
         *blocks,
         Paragraph(f"{year.control_sentence()}."),

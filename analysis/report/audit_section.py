@@ -15,7 +15,7 @@ from analysis.catalogue.reasons import NOT_MOVED, REASONS
 from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICT_OF, VERDICTS
 from analysis.facts import Facts
-from analysis.figure_text import ABSENT, Uncertainty, measured_text
+from analysis.figure_text import ABSENT, Uncertainty, count_text, measured_text
 from analysis.joint.calculation import CAUTION
 from analysis.report.cells import figure_cell, number_cell
 from analysis.report.content import Block, Bullets, Cell, Paragraph, Plots, ReportColumn, Section, Table
@@ -25,6 +25,8 @@ from analysis.report.ticks import padded_range
 
 #: Audits that get a line in the report (own choice: two pages); marks of a picture; its height, points.
 _MOST_LINES, _MOST_MARKS, _HEIGHT_PT = 80, 400, 150.0
+#: So many whole numbers stand at an axis (own choice).
+_MOST_TICKS = 12
 AUDIT_CAUTION = (
     "Clamp force from an audit is the torque of the moving fastener over the lever of the stated friction: "
     "estimated, not measured, and no closer than that friction is known."
@@ -167,7 +169,7 @@ def _residuals(facts: Facts, joint: str, units: DisplayUnits, anchor: str) -> Pl
         name=f"{anchor}-residual",
         title="Residual torque in the order read",
         caption=f"{int(known.sum())} of {len(rows)} audits.",
-        x=Axis("Audit", "", 0.0, len(rows) + 1.0),
+        x=Axis("Audit", "", 0.0, len(rows) + 1.0, _whole(len(rows))),
         y=Axis("Residual torque", units.symbol("N·m"), *padded_range(min(ends), max(ends), 0.08)),
         height_pt=_HEIGHT_PT,
         limits=limit_lines("y", limits),
@@ -222,3 +224,9 @@ def _course_curve(pairs: AgainstDynamic, low: float, high: float) -> tuple[Curve
     at = np.linspace(low, high, 40)
     values = np.array([pairs.course.at(10.0**one) for one in at])
     return (Curve(at, values, "elastic line", 1.0, label="course"),)
+
+
+def _whole(n: int) -> tuple[tuple[float, str], ...]:
+    """Ticks at whole numbers up to this one."""
+    step = next(one * 10**k for k in range(9) for one in (1, 2, 5) if n <= _MOST_TICKS * one * 10**k)
+    return tuple((float(at), count_text(at)) for at in range(step, n + 1, step))

@@ -129,7 +129,7 @@ def desktop_parser() -> CommandParser:
         "that it opens, for this user alone."
     )
     parser = command_parser("tautograph desktop-entry", "tautograph desktop-entry [options]", text, "")
-    parser.add_argument("--remove", action="store_true", help="take it out again")
+    parser.add_argument("--remove", action="store_true", help="remove it again")
     parser.add_argument(
         "--folder",
         type=Path,
@@ -175,7 +175,7 @@ def _add_workers(parser: CommandParser) -> None:
         choices=PERIODS,
         default=PERIODS[0],
         help="traces of a joint whose company says what is usual: all that this run judges, or those of one "
-        "day or shift; a pinned reference goes before",
+        "day or shift; a pinned reference takes precedence",
     )
     many.add_argument(
         "--shift-starts",
@@ -242,11 +242,11 @@ def report_parser() -> CommandParser:
     parser.add_argument(
         "--compare",
         metavar="FILTER",
-        help="instead of the report on each joint, hold the traces that meet the filter against the others "
+        help="instead of the report on each joint, compare the traces that meet the filter with the others "
         'of their joint, for example "spindle = 3" or "started_at >= 2026-03-02 and lot = B"',
     )
     parser.add_argument(
-        "--against", metavar="FILTER", help="hold them against these traces instead of against all others"
+        "--against", metavar="FILTER", help="compare them with these traces instead of with all others"
     )
     add_choices(parser, "write one report for each joint, named OUT.JOINT.ending")
     return parser

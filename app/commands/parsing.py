@@ -147,7 +147,7 @@ def add_choices(parser: CommandParser, per_joint_help: str | None) -> None:
 def add_loudness(told: argparse._ArgumentGroup) -> None:
     """How much is printed."""
     loudness = told.add_mutually_exclusive_group()
-    loudness.add_argument("--quiet", action="store_true", help="print only what went wrong")
+    loudness.add_argument("--quiet", action="store_true", help="print errors only")
     loudness.add_argument("--verbose", action="store_true", help="print every note and the time of each step")
 
 

@@ -82,7 +82,7 @@ finding is an estimate of what was there.
 
 YEAR_END = f"""\
 exit codes:
-  0   no step and no drift is shown
+  0   no step or drift found
   1   some are
   3   wrong use, or no archive
   {FAULT_EXIT}

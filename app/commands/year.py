@@ -54,7 +54,7 @@ def year_command(arguments: YearArguments) -> int:
     for change in year.changes[:_PRINTED]:
         console.say(f"- {change.sentence(units)}")
     if not year.changes:
-        console.say("- no step and no drift is shown")
+        console.say("- no step or drift found")
     for tool in [one for one in care if one.weeks_left is not None][:_PRINTED]:
         console.say(f"- {tool.sentence()}")
     if arguments.output is not None:

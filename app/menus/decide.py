@@ -93,7 +93,7 @@ class DecideMenu:
         if joint is not None:
             session.decide(assign_joint(session.decisions, ids, joint, session.signature()))
 
-    @action("default-joint", "Joint for traces that name none …", _DEFAULT, needs="traces")
+    @action("default-joint", "Joint for traces without one …", _DEFAULT, needs="traces")
     def choose_default_joint(self) -> None:
         """Ask which joint stands for all traces that name none."""
         joint = self._ask_joint(

@@ -179,7 +179,7 @@ class Menus(QObject):
         """Whether what is open may go: its decisions are kept, or the user can do without."""
         if self.autosave.keep():
             return True
-        words = tr("Your decisions could not be kept: {0}", self.session.messages.history[-1].text)
+        words = tr("Your decisions could not be saved: {0}", self.session.messages.history[-1].text)
         window = self.beside.window
         answer = question.ask(window, words, tr("Save them elsewhere …"), tr("Discard them"))
         if answer == 0:

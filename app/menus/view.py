@@ -38,7 +38,7 @@ _TOOLS = (
     ("freehand", "Mouse draws a stroke", "Every curve that crosses the stroke is selected"),
 )
 _LOOKS = (
-    ("system", "Look of the system", "Light or dark as the system says"),
+    ("system", "System colours", "Light or dark as the system says"),
     ("light", "Light", "Light background"),
     ("dark", "Dark", "Dark background"),
 )

@@ -146,7 +146,7 @@ def _paint_labels(ink: Ink, spec: PlotSpec, frame: Frame) -> None:
         if limit.axis == "y" and spec.y.low <= limit.value <= spec.y.high:
             line = frame.y(limit.value)
             # A low limit is named below its line: two that lie close together stay legible.
-            below = limit.label == "low" or line - frame.top < 8.0
+            below = (limit.label == "low" and frame.top + frame.height - line > 8.0) or line - frame.top < 8.0
             base = line + (6.5 if below else -2.0)
             x = frame.left + 3.0
             if abs(base - frame.top - 8.0) < 7.0:

@@ -130,9 +130,10 @@ class StudyLink(QObject):
         parted = None if self.study is None else self.study.parted
         if parted is not None and one.column == "final_torque_nm":
             facts.append(parted_words(parted, one.asked.streams))
+        said = quantity_answer(one)
         traces = tr("{0}: {1}", one.title, f"{one.traces}, n = {one.n}")
         self.window.set_found(
-            [answer(joint), f"{one.title}: {quantity_answer(one)}"],
+            [answer(joint), f"{one.title}: {said[:1].lower()}{said[1:]}"],
             [traces, *map(str, one.notes), *facts, tr(JUDGEMENT)],
             indices_table(joint),
             streams_table(one) if one.streams else None,

@@ -112,7 +112,7 @@ class Autosave(QObject):
     def _tell(self, error: BaseException | None) -> None:
         if error is not None:
             why = (error.strerror if isinstance(error, OSError) else None) or str(error)
-            self.session.messages.problem(tr("Your work could not be kept in {0}: {1}", self.folder, why))
+            self.session.messages.problem(tr("Your work could not be saved in {0}: {1}", self.folder, why))
         self.state_changed.emit(tr("work kept") if error is None else tr("not saved"))
 
     # After a kill

@@ -18,7 +18,7 @@ from app.display.messages import tr
 from app.display.spacing import PLOT_WINDOW
 from app.printing import PagePainter
 from app.views.frame.bottom_line import PROGRESS_AFTER_MS
-from app.views.parts.buttons import PushButton
+from app.views.parts.buttons import PushButton, closing
 from app.views.parts.choices import named_choices
 from app.views.parts.layouts import column, row
 from app.views.parts.plain_label import PlainLabel
@@ -122,7 +122,17 @@ class PrintPreview(QDialog):
         self.stop.hide()
         self.place = PlainLabel()
         self.zoom = named_choices(tr("Zoom"), [(tr(words), value) for words, value in _ZOOMS])
-        top = (self.back, self.place, self.ahead, self.zoom, None, self.pdf, self.html, self.xlsx)
+        top = (
+            self.back,
+            self.place,
+            self.ahead,
+            self.zoom,
+            None,
+            self.pdf,
+            self.html,
+            self.xlsx,
+            closing(self),
+        )
         column(row(*top), (self.frame, 1), row((self.course, 1), self.stop), on=self)
         self.page.leafed.connect(self.leaf)
         self.zoom.currentIndexChanged.connect(self._zoom)

@@ -44,7 +44,8 @@ QLineEdit {{ padding: 2px 4px; }}
 QAbstractSpinBox {{ padding-left: 3px; }}
 QLineEdit:focus {{ border: 2px solid {focus}; padding: 1px 3px; }}
 QLineEdit:disabled, QAbstractSpinBox:disabled {{ color: {faint}; background: {panel}; border-color: {grid}; }}
-QAbstractSpinBox QLineEdit, QComboBox QLineEdit {{ border: none; padding: 0px 2px; }}
+QAbstractSpinBox QLineEdit, QAbstractSpinBox QLineEdit:focus,
+QComboBox QLineEdit, QComboBox QLineEdit:focus {{ border: none; padding: 0px; }}
 QAbstractSpinBox:focus {{ border: 2px solid {focus}; }}
 QAbstractSpinBox::up-button, QAbstractSpinBox::down-button {{ border: none; width: 16px; }}
 QAbstractSpinBox::up-arrow {{ image: url("{icons}/arrow-up.svg"); width: 8px; height: 5px; }}

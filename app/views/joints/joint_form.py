@@ -258,7 +258,7 @@ class JointForm(QDialog):
         try:
             revision = put_shared(self.document, name, path, revision, instead=instead).revision
         except LibraryConflictError as error:
-            if ask(self, str(error), tr("Put mine in its place")) == 0:
+            if ask(self, str(error), tr("Replace it with mine")) == 0:
                 self.put_shared(path, revision, instead=True)
             return
         except (JointDefinitionError, CallError, OSError) as error:
@@ -280,7 +280,7 @@ class JointForm(QDialog):
         removed = self.name
         self.document.remove(removed)
         self._list_joints("")
-        self._tell_pending(tr("{0} is taken out; not applied yet.", removed))
+        self._tell_pending(tr("{0} is removed; not applied yet.", removed))
 
     def _ask_limits(self) -> None:
         path, _ = QFileDialog.getOpenFileName(

@@ -76,7 +76,7 @@ class LimitsWindow(QDialog):
         self.resize(*PLOT_WINDOW)
         self.joint, self.good = named_choices(tr("Joint")), named_choices(tr("Good traces"))
         self.coverage = _share(COVERAGE, 50.0, 99.9, tr("Share of good joints that the window is to hold"))
-        self.confidence = _share(CONFIDENCE, 50.0, 99.9, tr("Confidence of that"))
+        self.confidence = _share(CONFIDENCE, 50.0, 99.9, tr("Confidence level"))
         self.table = TextTableView(tr("Proposed limits"), _COLUMNS)
         self.choices = {key: QComboBox() for key in names}
         self.said = {key: small_text(kind="") for key in names}

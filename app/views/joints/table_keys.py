@@ -57,7 +57,7 @@ _TABLE_KEYS = (
         "degrees after the movement, where the torque at an angle is meant",
         "deg",
     ),
-    _key("audit.max_turn_deg", "Most turning", "degrees after the movement that an audit may turn", "deg"),
+    _key("audit.max_turn_deg", "Largest turn", "degrees after the movement that an audit may turn", "deg"),
     _key("audit.sample", "Sample", "how many are audited, in words, such as 5 per shift"),
 )
 _PLASTIC_KEYS = (

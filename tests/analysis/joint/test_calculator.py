@@ -161,7 +161,7 @@ def test_derived_values_follow_the_definition() -> None:
     assert found["clamp force per degree"].value == pytest.approx(931.0, rel=1e-3)
     assert found["clamp force lost by embedding"].value == pytest.approx(2.46, abs=0.005)
     assert "nut" in found["clamp force per degree"].note
-    assert "800 MPa" in found["yield strength, least"].note
+    assert "800 MPa" in found["minimum yield strength"].note
     # The assembly load at the lowest friction, 0.10: 30.3 kN (VDI 2230, Table A1).
     assert found["assembly load, largest"].value == pytest.approx(30.3, rel=0.005)
     wanted = {d.name: d for d in derive(replace(JOINT, parts={"wanted_clamp_force_kn": 25.0}))}
