@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import difflib
+import importlib
 import sys
 import traceback
+from argparse import Namespace
 from collections.abc import Callable, Sequence
 from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
@@ -22,7 +24,7 @@ from app.commands.arguments import (
     window_parser,
 )
 from app.commands.library_arguments import LibraryArguments, library_parser
-from app.commands.parsing import WRONG_USE, BatchArguments
+from app.commands.parsing import WRONG_USE, BatchArguments, CommandParser
 from app.commands.record_arguments import (
     LookBackArguments,
     VerifyArguments,
@@ -55,7 +57,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _carry_out(words: list[str]) -> int:
     try:
-        return _COMMANDS.get(words[0] if words else "", _window)(words)
+        return _command(words) if words and words[0] in _COMMANDS else _window(words)
     except SystemExit as stop:  # argparse: help was printed, or the use was wrong
         return stop.code if isinstance(stop.code, int) else WRONG_USE
     except (TautographError, OSError) as error:
@@ -69,83 +71,6 @@ def _carry_out(words: list[str]) -> int:
         return _tell("this is a fault in the program; please report it with the lines above", FAULT)
 
 
-def _analyse(words: Sequence[str]) -> int:
-    arguments = analyse_parser().parse_args(words[1:], namespace=BatchArguments())
-    from app.commands.analyse import analyse_command
-
-    return analyse_command(arguments)
-
-
-def _report(words: Sequence[str]) -> int:
-    arguments = report_parser().parse_args(words[1:], namespace=BatchArguments())
-    from app.commands.report import report_command
-
-    return report_command(arguments)
-
-
-def _study(words: Sequence[str]) -> int:
-    arguments = study_parser().parse_args(words[1:], namespace=BatchArguments())
-    from app.commands.study import study_command
-
-    return study_command(arguments)
-
-
-def _strategy(words: Sequence[str]) -> int:
-    arguments = strategy_parser().parse_args(words[1:], namespace=BatchArguments())
-    from app.commands.strategy import strategy_command
-
-    return strategy_command(arguments)
-
-
-def _parts(words: Sequence[str]) -> int:
-    arguments = parts_parser().parse_args(words[1:], namespace=BatchArguments())
-    from app.commands.parts import parts_command
-
-    return parts_command(arguments)
-
-
-def _look_back(words: Sequence[str]) -> int:
-    arguments = look_back_parser().parse_args(words[1:], namespace=LookBackArguments())
-    from app.commands.look_back import look_back_command
-
-    return look_back_command(arguments)
-
-
-def _year(words: Sequence[str]) -> int:
-    arguments = year_parser().parse_args(words[1:], namespace=YearArguments())
-    from app.commands.year import year_command
-
-    return year_command(arguments)
-
-
-def _verify(words: Sequence[str]) -> int:
-    arguments = verify_parser().parse_args(words[1:], namespace=VerifyArguments())
-    from app.commands.verify import verify_command
-
-    return verify_command(arguments)
-
-
-def _library(words: Sequence[str]) -> int:
-    arguments = library_parser().parse_args(words[1:], namespace=LibraryArguments())
-    from app.commands.library import library_command
-
-    return library_command(arguments)
-
-
-def _sample(words: Sequence[str]) -> int:
-    sample_parser().parse_args(words[1:])
-    from app.commands.window import sample_command
-
-    return sample_command()
-
-
-def _desktop(words: Sequence[str]) -> int:
-    arguments = desktop_parser().parse_args(words[1:], namespace=DesktopArguments())
-    from app.commands.desktop import desktop_command
-
-    return desktop_command(arguments)
-
-
 def _window(words: Sequence[str]) -> int:
     parser = window_parser(__version__)
     arguments = parser.parse_args(words, namespace=WindowArguments())
@@ -157,19 +82,27 @@ def _window(words: Sequence[str]) -> int:
     return window_command(arguments)
 
 
-_COMMANDS: dict[str, Callable[[Sequence[str]], int]] = {
-    "analyse": _analyse,
-    "report": _report,
-    "study": _study,
-    "strategy": _strategy,
-    "parts": _parts,
-    "look-back": _look_back,
-    "year": _year,
-    "verify": _verify,
-    "library": _library,
-    "sample": _sample,
-    "desktop-entry": _desktop,
+#: Parser, what it fills, and where the command stands: its module is loaded once its words are understood.
+_COMMANDS: dict[str, tuple[Callable[[], CommandParser], Callable[[], Namespace], str]] = {
+    "analyse": (analyse_parser, BatchArguments, "analyse.analyse_command"),
+    "report": (report_parser, BatchArguments, "report.report_command"),
+    "study": (study_parser, BatchArguments, "study.study_command"),
+    "strategy": (strategy_parser, BatchArguments, "strategy.strategy_command"),
+    "parts": (parts_parser, BatchArguments, "parts.parts_command"),
+    "look-back": (look_back_parser, LookBackArguments, "look_back.look_back_command"),
+    "year": (year_parser, YearArguments, "year.year_command"),
+    "verify": (verify_parser, VerifyArguments, "verify.verify_command"),
+    "library": (library_parser, LibraryArguments, "library.library_command"),
+    "sample": (sample_parser, Namespace, "window.sample_command"),
+    "desktop-entry": (desktop_parser, DesktopArguments, "desktop.desktop_command"),
 }
+
+
+def _command(words: Sequence[str]) -> int:
+    parser, arguments, place = _COMMANDS[words[0]]
+    understood = parser().parse_args(words[1:], namespace=arguments())
+    module, _, command = place.partition(".")
+    return int(getattr(importlib.import_module(f"app.commands.{module}"), command)(understood))
 
 
 def _no_such(name: str) -> str:

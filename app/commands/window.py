@@ -16,7 +16,7 @@ def window_command(arguments: WindowArguments) -> int:
     return run(arguments.inputs, joints=None if arguments.joints is None else str(arguments.joints))
 
 
-def sample_command() -> int:
+def sample_command(_arguments: object) -> int:
     """Open the window on the sample shift that comes with the program."""
     check_window()
     with imports_in_one_go():

@@ -1,15 +1,13 @@
-"""Draws coverage pictures in a thread of its own: the newest request wins, those that wait are dropped."""
+"""Draws coverage pictures away from the window's thread: the newest request wins, older ones are dropped."""
 
 from __future__ import annotations
-
-import contextlib
-from threading import Lock, Thread
 
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QObject, QRectF, Signal
 
-from app.items.coverage import CellCache, Group, Layer, Picture, PictureRequest, draw_picture
+from app.items.coverage import CellCache, Group, Layer, PictureRequest, draw_picture
+from app.items.drawing_thread import DrawingThread
 from app.items.flat_curves import FlatCurves
 
 
@@ -20,39 +18,24 @@ def _read_only(values: list[float]) -> NDArray[np.float64]:
     return array
 
 
-class PictureWorker(QObject):
-    """Takes requests, gives pictures; a thread lives only while there is something to draw.
+class PictureWorker(DrawingThread):
+    """Takes requests, gives pictures.
 
-    A request that is being drawn is finished even when a newer one waits: while the user pans without pause
-    the pictures then follow at the pace of the drawing, instead of never.
+    Signals
+    -------
+    picture_drawn(Picture)
     """
 
     picture_drawn = Signal(object)
-    drawing_failed = Signal(str)
+    thread_name = "coverage picture"
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._lock = Lock()
-        self._waiting: PictureRequest | None = None
-        self._thread: Thread | None = None
         self._cache = CellCache()
-        self._closed = False
-
-    @property
-    def busy(self) -> bool:
-        """Whether a picture is being drawn or waits to be."""
-        with self._lock:
-            return self._thread is not None
 
     def ask(self, request: PictureRequest) -> None:
         """Draw this next; replaces a request that waits."""
-        with self._lock:
-            if self._closed:
-                return
-            self._waiting = request
-            if self._thread is None:
-                self._thread = Thread(target=self._draw_all, name="coverage picture")
-                self._thread.start()
+        self.replace_waiting([request])
 
     def warm_up(self) -> None:
         """Load the compiled routines beforehand, in the thread, while recordings are still being read."""
@@ -64,38 +47,12 @@ class PictureWorker(QObject):
         self.ask(PictureRequest(one, (layer,), QRectF(0.0, 0.0, 1.0, 1.0), 2, 2))
 
     def close(self) -> None:
-        """Drop what waits and let the thread end; nothing is drawn afterwards."""
-        with self._lock:
-            self._closed = True
-            self._waiting = None
-            thread = self._thread
-        if thread is not None:
-            thread.join()
+        """Drop what waits, let the thread end, and free what was kept for the next picture."""
+        super().close()
         self._cache = CellCache()
 
-    def _next(self) -> PictureRequest | None:
-        with self._lock:
-            request, self._waiting = self._waiting, None
-            if request is None:
-                self._thread = None
-            return request
-
-    def _draw_all(self) -> None:
-        while (request := self._next()) is not None:
-            try:
-                picture = draw_picture(request, self._cache)
-            except Exception as problem:
-                # The thread's only way to tell; the window shows it instead of an empty plot.
-                self._tell(self.drawing_failed, f"the curves could not be drawn: {problem}")
-                continue
-            if picture is not None:
-                self._tell(self.picture_drawn, picture)
-
-    def _tell(self, signal: object, value: Picture | str) -> None:
-        with self._lock:
-            closed = self._closed
-        if closed:
-            return
-        # The plot may have been destroyed while its picture was drawn; then nobody is left to be told.
-        with contextlib.suppress(RuntimeError):
-            signal.emit(value)  # type: ignore[attr-defined]
+    def draw(self, request: PictureRequest) -> None:
+        """One picture, where there is anything to draw."""
+        picture = draw_picture(request, self._cache)
+        if picture is not None:
+            self.tell(self.picture_drawn, picture)
