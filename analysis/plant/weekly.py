@@ -18,6 +18,9 @@ from analysis.spread import MAD_TO_SIGMA, median_along
 #: Share of the values of a week that is left out at either end, and the variance of the rest's mean over that
 #: of all for normal values (trimmed mean; 1.06 derived from the trimmed normal density).
 TRIMMED, TRIMMED_VARIANCE = 0.1, 1.06
+#: The same for values on two or three steps, of which none lies far out: what is kept counts by so much more
+#: (derived: 1 / (1 - 2 x 0.1)², the slope of the trimmed mean where it is not flat).
+OF_FEW_STEPS = (1.0 - 2.0 * TRIMMED) ** -2
 #: Distance of these percentiles in standard deviations, and variance of a median over that of a mean,
 #: both for normal values.
 _P5_TO_P95, _MEDIAN_VARIANCE = 3.29, np.pi / 2.0
@@ -185,7 +188,7 @@ def weekly_means(traces: Traces, followed: Followed) -> Weekly:
     coarse = usual < step  # more than half of a week's values may be equal, whatever the others
     scatter = np.where(coarse, median_along(_standard_deviations(level, cell, shape), 1)[:, None], usual)
     with np.errstate(divide="ignore", invalid="ignore"):
-        error = np.sqrt(TRIMMED_VARIANCE / count) * scatter
+        error = np.sqrt(np.where(coarse, OF_FEW_STEPS, TRIMMED_VARIANCE) / count) * scatter
     error = error_with_rounding(error, scatter, step, count)
     few = count < FEWEST
     for one in (mean, error, deviation):
