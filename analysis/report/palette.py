@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from analysis.catalogue.verdicts import VERDICT_OF
 
+#: Text and frames, words beside what counts, rules of tables and axes, notes; the ground of a caution.
+INK, FAINT, GRID, NOTE, GROUND = "#1B1B1B", "#676767", "#D8D8D8", "#4A4A4A", "#F4F4F2"
 ROLE_COLOURS: dict[str, str] = {
     **{name: verdict.colour for name, verdict in VERDICT_OF.items()},
-    "ink": "#1B1B1B",
-    "faint": "#676767",
-    "grid": "#D8D8D8",
+    "ink": INK,
+    "faint": FAINT,
+    "grid": GRID,
     "crowd": "#9A9A9A",
-    "limit": "#1B1B1B",
-    "event": "#676767",
-    "selected": "#1B1B1B",
+    "limit": INK,
+    "event": FAINT,
+    "selected": INK,
     "reference band": "#B9B0DC",
     "reference median": "#5B4E9A",
     "elastic line": "#0072B2",

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QFontMetricsF, QImage, QPainter, QPen, QPolygonF
 
+from analysis.report.palette import INK
 from analysis.shown_text import harmless
 from app.printing.fonts import UNITS_PER_POINT, font
 
@@ -42,7 +43,7 @@ class Ink:
         size_pt: float,
         *,
         bold: bool = False,
-        colour: str = "#1B1B1B",
+        colour: str = INK,
         align: TextAlign = "left",
         degrees: float = 0.0,
     ) -> None:

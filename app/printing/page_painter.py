@@ -8,12 +8,11 @@ from PySide6.QtGui import QImage, QPainter
 
 from analysis.listener import NOBODY, Listener
 from analysis.report.content import JointReport
+from analysis.report.palette import FAINT, GRID
 from app.printing.application import ready_to_print
 from app.printing.ink import Ink, text_width
 from app.printing.page_layout import MARGIN_BOTTOM, MARGIN_X, PagedDocument, lay_out
 from app.printing.wrapping import wrap
-
-_FAINT = "#6B6B6B"
 
 
 class PagePainter:
@@ -62,21 +61,21 @@ class PagePainter:
             left += shown + 8.0
         room = (right - left) * 0.6
         ink.text(left, 36.0, wrap(report.title, room, 8.5, True)[0], 8.5, bold=True)
-        ink.text(right, 36.0, report.head.organisation, 8.0, align="right", colour=_FAINT)
-        ink.line(MARGIN_X, 46.0, right, 46.0, "#D8D8D8", width_pt=0.5)
+        ink.text(right, 36.0, report.head.organisation, 8.0, align="right", colour=FAINT)
+        ink.line(MARGIN_X, 46.0, right, 46.0, GRID, width_pt=0.5)
 
     def _paint_foot(self, ink: Ink, index: int) -> None:
         width, height = self.document.size_pt
         head = self.document.pages[index].report.head
         base, right = height - MARGIN_BOTTOM + 22.0, width - MARGIN_X
-        ink.line(MARGIN_X, base - 10.0, right, base - 10.0, "#D8D8D8", width_pt=0.5)
-        ink.text(MARGIN_X, base, f"Tautograph {head.version} · {head.made_at_text}", 7.0, colour=_FAINT)
+        ink.line(MARGIN_X, base - 10.0, right, base - 10.0, GRID, width_pt=0.5)
+        ink.text(MARGIN_X, base, f"Tautograph {head.version} · {head.made_at_text}", 7.0, colour=FAINT)
         page = f"page {index + 1} of {self.page_count}"
-        ink.text(right, base, page, 7.0, align="right", colour=_FAINT)
+        ink.text(right, base, page, 7.0, align="right", colour=FAINT)
         if head.footer:
             room = (right - MARGIN_X) - 2 * (text_width(page, 7.0) + 130.0)
             text = wrap(head.footer, max(room, 80.0), 7.0)[0]
-            ink.text((MARGIN_X + right) / 2, base, text, 7.0, align="centre", colour=_FAINT)
+            ink.text((MARGIN_X + right) / 2, base, text, 7.0, align="centre", colour=FAINT)
 
 
 def page_painter(reports: Sequence[JointReport]) -> PagePainter:

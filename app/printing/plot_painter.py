@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.report.curve_reduction import reduce_polyline
-from analysis.report.palette import BAND_OPACITY, colour_of
+from analysis.report.palette import BAND_OPACITY, NOTE, colour_of
 from analysis.report.plot_spec import Curve, Mark, PlotSpec
 from analysis.report.plot_walk import Box, Frame, axis_ticks, draw_figures, draw_ground
 from app.printing.ink import Ink, text_width
@@ -132,7 +132,7 @@ def _paint_mark(ink: Ink, mark: Mark, frame: Frame) -> None:
 
 
 def _paint_labels(ink: Ink, spec: PlotSpec, frame: Frame) -> None:
-    faint = "#4A4A4A"
+    faint = NOTE
     named: list[tuple[float, float]] = []  # where the names of zones stand, from left to right
     for zone in spec.zones:
         left, right = frame.x(zone.low), frame.x(zone.high)
@@ -221,11 +221,11 @@ def _paint_below(ink: Ink, spec: PlotSpec, x: float, y: float, width: float) -> 
         if used and used + need > width:
             base, used = base + _LINE, 0.0
         _paint_swatch(ink, x + used, base, role, kind)
-        ink.text(x + used + 14.0, base, text, _SIZE, colour="#4A4A4A")
+        ink.text(x + used + 14.0, base, text, _SIZE, colour=NOTE)
         used += need
     base += _LINE if spec.key else 0.0
     for line in wrap(spec.caption, width, _SIZE) if spec.caption else []:
-        ink.text(x, base, line, _SIZE, colour="#4A4A4A")
+        ink.text(x, base, line, _SIZE, colour=NOTE)
         base += _LINE
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from analysis.catalogue.verdicts import VERDICT_OF
 from analysis.figure_text import titled
 from analysis.report.content import Cell, ReportColumn, Table
+from analysis.report.palette import GRID, INK, NOTE
 from app.printing.ink import Ink, text_width
 from app.printing.piece import Piece, PieceLink, gap
 from app.printing.wrapping import wrap
@@ -84,7 +85,7 @@ def _head(columns: tuple[ReportColumn, ...], places: list[_Place], width: float)
             for k, line in enumerate(lines):
                 base = y + _SIZE + (most - len(lines) + k) * _LINE
                 _aligned(ink, x, base, line, column=column, place=place, bold=True)
-        ink.line(x, y + height - 0.8, x + width, y + height - 0.8, "#1B1B1B", width_pt=0.8)
+        ink.line(x, y + height - 0.8, x + width, y + height - 0.8, INK, width_pt=0.8)
 
     return Piece(height, draw)
 
@@ -121,7 +122,7 @@ def _row(
             for k, line in enumerate(lines):
                 moved = _Place(place.left + shift, place.width - shift)
                 _aligned(ink, x, y + _SIZE + 0.6 + k * _LINE, line, column=column, place=moved)
-        ink.line(x, y + height - 0.3, x + width, y + height - 0.3, "#D8D8D8", width_pt=0.35)
+        ink.line(x, y + height - 0.3, x + width, y + height - 0.3, GRID, width_pt=0.35)
 
     links = tuple(
         PieceLink(
@@ -138,6 +139,6 @@ def _note(text: str, width: float) -> Piece:
 
     def draw(ink: Ink, x: float, y: float) -> None:
         for k, line in enumerate(lines):
-            ink.text(x, y + 8.5 + k * 8.8, line, 6.8, colour="#4A4A4A")
+            ink.text(x, y + 8.5 + k * 8.8, line, 6.8, colour=NOTE)
 
     return Piece(8.8 * len(lines) + 3.0, draw)

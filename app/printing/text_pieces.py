@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from analysis.catalogue.verdicts import VERDICT_OF
 from analysis.report.content import Bullets, Heading, NamedValues, Paragraph
+from analysis.report.palette import FAINT, GROUND, INK, NOTE
 from app.printing.ink import Ink, text_width
 from app.printing.piece import Piece, gap
 from app.printing.wrapping import wrap
@@ -16,7 +17,6 @@ _STYLES = {
     "small": (7.0, 9.5),
     "caution": (7.5, 10.0),
 }
-_FAINT = "#4A4A4A"
 
 
 def paragraph_pieces(paragraph: Paragraph, width: float) -> list[Piece]:
@@ -25,7 +25,7 @@ def paragraph_pieces(paragraph: Paragraph, width: float) -> list[Piece]:
     if paragraph.style == "caution":
         return [_caution(paragraph.text, width, size, height), gap(4.0)]
     bold = paragraph.style in ("lead", "strong")
-    colour = _FAINT if paragraph.style == "small" else "#1B1B1B"
+    colour = NOTE if paragraph.style == "small" else INK
     lines = wrap(paragraph.text, width, size, bold)
     return [*(_line(text, size, height, bold=bold, colour=colour) for text in lines), gap(4.0)]
 
@@ -42,8 +42,8 @@ def _caution(text: str, width: float, size: float, height: float) -> Piece:
     whole = height * len(lines) + 7.0
 
     def draw(ink: Ink, x: float, y: float) -> None:
-        ink.rectangle(x, y, width, whole, fill="#F4F4F2")
-        ink.rectangle(x, y, 2.5, whole, fill="#6B6B6B")
+        ink.rectangle(x, y, width, whole, fill=GROUND)
+        ink.rectangle(x, y, 2.5, whole, fill=FAINT)
         for k, line in enumerate(lines):
             ink.text(x + 9.0, y + 3.5 + size + k * height - 0.5, line, size)
 
@@ -81,7 +81,7 @@ def section_heading(title: str, level: int, verdict: str, width: float) -> list[
                 align="right",
                 colour=VERDICT_OF[verdict].colour,
             )
-        ink.line(x, y + height - 3.0, x + width, y + height - 3.0, "#1B1B1B", width_pt=0.8)
+        ink.line(x, y + height - 3.0, x + width, y + height - 3.0, INK, width_pt=0.8)
 
     return [Piece(height, draw, keep_with_next=True), gap(3.0)]
 
@@ -116,7 +116,7 @@ def facts_pieces(facts: NamedValues, width: float) -> list[Piece]:
         def draw(ink: Ink, x: float, y: float, row: list[tuple[str, list[str]]] = row) -> None:
             for column, (name, lines) in enumerate(row):
                 left = x + column * cell
-                ink.text(left, y + size, name, size, colour="#6B6B6B")
+                ink.text(left, y + size, name, size, colour=FAINT)
                 for k, line in enumerate(lines):
                     ink.text(left + text_width(name, size) + 5.0, y + size + k * height, line, size)
 

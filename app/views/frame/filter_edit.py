@@ -14,14 +14,14 @@ from PySide6.QtWidgets import (
 )
 
 from analysis.catalogue.units import DisplayUnits
+from analysis.catalogue.verdicts import VERDICT_OF
 from app.display.columns import ColumnSet
 from app.display.messages import plain_tip, tr
 from app.filtering.completion import Offer, complete
 from app.filtering.text import FilterError, parse
 
 #: The hue of "not ok"; it reaches 3:1 on both backgrounds.
-_WRONG = "#D55E00"
-_TEXT_MARGIN_PX = 2
+_WRONG = VERDICT_OF["not ok"].colour
 
 
 class FilterEdit(QLineEdit):
