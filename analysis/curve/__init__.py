@@ -7,7 +7,7 @@ from typing import Any
 from analysis.curve.curve_table import ZONES, CurveTable
 from analysis.curve.estimate import Estimate, Evidence
 
-__all__ = ["ZONES", "CurveTable", "Estimate", "Evidence", "explain_curve", "find_points", "tightening_mask"]
+__all__ = ["ZONES", "CurveTable", "Estimate", "Evidence", "explain_curve", "find_points"]
 
 
 def __getattr__(name: str) -> Any:
@@ -16,8 +16,8 @@ def __getattr__(name: str) -> Any:
         from analysis.curve.points import find_points
 
         return find_points
-    if name in ("explain_curve", "tightening_mask"):
-        from analysis.curve import explanation
+    if name == "explain_curve":
+        from analysis.curve.explanation import explain_curve
 
-        return getattr(explanation, name)
+        return explain_curve
     raise AttributeError(name)

@@ -3,29 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.arrays import finite_or_none
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.estimate import Estimate, Evidence
 from analysis.curve.reasons import REASONS
-from analysis.curve.tightening import forward_mask
 from analysis.settings import CurveSettings
 from analysis.traces import Trace
-
-
-def tightening_mask(trace: Trace) -> NDArray[np.bool_]:
-    """Samples of a trace that belong to its tightening curve: forward rotation up to the final point.
-
-    Returns
-    -------
-    ndarray of bool, shape (n_samples,)
-        All False where a torque is not a number.
-    """
-    if len(trace) == 0 or not np.all(np.isfinite(trace.torque_nm)):
-        return np.zeros(len(trace), np.bool_)
-    final = len(trace) - 1 - int(np.argmax(trace.torque_nm[::-1]))
-    return forward_mask(trace.angle_deg, final)
 
 
 def _estimate(

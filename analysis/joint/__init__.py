@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from analysis.joint.clamp_force import estimate_clamp
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.definition import JointDefinition
 from analysis.joint.joints_document import JointsDocument
@@ -12,7 +11,6 @@ __all__ = [
     "ClampTable",
     "JointDefinition",
     "JointsDocument",
-    "estimate_clamp",
     "joints_from_text",
     "load_joints",
 ]

@@ -2,71 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.arrays import BoolArray, FloatArray
-from analysis.curve.curve_table import CurveTable
-from analysis.errors import CallError
-from analysis.joint.clamp_routes import ClampRoutes, clamp_routes
+from analysis.joint.clamp_routes import ClampRoutes
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.company import LEAST_COMMON, Company, Shared, share_out
-from analysis.joint.definition import JointDefinition
 from analysis.joint.routes import ANGLE, BOTH, COVERAGE, NO_ROUTE, TORQUE, Fused, Route, fuse, stacked
 from analysis.joint.torque import total_friction
 from analysis.joint.utilisation import torsion_factor
-from analysis.settings import Settings
-from analysis.traces import TraceSet
 
 #: Where surfaces seize and no angle tells, friction may be as many times what is stated (own choice).
 MOST_SEIZED = 3.0
-
-
-def estimate_clamp(
-    traces: TraceSet,
-    curves: CurveTable,
-    joint_names: Sequence[str | None],
-    joints: Mapping[str, JointDefinition],
-    settings: Settings,
-) -> ClampTable:
-    """Clamp force of each trace by itself, with its bounds; estimated, not measured.
-
-    From torque and angle as the joint's definition takes them; nothing is asked of the joint's other traces;
-    an analysis asks them, see `analysis.joint.company`.
-
-    Parameters
-    ----------
-    traces : TraceSet
-        n traces.
-    curves : CurveTable
-        Points of the n traces.
-    joint_names : sequence of str or None, length n
-        Key of each trace's joint in `joints`.
-    settings : Settings
-        Part of every result; the estimate has no choice of its own beyond the joint's definition.
-
-    Raises
-    ------
-    CallError
-        Where the numbers of traces, curves and names differ.
-
-    Notes
-    -----
-    Valid where the friction of the joint is as stated and the torque reaches the thread: no account is taken
-    of a bent or off-centre joint, nor of what relaxation takes later. Prevailing torque that the recording
-    does not show is taken as the middle of the joint's limits where their lower one is above zero, else as
-    none, and said so.
-
-    References
-    ----------
-    MIL-HDBK-60, 100.5 (long form) and 110.3 (prevailing torque comes off first).
-    """
-    if len(traces) != len(curves) or len(joint_names) != len(curves):
-        raise CallError(f"{len(traces)} traces, {len(curves)} curves and {len(joint_names)} joint names")
-    return fuse_clamp(clamp_routes(curves, joint_names, joints))
 
 
 def fuse_clamp(

@@ -66,7 +66,6 @@ class PartShares:
     first_pass: Share
     reworked: Share
     attempts: int
-    most_attempts: int
     re_hits: int
     missing: int
     reworked_odd: Share
@@ -91,7 +90,6 @@ def _shares(joint: str, parts: Sequence[Part]) -> PartShares:
         Share(sum(bool(one.first_time) for one in told), len(told)),
         Share(len(reworked), len(recorded)),
         sum(one.attempts for one in recorded),
-        max((one.attempts for one in recorded), default=0),
         sum(step.kind == RE_HIT for one in recorded for step in one.steps),
         sum(len(part.missing) for part in parts),
         Share(len(odd), len(ordered)),

@@ -25,7 +25,6 @@ class Recognised:
     paths: tuple[str, ...]
     kinds: tuple[tuple[str, int, str], ...]
     joints_path: str
-    n_left: int
 
     @property
     def n_files(self) -> int:
@@ -40,7 +39,7 @@ def recognise(paths: tuple[str, ...], _progress: object, _cancelled: Callable[[]
     from app.session.loading import find_joints_file
 
     trace_paths = [path for path in paths if Path(path).suffix.lower() != ".toml"]
-    files, problems = find_files(trace_paths, endings())
+    files, _problems = find_files(trace_paths, endings())
     counts: dict[str, int] = {}
     layouts: dict[str, str] = {}
     for file in files:
@@ -49,7 +48,7 @@ def recognise(paths: tuple[str, ...], _progress: object, _cancelled: Callable[[]
         if not layouts.get(ending) and counts[ending] <= _TRIED_FILES:
             layouts[ending] = _layout_of(file)
     kinds = sorted(((ending, n, layouts[ending]) for ending, n in counts.items()), key=lambda kind: -kind[1])
-    return Recognised(paths, tuple(kinds), find_joints_file(paths), len(problems))
+    return Recognised(paths, tuple(kinds), find_joints_file(paths))
 
 
 def _layout_of(file: SourceFile) -> str:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from analysis.curve import ZONES, explain_curve, find_points, tightening_mask
+from analysis.curve import ZONES, explain_curve, find_points
 from analysis.curve.reasons import REASONS
 from analysis.errors import CancelledError
 from analysis.settings import CurveSettings
@@ -57,7 +57,6 @@ def test_release_is_a_zone_behind_the_final_point():
     ts = one(np.r_[angle, angle[-1] - back], np.r_[torque, np.linspace(70.0, 0.0, 10)])
     c = find_points(ts)
     assert c.zones_of(0)[-1] == ("release", len(angle), len(angle) + 10)
-    assert not tightening_mask(ts[0])[len(angle) :].any()
 
 
 def test_backward_samples_and_pauses_are_left_out_and_change_nothing():

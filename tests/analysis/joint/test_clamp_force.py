@@ -8,9 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analysis.curve.reasons import LOOSENING, NO_RISE, STARTS_IN_RISE
-from analysis.errors import CallError
-from analysis.joint import JointDefinition, estimate_clamp
+from analysis.joint import JointDefinition
 from analysis.joint.bearing import bearing
+from analysis.joint.clamp_force import fuse_clamp
+from analysis.joint.clamp_routes import clamp_routes
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.clamp_words import explain_clamp
 from analysis.joint.property_class import strength
@@ -19,7 +20,7 @@ from analysis.joint.torque import lever_mm
 from analysis.settings import Settings
 from analysis.traces import TraceSet
 from tests.analysis.joint import published
-from tests.analysis.joint.curves import make_curves, make_traces, straight_trace
+from tests.analysis.joint.curves import make_curves, straight_trace
 from tests.analysis.joint.levers import assembly_load, lever_vdi_mm
 
 HUB = JointDefinition(
@@ -39,7 +40,7 @@ LEVERS = {mu: float(lever_mm(parse_thread("M10"), 12.815, mu, mu)) for mu in (0.
 def clamp_of(joint: JointDefinition, n: int = 1, **points: object) -> ClampTable:
     columns = {"prevailing_torque_nm": 0.0, "final_torque_nm": 48.0, **points}
     curves = make_curves(n, **columns)
-    return estimate_clamp(make_traces(n), curves, ["hub"] * n, {"hub": joint}, Settings())
+    return fuse_clamp(clamp_routes(curves, ["hub"] * n, {"hub": joint}))
 
 
 @pytest.mark.parametrize(("name", "mu", "forces", "torques"), published.VDI_FINE)
@@ -58,7 +59,7 @@ def test_traces_that_end_at_the_tables_torque_give_its_force(
     recorded = [straight_trace(torque, torque / 40.0) for torque in torques]
     traces = TraceSet.from_lists(published.CLASSES, *zip(*recorded, strict=True))
     curves = find_points(traces, Settings().curve)
-    table = estimate_clamp(traces, curves, published.CLASSES, joints, Settings())
+    table = fuse_clamp(clamp_routes(curves, published.CLASSES, joints))
     assert table.clamp_force_kn == pytest.approx(forces, rel=0.015)
     assert np.all(table.clamp_force_low_kn < forces)
     assert np.all(table.clamp_force_high_kn > forces)
@@ -176,7 +177,7 @@ def test_traces_without_a_joint_or_without_a_tightening() -> None:
         slope_reason=[0, 0, NO_RISE, LOOSENING, 0],
     )
     names = [None, "axle", "hub", "hub", "hub"]
-    table = estimate_clamp(make_traces(5), curves, names, {"hub": HUB}, Settings())
+    table = fuse_clamp(clamp_routes(curves, names, {"hub": HUB}))
     assert table.reason[0] == "not evaluated: no joint assigned"
     assert table.reason[1] == 'not evaluated: the joint "axle" is not defined'
     assert "does not rise" in table.reason[2]
@@ -185,11 +186,6 @@ def test_traces_without_a_joint_or_without_a_tightening() -> None:
     assert np.isnan(table.clamp_force_kn).all()
     low = clamp_of(HUB, final_torque_nm=2.0, prevailing_torque_nm=2.0)
     assert "does not exceed the prevailing torque" in low.reason[0]
-
-
-def test_numbers_that_do_not_fit_are_the_callers_error() -> None:
-    with pytest.raises(CallError, match="1 joint names"):
-        estimate_clamp(make_traces(2), make_curves(2), ["hub"], {"hub": HUB}, Settings())
 
 
 def _elastic(mu: float, rate_n_per_deg: float = 931.0) -> dict[str, object]:
@@ -310,8 +306,8 @@ def test_order_and_company_of_traces_do_not_matter(order: list[int]) -> None:
     )
     names = np.array(["hub", "stiff", None, "hub", "axle", "stiff"], object)
     joints = {"hub": HUB, "stiff": STIFF}
-    table = estimate_clamp(make_traces(6), curves, names.tolist(), joints, Settings())
-    mixed = estimate_clamp(make_traces(6), curves.take(rows), names[rows].tolist(), joints, Settings())
+    table = fuse_clamp(clamp_routes(curves, names.tolist(), joints))
+    mixed = fuse_clamp(clamp_routes(curves.take(rows), names[rows].tolist(), joints))
     assert mixed.clamp_force_kn == pytest.approx(table.clamp_force_kn[rows], nan_ok=True)
     assert mixed.reason == tuple(np.array(table.reason, object)[rows].tolist())
 
@@ -329,7 +325,7 @@ def test_the_true_force_of_the_sample_shift_lies_within_the_bounds() -> None:
     traces, joints = read_paths([paths.traces]).traces, load_joints(paths.joints)
     truth = {row["trace_id"]: row for row in pq.read_table(paths.truth).to_pylist()}
     curves = find_points(traces, Settings().curve)
-    table = estimate_clamp(traces, curves, traces.column("joint"), joints, Settings())
+    table = fuse_clamp(clamp_routes(curves, traces.column("joint"), joints))
     good = np.array([truth[i]["cause"] is None for i in traces.trace_ids])
     force = np.array([truth[i]["clamp_force_kn"] for i in traces.trace_ids])
     known = good & np.isfinite(table.clamp_force_kn)

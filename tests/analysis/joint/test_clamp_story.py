@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analysis.curve import find_points
-from analysis.joint import estimate_clamp
+from analysis.joint.clamp_force import fuse_clamp
+from analysis.joint.clamp_routes import clamp_routes
 from analysis.joint.clamp_story import (
     BUDGET,
     ESTIMATE,
@@ -26,7 +27,7 @@ from analysis.joint.definition import JointDefinition
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import lever_mm
 from analysis.operation.table import classify_operations
-from analysis.settings import CurveSettings, Settings
+from analysis.settings import CurveSettings
 from analysis.traces import TraceSet
 from tests.analysis.joint.curves import straight_trace
 from tests.analysis.joint.levers import loosening_torque_nm
@@ -81,7 +82,7 @@ def _engineering(traces: TraceSet, joints: dict[str, JointDefinition]) -> TraceE
     curves, operations = classify_operations(
         traces, find_points(traces), lambda envelopes, _rows: find_points(envelopes)
     )
-    clamp = estimate_clamp(traces, curves, ["hub"] * len(traces), joints, Settings())
+    clamp = fuse_clamp(clamp_routes(curves, ["hub"] * len(traces), joints))
     return TraceEngineering(traces, curves, clamp, joints, CurveSettings(), operations)
 
 

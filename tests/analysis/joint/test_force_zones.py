@@ -165,8 +165,9 @@ def test_synthetic_series_gives_back_what_made_it() -> None:
 
 def test_beyond_yield_the_projected_elastic_line_gives_the_measured_force() -> None:
     """From samples: 45 degrees past yield the turned angle alone would say half as much again."""
-    from analysis.joint import JointDefinition, estimate_clamp
-    from analysis.settings import Settings
+    from analysis.joint import JointDefinition
+    from analysis.joint.clamp_force import fuse_clamp
+    from analysis.joint.clamp_routes import clamp_routes
 
     traces = _traces().take([0])
     curves = find_points(traces)
@@ -182,7 +183,7 @@ def test_beyond_yield_the_projected_elastic_line_gives_the_measured_force() -> N
             "stiffness_scatter_percent": 5.0,
         },
     )
-    clamp = estimate_clamp(traces, curves, ["lab"], {"lab": joint}, Settings())
+    clamp = fuse_clamp(clamp_routes(curves, ["lab"], {"lab": joint}))
     measured = float(_force(np.array([FINAL]))[0])
     assert clamp.angle_force_kn[0] == pytest.approx(measured, rel=0.03)
     assert clamp.clamp_force_low_kn[0] < measured < clamp.clamp_force_high_kn[0]

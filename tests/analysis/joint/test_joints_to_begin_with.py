@@ -8,13 +8,14 @@ import pytest
 
 from analysis.curve.reasons import STARTS_IN_RISE
 from analysis.errors import CallError
-from analysis.joint import JointDefinition, JointsDocument, estimate_clamp, joints_from_text
+from analysis.joint import JointDefinition, JointsDocument, joints_from_text
 from analysis.joint.bearing import bearing
+from analysis.joint.clamp_force import fuse_clamp
+from analysis.joint.clamp_routes import clamp_routes
 from analysis.joint.clamp_words import explain_clamp, torque_budget
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import lever_mm
-from analysis.settings import Settings
-from tests.analysis.joint.curves import make_curves, make_traces
+from tests.analysis.joint.curves import make_curves
 from tests.analysis.joint.levers import assembly_load
 
 STIFF = JointDefinition(
@@ -96,7 +97,7 @@ def _words(true_mu: float, **points: object) -> str:
             **points,
         },
     )
-    table = estimate_clamp(make_traces(1), curves, ["hub"], {"hub": STIFF}, Settings())
+    table = fuse_clamp(clamp_routes(curves, ["hub"], {"hub": STIFF}))
     return " ".join(map(str, explain_clamp(table, 0, STIFF)))
 
 
@@ -120,5 +121,5 @@ def test_the_words_name_a_disagreement_and_what_would_settle_it() -> None:
 def test_the_words_pass_on_reasons_and_notes() -> None:
     unknown = _words(0.12, prevailing_torque_nm=np.nan, prevailing_reason=STARTS_IN_RISE)
     assert "Prevailing torque not read from the recording, none taken off." in unknown
-    table = estimate_clamp(make_traces(1), make_curves(1, final_torque_nm=48.0), [None], {}, Settings())
+    table = fuse_clamp(clamp_routes(make_curves(1, final_torque_nm=48.0), [None], {}))
     assert explain_clamp(table, 0, None) == ["Clamp force not evaluated: no joint assigned."]

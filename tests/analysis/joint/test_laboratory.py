@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from analysis.errors import CallError
-from analysis.joint import estimate_clamp
+from analysis.joint.clamp_force import fuse_clamp
+from analysis.joint.clamp_routes import clamp_routes
 from analysis.joint.definition import JointDefinition
 from analysis.joint.laboratory import evaluate_laboratory
 from analysis.joint.laboratory_table import evaluate_series
@@ -13,7 +14,6 @@ from analysis.joint.prevailing_limits import check_prevailing, prevailing_intent
 from analysis.joint.thread import parse_thread
 from analysis.joint.torque import lever_mm
 from analysis.operation.loosening_runs import loosening_figures
-from analysis.settings import Settings
 from analysis.spread import spread_of
 from analysis.traces import Trace, TraceSet
 from tests.analysis.joint import published
@@ -194,7 +194,7 @@ def test_a_series_compares_the_estimate_with_the_load_cell() -> None:
     final = [float(t.torque_nm[-1]) for t in single]
     curves = make_curves(4, final_torque_nm=final, prevailing_torque_nm=0.0)
     names = ["lab"] * 4
-    clamp = estimate_clamp(traces, curves, names, {"lab": joint}, Settings())
+    clamp = fuse_clamp(clamp_routes(curves, names, {"lab": joint}))
     rows = evaluate_series(traces, curves, clamp, names, {"lab": joint})
     assert [row.result.mu_total for row in rows] == pytest.approx(frictions, rel=1e-9)
     assert [row.inside for row in rows] == [True, True, True, False]

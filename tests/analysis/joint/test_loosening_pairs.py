@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from analysis.curve import find_points
-from analysis.joint import estimate_clamp
+from analysis.joint.clamp_force import fuse_clamp
+from analysis.joint.clamp_routes import clamp_routes
 from analysis.joint.definition import JointDefinition
 from analysis.joint.loosening_pairs import (
     BREAKAWAY_ONLY,
@@ -22,7 +23,6 @@ from analysis.joint.thread import parse_thread
 from analysis.joint.torque import lever_mm
 from analysis.operation.back_offs import find_back_offs
 from analysis.operation.loosening_runs import find_loosenings
-from analysis.settings import Settings
 from analysis.traces import TraceSet
 from tests.analysis.joint.curves import straight_trace
 from tests.analysis.joint.levers import loosening_torque_nm
@@ -56,7 +56,7 @@ def _bolt(mu: float = 0.12, turns_deg: float = 900.0, **attributes: list[object]
 
 def _pair(traces: TraceSet, joints: dict[str, JointDefinition], on: int = 0, off: int = 1) -> LooseningPair:
     curves = find_points(traces)
-    clamp = estimate_clamp(traces, curves, ["hub"] * 2, joints, Settings())
+    clamp = fuse_clamp(clamp_routes(curves, ["hub"] * 2, joints))
     loosenings = find_loosenings(traces, curves)
     backed = {one.rows: one for one in find_back_offs(traces, curves, loosenings)}
     return estimate_pair(

@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from analysis.curve import find_points
-from analysis.joint import estimate_clamp
 from analysis.joint.calculation import CAUTION
+from analysis.joint.clamp_force import fuse_clamp
+from analysis.joint.clamp_routes import clamp_routes
 from analysis.joint.definition import JointDefinition
 from analysis.joint.remaining import (
     RemainingForce,
@@ -19,7 +20,6 @@ from analysis.joint.remaining import (
     joint_embedding,
 )
 from analysis.operation.stages import find_stages
-from analysis.settings import Settings
 from analysis.traces import TraceSet
 from tests.analysis.joint.curves import make_curves
 from tests.analysis.joint.s1_joint import S1 as S1_JOINT
@@ -51,7 +51,7 @@ def _remaining(
     stages = find_stages(traces, find_points(traces), np.ones(1, np.bool_))
     curves = make_curves(1, **{"final_torque_nm": 48.0, "prevailing_torque_nm": 0.0, **points})
     joints = {} if joint is None else {"s1": joint}
-    clamp = estimate_clamp(traces, curves, [None if joint is None else "s1"], joints, Settings())
+    clamp = fuse_clamp(clamp_routes(curves, [None if joint is None else "s1"], joints))
     return estimate_remaining(clamp, 0, joint, stages)
 
 
