@@ -138,7 +138,7 @@ def _monitor(found: _Evidence) -> Found:
     return MET, f"{', '.join(watched)} watches, with limits"
 
 
-def _sensor(found: _Evidence) -> Found:
+def _sensor(_found: _Evidence) -> Found:
     return UNTOLD, "no recording says whether its sensors are redundant, or when they were checked"
 
 
@@ -187,7 +187,7 @@ def _rework(found: _Evidence) -> Found:
     )
 
 
-def _limits(found: _Evidence) -> Found:
+def _limits(_found: _Evidence) -> Found:
     return UNTOLD, "a joints file does not say who changed it; its history does"
 
 

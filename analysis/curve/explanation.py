@@ -9,7 +9,6 @@ from analysis.curve.curve_table import CurveTable
 from analysis.curve.estimate import Estimate, Evidence
 from analysis.curve.reasons import REASONS
 from analysis.settings import CurveSettings
-from analysis.traces import Trace
 
 
 def _estimate(
@@ -21,9 +20,7 @@ def _estimate(
     return Estimate(number, unit, method, uncertainty, evidence if number is not None else None, reason)
 
 
-def explain_curve(
-    trace: Trace, curves: CurveTable, row: int, settings: CurveSettings | None = None
-) -> dict[str, Estimate]:
+def explain_curve(curves: CurveTable, row: int, settings: CurveSettings | None = None) -> dict[str, Estimate]:
     """Every estimate of one trace with method, uncertainty and the stretch or line it was read from.
 
     Parameters

@@ -57,7 +57,7 @@ def torque_for_force(
     basis = clamp_basis(definition)
     if isinstance(basis, str):
         return [absent("torque", torque_unit, basis)]
-    lines = [*_inputs(definition, basis)]
+    lines = [*_inputs(basis)]
     if learnt is not None:
         lines += _torque_as_learnt(learnt, force_kn, prevailing_nm, torque_unit)
     for name, lever in _levers(basis):
@@ -116,7 +116,7 @@ def force_for_torque(
     net = total_nm - prevailing_nm
     if net <= 0.0:
         return [absent("clamp force", "kN", "the torque does not exceed the prevailing torque")]
-    lines = [*_inputs(definition, basis)]
+    lines = [*_inputs(basis)]
     lines.append(
         Calculation(
             "torque that makes clamp force",
@@ -237,7 +237,7 @@ def _friction(mu: FrictionRange | None, which: str) -> tuple[float, float]:
     }[which]
 
 
-def _inputs(definition: JointDefinition, basis: ClampBasis) -> list[Calculation]:
+def _inputs(basis: ClampBasis) -> list[Calculation]:
     thread = basis.thread
     lines = [
         Calculation(

@@ -175,7 +175,7 @@ def judge_group(target: str, job: Job, ranges: Sequence[RowRange]) -> str:
         ranges, lambda traces: find_joint_rows(traces, job.joints, job.default_joint)
     )
 
-    def look(by: ToothMeasure, span_deg: FloatArray) -> SecondLook:
+    def look(_by: ToothMeasure, _span_deg: FloatArray) -> SecondLook:
         return load_seen(ranges, ranked_only=not job.reference)
 
     found = judge_measured(measured, rows, job.joints, job.settings, look, reference=job.reference)

@@ -207,7 +207,7 @@ def _trimmed_means(level: FloatArray, cell: IntArray, count: IntArray) -> FloatA
         return np.asarray(sums / np.bincount(cell[inner], minlength=len(count)))
 
 
-def _medians(level: FloatArray, cell: IntArray, count: IntArray) -> FloatArray:
+def _medians(level: FloatArray, count: IntArray) -> FloatArray:
     """Median of each cell; `level` rises within each cell."""
     starts = np.concatenate(([0], np.cumsum(count)[:-1]))
     found = np.full(len(count), np.nan)
@@ -218,9 +218,9 @@ def _medians(level: FloatArray, cell: IntArray, count: IntArray) -> FloatArray:
 
 
 def _deviations(level: FloatArray, cell: IntArray, count: IntArray) -> FloatArray:
-    away = np.abs(level - _medians(level, cell, count)[cell])
+    away = np.abs(level - _medians(level, count)[cell])
     order = np.lexsort((away, cell))
-    return MAD_TO_SIGMA * _medians(away[order], cell[order], count)
+    return MAD_TO_SIGMA * _medians(away[order], count)
 
 
 def _standard_deviations(level: FloatArray, cell: IntArray, shape: tuple[int, int]) -> FloatArray:

@@ -233,9 +233,8 @@ def _signs_of_all(file: SourceFile, form: TextForm, plan: Sequence[Column], line
     numbers = [column.position for column in plan if column.kind == "channel"]
     rows = (cells_of(line, form.separator) for line in lines)
     try:
-        decimal, thousands = find_signs(
-            (row[i] for row in rows for i in numbers if i < len(row)), form.separator, form.first_line
-        )
+        cells = (row[i] for row in rows for i in numbers if i < len(row))
+        decimal, thousands = find_signs(cells, form.first_line)
     except UnclearFormError as error:
         raise ReadError(
             file.problem(

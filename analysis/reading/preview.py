@@ -224,9 +224,7 @@ def _look_at_text(file: SourceFile, text: str, encoding: str, mapping: ImportMap
     decimal, thousands = known.decimal or "", known.thousands or ""
     problems: tuple[ReadProblem, ...] = ()
     if not decimal:
-        decimal, thousands, problems = _signs(
-            file, rows, list(channels) or sorted(table.numeric), table, first
-        )
+        decimal, thousands, problems = _signs(file, rows, list(channels) or sorted(table.numeric), first)
     named = _naming(table, channels, rows, (decimal, thousands))
     guesses = (*guesses, *named[0])
     is_long = any(guess.target == "trace_id" for guess in guesses)
@@ -257,12 +255,12 @@ def _no_table(lines: list[str], known: ImportMapping) -> TableGuess:
 
 
 def _signs(
-    file: SourceFile, rows: list[list[str]], places: list[int], table: TableGuess, first: int
+    file: SourceFile, rows: list[list[str]], places: list[int], first: int
 ) -> tuple[str, str, tuple[ReadProblem, ...]]:
     """Decimal and thousands sign of the numbers, or that they are unclear."""
     cells = [row[i] for row in rows for i in places if i < len(row) and is_numeric(row[i])]
     try:
-        decimal, thousands = find_signs(cells, table.separator, first)
+        decimal, thousands = find_signs(cells, first)
         marked = [cell.strip() for cell in cells if not cell.strip().lstrip("+-").isdigit()]
         if marked and decimal == "." and not thousands and all(reads_as(cell, ",", ".") for cell in marked):
             raise UnclearFormError(

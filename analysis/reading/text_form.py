@@ -136,7 +136,7 @@ class FormHints:
     """
 
     is_header: Callable[[Sequence[str]], bool] = names_curve
-    is_number: Callable[[int, str], bool] = lambda position, header: claimed_channel(header) is not None
+    is_number: Callable[[int, str], bool] = lambda _position, header: claimed_channel(header) is not None
     separators: tuple[str, ...] = SEPARATORS
     decimal: str | None = None
     thousands: str | None = None
@@ -203,7 +203,7 @@ def _form(
     decimal, thousands = hints.decimal, hints.thousands
     if decimal is None:
         cells = (row[i] for row in body for i in wanted if i < len(row))
-        decimal, found = find_signs(cells, separator, first + 1)
+        decimal, found = find_signs(cells, first + 1)
         thousands = found if thousands is None else thousands
     return TextForm(
         encoding, separator, decimal, thousands or "", number + 1, first + 1,
@@ -238,7 +238,7 @@ def is_units_row(cells: Sequence[str]) -> bool:
     return any(known) and all(unit or text in ("", "-", "1") for unit, text in zip(known, texts, strict=True))
 
 
-def find_signs(cells: Iterable[str], separator: str, line: int) -> tuple[str, str]:
+def find_signs(cells: Iterable[str], line: int) -> tuple[str, str]:
     """Decimal sign and thousands sign of numbers, from what only one reading explains.
 
     Raises

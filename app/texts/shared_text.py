@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from app.session.session import Session
 
 
-def why_several(session: Session, faint: str) -> str:
+def why_several(session: Session) -> str:
     """Counts by verdict, over-represented attribute values, and medians beside the others'."""
     n = int(session.selected.sum())
     parts = [f"<h3>{html.escape(count_words(n, 'trace', 'traces'))} {tr('selected')}</h3>"]

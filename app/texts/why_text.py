@@ -58,7 +58,7 @@ def why_one(session: Session, row: int, faint: str) -> str:
         operation_lines(
             analysis, row, session.units, uncertainties=session.uncertainties, axis=session.axis, faint=faint
         ),
-        figures_table(session, row, faint),
+        figures_table(session, row),
         clamp_lines(session, row, faint),
         data_quality(session, row),
         history(session.decisions.of(trace_id), faint, session.units),
@@ -227,7 +227,7 @@ def causes_list(causes: Sequence[Cause], faint: str, units: DisplayUnits) -> str
     return f"<p><b>{tr('Likely causes')}</b></p>" + "".join(lines)
 
 
-def figures_table(session: Session, row: int, faint: str) -> str:
+def figures_table(session: Session, row: int) -> str:
     """The curve's figures with their uncertainty and the reason where one is absent."""
     units, uncertainties, lines = session.units, session.uncertainties, []
     for one in figures_for("reasons"):

@@ -150,7 +150,7 @@ class OverlayLink(QObject):
         if session.analysis is None or session.current_row < 0:
             return
         row = session.current_row
-        estimates = explain_curve(session.traces[row], session.analysis.curves, row, session.settings.curve)
+        estimates = explain_curve(session.analysis.curves, row, session.settings.curve)
         estimate = estimates.get(name) or self._by_operation(row, name) or self._by_force(row, name)
         if estimate is None:
             return

@@ -68,7 +68,7 @@ class ReasonsLink(QObject):
         session = self.session
         ids = session.selected_ids()
         if len(ids) > 1:
-            text = why_several(session, self.look.faint)
+            text = why_several(session)
         elif session.current_row >= 0:
             text = why_one(session, session.current_row, self.look.faint)
         else:

@@ -176,7 +176,7 @@ def test_threshold_torque_and_elastic_line_as_snug():
 def test_every_estimate_is_explained(world):
     c = find_points(world)
     for row in range(len(world)):
-        for name, estimate in explain_curve(world[row], c, row).items():
+        for name, estimate in explain_curve(c, row).items():
             assert (estimate.value is None) == bool(estimate.reason), name
             assert estimate.method
             if estimate.value is not None and estimate.evidence is not None:

@@ -180,11 +180,11 @@ def test_a_missing_number_in_the_middle_is_noted(tmp_path: Path) -> None:
 
 
 def test_signs_are_told_only_where_one_reading_explains_all() -> None:
-    assert find_signs(["1.5", "2"], ";", 1) == (".", "")
-    assert find_signs(["1,5", "2"], ";", 1) == (",", "")
-    assert find_signs(["1,5", "1.234,5"], ";", 1) == (",", ".")
-    assert find_signs(["1,234.5", "2"], "\t", 1) == (".", ",")
-    assert find_signs(["0,123", "1,234"], ";", 1) == (",", "")
+    assert find_signs(["1.5", "2"], 1) == (".", "")
+    assert find_signs(["1,5", "2"], 1) == (",", "")
+    assert find_signs(["1,5", "1.234,5"], 1) == (",", ".")
+    assert find_signs(["1,234.5", "2"], 1) == (".", ",")
+    assert find_signs(["0,123", "1,234"], 1) == (",", "")
 
 
 def test_bytes_that_are_no_text_have_no_encoding() -> None:
