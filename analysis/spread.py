@@ -12,11 +12,13 @@ from numpy.typing import NDArray
 
 #: Confidence of every interval of the report: common practice, no source.
 CONFIDENCE = 0.95
+#: Half the width of a two-sided 95 % interval of a normal value, in standard deviations.
+Z95 = 1.96
 #: Standard deviation over median absolute deviation of normal values: 1 / 0.6745, the factor of the modified
 #: z-score (NIST/SEMATECH e-Handbook, 1.3.5.17).
 MAD_TO_SIGMA = 1.0 / 0.6745
 #: Standard error of a median over that of a mean, normal values: the root of π/2.
-MEDIAN_EFFICIENCY = 1.2533
+MEDIAN_EFFICIENCY = math.sqrt(math.pi / 2.0)
 
 
 @dataclass(frozen=True)

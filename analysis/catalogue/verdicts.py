@@ -43,3 +43,7 @@ VERDICTS: tuple[str, ...] = tuple(VERDICT_OF)
 OK, SUSPECT, NOT_OK, UNEVALUATED = range(len(VERDICTS))
 #: The order in which a person wants to see them.
 WORST_FIRST = ("not ok", "suspect", "not evaluated", "ok")
+#: The order in which they are drawn and stacked.
+WORST_LAST = WORST_FIRST[::-1]
+#: Codes of the traces that somebody has to look at.
+FLAGGED = (NOT_OK, SUSPECT)

@@ -9,22 +9,21 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.arrays import FloatArray, finite_or_none
+from analysis.catalogue.point_rules import MOVABLE_POINTS
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.estimate import Estimate, Evidence
 from analysis.curve.reasons import NOT_YIELDED, REASONS
 from analysis.figure_text import Uncertainty, measured_text
+from analysis.joint.routes import COVERAGE
 from analysis.settings import CurveSettings
 from analysis.traces import TraceSet
 from analysis.traces.recorded_step import FINEST_ANGLE_DEG
 
 NO_FORCE = "the recording has no clamp force"
-#: Standard uncertainties of the difference within which two places count as the same (about 95 %).
-COVERAGE = 2.0
 #: Names of the three places: by force, and the point of the torque curve that should lie there.
 RISES, STRAIGHT, LEAVES = "measured force rises", "measured force straight", "measured force leaves its line"
 _PLACES = ((RISES, "drawdown"), (STRAIGHT, "snug"), (LEAVES, "yield"))
 NO_YIELD = REASONS[NOT_YIELDED]
-_TORQUE_WORDS = {"drawdown": "drawdown start", "snug": "snug point", "yield": "yield onset"}
 
 
 @dataclass(frozen=True)
@@ -241,7 +240,7 @@ def _place(
         uncertainty_deg=finite_or_none(getattr(points, f"{point}_angle_uncertainty_deg")[entry]),
         force_kn=None if angle is None else finite_or_none(level[entry]),
         reason="" if angle is not None else _in_force_words(REASONS[code] or "not determined"),
-        by_torque=_TORQUE_WORDS[point],
+        by_torque=MOVABLE_POINTS[point],
         torque_angle_deg=finite_or_none(getattr(curves, f"{point}_angle_deg")[row]),
         torque_uncertainty_deg=finite_or_none(getattr(curves, f"{point}_angle_uncertainty_deg")[row]),
     )

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from analysis.arrays import FloatArray
+from analysis.joint.clamp_routes import TORQUE_UNCERTAINTY
 from analysis.joint.thread import Thread
 
 CAUTION = (
@@ -59,8 +60,6 @@ class PairEstimate:
     at_least: bool = False
 
 
-#: Standard uncertainty of a recorded torque, as a share: common practice, no source.
-TORQUE_UNCERTAINTY = 0.01
 #: What a breakaway may differ from the running torque, over the friction torque: static over kinetic friction
 #: of 1.05 already makes the pair read 15 % low (M10, mu 0.12, derived).
 BREAKAWAY_UNCERTAINTY = 0.05

@@ -10,12 +10,10 @@ from numpy.typing import NDArray
 
 from analysis.arrays import FloatArray
 from analysis.plant.weekly import Weekly
-from analysis.spread import MAD_TO_SIGMA, median_along
+from analysis.spread import MAD_TO_SIGMA, MEDIAN_EFFICIENCY, median_along
 
 #: Fewest spindles on a joint in a week from which the middle one tells the joint from its tools (own choice).
 FEWEST_SPINDLES = 3
-#: Variance of the median of normal values over that of their mean (pi / 2).
-_MEDIAN_VARIANCE = np.pi / 2.0
 #: Joint's course and streams' levels are found in turn; no figure moves beyond this many rounds (measured).
 _ROUNDS = 3
 
@@ -87,7 +85,7 @@ def _shared(departure: FloatArray, error: FloatArray) -> tuple[FloatArray, Float
     n = known.sum(axis=0)
     with np.errstate(divide="ignore", invalid="ignore"):
         mean_square = np.where(known, error**2, 0.0).sum(axis=0) / n
-        spread = np.sqrt(_MEDIAN_VARIANCE * mean_square / n)
+        spread = MEDIAN_EFFICIENCY * np.sqrt(mean_square / n)
     enough = n >= FEWEST_SPINDLES
     return np.where(enough, median_along(departure, 0), np.nan), np.where(enough, spread, np.nan)
 

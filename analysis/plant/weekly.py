@@ -13,7 +13,7 @@ from analysis.arrays import FloatArray, IntArray
 from analysis.plant.followed import FOLLOWED, Followed
 from analysis.plant.rounding import error_with_rounding, steps_of
 from analysis.plant.year_traces import MONDAY, Traces, coded, near_the_middle
-from analysis.spread import MAD_TO_SIGMA, median_along
+from analysis.spread import MAD_TO_SIGMA, MEDIAN_EFFICIENCY, median_along
 
 #: Share of the values of a week that is left out at either end, and the variance of the rest's mean over that
 #: of all for normal values (trimmed mean; 1.06 derived from the trimmed normal density).
@@ -21,9 +21,8 @@ TRIMMED, TRIMMED_VARIANCE = 0.1, 1.06
 #: The same for values on two or three steps, of which none lies far out: what is kept counts by so much more
 #: (derived: 1 / (1 - 2 x 0.1)², the slope of the trimmed mean where it is not flat).
 OF_FEW_STEPS = (1.0 - 2.0 * TRIMMED) ** -2
-#: Distance of these percentiles in standard deviations, and variance of a median over that of a mean,
-#: both for normal values.
-_P5_TO_P95, _MEDIAN_VARIANCE = 3.29, np.pi / 2.0
+#: Distance of these percentiles of normal values in standard deviations.
+_P5_TO_P95 = 3.29
 #: Fewest values of a week that have a mean (own choice).
 FEWEST = 5
 
@@ -144,11 +143,12 @@ def _weekly_of_days(days: pa.Table, followed: Followed, grid: _Grid) -> Weekly:
     with np.errstate(divide="ignore", invalid="ignore"):
         mean, spread = added(middle) / count, added(deviation) / count
         error = (
-            np.sqrt(_MEDIAN_VARIANCE / count)
+            MEDIAN_EFFICIENCY
+            / np.sqrt(count)
             * median_along(np.where(count >= FEWEST, spread, np.nan), 1)[:, None]
         )
         days_of = np.bincount(cell, minlength=shape[0] * shape[1]).reshape(shape)
-        of_a_day = np.sqrt(_MEDIAN_VARIANCE * days_of / count) * spread
+        of_a_day = MEDIAN_EFFICIENCY * np.sqrt(days_of / count) * spread
     stream, middles = cell // shape[1], middle[known]
     order = np.lexsort((middles, stream))
     step = steps_of(middles[order], stream[order], stream[order], mean)[:, None]

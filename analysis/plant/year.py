@@ -12,6 +12,7 @@ import pyarrow as pa
 
 from analysis.capability.control_charts import SLACK, THRESHOLD
 from analysis.capability.false_alarms import sum_run_length
+from analysis.catalogue.sentences import INTERNAL
 from analysis.catalogue.units import DisplayUnits
 from analysis.plant.discovery import (
     FALSE_DISCOVERIES,
@@ -26,7 +27,6 @@ from analysis.plant.weekly import Weeks
 
 #: An event is named beside a change that begins at most so many days later, or in its week (own choice).
 DAYS_BEFORE = 28
-_INTERNAL = DisplayUnits()
 _CLOCKS = "traces left out whose clock tells a time more than ten years from that of the others"
 
 
@@ -75,7 +75,7 @@ class YearChange:
     day: date
     event: Event | None
 
-    def sentence(self, units: DisplayUnits = _INTERNAL) -> str:
+    def sentence(self, units: DisplayUnits = INTERNAL) -> str:
         """For people."""
         figure, change = self.followed.figure.said, self.change
         size = self.followed.words(change.size, units)

@@ -12,6 +12,7 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from analysis.arrays import FloatArray
+from analysis.catalogue.sentences import INTERNAL
 from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICTS
 from analysis.figure_text import plural
@@ -22,13 +23,11 @@ from analysis.plant.year import Event, Year, YearChange
 from analysis.plant.year_traces import monday_of
 from analysis.report.plot_spec import Area, Axis, Bars, Curve, LimitLine, PlotSpec
 from analysis.report.ticks import padded_range
+from analysis.spread import Z95
 
-#: Half the width of a two-sided 95 % interval of a normal value.
-_Z95 = 1.96
 _HEIGHT_PT, _LOW_HEIGHT_PT = 210.0, 120.0
 #: Months that are named on the axis at most (own choice: more do not fit).
 _MOST_NAMES = 12
-_INTERNAL = DisplayUnits()
 
 
 def streams_of(year: Year, joint: str, spindle: str = "") -> NDArray[np.integer]:
@@ -94,7 +93,7 @@ def course_of(
     spindle: str = "",
     *,
     events: Sequence[Event] = (),
-    units: DisplayUnits = _INTERNAL,
+    units: DisplayUnits = INTERNAL,
 ) -> Course:
     """The course of one figure on one joint: of all its spindles, or of one."""
     weekly = year.weeks.of[figure]
@@ -102,7 +101,7 @@ def course_of(
     factor, shown = units.factor(unit), units.symbol(unit)
     rows = streams_of(year, joint, spindle)
     mean, low, high = (
-        factor * _in_unit(weekly, weekly.mean[rows] + k * _Z95 * weekly.error[rows]) for k in (0, -1, 1)
+        factor * _in_unit(weekly, weekly.mean[rows] + k * Z95 * weekly.error[rows]) for k in (0, -1, 1)
     )
     said = weekly.followed.figure.said
     of = f"{joint}, {spindle}" if spindle else f"{joint}, {plural(len(rows), 'spindle')}"

@@ -8,6 +8,7 @@ from datetime import datetime
 import pyarrow as pa
 
 from analysis.catalogue.cautions import JUDGEMENT
+from analysis.catalogue.sentences import INTERNAL
 from analysis.catalogue.units import DisplayUnits
 from analysis.figure_text import count_text, plural
 from analysis.plant.tool_care import LIMIT_SHARE, ToolCare
@@ -35,7 +36,6 @@ CAUTION = (
 )
 #: Tools in the table, and series whose charts are shown (own choices); the workbook has them all.
 _TOOLS_SHOWN, _CHARTED = 40, 12
-_INTERNAL = DisplayUnits()
 _CHANGES = (
     ReportColumn("Whose", weight=0.7), ReportColumn("Name", weight=1.0), ReportColumn("From", weight=0.8),
     ReportColumn("What moved", weight=4.0),
@@ -58,7 +58,7 @@ def year_report(
     *,
     events: Sequence[Event] = (),
     template: ReportTemplate | None = None,
-    units: DisplayUnits = _INTERNAL,
+    units: DisplayUnits = INTERNAL,
 ) -> JointReport:
     """What `analysis.plant.year` found, as a report."""
     head = head_of(template or load_template(), "A plant's year", now)

@@ -12,10 +12,9 @@ import pyarrow as pa
 from analysis.plant.tool_care import ToolCare
 from analysis.plant.year import Year
 from analysis.results import to_csv
+from analysis.spread import Z95
 from analysis.spreadsheet import Book
 
-#: Half the width of a two-sided 95 % interval of a normal value.
-_Z95 = 1.96
 _KINDS: dict[str, Any] = (
     {
         "whose": pa.string(), "name": pa.string(), "figure": pa.string(), "kind": pa.string(),
@@ -35,8 +34,8 @@ def changes_table(year: Year) -> pa.Table:
             "kind": one.change.kind,
             "from_day": one.day,
             "size": one.change.size,
-            "size_low": one.change.size - _Z95 * one.change.error,
-            "size_high": one.change.size + _Z95 * one.change.error,
+            "size_low": one.change.size - Z95 * one.change.error,
+            "size_high": one.change.size + Z95 * one.change.error,
             "event": None if one.event is None else one.event.words,
             "sentence": one.sentence(),
         }
@@ -50,7 +49,7 @@ def weeks_table(year: Year) -> pa.Table:
     parts = []
     for weekly in year.weeks.of:
         stream, week = np.nonzero(np.isfinite(weekly.mean))
-        mean, half = weekly.mean[stream, week], _Z95 * weekly.error[stream, week]
+        mean, half = weekly.mean[stream, week], Z95 * weekly.error[stream, week]
         ends = [mean, mean - half, mean + half]
         if weekly.followed.scale == "ratio":
             ends = [np.exp(one) for one in ends]

@@ -17,8 +17,8 @@ import struct
 from dataclasses import dataclass
 from typing import IO
 
-_FILE_MAGIC = b"ARROW1"
-_CONTINUED = b"\xff\xff\xff\xff"
+FILE_MAGIC = b"ARROW1"
+STREAM_MAGIC = b"\xff\xff\xff\xff"
 _DICTIONARY_BATCH, _RECORD_BATCH = 2, 3
 #: A head larger than this is damage: a table of ten thousand columns needs less (own choice).
 _LARGEST_HEAD = 64 * 2**20
@@ -44,7 +44,7 @@ def arrow_claims(path: str) -> ArrowClaims:
     """
     try:
         with open(path, "rb") as stream:
-            if not stream.read(8).startswith(_FILE_MAGIC):
+            if not stream.read(8).startswith(FILE_MAGIC):
                 stream.seek(0)
             return _walk(stream)
     except struct.error:
@@ -58,7 +58,7 @@ def _walk(stream: IO[bytes]) -> ArrowClaims:
     while True:
         start = stream.read(8)
         length = int.from_bytes(start[4:], "little", signed=True)
-        if len(start) < 8 or not start.startswith(_CONTINUED) or length == 0:
+        if len(start) < 8 or not start.startswith(STREAM_MAGIC) or length == 0:
             return ArrowClaims(total, batches)  # the end, or the footer of a file
         if not 0 < length <= _LARGEST_HEAD:
             raise ValueError("a message whose head has no possible length")

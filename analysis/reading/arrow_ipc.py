@@ -11,7 +11,7 @@ import pyarrow.ipc
 from numpy.typing import NDArray
 
 from analysis.errors import ReadError
-from analysis.reading.arrow_claims import arrow_claims
+from analysis.reading.arrow_claims import FILE_MAGIC, STREAM_MAGIC, arrow_claims
 from analysis.reading.batch import Batch
 from analysis.reading.claims import check_claimed_bytes
 from analysis.reading.columns import Column
@@ -28,9 +28,6 @@ from analysis.reading.tables import (
     plan_table,
 )
 from analysis.traces.arrow_arrays import ArrowArray
-
-FILE_MAGIC = b"ARROW1"
-STREAM_MAGIC = b"\xff\xff\xff\xff"
 
 
 def is_arrow(file: SourceFile) -> bool:

@@ -14,6 +14,7 @@ import numpy as np
 import pyarrow as pa
 
 from analysis.errors import CallError
+from analysis.reading.columns import INTERNAL_UNIT
 from analysis.reading.joining_codes import (
     EVALUATION_OF_VERDICT,
     NOT_OK,
@@ -30,9 +31,6 @@ from analysis.reading.joining_codes import (
 from analysis.reading.joining_read import AS_IT_CAME
 from analysis.traces import Trace, TraceSet
 
-_UNIT_OF_CHANNEL = {
-    "angle_deg": "deg", "torque_nm": "N·m", "time_s": "s", "speed_rpm": "r/min", "clamp_force_kn": "kN",
-}  # fmt: skip
 #: Column of the results table, the channel that it measures, its value tag, and its name for people.
 _VALUES: tuple[tuple[str, str, int, str], ...] = (
     ("final_torque_nm", "torque_nm", TAG_FINAL, "Final torque"),
@@ -182,7 +180,7 @@ def _steps(trace: Trace) -> Iterator[tuple[int, int, str | None]]:
 
 def _step_trace(trace: Trace, number: int, part: slice) -> dict[str, Any]:
     contents = []
-    for channel, unit in _UNIT_OF_CHANNEL.items():
+    for channel, unit in INTERNAL_UNIT.items():
         values = getattr(trace, channel)
         if values is None:
             continue
@@ -224,7 +222,7 @@ def _values(
             "ValueTag": tag,
             "ResultEvaluation": _evaluation(value, limit),
             "PhysicalQuantity": QUANTITY_OF_CHANNEL[channel],
-            "EngineeringUnits": units_record(_UNIT_OF_CHANNEL[channel]),
+            "EngineeringUnits": units_record(INTERNAL_UNIT[channel]),
         }
         for key, number in (
             ("LowLimit", limit.low),

@@ -6,14 +6,12 @@ import numpy as np
 
 from analysis.arrays import FloatArray
 from analysis.catalogue.figures import Figure
-from analysis.catalogue.verdicts import VERDICTS
+from analysis.catalogue.verdicts import VERDICTS, WORST_LAST
 from analysis.figure_text import plural
 from analysis.report.plot_spec import Axis, Bars, PlotSpec, limit_lines
 from analysis.report.reported import JointData
 from analysis.report.statistics import histogram_edges, usual_range
 from analysis.report.ticks import padded_range
-
-_STACK = ("ok", "not evaluated", "suspect", "not ok")
 
 
 def histogram_plot(
@@ -34,9 +32,12 @@ def histogram_plot(
     # A last bar may end a hair inside the range: clip to the edges, so that every value is counted.
     inside = np.clip(values, edges[0], edges[-1])
     counts = np.array(
-        [np.histogram(inside[present & (data.verdicts == VERDICTS.index(name))], edges)[0] for name in _STACK]
+        [
+            np.histogram(inside[present & (data.verdicts == VERDICTS.index(name))], edges)[0]
+            for name in WORST_LAST
+        ]
     )
-    shown = [k for k in range(len(_STACK)) if counts[k].any()]
+    shown = [k for k in range(len(WORST_LAST)) if counts[k].any()]
     low, high = padded_range(float(edges[0]), float(edges[-1]), 0.04)
     return PlotSpec(
         name=f"{anchor}-histogram-{quantity.name.replace('_', '-')}",
@@ -45,9 +46,9 @@ def histogram_plot(
         x=Axis(quantity.title, quantity.symbol(data.units), low, high),
         y=Axis("Tightenings", "", 0.0, float(counts.sum(axis=0).max()) * 1.12),
         height_pt=height_pt,
-        bars=Bars(edges, counts[shown], tuple(_STACK[k] for k in shown)),
+        bars=Bars(edges, counts[shown], tuple(WORST_LAST[k] for k in shown)),
         limits=limit_lines("x", limits),
-        key=tuple((_STACK[k], "square", _STACK[k]) for k in reversed(shown)),
+        key=tuple((WORST_LAST[k], "square", WORST_LAST[k]) for k in reversed(shown)),
     )
 
 

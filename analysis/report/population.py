@@ -13,14 +13,13 @@ from analysis.catalogue.verdicts import VERDICTS
 from analysis.figure_text import p_words
 from analysis.report.order_plot import time_order
 from analysis.report.reported import JointData
+from analysis.shift.course import TREND_PROBABILITY
 from analysis.shift.drift import Step, find_steps, find_trend
 from analysis.shift.sharing import SIGNIFICANT
 
 #: Shared values and steps that are named, of all flagged traces and of one cause's (own choice).
 _MOST_NAMED = 3
 _MOST_OF_CAUSE = 2
-#: Chance below which a steady drift is stated (common practice, no source).
-_TREND_PROBABILITY = 0.01
 #: What is looked through for steps and drift.
 _WATCHED = (JOINT_RATE, FINAL_TORQUE, PREVAILING_TORQUE, ELASTIC_SLOPE)
 
@@ -79,7 +78,7 @@ def drift_sentences(data: JointData) -> tuple[str, ...]:
         found = find_steps(values)
         steps += [(-abs(step.strength), _step(data, quantity, step)) for step in found]
         trend = find_trend(values)
-        if not found and trend.probability < _TREND_PROBABILITY / len(_WATCHED):
+        if not found and trend.probability < TREND_PROBABILITY / len(_WATCHED):
             drifts.append(drift_sentence(quantity.title, quantity.unit, trend).text(data.units) + ".")
     names = [quantity.title.lower() for quantity in _WATCHED]
     watched = f"{', '.join(names[:-1])} and {names[-1]}"

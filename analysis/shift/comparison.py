@@ -9,10 +9,8 @@ import numpy as np
 
 from analysis.arrays import FloatArray
 from analysis.shift.robust import robust_spread
-from analysis.spread import median_along
+from analysis.spread import CONFIDENCE, median_along
 
-#: Confidence of the interval (common practice, no source).
-CONFIDENCE = 0.95
 #: Values of each set that differences are formed of; more are thinned evenly by rank.
 MOST_FOR_PAIRS = 1500
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from analysis.catalogue.sentences import Said
 from analysis.joint.definition import JointDefinition
 from analysis.joint.plastic_screw import STRENGTH_DEVIATION, plastic_screw, what_it_tells
+from analysis.joint.scatter import METHOD_SOURCE
 from analysis.strategy.advice import LOW_PERCENT, Advice, StrategyFigures
 from analysis.strategy.joint_scatter import JointScatter
 
@@ -49,7 +50,6 @@ def factor_of(plus_minus_percent: float) -> float:
 
 _1986 = "VDI 2230:1986, in a supplier's reproduction"
 _2015 = "VDI 2230:2015"
-_HANDBOOK = "MIL-HDBK-60, Table I"
 PUBLISHED: dict[str, tuple[Published, ...]] = {
     "torque": (
         Published("torque, tested on the joint", factor_of(17), factor_of(23), _1986, False),
@@ -57,9 +57,9 @@ PUBLISHED: dict[str, tuple[Published, ...]] = {
         Published("power driver", factor_of(26), factor_of(43), _1986, False),
         Published("torque, friction class B", 1.6, 2.0, _2015, True),
         Published("torque, friction class A", 1.7, 2.5, _2015, True),
-        Published("torque wrench", factor_of(25), factor_of(25), _HANDBOOK, False),
+        Published("torque wrench", factor_of(25), factor_of(25), METHOD_SOURCE, False),
     ),
-    "torque plus angle": (Published("turn of nut", factor_of(15), factor_of(15), _HANDBOOK, False),),
+    "torque plus angle": (Published("turn of nut", factor_of(15), factor_of(15), METHOD_SOURCE, False),),
     "torque plus angle past yield": (
         Published("angle", factor_of(5), factor_of(12), _1986, False),
         Published("angle", 1.2, 1.4, _2015, True),
@@ -67,7 +67,7 @@ PUBLISHED: dict[str, tuple[Published, ...]] = {
     "yield": (
         Published("yield", factor_of(5), factor_of(12), _1986, False),
         Published("yield", 1.2, 1.4, _2015, True),
-        Published("yield sensing", factor_of(8), factor_of(8), _HANDBOOK, False),
+        Published("yield sensing", factor_of(8), factor_of(8), METHOD_SOURCE, False),
     ),
 }
 

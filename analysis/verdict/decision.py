@@ -10,6 +10,7 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.catalogue.point_rules import MOVABLE_POINTS
 from analysis.catalogue.rules import WINDOWS
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.reasons import PRESENT
@@ -19,7 +20,6 @@ from analysis.traces import Trace, TraceSet
 from analysis.verdict.moved_drawdown import FOLLOWS, prevailing_before
 
 #: Zone edges that a person may move.
-EDGES = ("drawdown", "snug", "yield")
 
 
 class TraceDecisionLike(Protocol):
@@ -27,7 +27,7 @@ class TraceDecisionLike(Protocol):
 
     @property
     def edges(self) -> Mapping[str, float]:
-        """Edge name (one of `EDGES`) to the angle that it was moved to, degrees on the trace's own axis."""
+        """Name of a point (`MOVABLE_POINTS`) to the angle that it was moved to, degrees on the trace's own axis."""
 
     @property
     def joint(self) -> str:
@@ -143,7 +143,7 @@ def apply_moved_edges(traces: TraceSet, curves: CurveTable, decisions: Decisions
     Raises
     ------
     CallError
-        Where an edge has a name that is not in `EDGES`.
+        Where an edge has a name that is not in `MOVABLE_POINTS`.
     """
     moved = {key: d for key, d in (decisions.traces if decisions is not None else {}).items() if d.edges}
     known = set(traces.trace_ids) if moved else set()
@@ -154,8 +154,8 @@ def apply_moved_edges(traces: TraceSet, curves: CurveTable, decisions: Decisions
     for trace_id, decision in moved.items():
         row = traces.row_of(trace_id)
         for edge, angle_deg in decision.edges.items():
-            if edge not in EDGES:
-                raise CallError(f"no zone edge {edge!r}; edges: {', '.join(EDGES)}")
+            if edge not in MOVABLE_POINTS:
+                raise CallError(f"no zone edge {edge!r}; edges: {', '.join(MOVABLE_POINTS)}")
             _move_edge(changed, traces[row], curves, edge, float(angle_deg), row=row)
         _follow_edges(changed, curves, row)
         if "drawdown" in decision.edges:

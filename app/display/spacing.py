@@ -27,3 +27,5 @@ SMALL_WINDOW: Final = (760, 420)
 TEXT_WINDOW: Final = (840, 600)
 PLOT_WINDOW: Final = (1040, 700)
 WIDE_WINDOW: Final = (1240, 700)
+#: Pixels of a screen per point of a page at 100 %: 96 dots per inch over 72 points per inch.
+PX_PER_POINT = 96.0 / 72.0

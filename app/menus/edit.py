@@ -8,15 +8,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.catalogue.verdicts import VERDICTS
+from analysis.catalogue.verdicts import FLAGGED
 from app.display.messages import count_words, tr
 from app.display.preferences import Preferences
 from app.menus.action import action
 from app.menus.side_windows import SideWindows
 from app.session.session import Session
 from app.views.table.verdict_view import VerdictView
-
-_FLAGGED = (VERDICTS.index("not ok"), VERDICTS.index("suspect"))
 
 _SHOWN, _FLAGGED_SHOWN = "All traces that meet the conditions", "All shown that are not ok or suspect"
 _PREFERENCES = "Your name on decisions, the time zone, rules for points"
@@ -110,4 +108,4 @@ def flagged_traces(session: Session) -> NDArray[np.bool_]:
     """Traces that are not ok or suspect."""
     if session.verdicts is None:
         return np.zeros(len(session.traces), bool)
-    return np.isin(session.verdicts, _FLAGGED)
+    return np.isin(session.verdicts, FLAGGED)

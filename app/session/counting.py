@@ -12,7 +12,6 @@ from analysis.catalogue.verdicts import VERDICTS
 from app.session.state import Condition
 
 #: Verdicts that the sentence counts, worst first; "ok" follows where any is.
-COUNTED = ("not ok", "suspect", "not evaluated", "ok")
 
 #: Letters of a condition within the sentence, which stays one line; its chip has more (own choice).
 LONGEST_IN_SENTENCE = 32

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from analysis.catalogue.point_rules import MOVABLE_POINTS
 from analysis.catalogue.rules import WINDOWS
 from app.session.state import (
     DISPOSITIONS,
@@ -24,9 +25,6 @@ from app.session.state import (
 
 if TYPE_CHECKING:
     from analysis.shift.reference import ReferenceSet
-
-#: What the points are called in sentences.
-EDGE_WORDS = {"drawdown": "drawdown start", "snug": "snug point", "yield": "yield onset"}
 
 
 @dataclass(frozen=True)
@@ -114,7 +112,7 @@ def move_edge(
     decisions: Decisions, trace_id: str, edge: str, angle_deg: float | None, signature: Signature
 ) -> Step:
     """Move one point of one trace; None gives it back to the machine."""
-    name = EDGE_WORDS[edge]
+    name = MOVABLE_POINTS[edge]
     words = (
         f"{name} moved to {angle_deg:.1f} deg" if angle_deg is not None else f"{name} as found by the program"
     )

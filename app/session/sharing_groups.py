@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.account.joint import LEAST_GROUP
-from analysis.catalogue.verdicts import VERDICTS
+from analysis.catalogue.verdicts import FLAGGED
 from app.display.columns import ColumnSet
 from app.display.messages import grouped, tr
 from app.filtering.text import equals
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 
 Mask = NDArray[np.bool_]
 
-_FLAGGED = (VERDICTS.index("not ok"), VERDICTS.index("suspect"))
 #: A filter on an hour of day names at most so many days; more make it unreadable (own choice).
 _MOST_DAYS = 8
 #: What the attributes of each open set of traces say.
@@ -70,7 +69,7 @@ def sharing_groups(session: Session, joint: str = "") -> list[SharingGroup]:
         found.append(("selected", tr("the selected traces"), session.selected, ()))
     verdicts = session.verdicts
     if verdicts is not None:
-        found.append(("flagged", tr("all flagged"), np.isin(verdicts, _FLAGGED), ()))
+        found.append(("flagged", tr("all flagged"), np.isin(verdicts, FLAGGED), ()))
     outside = session.outside_reference()
     if outside is not None:
         found.append(("outside", tr("outside the reference"), outside, ()))

@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from analysis.catalogue.figures import FINAL_TORQUE
+from analysis.catalogue.point_rules import MOVABLE_POINTS
 from analysis.catalogue.rules import WINDOWS
 
 if TYPE_CHECKING:
@@ -18,8 +19,6 @@ Limits = tuple[float, float]
 
 #: What a person may decide about a trace; the empty text is "nothing decided yet".
 DISPOSITIONS = ("", "to investigate", "accepted as it is", "reworked", "part rejected", "recording at fault")
-#: Points that may be moved by hand.
-EDGES = ("drawdown", "snug", "yield")
 #: Limits of a joint that may be changed in the window.
 LIMIT_KEYS = tuple(WINDOWS)
 #: The two sets of a comparison.
@@ -46,7 +45,7 @@ class TraceDecision:
     Attributes
     ----------
     edges : Mapping
-        Point name (see `EDGES`) to the angle it was moved to, degrees on the trace's own axis.
+        Point name (see `MOVABLE_POINTS`) to the angle it was moved to, degrees on the trace's own axis.
     joint : str
         Joint given by hand to a trace that names none; empty where none was given.
     changes : tuple of Change
@@ -225,7 +224,7 @@ def _decision_from(data: Mapping[str, Any]) -> TraceDecision:
     if disposition not in DISPOSITIONS:
         raise ValueError(f"unknown disposition {disposition!r}")
     edges = {str(name): _finite(angle) for name, angle in data.get("edges", {}).items()}
-    if unknown := set(edges) - set(EDGES):
+    if unknown := set(edges) - set(MOVABLE_POINTS):
         raise ValueError(f"unknown point {sorted(unknown)[0]!r}")
     return TraceDecision(
         disposition=disposition,

@@ -7,10 +7,10 @@ from typing import Any
 import numpy as np
 from PySide6.QtCore import QObject
 
+from analysis.catalogue.point_rules import MOVABLE_POINTS
 from app.display.look import Look
 from app.session.deciding import move_edge
 from app.session.session import Session
-from app.session.state import EDGES
 
 
 class CurveLink(QObject):
@@ -95,7 +95,7 @@ class CurveLink(QObject):
 
     def _edge_moved(self, row: int, edge: str, angle_deg: float) -> None:
         session = self.session
-        point = next((name for name in EDGES if edge.startswith(name)), "")
+        point = next((name for name in MOVABLE_POINTS if edge.startswith(name)), "")
         if point:
             trace_id = session.traces.trace_ids[row]
             session.decide(

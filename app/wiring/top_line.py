@@ -7,10 +7,10 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
 
-from analysis.catalogue.verdicts import VERDICT_OF
+from analysis.catalogue.verdicts import VERDICT_OF, WORST_FIRST
 from app.display.messages import count_words, grouped, tr
 from app.filtering.text import equals
-from app.session.counting import COUNTED, LONGEST_IN_SENTENCE, condition_words, count
+from app.session.counting import LONGEST_IN_SENTENCE, condition_words, count
 from app.session.offered import offered_groups
 from app.session.session import JUDGING, READING, Session
 from app.views.frame.top_line import TopLine
@@ -87,7 +87,7 @@ class TopLineLink(QObject):
             parts.append(html.escape(words))
         else:
             found = counts.by_verdict
-            parts += [_verdict_link(word, found[word]) for word in COUNTED if found[word]]
+            parts += [_verdict_link(word, found[word]) for word in WORST_FIRST if found[word]]
         text = ", ".join(parts)
         if session.view.conditions:
             about = html.escape(condition_words(session.view.conditions, LONGEST_IN_SENTENCE))

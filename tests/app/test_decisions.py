@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from analysis.catalogue.point_rules import MOVABLE_POINTS
 from app.session.deciding import (
     Signature,
     assign_joint,
@@ -22,7 +23,7 @@ from app.session.deciding import (
     sign,
     unpin_reference,
 )
-from app.session.state import DISPOSITIONS, EDGES, LIMIT_KEYS, Decisions, ViewState
+from app.session.state import DISPOSITIONS, LIMIT_KEYS, Decisions, ViewState
 from app.session.undo import DecisionStack
 
 WHO = Signature("Tester", "2026-03-02T06:00:00Z")
@@ -79,7 +80,7 @@ def random_step(chance: random.Random, now: Decisions) -> Decisions:
     kinds = [
         lambda: set_disposition(now, some, chance.choice(DISPOSITIONS), WHO),
         lambda: set_note(now, some, chance.choice(["", "seen", "see picture"]), WHO),
-        lambda: move_edge(now, some[0], chance.choice(EDGES), chance.choice([None, low]), WHO),
+        lambda: move_edge(now, some[0], chance.choice([*MOVABLE_POINTS]), chance.choice([None, low]), WHO),
         lambda: set_limits(now, joint, chance.choice(LIMIT_KEYS), chance.choice([None, (low, low + 5)])),
         lambda: pin_reference(now, joint, some, WHO),
         lambda: unpin_reference(now, joint),

@@ -11,9 +11,10 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
+from analysis.catalogue.point_rules import MOVABLE_POINTS
 from app.main_window import MainWindow
 from app.session.deciding import set_limits
-from app.session.state import DISPOSITIONS, EDGES, LIMIT_KEYS
+from app.session.state import DISPOSITIONS, LIMIT_KEYS
 from tests.journeys.engineer import Engineer
 from tests.journeys.shift_folder import HUB, write_small_folder
 
@@ -38,7 +39,7 @@ def decide_something(engineer: Engineer, rng: np.random.Generator, number: int) 
         QTest.keyClicks(window.why.note, f"note {number}")
         QTest.keyClick(window.why.note, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
     elif kind == 2:
-        edge = EDGES[number // 6 % 3]
+        edge = tuple(MOVABLE_POINTS)[number // 6 % 3]
         angles = session.traces[session.current_row].angle_deg
         at = float(rng.uniform(0.5, 0.95) * angles.max())
         window.curves.zone_edge_moved.emit(session.current_row, edge, at)

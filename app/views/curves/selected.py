@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.catalogue.point_rules import MOVABLE_POINTS
 from analysis.catalogue.units import DisplayUnits
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.estimate import Estimate
@@ -21,7 +22,6 @@ from app.views.curves.geometry import CurveGeometry
 
 #: Points that are marked, and the edges that can be dragged.
 POINTS = ("drawdown", "snug", "yield", "final")
-EDGES = ("drawdown", "snug", "yield")
 #: Decimal place of times on the axis, in seconds.
 _MILLISECOND = -3
 #: The zone that begins at each point.
@@ -86,7 +86,10 @@ def movable_edges(geometry: CurveGeometry, row: int) -> tuple[Edge, ...]:
     """The edges that a person may correct."""
     if geometry.curves is None:
         return ()
-    edges = [Edge(name, geometry.x_of_angle(row, _point_angle(geometry.curves, row, name))) for name in EDGES]
+    edges = [
+        Edge(name, geometry.x_of_angle(row, _point_angle(geometry.curves, row, name)))
+        for name in MOVABLE_POINTS
+    ]
     return tuple(edge for edge in edges if math.isfinite(edge.x))
 
 

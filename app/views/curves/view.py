@@ -11,6 +11,7 @@ from PySide6.QtCore import QPoint, QPointF, Qt, Signal
 from PySide6.QtGui import QImage, QKeyEvent
 from PySide6.QtWidgets import QApplication, QWidget
 
+from analysis.catalogue.point_rules import MOVABLE_POINTS
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.estimate import Estimate
 from analysis.traces import TraceSet
@@ -26,7 +27,6 @@ from app.views.curves.acceptance import AcceptanceBar, AcceptanceControl
 from app.views.curves.cursors import CursorControl, CursorReading, CursorReadout
 from app.views.curves.export import export_picture, picture_of
 from app.views.curves.plot import CurvePlot
-from app.views.curves.selected import EDGES
 from app.views.curves.state import Alignment, XKind, YKind
 from app.views.curves.strip import CurveStrip
 from app.views.parts.layouts import column
@@ -90,7 +90,7 @@ class CurveView(QWidget):
         box.gesture_finished.connect(self._refresh_history)
         box.pointed.connect(self._point)
         box.grips.extend(
-            edge_grip(name, self.plot.names, self._snap_to_sample, self._tell_edge) for name in EDGES
+            edge_grip(name, self.plot.names, self._snap_to_sample, self._tell_edge) for name in MOVABLE_POINTS
         )
         self.plot.layers_changed.connect(lambda: self.strip.show_sentence(self.plot.layers.sentence))
         self.plot.drawing_failed.connect(self.drawing_failed)

@@ -15,7 +15,7 @@ from PySide6.QtWidgets import (
 
 from app.display.job_status import JobStatus
 from app.display.messages import tr
-from app.display.spacing import PLOT_WINDOW
+from app.display.spacing import PLOT_WINDOW, PX_PER_POINT
 from app.printing import PagePainter
 from app.views.frame.bottom_line import PROGRESS_AFTER_MS
 from app.views.parts.buttons import PushButton, closing
@@ -32,8 +32,6 @@ _ZOOMS = (
     ("150 %", 1.5),
     ("200 %", 2.0),
 )
-#: Pixels of a screen per point at 100 %: 96 dots per inch over 72 points per inch.
-_PX_PER_POINT = 96.0 / 72.0
 
 
 class PageView(QWidget):
@@ -56,7 +54,7 @@ class PageView(QWidget):
         fit_width = (self.room[0] - 2 * _PAGE_MARGIN_PX) / width
         fit_height = (self.room[1] - 2 * _PAGE_MARGIN_PX) / height
         scale = (
-            self.zoom * _PX_PER_POINT
+            self.zoom * PX_PER_POINT
             if self.zoom > 0
             else (fit_width if self.zoom < 0 else min(fit_width, fit_height))
         )

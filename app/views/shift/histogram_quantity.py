@@ -26,7 +26,6 @@ from app.views.parts.plain_label import PlainLabel
 from app.views.shift.histogram_limits import LimitControl
 
 #: Drawn in this order, so that the worst lies on top.
-DRAWN_ORDER = ("ok", "not evaluated", "suspect", "not ok")
 _Z = {"grid": -10, "content": 0, "limits": 20, "trail": 30}
 
 #: Below that of a plain plot: the window fits a screen of 1366 x 768 at one and a half times the scale.

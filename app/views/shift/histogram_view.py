@@ -6,11 +6,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from PySide6.QtWidgets import QWidget
 
+from analysis.catalogue.verdicts import WORST_LAST
 from app.display.look import LIGHT, Look
 from app.display.messages import tr
 from app.items.axes import PlainAxis
 from app.items.bars_item import BarsItem, Stack
-from app.views.shift.histogram_quantity import _Z, DRAWN_ORDER, QuantityView
+from app.views.shift.histogram_quantity import _Z, QuantityView
 
 #: Bars at most; far outliers would otherwise ask for millions.
 _MOST_BARS = 400
@@ -81,7 +82,7 @@ class HistogramView(QuantityView):
             self._bars.set_bars(self._edges, ())
             return
         stacks = []
-        for verdict in reversed(DRAWN_ORDER):  # the flagged at the foot, where their number can be read
+        for verdict in reversed(WORST_LAST):  # the flagged at the foot, where their number can be read
             counts, _ = np.histogram(self.values[self._rows_of(verdict)], self._edges)
             stacks.append(Stack(verdict, counts.astype(np.int64), self._colour(verdict)))
         self._bars.set_bars(self._edges, tuple(stacks))

@@ -9,13 +9,14 @@ import pyqtgraph as pg
 from numpy.typing import ArrayLike, NDArray
 from PySide6.QtWidgets import QWidget
 
+from analysis.catalogue.verdicts import WORST_LAST
 from app.display.look import LIGHT, Look
 from app.display.messages import tr
 from app.items.axes import PlainAxis
 from app.items.order_axis import OrderAxis
 from app.items.points_item import PointsItem
 from app.items.steps_item import StepLine, StepsItem
-from app.views.shift.histogram_quantity import _Z, DRAWN_ORDER, QuantityView
+from app.views.shift.histogram_quantity import _Z, QuantityView
 
 #: Symbols of the plotting library for the shapes of the verdicts, and their sizes in pixels.
 _SYMBOLS = {"ok": "o", "suspect": "t1", "not ok": "s", "not evaluated": "d"}
@@ -94,7 +95,7 @@ class OrderView(QuantityView):
             verdict: PointsItem(
                 pxMode=True, symbol=_SYMBOLS[verdict], size=_SIZES[verdict], pen=pg.mkPen(None)
             )
-            for verdict in DRAWN_ORDER
+            for verdict in WORST_LAST
         }
         for item in self._points.values():
             item.setZValue(_Z["content"])

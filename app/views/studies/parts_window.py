@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QModelIndex, Signal
 from PySide6.QtWidgets import QComboBox, QDialog, QHeaderView, QWidget
 
+from analysis.catalogue.verdicts import WORST_FIRST
 from app.display.messages import tr
 from app.display.spacing import WIDE_WINDOW
 from app.models.text_table import TextColumn, TextRow
@@ -30,7 +31,6 @@ _LACKING = (
 )
 #: Rows whose width is looked at: more take longer than anybody waits, and say no more.
 _ROWS_MEASURED = 40
-_VERDICTS = ("not ok", "suspect", "not evaluated", "ok")
 _COLUMNS = (
     TextColumn("Verdict", "Worst final state of all expected positions", right=False),
     TextColumn("Part", right=False),
@@ -71,7 +71,7 @@ class PartsWindow(QDialog):
         self.setWindowTitle(tr("Parts"))
         self.resize(*WIDE_WINDOW)
         self.joint = named_choices(tr("Joint"), [(tr("all joints"), "")])
-        verdicts = [(tr("all verdicts"), ""), *((tr(name), name) for name in _VERDICTS)]
+        verdicts = [(tr("all verdicts"), ""), *((tr(name), name) for name in WORST_FIRST)]
         self.verdict = named_choices(tr("Verdict"), verdicts)
         for box in (self.joint, self.verdict):
             box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)

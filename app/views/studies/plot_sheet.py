@@ -9,11 +9,11 @@ from PySide6.QtGui import QColor, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from analysis.report.plot_spec import PlotSpec
+from app.display.spacing import PX_PER_POINT
 from app.printing.ink import Ink
 from app.printing.plot_painter import paint_plot, plot_height
 
-#: Pixels to a point, narrowest sheet, and the room about and between the pictures, points (own choices).
-_PX_PER_POINT = 96.0 / 72.0
+#: Narrowest sheet, and the room about and between the pictures, points (own choices).
 _NARROWEST_PT, _MARGIN_PT, _GAP_PT = 330.0, 8.0, 12.0
 
 
@@ -37,8 +37,8 @@ class PlotSheet(QWidget):
 
     def sizeHint(self) -> QSize:
         """As wide as is readable, as high as the pictures are."""
-        width = max(self.width() / _PX_PER_POINT, _NARROWEST_PT)
-        return QSize(round(_NARROWEST_PT * _PX_PER_POINT), round(self._height_pt(width) * _PX_PER_POINT))
+        width = max(self.width() / PX_PER_POINT, _NARROWEST_PT)
+        return QSize(round(_NARROWEST_PT * PX_PER_POINT), round(self._height_pt(width) * PX_PER_POINT))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Captions break anew."""
@@ -49,8 +49,8 @@ class PlotSheet(QWidget):
         """White paper, and the pictures."""
         painter = QPainter(self)
         painter.fillRect(self.rect(), QColor("#FFFFFF"))
-        painter.scale(_PX_PER_POINT, _PX_PER_POINT)
-        ink, width, y = Ink(painter), self.width() / _PX_PER_POINT, _MARGIN_PT
+        painter.scale(PX_PER_POINT, PX_PER_POINT)
+        ink, width, y = Ink(painter), self.width() / PX_PER_POINT, _MARGIN_PT
         for row in self.rows:
             own = self._own_width(width, row)
             for place, spec in enumerate(row):
@@ -58,7 +58,7 @@ class PlotSheet(QWidget):
             y += max(plot_height(spec, own) for spec in row) + _GAP_PT / 2
 
     def _take_height(self) -> None:
-        height = round(self._height_pt(self.width() / _PX_PER_POINT) * _PX_PER_POINT)
+        height = round(self._height_pt(self.width() / PX_PER_POINT) * PX_PER_POINT)
         if height != self.height():
             self.setFixedHeight(height)
 
