@@ -27,7 +27,7 @@ class TraceDecisionLike(Protocol):
 
     @property
     def edges(self) -> Mapping[str, float]:
-        """Name of a point (`MOVABLE_POINTS`) to the angle that it was moved to, degrees on the trace's own axis."""
+        """Name of a point (`MOVABLE_POINTS`) to where it was moved, degrees on the trace's own axis."""
 
     @property
     def joint(self) -> str:
