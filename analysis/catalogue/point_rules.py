@@ -7,9 +7,6 @@ from dataclasses import dataclass
 from analysis.catalogue.sentences import Amount, Said, said
 from analysis.settings import CurveSettings
 
-#: Points that a person may move, and what they are called.
-MOVABLE_POINTS = {"drawdown": "drawdown start", "snug": "snug point", "yield": "yield onset"}
-
 
 @dataclass(frozen=True)
 class PointRule:

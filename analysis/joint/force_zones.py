@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.arrays import FloatArray, finite_or_none
-from analysis.catalogue.point_rules import MOVABLE_POINTS
+from analysis.catalogue.points import MOVABLE_POINTS
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.estimate import Estimate, Evidence
 from analysis.curve.reasons import NOT_YIELDED, REASONS

@@ -10,7 +10,7 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.catalogue.point_rules import MOVABLE_POINTS
+from analysis.catalogue.points import MOVABLE_POINTS
 from analysis.catalogue.rules import WINDOWS
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.reasons import PRESENT

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analysis.report.palette import ROLE_COLOURS
-
 
 @dataclass(frozen=True)
 class Look:
@@ -26,27 +24,26 @@ class Look:
     refused: str
 
 
-_DARK_ZONES = {
-    "undetermined": "#292929",
-    "rundown": "#22303B",
-    "drawdown": "#3A3222",
-    "elastic": "#213629",
-    "plastic": "#402B20",
-    "release": "#2C2C2C",
-}
-#: On white, as on paper.
+#: As on paper (`analysis.report.palette`): held together by a test, for an import would slow every start.
 LIGHT = Look(
     name="light",
     background="#FFFFFF",
     panel="#F4F4F2",
-    foreground=ROLE_COLOURS["ink"],
-    faint=ROLE_COLOURS["faint"],
-    grid=ROLE_COLOURS["grid"],
-    crowd=ROLE_COLOURS["crowd"],
-    selected=ROLE_COLOURS["selected"],
+    foreground="#1B1B1B",
+    faint="#676767",
+    grid="#D8D8D8",
+    crowd="#9A9A9A",
+    selected="#1B1B1B",
     reference_band="#E3E0EE",
-    reference_median=ROLE_COLOURS["reference median"],
-    zone_tints={zone: ROLE_COLOURS[zone] for zone in _DARK_ZONES},
+    reference_median="#5B4E9A",
+    zone_tints={
+        "undetermined": "#F0F0F0",
+        "rundown": "#EDF4FA",
+        "drawdown": "#FFF3DC",
+        "elastic": "#E4F4EC",
+        "plastic": "#FBE6DA",
+        "release": "#F1F1F1",
+    },
     focus="#0072B2",
     refused="#B04A00",
 )
@@ -61,7 +58,14 @@ DARK = Look(
     selected="#FFFFFF",
     reference_band="#37334A",
     reference_median="#B5A9EE",
-    zone_tints=_DARK_ZONES,
+    zone_tints={
+        "undetermined": "#292929",
+        "rundown": "#22303B",
+        "drawdown": "#3A3222",
+        "elastic": "#213629",
+        "plastic": "#402B20",
+        "release": "#2C2C2C",
+    },
     focus="#56B4E9",
     refused="#FF8F45",
 )

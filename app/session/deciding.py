@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from analysis.catalogue.point_rules import MOVABLE_POINTS
+from analysis.catalogue.points import MOVABLE_POINTS
 from analysis.catalogue.rules import WINDOWS
 from app.session.state import (
     DISPOSITIONS,

@@ -9,7 +9,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from analysis.catalogue.figures import FINAL_TORQUE
-from analysis.catalogue.point_rules import MOVABLE_POINTS
+from analysis.catalogue.points import MOVABLE_POINTS
 from analysis.catalogue.rules import WINDOWS
 
 if TYPE_CHECKING:

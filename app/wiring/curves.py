@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from PySide6.QtCore import QObject
 
-from analysis.catalogue.point_rules import MOVABLE_POINTS
+from analysis.catalogue.points import MOVABLE_POINTS
 from app.display.look import Look
 from app.session.deciding import move_edge
 from app.session.session import Session

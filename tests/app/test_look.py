@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 from shiboken6 import getCppPointer
 
+from app.display.look import LIGHT
 from app.main_window import MainWindow
 
 
@@ -50,3 +51,12 @@ def test_traces_that_arrive_take_the_keyboard_from_nobody(
     window.menus.files.open_sample()
     judged(window)
     assert window.focusWidget() is held
+
+
+def test_the_light_look_is_that_of_the_pages() -> None:
+    from analysis.report.palette import ROLE_COLOURS
+
+    roles = {"foreground": "ink", "faint": "faint", "grid": "grid", "crowd": "crowd", "selected": "selected"}
+    for name, role in (roles | {"reference_median": "reference median"}).items():
+        assert getattr(LIGHT, name) == ROLE_COLOURS[role], name
+    assert LIGHT.zone_tints == {zone: ROLE_COLOURS[zone] for zone in LIGHT.zone_tints}

@@ -11,7 +11,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
-from analysis.catalogue.point_rules import MOVABLE_POINTS
+from analysis.catalogue.points import MOVABLE_POINTS
 from app.main_window import MainWindow
 from app.session.deciding import set_limits
 from app.session.state import DISPOSITIONS, LIMIT_KEYS

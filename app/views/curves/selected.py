@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.catalogue.point_rules import MOVABLE_POINTS
+from analysis.catalogue.points import MOVABLE_POINTS
 from analysis.catalogue.units import DisplayUnits
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.estimate import Estimate

@@ -11,7 +11,7 @@ from PySide6.QtCore import QPoint, QPointF, Qt, Signal
 from PySide6.QtGui import QImage, QKeyEvent
 from PySide6.QtWidgets import QApplication, QWidget
 
-from analysis.catalogue.point_rules import MOVABLE_POINTS
+from analysis.catalogue.points import MOVABLE_POINTS
 from analysis.curve.curve_table import CurveTable
 from analysis.curve.estimate import Estimate
 from analysis.traces import TraceSet
