@@ -55,6 +55,7 @@ QCheckBox::indicator {{ width: 12px; height: 12px; border: 1px solid {faint}; bo
 QCheckBox::indicator:focus, QCheckBox::indicator:hover {{ border-color: {focus}; }}
 QCheckBox::indicator:checked {{ image: url("{icons}/tick-{look}.svg"); }}
 QMenu, QComboBox QAbstractItemView {{ border: 1px solid {faint}; }}
+QMenu::separator {{ height: 1px; background: {grid}; margin: 3px 6px; }}
 QPushButton {{ border: 1px solid {faint}; padding: 4px 11px; border-radius: 3px; background: {background}; }}
 QPushButton:hover {{ border-color: {focus}; }}
 QPushButton:pressed {{ background: {selection}; }}
