@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,9 @@ import pytest
 
 from analysis import compilation
 from analysis.compiled_beside import use_kernels
+from analysis.curve.fit_kernel import fit_range
+from analysis.curve.kernel import find_range
+from analysis.curve.report_kernel import report_range
 from analysis.first_run import SHARES, first_run_is_told
 from analysis.kernel_cache import ENDING
 from analysis.operation.standstill_kernel import scan_standstills
@@ -18,15 +22,25 @@ from analysis.reading.isolated import process_command
 from analysis.verdict.rise_kernel import count_teeth, resample_rises, scan_rises
 from tests.helpers.judged_shift import judged_shift
 
-KERNELS: tuple[Any, ...] = (scan_standstills, scan_rises, count_teeth, resample_rises)
+KERNELS: tuple[Any, ...] = (
+    find_range, fit_range, report_range, scan_standstills, scan_rises, count_teeth, resample_rises,
+)  # fmt: skip
 
 
-def test_its_arrays_are_those_of_the_pipeline() -> None:
-    judged_shift()
-    asked = [list(kernel.ready) for kernel in KERNELS]
-    assert all(asked)
-    use_kernels([name for share in SHARES for name in share])
-    assert [list(kernel.ready) for kernel in KERNELS] == asked
+def test_its_arrays_are_those_of_the_pipeline(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever other tests have asked for: each kernel begins with nothing that is loaded."""
+
+    def asked(work: Callable[[], object]) -> dict[str, set[tuple[str, ...]]]:
+        for kernel in KERNELS:
+            monkeypatch.setattr(kernel, "ready", {})
+        work()
+        return {kernel.__name__: set(kernel.ready) for kernel in KERNELS}
+
+    names = [name for share in SHARES for name in share]
+    assert sorted(names) == sorted(kernel.__name__ for kernel in KERNELS)
+    by_pipeline = asked(judged_shift.__wrapped__)
+    assert all(by_pipeline.values())
+    assert asked(lambda: use_kernels(names)) == by_pipeline
 
 
 @pytest.fixture
