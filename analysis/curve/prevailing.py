@@ -34,6 +34,37 @@ LEVEL_SIGMAS = 3.0
 
 
 @inner
+def written_step(torque_nm: FloatArray, first: int, final: int) -> float:
+    """Smallest change of the torque from one sample to the next, N·m: the step it is written in, where there is one."""
+    step = np.inf
+    for k in range(first, final):
+        change = abs(torque_nm[k + 1] - torque_nm[k])
+        if 0.0 < change < step:
+            step = change
+    return step if step < np.inf else 0.0
+
+
+@inner
+def rounding_variance(torque_nm: FloatArray, keep: BoolArray, first: int, stop: int, step_nm: float) -> float:
+    """Variance that torque written in steps leaves on the mean of these samples, (N·m)^2.
+
+    That of even values where the samples do not scatter; noise of a standard deviation s takes it down by
+    exp(-(2 pi s / step)^2), the first harmonic of the rounding error. Up to half a step from sample to sample is no noise:
+    a quiet level at the edge of a step gives as much.
+    """
+    total, n = 0.0, 0
+    for k in range(first + 1, stop):
+        if keep[k] and keep[k - 1]:
+            total += abs(torque_nm[k] - torque_nm[k - 1])
+            n += 1
+    if step_nm <= 0.0 or n == 0:
+        return 0.0
+    # The mean absolute difference of two normal values is 2 s / sqrt(pi).
+    noise = np.pi * np.sqrt(np.pi) * max(total / n / step_nm - 0.5, 0.0)
+    return float(step_nm * step_nm / 12.0 * np.exp(-noise * noise))
+
+
+@inner
 def level_before(
     angle_deg: FloatArray,
     torque_nm: FloatArray,
@@ -42,6 +73,7 @@ def level_before(
     stop: int,
     stop_deg: float,
     stop_uncertainty_deg: float,
+    step_nm: float,
     ripple: FloatArray,
     cells: FloatArray,
     scratch: FloatArray,
@@ -50,8 +82,8 @@ def level_before(
 
     `stop` is the first sample at or beyond `stop_deg`. The level is the median of the cells without the ripple. Its
     variance: that of a median over cells that hang together, what is left of the ripple (of its mean over the stretch;
-    where the rundown is too short to show one, a usual share of the level), and the trend over the uncertainty of the
-    stretch's end. NaN where fewer than three cells lie before it.
+    where the rundown is too short to show one, a usual share of the level), the trend over the uncertainty of the
+    stretch's end, and the step in which the torque is written. NaN where fewer than three cells lie before it.
     """
     start_of_trace = angle_deg[first]
     length = stop_deg - start_of_trace
@@ -87,6 +119,7 @@ def level_before(
         cells[WEIGHT, k] = min(max(cells[WEIGHT, k], -LEVEL_SIGMAS * spread), LEVEL_SIGMAS * spread)
     own = MEDIAN_EFFICIENCY * MEDIAN_EFFICIENCY * spread * spread / n * correlation_factor(cells[WEIGHT], n)
     drift = product / square * stop_uncertainty_deg if square > 0.0 else 0.0
+    own += rounding_variance(torque_nm, keep, i, stop, step_nm)
     left = (UNSEEN_RIPPLE * level) ** 2
     if not np.isnan(ripple[LEFT]):
         certain = ripple[COSINE_VAR] + ripple[SINE_VAR]

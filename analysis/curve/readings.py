@@ -118,6 +118,49 @@ def _secant(
 
 
 @inner
+def _size_of(p: FloatArray, parameter: int) -> float:
+    """What a nudge of a parameter is a share of: angles change by the width of their bend."""
+    if parameter in (ORIGIN, WIDTH):
+        return float(p[WIDTH])
+    return float(p[YIELD_WIDTH] if parameter in (YIELD_CORNER, YIELD_WIDTH) else p[parameter])
+
+
+@inner
+def _line_origin(
+    p: FloatArray, n_par: int, stretch: FloatArray, bend: FloatArray, falling: FloatArray
+) -> float:
+    """Angle at which the line through the ends of the stretch meets the level."""
+    low, _ = model_torque(p, n_par, stretch[0], bend, falling)
+    return float(
+        stretch[0] - (low - p[LEVEL]) / _secant(p, n_par, stretch[0], stretch[1], 0.0, bend, falling)
+    )
+
+
+@inner
+def _origin_variance(
+    p: FloatArray,
+    n_par: int,
+    stretch: FloatArray,
+    bend: FloatArray,
+    falling: FloatArray,
+    normal: FloatArray,
+    work: FloatArray,
+) -> float:
+    """Variance, for unit weight, of `_line_origin`; a higher level lifts the line as well."""
+    base = _line_origin(p, n_par, stretch, bend, falling)
+    g, q = work[3], work[5]
+    for i in range(n_par):
+        q[i], g[i] = p[i], 0.0
+    for i in range(n_par):
+        if i != LEVEL:
+            size = NUDGE * _size_of(p, i)
+            q[i] = p[i] + size
+            g[i] = (_line_origin(q, n_par, stretch, bend, falling) - base) / size
+            q[i] = p[i]
+    return _variance(g, normal, n_par, work)
+
+
+@inner
 def _crossing_variance(
     p: FloatArray,
     n_par: int,
@@ -154,11 +197,7 @@ def _crossing_variance(
         if i == LEVEL:
             g[i] = 0.0
             continue
-        size = p[i]
-        if i in (ORIGIN, WIDTH):
-            size = p[WIDTH]
-        elif i in (YIELD_CORNER, YIELD_WIDTH):
-            size = p[YIELD_WIDTH]
+        size = _size_of(p, i)
         q[i] = p[i] + NUDGE * size
         change = _secant(q, n_par, stretch[0], stretch[1], trend, bend, falling) - base
         if ratio > 0.0:
@@ -225,11 +264,10 @@ def read_model(
         out[R_SNUG_VAR] = unit_variance * _crossing_variance(
             p, n_par, out[R_SNUG], snug_ratio, stretch, trend, bend, falling, normal, work
         )
+    out[R_ORIGIN] = _line_origin(p, n_par, stretch, bend, falling)
+    out[R_ORIGIN_VAR] = unit_variance * _origin_variance(p, n_par, stretch, bend, falling, normal, work)
     g = work[3]
     set_all(g[:MOST_PARAMETERS], 0.0)
-    g[ORIGIN] = 1.0
-    out[R_ORIGIN] = p[ORIGIN]
-    out[R_ORIGIN_VAR] = unit_variance * _variance(g, normal, n_par, work)
     seen = bend_inverse(START_SHARE, bend)
     touch = max(bend_inverse(TOUCH_SHARE, bend), FARTHEST_TOUCH)
     g[WIDTH] = seen - UNSEEN_SHARE * (seen - touch)

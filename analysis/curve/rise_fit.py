@@ -54,7 +54,7 @@ from analysis.curve.model import (
 from analysis.curve.readings import R_SLOPE_VAR, R_SNUG_VAR, R_START, R_START_VAR
 from analysis.curve.ripple import carried_at, fit_ripple, ripple_at, ripple_height
 from analysis.curve.shape_fits import fit_all_shapes, start_bend
-from analysis.curve.yield_fit import bend_or_yield, cells_below
+from analysis.curve.yield_fit import bend_or_yield
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -337,12 +337,10 @@ def fit_rise(
     start_bend(p, cells, n, level, slope, centre, height, straight)
     if ripple_height(ripple) > RIPPLE_LEAST * top:
         frame[RIPPLE_SHARE] = take_off_ripple(p, cells, n, top - level, ripple, frame, shapes, work)
-    n_par, falling, loss, sigma, start = bend_or_yield(
+    n_par, falling, loss, sigma, start, skip = bend_or_yield(
         p, cells, n, top - level, slope, centre, height, straight, frame, shapes, work
     )
-    skip = 0
-    if not np.isnan(start):
-        skip = cells_below(p, cells, n, shapes[0])
+    if skip > 0:
         cells, n = copy_of_columns(cells, skip, n), n - skip
     best = fit_all_shapes(
         p, n_par, shapes[falling], cells, n, frame, sigma, loss, shapes, work, params, averaged

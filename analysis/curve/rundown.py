@@ -28,7 +28,7 @@ from analysis.curve.kernel_columns import (
 )
 from analysis.curve.locate import passes_level
 from analysis.curve.model import BEND_PARAMETERS, LEVEL, model_torque
-from analysis.curve.prevailing import level_before, rundown_trend
+from analysis.curve.prevailing import level_before, rundown_trend, written_step
 from analysis.curve.readings import R_ORIGIN_VAR, R_SNUG, R_START, R_START_VAR
 from analysis.curve.rise_report import SHORT_RUNDOWN
 from analysis.curve.zones import index_at
@@ -92,8 +92,9 @@ def fit_rundown(
     spread = np.hypot(START_SPREAD * np.sqrt(averaged[R_START_VAR]), unseen)
     out[DRAW_U] = min(spread, (angle[final] - angle[first]) / np.sqrt(12.0))
     stop = index_at(angle, keep, first, final, start)
+    step = written_step(torque, first, final)
     level, error, begin = level_before(
-        angle, torque, keep, first, stop, start, out[DRAW_U], ripple, cells, scratch
+        angle, torque, keep, first, stop, start, out[DRAW_U], step, ripple, cells, scratch
     )
     if np.isnan(level):
         codes[PREV_WHY] = reasons.STARTS_IN_RISE

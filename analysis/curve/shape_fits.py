@@ -166,8 +166,8 @@ def fit_all_shapes(
     params: FloatArray,
     averaged: FloatArray,
 ) -> int:
-    """Fit bend shapes from the parabola's solution, the first ones, neighbours of the three best and finer ones
-    beside the best, and average what they say.
+    """Fit bend shapes from the parabola's solution, the first ones, neighbours of the three best, and finer ones
+    beside those that are as good as the best of the first, and average what they say.
 
     `frame` is that of `analysis.curve.frame`.
     Returns the best shape; its parameters are left in `params`.
@@ -177,7 +177,7 @@ def fit_all_shapes(
     losses = new_row(count)
     normals = np.empty((count, MOST_PARAMETERS, MOST_PARAMETERS))
     readings = new_table(count, READINGS)
-    best, coarser, second, third = 0, 0, np.inf, np.inf
+    best, simplest, second, third = 0, 0, np.inf, np.inf
     for k in range(count):
         losses[k] = np.inf
         set_all(readings[k], np.nan)
@@ -185,7 +185,7 @@ def fit_all_shapes(
         if k >= FIRST_SHAPES:
             one, other = NEIGHBOURS[k - FIRST_SHAPES]
             near_to = one if losses[one] < losses[other] else other
-            if losses[near_to] > (third if k < COARSER_SHAPES else losses[coarser]):
+            if losses[near_to] > (third if k < COARSER_SHAPES else losses[simplest]):
                 continue
             if k >= COARSER_SHAPES:
                 copy_into(params[k], params[near_to])
@@ -208,8 +208,8 @@ def fit_all_shapes(
             second, third = min(second, behind), min(third, max(second, behind))
         if losses[k] < losses[best]:
             best = k
-            if k < COARSER_SHAPES:
-                coarser = k
+            if k < FIRST_SHAPES:
+                simplest = k
     near = losses[best] + 3.0 * NO_SAY
     for k in range(count):
         if losses[k] < near:

@@ -51,6 +51,8 @@ _FINITE: dict[str, tuple[float, float]] = {
 SHAPES = (
     "parabola", "cubic", "ease-out", "root", "cosine", "exponential", "logistic", "soft-layer", "layer", "stiff-layer",
     "rough", "steep-root", "two-fifths", "five-eighths", "three-quarters", "five-quarters", "one-and-a-half", "quartic", "quintic",
+    "asperities-of-four", "asperities-of-eight", "asperities-of-sixteen", "asperities-of-thirty",
+    "gap-of-two", "gap-of-six", "gap-of-fifteen", "uneven-gap-of-two", "uneven-gap-of-six", "uneven-gap-of-fifteen",
     "seven-twentieths", "nine-twentieths", "nine-sixteenths", "eleven-sixteenths", "seven-eighths",
     "knee-of-a-tenth", "knee-of-a-fifth", "knee-of-three-tenths", "knee-of-two-fifths",
     "corner-of-a-tenth", "corner-of-a-fifth", "corner-of-three-tenths", "corner-of-two-fifths",
@@ -67,8 +69,18 @@ _NEIGHBOURS = {
     "one-and-a-half": ("parabola", "cubic"),
     "quartic": ("cubic", "cubic"),
     "quintic": ("cubic", "cubic"),
+    "asperities-of-four": ("cubic", "cubic"),
+    "asperities-of-eight": ("cubic", "logistic"),
+    "asperities-of-sixteen": ("logistic", "soft-layer"),
+    "asperities-of-thirty": ("logistic", "soft-layer"),
+    "gap-of-two": ("layer", "layer"),
+    "gap-of-six": ("soft-layer", "soft-layer"),
+    "gap-of-fifteen": ("soft-layer", "soft-layer"),
+    "uneven-gap-of-two": ("stiff-layer", "layer"),
+    "uneven-gap-of-six": ("soft-layer", "logistic"),
+    "uneven-gap-of-fifteen": ("soft-layer", "logistic"),
 }
-#: Finer still: only tried where a neighbour is the best of those above, and from that one's solution. A long drawdown by a power
+#: Finer still: only tried where a neighbour is as good as the best of the first ones, and from that one's solution. A long drawdown by a power
 #: between those above would have its snug point read 5 % of the joint rate early.
 _FINER = {
     "seven-twentieths": ("steep-root", "two-fifths"),
@@ -104,7 +116,38 @@ _LAYERS: dict[str, tuple[float, float]] = {
     "corner-of-three-tenths": (0.3, 0.97),
     "corner-of-two-fifths": (0.4, 0.97),
 }
-LAYER_SHAPES = tuple(SHAPES.index(name) for name in _LAYERS)
+#: What yields beside the bolt, as times the bolt's own compliance at no force, and the width over which it goes stiff as
+#: a share of the force at which it does; 0: its compliance falls exponentially with the force from the start, as that of
+#: rough surfaces whose pressure grows exponentially as they come nearer. Else parts that are not flat close their gap.
+_COMPRESSED: dict[str, tuple[float, float]] = {
+    "asperities-of-four": (4.0, 0.0),
+    "asperities-of-eight": (8.0, 0.0),
+    "asperities-of-sixteen": (16.0, 0.0),
+    "asperities-of-thirty": (30.0, 0.0),
+    "gap-of-two": (2.0, 0.12),
+    "gap-of-six": (6.0, 0.12),
+    "gap-of-fifteen": (15.0, 0.12),
+    "uneven-gap-of-two": (2.0, 0.35),
+    "uneven-gap-of-six": (6.0, 0.35),
+    "uneven-gap-of-fifteen": (15.0, 0.35),
+}
+#: Those that begin with a slope of their own.
+LAYER_SHAPES = tuple(
+    SHAPES.index(name) for name in SHAPES if name in _LAYERS or _COMPRESSED.get(name, (0.0, 0.0))[1] > 0.0
+)
+
+
+def _compressed_slope(share: float, width: float, x: FloatArray) -> FloatArray:
+    """psi = 1 / (1 + c h(F)), with x = F + c (integral of h): c e^-F, or a step from 1 to 0 of a width about F = 1."""
+    force = np.union1d(np.geomspace(1e-9, 1.0, 4_000), np.geomspace(1.0, 1e6, 8_000))
+    if width == 0.0:
+        soft, yielded = np.exp(-force), -np.expm1(-force)
+    else:
+        beyond = (force - 1.0) / width
+        soft = 0.5 * (1.0 - np.tanh(0.5 * beyond))
+        yielded = force - width * (np.logaddexp(0.0, beyond) - np.logaddexp(0.0, -1.0 / width))
+    slope = 1.0 / (1.0 + share * soft)
+    return np.where(x > 0.0, np.interp(x, force + share * yielded, slope), 0.0)
 
 
 def _slope_on_own_axis(shape: str, x: FloatArray) -> FloatArray:
@@ -117,6 +160,8 @@ def _slope_on_own_axis(shape: str, x: FloatArray) -> FloatArray:
         first, from_x = _LAYERS[shape]
         rising = first + (1.0 - first) * np.clip((x - from_x) / (1.0 - from_x), 0.0, 1.0)
         return np.where(x > 0.0, rising, 0.0)
+    if shape in _COMPRESSED:
+        return _compressed_slope(*_COMPRESSED[shape], x)
     if shape == "cosine":
         return 0.5 * (1.0 - np.cos(np.pi * np.clip(x, 0.0, 1.0)))
     if shape == "exponential":

@@ -12,12 +12,9 @@ from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT, smallest_a
 from analysis.curve.frame import END, FLOOR, WIDEST
 from analysis.curve.model import (
     BEND_PARAMETERS,
-    DROP,
     MOST_PARAMETERS,
     ORIGIN,
     WIDTH,
-    YIELD_CORNER,
-    YIELD_WIDTH,
     bend_inverse,
 )
 from analysis.curve.readings import START_SHARE
@@ -68,11 +65,11 @@ def bend_or_yield(
     frame: FloatArray,
     shapes: FloatArray,
     work: FloatArray,
-) -> tuple[int, int, float, float, float]:
-    """Fit the parabola, and yielding where the curve falls short of its line.
+) -> tuple[int, int, float, float, float, int]:
+    """Fit the parabola, and yielding where the curve falls short of its line; `p` is what was fitted.
 
-    Returns parameters, falling shape, loss, scale; and the drawdown start where the parabola does not fit its lower part
-    and only the upper part was used for the yielding, else NaN.
+    Returns parameters, falling shape, loss, scale; and where the parabola does not fit its lower part, so that only the
+    upper part was used for the yielding, the drawdown start and the number of cells below, else NaN and 0.
     """
     yield_p, normal = new_row(MOST_PARAMETERS), new_table(MOST_PARAMETERS, MOST_PARAMETERS)
     copy_into(yield_p, p)
@@ -82,10 +79,10 @@ def bend_or_yield(
     )
     shortfall = height + slope * (frame[END] - centre) - max(cells[TORQUE, n - 1], cells[TORQUE, n - 2])
     if shortfall <= SHORTFALL_SHARE * gain:
-        return BEND_PARAMETERS, 0, loss, sigma, np.nan
+        return BEND_PARAMETERS, 0, loss, sigma, np.nan, 0
     noise = max(floor, _step_noise(cells, n, work[0]))
     if shortfall <= SHORTFALL_SIGMAS * min(sigma, WRONG_SHAPE * noise):
-        return BEND_PARAMETERS, 0, loss, sigma, np.nan
+        return BEND_PARAMETERS, 0, loss, sigma, np.nan, 0
     yield_start, plain = new_row(MOST_PARAMETERS), new_row(MOST_PARAMETERS)
     copy_into(yield_start, yield_p)
     copy_into(plain, p)
@@ -98,16 +95,13 @@ def bend_or_yield(
         _, plain_sigma = fit_bends(
             plain, BEND_PARAMETERS, used, m, shapes[0], shapes[0], floor, 0.0, widest, 8, work, normal
         )
-        copy_into(yield_start, plain)
         plain_sigma = min(plain_sigma, WRONG_SHAPE * noise)
     start_yield(yield_start, used, m, straight)
     falling = try_yield(
         yield_start, plain, plain_sigma, shortfall, used, m, floor, widest, shapes, work, normal, yield_p
     )
     if falling < 0:
-        return BEND_PARAMETERS, 0, loss, sigma, np.nan
-    if np.isnan(start):
-        copy_into(p, yield_p)
-    else:
-        p[DROP], p[YIELD_CORNER], p[YIELD_WIDTH] = yield_p[DROP], yield_p[YIELD_CORNER], yield_p[YIELD_WIDTH]
-    return MOST_PARAMETERS, falling, loss, plain_sigma, start
+        return BEND_PARAMETERS, 0, loss, sigma, np.nan, 0
+    # Its line too: what was fitted without yielding over a long plastic part is no line of the elastic one.
+    copy_into(p, yield_p)
+    return MOST_PARAMETERS, falling, loss, plain_sigma, start, 0 if np.isnan(start) else skip

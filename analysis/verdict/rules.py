@@ -39,6 +39,9 @@ if TYPE_CHECKING:
 
 TORQUE, ANGLE, YIELD, CLAMP = (RULE_INDEX[name] for name in ("torque", "angle", "yield", "clamp"))
 
+#: A prevailing torque of none may read as much below zero, as a share of the final torque: common practice,
+#: no source.
+ZERO_SHARE = 0.01
 MET, BROKEN_LOW, BROKEN_HIGH, NOT_EVALUATED, NO_LIMIT = range(5)
 _WORDS: tuple[Literal["met", "broken", "not evaluated", "no limit given"], ...] = (
     "met",
@@ -265,11 +268,16 @@ def _judge_window(tables: Measured, rows: JointRows, rule: Rule) -> _Judged:
     low, high = _limits(rows, rule)
     given, absent = ~np.isnan(low), np.isnan(measured)
     status = np.full(len(low), MET, np.int8)
-    status[measured < low] = BROKEN_LOW
+    below = measured < low
+    if rule.name == "prevailing":
+        # No torque is less than none: what is read below zero is where the transducer's zero lies.
+        below &= (low > 0.0) | (measured < -ZERO_SHARE * np.abs(tables.curves.final_torque_nm))
+    status[below] = BROKEN_LOW
     status[measured > high] = BROKEN_HIGH
     status[absent] = NOT_EVALUATED
     status[~given] = NO_LIMIT
     margin = np.fmin(measured - low, high - measured)
+    margin = np.where((status == MET) & (margin < 0.0), 0.0, margin)
     scale = np.where(np.isnan(high), low, (high - low) / 2.0)
     return {
         "status": status,

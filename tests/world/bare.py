@@ -67,6 +67,28 @@ def _tanh(u: FloatArray, rng: np.random.Generator) -> FloatArray:
     return np.asarray(np.tanh(np.maximum(u, 0.0) * rng.uniform(1.8, 3.0)) ** rng.uniform(0.7, 2.0))
 
 
+def _under_force(soft: FloatArray, u: FloatArray) -> FloatArray:
+    """Slope over u of parts with so many times the bolt's compliance at even forces; 0.8 at u = 1."""
+    force = np.linspace(0.0, 1.0, len(soft))
+    turned = np.concatenate(([0.0], np.cumsum(0.5 * (soft[1:] + soft[:-1]) * np.diff(force)))) + force
+    share = np.maximum.accumulate(1.0 / (1.0 + soft))
+    snug = turned[np.argmax(share >= 0.8)]
+    return np.where(u > 0.0, np.interp(u * snug, turned, share), 0.0)
+
+
+def _asperities(u: FloatArray, rng: np.random.Generator) -> FloatArray:
+    """Rough faces: the pressure grows exponentially as they come nearer."""
+    force = np.linspace(0.0, 1.0, 6000)
+    return _under_force(_log_between(rng, 2.0, 25.0) * np.exp(-force / 0.06), u)
+
+
+def _closing_gap(u: FloatArray, rng: np.random.Generator) -> FloatArray:
+    """Bent parts: springs until the gap between them closes, sooner here than there."""
+    force = np.linspace(0.0, 1.0, 6000)
+    step = np.tanh((force - 0.12) / (0.24 * rng.uniform(0.1, 0.5)))
+    return _under_force(_log_between(rng, 1.5, 12.0) * (1.0 - step) / 2.0, u)
+
+
 #: Slope as a share of the elastic one over u, the share of the drawdown's width that has been turned.
 BARE_SHAPES: dict[str, Callable[[FloatArray, np.random.Generator], FloatArray]] = {
     "power 1.3-3.5": _power(1.3, 3.5),
@@ -76,6 +98,8 @@ BARE_SHAPES: dict[str, Callable[[FloatArray, np.random.Generator], FloatArray]] 
     "smooth": _smooth,
     "pieces": _pieces,
     "tanh": _tanh,
+    "asperities": _asperities,
+    "closing gap": _closing_gap,
 }
 
 

@@ -77,6 +77,33 @@ def test_snug_behind_a_drawdown_by_a_power_law(worlds):
     assert np.nanquantile(share, 0.95) <= 0.05
 
 
+@pytest.mark.parametrize("shape", ["asperities", "closing gap"])
+def test_snug_behind_parts_whose_compliance_falls_with_the_force(shape):
+    """No even bend over the angle: without bends of their kind they were read 3 to 5 % late."""
+    traces, truth = make_bare(5, 90)
+    found, true = find_points(traces).snug_angle_deg, truth["snug_angle_deg"].to_numpy()
+    quiet = (np.array(truth["shape"].to_pylist()) == shape) & (truth["noise_percent"].to_numpy() < 0.6)
+    share = ((found - true) / truth["joint_rate_deg"].to_numpy())[quiet]
+    assert len(share) > 30
+    assert abs(np.nanmedian(share)) <= 0.008
+    assert np.nanmedian(np.abs(share)) <= 0.015
+
+
+@pytest.mark.parametrize("step_nm", [0.5, 0.1])
+def test_a_coarse_torque_step_is_part_of_the_uncertainty_of_a_level(step_nm):
+    """A quiet level between two steps is written as one of them throughout: no scatter tells of it."""
+    rng = np.random.default_rng(11)
+    within, spread = [], []
+    for level in rng.uniform(0.2, 1.7, 40) * 0.5:
+        angle, torque = clean_curve(rundown_deg=900.0, level=level)
+        written = np.round((torque + rng.normal(0.0, 0.1 * step_nm, len(angle))) / step_nm) * step_nm
+        c = find_points(one(angle, written))
+        spread.append(c.prevailing_uncertainty_nm[0])
+        within.append(abs(c.prevailing_torque_nm[0] - level) <= 2.0 * spread[-1])
+    assert np.mean(within) >= 0.9
+    assert np.median(spread) <= 0.5 * step_nm
+
+
 @pytest.mark.parametrize("phase_deg", [0.0, 90.0, 180.0, 270.0])
 @pytest.mark.parametrize("goes_on", [True, False])
 @pytest.mark.parametrize("twice", [0.0, 0.5])
@@ -102,3 +129,20 @@ def test_a_corner_between_two_samples_leaves_the_slope_behind_it_well_known():
         value, uncertainty = (float(getattr(curves, name)[0]) for name in POINTS[point])
         assert abs(value - true) <= 2.0 * uncertainty
         assert uncertainty < most
+
+
+@pytest.mark.parametrize("soft", [3.0, 8.0, 20.0])
+@pytest.mark.parametrize("plastic_share", [0.5, 0.7])
+def test_a_long_plastic_part_leaves_the_elastic_line(soft, plastic_share):
+    """A bolt that flows over more degrees than it stretched: the line is that of the stretching."""
+    force = np.concatenate((np.linspace(0.0, 0.3, 2000)[:-1], np.linspace(0.3, 3.0, 8000)))
+    elastic = 1.0 + soft * np.exp(-force / 0.06)
+    flowing = 12.0 * -np.expm1(-np.maximum(force / 0.8 - 1.0, 0.0) / 0.03)
+    turned = 60.0 * np.concatenate(([0.0], np.cumsum(np.diff(force) * (elastic + flowing)[1:])))
+    onset = float(np.interp(0.8 * (1.0 + 0.03 * np.log(12.0 / 11.0)), force, turned))
+    end = onset / (1.0 - plastic_share)
+    angle = np.arange(0.0, 700.0 + end, 0.5)
+    noise = 0.03 * np.random.default_rng(2).standard_normal(len(angle))
+    curves = find_points(one(angle, 0.5 + 30.0 * np.interp(angle - 700.0, turned, force, left=0.0) + noise))
+    assert curves.elastic_slope_nm_per_deg[0] == pytest.approx(0.5, rel=0.06)
+    assert curves.yield_angle_deg[0] == pytest.approx(700.0 + onset, abs=0.02 * end)

@@ -205,8 +205,10 @@ def test_the_angle_narrows_the_bounds_and_tells_friction() -> None:
     assert both.angle_force_kn[0] == pytest.approx(true, rel=1e-9)
     assert both.implied_friction[0] == pytest.approx(0.14, rel=1e-9)
     assert both.torque_force_high_kn[0] == torque_only.clamp_force_high_kn[0]
-    # Derived: weights 1/s^2 with s_T from the range of friction and 1 % of the torque, s_A half of 10 %.
-    s_torque, s_angle = np.hypot(np.log(LEVERS[0.14] / LEVERS[0.10]) / 4.0, 0.01), 0.05
+    # Derived: weights 1/s^2 with s_T from the range of friction and 1 % of the torque, s_A half of 10 % and
+    # a tenth of how far the two lie apart.
+    lies = np.log(true / torque_only.clamp_force_kn[0])
+    s_torque, s_angle = np.hypot(np.log(LEVERS[0.14] / LEVERS[0.10]) / 4.0, 0.01), np.hypot(0.05, 0.1 * lies)
     weights = np.array([s_torque, s_angle]) ** -2.0
     apart = abs(np.log(true / torque_only.clamp_force_kn[0])) / np.hypot(s_torque, s_angle)
     mean = np.log([torque_only.clamp_force_kn[0], true]) @ weights / weights.sum()
@@ -269,6 +271,25 @@ def test_beyond_yield_the_elastic_line_is_drawn_on() -> None:
     assert not table.disagreement[0]
     unaware = clamp_of(STIFF, **{**points, "yielded": 0})
     assert unaware.angle_force_kn[0] > 1.3 * table.angle_force_kn[0]
+
+
+def test_beyond_yield_the_slope_tells_how_sure_the_angle_is_and_not_the_origin() -> None:
+    """F = k T/s along the elastic line: where that line began does not enter."""
+    points = _elastic(0.12) | {"yielded": 1, "elastic_origin_uncertainty_deg": 500.0}
+    points["elastic_slope_uncertainty_nm_per_deg"] = 0.02 * float(points["elastic_slope_nm_per_deg"])
+    table = clamp_of(STIFF, **points)
+    reach = np.log(table.angle_force_high_kn[0] / table.angle_force_low_kn[0]) / 4.0
+    assert reach == pytest.approx(np.hypot(0.05, 0.02), rel=0.02)
+
+
+def test_an_angle_that_contradicts_the_torque_holds_more_twist() -> None:
+    """Shank and tool twist by the torque: a dry joint turns further for its force."""
+    sound, dry = (clamp_of(STIFF, **_elastic(mu)) for mu in (0.12, 0.20))
+    for table, apart in ((sound, 0.0), (dry, None)):
+        lies = abs(np.log(table.angle_force_kn[0] / table.torque_force_kn[0])) if apart is None else apart
+        reach = np.log(table.angle_force_high_kn[0] / table.angle_force_low_kn[0]) / 4.0
+        assert reach == pytest.approx(np.hypot(0.05, 0.1 * lies), rel=0.01)
+    assert reach > 0.06
 
 
 def test_utilisation_is_combined_stress_over_yield() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -51,7 +53,7 @@ def verdicts(found: Judgement) -> list[str]:
         ({"final_torque_nm": 74.5}, "torque-high", -2.5),
         ({"joint_rate_deg": 18.0}, "angle-low", -2.0),
         ({"joint_rate_deg": 71.0}, "angle-high", -1.0),
-        ({"prevailing_torque_nm": -0.25}, "prevailing-low", -0.25),
+        ({"prevailing_torque_nm": -0.75}, "prevailing-low", -0.75),
         ({"prevailing_torque_nm": 2.5}, "prevailing-high-limit", -0.5),
         ({"yielded": 1, "yield_angle_deg": 795.0}, "yield-unwanted", -5.0),
     ],
@@ -65,6 +67,14 @@ def test_each_limit_has_its_finding(columns: dict[str, object], finding: str, ma
     broken = [check for check in table.checks(0) if check.status == "broken"]
     assert [check.margin for check in broken] == [pytest.approx(margin)]
     assert len(table.checks(0)) == len(RULES)
+
+
+def test_a_prevailing_torque_of_none_that_reads_a_little_below_zero_breaks_no_limit() -> None:
+    """Where the transducer's zero lies is no torque: up to 1 % of the final torque."""
+    assert judged(rules_of(HUB, prevailing_torque_nm=-0.5)).findings_of(0) == ()
+    assert np.nanmin(rules_of(HUB, prevailing_torque_nm=-0.5).relative_margin) == 0.0
+    wanted = replace(HUB, prevailing_limits_nm=(0.2, 2.0))
+    assert judged(rules_of(wanted, prevailing_torque_nm=-0.5)).findings_of(0) == ("prevailing-low",)
 
 
 def test_margins_of_different_units_are_compared_by_half_the_window() -> None:
