@@ -230,6 +230,17 @@ def titled(title: str, unit: str) -> str:
     return f"{title} ({unit})" if unit else title
 
 
+def capitalised(sentence: str) -> str:
+    """With a capital at its beginning, the rest as it is.
+
+    Examples
+    --------
+    >>> capitalised("slope of hub rose"), capitalised("")
+    ('Slope of hub rose', '')
+    """
+    return sentence[:1].upper() + sentence[1:]
+
+
 def plural(count: int, one: str, many: str = "") -> str:
     """A counted noun.
 

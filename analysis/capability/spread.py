@@ -159,6 +159,6 @@ def same_spread(overall: float, n: int, within: Within) -> float:
 
 
 def without_gauge(deviation: float, gauge_deviation: float) -> float | None:
-    """The process' own deviation, s_process^2 = s_obs^2 - s_gauge^2; None where the gauge explains all."""
+    """The process's own deviation, s_process^2 = s_obs^2 - s_gauge^2; None where the gauge explains all."""
     square = deviation**2 - gauge_deviation**2
     return math.sqrt(square) if square > 0 else None

@@ -67,7 +67,7 @@ def _gauge_words(one: QuantityStudy) -> list[Said]:
     share = 100.0 * (gauge / one.s_overall) ** 2
     rest: Said = "nothing is left for the process"
     if own is not None:
-        rest = said("{own} are the process' own", own=Amount(own, one.unit))
+        rest = said("{own} are the process's own", own=Amount(own, one.unit))
     return [
         said(f"the measuring chain makes {share:.0f} % of the variance; {{rest}} (not taken off)", rest=rest)
     ]

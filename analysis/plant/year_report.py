@@ -10,7 +10,7 @@ import pyarrow as pa
 from analysis.catalogue.cautions import JUDGEMENT
 from analysis.catalogue.sentences import INTERNAL
 from analysis.catalogue.units import DisplayUnits
-from analysis.figure_text import count_text, plural
+from analysis.figure_text import capitalised, count_text, plural
 from analysis.plant.tool_care import LIMIT_SHARE, ToolCare
 from analysis.plant.year import Event, Year
 from analysis.plant.year_charts import chart_alarms, year_chart_plots
@@ -89,7 +89,7 @@ def _moved(year: Year, archive: str, units: DisplayUnits) -> tuple[Block, ...]:
         "window for every tool and joint."
     )
     rows = tuple(
-        (Cell(one.whose), Cell(one.name), Cell(str(one.day)), Cell(one.sentence(units)))
+        (Cell(one.whose), Cell(one.name), Cell(str(one.day)), Cell(capitalised(one.sentence(units))))
         for one in year.changes
     )
     blocks: list[Block] = [Paragraph(f"Archive {archive}: {year_words(year)}.", "lead")]

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.capability.control_charts import Chart
-from analysis.figure_text import plural
+from analysis.figure_text import capitalised, plural
 from analysis.report.plot_spec import Axis, Curve, LimitLine, Mark, PlotSpec, Role, Shape
 from analysis.report.ticks import padded_range
 
@@ -53,7 +53,7 @@ def control_chart_plot(
     return PlotSpec(
         name=named[0],
         title=named[1],
-        caption=f"{chart.rule}. {plural(count, 'alarm')}; {false_alarms(chart)}.{said}",
+        caption=f"{capitalised(chart.rule)}. {plural(count, 'alarm')}; {false_alarms(chart)}.{said}",
         x=axis,
         y=Axis(*value, low, high),
         height_pt=_HEIGHT_PT,

@@ -173,7 +173,7 @@ def interaction_notes(part: Part) -> tuple[str, ...]:
     else:
         words = [f"Interaction of the bolts {own.origin}."]
     advice = advise(own.c)
-    loads = ", ".join(f"{names[k]} {advice.loads[k]:.2f}" for k in advice.order)
+    loads = ", ".join(f"{names[k]}: {advice.loads[k]:.2f}" for k in advice.order)
     words.append(
         f"Best order by evenness alone {'-'.join(names[k] for k in advice.order)}, {advice.passes} "
         f"{'pass' if advice.passes == 1 else 'passes'} for a scatter below 1 %; even in one pass with loads, "

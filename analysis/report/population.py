@@ -10,11 +10,11 @@ from analysis.account.joint import ALL_FLAGGED, LEAST_GROUP
 from analysis.account.over_time import drift_sentence, step_sentence
 from analysis.catalogue.figures import ELASTIC_SLOPE, FINAL_TORQUE, JOINT_RATE, PREVAILING_TORQUE, Figure
 from analysis.catalogue.verdicts import VERDICTS
-from analysis.figure_text import p_words
+from analysis.figure_text import capitalised, p_words
 from analysis.report.order_plot import time_order
 from analysis.report.reported import JointData
 from analysis.shift.course import TREND_PROBABILITY
-from analysis.shift.drift import Step, find_steps, find_trend
+from analysis.shift.drift import LEAST_STRETCH, Step, find_steps, find_trend
 from analysis.shift.sharing import SIGNIFICANT
 
 #: Shared values and steps that are named, of all flagged traces and of one cause's (own choice).
@@ -73,16 +73,25 @@ def drift_sentences(data: JointData) -> tuple[str, ...]:
     good = (verdicts == VERDICTS.index("ok")) | (verdicts == VERDICTS.index("suspect"))
     steps: list[tuple[float, str]] = []
     drifts: list[str] = []
+    names: list[str] = []
     for quantity in _WATCHED:
         values = np.where(good, data.values(quantity.name)[order], np.nan)
+        if np.isfinite(values).sum() < LEAST_STRETCH:  # audits have none: nothing is said of it
+            continue
+        names.append(quantity.title.lower())
         found = find_steps(values)
         steps += [(-abs(step.strength), _step(data, quantity, step)) for step in found]
         trend = find_trend(values)
         if not found and trend.probability < TREND_PROBABILITY / len(_WATCHED):
             drifts.append(drift_sentence(quantity.title, quantity.unit, trend).text(data.units) + ".")
-    names = [quantity.title.lower() for quantity in _WATCHED]
-    watched = f"{', '.join(names[:-1])} and {names[-1]}"
-    nothing = f"{watched[0].upper()}{watched[1:]} neither step nor drift ({basis}, traces within limits)."
+    nothing = (
+        f"Steps and drift are looked for in {LEAST_STRETCH} tightenings or more that keep their limits; here "
+        "are fewer."
+    )
+    if names:
+        watched = " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
+        verb = "neither step nor drift" if len(names) > 1 else "neither steps nor drifts"
+        nothing = f"{capitalised(watched)} {verb} ({basis}, traces within limits)."
     return (*[words for _, words in sorted(steps)[:_MOST_NAMED]], *drifts) or (nothing,)
 
 

@@ -13,6 +13,7 @@ from analysis.capability.study import JointStudy, Study, ToolOverJoints
 from analysis.capability.tool_and_joint import ToolAndJoint
 from analysis.catalogue.cautions import JUDGEMENT, NOT_MEASURED
 from analysis.catalogue.units import DisplayUnits
+from analysis.figure_text import capitalised
 from analysis.joint.joint_class import ClassTable
 from analysis.report.cells import number_cell
 from analysis.report.class_pages import class_section
@@ -118,7 +119,7 @@ def quantity_blocks(one: QuantityStudy, anchor: str) -> tuple[Block, ...]:
     """What a quantity's page shows."""
     blocks: list[Block] = [Paragraph(quantity_answer(one), "lead")]
     if one.notes:
-        blocks.append(Bullets(tuple(map(str, one.notes))))
+        blocks.append(Bullets(tuple(capitalised(str(note)) for note in one.notes)))
     plots = distribution_plots(one, anchor)
     if plots:
         blocks.append(Plots(plots))

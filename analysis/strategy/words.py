@@ -129,11 +129,11 @@ def share_words(share: float) -> str:
     Examples
     --------
     >>> share_words(0.031), share_words(2e-5), share_words(0.0)
-    ('3.1 %', '20 of a million', 'none of a million')
+    ('3.1 %', '20 of a million', 'none drawn')
     """
     if share >= 1e-3:
         return f"{100 * share:.{PERCENT_DIGITS - 1}g} %" if share < 0.1 else f"{100 * share:.0f} %"
-    return f"{1e6 * share:.0f} of a million" if share > 5e-7 else "none of a million"
+    return f"{1e6 * share:.0f} of a million" if share > 5e-7 else "none drawn"
 
 
 def cautions(advice: Advice, definition: JointDefinition) -> list[Said]:

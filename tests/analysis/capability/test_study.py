@@ -311,9 +311,9 @@ def test_the_measuring_chain_is_told_in_the_unit_shown() -> None:
     assert one.asked.gauge_nm == 0.2
     own = np.sqrt(one.s_overall**2 - 0.04)
     shown = quantity_in_units(one, DisplayUnits("cN·m"))
-    assert f"{100.0 * own:.2f} cN·m are the process' own" in str(shown.notes)
+    assert f"{100.0 * own:.2f} cN·m are the process's own" in str(shown.notes)
     assert "N·m" not in str(shown.notes).replace("cN·m", "")
-    assert f"{own:.3f} N·m are the process' own" in " ".join(one.as_dict()["notes"])
+    assert f"{own:.3f} N·m are the process's own" in " ".join(one.as_dict()["notes"])
 
 
 def test_streams_and_components_stand_in_the_plain_values() -> None:

@@ -278,6 +278,9 @@ def test_a_step_of_the_prevailing_torque_is_said_with_its_place_and_time() -> No
     assert abs(traces.trace_ids.index(found[4]) - 50) <= 3
     steady = all_text(build_report(analyse(traces, joints), "flange", now=NOW))
     assert "neither step nor drift" in steady
+    few = all_text(build_report(analyse(traces.take(range(5)), joints), "flange", now=NOW))
+    assert "neither step" not in few  # of what is not known nothing is said
+    assert "8 tightenings or more that keep their limits; here are fewer" in few
 
 
 def test_limits_set_by_hand_are_said_on_the_first_page_and_in_the_definition(shift: Analysis) -> None:
