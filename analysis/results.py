@@ -133,12 +133,19 @@ def _write_parquet(table: pa.Table, target: Path) -> None:
 
 def to_csv(table: pa.Table) -> str:
     """The table as comma-separated text with a header line; times as ISO 8601 in UTC."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
+    text = _Lines()
+    writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(table.column_names)
     columns = [[_as_text(value) for value in plain_values(column)] for column in table.columns]
     writer.writerows(zip(*columns, strict=True))
     return text.getvalue()
+
+
+class _Lines(io.StringIO):
+    """Lines with a plain end, of a writer that quotes whatever a line could end with, ``\\r`` too."""
+
+    def write(self, line: str) -> int:
+        return super().write(line.removesuffix("\r\n") + "\n")
 
 
 def _as_text(value: Any) -> Any:

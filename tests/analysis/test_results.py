@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import csv
+import io
 import json
 from pathlib import Path
 
 import openpyxl
+import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 
@@ -16,7 +18,7 @@ from analysis.catalogue.figures import FIGURE_OF, FIGURES
 from analysis.catalogue.findings import FINDING_NAMES
 from analysis.catalogue.verdicts import VERDICTS
 from analysis.errors import CallError
-from analysis.results import build_table, write_results
+from analysis.results import build_table, to_csv, write_results
 from analysis.settings import Settings
 from tests.helpers.commands import run_python
 from tests.helpers.judged_shift import judged_shift
@@ -141,3 +143,12 @@ def test_judging_does_not_import_pandas() -> None:
     )
     done = run_python(code)
     assert done.returncode == 0, done.stderr
+
+
+def test_no_text_of_a_recording_begins_a_line_of_the_csv_or_a_formula() -> None:
+    texts = ["\r=1+1", "a\r=1+1", "\n=1+1", "\t=1", '"=1', "=1", "a,=1", "\r\n=1"]
+    written = to_csv(pa.table({"trace_id": texts, "joint": ["hub"] * len(texts)}))
+    rows = list(csv.reader(io.StringIO(written, newline="")))
+    assert [row[1:] for row in rows] == [["joint"], *[["hub"]] * len(texts)]
+    assert [row[0].lstrip("'") for row in rows[1:]] == texts
+    assert not any(row[0].startswith(("=", "\r", "\t")) for row in rows)
