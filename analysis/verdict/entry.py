@@ -14,6 +14,8 @@ from analysis.verdict.rise_signs import FOOT_SHARE
 TIGHT_SHARE = 0.70
 #: First torque over final torque from which a recording is said to begin in the rise.
 LATE_FIRST_SHARE = 0.25
+#: The same where it takes nearly the usual degrees from there: such a joint was not tight (own choices).
+LATE_WHOLE_SHARE, LATE_LOW_SHARE = 0.90, 0.10
 #: A recording that ends below this share of the usual final torque without any release was cut off.
 CUT_SHARE = 0.93
 #: A recording whose last torque is below this share of the final torque holds the release.
@@ -97,7 +99,11 @@ def incomplete_strength(evidence: CauseEvidence) -> FloatArray:
     that the joint's other recordings have; where none of them has one, the sign counts half.
     """
     share = evidence.of("total_angle_deg") / np.maximum(degrees_needed(evidence), 1e-6)
-    late = begins_in_rise(evidence) & (evidence.signs.first_share > LATE_FIRST_SHARE) & (share >= TIGHT_SHARE)
+    first = evidence.signs.first_share
+    late = begins_in_rise(evidence) & (
+        ((first > LATE_FIRST_SHARE) & (share >= TIGHT_SHARE))
+        | ((first > LATE_LOW_SHARE) & (share >= LATE_WHOLE_SHARE))
+    )
     final, usual = evidence.of("final_torque_nm"), evidence.typical_of("final_torque_nm")
     rising = np.nan_to_num(evidence.of("end_slope_share"), nan=1.0) >= CUT_SLOPE_SHARE
     high_at_end = evidence.signs.last_share > RELEASED_SHARE

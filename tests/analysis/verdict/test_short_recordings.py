@@ -141,3 +141,19 @@ def test_a_blank_joint_names_none() -> None:
     assert analyse(traces, {"hub": JOINT}).results()["joint"].to_pylist() == [None, None]
     given = analyse(traces, {"hub": JOINT}, default_joint="hub").results()
     assert given["joint"].to_pylist() == ["hub", "hub"]
+
+
+def test_a_recorder_that_starts_low_in_the_rise_makes_no_joint_tight() -> None:
+    rng = np.random.default_rng(7)
+    whole = [tightening(rng) for _ in range(40)]
+    late, tight = [], []
+    for from_nm in (9.0, 13.0, 20.0, 30.0):
+        angle, torque = tightening(rng)
+        kept = slice(int(np.flatnonzero(torque > from_nm)[0]), None)
+        late.append((angle[kept], torque[kept]))
+        wind_up = np.arange(0.0, 4.0, 0.5)
+        rest = torque[torque > 45.0]
+        tight.append((np.arange(len(wind_up) + len(rest)) * 0.5, np.append(45.0 * wind_up / 4.0, rest)))
+    causes = causes_of(judged([*whole, *late, *tight]))
+    assert causes[40:44] == ["incomplete-recording"] * 4
+    assert causes[44:] == ["already-tight"] * 4
