@@ -17,6 +17,8 @@ from analysis.traces.schema import ATTRIBUTE_TYPES
 # Only spellings that come back unchanged become numbers: a part number 00123 or +5 stays text.
 _WHOLE = re.compile(r"-?(0|[1-9][0-9]{0,17})\Z")
 _DECIMAL = re.compile(r"-?(0|[1-9][0-9]*)\.[0-9]+([eE][+-]?[0-9]+)?\Z|-?[1-9](\.[0-9]+)?[eE][+-]?[0-9]+\Z")
+#: What is added to the name of a column for what could not be read of it.
+UNREAD = " (text)"
 _TRUTH = {"true": True, "false": False, "True": True, "False": False}
 
 
@@ -37,7 +39,7 @@ def declared(table: pa.Table, zone: tzinfo = UTC, *, from_text: bool = False) ->
         if wanted is not None and pa.types.is_timestamp(wanted):
             columns[name], rest = moments(array, zone)
             if any(text is not None for text in rest):
-                columns[f"{name} (text)"] = text_array(rest)
+                columns[f"{name}{UNREAD}"] = text_array(rest)
         elif wanted is None or array.type == wanted:
             columns[name] = readable(array)
         else:

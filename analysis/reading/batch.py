@@ -12,8 +12,9 @@ import pyarrow as pa
 
 from analysis.arrays import FloatArray, IntArray
 from analysis.errors import ReadProblem
+from analysis.figure_text import plural
 from analysis.reading.attribute_join import AttributePart, join_attributes
-from analysis.reading.attributes import declared
+from analysis.reading.attributes import UNREAD, declared
 from analysis.reading.sound_values import sound_values
 from analysis.reading.source_file import SourceFile
 from analysis.traces import Source, TraceSet
@@ -67,12 +68,13 @@ def join_batches(batches: Sequence[Batch], files: Sequence[SourceFile]) -> tuple
     if not batches:
         return TraceSet.empty(), problems
     batches = sorted(batches, key=lambda batch: int(batch.file_index[0]))
+    tables = [declared(b.attributes, b.zone, from_text=bool(b.decimal)) for b in batches]
+    for batch, table in zip(batches, tables, strict=True):
+        problems += _untold_moments(batch, table, files)
     table = join_attributes(
         [
-            AttributePart(
-                declared(b.attributes, b.zone, from_text=bool(b.decimal)), b.decimal, np.diff(b.offsets)
-            )
-            for b in batches
+            AttributePart(table, b.decimal, np.diff(b.offsets))
+            for b, table in zip(batches, tables, strict=True)
         ]
     )
     file_index = np.concatenate([batch.file_index for batch in batches])
@@ -102,6 +104,28 @@ def join_batches(batches: Sequence[Batch], files: Sequence[SourceFile]) -> tuple
         **channels,
     )
     return traces, problems
+
+
+def _untold_moments(batch: Batch, table: pa.Table, files: Sequence[SourceFile]) -> list[ReadProblem]:
+    """A note for each file with start times that are none, at the first of them."""
+    name = f"started_at{UNREAD}"
+    if name not in table.column_names or name in batch.attributes.column_names:
+        return []
+    texts = table.column(name).to_pylist()
+    rows: dict[int, list[int]] = {}
+    for row, text in enumerate(texts):
+        if text is not None:
+            rows.setdefault(int(batch.file_index[row]), []).append(row)
+    return [
+        files[index].problem(
+            int(batch.lines[untold[0]]),
+            f"{plural(len(untold), 'start time')} that cannot be read, first {texts[untold[0]]!r}",
+            "a moment such as 2026-03-02T06:00:00Z",
+            "these traces are read without one, so that their order is unknown; export it in this form",
+            fatal=False,
+        )
+        for index, untold in rows.items()
+    ]  # fmt: skip
 
 
 class _Places(NamedTuple):

@@ -51,3 +51,17 @@ def test_times_of_further_columns_that_cannot_be_shown_are_text(tmp_path: Path, 
     found = recordings(tmp_path, made=array)
     assert len(found.column("made").to_pylist()) == 3
     assert to_csv(found.select(["trace_id", "made"])).count("\n") == 4
+
+
+def test_start_times_that_cannot_be_read_are_told_once_a_file(tmp_path: Path) -> None:
+    for name in "ab":
+        rows = [f"{name}{k},{k}.0,{a},{a + 1}" for k in range(3) for a in range(3)]
+        moment = {"a": "02.03.2026 06:00", "b": "2026-03-02T06:00:00Z"}[name]
+        lines = ["trace_id,started_at,angle_deg,torque_nm"]
+        lines += [row.replace(f",{row[1]}.0,", f",{moment},", 1) for row in rows]
+        (tmp_path / f"{name}.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    reading = read_paths([tmp_path])
+    assert len(reading.traces) == 6
+    (note,) = reading.problems
+    assert (Path(note.path).name, note.line, note.fatal) == ("a.csv", 2, False)
+    assert "3 start times that cannot be read, first '02.03.2026 06:00'" in note.found
