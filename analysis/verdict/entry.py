@@ -76,11 +76,16 @@ def _usual_rise(evidence: CauseEvidence) -> FloatArray:
 
 
 def already_tight_strength(evidence: CauseEvidence) -> FloatArray:
-    """Torque at once, and the usual torque after far fewer degrees than a usual joint takes from there."""
+    """Torque at once, and its highest after far fewer degrees than a usual joint takes from there.
+
+    Less than the usual torque is as good a sign where the recording holds its release: nothing is cut off.
+    """
     share = evidence.of("total_angle_deg") / np.maximum(degrees_needed(evidence), 1e-6)
     strength = TIGHT_SHARE / np.maximum(share, 0.05)
     reached = evidence.of("final_torque_nm") >= CUT_SHARE * evidence.typical_of("final_torque_nm")
-    return at_least_zero(np.where(begins_in_rise(evidence) & reached, strength, 0.0))
+    released = (evidence.signs.last_share < RELEASED_SHARE) & ~ends_in_rundown(evidence)
+    whole = reached | released
+    return at_least_zero(np.where(begins_in_rise(evidence) & whole, strength, 0.0))
 
 
 def ends_in_rundown(evidence: CauseEvidence) -> NDArray[np.bool_]:

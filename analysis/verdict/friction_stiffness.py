@@ -13,6 +13,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.verdict.entry import begins_in_rise
 from analysis.verdict.evidence import CauseEvidence, at_least_zero
 
 FloatArray = NDArray[np.float64]
@@ -77,5 +78,6 @@ def friction_stiffness_strengths(evidence: CauseEvidence) -> dict[str, FloatArra
         "stiffer-joint": up * (1.0 - share),
         "friction-or-stiffness": (up + down) * unsure,
         # Below that ratio the joint is stiffer or its friction higher: a weak sign of it is none.
-        "bottomed-out": np.where(bottomed >= 1.0, bottomed, 0.0),
+        # And a fastener that never ran down has come upon no ground.
+        "bottomed-out": np.where((bottomed >= 1.0) & ~begins_in_rise(evidence), bottomed, 0.0),
     }

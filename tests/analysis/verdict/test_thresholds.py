@@ -184,10 +184,21 @@ def test_what_began_late_and_what_was_tight_before() -> None:
     assert strength_of("incomplete-recording", **tight) == 0.0
     assert strength_of("already-tight", **late) == pytest.approx(0.70, rel=0.01)
     assert strength_of("incomplete-recording", **late) == 2.0
-    low_first = late | {"signs": {"first_share": 0.20, "last_share": 0.0}, "total_angle_deg": 40.0}
-    assert strength_of("incomplete-recording", **low_first) == 0.0
+    # From 20 % on 35 deg: low in the rise it is late where it takes nearly all of them, from the foot never.
+    for first, total, strength in ((0.20, 40.0, 2.0), (0.20, 28.0, 0.0), (0.09, 60.0, 0.0)):
+        low_first = late | {"signs": {"first_share": first, "last_share": 0.0}, "total_angle_deg": total}
+        assert strength_of("incomplete-recording", **low_first) == strength
     too_low = tight | {"final_torque_nm": 0.92 * 65.0}
-    assert strength_of("already-tight", **too_low) == 0.0
+    cut_off = too_low | {"signs": at_once | {"last_share": 1.0}}
+    assert strength_of("already-tight", **cut_off) == 0.0
+    # Less than usual, but up to its release: the wrench stopped there, nothing is cut off.
+    assert strength_of("already-tight", **too_low) > 1.0
+
+
+def test_what_never_ran_down_did_not_bottom_out() -> None:
+    steep = {"elastic_slope_nm_per_deg": 1.5 * 5.0, "climb_deg": 40.0 / 5.0}
+    assert strength_of("bottomed-out", **steep) > 1.0
+    assert strength_of("bottomed-out", **steep, total_angle_deg=9.0, rundown_deg=np.nan) == 0.0
 
 
 @pytest.mark.parametrize(
