@@ -128,6 +128,7 @@ def _sound(table: pa.Table) -> pa.Table:
             low, high = (pa.scalar(one, _MOMENT).cast(column.type) for one in (EARLIEST, LATEST))
             if not pc.all(pc.and_(pc.greater_equal(column, low), pc.less(column, high)), min_count=0).as_py():
                 raise pa.ArrowInvalid(f"a time in {name} that no recording can have")
+    table.validate(full=True)  # bytes that are no text are told here, not where somebody reads them
     return table
 
 

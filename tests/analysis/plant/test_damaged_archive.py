@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import random
 from collections.abc import Callable
+from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
@@ -158,3 +159,13 @@ def test_one_clock_that_was_never_set_does_not_stretch_the_year(tmp_path: Path) 
     assert year.weeks.of[0].mean.shape == (1, 1)
     assert year.weeks.monday(0).year == 2026
     assert "; 1 traces left out whose clock" in year.control_sentence()
+
+
+def test_bytes_that_are_no_text_are_damage(tmp_path: Path) -> None:
+    times = pa.array([datetime(2026, 3, 4, tzinfo=UTC)], pa.timestamp("us", tz="UTC"))
+    words = {name: pa.array(["bit"]) for name in ("tool", "kind", "text")}
+    file = tmp_path / "_events.parquet"
+    pq.write_table(pa.table({"time": times} | words), file, compression="none", use_dictionary=False)
+    file.write_bytes(file.read_bytes().replace(b"\x03\x00\x00\x00bit", b"\x03\x00\x00\x00b\xf0t"))
+    with pytest.raises(ArchiveError, match=r"_events\.parquet"):
+        read_events(tmp_path)
