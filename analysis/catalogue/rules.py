@@ -100,7 +100,8 @@ RULES: tuple[Rule, ...] = (
     Rule(
         "prevailing", "Prevailing torque within limits", "prevailing_limits_nm", "window", PREVAILING_TORQUE,
         "prevailing-low", "prevailing-high-limit", "curves.prevailing_to_deg", "curves.prevailing_reason",
-        "The prevailing torque lies within the joint's limits.",
+        "The prevailing torque lies within the joint's limits. A lowest limit of none is not broken by a "
+        "reading below zero of up to 1 % of the final torque: that is where the transducer's zero lies.",
         "low ≤ T_prevailing ≤ high",
         "Limits come from the joint definition; for lock nuts ISO 2320 gives values by size and class.",
         "prevailing_margin_nm",
