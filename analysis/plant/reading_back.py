@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -17,6 +18,8 @@ from analysis.traces.schema import ATTRIBUTE_TYPES
 
 #: Columns of the events file; `tool` may be empty: then it concerns all.
 EVENT_COLUMNS = ("time", "tool", "kind", "text")
+#: Columns that calibrations may have: error as found, and what is allowed, % of the reading.
+CALIBRATION_COLUMNS = ("as_found_percent", "tolerance_percent")
 #: Data tools that read the whole folder pass over names that begin with a stroke.
 _EVENTS_NAMES = ("_events.parquet", "_events.csv", "events.parquet", "events.csv")
 #: What reading a damaged file ends in; names of its columns may be no text.
@@ -85,6 +88,7 @@ def read_events(folder: Path) -> pa.Table:
         Where the file has other columns, or a time that is none.
     """
     kinds: dict[str, Any] = {name: pa.string() for name in EVENT_COLUMNS}
+    kinds |= dict.fromkeys(CALIBRATION_COLUMNS, pa.float64())
     schema = pa.schema(kinds | {"time": _MOMENT})
     file = next((folder / name for name in _EVENTS_NAMES if (folder / name).is_file()), None)
     if file is None:
@@ -98,9 +102,16 @@ def read_events(folder: Path) -> pa.Table:
             from pyarrow.parquet import ParquetFile
 
             given = ParquetFile(file).read()
-        table = _sound(given.select(list(EVENT_COLUMNS)).cast(schema).sort_by("time"))
+        for name in CALIBRATION_COLUMNS:
+            if name not in given.column_names:
+                given = given.append_column(name, pa.nulls(given.num_rows, pa.float64()))
+        table = _sound(given.select(schema.names).cast(schema).sort_by("time"))
         if table.column("time").null_count:
             raise pa.ArrowInvalid("an event without a time")
+        for name, above in zip(CALIBRATION_COLUMNS, (-math.inf, 0.0), strict=True):
+            values: list[Any] = table.column(name).drop_null().to_pylist()
+            if not all(above < one < math.inf for one in values):
+                raise pa.ArrowInvalid(f"{name} that is no error, or no tolerance above zero")
         return table
     except _DAMAGE as error:
         if isinstance(error, OSError) and error.errno:

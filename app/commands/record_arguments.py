@@ -89,7 +89,8 @@ exit codes:
 
 events: a file _events.csv (or .parquet) in the archive's folder with the columns time, tool, kind,
 text is read with it; kind is calibration, service, bit, programme, lot or shift, an empty tool
-means all. First uses of lots are found by themselves.
+means all. First uses of lots are found by themselves. Calibrations may have two more columns,
+as_found_percent and tolerance_percent (4 where it has none): then it is said when each tool is due.
 
 A drift that is forecast goes on only if nothing else changes.
 {JUDGEMENT}

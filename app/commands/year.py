@@ -26,6 +26,7 @@ _PRINTED = 20
 
 def year_command(arguments: YearArguments) -> int:
     """Carry out ``tautograph year``; returns the exit code."""
+    from analysis.plant.calibration import calibration_plans, calibrations_of
     from analysis.plant.reading_back import read_days, read_events, read_rows
     from analysis.plant.tool_care import care_of_tools
     from analysis.plant.weekly import OF_DAYS, weeks_of, weeks_of_days
@@ -47,7 +48,9 @@ def year_command(arguments: YearArguments) -> int:
             f"{arguments.archive}: no trace says its joint, its spindle (or tool) and when it started"
         )
     with console.step("looking"):
-        events, lots = events_of(read_events(arguments.archive)), lots_of(days)
+        written = read_events(arguments.archive)
+        events, lots = events_of(written), lots_of(days)
+        plans = calibration_plans(calibrations_of(written.to_pylist()))
         year = look_at_year(weeks, events, lots)
         care = care_of_tools(year)
     console.say(year.control_sentence())
@@ -57,6 +60,8 @@ def year_command(arguments: YearArguments) -> int:
         console.say("- no step or drift found")
     for tool in [one for one in care if one.weeks_left is not None][:_PRINTED]:
         console.say(f"- {tool.sentence()}")
+    for plan in plans[:_PRINTED]:
+        console.say(f"- {plan.sentence(weeks.monday(weeks.of[0].mean.shape[1]))}")
     if arguments.output is not None:
         with console.step("writing"), whole_file(arguments.output) as unfinished:
             _write(year, care, [*events, *lots], unfinished, archive=arguments.archive.name, units=units)
