@@ -11,13 +11,21 @@ from PySide6.QtWidgets import QFileDialog, QMainWindow
 from app.display.messages import count_words, tr
 from app.display.preferences import Preferences
 from app.menus.action import action
+from app.session.done_beside import done_beside
 from app.session.recognising import recognise
 from app.session.session import Session
 from app.session.state import Decisions
 from app.views.parts import question
 from app.workspace.merging import merge
 from app.workspace.session import put_into_session, take_from_session
-from app.workspace.workspace_file import ENDING, Workspace, WorkspaceError, read_workspace, write_workspace
+from app.workspace.workspace_file import (
+    ENDING,
+    Workspace,
+    WorkspaceError,
+    digest_of,
+    read_workspace,
+    write_workspace,
+)
 
 LOOKING = "looking"
 _SMALL = "Files, decisions and view in one small file"
@@ -41,6 +49,7 @@ class FileMenu(QObject):
         self.workspace_file: Path | None = None
         self._digest = ""
         self._base = Decisions()
+        self._saving = False
         self._add_dropped = False
         #: What is looked through: more that is dropped meanwhile goes with it.
         self._dropped: tuple[str, ...] = ()
@@ -227,20 +236,26 @@ class FileMenu(QObject):
 
     def save_to(self, file: Path) -> bool:
         """Save; True where it worked. What others saved meanwhile is taken in, or asked about."""
+        if self._saving:
+            return False
+        self._saving = True
         try:
             taken = self._take_in(file)
             if taken is None:
                 return False
             workspace = take_from_session(self.session)
-            digest = write_workspace(workspace, file)
+            digest = done_beside(lambda: write_workspace(workspace, file))
         except OSError as error:
             reason = error.strerror or str(error)
             self.session.messages.problem(tr("{0} could not be saved: {1}.", file, reason))
             return False
+        finally:
+            self._saving = False
         self._set_file(file, digest, workspace.decisions)
         self._remember_workspace()
         self.opened.emit()
-        self.session.undo_stack.setClean()
+        if self.session.decisions is workspace.decisions:
+            self.session.undo_stack.setClean()
         self.session.messages.note(tr("Saved as {0}.", file.name) + taken)
         return True
 
@@ -258,13 +273,13 @@ class FileMenu(QObject):
         """
         if file != self.workspace_file or not file.exists():
             return ""
+        if file.is_file() and digest_of(file) == self._digest:
+            return ""
         try:
-            there = read_workspace(file)
+            there = done_beside(lambda: read_workspace(file))
         except WorkspaceError as error:
             words = tr("{0} It is replaced if you save.", error)
             return "" if question.ask(self.window, words, tr("Save anyway")) == 0 else None
-        if there.digest == self._digest:
-            return ""
         mine = self.session.decisions
         merged = merge(self._base, mine, there.decisions)
         if merged.disputed:

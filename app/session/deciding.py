@@ -6,6 +6,7 @@ import datetime
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import compress, repeat
 from typing import TYPE_CHECKING
 
 from analysis.catalogue.points import MOVABLE_POINTS
@@ -20,6 +21,7 @@ from app.session.state import (
     Reference,
     TraceDecision,
     changed_edge,
+    distinct,
     with_change,
 )
 
@@ -73,16 +75,16 @@ def _for_each(
     change: Callable[[TraceDecision], TraceDecision],
 ) -> Decisions:
     line = Change(signature.at, signature.by, words)
-    changed: dict[str, TraceDecision] = {}
-    made: dict[int, TraceDecision | None] = {}  # traces that had the same record share the new one
-    for trace_id in trace_ids:
-        before = decisions.of(trace_id)
-        if id(before) not in made:
-            after = change(before)
-            made[id(before)] = with_change(after, line) if after != before else None
-        decided = made[id(before)]
-        if decided is not None:
-            changed[trace_id] = decided
+    trace_ids = tuple(trace_ids)
+    before = decisions.of_each(trace_ids)
+    made: dict[int, TraceDecision] = {}  # traces that had the same record share the new one
+    known = distinct(before)
+    for key, one in known.items():
+        if (after := change(one)) != one:
+            made[key] = with_change(after, line)
+    concerned = [id(one) in made for one in before] if len(made) < len(known) else repeat(True)
+    keys = compress(map(id, before), concerned)
+    changed = dict(zip(compress(trace_ids, concerned), map(made.__getitem__, keys), strict=True))
     return decisions.with_traces(changed) if changed else decisions
 
 
@@ -189,12 +191,15 @@ def needs_judging(before: Decisions, after: Decisions) -> bool:
         after.default_joint,
     ):
         return True
+    if before.traces is after.traces:
+        return False
     return _judged_parts(before) != _judged_parts(after)
 
 
 def _judged_parts(decisions: Decisions) -> dict[str, tuple[dict[str, float], str]]:
+    judged = {key for key, one in distinct(decisions.traces.values()).items() if one.edges or one.joint}
     return {
         trace_id: (dict(decision.edges), decision.joint)
-        for trace_id, decision in decisions.traces.items()
-        if decision.edges or decision.joint
+        for trace_id, decision in (decisions.traces.items() if judged else ())
+        if id(decision) in judged
     }

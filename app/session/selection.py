@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import compress
 from typing import Any
 
 import numpy as np
@@ -98,7 +99,7 @@ class SessionSelection(SessionState):
 
     def selected_ids(self) -> tuple[str, ...]:
         """Ids of the selected traces, in order."""
-        return tuple(self.traces.trace_ids[row] for row in np.flatnonzero(self.selected))
+        return tuple(compress(self.traces.trace_ids, self.selected.tolist()))
 
     def selected_rows(self) -> Rows:
         """Rows of the selected traces."""

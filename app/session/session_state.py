@@ -18,7 +18,7 @@ from app.display.figure_uncertainties import FigureUncertainties
 from app.display.messages import Messages, tr
 from app.display.shown_axis import ShownAxis
 from app.session import loading
-from app.session.state import Decisions, Reference, ViewState
+from app.session.state import Decisions, Reference, ViewState, distinct
 
 if TYPE_CHECKING:
     from analysis.errors import ReadProblem
@@ -185,12 +185,10 @@ class SessionState(QObject):
         return np.asarray(column.values == "outside")
 
     def _lay_out_columns(self) -> None:
-        decided = [self.decisions.of(trace_id) for trace_id in self.traces.trace_ids]
-        different = {
-            id(decision): decision for decision in decided
-        }  # decided together: one record, told once
+        decided = self.decisions.of_each(self.traces.trace_ids)
+        different = distinct(decided)  # decided together: one record, told once
         place = {key: k for k, key in enumerate(different)}
-        rows = np.fromiter((place[id(decision)] for decision in decided), np.int64, len(decided))
+        rows = np.fromiter(map(place.__getitem__, map(id, decided)), np.int64, len(decided))
         texts = (
             text_column("disposition", [d.disposition for d in different.values()], tr("disposition")),
             text_column("note", [d.note for d in different.values()], tr("note")),

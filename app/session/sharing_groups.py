@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import html
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from weakref import WeakKeyDictionary
@@ -51,8 +51,8 @@ class SharingGroup:
     left_out: tuple[str, ...] = ()
 
 
-def sharing_groups(session: Session, joint: str = "") -> list[SharingGroup]:
-    """The groups that can be asked about now.
+def sharing_groups(session: Session, joint: str = "") -> Iterator[SharingGroup]:
+    """The groups that can be asked about now, one after the other.
 
     Selected, flagged, outside the reference, by cause, since a time.
 
@@ -64,15 +64,22 @@ def sharing_groups(session: Session, joint: str = "") -> list[SharingGroup]:
     everywhere = np.ones(len(session.traces), bool)
     names = session.columns.get("joint")
     inside = np.asarray(names.values == joint) if joint and names is not None else everywhere
-    found: list[tuple[str, str, Mask, tuple[str, ...]]] = []
+    for key, words, mask, left_out in _found(session, inside):
+        chosen = mask & inside
+        within = inside & _of_same_joints(session, chosen)
+        yield SharingGroup(key, f"{words} ({grouped(int(chosen.sum()))})", chosen, within, left_out)
+
+
+def _found(session: Session, inside: Mask) -> Iterator[tuple[str, str, Mask, tuple[str, ...]]]:
+    """Key, words, traces, and the attributes that formed the group."""
     if int(session.selected.sum()) > 1:  # one trace shares everything with itself
-        found.append(("selected", tr("the selected traces"), session.selected, ()))
+        yield "selected", tr("the selected traces"), session.selected, ()
     verdicts = session.verdicts
     if verdicts is not None:
-        found.append(("flagged", tr("all flagged"), np.isin(verdicts, FLAGGED), ()))
+        yield "flagged", tr("all flagged"), np.isin(verdicts, FLAGGED), ()
     outside = session.outside_reference()
     if outside is not None:
-        found.append(("outside", tr("outside the reference"), outside, ()))
+        yield "outside", tr("outside the reference"), outside, ()
     cause = session.columns.get("cause")
     if cause is not None:
         causes, counts = np.unique(cause.values[(cause.values != "") & inside], return_counts=True)
@@ -80,16 +87,10 @@ def sharing_groups(session: Session, joint: str = "") -> list[SharingGroup]:
             if counts[k] >= LEAST_GROUP:
                 name = str(causes[k])
                 words = tr("likely cause {0}", name.replace("-", " "))
-                found.append((f"cause:{name}", words, cause.values == name, ()))
+                yield f"cause:{name}", words, cause.values == name, ()
     since = _since_current(session)
     if since is not None:
-        found.append(since)
-    groups = []
-    for key, words, mask, left_out in found:
-        chosen = mask & inside
-        within = inside & _of_same_joints(session, chosen)
-        groups.append(SharingGroup(key, f"{words} ({grouped(int(chosen.sum()))})", chosen, within, left_out))
-    return groups
+        yield since
 
 
 def _since_current(session: Session) -> tuple[str, str, Mask, tuple[str, ...]] | None:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field, replace
+from itertools import repeat
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from analysis.catalogue.figures import FINAL_TORQUE
 from analysis.catalogue.points import MOVABLE_POINTS
@@ -27,6 +29,11 @@ SET_LETTERS = ("A", "B")
 
 def _fixed(mapping: Mapping[str, Any]) -> Mapping[str, Any]:
     return MappingProxyType(dict(mapping))
+
+
+def _copied(traces: Mapping[str, TraceDecision]) -> dict[str, TraceDecision]:
+    """A dict of its own; `dict` itself asks a read-only one item by item, at twenty times the cost."""
+    return cast("dict[str, TraceDecision]", traces) | {}
 
 
 @dataclass(frozen=True)
@@ -117,9 +124,16 @@ class Decisions:
         """The decision about a trace; an empty one where there is none."""
         return self.traces.get(trace_id, _UNDECIDED)
 
+    def of_each(self, trace_ids: Sequence[str]) -> list[TraceDecision]:
+        """The decision about each of these traces."""
+        traces = _copied(self.traces) if len(trace_ids) > 1 else self.traces
+        if tuple(traces) == tuple(trace_ids):  # of all of them something was decided, as a rule
+            return list(traces.values())
+        return list(map(traces.get, trace_ids, repeat(_UNDECIDED)))
+
     def with_traces(self, changed: Mapping[str, TraceDecision]) -> Decisions:
         """A copy in which these traces have these decisions."""
-        return replace(self, traces=_fixed({**self.traces, **changed}))
+        return replace(self, traces=MappingProxyType(_copied(self.traces) | dict(changed)))
 
     def with_limits(self, joint: str, key: str, limits: Limits | None) -> Decisions:
         """A copy with one limit of one joint laid over the joints file; None takes it away again."""
@@ -152,26 +166,33 @@ class Decisions:
         }
 
     def changed_since(self, before: Decisions) -> dict[str, Any]:
-        """The parts of `as_dict` that differ from what was decided before; of the traces only those that do.
+        """The parts of `as_dict` that differ from what was decided before.
 
-        A trace about which nothing stands any more is None.
+        Of the traces only those that do, as "together": each record with the names of all that share it; None
+        for those about which nothing stands any more.
         """
-        changed: dict[str, Any] = {}
-        if self.traces is not before.traces:
-            old = before.traces
-            new = {key: value for key, value in self.traces.items() if old.get(key) is not value}
-            gone = (
-                dict.fromkeys(old.keys() - self.traces.keys())
-                if len(old) + len(new) > len(self.traces)
-                else {}
-            )
-            changed["traces"] = {**_trace_dicts(new), **gone}
+        together = self._traces_since(_copied(before.traces)) if self.traces is not before.traces else []
+        changed: dict[str, Any] = {"together": together} if together else {}
         rest = {name: getattr(self, name) for name in ("limits", "references", "sets", "default_joint")}
         others = {name: value for name, value in rest.items() if value != getattr(before, name)}
         if others:
             plain = replace(Decisions(), **others).as_dict()
             changed |= {name: plain[name] for name in others}
-        return {name: value for name, value in changed.items() if name != "traces" or value}
+        return changed
+
+    def _traces_since(self, old: Mapping[str, TraceDecision]) -> list[tuple[Any, list[str]]]:
+        shared: defaultdict[int, list[str]] = defaultdict(list)
+        found: dict[int, TraceDecision] = {}
+        added = 0
+        for name, decision in self.traces.items():
+            was = old.get(name)
+            if was is not decision:
+                added += was is None
+                found[id(decision)] = decision
+                shared[id(decision)].append(name)
+        new: list[tuple[Any, list[str]]] = [(_decision_dict(one), shared[key]) for key, one in found.items()]
+        gone = list(old.keys() - self.traces.keys()) if len(old) + added > len(self.traces) else []
+        return [*new, (None, gone)] if gone else new
 
     @classmethod
     def from_dict(cls, data: Mapping[str, Any]) -> Decisions:
@@ -189,6 +210,12 @@ class Decisions:
             default_joint=str(data.get("default_joint", "")),
             sets=_sets_from(data.get("sets", {})),
         )
+
+
+def distinct(decided: Iterable[TraceDecision]) -> dict[int, TraceDecision]:
+    """Each record once, by its `id`: traces that were decided together share theirs."""
+    decided = list(decided)
+    return dict(zip(map(id, decided), decided, strict=True))
 
 
 def _trace_dicts(traces: Mapping[str, TraceDecision]) -> dict[str, Any]:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import operator
+
 from PySide6.QtCore import QObject, Signal
 
 from app.display.look import LIGHT, Look
 from app.display.messages import tr
 from app.session.deciding import move_edge, set_disposition, set_note
 from app.session.session import Session
+from app.session.state import distinct
 from app.views.reasons.why_view import WhyView
 from app.wiring.follow import Follow
 
@@ -37,6 +40,9 @@ class ReasonsLink(QObject):
         self.session = session
         self.why = why
         self.look: Look = LIGHT
+        #: What was said of several traces, which no decision changes, and what it was worked out from.
+        self._several = ""
+        self._told: tuple[object, ...] = (None,) * 4
         self._follow = Follow(
             why,
             self.refresh,
@@ -68,14 +74,17 @@ class ReasonsLink(QObject):
         session = self.session
         ids = session.selected_ids()
         if len(ids) > 1:
-            text = why_several(session)
+            told = (session.analysis, session.traces, session.selected, session.view)
+            if not all(map(operator.is_, told, self._told)):
+                self._several, self._told = why_several(session), told
+            text = self._several
         elif session.current_row >= 0:
             text = why_one(session, session.current_row, self.look.faint)
         else:
             words = tr("Choose a trace in the table or on the curves to read why it was judged so.")
             text = f"<p>{words}</p>"
         self.why.set_reasons(text, ids)
-        decided = [session.decisions.of(trace_id) for trace_id in ids]
+        decided = distinct(session.decisions.of_each(ids)).values()
         self.why.set_decided(ids, {one.disposition for one in decided}, {one.note for one in decided})
 
     def _decide(self, value: str) -> None:
@@ -86,7 +95,7 @@ class ReasonsLink(QObject):
 
     def _write_note(self, ids: tuple[str, ...], text: str) -> None:
         session = self.session
-        before = {session.decisions.of(trace_id).note for trace_id in ids}
+        before = {one.note for one in distinct(session.decisions.of_each(ids)).values()}
         if not ids or not set(session.traces.trace_ids).issuperset(ids) or before == {text.strip()}:
             return
         if len(before) > 1 and not text.strip():

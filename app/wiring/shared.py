@@ -69,7 +69,7 @@ class SharedLink(QObject):
             return
         wanted = session.shown_joint if self._joint is None else self._joint
         among = self.view.set_joints(joint_names_in_use(session), wanted)
-        self._groups = sharing_groups(session, among)
+        self._groups = list(sharing_groups(session, among))
         self._place = self.view.set_groups([(one.words, one.key) for one in self._groups], self._wanted)
         if not self._groups:
             self._shared = []

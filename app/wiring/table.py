@@ -43,8 +43,7 @@ class TableLink(QObject):
             self.refresh,
             session.traces_changed,
             session.results_changed,
-            session.visible_changed,
-            session.decisions_changed,
+            session.visible_changed,  # after each decision too
         )
         session.chosen_changed.connect(self._show_selection)
         at_once(self._follow_view, session.view_changed, session.results_changed)

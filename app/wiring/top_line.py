@@ -37,7 +37,6 @@ class TopLineLink(QObject):
             session.results_changed,
             session.visible_changed,
             session.selection_changed,
-            session.decisions_changed,
             session.sources_changed,
         ):
             signal.connect(self.refresh)

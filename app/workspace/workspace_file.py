@@ -29,8 +29,6 @@ from app.session.state import Decisions, ViewState
 FORMAT = "tautograph-workspace"
 FORMAT_VERSION = 1
 ENDING = ".tautograph.json"
-#: In the lines of a journal: records of traces, see `_together`.
-_TOGETHER = "together"
 
 
 class WorkspaceError(TautographError):
@@ -151,18 +149,10 @@ def append_changes(before: Workspace, after: Workspace, file: Path) -> None:
         key: made() for name, (key, made) in parts.items() if getattr(before, name) != getattr(after, name)
     }
     if decided := after.decisions.changed_since(before.decisions):
-        changed["decisions"] = {_TOGETHER: _together(decided.pop("traces", {})), **decided}
+        changed["decisions"] = decided
     if changed:
         with open(file, "ab") as stream:
             stream.write(b"\n" + _encoded(changed) + b"\n")
-
-
-def _together(traces: Mapping[str, Any]) -> list[tuple[Any, list[str]]]:
-    """Records, each with the traces that were decided together and share it."""
-    found: dict[int, tuple[Any, list[str]]] = {}
-    for trace_id, record in traces.items():
-        found.setdefault(id(record), (record, []))[1].append(trace_id)
-    return list(found.values())
 
 
 def _parts(workspace: Workspace, file: Path) -> dict[str, tuple[str, Callable[[], Any]]]:
@@ -216,6 +206,17 @@ def _pieces(workspace: Workspace, file: Path) -> Iterator[bytes]:
         pieces.append(encode_basestring(trace_id) + written[id(value)])
     yield _as_bytes(",\n".join(pieces))
     yield b"\n}}}\n"
+
+
+def digest_of(file: Path) -> str:
+    """As `write_workspace` gives it.
+
+    Raises
+    ------
+    OSError
+    """
+    with open(file, "rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()
 
 
 def read_workspace(file: Path) -> Workspace:
@@ -289,7 +290,7 @@ def _apply(data: dict[str, Any], changes: Any) -> None:
     if isinstance(decided, dict) and isinstance(kept, dict):
         traces = decided.pop("traces", {})
         if isinstance(traces, dict):
-            traces |= _apart(decided.pop(_TOGETHER, []))
+            traces |= _apart(decided.pop("together", []))
         kept.update(decided)
         if isinstance(traces, dict) and isinstance(kept.setdefault("traces", {}), dict):
             kept["traces"].update(traces)
