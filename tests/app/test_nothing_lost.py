@@ -14,6 +14,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from PySide6.QtCore import QTimer
 from pytestqt.qtbot import QtBot
 
 from analysis.checked_text import UnusableTextError
@@ -97,6 +98,31 @@ def test_a_view_that_cannot_tell_keeps_nobody_from_saving(
     assert shift.menus.files.save_to(tmp_path / f"a{ENDING}")
     assert read_workspace(tmp_path / f"a{ENDING}").decisions.of("a").note == "seen"
     assert "does not tell" in caplog.text
+
+
+def test_the_window_goes_on_while_a_slow_disk_writes(
+    shift: MainWindow, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    session, file, meanwhile = shift.session, tmp_path / f"a{ENDING}", threading.Event()
+
+    def slow(workspace: Workspace, path: Path) -> str:
+        assert meanwhile.wait(20.0), "the window stood still"
+        return write_workspace(workspace, path)
+
+    def decide() -> None:
+        session.decide(set_note(session.decisions, ["b"], "later", WHO))
+        assert not shift.menus.files.save_to(file), "one after the other"
+        meanwhile.set()
+
+    monkeypatch.setattr("app.menus.file.write_workspace", slow)
+    session.decide(set_note(session.decisions, ["a"], "seen", WHO))
+    QTimer.singleShot(0, decide)
+    assert shift.menus.files.save_to(file)
+    assert read_workspace(file).decisions.of("b").note == ""
+    assert not session.undo_stack.isClean(), "what was decided meanwhile is not saved"
+    assert shift.menus.files.save_to(file)
+    assert read_workspace(file).decisions.of("b").note == "later"
+    assert session.undo_stack.isClean()
 
 
 # Opening
