@@ -67,7 +67,7 @@ class JointWindows(QObject):
             return
         form = JointForm(document, wanted, session.units, self.beside.look, self.beside.window)
         form.applied.connect(lambda joints: self._take(form, joints))
-        form.saved.connect(self._saved)
+        form.saved.connect(lambda path: self._saved(form, path))
         self.beside.keep("joints", form)
         form.choose(wanted, key)
 
@@ -123,8 +123,8 @@ class JointWindows(QObject):
         joints, self.session.applied_joints = state
         self.session.set_joints(joints)
 
-    def _saved(self, path: str) -> None:
-        self.session.joints_path = path
+    def _saved(self, form: JointForm, path: str) -> None:
+        self.session.joints_path, self.session.written_joints = path, form.document.text()
         self.session.messages.note(tr("Joints written to {0}; comments are kept.", path))
 
     @action("new-joint", "New joint from these traces …", _NEW_JOINT, "Ctrl+N", needs="results")

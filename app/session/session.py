@@ -183,10 +183,9 @@ class Session(SessionSelection):
 
     def _take_reading(self, answer: loading.ReadAnswer) -> None:
         purpose = answer.request.purpose
-        # What was applied stands above the same file, which is read again with traces that are added.
-        applied = purpose in ("add", "follow") and self.applied_joints is not None
-        known = applied and answer.joints_path == self.joints_path
-        if answer.joints and not answer.joints_problem and not known:
+        # What was applied and stands in no file yet goes before the file that is read again, or found.
+        stays = self._has_unsaved_joints and answer.request.joints_path in ("", self.joints_path)
+        if answer.joints and not answer.joints_problem and not stays:
             self.applied_joints = None
             self._take_kept_references(answer.joints_path)
             self.joints, self.joints_path = answer.joints, answer.joints_path
@@ -199,6 +198,9 @@ class Session(SessionSelection):
             new_paths = tuple(path for path in answer.request.paths if path not in self.paths)
             self.paths = (*self.paths, *new_paths) if purpose != "open" else answer.request.paths
         self._tell_reading(answer)
+        if stays and answer.joints and (purpose == "reload" or answer.joints_path != self.joints_path):
+            words = tr("The joints as applied stay; {0} does not hold them yet.", answer.joints_path)
+            self.messages.note(words)
         if answer.joints_problem:  # the last word: what was read is not judged
             self._tell_joints_problem(answer.joints_problem, answer.joints_path)
         if purpose == "reload" and not len(answer.traces) and not self.is_empty:
@@ -214,6 +216,10 @@ class Session(SessionSelection):
             self.judge()
         self.problems_changed.emit()
         self._read_what_waits()
+
+    @property
+    def _has_unsaved_joints(self) -> bool:
+        return self.applied_joints is not None and self.applied_joints[1] != self.written_joints
 
     def _tell_reading(self, answer: loading.ReadAnswer) -> None:
         fatal = sum(problem.fatal for problem in answer.problems)

@@ -85,6 +85,8 @@ class SessionState(QObject):
         self.joints_path = ""
         #: File and text of the joints that were applied last: they may not be on the disk.
         self.applied_joints: tuple[str, str] | None = None
+        #: Text of the joints that was written to their file last.
+        self.written_joints = ""
         #: A workspace whose recordings are still to be read.
         self.arrival: object = None
         #: References as they stood beside the joints file when it was read or written last.
