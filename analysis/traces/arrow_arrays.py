@@ -119,7 +119,12 @@ def plain_value(scalar: Any) -> Any:
 def plain_values(column: Any) -> list[Any]:
     """A column as Python has it, see `plain_value`."""
     if column.type == pa.timestamp("us", tz="UTC"):
-        return [plain_value(one) for one in column]
+        column = _in_one_piece(column)
+        ticks, valid = _as_numpy(column, np.int64).tolist(), valid_mask(column).tolist()
+        return [
+            _EPOCH + timedelta(microseconds=tick) if known else None
+            for tick, known in zip(ticks, valid, strict=True)
+        ]
     return list(column.to_pylist())
 
 

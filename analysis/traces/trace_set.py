@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from analysis.arrays import FloatArray, IntArray
 from analysis.errors import CallError
-from analysis.traces.arrow_arrays import number_array, plain_value, text_array
+from analysis.traces.arrow_arrays import number_array, plain_value, plain_values, text_array
 from analysis.traces.schema import ATTRIBUTE_TYPES, CHANNELS, OPTIONAL_CHANNELS
 from analysis.traces.trace import Trace
 
@@ -182,7 +182,7 @@ class TraceSet:
         """The values of an attribute, one a trace; all None where no trace has it."""
         if name not in self.attributes.column_names:
             return [None] * len(self)
-        return list(self.attributes.column(name).to_pylist())
+        return plain_values(self.attributes.column(name))
 
     def take(self, rows: ArrayLike) -> TraceSet:
         """The traces of these rows (integers), in that order, samples copied."""

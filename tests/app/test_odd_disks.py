@@ -83,7 +83,8 @@ def test_a_library_that_is_a_link_stays_one_and_on_a_full_disk_what_it_was(tmp_p
     put_shared(document, "hub", target, "1")
     target.chmod(0o664)
     link.symlink_to(target)
-    put_shared(JointsDocument.from_text(JOINT, tmp_path / "b.toml"), "hub", link, next_revision(link))
+    other = JointsDocument.from_text(JOINT.replace("65.0", "66.0"), tmp_path / "b.toml")
+    put_shared(other, "hub", link, next_revision(link), instead=True)
     assert link.is_symlink()
     assert target.stat().st_mode & 0o777 == 0o664
     assert read_library(target).revision == "2"
@@ -93,7 +94,7 @@ def test_a_library_that_is_a_link_stays_one_and_on_a_full_disk_what_it_was(tmp_p
     )
     text = long.text()
     with full_disk(), pytest.raises(OSError, match=r"library\.toml"):
-        put_shared(long, "hub", link, "3")
+        put_shared(long, "hub", link, "3", instead=True)
     assert target.read_bytes() == before
     assert [one.name for one in target.parent.iterdir()] == ["library.toml"]
     assert long.text() == text, "what was not put there is not taken from there"

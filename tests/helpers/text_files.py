@@ -97,7 +97,7 @@ def _workspace_text(changes: bool = False, *, short: bool = False) -> str:
         decisions = decisions.with_reference("hub", reference("hub", "2026-03-02"))
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "a.json"
-        workspace = Workspace(("/a",), {"/a": "sha256:1"}, "/j.toml", decisions, selected=("a",))
+        workspace = Workspace(("/a",), {"/a": "sha256:1"}, "/j.toml", decisions=decisions, selected=("a",))
         if changes:
             start_journal(workspace, file)
             later = set_note(decisions, ["b"], "again", Signature("Tester", "2026-03-02T06:01:00Z")).after

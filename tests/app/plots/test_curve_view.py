@@ -71,7 +71,9 @@ def test_sentence_counts_what_is_drawn_and_says_what_is_not(view: CurveView) -> 
     curves.snug_angle_deg[2] = math.nan
     view.set_data(traces, curves)
     view.set_alignment("snug")
-    assert view.sentence() == "4 of 5 curves drawn; 1 not: no snug point"
+    assert view.sentence() == (
+        "4 of 5 curves drawn; 1 not: no snug point (View, Align at the start draws all)"
+    )
     view.set_data(traces, None)
     assert view.sentence().endswith("5 not: not analysed yet")
 
