@@ -6,6 +6,7 @@ from analysis.catalogue.verdicts import VERDICT_OF
 
 #: Text and frames, words beside what counts, rules of tables and axes, notes; the ground of a caution.
 INK, FAINT, GRID, NOTE, GROUND = "#1B1B1B", "#676767", "#D8D8D8", "#4A4A4A", "#F4F4F2"
+PAPER = "#FFFFFF"
 ROLE_COLOURS: dict[str, str] = {
     **{name: verdict.colour for name, verdict in VERDICT_OF.items()},
     "ink": INK,

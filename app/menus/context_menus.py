@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QMenu, QWidget
 
 from app.display.messages import tr
 from app.menus.action_book import ActionBook
+from app.menus.letters import give_letters
 
 _DISPOSITIONS = tuple(f"disposition-{number}" for number in range(6))
 _ALIGN = tuple(f"align-{name}" for name in ("none", "start", "snug", "final"))
@@ -65,6 +66,7 @@ class ContextMenus(QObject):
     def show(self, thing: str, at: QPoint, first: Sequence[tuple[str, Callable[[], object]]] = ()) -> QMenu:
         """The menu of a thing; `first` is what can be done with this very one, in words."""
         if self.menu is not None:
+            self.menu.close()  # its actions have their plain words again
             self.menu.deleteLater()
         menu = self.menu = QMenu(self._window)
         menu.setToolTipsVisible(True)
@@ -76,6 +78,7 @@ class ContextMenus(QObject):
             menu.addSeparator()
         for entry in ENTRIES[thing]:
             self._add(menu, entry)
+        give_letters(menu)
         menu.popup(at)
         return menu
 
@@ -84,6 +87,7 @@ class ContextMenus(QObject):
             menu.addSeparator()
         elif isinstance(entry, tuple):
             inner = menu.addMenu(tr(entry[0]))
+            give_letters(inner)
             for name in entry[1]:
                 inner.addAction(self._book[name])
         else:

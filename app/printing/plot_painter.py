@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.report.curve_reduction import reduce_polyline
-from analysis.report.palette import BAND_OPACITY, NOTE, colour_of
+from analysis.report.palette import BAND_OPACITY, NOTE, PAPER, colour_of
 from analysis.report.plot_spec import Curve, Mark, PlotSpec
 from analysis.report.plot_walk import Box, Frame, axis_ticks, draw_figures, draw_ground
 from app.printing.ink import Ink, text_width
@@ -64,7 +64,7 @@ class _InkCanvas:
         self.ink.rectangle(*box, fill=colour_of(role))
 
     def bar(self, box: Box, role: str, count: int) -> None:
-        self.ink.rectangle(*box, fill=colour_of(role), edge="#FFFFFF", edge_pt=0.4)
+        self.ink.rectangle(*box, fill=colour_of(role), edge=PAPER, edge_pt=0.4)
 
     def area(self, outline: NDArray[np.float64], role: str) -> None:
         self.ink.polygon(outline, colour_of(role), BAND_OPACITY)
@@ -118,7 +118,7 @@ def _paint_mark(ink: Ink, mark: Mark, frame: Frame) -> None:
     x, y = frame.x(mark.x), frame.y(mark.y)
     colour, size = colour_of(mark.role), 2.6
     if mark.shape == "circle":
-        ink.circle(x, y, size, colour, "#FFFFFF")
+        ink.circle(x, y, size, colour, PAPER)
     elif mark.shape == "cross":
         ink.line(x - size, y, x + size, y, colour, width_pt=1.2)
         ink.line(x, y - size, x, y + size, colour, width_pt=1.2)
@@ -128,7 +128,7 @@ def _paint_mark(ink: Ink, mark: Mark, frame: Frame) -> None:
             "square": ((-0.9, -0.9), (0.9, -0.9), (0.9, 0.9), (-0.9, 0.9)),
             "diamond": ((0.0, -1.25), (1.25, 0.0), (0.0, 1.25), (-1.25, 0.0)),
         }[mark.shape]
-        ink.polygon([(x + size * dx, y + size * dy) for dx, dy in offsets], colour, edge="#FFFFFF")
+        ink.polygon([(x + size * dx, y + size * dy) for dx, dy in offsets], colour, edge=PAPER)
 
 
 def _paint_labels(ink: Ink, spec: PlotSpec, frame: Frame) -> None:
@@ -191,7 +191,7 @@ def _paint_mark_labels(ink: Ink, spec: PlotSpec, frame: Frame) -> None:
 def _paint_behind(ink: Ink, x: float, y: float, width: float, height: float) -> None:
     """A veil over what a label would lie on."""
     corners = [(x, y), (x + width, y), (x + width, y + height), (x, y + height)]
-    ink.polygon(corners, "#FFFFFF", _VEIL_OPACITY)
+    ink.polygon(corners, PAPER, _VEIL_OPACITY)
 
 
 def _below(spec: PlotSpec, width: float) -> list[str]:
@@ -245,7 +245,7 @@ def _paint_swatch(ink: Ink, x: float, base: float, role: str, kind: str) -> None
         size, colour = 3.0, colour_of(role)
         centre = x + 6.0
         if kind == "circle":
-            ink.circle(centre, middle, size, colour, "#FFFFFF")
+            ink.circle(centre, middle, size, colour, PAPER)
         else:
             top = [(centre, middle - size), (centre + size, middle + size), (centre - size, middle + size)]
             turned = [

@@ -42,7 +42,7 @@ def opened(window: MainWindow) -> QMenu:
 
 def entry(window: MainWindow, words: str) -> QAction:
     """An entry of the menu that is open."""
-    return next(action for action in opened(window).actions() if action.text() == words)
+    return next(action for action in opened(window).actions() if action.text().replace("&", "") == words)
 
 
 def right_click(window: MainWindow, at: QPointF) -> None:
@@ -77,8 +77,7 @@ def test_a_row_is_chosen_and_its_menu_disposes_of_it(hubs: MainWindow) -> None:
     rect = table.visualRect(table.table.index(3, 1))
     point_at(table, table.viewport(), QPointF(rect.center()))
     assert session.current_row == table.table.order[3]
-    disposition = next(action for action in opened(hubs).actions() if action.text() == "Disposition")
-    inner = disposition.menu()
+    inner = entry(hubs, "Disposition").menu()
     assert isinstance(inner, QMenu)
     inner.actions()[1].trigger()
     assert session.decisions.of(session.current_id).disposition == "to investigate"
@@ -129,6 +128,18 @@ def test_a_limit_can_be_typed_or_restored_from_its_menu(
     entry(hubs, "Restore those of the joints file").trigger()
     judged(hubs)
     assert not hubs.session.decisions.limits
+
+
+def test_every_row_of_such_a_menu_has_its_letter(sample: MainWindow) -> None:
+    plain = sample.book["fit"].text()
+    for thing in ("plot", "curve"):  # the second opens while the first is there
+        menu = sample.menus.context.show(thing, sample.mapToGlobal(sample.rect().center()))
+        rows = [one.text() for one in menu.actions() if not one.isSeparator()]
+        letters = [text[text.index("&") + 1].lower() for text in rows if "&" in text]
+        assert len(letters) == len(rows)
+        assert len(set(letters)) == len(letters)
+    menu.close()
+    assert sample.book["fit"].text() == plain
 
 
 def test_the_plot_and_a_joint_have_menus_too(sample: MainWindow) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from PySide6.QtCore import QEvent, QRectF, QSize, Qt
-from PySide6.QtGui import QFocusEvent, QImage
+from PySide6.QtGui import QFocusEvent, QImage, QPainter
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QFileDialog, QMenu, QPushButton
 from pytestqt.qtbot import QtBot
@@ -13,9 +13,11 @@ from pytestqt.qtbot import QtBot
 from analysis.capability.studied import STUDIED
 from analysis.catalogue.figures import JOINT_RATE
 from analysis.figure_text import titled
+from analysis.report.palette import INK, PAPER
 from analysis.report.plot_spec import Axis
 from app.main_window import MainWindow
 from app.models.text_table import TextColumn, TextRow
+from app.printing.ink import Ink
 from app.session.counting import condition_words
 from app.session.state import Condition
 from app.views.comparison.compare_window import CompareWindow
@@ -359,3 +361,46 @@ def test_pictures_of_all_joints_are_there_at_the_step_back(sample: MainWindow) -
     shown.set_cards(cards[:1])
     shown.set_cards(cards)
     assert set(shown.pictures) == {card.joint for card in cards}
+
+
+def test_pictures_of_studies_are_dark_in_the_dark_look_and_white_on_paper(sample: MainWindow) -> None:
+    sample.book["strategies"].trigger()
+    settle()
+    sheet = sample.menus.beside.open["strategies"].sheet
+    shades = {}
+    for look in ("light", "dark"):
+        sample.set_look(look)
+        settle()
+        image = sheet.grab().toImage().convertToFormat(QImage.Format.Format_Grayscale8)
+        levels = np.frombuffer(image.constBits(), np.uint8).reshape(image.height(), -1)[:, : image.width()]
+        shades[look] = float(np.median(levels)), float(levels.min()), float(levels.max())
+    sample.set_look("light")
+    assert shades["light"][0] == 255.0
+    assert shades["light"][1] < 80.0
+    assert shades["dark"][0] < 40.0
+    assert shades["dark"][2] > 180.0
+
+
+def test_a_bundle_of_greys_goes_from_ink_to_ground(qapp: QApplication) -> None:
+    image = QImage(20, 20, QImage.Format.Format_RGB32)
+    painter = QPainter(image)
+    ink = Ink(painter, {INK: "#ECECEC", PAPER: "#1E1E1E"})
+    ink.grey_picture(0.0, 0.0, 20.0, 20.0, np.array([[0, 255]], np.uint8).repeat(2, 0))
+    painter.end()
+    assert image.pixelColor(0, 10).name() == "#ececec"
+    assert image.pixelColor(19, 10).name() == "#1e1e1e"
+
+
+def test_the_box_of_a_menu_stands_out_in_both_looks(sample: MainWindow) -> None:
+    menu = next(one.menu() for one in sample.menuBar().actions() if "File" in one.text().replace("&", ""))
+    for look in ("light", "dark"):
+        sample.set_look(look)
+        menu.popup(sample.mapToGlobal(sample.rect().topLeft()))
+        settle()
+        row = menu.actionGeometry(sample.book["follow-folder"])
+        image = menu.grab(row.adjusted(2, 0, 24 - row.width(), 0)).toImage()
+        places = [(x, y) for x in range(image.width()) for y in range(image.height())]
+        greys = [image.pixelColor(x, y).lightness() for x, y in places]
+        menu.close()
+        assert max(greys) - min(greys) > 90, look
+    sample.set_look("light")

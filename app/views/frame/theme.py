@@ -50,10 +50,15 @@ QAbstractSpinBox:focus {{ border: 2px solid {focus}; }}
 QAbstractSpinBox::up-button, QAbstractSpinBox::down-button {{ border: none; width: 16px; }}
 QAbstractSpinBox::up-arrow {{ image: url("{icons}/arrow-up.svg"); width: 8px; height: 5px; }}
 QAbstractSpinBox::down-arrow {{ image: url("{icons}/arrow-down.svg"); width: 8px; height: 5px; }}
-QCheckBox::indicator {{ width: 12px; height: 12px; border: 1px solid {faint}; border-radius: 2px; background:
-{background}; }}
+QCheckBox::indicator, QMenu::indicator {{ width: 12px; height: 12px; border: 1px solid {faint};
+border-radius: 2px; background: {background}; }}
 QCheckBox::indicator:focus, QCheckBox::indicator:hover {{ border-color: {focus}; }}
-QCheckBox::indicator:checked {{ image: url("{icons}/tick-{look}.svg"); }}
+QCheckBox::indicator:checked, QMenu::indicator:checked {{ image: url("{icons}/tick-{look}.svg"); }}
+QMenu::indicator {{ left: 7px; }}
+QMenu::indicator:exclusive {{ border-color: transparent; background: transparent; }}
+QMenu::item {{ padding: 3px 22px 3px 27px; }}
+QMenu::item:selected {{ background: {selection}; }}
+QMenu::item:disabled {{ color: {faint}; }}
 QMenu, QComboBox QAbstractItemView {{ border: 1px solid {faint}; }}
 QMenu::separator {{ height: 1px; background: {grid}; margin: 3px 6px; }}
 QPushButton {{ border: 1px solid {faint}; padding: 4px 11px; border-radius: 3px; background: {background}; }}

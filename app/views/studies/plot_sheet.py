@@ -1,4 +1,4 @@
-"""Pictures of a study on white paper, as they print."""
+"""Pictures of a study as they print; on dark ground where the window is dark."""
 
 from __future__ import annotations
 
@@ -8,13 +8,28 @@ from PySide6.QtCore import QSize
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from analysis.report.palette import FAINT, GRID, GROUND, INK, NOTE, PAPER, ROLE_COLOURS
 from analysis.report.plot_spec import PlotSpec
+from app.display.look import DARK
 from app.display.spacing import PX_PER_POINT
 from app.printing.ink import Ink
 from app.printing.plot_painter import paint_plot, plot_height
 
 #: Narrowest sheet, and the room about and between the pictures, points (own choices).
 _NARROWEST_PT, _MARGIN_PT, _GAP_PT = 330.0, 8.0, 12.0
+#: Colours of the paper on dark ground; those that are not named stand out on both.
+_ON_DARK = {
+    INK: DARK.foreground,
+    FAINT: DARK.faint,
+    NOTE: DARK.faint,
+    GRID: DARK.grid,
+    GROUND: DARK.panel,
+    PAPER: DARK.background,
+    ROLE_COLOURS["crowd"]: DARK.crowd,
+    ROLE_COLOURS["reference band"]: ROLE_COLOURS["reference median"],
+    ROLE_COLOURS["reference median"]: DARK.reference_median,
+    **{ROLE_COLOURS[name]: tint for name, tint in DARK.zone_tints.items()},
+}
 
 
 class PlotSheet(QWidget):
@@ -46,11 +61,12 @@ class PlotSheet(QWidget):
         self._take_height()
 
     def paintEvent(self, _event: QPaintEvent) -> None:
-        """White paper, and the pictures."""
+        """The ground, and the pictures."""
         painter = QPainter(self)
-        painter.fillRect(self.rect(), QColor("#FFFFFF"))
+        dark = self.palette().base().color() == QColor(DARK.background)
+        painter.fillRect(self.rect(), QColor(DARK.background if dark else PAPER))
         painter.scale(PX_PER_POINT, PX_PER_POINT)
-        ink, width, y = Ink(painter), self.width() / PX_PER_POINT, _MARGIN_PT
+        ink, width, y = Ink(painter, _ON_DARK if dark else None), self.width() / PX_PER_POINT, _MARGIN_PT
         for row in self.rows:
             own = self._own_width(width, row)
             for place, spec in enumerate(row):
