@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
 import subprocess
 import threading
 import time
@@ -30,6 +31,7 @@ _Function = TypeVar("_Function", bound=Callable[..., Any])
 #: the compiler's in turn: two threads that began at either end would never end.
 _COMPILING = threading.RLock()
 _OWN_IMPORT = b"from analysis.compilation import"
+_TAKEN = re.compile(rb"from analysis\.([\w.]+) import")
 #: Seconds after which code that another process makes is looked for again.
 _LOOKED_FOR_S = 0.02
 #: Kinds of Python's own numbers within kernels.
@@ -46,12 +48,17 @@ def kernel_folder() -> Path:
         *(here / f"{name}.py" for name in ("kernel_parts", "machine_code", "compiler_library")),
     }
     kernels = {source: text for source, text in texts.items() if _OWN_IMPORT in text or source in makers}
-    digest = hashlib.sha256()
-    for source, text in texts.items():
-        name = ".".join((here.name, *source.relative_to(here).with_suffix("").parts))
-        beside = (other for place, other in kernels.items() if place.parent == source.parent != here)
-        if source in kernels or any(f"from {name} import".encode() in other for other in beside):
-            digest.update(text)
+    beside = {
+        taken
+        for source, text in kernels.items()
+        for name in _TAKEN.findall(text)
+        if (taken := here.joinpath(*name.decode().split(".")).with_suffix(".py")).parent
+        == source.parent
+        != here
+    }
+    digest = hashlib.sha256(
+        b"".join(text for place, text in texts.items() if place in kernels.keys() | beside)
+    )
     chosen = os.environ.get("TAUTOGRAPH_KERNELS")
     root = Path(chosen) if chosen else user_cache_path("tautograph", appauthor=False)
     return root / f"kernels-{digest.hexdigest()[:16]}"
