@@ -23,6 +23,9 @@ from typing import Any
 
 #: Functions of vector mathematics that only the compiler's library finds.
 _VECTOR_MATHEMATICS = b"__svml_"
+#: First and last version of numba (major, minor) whose compiled code was run with what `_define_names` knows;
+#: any other is loaded whole.
+_TRIED = ((0, 61), (0, 68))
 
 
 @dataclass(frozen=True)
@@ -65,6 +68,11 @@ def made_for() -> tuple[object, ...]:
     return (sys.version, version("numba"), version("llvmlite"), *processor, *chosen)
 
 
+def _numba_version() -> tuple[int, int]:
+    major, minor = version("numba").split(".")[:2]
+    return int(major), int(minor)
+
+
 def callable_from(code: MachineCode, name: str) -> Callable[..., Any]:
     """What Python calls.
 
@@ -75,7 +83,8 @@ def callable_from(code: MachineCode, name: str) -> Callable[..., Any]:
     """
     import llvmlite.binding as llvm
 
-    _define_names(everything=sys.platform != "linux" or _VECTOR_MATHEMATICS in code.content)
+    known = sys.platform == "linux" and _TRIED[0] <= _numba_version() <= _TRIED[1]
+    _define_names(everything=not known or _VECTOR_MATHEMATICS in code.content)
     content = llvm.ObjectFileRef.from_data(code.content)
     machine = llvm.Target.from_triple(llvm.get_process_triple()).create_target_machine(jit=True)
     # Each in a place of its own: two kernels may hold different functions of one name.
