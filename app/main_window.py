@@ -9,10 +9,12 @@ from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import (
     QAbstractScrollArea,
     QApplication,
+    QFrame,
     QGraphicsView,
     QLineEdit,
     QMainWindow,
     QPlainTextEdit,
+    QScrollArea,
     QSplitter,
     QStackedWidget,
     QStyle,
@@ -160,7 +162,13 @@ class MainWindow(QMainWindow):
         self.pages = QStackedWidget()
         self.pages.addWidget(self.columns)
         self.pages.addWidget(self.overview_area)
-        layout.addWidget(self.pages, 1)
+        # On a screen that is smaller than the areas can be they scroll, and the window fits it.
+        self.room = QScrollArea()
+        self.room.setWidget(self.pages)
+        self.room.setWidgetResizable(True)
+        self.room.setFrameShape(QFrame.Shape.NoFrame)
+        self.room.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        layout.addWidget(self.room, 1)
         layout.addWidget(self.bottom)
         self.setCentralWidget(body)
         self.reset_layout()
@@ -243,7 +251,17 @@ class MainWindow(QMainWindow):
         self.top.joints_wanted.connect(self.links.pages.go_back)
         session.traces_changed.connect(self._offer_joints)
         self.curves.cursors_shown.connect(self.book["cursors"].setChecked)
+        app = QApplication.instance()
+        if isinstance(app, QApplication):
+            app.focusChanged.connect(self._keep_in_sight)
         QApplication.styleHints().colorSchemeChanged.connect(self._follow_system_look)
+
+    def _keep_in_sight(self, _before: QWidget | None, focus: QWidget | None) -> None:
+        """Where the keyboard goes is seen."""
+        if focus is not None and self.pages.isAncestorOf(focus):
+            half = focus.size().boundedTo(self.room.viewport().size()) / 2
+            middle = focus.mapTo(self.pages, focus.rect().center())
+            self.room.ensureVisible(middle.x(), middle.y(), half.width(), half.height())
 
     def _welcome_files_everywhere(self) -> None:
         """Plots and entries would take what is dropped on them for themselves, or swallow it."""

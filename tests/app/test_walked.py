@@ -89,6 +89,30 @@ def test_a_screen_of_twice_the_scale_holds_the_window(sample: MainWindow) -> Non
     sample.resize(960, 500)
     settle()
     assert sample.curve_area.height() > sample.table_area.height()
+    assert sample.room.horizontalScrollBar().maximum() == 0
+
+
+def test_a_small_screen_of_twice_the_scale_holds_the_window_and_shows_where_the_keyboard_is(
+    sample: MainWindow,
+) -> None:
+    sample.links.overview.joint_opened.emit(HUB)
+    settle()
+    small = QSize(683, 350)  # of 1366 x 768 with a title bar
+    sample.resize(small)
+    settle()
+    assert sample.size() == small
+    assert sample.bottom.isVisible()
+    assert sample.insight.why.reasons.horizontalScrollBar().maximum() == 0  # the words break instead
+    for area in (sample.insight.why.reasons, sample.table, sample.distribution, sample.table):
+        area.setFocus()
+        settle()
+        focus = sample.focusWidget()
+        seen = focus.visibleRegion().boundingRect()
+        assert seen.width() >= 0.8 * min(focus.width(), sample.room.viewport().width())
+        assert seen.height() >= 0.8 * min(focus.height(), sample.room.viewport().height())
+    sample.resize(QSize(1366, 720))
+    settle()
+    assert sample.pages.size() == sample.room.size()  # nothing scrolls where there is room
 
 
 def test_return_on_the_first_screen_resumes_where_there_is_work(window: MainWindow) -> None:

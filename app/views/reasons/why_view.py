@@ -18,6 +18,8 @@ from app.views.parts.plain_label import PlainLabel
 _NOTE_LINES = 2
 #: Narrower than usual, so that the table of rules fits beside the scroll bar at the smallest window.
 _MARGIN_PX = 2.0
+#: Of the table of rules, whose figures are never broken: narrower, it would scroll sideways (own choice).
+_NARROWEST_PX = 400
 
 
 class NoteEdit(QPlainTextEdit):
@@ -96,6 +98,7 @@ class WhyView(QWidget):
         # Never within a figure or its unit: a table takes the room of its longest words.
         self.reasons.setWordWrapMode(QTextOption.WrapMode.WordWrap)
         self.reasons.document().setDocumentMargin(_MARGIN_PX)
+        self.reasons.setMinimumWidth(_NARROWEST_PX)
         self.reasons.link_followed.connect(self.link_followed)
         words = [(tr(value) if value else tr("nothing decided"), value) for value in dispositions]
         self.disposition = named_choices(tr("Disposition"), words)
