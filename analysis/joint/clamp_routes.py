@@ -149,7 +149,7 @@ def clamp_routes(
         np.where(usable, final - least, np.nan) / low,
         friction,
         stiffness,
-        np.asarray(curves.elastic_slope_uncertainty_nm_per_deg / curves.elastic_slope_nm_per_deg),
+        _slope_scatter(curves),
         reason,
         note,
     )
@@ -180,6 +180,16 @@ def by_angle_alone(routes: ClampRoutes, curves: CurveTable, pulsed: BoolArray) -
     )
 
 
+def _slope(curves: CurveTable) -> FloatArray:
+    """Elastic slope; NaN where the line is level."""
+    return np.where(curves.elastic_slope_nm_per_deg > 0.0, curves.elastic_slope_nm_per_deg, np.nan)
+
+
+def _slope_scatter(curves: CurveTable) -> FloatArray:
+    """Uncertainty of the elastic slope over it."""
+    return np.asarray(curves.elastic_slope_uncertainty_nm_per_deg / _slope(curves))
+
+
 def _by_angle(
     curves: CurveTable,
     net_nm: FloatArray,
@@ -188,13 +198,13 @@ def _by_angle(
     by_torque: FloatArray,
 ) -> Route:
     turned = curves.final_angle_deg - curves.elastic_origin_deg
-    on_line = net_nm / curves.elastic_slope_nm_per_deg
+    on_line = net_nm / _slope(curves)
     # Where yielding cannot be excluded only the elastic line is safe; where it starts does not matter then.
     elastic = curves.yielded == 0
     angle = np.where(elastic, turned, on_line)
     angle = np.where(np.isfinite(net_nm) & (angle > 0.0), angle, np.nan)
     origin = np.nan_to_num(curves.elastic_origin_uncertainty_deg, posinf=np.inf) / angle
-    slope = np.nan_to_num(curves.elastic_slope_uncertainty_nm_per_deg / curves.elastic_slope_nm_per_deg)
+    slope = np.nan_to_num(_slope_scatter(curves))
     force = np.log(kn_per_deg * angle)
     twist = TWIST_SHARE * np.nan_to_num(np.abs(force - by_torque))
     return Route(ANGLE, force, np.hypot(np.hypot(scatter, twist), np.where(elastic, origin, slope)))

@@ -199,6 +199,11 @@ def _elastic(mu: float, rate_n_per_deg: float = 931.0) -> dict[str, object]:
     }
 
 
+def test_a_level_line_leaves_the_torque_to_tell() -> None:
+    level = {"elastic_slope_nm_per_deg": 0.0, "elastic_slope_uncertainty_nm_per_deg": 0.0}
+    assert clamp_of(STIFF, **level).route[0] == "torque"
+
+
 def test_the_angle_narrows_the_bounds_and_tells_friction() -> None:
     torque_only, both = clamp_of(HUB), clamp_of(STIFF, **_elastic(0.14))
     true = 48.0 / LEVERS[0.14]
