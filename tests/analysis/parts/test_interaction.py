@@ -8,8 +8,10 @@ import numpy as np
 import pytest
 
 from analysis.joint.joints_file import joints_from_text
-from analysis.parts.interaction import advise, even_loads, evenness, passes
+from analysis.parts.interaction import Interaction, Loading, advise, even_loads, evenness, passes
+from analysis.parts.loading import left_shares
 from analysis.parts.part import Parts, find_parts
+from analysis.parts.together import Arrival, Together
 from analysis.pipeline import analyse
 from tests.world.part_shift import WHEEL_HUB, Circle, Recorded, add_circles, ring_interaction
 
@@ -41,6 +43,19 @@ def test_f2_loads_for_an_even_end() -> None:
     loads = even_loads([0, 2, 1, 3], FOUR)
     assert loads == pytest.approx([1.2, 1.0, 1.2, 1.0])
     assert passes(loads, [0, 2, 1, 3], FOUR)[0] == pytest.approx(np.ones(4))
+
+
+def test_f3_four_bolts_at_the_same_time() -> None:
+    """F3 (derived): together they take nothing from one another; one by one as F1."""
+    told = [(Loading(bolt, 0.0, 1.0), f"t{bolt}") for bolt in range(4)]
+    none = np.empty(0)
+    stated = Interaction(FOUR, none, none, "stated")
+    at_once = Together(tuple(Arrival(str(k + 1), f"t{k}", 0.0, 0.5, 1.0) for k in range(4)))
+    _, left = left_shares(told, 4, stated, [at_once])
+    assert left == pytest.approx(np.ones(4))
+    assert left.sum() == pytest.approx(4.0)
+    _, left = left_shares(told, 4, stated, [])
+    assert left == pytest.approx([0.8, 0.9, 0.9, 1.0])
 
 
 def test_advice_ends_even_and_loads_do_too() -> None:
