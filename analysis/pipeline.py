@@ -45,7 +45,6 @@ from analysis.verdict.audit_rule import judge_audits
 from analysis.verdict.causes import CauseTable, find_causes
 from analysis.verdict.clamp_evidence import (
     ClampContradictions,
-    definition_notes,
     find_contradictions,
     load_cell_route,
     lot_codes,
@@ -196,7 +195,7 @@ def judge_measured(
         SCALES,
         settings.population,
         usual_by_reference(reference, decisions, traces, compared.traces.features, settings),
-        _joined_notes(notes, definition_notes(rows, company)),
+        notes,
     )
     outliers = replace(outliers, score=np.where(operations.unsteady, np.nan, outliers.score))
     evidence = compared.evidence(rules, outliers)
@@ -270,12 +269,6 @@ def _untold_force(pulsed: NDArray[np.bool_], audits: AuditTable) -> list[str]:
     """Why what was done says nothing of the clamp force: blows, audits without a residual torque."""
     code = np.where(pulsed, PULSED_TORQUE, np.where(np.isnan(audits.ongoing_nm), audits.reason, 0))
     return [f"not evaluated: {REASONS[one]}" if one else "" for one in code.tolist()]
-
-
-def _joined_notes(*notes: Mapping[str, str]) -> dict[str, str]:
-    """What speaks against each joint's traces, from several places."""
-    names = dict.fromkeys(name for one in notes for name in one)
-    return {name: "; ".join(one[name] for one in notes if name in one) for name in names}
 
 
 def _stop_if(cancelled: Cancelled | None) -> None:

@@ -141,7 +141,7 @@ def _unlike(facts: Facts, row: int, kind: FindingKind) -> Finding:
         finite_or_none(measured / factor),
         None,
         place,
-        unlike_sentence(facts, row),
+        unlike_sentence(facts, np.array([row])),
     )
 
 

@@ -161,7 +161,7 @@ def account_of_joint(facts: Facts, joint: str) -> JointAccount:
     values = facts.evidence.features.T
     rows = np.flatnonzero(facts.joint_rows.codes == facts.joint_rows.names.index(joint))
     contradicting = rows[facts.company.unlike[rows]]
-    unlike = tuple(unlike_sentence(facts, int(row)) for row in contradicting[:1])
+    unlike = (unlike_sentence(facts, contradicting),) if len(contradicting) else ()
     account = diagnose(
         JointShift(
             joint,

@@ -20,7 +20,6 @@ from analysis.traces import TraceSet
 from analysis.verdict.causes import NAMED_IF_FLAGGED, CauseTable
 from analysis.verdict.evidence import CauseEvidence
 from analysis.verdict.friction_stiffness import friction_share
-from analysis.verdict.joint_rows import JointRows
 
 #: Standard uncertainty of a load cell's reading, as a share: common practice, no source.
 LOAD_CELL_UNCERTAINTY = 0.01
@@ -60,19 +59,6 @@ def find_contradictions(clamp: ClampTable, company: Company) -> ClampContradicti
     gap = np.fmax(below, above)
     apart = np.where(traces, np.fmax(gap / bound, 0.0), np.nan)
     return ClampContradictions(traces, apart, joints, np.where(joints, company.apart / UNLIKE - 1.0, np.nan))
-
-
-def definition_notes(rows: JointRows, company: Company) -> dict[str, str]:
-    """What to know of each joint that contradicts its definition."""
-    notes = {}
-    for code, name in enumerate(rows.names):
-        of_joint = np.flatnonzero((rows.codes == code) & company.unlike)
-        if len(of_joint):
-            notes[name] = (
-                f"the slope of {len(of_joint)} traces is {company.factor_text(of_joint)} times what friction "
-                "and stiffness of the joint lead to expect: one of the two is not as the joint states"
-            )
-    return notes
 
 
 def lot_codes(traces: TraceSet) -> NDArray[np.int64] | None:
