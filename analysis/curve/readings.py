@@ -268,6 +268,7 @@ def read_model(
     out[R_ORIGIN_VAR] = unit_variance * _origin_variance(p, n_par, stretch, bend, falling, normal, work)
     g = work[3]
     set_all(g[:MOST_PARAMETERS], 0.0)
+    g[ORIGIN] = 1.0
     seen = bend_inverse(START_SHARE, bend)
     touch = max(bend_inverse(TOUCH_SHARE, bend), FARTHEST_TOUCH)
     g[WIDTH] = seen - UNSEEN_SHARE * (seen - touch)

@@ -65,7 +65,7 @@ OF_JOINT: tuple[Mutation, ...] = (
         ("np.maximum(final - most, 0.0), np.nan) / high", "np.maximum(final - most, 0.0), np.nan) / low"),
         ("~(final - prevailing > 0.0)", "~(final + prevailing > 0.0)"),
         ("np.where(usable, final - prevailing, np.nan)", "np.where(usable, final, np.nan)"),
-        ("np.where(curves.yielded == 0, turned, on_line)", "np.where(curves.yielded == 0, on_line, turned)"),
+        ("np.where(elastic, turned, on_line)", "np.where(elastic, on_line, turned)"),
     ),
     *changes(
         "analysis/joint/company.py",

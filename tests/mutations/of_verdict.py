@@ -41,7 +41,7 @@ OF_VERDICT: tuple[Mutation, ...] = (
     *changes(
         "analysis/verdict/rules.py",
         _RULES,
-        ("status[measured < low] = BROKEN_LOW", "status[measured <= low] = BROKEN_LOW"),
+        ("below = measured < low", "below = measured <= low"),
         ("status[measured > high] = BROKEN_HIGH", "status[measured >= high] = BROKEN_HIGH"),
         ("np.fmin(measured - low, high - measured)", "np.fmax(measured - low, high - measured)"),
         ("low, (high - low) / 2.0)", "low, (high - low) / 1.0)"),

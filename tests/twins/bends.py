@@ -15,6 +15,20 @@ SAG = 0.125
 #: Phi and psi are tabulated on this grid of u; between its points they are read by straight lines.
 GRID = -3.0 + 0.02 * np.arange(1201)
 
+
+def compressed(share: float, width: float = 0.0) -> Callable[[Array], Array]:
+    """Slope where what yields beside the bolt goes stiff: psi = 1 / (1 + share h(F)) at x = F + share (area
+    of h), with h = exp(-F), or a step down of a width about F = 1; read by straight lines between forces."""
+    force = np.union1d(np.geomspace(1e-9, 1.0, 4_000), np.geomspace(1.0, 1e6, 8_000))
+    if width:
+        soft = 0.5 - 0.5 * np.tanh((force - 1) / (2 * width))
+        given = force - width * (np.logaddexp(0, (force - 1) / width) - np.logaddexp(0, -1 / width))
+    else:
+        soft, given = np.exp(-force), -np.expm1(-force)
+    x_of, slope_of = force + share * given, 1 / (1 + share * soft)
+    return lambda x: (x > 0) * np.interp(x, x_of, slope_of)
+
+
 #: Slope psi of each bend along its own axis, rising from 0 to 1; the first starts every fit.
 SLOPES: dict[str, Callable[[Array], Array]] = {
     "parabola": lambda x: np.clip(x, 0, 1),
@@ -49,8 +63,20 @@ SLOPES: dict[str, Callable[[Array], Array]] = {
     "corner-of-a-fifth": lambda x: (x > 0) * np.interp(x, [0.97, 1.0], [0.2, 1.0]),
     "corner-of-three-tenths": lambda x: (x > 0) * np.interp(x, [0.97, 1.0], [0.3, 1.0]),
     "corner-of-two-fifths": lambda x: (x > 0) * np.interp(x, [0.97, 1.0], [0.4, 1.0]),
+    "asperities-of-four": compressed(4),
+    "asperities-of-eight": compressed(8),
+    "asperities-of-sixteen": compressed(16),
+    "asperities-of-thirty": compressed(30),
+    "gap-of-two": compressed(2, 0.12),
+    "gap-of-six": compressed(6, 0.12),
+    "gap-of-fifteen": compressed(15, 0.12),
+    "uneven-gap-of-two": compressed(2, 0.35),
+    "uneven-gap-of-six": compressed(6, 0.35),
+    "uneven-gap-of-fifteen": compressed(15, 0.35),
 }
-LAYERS = tuple(name for name in SLOPES if name.startswith(("knee", "corner")) or "layer" in name)
+LAYERS = tuple(
+    name for name in SLOPES if name.startswith(("knee", "corner")) or "layer" in name or "gap" in name
+)
 #: Bends that are tried only where one of their neighbours does well.
 NEIGHBOURS = {
     "rough": ("exponential", "root"),
@@ -62,8 +88,18 @@ NEIGHBOURS = {
     "one-and-a-half": ("parabola", "cubic"),
     "quartic": ("cubic",),
     "quintic": ("cubic",),
+    "asperities-of-four": ("cubic",),
+    "asperities-of-eight": ("cubic", "logistic"),
+    "asperities-of-sixteen": ("logistic", "soft-layer"),
+    "asperities-of-thirty": ("logistic", "soft-layer"),
+    "gap-of-two": ("layer",),
+    "gap-of-six": ("soft-layer",),
+    "gap-of-fifteen": ("soft-layer",),
+    "uneven-gap-of-two": ("stiff-layer", "layer"),
+    "uneven-gap-of-six": ("soft-layer", "logistic"),
+    "uneven-gap-of-fifteen": ("soft-layer", "logistic"),
 }
-#: Bends that are tried only where one of their neighbours does best of those above, and from there.
+#: Bends that are tried only where a neighbour is as good as the best that is always tried, and from there.
 FINER = {
     "seven-twentieths": ("steep-root", "two-fifths"),
     "nine-twentieths": ("two-fifths", "root"),

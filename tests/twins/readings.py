@@ -56,6 +56,12 @@ def _secant(curve: Curve, stretch: tuple[float, float], trend: float) -> float:
     return (high - low) / (stretch[1] - stretch[0]) + trend
 
 
+def _line_origin(curve: Curve, stretch: tuple[float, float]) -> float:
+    """Where the line through the ends of the stretch meets the level."""
+    above = float(curve.torque(np.array(stretch[:1]))[0]) - curve.level
+    return stretch[0] - above / float(_secant(curve, stretch, 0.0))
+
+
 def _sizes(curve: Curve) -> Array:
     """Own size of each parameter: of a place, the width of its bend."""
     sizes = curve.vector
@@ -135,7 +141,9 @@ def read(fit: Fit, frame: Frame, unit: float, distance: float) -> dict[str, floa
     elastic, centre = float(secants[best]), best + span // 2
     stretch = (frame.begin + best * step, frame.begin + (best + span) * step)
     said = dict.fromkeys((*UNCERTAIN, *(f"{name}_variance" for name in UNCERTAIN)), np.nan)
-    said |= {"slope": elastic, "from": stretch[0], "to": stretch[1], "origin": curve.origin}
+    said |= {"slope": elastic, "from": stretch[0], "to": stretch[1]}
+    said["origin"] = _line_origin(curve, stretch)
+    said["origin_variance"] = variance(_gradient(curve, lambda c: _line_origin(c, stretch)), fit.normal, unit)
     said["slope_variance"] = variance(
         _gradient(curve, lambda c: _secant(c, stretch, frame.trend)), fit.normal, unit
     )
@@ -148,7 +156,6 @@ def read(fit: Fit, frame: Frame, unit: float, distance: float) -> dict[str, floa
         )
     gradient = np.zeros(len(curve.vector))
     gradient[2] = 1.0
-    said["origin_variance"] = variance(gradient, fit.normal, unit)
     seen = curve.bend.reaches(START_SHARE)
     touch = max(curve.bend.reaches(TOUCH_SHARE), FARTHEST_TOUCH)
     gradient[3] = seen - UNSEEN_SHARE * (seen - touch)

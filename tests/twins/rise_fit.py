@@ -39,13 +39,14 @@ class NoRise(Exception):
 
 @dataclass(frozen=True)
 class Recording:
-    """Samples of the tightening curve, the recorded angles up to the final point, and which of them those
-    are."""
+    """Samples of the tightening curve, the angles and torques recorded up to the final point, and which of
+    them those are."""
 
     angle: Array
     torque: Array
     recorded: Array
     kept: Array
+    recorded_nm: Array
 
 
 @dataclass(frozen=True)
@@ -187,8 +188,8 @@ def _bin_noise(bins: Bins) -> float:
 
 def _with_or_without_yielding(
     first: Curve, bins: Bins, gain: float, line: tuple[float, float, float], room: Room
-) -> tuple[Curve, float, float]:
-    """Curve, scale, and the drawdown start where only the upper part was looked at (else NaN).
+) -> tuple[Curve, float, float, int]:
+    """Curve, scale; drawdown start and bins below where only the upper part was looked at (else NaN, 0).
 
     Yielding is looked for where the curve falls short of its elastic line by 2 % of the torque above
     prevailing and by four standard deviations of a bin.
@@ -196,28 +197,25 @@ def _with_or_without_yielding(
     plain = fit(first, bins, room.floor, room.widest, 8)
     slope, centre, height = line
     shortfall = height + slope * (room.end - centre) - bins.torque[-2:].max()
-    without = plain.curve, plain.sigma, np.nan
+    without = plain.curve, plain.sigma, np.nan, 0
     if shortfall <= 0.02 * gain:
         return without
     noise = max(room.floor, _bin_noise(bins))
     if shortfall <= 4.0 * min(plain.sigma, WRONG_SHAPE * noise):
         return without
-    start, sigma, drawdown, used, base = first, plain.sigma, np.nan, bins, plain.curve
+    sigma, drawdown, used, base = plain.sigma, np.nan, bins, plain.curve
     skip = _lower_part(plain.curve, bins)
     if plain.sigma > WRONG_SHAPE * noise and skip > 1 and len(bins) - skip >= FEWEST_UPPER:
         # The parabola does not fit the lower part: look for yielding above it.
         drawdown = plain.curve.origin + plain.curve.bend.reaches(START_SHARE) * plain.curve.width
         used = bins.part(skip)
         upper = fit(plain.curve, used, room.floor, room.widest, 8)
-        start = base = upper.curve
+        base = upper.curve
         sigma = min(upper.sigma, WRONG_SHAPE * noise)
-    found = _best_yielding(start, base, sigma, shortfall, used, room)
+    found = _best_yielding(first, base, sigma, shortfall, used, room)
     if found is None:
         return without
-    if np.isnan(drawdown):
-        return found, sigma, np.nan
-    own = {name: getattr(plain.curve, name) for name in ("level", "slope", "origin", "width")}
-    return replace(found, **own), sigma, drawdown
+    return found, sigma, drawdown, 0 if np.isnan(drawdown) else skip
 
 
 def _all_bends(
@@ -232,13 +230,15 @@ def _all_bends(
     by_name: dict[str, Fit] = {}
     for name in [name for name in SLOPES if name not in NEIGHBOURS | FINER]:
         by_name[name] = fit(replace(base, bend=bend(name)), bins, room.floor, room.widest, 2, sigma)
-    third_best = sorted(f.loss for f in by_name.values())[2]
+    best_first, _, third_best, *_ = sorted(f.loss for f in by_name.values())
     for name, others in NEIGHBOURS.items():
         if any(by_name[other].loss <= third_best for other in others):
             by_name[name] = fit(replace(base, bend=bend(name)), bins, room.floor, room.widest, 2, sigma)
-    ahead = min(by_name, key=lambda one: by_name[one].loss)
     for name, others in FINER.items():
-        if ahead in others:
+        ahead = min(
+            (one for one in others if one in by_name), key=lambda one: by_name[one].loss, default=None
+        )
+        if ahead is not None and by_name[ahead].loss <= best_first:
             start = replace(by_name[ahead].curve, bend=bend(name))
             by_name[name] = fit(start, bins, room.floor, room.widest, 2, sigma)
     names = [name for name in SLOPES if name in by_name]
@@ -343,8 +343,7 @@ def fit_rise(data: Recording, ratios: tuple[float, float]) -> Rise:
     share, spread = 0.0, (0.0, 0.0)
     if ripple.amplitude > 1e-3 * top:
         bins, share, spread = _without_ripple(first, bins, top - level, ripple, room, ratios[0])
-    curve, sigma, drawdown = _with_or_without_yielding(first, bins, top - level, line, room)
-    skip = 0 if np.isnan(drawdown) else _lower_part(replace(curve, yielding=None), bins)
+    curve, sigma, drawdown, skip = _with_or_without_yielding(first, bins, top - level, line, room)
     bins = bins.part(skip)
     said, best, worst = _all_bends(curve, bins, frame, sigma, room)
     if skip > 0:

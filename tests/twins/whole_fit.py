@@ -71,7 +71,7 @@ def find_points(
     if final >= 0:
         found |= {"final_index": final, "final_angle_deg": angle[final], "final_torque_nm": torque[final]}
     if why == 0:
-        data = Recording(angle[kept], torque[kept], angle[: final + 1], kept)
+        data = Recording(angle[kept], torque[kept], angle[: final + 1], kept, torque[: final + 1])
         try:
             rise = fit_rise(data, (snug_ratio, yield_ratio))
         except NoRise as reason:
@@ -188,6 +188,23 @@ def _settled(begin: float, stop: float) -> float:
     return begin + min(60.0, 0.25 * (stop - begin))
 
 
+def _rounding(data: Recording, inside: Array) -> float:
+    """Variance of a mean of torques written in steps: that of even values, less the more they scatter.
+
+    The first harmonic of the rounding error falls with exp(-(2 pi s / step)^2 / 2), its square twice as fast;
+    s is taken from the mean absolute change of kept neighbours beyond half a step, 2 s / sqrt(pi).
+    """
+    changes = np.abs(np.diff(data.recorded_nm[data.kept[0] :]))
+    steps = changes[changes > 0.0]
+    beside = np.diff(data.kept[inside]) == 1
+    if not len(steps) or not beside.any():
+        return 0.0
+    step = float(steps.min())
+    change = np.mean(np.abs(np.diff(data.torque[inside]))[beside])
+    s = 0.5 * np.sqrt(np.pi) * max(change / step - 0.5, 0.0)
+    return step**2 / 12.0 * np.exp(-((2.0 * np.pi * s) ** 2))
+
+
 def _report_level(
     found: dict[str, float], data: Recording, coarse: Bins, stop: float, ripple: Ripple
 ) -> None:
@@ -195,7 +212,7 @@ def _report_level(
     it.
 
     Its variance: that of a median over bins that hang together, what is not known of the ripple, and the
-    trend over the uncertainty of where the drawdown starts.
+    trend over the uncertainty of where the drawdown starts; and the step in which the torque is written.
     """
     begin = max(stop - HALF_TURN_DEG, _settled(data.angle[0], stop))
     below = np.flatnonzero(data.recorded < begin)
@@ -212,6 +229,7 @@ def _report_level(
     together = correlation_factor(np.clip(bins.torque - level, -3.0 * spread, 3.0 * spread))
     trend = np.polyfit(bins.angle - stop, bins.torque, 1)[0]
     own = 1.2533**2 * spread**2 / len(bins) * together
+    own += _rounding(data, inside)
     drift = (trend * found["drawdown_angle_uncertainty_deg"]) ** 2
     found |= {
         "prevailing_torque_nm": level,
