@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 from dataclasses import replace
 from functools import cache
 
@@ -17,6 +18,7 @@ from analysis.pipeline import Analysis, analyse, find_what_is_shared, pin_refere
 from analysis.shift.reference import load_references, save_references
 from analysis.traces import TraceSet
 from analysis.verdict.decision import Decision, Decisions
+from tests.speed.analysing import STEPS
 from tests.world import evaluation_joints_toml, make_shift
 
 JOINTS = joints_from_text(evaluation_joints_toml())
@@ -176,3 +178,9 @@ def test_sharing_over_the_recordings_attributes() -> None:
     assert (first.attribute, first.value) == ("spindle", "flange-2")
     assert first.chosen_with == first.chosen == int(chosen.sum())
     assert first.others_with == 0
+
+
+@pytest.mark.parametrize("name", [name for names in STEPS.values() for name in names])
+def test_the_steps_that_are_timed_are_steps_of_it(name: str) -> None:
+    module, _, function = name.rpartition(".")
+    assert callable(getattr(importlib.import_module(module), function))

@@ -60,7 +60,7 @@ STEPS: dict[str, tuple[str, ...]] = {
         "analysis.measured.scan_rises",
         "analysis.measured.count_teeth",
         "analysis.measured.resample_rises",
-        "analysis.pipeline.measure_features",
+        "analysis.pipeline.compare_features",
         "analysis.pipeline.trusted_traces",
         "analysis.pipeline.find_outliers",
     ),
