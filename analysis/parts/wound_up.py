@@ -20,18 +20,18 @@ _LEAST_HELD, _MOST_TURNED = 0.2, 1.5
 
 def with_wound_up(part: PartEvents, facts: Facts) -> PartEvents:
     """The events, those marked that wind up to a torque before the bolt turns on by its own slope."""
-    return replace(part, positions={name: _told(events, facts) for name, events in part.positions.items()})
+    return replace(part, positions={name: _marked(events, facts) for name, events in part.positions.items()})
 
 
-def _told(events: Sequence[Event], facts: Facts) -> tuple[Event, ...]:
-    rate, slope, told = math.nan, math.nan, []
+def _marked(events: Sequence[Event], facts: Facts) -> tuple[Event, ...]:
+    rate, slope, marked = math.nan, math.nan, []
     for event in events:
         again = event.turned_deg < _MOST_TURNED * rate
-        told.append(replace(event, wound_up=_winds_up(event.row, slope, facts)) if again else event)
+        marked.append(replace(event, wound_up=_winds_up(event.row, slope, facts)) if again else event)
         own = float(facts.curves.elastic_slope_nm_per_deg[event.row])
         if not again and math.isfinite(event.rate_deg) and own > 0.0:
             rate, slope = event.rate_deg, own
-    return tuple(told)
+    return tuple(marked)
 
 
 def _winds_up(row: int, slope_nm_per_deg: float, facts: Facts) -> bool:

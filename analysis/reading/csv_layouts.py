@@ -12,12 +12,12 @@ from analysis.arrays import IntArray
 from analysis.errors import ReadProblem
 from analysis.reading.batch import Batch, one_file_batch
 from analysis.reading.columns import Column, UnclearColumnsError, plan_columns
+from analysis.reading.constant_columns import not_constant
 from analysis.reading.csv_table import read_samples
 from analysis.reading.long_rows import flat, long_batch, per_trace
 from analysis.reading.source_file import SourceFile
 from analysis.reading.tables import unfamiliar
 from analysis.reading.text_form import TextForm, UnclearFormError, decode, find_encoding, find_form
-from analysis.reading.told_once import told_several
 from analysis.traces.arrow_arrays import text_array
 from analysis.traces.schema import ATTRIBUTE_TYPES
 
@@ -118,7 +118,7 @@ def read_trace_as(file: SourceFile, form: TextForm, plan: tuple[Column, ...]) ->
     batch.decimal = form.decimal
     batch.problems += samples.problems + stray_notes(file, form)
     for name, rows in several.items():
-        batch.problems += told_several(file, name, batch.lines[rows])
+        batch.problems += not_constant(file, name, batch.lines[rows])
     return batch
 
 

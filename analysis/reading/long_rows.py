@@ -14,10 +14,10 @@ from analysis.errors import ReadError, ReadProblem
 from analysis.reading.batch import Batch, one_file_batch
 from analysis.reading.claims import without_codes
 from analysis.reading.columns import Column
+from analysis.reading.constant_columns import constant_in_traces, not_constant
 from analysis.reading.list_columns import is_number, numbers
 from analysis.reading.source_file import SourceFile
 from analysis.reading.tables import sound_table
-from analysis.reading.told_once import told_once, told_several
 from analysis.reading.torn_rows import begin_anew, put_together, run_starts
 from analysis.traces.arrow_arrays import ArrowArray, buffer_of, number_array, text_array, valid_mask
 from analysis.traces.schema import ATTRIBUTE_TYPES
@@ -82,7 +82,7 @@ def long_batch(file: SourceFile, plan: Sequence[Column], table: pa.Table, *, fir
         values = table.column(column.key)
         table = table.drop_columns([column.key])
         attributes[column.target], several = per_trace(column.target, values, offsets, file)
-        notes += told_several(file, column.target, first_rows[several] + first_line)
+        notes += not_constant(file, column.target, first_rows[several] + first_line)
     batch = one_file_batch(channels, offsets, sound_table(attributes), file, first_rows + first_line)
     batch.problems += notes
     return batch
@@ -135,7 +135,7 @@ def per_trace(
         values = values.take(number_array(offsets[:-1]))
         return (values if file is None else without_codes(file, values)), none
     if name in ATTRIBUTE_TYPES and not pa.types.is_nested(values.type):
-        values, several = told_once(values, *_coded(values), offsets)
+        values, several = constant_in_traces(values, *_coded(values), offsets)
         return (values if file is None else without_codes(file, values)), several
     values = values if file is None else without_codes(file, values)
     whole = values.combine_chunks()

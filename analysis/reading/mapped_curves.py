@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from analysis.reading.batch import Batch, one_file_batch
 from analysis.reading.columns import Column, UnclearColumnsError
+from analysis.reading.constant_columns import not_constant
 from analysis.reading.csv_layouts import stray_notes, trace_columns, with_preambles
 from analysis.reading.csv_table import read_lines, read_samples, text_of
 from analysis.reading.import_mapping import ImportMapping
@@ -19,7 +20,6 @@ from analysis.reading.mapping_plan import names, numbered, unit_of
 from analysis.reading.source_file import SourceFile
 from analysis.reading.tables import unfamiliar
 from analysis.reading.text_form import TextForm, cells_of, is_units_row, lines_of, read_preamble
-from analysis.reading.told_once import told_several
 from analysis.traces.arrow_arrays import text_array
 
 # --- side by side
@@ -136,7 +136,7 @@ def read_stacked(file: SourceFile, form: TextForm, plan: tuple[Column, ...], map
     batch.decimal = samples.form.decimal
     batch.problems += samples.problems
     for name, rows in several.items():
-        batch.problems += told_several(file, name, batch.lines[rows])
+        batch.problems += not_constant(file, name, batch.lines[rows])
     batch.problems += [
         file.problem(
             line, "a line between the curves that says no `name: value`", "name: value",
