@@ -17,25 +17,16 @@ class CallError(TautographError):
 
 @dataclass(frozen=True)
 class ReadProblem:
-    """What is wrong with one place of one file, as data that can be listed and copied.
+    """What is wrong with one place of one file, as data that can be listed and copied."""
 
-    Attributes
-    ----------
-    path : str
-        The file as the user named it (or as found below the folder that the user named).
-    line : int or None
-        Line, counted from 1, for text files; row for tables; None where the whole file is meant.
-    found, expected, advice : str
-        What stands there, what should stand there, what to do about it.
-    fatal : bool
-        True where the file (or the trace) was skipped; False for a note on a file that was read.
-    """
-
-    path: str
+    path: str  #: The file as the user named it (or as found below the folder that the user named).
+    #: Line, counted from 1, for text files; row for tables; None where the whole file is meant.
     line: int | None
+    #: What stands there, what should stand there, what to do about it.
     found: str
     expected: str
     advice: str
+    #: True where the file (or the trace) was skipped; False for a note on a file that was read.
     fatal: bool = True
 
     def sentence(self, folder: str | os.PathLike[str] = "") -> str:

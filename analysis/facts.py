@@ -32,53 +32,31 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, eq=False)
 class Facts:
-    """The tables of an analysis; `analysis.catalogue.figures` says what is read from where.
-
-    Attributes
-    ----------
-    joints : Mapping of name to JointDefinition
-        With the limits that a person laid over them.
-    joint_rows : JointRows
-        Which joint each trace belongs to.
-    curves : CurveTable
-        With the zone edges that a person moved.
-    operations : OperationTable
-        What was done in each trace: steady tightening with its stages, blows, loosening.
-    audits : AuditTable
-        Residual torque of joints that a hand wrench turned again.
-    evidence : CauseEvidence
-        What the causes were judged by.
-    company : Company
-        Each joint against its stated friction and stiffness.
-    rises : ndarray, shape (n, points)
-        Torque at even steps of angle back from the final point, the same steps within a joint.
-    span_deg : ndarray, shape (n,)
-        Degrees that they reach back.
-    judged_rate_deg : ndarray, shape (n,)
-        Joint rate of the basis that hardness is judged on.
-    reference : Mapping of joint name to ReferenceSet
-        What was judged by.
-    """
+    """The tables of an analysis; `analysis.catalogue.figures` says what is read from where."""
 
     traces: TraceSet
+    #: Name to JointDefinition: with the limits that a person laid over them.
     joints: Mapping[str, JointDefinition]
     settings: Settings
-    joint_rows: JointRows
-    curves: CurveTable
+    joint_rows: JointRows  #: Which joint each trace belongs to.
+    curves: CurveTable  #: With the zone edges that a person moved.
+    #: What was done in each trace: steady tightening with its stages, blows, loosening.
     operations: OperationTable
-    audits: AuditTable
+    audits: AuditTable  #: Residual torque of joints that a hand wrench turned again.
     quantities: Quantities
-    evidence: CauseEvidence
+    evidence: CauseEvidence  #: What the causes were judged by.
     clamp: ClampTable
-    company: Company
+    company: Company  #: Each joint against its stated friction and stiffness.
     rules: RuleTable
     outliers: OutlierTable
     causes: CauseTable
     judgement: Judgement
+    #: Shape (n, points). Torque at even steps of angle back from the final point, the same steps within a
+    #: joint.
     rises: FloatArray
-    span_deg: FloatArray
-    judged_rate_deg: FloatArray
-    reference: Mapping[str, ReferenceSet]
+    span_deg: FloatArray  #: Shape (n,). Degrees that they reach back.
+    judged_rate_deg: FloatArray  #: Shape (n,). Joint rate of the basis that hardness is judged on.
+    reference: Mapping[str, ReferenceSet]  #: Joint name to ReferenceSet: what was judged by.
 
     @property
     def verdict(self) -> NDArray[np.int8]:

@@ -32,17 +32,10 @@ _MINUS = "\N{MINUS SIGN}"
 
 @dataclass(frozen=True)
 class Uncertainty:
-    """How well a figure is known, in the figure's unit.
+    """How well a figure is known, in the figure's unit."""
 
-    Attributes
-    ----------
-    sigma : float or None
-        Standard uncertainty; None where none is known.
-    step : float or None
-        Step of the recording that the figure was read from; None where it was not read from samples.
-    """
-
-    sigma: float | None = None
+    sigma: float | None = None  #: Standard uncertainty; None where none is known.
+    #: Step of the recording that the figure was read from; None where it was not read from samples.
     step: float | None = None
 
     def times(self, factor: float) -> Uncertainty:

@@ -12,20 +12,14 @@ from analysis.errors import CancelledError
 class Listener:
     """Called between two steps of the work.
 
-    Attributes
-    ----------
-    progress : callable (done, total, text), optional
-    cancelled : callable, optional
-        True where the work is to be given up.
-
     Examples
     --------
     >>> Listener(lambda done, total, text: print(text, done, "of", total))(3, 8, "page")
     page 3 of 8
     """
 
-    progress: Callable[[int, int, str], None] | None = None
-    cancelled: Callable[[], bool] | None = None
+    progress: Callable[[int, int, str], None] | None = None  #: (done, total, text)
+    cancelled: Callable[[], bool] | None = None  #: True where the work is to be given up.
 
     def __call__(self, done: int, total: int, text: str) -> None:
         """Tell that so many of so many are done.

@@ -32,41 +32,23 @@ Cancelled = Callable[[], bool]
 
 @dataclass(frozen=True, eq=False)
 class Measured:
-    """Points and features of n traces.
+    """Points and features of n traces."""
 
-    Attributes
-    ----------
-    traces : TraceSet
-        With all samples, or those of some traces only: see `without_samples`.
-    curves : CurveTable
-        With the zone edges that a person moved.
-    audits : AuditTable
-        What each audit shows by itself.
-    judged_rate_deg : ndarray, shape (n,)
-        Joint rate of the basis that hardness is judged on.
-    """
-
-    traces: TraceSet
-    curves: CurveTable
+    traces: TraceSet  #: With all samples, or those of some traces only: see `without_samples`.
+    curves: CurveTable  #: With the zone edges that a person moved.
     operations: OperationTable
-    audits: AuditTable
+    audits: AuditTable  #: What each audit shows by itself.
     quantities: Quantities
     scan: RiseScan
-    judged_rate_deg: FloatArray
+    judged_rate_deg: FloatArray  #: Shape (n,). Joint rate of the basis that hardness is judged on.
 
 
 @dataclass(frozen=True, eq=False)
 class SecondLook:
-    """What has to be read off the samples once the joint's other traces are known.
+    """What has to be read off the samples once the joint's other traces are known."""
 
-    Attributes
-    ----------
-    teeth : ndarray, shape (n, N_TOOTH_SIGNS)
-    rises : ndarray, shape (n, RISE_POINTS)
-    """
-
-    teeth: FloatArray
-    rises: FloatArray
+    teeth: FloatArray  #: Shape (n, N_TOOTH_SIGNS).
+    rises: FloatArray  #: Shape (n, RISE_POINTS).
 
 
 #: From what teeth are measured by, and the degrees that each rise reaches back, to the second look.

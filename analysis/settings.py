@@ -27,40 +27,28 @@ _RANGES = {
 
 @dataclass(frozen=True)
 class CurveSettings:
-    """How points and zones are found on a curve.
+    """How points and zones are found on a curve."""
 
-    Attributes
-    ----------
-    snug_rule : {"slope-ratio", "threshold-torque", "elastic-line"}
-        Slope ratio: first angle from which the local slope stays at or above `snug_slope_ratio` of the
-        elastic slope. Threshold torque: first angle at which the torque passes `snug_threshold_nm` for good.
-        Elastic line: the elastic origin.
-    snug_slope_ratio : float
-        Default 0.80.
-    yield_rule : {"half-slope", "two-thirds-slope", "offset"}
-        Half: slope fallen to `yield_slope_ratio` = 0.50 of the elastic slope. Two thirds: Johnson's
-        approximate method, MSFC-STD-486B Fig. 1. Offset: the angle by which the curve lies right of the
-        elastic line equals
-        0.2 % permanent elongation of the free length.
-    yield_offset_deg : float or None
-        Angle offset that stands for 0.2 % of the free length, degrees: 360 x 0.002 x free length / pitch.
-        None: taken per joint from clamp length and pitch where both are known.
-    hard_limit_deg, soft_limit_deg : float
-        Joint rate, degrees: hard at most 30, soft at least 720 (common practice, as first given in ISO 5393,
-        recalled; the 2017 edition is recalled as 360).
-    hardness_basis : {"snug-to-final", "10-100 %", "50-100 %"}
-        Joint rate that these limits are held against: degrees from snug to final, or of the straight line
-        from 10 (50) % of final torque to the final point, drawn to zero. Standards for tools count from 10 or
-        from 50 % (trade pages).
-    """
-
+    #: Slope ratio: first angle from which the local slope stays at or above `snug_slope_ratio` of the elastic
+    #: slope. Threshold torque: first angle at which the torque passes `snug_threshold_nm` for good. Elastic
+    #: line: the elastic origin.
     snug_rule: Literal["slope-ratio", "threshold-torque", "elastic-line"] = "slope-ratio"
-    snug_slope_ratio: float = 0.80
+    snug_slope_ratio: float = 0.80  #: Default 0.80.
     snug_threshold_nm: float | None = None
+    #: Half: slope fallen to `yield_slope_ratio` = 0.50 of the elastic slope. Two thirds: Johnson's
+    #: approximate method, MSFC-STD-486B Fig. 1. Offset: the angle by which the curve lies right of the
+    #: elastic line equals 0.2 % permanent elongation of the free length.
     yield_rule: Literal["half-slope", "two-thirds-slope", "offset"] = "half-slope"
+    #: Angle offset that stands for 0.2 % of the free length, degrees: 360 x 0.002 x free length / pitch.
+    #: None: taken per joint from clamp length and pitch where both are known.
     yield_offset_deg: float | None = None
+    #: Joint rate, degrees: hard at most 30, soft at least 720 (common practice, as first given in ISO 5393,
+    #: recalled; the 2017 edition is recalled as 360).
     hard_limit_deg: float = 30.0
     soft_limit_deg: float = 720.0
+    #: Joint rate that these limits are held against: degrees from snug to final, or of the straight line from
+    #: 10 (50) % of final torque to the final point, drawn to zero. Standards for tools count from 10 or from
+    #: 50 % (trade pages).
     hardness_basis: Literal["snug-to-final", "10-100 %", "50-100 %"] = "snug-to-final"
 
     @property
@@ -81,18 +69,11 @@ class CurveSettings:
 
 @dataclass(frozen=True)
 class PopulationSettings:
-    """How a trace is compared with the others of its joint.
+    """How a trace is compared with the others of its joint."""
 
-    Attributes
-    ----------
-    smallest_population : int
-        Below this number of traces a joint has no population statistics; 20.
-    outlier_share : float
-        Share of good traces that may be called outliers over the whole joint (multiplicity controlled);
-        0.006, so that chance alone seldom takes a shift of some hundred traces beyond 1 %.
-    """
-
-    smallest_population: int = 20
+    smallest_population: int = 20  #: Below this number of traces a joint has no population statistics; 20.
+    #: Share of good traces that may be called outliers over the whole joint (multiplicity controlled); 0.006,
+    #: so that chance alone seldom takes a shift of some hundred traces beyond 1 %.
     outlier_share: float = 0.006
 
 

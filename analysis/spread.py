@@ -25,20 +25,13 @@ MEDIAN_EFFICIENCY = math.sqrt(math.pi / 2.0)
 class Spread:
     """Centre and spread of the values that are present; None where there are too few.
 
-    Attributes
-    ----------
-    n : int
-        Values present.
-    median, mean, lowest, highest, low_5, high_95 : float or None
-        Percentiles by linear interpolation between order statistics.
-    standard_deviation : float or None
-        Of the sample (n - 1); None below two values.
+    Percentiles by linear interpolation between order statistics.
     """
 
-    n: int
+    n: int  #: Values present.
     median: float | None = None
     mean: float | None = None
-    standard_deviation: float | None = None
+    standard_deviation: float | None = None  #: Of the sample (n - 1); None below two values.
     lowest: float | None = None
     highest: float | None = None
     low_5: float | None = None

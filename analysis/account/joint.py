@@ -34,22 +34,12 @@ ALL_FLAGGED = "flagged"
 
 @dataclass(frozen=True)
 class FigureStep:
-    """A step of one figure: between which traces, when, and by how much.
-
-    Attributes
-    ----------
-    step : Step
-        Index in order of time within the joint.
-    row : int
-        Row of the analysis that the new level begins with.
-    at : datetime or None
-        Its start, where the recordings say when.
-    """
+    """A step of one figure: between which traces, when, and by how much."""
 
     figure: Figure
-    step: Step
-    row: int
-    at: datetime | None
+    step: Step  #: Index in order of time within the joint.
+    row: int  #: Row of the analysis that the new level begins with.
+    at: datetime | None  #: Its start, where the recordings say when.
 
     def sentence(self) -> Sentence:
         """Such as: prevailing torque steps from 0.30 to 0.52 N·m at 2024-03-12 11:40 UTC."""
@@ -58,55 +48,35 @@ class FigureStep:
 
 @dataclass(frozen=True, eq=False)
 class JointShift:
-    """The traces of one joint within a shift.
-
-    Attributes
-    ----------
-    rows : ndarray
-        The joint's rows.
-    verdict, likeliest : ndarray, shape (n,)
-        Of all traces; indices into `VERDICTS` and `CAUSES` (-1: none).
-    figures : sequence of (Figure, values)
-        What is looked through for steps over time.
-    population : Population
-        What the traces were compared with.
-    """
+    """The traces of one joint within a shift."""
 
     joint: str
-    rows: NDArray[np.integer]
+    rows: NDArray[np.integer]  #: The joint's rows.
+    #: Shape (n,). Of all traces; indices into `VERDICTS` and `CAUSES` (-1: none).
     verdict: NDArray[np.int8]
     likeliest: NDArray[np.integer]
     attributes: Mapping[str, Sequence[Any]]
+    #: (Figure, values): what is looked through for steps over time.
     figures: Sequence[tuple[Figure, FloatArray]]
-    population: Population
+    population: Population  #: What the traces were compared with.
 
 
 @dataclass(frozen=True)
 class JointAccount:
-    """What a shift says about one joint.
-
-    Attributes
-    ----------
-    shared : dict of cause to what its traces share (`ALL_FLAGGED` for all flagged ones); significant findings
-        only
-    steps : tuple of FigureStep
-    unlike : tuple of Sentence
-        How the joint contradicts its definition, where it does; first of all that is said.
-    held : tuple of Sentence
-        Which tightenings surely hold the wanted clamp force, its scatter, and the chances; said next.
-    audited : tuple of Sentence
-        What audits found against the tightenings; empty without audits.
-    """
+    """What a shift says about one joint."""
 
     joint: str
     counts: dict[str, int]
     causes: dict[str, int]
+    #: Of each cause, what its traces share (`ALL_FLAGGED`: all flagged ones); significant findings only.
     shared: dict[str, tuple[Shared, ...]]
     steps: tuple[FigureStep, ...]
     population: Population
+    #: How the joint contradicts its definition, where it does; first of all that is said.
     unlike: tuple[Sentence, ...] = ()
+    #: Which tightenings surely hold the wanted clamp force, its scatter, and the chances; said next.
     held: tuple[Sentence, ...] = ()
-    audited: tuple[Sentence, ...] = ()
+    audited: tuple[Sentence, ...] = ()  #: What audits found against the tightenings; empty without audits.
 
     @property
     def foremost(self) -> tuple[Sentence, ...]:

@@ -38,18 +38,11 @@ class Bound:
 
 @dataclass(frozen=True)
 class Course:
-    """Ratio over the minutes since tightening, r = at_one + slope ln(t/min).
-
-    Attributes
-    ----------
-    slope : Bound
-        Per factor e of time.
-    from_min, to_min : float
-        Times that it rests on.
-    """
+    """Ratio over the minutes since tightening, r = at_one + slope ln(t/min)."""
 
     at_one: float
-    slope: Bound
+    slope: Bound  #: Per factor e of time.
+    #: Times that it rests on.
     from_min: float
     to_min: float
 
@@ -65,33 +58,21 @@ class Course:
 
 @dataclass(frozen=True)
 class AgainstDynamic:
-    """What the pairs of a joint show.
+    """What the pairs of a joint show."""
 
-    Attributes
-    ----------
-    n, left_out : int
-        Pairs that mean and scatter rest on; odd ones beside them.
-    mean, low_limit, high_limit : Bound
-        Ratio; limits of agreement.
-    spread : float
-        Standard deviation of the ratio.
-    course : Course or None
-        None with too few pairs, or all at one time.
-    derived_nm : (low, high) or None
-        Audit limits that follow from the limits of the dynamic torque; None where these are not given.
-    false_alarms : float
-        Share of sound joints expected outside the derived limits, at most.
-    """
-
+    #: Pairs that mean and scatter rest on; odd ones beside them.
     n: int
     left_out: int
-    mean: Bound
-    spread: float
+    mean: Bound  #: Of the ratio.
+    spread: float  #: Standard deviation of the ratio.
+    #: Limits of agreement.
     low_limit: Bound
     high_limit: Bound
-    course: Course | None
+    course: Course | None  #: None with too few pairs, or all at one time.
+    #: (low, high): audit limits that follow from the limits of the dynamic torque; None where these are not
+    #: given.
     derived_nm: Limits | None
-    false_alarms: float
+    false_alarms: float  #: Share of sound joints expected outside the derived limits, at most.
 
     def is_low(self, ratio: FloatArray) -> NDArray[np.bool_]:
         """Ratios that lie unusually low."""

@@ -14,20 +14,13 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Definition:
-    """One way of reading it.
+    """One way of reading it."""
 
-    Attributes
-    ----------
-    name, title, words : str
-        In the files; in a table; within a sentence.
-    bias : str
-        What it takes in beside the torque that holds the joint.
-    """
-
+    #: In the files; in a table; within a sentence.
     name: str
     title: str
     words: str
-    bias: str
+    bias: str  #: What it takes in beside the torque that holds the joint.
 
 
 DEFINITIONS: tuple[Definition, ...] = (

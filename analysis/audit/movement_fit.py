@@ -51,35 +51,23 @@ SHAPE_UNCERTAINTY = 0.065
 
 @dataclass(frozen=True)
 class MovementFit:
-    """The fastener's movement in one audit.
+    """The fastener's movement in one audit."""
 
-    Attributes
-    ----------
-    gain : float
-        Of the information criterion over a curve without a movement.
-    ongoing_nm, uncertainty_nm : float
-        Torque of the ongoing line at the movement, its standard uncertainty.
-    static_nm, static_uncertainty_nm : float
-        Torque at the first movement.
-    at_deg, at_uncertainty_deg : float
-        Angle of the movement.
-    slope, slope_uncertainty, wrench_slope : float
-        N·m/deg of the ongoing line; of the wound-up wrench.
-    noise_nm : float
-        Standard deviation of the residuals.
-    """
-
-    gain: float
+    gain: float  #: Of the information criterion over a curve without a movement.
+    #: Torque of the ongoing line at the movement, its standard uncertainty.
     ongoing_nm: float
     uncertainty_nm: float
+    #: Torque at the first movement.
     static_nm: float
     static_uncertainty_nm: float
+    #: Angle of the movement.
     at_deg: float
     at_uncertainty_deg: float
+    #: N·m/deg of the ongoing line; of the wound-up wrench.
     slope: float
     slope_uncertainty: float
     wrench_slope: float
-    noise_nm: float
+    noise_nm: float  #: Standard deviation of the residuals.
 
     @property
     def moved(self) -> bool:

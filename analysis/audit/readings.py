@@ -45,35 +45,21 @@ class Reading:
 
 @dataclass(frozen=True)
 class AuditReading:
-    """What one audit shows.
+    """What one audit shows."""
 
-    Attributes
-    ----------
-    readings : Mapping of definition to Reading
-        Those that can be read.
-    reason : int
-        Code of why the plant's definition is absent; `PRESENT` where it is not.
-    fit : MovementFit or None
-        None where there is no fit; where nothing moved its figures are NaN or mean nothing.
-    peak_nm, end_deg : float
-        Highest torque; angle at which the wrench was let go.
-    moved_deg : float
-        Turned after the movement; NaN where there was none.
-    speed_deg_per_s, seconds_to_movement : float
-        NaN without a time.
-    turned_back : bool
-        Whether the fastener was turned back, not on.
-    """
-
+    #: Definition to Reading: those that can be read.
     readings: Mapping[str, Reading] = field(default_factory=dict)
-    reason: int = TOO_FEW_SAMPLES
+    reason: int = TOO_FEW_SAMPLES  #: Code of why the plant's definition is absent; `PRESENT` where it is not.
+    #: None where there is no fit; where nothing moved its figures are NaN or mean nothing.
     fit: MovementFit | None = None
+    #: Highest torque; angle at which the wrench was let go.
     peak_nm: float = math.nan
     end_deg: float = math.nan
-    moved_deg: float = math.nan
+    moved_deg: float = math.nan  #: Turned after the movement; NaN where there was none.
+    #: NaN without a time.
     speed_deg_per_s: float = math.nan
     seconds_to_movement: float = math.nan
-    turned_back: bool = False
+    turned_back: bool = False  #: Whether the fastener was turned back, not on.
 
 
 def read_audit(

@@ -14,28 +14,18 @@ AT_ANGLE_DEG, MOST_TURN_DEG = 2.0, 10.0
 
 @dataclass(frozen=True)
 class AuditSettings:
-    """One joint's audit.
+    """One joint's audit."""
 
-    Attributes
-    ----------
-    definition : str
-        One of `analysis.joint.key_tables.AUDIT_DEFINITIONS`: what is called the residual torque.
-    limits_nm : (low, high) or None
-        Of the residual torque; never those of the tightening.
-    fit_deg : (from, to) or None
-        Degrees after the movement between which a plain straight line is fitted, where the plant wants one;
-        None: line, dip and movement are fitted together.
-    sample : str
-        What the plant has laid down of how many are audited.
-    """
-
+    #: One of `analysis.joint.key_tables.AUDIT_DEFINITIONS`: what is called the residual torque.
     definition: str = "ongoing"
-    limits_nm: Limits | None = None
+    limits_nm: Limits | None = None  #: (low, high): of the residual torque; never those of the tightening.
+    #: (from, to): degrees after the movement between which a plain straight line is fitted, where the plant
+    #: wants one; None: line, dip and movement are fitted together.
     fit_deg: Limits | None = None
     at_angle_deg: float = AT_ANGLE_DEG
     max_turn_deg: float = MOST_TURN_DEG
     max_speed_deg_per_s: float = HAND_SPEED
-    sample: str = ""
+    sample: str = ""  #: What the plant has laid down of how many are audited.
 
 
 def audit_settings(definition: JointDefinition | None) -> AuditSettings:

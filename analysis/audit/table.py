@@ -35,45 +35,30 @@ class JointOf(Protocol):
 
 @dataclass(frozen=True, eq=False)
 class AuditTable:
-    """What the audits among n traces show; NaN in the rows of others.
+    """What the audits among n traces show; NaN in the rows of others."""
 
-    Attributes
-    ----------
-    rows : ndarray of int64, shape (k,)
-        Rows of the audits.
-    of : tuple of AuditReading, length k
-    settings : tuple of AuditSettings, length k
-    residual_torque_nm, residual_torque_uncertainty_nm : ndarray, shape (n,)
-        By the joint's definition.
-    by_definition_nm : dict of definition to ndarray, shape (n,)
-    reason : ndarray of int16, shape (n,)
-        Code of why the residual torque is absent; 0 where it is not, or where a trace is no audit.
-    peak_torque_nm, moved_angle_deg, movement_angle_deg : ndarray, shape (n,)
-        Highest torque; degrees turned after the movement; where it moved, on the trace's own axis.
-    ongoing_slope_nm_per_deg, wrench_slope_nm_per_deg, speed_deg_per_s : ndarray, shape (n,)
-    raised_kn : ndarray, shape (n,)
-        Clamp force that the audit itself added, estimated by the joint's stiffness.
-    dynamic_row : ndarray of int64, shape (n,)
-        The tightening that each is held against; -1 where there is none.
-    ratio_to_dynamic, minutes_since : ndarray, shape (n,)
-        Residual over final torque of that tightening; minutes between the two.
-    """
-
-    rows: NDArray[np.int64]
-    of: tuple[AuditReading, ...]
-    settings: tuple[AuditSettings, ...]
+    rows: NDArray[np.int64]  #: Shape (k,). Rows of the audits.
+    of: tuple[AuditReading, ...]  #: Length k.
+    settings: tuple[AuditSettings, ...]  #: Length k.
+    #: Shape (n,). By the joint's definition.
     residual_torque_nm: FloatArray
     residual_torque_uncertainty_nm: FloatArray
-    by_definition_nm: dict[str, FloatArray]
+    by_definition_nm: dict[str, FloatArray]  #: Definition to ndarray, shape (n,).
+    #: Shape (n,). Code of why the residual torque is absent; 0 where it is not, or where a trace is no audit.
     reason: NDArray[np.int16]
+    #: Shape (n,). Highest torque; degrees turned after the movement; where it moved, on the trace's own axis.
     peak_torque_nm: FloatArray
     moved_angle_deg: FloatArray
     movement_angle_deg: FloatArray
+    #: Shape (n,).
     ongoing_slope_nm_per_deg: FloatArray
     wrench_slope_nm_per_deg: FloatArray
     speed_deg_per_s: FloatArray
+    #: Shape (n,). Clamp force that the audit itself added, estimated by the joint's stiffness.
     raised_kn: FloatArray
+    #: Shape (n,). The tightening that each is held against; -1 where there is none.
     dynamic_row: NDArray[np.int64]
+    #: Shape (n,). Residual over final torque of that tightening; minutes between the two.
     ratio_to_dynamic: FloatArray
     minutes_since: FloatArray
 

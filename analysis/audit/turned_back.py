@@ -78,20 +78,13 @@ def read_turned_back(traces: TraceSet, back: Run, on: Run | None) -> dict[str, R
 
 @dataclass(frozen=True, eq=False)
 class _Way:
-    """One way of the fastener.
+    """One way of the fastener."""
 
-    Attributes
-    ----------
-    tool_deg, torque_nm : ndarray
-        Degrees of the tool from its start; torque in the direction of the way.
-    moved_deg : float
-        Degrees of the tool at which the fastener first moved; NaN where that is not seen.
-    """
-
+    #: Degrees of the tool from its start; torque in the direction of the way.
     tool_deg: FloatArray
     torque_nm: FloatArray
     turn: Turn
-    moved_deg: float
+    moved_deg: float  #: Degrees of the tool at which the fastener first moved; NaN where that is not seen.
 
     @classmethod
     def of(cls, traces: TraceSet, run: Run) -> _Way:

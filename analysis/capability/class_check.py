@@ -22,22 +22,13 @@ UNTOLD: Standing = "cannot be told"
 
 @dataclass(frozen=True)
 class ClassItem:
-    """One line of the plant's table.
-
-    Attributes
-    ----------
-    standing : {"met", "not met", "cannot be told"}
-    why : str
-        A sentence.
-    note : str
-        "recalled ..." until the plant confirmed the line.
-    """
+    """One line of the plant's table."""
 
     item: str
     asks: str
     standing: Standing
-    why: str
-    note: str
+    why: str  #: A sentence.
+    note: str  #: "recalled ..." until the plant confirmed the line.
 
 
 Found = tuple[Standing, str]

@@ -44,23 +44,13 @@ class ControlLimits:
 
 @dataclass(frozen=True, eq=False)
 class Chart:
-    """One control chart.
-
-    Attributes
-    ----------
-    points : ndarray
-        What is plotted, in order.
-    alarms : ndarray of bool
-        Points that call for a look.
-    run_length : float
-        Points until a false alarm, on average, where nothing moves (ARL0).
-    """
+    """One control chart."""
 
     kind: Kind
-    points: FloatArray
+    points: FloatArray  #: What is plotted, in order.
     limits: ControlLimits
-    alarms: Flags
-    run_length: float
+    alarms: Flags  #: Points that call for a look.
+    run_length: float  #: Points until a false alarm, on average, where nothing moves (ARL0).
     rule: str
 
 

@@ -16,18 +16,13 @@ Limits = tuple[float | None, float | None]
 
 @dataclass(frozen=True)
 class Index:
-    """One index with the interval that n values leave.
-
-    Attributes
-    ----------
-    sided : {"two-sided", "one-sided"}
-        One-sided: `low` is a bound at this confidence, `high` infinite.
-    """
+    """One index with the interval that n values leave."""
 
     value: float
     low: float
     high: float
     confidence: float
+    #: One-sided: `low` is a bound at this confidence, `high` infinite.
     sided: Literal["two-sided", "one-sided"] = "two-sided"
 
     def as_dict(self) -> dict[str, Any]:

@@ -25,28 +25,16 @@ IntArray = NDArray[np.int64]
 
 @dataclass(frozen=True, eq=False)
 class Sample:
-    """Values of one quantity in order, with what groups them.
+    """Values of one quantity in order, with what groups them."""
 
-    Attributes
-    ----------
-    values : ndarray, shape (n,)
-        Finite.
-    streams : (codes, names)
-    subgroups : ndarray of int or None
-    sound : ndarray of bool
-        Judged ok.
-    notes : tuple of str
-    unseen : float
-        Standard deviation that the quantity has beside that of the values: what they were told without.
-    """
-
-    values: FloatArray
-    streams: tuple[IntArray, tuple[str, ...]]
+    values: FloatArray  #: Shape (n,). Finite.
+    streams: tuple[IntArray, tuple[str, ...]]  #: (codes, names)
     subgroups: IntArray | None
-    sound: NDArray[np.bool_]
+    sound: NDArray[np.bool_]  #: Judged ok.
     in_time: bool
     traces: str
     notes: tuple[str, ...] = ()
+    #: Standard deviation that the quantity has beside that of the values: what they were told without.
     unseen: float = 0.0
 
 
@@ -72,70 +60,40 @@ class StreamStudy:
 
 @dataclass(frozen=True, eq=False)
 class QuantityStudy:
-    """What was found about one quantity of one joint; figures in its internal unit.
-
-    Attributes
-    ----------
-    traces : str
-        Which traces were studied.
-    values : ndarray, shape (n,)
-        In order.
-    codes, names : ndarray of int, tuple of str
-        Stream of each value.
-    basis : str
-        Which deviation Cp and Cpk stand on.
-    limits : (low, high)
-    decided_by : {"Cpk", "Ppk", ""}
-        The index that is judged.
-    bound : float or None
-        Its lower one-sided bound.
-    shown : str or None
-        "shown", "met, not shown", "not met"; None with `reason`.
-    needed : float or None
-        Index that n values must give to show what is wanted.
-    values_needed : int or None
-        Values that would show it, should the index stay as it is.
-    charts : tuple of Chart
-    correlation : float
-        Of neighbours in order.
-    streams : tuple of StreamStudy
-    beyond : (int, int)
-        Values below the low and above the high limit.
-    sound : (int, float, Index or None)
-        Traces judged ok alone: number, deviation, Cpk.
-    """
+    """What was found about one quantity of one joint; figures in its internal unit."""
 
     column: str
     title: str
     unit: str
-    traces: str
-    values: FloatArray
+    traces: str  #: Which traces were studied.
+    values: FloatArray  #: Shape (n,). In order.
+    #: Stream of each value.
     codes: IntArray
     names: tuple[str, ...]
     asked: Asked
-    limits: Limits
+    limits: Limits  #: (low, high)
     n: int
     mean: float = math.nan
     s_overall: float = math.nan
     within: Within | None = None
-    basis: str = ""
+    basis: str = ""  #: Which deviation Cp and Cpk stand on.
     cp: Index | None = None
     cpk: Index | None = None
     pp: Index | None = None
     ppk: Index | None = None
-    decided_by: str = ""
-    bound: float | None = None
-    shown: str | None = None
-    needed: float | None = None
-    values_needed: int | None = None
+    decided_by: str = ""  #: "Cpk", "Ppk" or "". The index that is judged.
+    bound: float | None = None  #: Its lower one-sided bound.
+    shown: str | None = None  #: "shown", "met, not shown", "not met"; None with `reason`.
+    needed: float | None = None  #: Index that n values must give to show what is wanted.
+    values_needed: int | None = None  #: Values that would show it, should the index stay as it is.
     shape: Shape | None = None
     charts: tuple[Chart, ...] = ()
-    correlation: float = math.nan
+    correlation: float = math.nan  #: Of neighbours in order.
     stable: bool = False
     streams: tuple[StreamStudy, ...] = ()
     components: Components | None = None
-    beyond: tuple[int, int] = (0, 0)
-    sound: tuple[int, float, Index | None] | None = None
+    beyond: tuple[int, int] = (0, 0)  #: Values below the low and above the high limit.
+    sound: tuple[int, float, Index | None] | None = None  #: Traces judged ok alone: number, deviation, Cpk.
     notes: tuple[Said, ...] = ()
     reason: Said = ""
 

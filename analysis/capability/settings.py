@@ -22,43 +22,27 @@ class StudyFileError(TautographError):
 
 @dataclass(frozen=True)
 class StudySettings:
-    """The table ``[study]`` of a run; None where the joint, or the default, decides.
+    """The table ``[study]`` of a run; None where the joint, or the default, decides."""
 
-    Attributes
-    ----------
-    kind : {"process", "machine", "tool-over-joints"}
-        A machine study is one tool, one adjustment, one test joint: every tightening counts.
-    traces : one of `analysis.joint.key_tables.STUDIED_TRACES`, or None
-        First or last tightening of each position, those judged ok, or every one.
-    only, hard, soft : str or None
-        Filters: what is studied, and the traces of the hard and of the soft test joint.
-    reference : str or None
-        Attribute with the torque that a reference transducer read, N·m.
-    quantity : tuple of str or None
-        Such as ``final_torque``; all that have limits where None.
-    subgroup : str, int or None
-        Attribute that forms subgroups, a number of successive values, or "none".
-    streams : str or None
-        Attribute whose values are studied each on its own.
-    gauge_nm : float or None
-        Standard uncertainty of the measuring chain.
-    shape : str or None
-        Of the distribution, where it is known from the process; "auto" finds it.
-    """
-
+    #: "process", "machine" or "tool-over-joints". A machine study is one tool, one adjustment, one test
+    #: joint: every tightening counts.
     kind: str = "process"
+    #: One of `analysis.joint.key_tables.STUDIED_TRACES`, or None: first or last tightening of each position,
+    #: those judged ok, or every one.
     traces: str | None = None
+    #: Filters: what is studied, and the traces of the hard and of the soft test joint.
     only: str | None = None
     hard: str | None = None
     soft: str | None = None
-    reference: str | None = None
-    quantity: tuple[str, ...] | None = None
+    reference: str | None = None  #: Attribute with the torque that a reference transducer read, N·m.
+    quantity: tuple[str, ...] | None = None  #: Such as ``final_torque``; all that have limits where None.
     wanted_cpk: float | None = None
     confidence: float | None = None
+    #: Attribute that forms subgroups, a number of successive values, or "none".
     subgroup: str | int | None = None
-    streams: str | None = None
-    gauge_nm: float | None = None
-    shape: str | None = None
+    streams: str | None = None  #: Attribute whose values are studied each on its own.
+    gauge_nm: float | None = None  #: Standard uncertainty of the measuring chain.
+    shape: str | None = None  #: Of the distribution, where it is known from the process; "auto" finds it.
 
 
 def study_settings(document: Mapping[str, Any], place: str) -> StudySettings:
@@ -87,17 +71,10 @@ def study_settings(document: Mapping[str, Any], place: str) -> StudySettings:
 
 @dataclass(frozen=True)
 class Asked:
-    """What holds for one joint.
-
-    Attributes
-    ----------
-    wanted_origin : str
-        Who asks for it.
-    quantity : tuple of str
-    """
+    """What holds for one joint."""
 
     wanted_cpk: float
-    wanted_origin: str
+    wanted_origin: str  #: Who asks for it.
     confidence: float
     traces: str
     subgroup: str | int

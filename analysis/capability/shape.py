@@ -34,29 +34,17 @@ STATED: tuple[Family, ...] = ("normal", "lognormal", "shifted lognormal")
 
 @dataclass(frozen=True)
 class Shape:
-    """What the values look like.
+    """What the values look like."""
 
-    Attributes
-    ----------
-    family : str
-        The simplest shape that the values do not contradict.
-    statistic, probability : float
-        Anderson and Darling's test for normal values, adjusted for n, and its chance.
-    skew, kurtosis : float
-        Kurtosis in excess of the normal one.
-    is_stated : bool
-        Whether the family was stated, and not found.
-    rival : str or None
-        Another family that the values allow as well and whose percentiles differ.
-    """
-
-    family: Family
+    family: Family  #: The simplest shape that the values do not contradict.
+    #: Anderson and Darling's test for normal values, adjusted for n, and its chance.
     statistic: float
     probability: float
+    #: Kurtosis in excess of the normal one.
     skew: float
     kurtosis: float
-    is_stated: bool = False
-    rival: Family | None = None
+    is_stated: bool = False  #: Whether the family was stated, and not found.
+    rival: Family | None = None  #: Another family that the values allow as well and whose percentiles differ.
 
     def words(self) -> str:
         """In a sentence."""

@@ -17,26 +17,15 @@ _BEGINS = np.geomspace(0.03, 30.0, 24)
 
 @dataclass(frozen=True, eq=False)
 class SkewedCurves:
-    """Curves fitted to n values, shape (curves,) each.
-
-    Attributes
-    ----------
-    begin : ndarray
-        Where the curve begins.
-    side : ndarray
-        1 where it runs upward from there, -1 downward.
-    mean, deviation : ndarray
-        Of the logarithms of the distance from there.
-    share : ndarray
-        How much the values and an even belief in every skew give to each; they sum to one.
-    """
+    """Curves fitted to n values, shape (curves,) each."""
 
     n: int
-    begin: FloatArray
-    side: FloatArray
+    begin: FloatArray  #: Where the curve begins.
+    side: FloatArray  #: 1 where it runs upward from there, -1 downward.
+    #: Of the logarithms of the distance from there.
     mean: FloatArray
     deviation: FloatArray
-    share: FloatArray
+    share: FloatArray  #: How much the values and an even belief in every skew give to each; they sum to one.
 
     @property
     def log_likelihood(self) -> FloatArray:

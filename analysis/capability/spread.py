@@ -52,16 +52,10 @@ def c4(n: int) -> float:
 
 @dataclass(frozen=True)
 class Within:
-    """Standard deviation within subgroups.
-
-    Attributes
-    ----------
-    degrees : float
-        Degrees of freedom.
-    """
+    """Standard deviation within subgroups."""
 
     deviation: float
-    degrees: float
+    degrees: float  #: Degrees of freedom.
     basis: str
 
     def with_unseen(self, deviation: float) -> Within:
@@ -110,20 +104,14 @@ def _sums(values: FloatArray, groups: IntArray) -> tuple[IntArray, FloatArray, F
 
 @dataclass(frozen=True)
 class Components:
-    """Variance between and within streams (one-way, random streams).
-
-    Attributes
-    ----------
-    between, total : float
-        Variances; `between` is never below zero.
-    f, probability : float
-        Test that the streams share one mean.
-    """
+    """Variance between and within streams (one-way, random streams)."""
 
     mean_square_within: float
     mean_square_between: float
+    #: Variances; `between` is never below zero.
     between: float
     total: float
+    #: Test that the streams share one mean.
     f: float
     probability: float
 

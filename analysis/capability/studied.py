@@ -21,26 +21,14 @@ NOT_GIVEN = "not given"
 
 @dataclass(frozen=True)
 class Studied:
-    """One quantity that a study knows.
+    """One quantity that a study knows."""
 
-    Attributes
-    ----------
-    column : str
-        Name in the results table.
-    word : str
-        Name in the files that ask for it.
-    operations : tuple
-        Operations that have it.
-    judges : str
-        What an index of it is about.
-    """
-
-    column: str
-    word: str
+    column: str  #: Name in the results table.
+    word: str  #: Name in the files that ask for it.
     title: str
     unit: str
-    operations: tuple[str | None, ...]
-    judges: str
+    operations: tuple[str | None, ...]  #: Operations that have it.
+    judges: str  #: What an index of it is about.
 
 
 STUDIED = (
@@ -79,24 +67,12 @@ def limits_of(studied: Studied, definition: JointDefinition) -> tuple[float | No
 
 @dataclass(frozen=True, eq=False)
 class Rows:
-    """Rows of one joint in order of time.
+    """Rows of one joint in order of time."""
 
-    Attributes
-    ----------
-    rows : ndarray of int64
-        Rows of the results table.
-    words : str
-        Which traces these are.
-    left_out : int
-        Traces of the joint that the choice leaves out.
-    in_time : bool
-        Whether the order is that of the starts; else that of reading.
-    """
-
-    rows: IntArray
-    words: str
-    left_out: int
-    in_time: bool
+    rows: IntArray  #: Rows of the results table.
+    words: str  #: Which traces these are.
+    left_out: int  #: Traces of the joint that the choice leaves out.
+    in_time: bool  #: Whether the order is that of the starts; else that of reading.
 
 
 def choose_rows(results: pa.Table, rows: IntArray, traces: str, operations: tuple[str | None, ...]) -> Rows:

@@ -45,27 +45,15 @@ Mask = NDArray[np.bool_]
 
 @dataclass(frozen=True, eq=False)
 class JointStudy:
-    """One joint.
-
-    Attributes
-    ----------
-    rows : Rows
-        Tightenings that were studied.
-    quantities : Mapping of column to QuantityStudy
-        Those with limits.
-    readings : tuple of Reading
-        Tool, reference and residual torque of the same tightenings.
-    repeated : int
-        Tightenings of a position after its first.
-    """
+    """One joint."""
 
     name: str
     definition: JointDefinition
     asked: Asked
-    rows: Rows
-    quantities: Mapping[str, QuantityStudy]
-    readings: tuple[Reading, ...]
-    repeated: int
+    rows: Rows  #: Tightenings that were studied.
+    quantities: Mapping[str, QuantityStudy]  #: Column to QuantityStudy: those with limits.
+    readings: tuple[Reading, ...]  #: Tool, reference and residual torque of the same tightenings.
+    repeated: int  #: Tightenings of a position after its first.
 
     @property
     def shown(self) -> str | None:
@@ -75,18 +63,12 @@ class JointStudy:
 
 @dataclass(frozen=True, eq=False)
 class Study:
-    """All joints that have traces, class A first, and the tool over them.
-
-    Attributes
-    ----------
-    performance : ToolOverJoints or None
-        The tool over a hard and a soft joint, where the study is of that.
-    parted : ToolAndJoint, str or None
-        What is the tool's and what the joint's, or why it cannot be told; None with a single joint.
-    """
+    """All joints that have traces, class A first, and the tool over them."""
 
     joints: Mapping[str, JointStudy]
+    #: The tool over a hard and a soft joint, where the study is of that.
     performance: ToolOverJoints | None = None
+    #: What is the tool's and what the joint's, or why it cannot be told; None with a single joint.
     parted: ToolAndJoint | str | None = None
 
     @property
@@ -112,24 +94,14 @@ class Study:
 
 @dataclass(frozen=True)
 class ToolOverJoints:
-    """A tool over a hard and a soft joint; (hard, soft) each.
-
-    Attributes
-    ----------
-    n : (int, int)
-    mean_nm, deviation_nm : (float, float)
-    joint_rate_deg : (float, float)
-        Median, through 10-100 % of the final torque drawn to zero.
-    reading : str
-        Whose torque was taken.
-    """
+    """A tool over a hard and a soft joint; (hard, soft) each."""
 
     n: tuple[int, int]
     mean_nm: tuple[float, float]
     deviation_nm: tuple[float, float]
-    joint_rate_deg: tuple[float, float]
+    joint_rate_deg: tuple[float, float]  #: Median, through 10-100 % of the final torque drawn to zero.
     found: ToolPerformance
-    reading: str
+    reading: str  #: Whose torque was taken.
 
     def as_dict(self) -> dict[str, Any]:
         """Plain values, for JSON."""

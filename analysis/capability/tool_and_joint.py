@@ -39,32 +39,16 @@ class Effect:
 
 @dataclass(frozen=True)
 class ToolAndJoint:
-    """Effects and deviations in percent of each joint's target.
+    """Effects and deviations in percent of each joint's target."""
 
-    Attributes
-    ----------
-    n : int
-        Tightenings.
-    confidence : float
-        Of all intervals, two-sided.
-    tool : Effect
-        Standard deviation between spindles that all joints share.
-    tool_on_joint : Effect
-        What a spindle does on one joint alone, as a standard deviation.
-    single : Effect
-        Standard deviation of a spindle's tightenings of one joint.
-    joints : dict of name to Effect
-        Mean departure from the target, the joint's spindles together.
-    spindles : dict of name to Effect
-        Departure from the average spindle on all of its joints together.
-    """
-
-    n: int
-    confidence: float
-    tool: Effect
-    tool_on_joint: Effect
-    single: Effect
+    n: int  #: Tightenings.
+    confidence: float  #: Of all intervals, two-sided.
+    tool: Effect  #: Standard deviation between spindles that all joints share.
+    tool_on_joint: Effect  #: What a spindle does on one joint alone, as a standard deviation.
+    single: Effect  #: Standard deviation of a spindle's tightenings of one joint.
+    #: Name to Effect: mean departure from the target, the joint's spindles together.
     joints: dict[str, Effect]
+    #: Name to Effect: departure from the average spindle on all of its joints together.
     spindles: dict[str, Effect]
 
     def as_dict(self) -> dict[str, Any]:

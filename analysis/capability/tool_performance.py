@@ -12,22 +12,13 @@ from analysis.arrays import FloatArray
 
 @dataclass(frozen=True)
 class ToolPerformance:
-    """A tool over a hard and a soft joint.
+    """A tool over a hard and a soft joint."""
 
-    Attributes
-    ----------
-    mean_shift_nm : float
-        Difference of the means.
-    highest_nm, lowest_nm : float
-        Larger mean + 3 s; smaller mean - 3 s, each of both joints.
-    combined_scatter_percent : float
-        Their difference over their mean.
-    """
-
-    mean_shift_nm: float
+    mean_shift_nm: float  #: Difference of the means.
+    #: Larger mean + 3 s; smaller mean - 3 s, each of both joints.
     highest_nm: float
     lowest_nm: float
-    combined_scatter_percent: float
+    combined_scatter_percent: float  #: Their difference over their mean.
 
 
 def tool_performance(mean_nm: tuple[float, float], deviation_nm: tuple[float, float]) -> ToolPerformance:
@@ -50,18 +41,13 @@ def tool_performance(mean_nm: tuple[float, float], deviation_nm: tuple[float, fl
 
 @dataclass(frozen=True)
 class Reading:
-    """One of the torques that were read for the same tightenings.
-
-    Attributes
-    ----------
-    difference_nm, difference_low_nm, difference_high_nm : float or None
-        Mean of this less the tool's reading over the tightenings that have both, with its interval.
-    """
+    """One of the torques that were read for the same tightenings."""
 
     name: str
     n: int
     mean_nm: float
     deviation_nm: float
+    #: Mean of this less the tool's reading over the tightenings that have both, with its interval.
     difference_nm: float | None = None
     difference_low_nm: float | None = None
     difference_high_nm: float | None = None

@@ -24,40 +24,21 @@ _LEVEL_CAUSES = ("seated-early", "seated-late", "prevailing-missing", "prevailin
 
 @dataclass(frozen=True)
 class CauseKind:
-    """One cause; its strength is measured by the function of its name in `analysis.verdict.causes`.
+    """One cause; its strength is measured by the function of its name in `analysis.verdict.causes`."""
 
-    Attributes
-    ----------
-    name, words : str
-        In tables and filters; for people.
-    sentence : str
-        What the curve shows, as it stands as a finding.
-    comes_from : str
-        What usually brings it about, for the help; empty where the sentence says it all.
-    next_check : str
-        What to do on the line to decide.
-    expects : dict of compared figure to {"up", "down", "usual"}
-        Which way each of `analysis.verdict.features.FEATURES` moves.
-    explains : tuple of str
-        Causes whose signs it brings about as well, where it is there.
-    no_force : str
-        Why the torque was not turned into clamp force, where that is so; empty otherwise.
-    refuses_from : float
-        Strength of the sign from which that is believed.
-    alarming : bool
-        Its sign wants a look by itself; the others show as outliers.
-    """
-
+    #: In tables and filters; for people.
     name: str
     words: str
-    sentence: str
-    comes_from: str
-    next_check: str
+    sentence: str  #: What the curve shows, as it stands as a finding.
+    comes_from: str  #: What usually brings it about, for the help; empty where the sentence says it all.
+    next_check: str  #: What to do on the line to decide.
+    #: Compared figure to {"up", "down", "usual"}: which way each of `analysis.verdict.features.FEATURES`
+    #: moves.
     expects: dict[str, Way] = field(default_factory=dict)
-    explains: tuple[str, ...] = ()
-    no_force: str = ""
-    refuses_from: float = REFUSING
-    alarming: bool = True
+    explains: tuple[str, ...] = ()  #: Causes whose signs it brings about as well, where it is there.
+    no_force: str = ""  #: Why the torque was not turned into clamp force, where that is so; empty otherwise.
+    refuses_from: float = REFUSING  #: Strength of the sign from which that is believed.
+    alarming: bool = True  #: Its sign wants a look by itself; the others show as outliers.
     source: str = COMMON_PRACTICE
 
     @property

@@ -20,47 +20,22 @@ Use = Literal["reasons", "report", "further", "offered", "sets", "shared"]
 
 @dataclass(frozen=True)
 class Figure:
-    """One figure, and the column of the results table that holds it.
+    """One figure, and the column of the results table that holds it."""
 
-    Attributes
-    ----------
-    name : str
-        Of the column, with the unit.
-    title : str
-        Heading for people, without the unit.
-    unit : str
-        Internal unit; empty for text, counts and ratios.
-    help : str
-        One sentence: what it is, on which basis.
-    kind : {"number", "text", "texts", "count", "flag", "time"}
-    read : str
-        Where it stands in an `analysis.Analysis`,
-        as a path of attributes; empty: it is worked out by the function
-        of its name in `analysis.result_values`, or recorded.
-    words : str
-        What it is called within a sentence; by default the title.
-    uncertainty : str
-        Figure that is its standard uncertainty; empty where none is stated.
-    decimals : int
-        On paper, in the internal unit.
-    per_cent : bool
-        A share that is written in per cent.
-    uses : tuple of Use
-    topic, evidence : str
-        Help topic; name of what the window draws to show how it was read.
-    """
-
-    name: str
-    title: str
-    unit: str = ""
-    help: str = ""
+    name: str  #: Of the column, with the unit.
+    title: str  #: Heading for people, without the unit.
+    unit: str = ""  #: Internal unit; empty for text, counts and ratios.
+    help: str = ""  #: One sentence: what it is, on which basis.
     kind: Kind = "number"
+    #: Where it stands in an `analysis.Analysis`, as a path of attributes; empty: it is worked out by the
+    #: function of its name in `analysis.result_values`, or recorded.
     read: str = ""
-    words: str = ""
-    uncertainty: str = ""
-    decimals: int = 2
-    per_cent: bool = False
+    words: str = ""  #: What it is called within a sentence; by default the title.
+    uncertainty: str = ""  #: Figure that is its standard uncertainty; empty where none is stated.
+    decimals: int = 2  #: On paper, in the internal unit.
+    per_cent: bool = False  #: A share that is written in per cent.
     uses: tuple[Use, ...] = ()
+    #: Help topic; name of what the window draws to show how it was read.
     topic: str = ""
     evidence: str = ""
 

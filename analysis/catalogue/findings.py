@@ -16,22 +16,13 @@ Group = Literal["limit", "population", "cause", "clamp", "joint"]
 
 @dataclass(frozen=True)
 class FindingKind:
-    """One finding.
+    """One finding."""
 
-    Attributes
-    ----------
-    name, words : str
-        In tables and filters; for people.
-    group : Group
-        "limit" makes a trace not ok, everything else suspect.
-    figure : Figure or None
-        What is judged; None where the finding is a sign of the whole curve.
-    """
-
+    #: In tables and filters; for people.
     name: str
     words: str
-    group: Group
-    figure: Figure | None = None
+    group: Group  #: "limit" makes a trace not ok, everything else suspect.
+    figure: Figure | None = None  #: What is judged; None where the finding is a sign of the whole curve.
 
 
 #: Of the joint as a whole, carried by each of its traces.

@@ -7,20 +7,12 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Step:
-    """One step of the method.
-
-    Attributes
-    ----------
-    formula : str
-        In plain letters, lines separated by line breaks; empty where there is none.
-    picture : str
-        Of the help; empty where there is none.
-    """
+    """One step of the method."""
 
     title: str
     words: str
-    formula: str = ""
-    picture: str = ""
+    formula: str = ""  #: In plain letters, lines separated by line breaks; empty where there is none.
+    picture: str = ""  #: Of the help; empty where there is none.
 
 
 #: In their order. T torque, α angle, s slope; i counts bins, k counts bends.

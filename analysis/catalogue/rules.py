@@ -20,43 +20,27 @@ from analysis.catalogue.figures import (
 
 @dataclass(frozen=True)
 class Rule:
-    """One rule.
-
-    Attributes
-    ----------
-    key : str
-        Key of the joint definition that gives the limit.
-    kind : {"window", "at least", "bounds", "flag", "audit"}
-        A pair of limits; a least value; a least value for both bounds of an estimate; a condition that
-        `analysis.verdict.rules` evaluates by itself; a pair of limits of audits alone.
-    figure : Figure
-        What is judged.
-    low, high : str
-        Findings of what lies below, and above; empty where it cannot.
-    place, reason : str
-        Paths of attributes to the angle where the figure was read, and to the code of why it is absent.
-    margin : str
-        Figure of its margin; empty where it has none.
-    needed : bool
-        Whether a joint without this limit is not evaluated.
-    help, formula, source : str
-        For its page in the help.
-    """
+    """One rule."""
 
     name: str
     title: str
-    key: str
+    key: str  #: Key of the joint definition that gives the limit.
+    #: A pair of limits; a least value; a least value for both bounds of an estimate; a condition that
+    #: `analysis.verdict.rules` evaluates by itself; a pair of limits of audits alone.
     kind: Literal["window", "at least", "bounds", "flag", "audit"]
-    figure: Figure
+    figure: Figure  #: What is judged.
+    #: Findings of what lies below, and above; empty where it cannot.
     low: str
     high: str
+    #: Paths of attributes to the angle where the figure was read, and to the code of why it is absent.
     place: str
     reason: str
+    #: For its page in the help.
     help: str
     formula: str
     source: str
-    margin: str = ""
-    needed: bool = False
+    margin: str = ""  #: Figure of its margin; empty where it has none.
+    needed: bool = False  #: Whether a joint without this limit is not evaluated.
 
     @property
     def of_pulses(self) -> bool:

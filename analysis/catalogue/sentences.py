@@ -18,19 +18,6 @@ INTERNAL = DisplayUnits()
 class Amount:
     """A figure within a sentence.
 
-    Attributes
-    ----------
-    value : float
-        In the internal unit.
-    unit : str
-        Internal unit.
-    sigma : float
-        Standard uncertainty: digits that it leaves no meaning are not written; NaN where none is known.
-    given : bool
-        A limit that a person wrote: as it was given.
-    bare : bool
-        Without the unit, where another figure of the same unit follows.
-
     Examples
     --------
     >>> str(Amount(4.7104, "N·m")), str(Amount(38.34, "deg", 4.6)), str(Amount(1367.2, "deg", 330.0))
@@ -39,11 +26,12 @@ class Amount:
     '42.78 ft·lbf'
     """
 
-    value: float
-    unit: str
+    value: float  #: In the internal unit.
+    unit: str  #: Internal unit.
+    #: Standard uncertainty: digits that it leaves no meaning are not written; NaN where none is known.
     sigma: float = math.nan
-    given: bool = False
-    bare: bool = False
+    given: bool = False  #: A limit that a person wrote: as it was given.
+    bare: bool = False  #: Without the unit, where another figure of the same unit follows.
 
     def text(self, units: DisplayUnits = INTERNAL) -> str:
         """To three or four significant digits, as a person would write it, with the unit that is shown."""
@@ -80,11 +68,6 @@ class Moment:
 class Sentence:
     """Words with figures in them.
 
-    Attributes
-    ----------
-    template : str
-        With the names of the fields in braces.
-
     Examples
     --------
     >>> level = said("The level is {level}, {how}.", level=Amount(2.0, "N·m"), how="as usual")
@@ -92,7 +75,7 @@ class Sentence:
     ('The level is 2.00 N·m, as usual.', 'The level is 200.0 cN·m, as usual.')
     """
 
-    template: str
+    template: str  #: With the names of the fields in braces.
     fields: Mapping[str, Said] = field(default_factory=dict)
 
     def text(self, units: DisplayUnits = INTERNAL) -> str:

@@ -21,57 +21,25 @@ class CurveTable:
     Why a value is absent stands in the matching ``*_reason`` array as a code of
     `analysis.curve.reasons.REASONS` (0 = present). Angles are on the trace's own axis. Uncertainties are
     standard uncertainties (one sigma).
-
-    Attributes
-    ----------
-    n_samples : ndarray of int64
-    zone_bounds : ndarray of int64, shape (n, len(ZONES) + 1)
-        Zone k of trace i is the samples ``[zone_bounds[i, k], zone_bounds[i, k + 1])``; the last stop is
-        n_samples.
-    final_index, final_angle_deg, final_torque_nm
-        The sample of highest torque, the last one where several tie.
-    elastic_slope_nm_per_deg, elastic_slope_uncertainty_nm_per_deg
-    elastic_from_deg, elastic_to_deg
-        The stretch that the elastic slope was fitted on.
-    elastic_line_angle_deg, elastic_line_torque_nm
-        One point of the elastic line (the stretch's centre).
-    elastic_origin_deg, elastic_origin_uncertainty_deg
-        Where the elastic line meets the prevailing torque.
-    snug_index, snug_angle_deg, snug_torque_nm, snug_angle_uncertainty_deg
-    yield_index, yield_angle_deg, yield_torque_nm, yield_angle_uncertainty_deg
-    yielded : ndarray of int8
-        1 yes, 0 no, -1 cannot be told.
-    drawdown_index, drawdown_angle_deg, drawdown_angle_uncertainty_deg
-        Drawdown start.
-    prevailing_torque_nm, prevailing_uncertainty_nm, prevailing_highest_nm, prevailing_trend_nm_per_turn
-    prevailing_from_deg, prevailing_to_deg
-        The stretch that the level was read from.
-    joint_rate_deg
-        Final angle less snug angle.
-    joint_rate_line_deg
-        The straight line through 10-100 % of final torque, drawn to zero torque: degrees from there to the
-        final point.
-    torque_noise_nm
-        Standard deviation of the torque about the local curve, per sample.
-    samples_per_deg
-        Median density over the last part of the rise.
-    left_out_samples : ndarray of int64
-        Samples up to the final point that are not part of the tightening curve (pauses, restarts, backward
-        movement).
-    slope_reason, snug_reason, yield_reason, drawdown_reason, prevailing_reason : ndarray of int8
     """
 
     n_samples: IntArray
+    #: Shape (n, len(ZONES) + 1). Zone k of trace i is the samples ``[zone_bounds[i, k], zone_bounds[i, k +
+    #: 1])``; the last stop is n_samples.
     zone_bounds: IntArray
+    #: The sample of highest torque, the last one where several tie.
     final_index: IntArray
     final_angle_deg: FloatArray
     final_torque_nm: FloatArray
     elastic_slope_nm_per_deg: FloatArray
     elastic_slope_uncertainty_nm_per_deg: FloatArray
+    #: The stretch that the elastic slope was fitted on.
     elastic_from_deg: FloatArray
     elastic_to_deg: FloatArray
+    #: One point of the elastic line (the stretch's centre).
     elastic_line_angle_deg: FloatArray
     elastic_line_torque_nm: FloatArray
+    #: Where the elastic line meets the prevailing torque.
     elastic_origin_deg: FloatArray
     elastic_origin_uncertainty_deg: FloatArray
     snug_index: IntArray
@@ -82,7 +50,8 @@ class CurveTable:
     yield_angle_deg: FloatArray
     yield_torque_nm: FloatArray
     yield_angle_uncertainty_deg: FloatArray
-    yielded: NDArray[np.int8]
+    yielded: NDArray[np.int8]  #: 1 yes, 0 no, -1 cannot be told.
+    #: Drawdown start.
     drawdown_index: IntArray
     drawdown_angle_deg: FloatArray
     drawdown_angle_uncertainty_deg: FloatArray
@@ -90,12 +59,17 @@ class CurveTable:
     prevailing_uncertainty_nm: FloatArray
     prevailing_highest_nm: FloatArray
     prevailing_trend_nm_per_turn: FloatArray
+    #: The stretch that the level was read from.
     prevailing_from_deg: FloatArray
     prevailing_to_deg: FloatArray
-    joint_rate_deg: FloatArray
+    joint_rate_deg: FloatArray  #: Final angle less snug angle.
+    #: The straight line through 10-100 % of final torque, drawn to zero torque: degrees from there to the
+    #: final point.
     joint_rate_line_deg: FloatArray
-    torque_noise_nm: FloatArray
-    samples_per_deg: FloatArray
+    torque_noise_nm: FloatArray  #: Standard deviation of the torque about the local curve, per sample.
+    samples_per_deg: FloatArray  #: Median density over the last part of the rise.
+    #: Samples up to the final point that are not part of the tightening curve (pauses, restarts, backward
+    #: movement).
     left_out_samples: IntArray
     slope_reason: NDArray[np.int8]
     snug_reason: NDArray[np.int8]

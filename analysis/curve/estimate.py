@@ -11,43 +11,22 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Evidence:
-    """Where on the curve an estimate was read, so that it can be drawn.
+    """Where on the curve an estimate was read, so that it can be drawn."""
 
-    Attributes
-    ----------
-    from_deg, to_deg : float
-        The stretch, on the trace's own angle axis.
-    line : tuple of (angle_deg, torque_nm) pairs
-        A line to draw, or empty.
-    sentence : str or Sentence
-        What was done, in words that a colleague can check on a printed curve.
-    """
-
+    #: The stretch, on the trace's own angle axis.
     from_deg: float
     to_deg: float
-    line: tuple[tuple[float, float], ...] = ()
-    sentence: str | Sentence = ""
+    line: tuple[tuple[float, float], ...] = ()  #: (angle_deg, torque_nm): a line to draw, or empty.
+    sentence: str | Sentence = ""  #: What was done, in words that a colleague can check on a printed curve.
 
 
 @dataclass(frozen=True)
 class Estimate:
-    """A value (None where absent) with all that is needed to question it.
-
-    Attributes
-    ----------
-    unit : str
-        Internal unit of the value.
-    method : str
-        Name of the rule, settings included ("slope ratio 0.80").
-    uncertainty : float or None
-        Standard uncertainty, in the value's unit.
-    reason : str
-        Why there is no value; empty where there is one.
-    """
+    """A value (None where absent) with all that is needed to question it."""
 
     value: float | None
-    unit: str
-    method: str
-    uncertainty: float | None = None
+    unit: str  #: Internal unit of the value.
+    method: str  #: Name of the rule, settings included ("slope ratio 0.80").
+    uncertainty: float | None = None  #: Standard uncertainty, in the value's unit.
     evidence: Evidence | None = None
-    reason: str = ""
+    reason: str = ""  #: Why there is no value; empty where there is one.

@@ -82,15 +82,10 @@ def _mean_of(values: FloatArray) -> CalibratedStiffness:
 
 @dataclass(frozen=True)
 class BackOffPlan:
-    """What backing off some bolts of a joint would gain.
-
-    Attributes
-    ----------
-    before, after : float
-        Two standard uncertainties of the clamp force of one of the joint's traces, as shares.
-    """
+    """What backing off some bolts of a joint would gain."""
 
     bolts: int
+    #: Two standard uncertainties of the clamp force of one of the joint's traces, as shares.
     before: float
     after: float
 

@@ -29,32 +29,20 @@ NO_JOINT, NO_THREAD = "the joint is not defined", "no thread given"
 
 @dataclass(frozen=True)
 class BackOffValue:
-    """What one back-off measures; None with a reason where it does not.
+    """What one back-off measures; None with a reason where it does not."""
 
-    Attributes
-    ----------
-    stiffness_n_per_deg, stiffness_uncertainty_n : float or None
-        Clamp force per degree of turn, in tightening.
-    unloading_n_per_deg : float or None
-        The same in loosening, where the two differ.
-    friction, friction_uncertainty : float or None
-        The one coefficient for thread and bearing face.
-    force_kn, force_uncertainty_kn : float or None
-        From which the bolt was backed off.
-    left_kn : float or None
-        After it.
-    helix : float
-        By how much the exact inclined plane would make stiffness and clamp force lower: a factor.
-    """
-
+    #: Clamp force per degree of turn, in tightening.
     stiffness_n_per_deg: float | None = None
     stiffness_uncertainty_n: float | None = None
-    unloading_n_per_deg: float | None = None
+    unloading_n_per_deg: float | None = None  #: The same in loosening, where the two differ.
+    #: The one coefficient for thread and bearing face.
     friction: float | None = None
     friction_uncertainty: float | None = None
+    #: From which the bolt was backed off.
     force_kn: float | None = None
     force_uncertainty_kn: float | None = None
-    left_kn: float | None = None
+    left_kn: float | None = None  #: After it.
+    #: By how much the exact inclined plane would make stiffness and clamp force lower: a factor.
     helix: float = 1.0
     reason: str = ""
     friction_reason: str = ""
@@ -146,25 +134,17 @@ def back_off_value(back_off: BackOff, definition: JointDefinition | None) -> Bac
 
 @dataclass(frozen=True, eq=False)
 class BackOffColumns:
-    """What the back-offs measure, by trace; arrays of shape (n,), NaN where absent.
+    """What the back-offs measure, by trace; arrays of shape (n,), NaN where absent."""
 
-    Attributes
-    ----------
-    stiffness_n_per_deg, stiffness_uncertainty_n, friction, friction_uncertainty : ndarray
-        At every trace of a back-off.
-    force_kn, force_uncertainty_kn : ndarray
-        At the final point of the tightenings among them.
-    loosened : ndarray of bool
-        Where the force comes from a loosening for good.
-    """
-
+    #: At every trace of a back-off.
     stiffness_n_per_deg: FloatArray
     stiffness_uncertainty_n: FloatArray
     friction: FloatArray
     friction_uncertainty: FloatArray
+    #: At the final point of the tightenings among them.
     force_kn: FloatArray
     force_uncertainty_kn: FloatArray
-    loosened: NDArray[np.bool_]
+    loosened: NDArray[np.bool_]  #: Where the force comes from a loosening for good.
 
 
 def back_off_columns(

@@ -58,35 +58,20 @@ _HOLES_RECALLED_MM: dict[float, tuple[float, float, float]] = {
 
 @dataclass(frozen=True)
 class Dimension:
-    """A length with where it comes from.
-
-    Attributes
-    ----------
-    source : str
-        Standard, or how it was computed.
-    note : str
-        What to be careful about ("recalled, not confirmed", "outside the tables"); empty where nothing.
-    """
+    """A length with where it comes from."""
 
     value_mm: float
-    source: str
+    source: str  #: Standard, or how it was computed.
+    #: What to be careful about ("recalled, not confirmed", "outside the tables"); empty where nothing.
     note: str = ""
 
 
 @dataclass(frozen=True)
 class Bearing:
-    """The ring on which the head (or the turned nut) rubs.
+    """The ring on which the head (or the turned nut) rubs."""
 
-    Attributes
-    ----------
-    head_mm : Dimension
-        d_w,min, smallest outer diameter of the bearing face.
-    hole_mm : Dimension
-        Inner diameter: the clearance hole.
-    """
-
-    head_mm: Dimension
-    hole_mm: Dimension
+    head_mm: Dimension  #: D_w,min, smallest outer diameter of the bearing face.
+    hole_mm: Dimension  #: Inner diameter: the clearance hole.
 
     @property
     def friction_diameter_mm(self) -> float:

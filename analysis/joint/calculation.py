@@ -12,33 +12,15 @@ CAUTION = (
 
 @dataclass(frozen=True)
 class Calculation:
-    """One line of a calculation, to be read by a person and checked by hand.
+    """One line of a calculation, to be read by a person and checked by hand."""
 
-    Attributes
-    ----------
-    name : str
-        What is computed.
-    formula : str
-        With symbols: ``T = F (P/2π + ...)``.
-    substituted : str
-        The same with the numbers put in.
-    value : float or None
-        In `unit`; None where it could not be computed.
-    unit : str
-        As displayed.
-    source : str
-        Standard, handbook, or "given".
-    note : str
-        What to be careful about, or why there is no value.
-    """
-
-    name: str
-    formula: str
-    substituted: str
-    value: float | None
-    unit: str
-    source: str
-    note: str = ""
+    name: str  #: What is computed.
+    formula: str  #: With symbols: ``T = F (P/2π + ...)``.
+    substituted: str  #: The same with the numbers put in.
+    value: float | None  #: In `unit`; None where it could not be computed.
+    unit: str  #: As displayed.
+    source: str  #: Standard, handbook, or "given".
+    note: str = ""  #: What to be careful about, or why there is no value.
 
     @property
     def text(self) -> str:

@@ -17,34 +17,22 @@ from analysis.joint.torque import COS_FLANK, lever_mm, lever_short_mm, total_fri
 
 @dataclass(frozen=True)
 class ClampBasis:
-    """Everything about one joint that the clamp force of its traces needs.
-
-    Attributes
-    ----------
-    ring : Bearing or None
-        Bearing face; None where the short form is used and no head or hole is given.
-    lever_low_mm, lever_middle_mm, lever_high_mm : float
-        Torque per clamp force at the lowest, middle and highest friction.
-    mu_thread_low, mu_thread_middle, mu_thread_high : float or None
-        Friction in the thread that goes with them; None where it cannot be told from the short form.
-    stiffness_reason : str
-        Why there is no stiffness; empty where there is one.
-    form : str
-        "long form" or "short form".
-    """
+    """Everything about one joint that the clamp force of its traces needs."""
 
     thread: Thread
-    ring: Bearing | None
+    ring: Bearing | None  #: Bearing face; None where the short form is used and no head or hole is given.
+    #: Torque per clamp force at the lowest, middle and highest friction.
     lever_low_mm: float
     lever_middle_mm: float
     lever_high_mm: float
+    #: Friction in the thread that goes with them; None where it cannot be told from the short form.
     mu_thread_low: float | None
     mu_thread_middle: float | None
     mu_thread_high: float | None
     yield_mpa: float | None
     stiffness: Stiffness | None
-    stiffness_reason: str
-    form: str
+    stiffness_reason: str  #: Why there is no stiffness; empty where there is one.
+    form: str  #: "long form" or "short form".
 
     @property
     def stiffness_kn_per_deg(self) -> float | None:

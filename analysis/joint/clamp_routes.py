@@ -42,41 +42,27 @@ TWIST_SHARE = 0.1
 
 @dataclass(frozen=True, eq=False)
 class ClampRoutes:
-    """Clamp force of n traces by torque and by angle, each as the joint's definition gives it.
+    """Clamp force of n traces by torque and by angle, each as the joint's definition gives it."""
 
-    Attributes
-    ----------
-    bases : tuple of ClampBasis or None
-        One a joint; None where the definition does not say enough.
-    codes : ndarray of int, shape (n,)
-        Index into `bases`; negative where there is no joint.
-    net_nm, prevailing_taken_nm : ndarray, shape (n,)
-        Final torque less prevailing torque, and what was taken off.
-    torque, angle : Route
-        The stated range of friction is two standard uncertainties to each side, so is the stated scatter of
-        stiffness; that of the elastic origin is added.
-    torque_low_kn, torque_high_kn : ndarray, shape (n,)
-        By torque alone at the highest and the lowest friction.
-    friction_spread, stiffness_spread : ndarray, shape (n,)
-        Standard uncertainty of lever and stiffness as stated, as shares.
-    slope_spread : ndarray, shape (n,)
-        Standard uncertainty of the elastic slope as read, as a share: that of `log_ratio` by reading. A level
-        read too high takes as much off the torque as off the angle beyond the origin.
-    reason, note : ndarray of str, shape (n,)
-        Why there is no route at all; what was assumed.
-    """
-
-    bases: tuple[ClampBasis | None, ...]
-    codes: IntArray
+    bases: tuple[ClampBasis | None, ...]  #: One a joint; None where the definition does not say enough.
+    codes: IntArray  #: Shape (n,). Index into `bases`; negative where there is no joint.
+    #: Shape (n,). Final torque less prevailing torque, and what was taken off.
     net_nm: FloatArray
     prevailing_taken_nm: FloatArray
+    #: The stated range of friction is two standard uncertainties to each side, so is the stated scatter of
+    #: stiffness; that of the elastic origin is added.
     torque: Route
     angle: Route
+    #: Shape (n,). By torque alone at the highest and the lowest friction.
     torque_low_kn: FloatArray
     torque_high_kn: FloatArray
+    #: Shape (n,). Standard uncertainty of lever and stiffness as stated, as shares.
     friction_spread: FloatArray
     stiffness_spread: FloatArray
+    #: Shape (n,). Standard uncertainty of the elastic slope as read, as a share: that of `log_ratio` by
+    #: reading. A level read too high takes as much off the torque as off the angle beyond the origin.
     slope_spread: FloatArray
+    #: Shape (n,). Why there is no route at all; what was assumed.
     reason: NDArray[np.object_]
     note: NDArray[np.object_]
 

@@ -57,20 +57,14 @@ class StoryPart:
 
 @dataclass(frozen=True, eq=False)
 class TraceEngineering:
-    """What is needed to tell the story of any trace of a set.
-
-    Attributes
-    ----------
-    operations : OperationTable
-        Stages with their stops, and loosenings.
-    """
+    """What is needed to tell the story of any trace of a set."""
 
     traces: TraceSet
     curves: CurveTable
     clamp: ClampTable
     joints: Mapping[str, JointDefinition]
     settings: CurveSettings
-    operations: OperationTable
+    operations: OperationTable  #: Stages with their stops, and loosenings.
 
     def zones(self, row: int, joint: str | None) -> ForceZones | str:
         """Zones by the measured force, by the rules of the settings, or why there are none."""

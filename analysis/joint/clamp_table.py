@@ -27,82 +27,63 @@ class ClampTable:
 
     Estimated, not measured, unless the route is a load cell: torque gives the product of clamp force and
     friction only.
-
-    Attributes
-    ----------
-    clamp_force_kn : ndarray, shape (n,)
-        Best value; NaN where there is no estimate, or where routes contradict each other and nothing decides.
-    clamp_force_low_kn, clamp_force_high_kn : ndarray, shape (n,)
-        Bounds, about 95 %; the hull of all routes where nothing decides between them.
-    utilisation : ndarray, shape (n,)
-        Combined stress over the minimum yield strength at the best value, at the friction that goes with it;
-        NaN where no class is given.
-    reason : tuple of str, length n
-        Why there is no estimate ("not evaluated: no friction range given"); empty where there is one.
-    route : tuple of str, length n
-        What the estimate rests on, one of `analysis.joint.routes.ROUTE_NAMES`.
-    torque_force_kn : ndarray, shape (n,)
-        By torque alone at the middle of the friction range.
-    torque_force_low_kn, torque_force_high_kn : ndarray, shape (n,)
-        By torque alone at the highest and the lowest friction.
-    angle_force_kn, angle_force_low_kn, angle_force_high_kn : ndarray, shape (n,)
-        From the angle beyond the elastic origin (beyond yield: from the elastic line drawn on to the final
-        torque) times the joint's force per degree, with that figure's scatter; NaN where no stiffness is
-        known.
-    disagreement : ndarray of bool, shape (n,)
-        Bounds by torque and by angle have no clamp force in common: friction, stiffness or recording is not
-        as the joint says.
-    undecided : ndarray of bool, shape (n,)
-        Routes contradict each other and nothing decides between them.
-    friction_off, stiffness_off : ndarray of bool, shape (n,)
-        The friction (the stiffness) of this trace is not as the joint's others have it, as far as its
-        drawdown tells: the angle (the torque) carries the estimate.
-    seized : ndarray of bool, shape (n,)
-        Surfaces seize, so that friction is higher than stated: torque says only what the force is not above.
-    definition_factor : ndarray, shape (n,)
-        Measured over expected slope of a joint that contradicts its definition as a whole; NaN elsewhere.
-    implied_friction : ndarray, shape (n,)
-        The one coefficient for thread and bearing face that makes torque and angle agree; NaN where
-        none does.
-    prevailing_taken_nm : ndarray, shape (n,)
-        What was taken off the final torque first.
-    utilisation_low, utilisation_high : ndarray, shape (n,)
-        The lowest and the highest combined stress over minimum yield strength within the bounds, each at the
-        friction that goes with the force.
-    common_spread : ndarray, shape (n,)
-        Of the standard uncertainty of the logarithm the part that is shared with the joint's others: friction
-        and stiffness of all of them are not quite as stated.
-    note : tuple of str, length n
-        What to know about the estimate ("prevailing torque unknown ..."); mostly empty.
-    further : tuple of Route
-        Back-off, loosening, load cell, where there are any.
     """
 
+    #: Shape (n,). Best value; NaN where there is no estimate, or where routes contradict each other and
+    #: nothing decides.
     clamp_force_kn: FloatArray
+    #: Shape (n,). Bounds, about 95 %; the hull of all routes where nothing decides between them.
     clamp_force_low_kn: FloatArray
     clamp_force_high_kn: FloatArray
+    #: Shape (n,). Combined stress over the minimum yield strength at the best value, at the friction that
+    #: goes with it; NaN where no class is given.
     utilisation: FloatArray
+    #: Length n. Why there is no estimate ("not evaluated: no friction range given"); empty where there is
+    #: one.
     reason: tuple[str, ...]
+    #: Length n. What the estimate rests on, one of `analysis.joint.routes.ROUTE_NAMES`.
     route: tuple[str, ...] = ()
+    #: Shape (n,). By torque alone at the middle of the friction range.
     torque_force_kn: FloatArray = field(default_factory=_absent)
+    #: Shape (n,). By torque alone at the highest and the lowest friction.
     torque_force_low_kn: FloatArray = field(default_factory=_absent)
     torque_force_high_kn: FloatArray = field(default_factory=_absent)
+    #: Shape (n,). From the angle beyond the elastic origin (beyond yield: from the elastic line drawn on to
+    #: the final torque) times the joint's force per degree, with that figure's scatter; NaN where no
+    #: stiffness is known.
     angle_force_kn: FloatArray = field(default_factory=_absent)
     angle_force_low_kn: FloatArray = field(default_factory=_absent)
     angle_force_high_kn: FloatArray = field(default_factory=_absent)
+    #: Shape (n,). Bounds by torque and by angle have no clamp force in common: friction, stiffness or
+    #: recording is not as the joint says.
     disagreement: BoolArray = field(default_factory=_none)
+    #: Shape (n,). Routes contradict each other and nothing decides between them.
     undecided: BoolArray = field(default_factory=_none)
+    #: Shape (n,). The friction (the stiffness) of this trace is not as the joint's others have it, as far as
+    #: its drawdown tells: the angle (the torque) carries the estimate.
     friction_off: BoolArray = field(default_factory=_none)
     stiffness_off: BoolArray = field(default_factory=_none)
+    #: Shape (n,). Surfaces seize, so that friction is higher than stated: torque says only what the force is
+    #: not above.
     seized: BoolArray = field(default_factory=_none)
+    #: Shape (n,). Measured over expected slope of a joint that contradicts its definition as a whole; NaN
+    #: elsewhere.
     definition_factor: FloatArray = field(default_factory=_absent)
+    #: Shape (n,). The one coefficient for thread and bearing face that makes torque and angle agree; NaN
+    #: where none does.
     implied_friction: FloatArray = field(default_factory=_absent)
+    #: Shape (n,). What was taken off the final torque first.
     prevailing_taken_nm: FloatArray = field(default_factory=_absent)
+    #: Shape (n,). The lowest and the highest combined stress over minimum yield strength within the bounds,
+    #: each at the friction that goes with the force.
     utilisation_low: FloatArray = field(default_factory=_absent)
     utilisation_high: FloatArray = field(default_factory=_absent)
+    #: Shape (n,). Of the standard uncertainty of the logarithm the part that is shared with the joint's
+    #: others: friction and stiffness of all of them are not quite as stated.
     common_spread: FloatArray = field(default_factory=_absent)
+    #: Length n. What to know about the estimate ("prevailing torque unknown ..."); mostly empty.
     note: tuple[str, ...] = ()
-    further: tuple[Route, ...] = ()
+    further: tuple[Route, ...] = ()  #: Back-off, loosening, load cell, where there are any.
 
     def __post_init__(self) -> None:
         n = len(self.clamp_force_kn)

@@ -22,15 +22,9 @@ ROUTE_WORDS = {BOTH: "torque and angle"}
 
 @dataclass(frozen=True)
 class TorqueBudget:
-    """Where the final torque of one trace went, N·m, at the friction that goes with its clamp force.
+    """Where the final torque of one trace went, N·m, at the friction that goes with its clamp force."""
 
-    Attributes
-    ----------
-    prevailing_nm, pitch_nm, thread_nm, bearing_nm : float
-        Kept by a locking element or a forming thread; stretching the bolt; lost in the thread; under the
-        head.
-    """
-
+    #: Kept by a locking element or a forming thread; stretching the bolt; lost in the thread; under the head.
     prevailing_nm: float
     pitch_nm: float
     thread_nm: float

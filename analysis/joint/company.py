@@ -41,29 +41,18 @@ MORE_LIKELY, LEFT_OUT = 0.5, 0.05
 
 @dataclass(frozen=True, eq=False)
 class Company:
-    """Each trace's joint against its definition; arrays of shape (n,).
+    """Each trace's joint against its definition; arrays of shape (n,)."""
 
-    Attributes
-    ----------
-    shift : ndarray
-        Middle of ln(force by angle / force by torque) over the joint: minus the logarithm of measured over
-        expected slope. NaN where too few traces say.
-    within : ndarray
-        Standard deviation of it from trace to trace.
-    apart : ndarray
-        Size of the shift of the joint, or of the trace's lot where that is further off, in its standard
-        uncertainties as stated.
-    lot_shift : ndarray
-        Shift of the trace's lot where that contradicts the definition by itself, else of its joint.
-    n : ndarray of int
-        Traces that say so.
-    """
-
+    #: Middle of ln(force by angle / force by torque) over the joint: minus the logarithm of measured over
+    #: expected slope. NaN where too few traces say.
     shift: FloatArray
-    within: FloatArray
+    within: FloatArray  #: Standard deviation of it from trace to trace.
+    #: Size of the shift of the joint, or of the trace's lot where that is further off, in its standard
+    #: uncertainties as stated.
     apart: FloatArray
+    #: Shift of the trace's lot where that contradicts the definition by itself, else of its joint.
     lot_shift: FloatArray
-    n: NDArray[np.int64]
+    n: NDArray[np.int64]  #: Traces that say so.
 
     @property
     def unlike(self) -> BoolArray:
@@ -146,24 +135,15 @@ def _apart(middle: float, within: float, n: int, routes: ClampRoutes, rows: NDAr
 
 @dataclass(frozen=True, eq=False)
 class Shared:
-    """Clamp force by torque and angle together, among the joint's others; arrays of shape (n,).
+    """Clamp force by torque and angle together, among the joint's others; arrays of shape (n,)."""
 
-    Attributes
-    ----------
-    log_force, spread : ndarray
-        NaN where the joint has no company, or the trace no angle.
-    common : ndarray
-        The part of `spread` that all traces of the joint share.
-    undecided : ndarray of bool
-        Friction or stiffness of this trace is not as the joint's others have it, and nothing tells which.
-    friction, stiffness : ndarray of bool
-        It is the friction (the stiffness) that is not, as far as the drawdown tells.
-    """
-
+    #: NaN where the joint has no company, or the trace no angle.
     log_force: FloatArray
     spread: FloatArray
-    common: FloatArray
+    common: FloatArray  #: The part of `spread` that all traces of the joint share.
+    #: Friction or stiffness of this trace is not as the joint's others have it, and nothing tells which.
     undecided: BoolArray
+    #: It is the friction (the stiffness) that is not, as far as the drawdown tells.
     friction: BoolArray
     stiffness: BoolArray
 

@@ -22,46 +22,27 @@ AS_ASKED = 0.10
 
 @dataclass(frozen=True)
 class Conditioning:
-    """What a joint asks for.
+    """What a joint asks for."""
 
-    Attributes
-    ----------
-    runs : int
-        Tightenings, the last one among them.
-    back_off_deg, torque_nm : float or None
-        Turned back by, after each run but the last; torque of the runs ahead of the last.
-    """
-
-    runs: int
+    runs: int  #: Tightenings, the last one among them.
+    #: Turned back by, after each run but the last; torque of the runs ahead of the last.
     back_off_deg: float | None = None
     torque_nm: float | None = None
 
 
 @dataclass(frozen=True)
 class ConditioningResult:
-    """What the runs of a joint's fasteners show.
+    """What the runs of a joint's fasteners show."""
 
-    Attributes
-    ----------
-    fasteners : int
-        With a straight stretch in their first and last run.
-    runs : int
-        Most tightenings of one fastener.
-    ratio, ratio_scatter : float
-        Slope of the last over that of the first run: median, and standard deviation over the fasteners.
-    first_scatter, last_scatter : float
-        Standard deviation of the slope over the fasteners, as shares; NaN of a single one.
-    as_asked : int or None
-        Fasteners that were turned as the joint asks; None where it does not ask.
-    """
-
-    fasteners: int
-    runs: int
+    fasteners: int  #: With a straight stretch in their first and last run.
+    runs: int  #: Most tightenings of one fastener.
+    #: Slope of the last over that of the first run: median, and standard deviation over the fasteners.
     ratio: float
     ratio_scatter: float
+    #: Standard deviation of the slope over the fasteners, as shares; NaN of a single one.
     first_scatter: float
     last_scatter: float
-    as_asked: int | None = None
+    as_asked: int | None = None  #: Fasteners that were turned as the joint asks; None where it does not ask.
 
     @property
     def sentences(self) -> list[str]:

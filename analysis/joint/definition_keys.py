@@ -19,35 +19,20 @@ SMALLEST_MODULUS_GPA, LARGEST_MODULUS_GPA = 0.1, 700.0
 
 @dataclass(frozen=True)
 class Key:
-    """One key of a joint.
-
-    Attributes
-    ----------
-    kind : str
-        "range" is a pair ``[lowest, highest]``.
-    unit : str
-        Internal unit, empty where there is none.
-    low, high : float
-        Bounds of what is taken for sensible, in the key's unit.
-    low_open : bool
-        Whether `low` itself is excluded.
-    choices : tuple of str
-    title, help : str
-        For a form.
-    part : bool
-        True where the value lives in `JointDefinition.parts`.
-    """
+    """One key of a joint."""
 
     name: str
-    kind: Kind
+    kind: Kind  #: "range" is a pair ``[lowest, highest]``.
+    #: For a form.
     title: str
     help: str
-    unit: str = ""
+    unit: str = ""  #: Internal unit, empty where there is none.
+    #: Bounds of what is taken for sensible, in the key's unit.
     low: float = float("-inf")
     high: float = float("inf")
-    low_open: bool = False
+    low_open: bool = False  #: Whether `low` itself is excluded.
     choices: tuple[str, ...] = ()
-    part: bool = False
+    part: bool = False  #: True where the value lives in `JointDefinition.parts`.
 
 
 def _number(

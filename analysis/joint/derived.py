@@ -38,19 +38,11 @@ ESTIMATED = "estimated, not measured"
 
 @dataclass(frozen=True)
 class Derived:
-    """One figure that follows from the definition.
-
-    Attributes
-    ----------
-    value : float or None
-        In `unit`; None where it cannot be told, with the reason in `note`.
-    unit : str
-        Internal unit (N·m, mm, kN, MPa, deg, N·m/deg, %).
-    """
+    """One figure that follows from the definition."""
 
     name: str
-    value: float | None
-    unit: str
+    value: float | None  #: In `unit`; None where it cannot be told, with the reason in `note`.
+    unit: str  #: Internal unit (N·m, mm, kN, MPa, deg, N·m/deg, %).
     formula: str
     source: str
     note: Said = ""

@@ -20,31 +20,21 @@ class ExpectedFan:
     """Elastic lines of a joint at the lowest, middle and highest friction of its range.
 
     Angles count from the elastic origin: where the elastic line, drawn backward, meets the prevailing torque.
-
-    Attributes
-    ----------
-    slope_nm_per_deg : (lowest, middle, highest friction)
-    angle_deg : (lowest, middle, highest friction)
-        Elastic origin to target torque: largest at the lowest friction.
-    slope_range_nm_per_deg, angle_range_deg : (low, high)
-        With the scatter of the force per degree as well.
-    force_kn : (lowest, middle, highest friction)
-        Clamp force at the target torque: largest at the lowest friction.
-    notes : tuple of str
-    basis : str
-        What the fan spans: "friction 0.1 to 0.16, force per degree ± 20 %".
     """
 
-    slope_nm_per_deg: tuple[float, float, float]
+    slope_nm_per_deg: tuple[float, float, float]  #: (lowest, middle, highest friction)
+    #: (lowest, middle, highest friction): elastic origin to target torque: largest at the lowest friction.
     angle_deg: tuple[float, float, float]
+    #: (low, high): with the scatter of the force per degree as well.
     slope_range_nm_per_deg: tuple[float, float]
     angle_range_deg: tuple[float, float]
+    #: (lowest, middle, highest friction): clamp force at the target torque: largest at the lowest friction.
     force_kn: tuple[float, float, float]
     target_nm: float
     prevailing_nm: float
     source: str
     notes: tuple[str, ...] = ()
-    basis: str = ""
+    basis: str = ""  #: What the fan spans: "friction 0.1 to 0.16, force per degree ± 20 %".
 
     def line(self, which: int) -> tuple[FloatArray, FloatArray]:
         """Angle and torque of one line from the elastic origin to the target (0: lowest friction)."""

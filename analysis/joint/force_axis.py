@@ -24,19 +24,11 @@ _BESIDE = 0.05
 
 @dataclass(frozen=True)
 class ForceRow:
-    """One route, or the result; forces in the unit of the axis.
+    """One route, or the result; forces in the unit of the axis."""
 
-    Attributes
-    ----------
-    name : str
-        Of `analysis.joint.routes.ROUTE_NAMES`, or `RESULT`.
-    best : float or None
-        None: the routes contradict each other, and the bounds are their hull.
-    """
-
-    name: str
+    name: str  #: Of `analysis.joint.routes.ROUTE_NAMES`, or `RESULT`.
     low: float
-    best: float | None
+    best: float | None  #: None: the routes contradict each other, and the bounds are their hull.
     high: float
 
     @property
@@ -58,28 +50,15 @@ class ForceMark:
 
 @dataclass(frozen=True)
 class ForceAxis:
-    """What is drawn: rows from top to bottom, the result last; lines across them.
+    """What is drawn: rows from top to bottom, the result last; lines across them."""
 
-    Attributes
-    ----------
-    rows : tuple of ForceRow
-        Empty where there is no figure.
-    marks : tuple of ForceMark
-        Wanted force, proof load, yield; the outermost first. Named from the top down in this order and toward
-        the middle, no name lies on the line of another that is nearer to the same end.
-    unit : str
-        Symbol of the force that is shown.
-    reason : str
-        Why there is no figure; empty where there is one.
-    contradiction : str
-        What it means that routes contradict each other; empty where they do not.
-    """
-
-    rows: tuple[ForceRow, ...]
+    rows: tuple[ForceRow, ...]  #: Empty where there is no figure.
+    #: Wanted force, proof load, yield; the outermost first. Named from the top down in this order and toward
+    #: the middle, no name lies on the line of another that is nearer to the same end.
     marks: tuple[ForceMark, ...]
-    unit: str
-    reason: str = ""
-    contradiction: str = ""
+    unit: str  #: Symbol of the force that is shown.
+    reason: str = ""  #: Why there is no figure; empty where there is one.
+    contradiction: str = ""  #: What it means that routes contradict each other; empty where they do not.
 
     @property
     def title(self) -> str:

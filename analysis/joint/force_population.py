@@ -19,20 +19,13 @@ _NORMAL = NormalDist()
 
 @dataclass(frozen=True)
 class Holding:
-    """How many of a joint's tightenings hold a wanted clamp force.
-
-    Attributes
-    ----------
-    surely, surely_not : int
-        Lowest bound at or above it; highest below it.
-    without : int
-        Of the rest, those without a clamp force: their lowest counts as none.
-    """
+    """How many of a joint's tightenings hold a wanted clamp force."""
 
     n: int
+    #: Lowest bound at or above it; highest below it.
     surely: int
     surely_not: int
-    without: int
+    without: int  #: Of the rest, those without a clamp force: their lowest counts as none.
 
     @property
     def untold(self) -> int:
@@ -66,25 +59,16 @@ class Chance:
 
 @dataclass(frozen=True)
 class Population:
-    """A normal model of the logarithm of a figure over tightenings.
+    """A normal model of the logarithm of a figure over tightenings."""
 
-    Attributes
-    ----------
-    n : int
-        Tightenings with a best value.
-    log_middle, scatter : float
-        Mean, and standard deviation from one tightening to the next.
-    common : float
-        Standard uncertainty that all share: it moves the middle; no number of tightenings averages it out.
-    scatter_share : float
-        Standard deviation over mean of the figure itself: of what was found, not of the model, since a lot
-        that lies apart makes the two differ.
-    """
-
-    n: int
+    n: int  #: Tightenings with a best value.
+    #: Mean, and standard deviation from one tightening to the next.
     log_middle: float
     scatter: float
+    #: Standard uncertainty that all share: it moves the middle; no number of tightenings averages it out.
     common: float
+    #: Standard deviation over mean of the figure itself: of what was found, not of the model, since a lot
+    #: that lies apart makes the two differ.
     scatter_share: float
 
     @property

@@ -28,26 +28,15 @@ NO_YIELD = REASONS[NOT_YIELDED]
 
 @dataclass(frozen=True)
 class ForcePlace:
-    """One place read from the measured force, beside the point that the torque curve gives.
-
-    Attributes
-    ----------
-    angle_deg, uncertainty_deg : float or None
-        On the trace's own angle axis.
-    force_kn : float or None
-        Measured there.
-    reason : str
-        Why there is none; empty where there is one.
-    by_torque : str
-        Name of the torque curve's point.
-    """
+    """One place read from the measured force, beside the point that the torque curve gives."""
 
     name: str
+    #: On the trace's own angle axis.
     angle_deg: float | None
     uncertainty_deg: float | None
-    force_kn: float | None
-    reason: str
-    by_torque: str
+    force_kn: float | None  #: Measured there.
+    reason: str  #: Why there is none; empty where there is one.
+    by_torque: str  #: Name of the torque curve's point.
     torque_angle_deg: float | None
     torque_uncertainty_deg: float | None
 
@@ -94,28 +83,19 @@ class ForcePlace:
 
 @dataclass(frozen=True)
 class ForceZones:
-    """What the load cell says about one tightening.
+    """What the load cell says about one tightening."""
 
-    Attributes
-    ----------
-    rises, straight, leaves : ForcePlace
-        Begin of the rise (drawdown start), of the straight stretch (snug), and of its end (yield onset).
-    force_per_degree_n, force_per_degree_uncertainty_n : float or None
-        Slope of the straight stretch.
-    from_deg, to_deg : float or None
-        Where that slope was read.
-    final_force_kn : float or None
-        Measured at the final point.
-    """
-
+    #: Begin of the rise (drawdown start), of the straight stretch (snug), and of its end (yield onset).
     rises: ForcePlace
     straight: ForcePlace
     leaves: ForcePlace
+    #: Slope of the straight stretch.
     force_per_degree_n: float | None
     force_per_degree_uncertainty_n: float | None
+    #: Where that slope was read.
     from_deg: float | None
     to_deg: float | None
-    final_force_kn: float | None
+    final_force_kn: float | None  #: Measured at the final point.
 
     @property
     def places(self) -> tuple[ForcePlace, ForcePlace, ForcePlace]:

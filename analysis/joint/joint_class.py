@@ -26,15 +26,10 @@ class ClassTableError(TautographError):
 
 @dataclass(frozen=True)
 class ClassTable:
-    """What each class asks.
-
-    Attributes
-    ----------
-    confirmed : frozenset of str
-        Such as ``A.control``: lines that the plant held against the guideline.
-    """
+    """What each class asks."""
 
     asks: Mapping[str, Mapping[str, str | float]]
+    #: Such as ``A.control``: lines that the plant held against the guideline.
     confirmed: frozenset[str] = frozenset()
 
     def note(self, risk_class: str, item: str) -> str:

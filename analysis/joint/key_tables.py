@@ -19,21 +19,16 @@ class UnusableValueError(Exception):
 class TableKey:
     """One key of a table.
 
-    Attributes
-    ----------
-    kind : str
-        A pair is a list of two numbers, lowest and highest; pairs are several, such as thickness and modulus;
-        where choices are given, one of their words may stand for them. Labels are different texts or whole
-        numbers; rows are lists of numbers, or one list.
-    low, high : float
-        Bounds of a number, both excluded.
-    choices : tuple of str
+    A pair is a list of two numbers, lowest and highest; pairs are several, such as thickness and modulus;
+    where choices are given, one of their words may stand for them. Labels are different texts or whole
+    numbers; rows are lists of numbers, or one list.
     """
 
     kind: Literal[
         "number", "whole number", "text", "choice", "choices", "text or whole number", "pair", "pairs",
         "labels", "rows",
     ]  # fmt: skip
+    #: Bounds of a number, both excluded.
     low: float = -math.inf
     high: float = math.inf
     choices: tuple[str, ...] = ()

@@ -39,31 +39,21 @@ def outside_scope(definition: JointDefinition) -> str:
 
 @dataclass(frozen=True)
 class LaboratoryResult:
-    """What one test says; None with a reason where it says nothing.
+    """What one test says; None with a reason where it says nothing."""
 
-    Attributes
-    ----------
-    reference_force_kn, torque_nm, angle_deg : float or None
-        Where the measured clamp force first passes the reference for good; torque and angle there.
-    torque_coefficient : float or None
-        K = T/(F d).
-    mu_total, mu_thread, mu_bearing : float or None
-        Thread and bearing only where the thread torque was measured.
-    final_force_kn, highest_force_kn : float or None
-        Measured at the highest torque; highest of all up to there.
-    force_per_degree_n : float or None
-        Slope of measured force over angle between 50 and 100 % of the reference, least squares.
-    """
-
+    #: Where the measured clamp force first passes the reference for good; torque and angle there.
     reference_force_kn: float | None = None
     torque_nm: float | None = None
     angle_deg: float | None = None
-    torque_coefficient: float | None = None
+    torque_coefficient: float | None = None  #: K = T/(F d).
+    #: Thread and bearing only where the thread torque was measured.
     mu_total: float | None = None
     mu_thread: float | None = None
     mu_bearing: float | None = None
+    #: Measured at the highest torque; highest of all up to there.
     final_force_kn: float | None = None
     highest_force_kn: float | None = None
+    #: Slope of measured force over angle between 50 and 100 % of the reference, least squares.
     force_per_degree_n: float | None = None
     reason: str = ""
     scope: str = SCOPE

@@ -18,30 +18,18 @@ from analysis.traces import TraceSet
 
 @dataclass(frozen=True)
 class LaboratoryRow:
-    """One trace of a series.
-
-    Attributes
-    ----------
-    estimate_error : float or None
-        Estimated over measured clamp force at the final point, less 1; None where either is missing.
-    inside : bool or None
-        Whether the measured force lies within the estimate's bounds.
-    row : int
-        Of the set.
-    zones : ForceZones or None
-        By the measured force; None where they were not asked for.
-    remark : str
-        What to be careful about: the fastener lies outside the scope of ISO 16047; empty where nothing says
-        so.
-    """
+    """One trace of a series."""
 
     trace_id: str
     joint: str
     result: LaboratoryResult
+    #: Estimated over measured clamp force at the final point, less 1; None where either is missing.
     estimate_error: float | None
-    inside: bool | None
-    row: int = -1
-    zones: ForceZones | None = None
+    inside: bool | None  #: Whether the measured force lies within the estimate's bounds.
+    row: int = -1  #: Of the set.
+    zones: ForceZones | None = None  #: By the measured force; None where they were not asked for.
+    #: What to be careful about: the fastener lies outside the scope of ISO 16047; empty where nothing says
+    #: so.
     remark: str = ""
 
 

@@ -31,18 +31,12 @@ class LibraryChangedError(JointDefinitionError):
 
 @dataclass(frozen=True)
 class JointLibrary:
-    """A library's file.
-
-    Attributes
-    ----------
-    tables : Mapping of name to table
-        Joints as they stand in the file.
-    """
+    """A library's file."""
 
     path: Path
     title: str
     revision: str
-    tables: Mapping[str, Mapping[str, Any]]
+    tables: Mapping[str, Mapping[str, Any]]  #: Name to table: joints as they stand in the file.
 
     def digest(self, name: str) -> str:
         """Of what one joint says."""

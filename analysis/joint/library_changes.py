@@ -18,23 +18,14 @@ from analysis.whole_file import write_whole
 
 @dataclass(frozen=True)
 class ChangedJoint:
-    """One joint that its library changed.
+    """One joint that its library changed."""
 
-    Attributes
-    ----------
-    name, shared_name : str
-        In the joints file, and in the library.
-    revision : str
-        From which it was taken.
-    own : tuple of str
-        Keys of the file itself that stand above the library's.
-    """
-
+    #: In the joints file, and in the library.
     name: str
     shared_name: str
     library: JointLibrary
-    revision: str
-    own: tuple[str, ...] = ()
+    revision: str  #: From which it was taken.
+    own: tuple[str, ...] = ()  #: Keys of the file itself that stand above the library's.
 
     def now(self, before: JointDefinition | None = None) -> dict[str, str]:
         """What the library says of it now, by key; beside a definition only what it changes."""

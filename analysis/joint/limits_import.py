@@ -32,16 +32,11 @@ EXPECTED = "a column joint and columns such as target_torque_nm, torque_low_nm, 
 
 @dataclass(frozen=True)
 class LimitChange:
-    """One value that an import would change.
-
-    Attributes
-    ----------
-    old, new : number, pair of numbers, or None
-        `old` is None where the joint had no such value or is new.
-    """
+    """One value that an import would change."""
 
     joint: str
     key: str
+    #: `old` is None where the joint had no such value or is new.
     old: Any
     new: Any
 
@@ -53,20 +48,11 @@ class LimitChange:
 
 @dataclass(frozen=True)
 class LimitsImport:
-    """What a table of limits would do to a joints document; nothing is changed yet.
-
-    Attributes
-    ----------
-    changes : tuple of LimitChange
-    unchanged : int
-        Values that are as the document has them.
-    problems : tuple of ReadProblem
-        Rows that cannot be used, with the reason.
-    """
+    """What a table of limits would do to a joints document; nothing is changed yet."""
 
     changes: tuple[LimitChange, ...]
-    unchanged: int
-    problems: tuple[ReadProblem, ...]
+    unchanged: int  #: Values that are as the document has them.
+    problems: tuple[ReadProblem, ...]  #: Rows that cannot be used, with the reason.
 
     def apply(self, document: JointsDocument) -> None:
         """Write the changes into the document, a joint at a time.

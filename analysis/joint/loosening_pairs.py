@@ -30,30 +30,20 @@ BREAKAWAY_ONLY = "lower bound: the breakaway stands for the torque of the runnin
 
 @dataclass(frozen=True)
 class LooseningPair:
-    """One bolt that was tightened and then loosened.
-
-    Attributes
-    ----------
-    estimate : PairEstimate
-        From T_on - T_off = F P/pi.
-    from_torque_kn : (low, high) or None
-        What the final torque alone gives over the friction range.
-    agrees : bool or None
-        Whether the two have a clamp force in common, two standard uncertainties to each side; None where
-        either is missing.
-    note : str
-        What to know ("prevailing torque of the loosening not recorded ..."); empty where nothing.
-    free_running_nm : float
-        Torque that the loosened bolt still needed; NaN where the recording does not show it.
-    """
+    """One bolt that was tightened and then loosened."""
 
     tightening_row: int
     loosening_row: int
     joint: str
-    estimate: PairEstimate
+    estimate: PairEstimate  #: From T_on - T_off = F P/pi.
+    #: (low, high): what the final torque alone gives over the friction range.
     from_torque_kn: tuple[float, float] | None
+    #: Whether the two have a clamp force in common, two standard uncertainties to each side; None where
+    #: either is missing.
     agrees: bool | None
+    #: What to know ("prevailing torque of the loosening not recorded ..."); empty where nothing.
     note: str = ""
+    #: Torque that the loosened bolt still needed; NaN where the recording does not show it.
     free_running_nm: float = math.nan
 
 

@@ -37,26 +37,16 @@ def force_from_pair_kn(thread: Thread, tightening_nm: ArrayLike, loosening_nm: A
 
 @dataclass(frozen=True)
 class PairEstimate:
-    """Clamp force of one bolt from its tightening and its loosening.
-
-    Attributes
-    ----------
-    uncertainty_kn : float or None
-        Standard uncertainty from that of the two torques.
-    tightening_nm, loosening_nm : float
-        What was put in: prevailing torque taken off, both positive.
-    reason : str
-        Why there is no force; empty where there is one.
-    at_least : bool
-        The loosening torque is a breakaway peak, higher than what runs: the force is a lower bound.
-    """
+    """Clamp force of one bolt from its tightening and its loosening."""
 
     force_kn: float | None
-    uncertainty_kn: float | None
+    uncertainty_kn: float | None  #: Standard uncertainty from that of the two torques.
+    #: What was put in: prevailing torque taken off, both positive.
     tightening_nm: float
     loosening_nm: float
-    reason: str = ""
+    reason: str = ""  #: Why there is no force; empty where there is one.
     caution: str = CAUTION
+    #: The loosening torque is a breakaway peak, higher than what runs: the force is a lower bound.
     at_least: bool = False
 
 

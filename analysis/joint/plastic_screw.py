@@ -35,26 +35,14 @@ Range = tuple[float, float]
 
 @dataclass(frozen=True)
 class PlasticScrew:
-    """What is to be expected of one joint; ranges from the lowest to the highest friction.
+    """What is to be expected of one joint; ranges from the lowest to the highest friction."""
 
-    Attributes
-    ----------
-    forming_nm : (low, high)
-        Torque that cuts and drags the thread along with its whole length engaged.
-    lever_mm : (low, high)
-        Torque beyond forming per force under the head.
-    stripping_kn : float
-        Force at which the plastic shears around the screw.
-    stripping_nm : (low, high)
-    seated_kn : (low, high)
-        Force under the head at the target torque, before the plastic creeps.
-    """
-
+    #: (low, high): torque that cuts and drags the thread along with its whole length engaged.
     forming_nm: Range
-    lever_mm: Range
-    stripping_kn: float
-    stripping_nm: Range
-    seated_kn: Range
+    lever_mm: Range  #: (low, high): torque beyond forming per force under the head.
+    stripping_kn: float  #: Force at which the plastic shears around the screw.
+    stripping_nm: Range  #: (low, high)
+    seated_kn: Range  #: (low, high): force under the head at the target torque, before the plastic creeps.
     target_nm: float
 
 

@@ -22,17 +22,10 @@ OWN_LIMITS = "give the joint's prevailing torque limits from the standard or the
 
 @dataclass(frozen=True)
 class PrevailingLimits:
-    """Limits of the prevailing torque, N·m.
+    """Limits of the prevailing torque, N·m."""
 
-    Attributes
-    ----------
-    first_on_highest_nm : float
-        While the nut is run on for the first time, no clamp force: not above.
-    first_off_lowest_nm, fifth_off_lowest_nm : float
-        While it is run off for the first and the fifth time: not below.
-    """
-
-    first_on_highest_nm: float
+    first_on_highest_nm: float  #: While the nut is run on for the first time, no clamp force: not above.
+    #: While it is run off for the first and the fifth time: not below.
     first_off_lowest_nm: float
     fifth_off_lowest_nm: float
     note: str = ""
@@ -71,17 +64,10 @@ def prevailing_intent(definition: JointDefinition) -> Literal["intended", "not i
 
 @dataclass(frozen=True)
 class PrevailingCheck:
-    """A measured prevailing torque against the standard.
+    """A measured prevailing torque against the standard."""
 
-    Attributes
-    ----------
-    met : bool or None
-        None where it could not be evaluated.
-    measured_nm, limit_nm, margin_nm : float or None
-        Margin is positive where the limit is met.
-    """
-
-    met: bool | None
+    met: bool | None  #: None where it could not be evaluated.
+    #: Margin is positive where the limit is met.
     measured_nm: float | None
     limit_nm: float | None
     margin_nm: float | None

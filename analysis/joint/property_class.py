@@ -12,21 +12,11 @@ SOURCE = "ISO 898-1:2013, Table 3"
 
 @dataclass(frozen=True)
 class Strength:
-    """Minimum strengths of one class at one diameter, MPa.
+    """Minimum strengths of one class at one diameter, MPa."""
 
-    Attributes
-    ----------
-    ultimate_mpa : float
-        R_m, smallest tensile strength.
-    yield_mpa : float
-        R_p0.2 (R_eL or R_pf for the lower classes), smallest.
-    proof_mpa : float
-        S_p, stress under proof load.
-    """
-
-    ultimate_mpa: float
-    yield_mpa: float
-    proof_mpa: float
+    ultimate_mpa: float  #: R_m, smallest tensile strength.
+    yield_mpa: float  #: R_p0.2 (R_eL or R_pf for the lower classes), smallest.
+    proof_mpa: float  #: S_p, stress under proof load.
 
 
 _STRENGTHS: dict[str, Strength] = {

@@ -24,22 +24,11 @@ EMBEDDING_SOURCE = "VDI 2230, guide values for embedding; single figures recalle
 
 @dataclass(frozen=True)
 class EmbeddingLoss:
-    """Clamp force that embedding takes.
+    """Clamp force that embedding takes."""
 
-    Attributes
-    ----------
-    embedding_um : float
-        f_Z, micrometres.
-    force_kn : float
-        F_Z, kN.
-    faces : str
-        What was counted.
-    notes : tuple of str
-    """
-
-    embedding_um: float
-    force_kn: float
-    faces: str
+    embedding_um: float  #: F_Z, micrometres.
+    force_kn: float  #: F_Z, kN.
+    faces: str  #: What was counted.
     notes: tuple[str, ...] = ()
 
     def remaining_kn(self, force_kn: float) -> float:

@@ -25,32 +25,20 @@ MORE_TO_LOSE = (
 
 @dataclass(frozen=True)
 class RemainingForce:
-    """Clamp force of one trace after settling, kN; estimated, not measured.
+    """Clamp force of one trace after settling, kN; estimated, not measured."""
 
-    Attributes
-    ----------
-    force_kn, low_kn, high_kn : float or None
-        As tightened: middle, lowest, highest.
-    left_kn, left_low_kn, left_high_kn : float or None
-        After embedding.
-    reason : str
-        Why nothing is left to tell; empty where there is an estimate.
-    pauses : tuple of Stage
-        The stages that a stop ended, with what the stop cost.
-    wanted_kn : float or None
-        The smallest clamp force that the joint needs, where it says so.
-    """
-
+    #: As tightened: middle, lowest, highest.
     force_kn: float | None
     low_kn: float | None
     high_kn: float | None
     loss: EmbeddingLoss | None
+    #: After embedding.
     left_kn: float | None
     left_low_kn: float | None
     left_high_kn: float | None
-    reason: str
-    pauses: tuple[Stage, ...]
-    wanted_kn: float | None
+    reason: str  #: Why nothing is left to tell; empty where there is an estimate.
+    pauses: tuple[Stage, ...]  #: The stages that a stop ended, with what the stop cost.
+    wanted_kn: float | None  #: The smallest clamp force that the joint needs, where it says so.
 
     @property
     def is_enough(self) -> bool | None:

@@ -25,20 +25,11 @@ STIFFNESS_SOURCE = "stiffness_source"
 
 @dataclass(frozen=True, eq=False)
 class Route:
-    """One way to the clamp force of n traces.
+    """One way to the clamp force of n traces."""
 
-    Attributes
-    ----------
-    name : str
-        One of `ROUTE_NAMES`.
-    log_force : ndarray, shape (n,)
-        ln(F/kN); NaN where the route says nothing.
-    spread : ndarray, shape (n,)
-        Standard uncertainty of `log_force`: that of the force as a share of it.
-    """
-
-    name: str
-    log_force: FloatArray
+    name: str  #: One of `ROUTE_NAMES`.
+    log_force: FloatArray  #: Shape (n,). ln(F/kN); NaN where the route says nothing.
+    #: Shape (n,). Standard uncertainty of `log_force`: that of the force as a share of it.
     spread: FloatArray
 
     @property
@@ -58,29 +49,19 @@ class Route:
 
 @dataclass(frozen=True, eq=False)
 class Fused:
-    """What several routes leave together; arrays of shape (n,).
+    """What several routes leave together; arrays of shape (n,)."""
 
-    Attributes
-    ----------
-    log_force, spread : ndarray
-        Best value and its standard uncertainty; NaN where no route speaks, or where they contradict each
-        other and nothing decides.
-    log_low, log_high : ndarray
-        Bounds; the hull of all routes where they contradict each other.
-    hull_low, hull_high : ndarray
-        From the lowest to the highest that any route allows.
-    apart : ndarray
-        Standard uncertainties between the routes (Birge's ratio); NaN with fewer than two.
-    contradicted : ndarray of bool
-    """
-
+    #: Best value and its standard uncertainty; NaN where no route speaks, or where they contradict each other
+    #: and nothing decides.
     log_force: FloatArray
     spread: FloatArray
+    #: Bounds; the hull of all routes where they contradict each other.
     log_low: FloatArray
     log_high: FloatArray
+    #: From the lowest to the highest that any route allows.
     hull_low: FloatArray
     hull_high: FloatArray
-    apart: FloatArray
+    apart: FloatArray  #: Standard uncertainties between the routes (Birge's ratio); NaN with fewer than two.
     contradicted: BoolArray
 
 
@@ -141,19 +122,12 @@ def _least(values: FloatArray) -> FloatArray:
 
 @dataclass(frozen=True)
 class CalibratedStiffness:
-    """Force per degree of a joint as its own recordings measured it.
+    """Force per degree of a joint as its own recordings measured it."""
 
-    Attributes
-    ----------
-    force_per_degree_n, uncertainty_n : float
-        N/deg; standard uncertainty for the joint as a whole, the scatter from bolt to bolt left out.
-    source : str
-        Such as "back-offs of 5 bolts".
-    """
-
+    #: N/deg; standard uncertainty for the joint as a whole, the scatter from bolt to bolt left out.
     force_per_degree_n: float
     uncertainty_n: float
-    source: str
+    source: str  #: Such as "back-offs of 5 bolts".
 
 
 def calibrate(

@@ -32,21 +32,11 @@ Counterpart = Literal["nut", "tapped"]
 
 @dataclass(frozen=True)
 class Stiffness:
-    """How much clamp force a degree of turn makes in the elastic zone.
+    """How much clamp force a degree of turn makes in the elastic zone."""
 
-    Attributes
-    ----------
-    force_per_degree_n : float
-        N/deg.
-    scatter : float
-        Plus and minus, as a share.
-    bolt_compliance_mm_per_n, parts_compliance_mm_per_n : float or None
-        delta_S and delta_P; None where the force per degree was measured.
-    notes : tuple of str
-    """
-
-    force_per_degree_n: float
-    scatter: float
+    force_per_degree_n: float  #: N/deg.
+    scatter: float  #: Plus and minus, as a share.
+    #: Delta_S and delta_P; None where the force per degree was measured.
     bolt_compliance_mm_per_n: float | None
     parts_compliance_mm_per_n: float | None
     source: str

@@ -55,13 +55,6 @@ _DESIGNATION = re.compile(r"\s*M\s*(\d+(?:\.\d+)?)\s*(?:[x×*]\s*(\d+(?:\.\d+)?)
 class Thread:
     """A metric ISO thread, or an inch thread of the unified series, with a flank angle of 60 degrees.
 
-    Attributes
-    ----------
-    diameter_mm, pitch_mm : float
-        Nominal diameter d and pitch P.
-    notes : tuple of str
-        What was not found in the tables and had to be computed or taken from memory.
-
     Notes
     -----
     d2 = d - 0.649519 P, d3 = d - 1.226869 P, A_s = pi/4 ((d2 + d3)/2)^2: basic profile of ISO 68-1 and the
@@ -74,8 +67,10 @@ class Thread:
     ('M10x1.5', 9.026, 58.0)
     """
 
+    #: Nominal diameter d and pitch P.
     diameter_mm: float
     pitch_mm: float
+    #: What was not found in the tables and had to be computed or taken from memory.
     notes: tuple[str, ...] = ()
     inch: str = ""
 

@@ -18,14 +18,9 @@ COS_FLANK = math.cos(math.radians(FLANK_ANGLE_DEG))
 
 @dataclass(frozen=True)
 class TorqueSplit:
-    """Where a torque goes, N·m; only the pitch part makes clamp force.
+    """Where a torque goes, N·m; only the pitch part makes clamp force."""
 
-    Attributes
-    ----------
-    pitch_nm, thread_nm, bearing_nm : float
-        Part that stretches the bolt, part lost in the thread, part lost under the head.
-    """
-
+    #: Part that stretches the bolt, part lost in the thread, part lost under the head.
     pitch_nm: float
     thread_nm: float
     bearing_nm: float
@@ -44,17 +39,10 @@ class TorqueSplit:
 
 @dataclass(frozen=True)
 class FrictionCoefficients:
-    """What a measured torque and clamp force say about friction.
+    """What a measured torque and clamp force say about friction."""
 
-    Attributes
-    ----------
-    total : float
-        One coefficient for both surfaces.
-    thread, bearing : float or None
-        Each surface, where the thread torque was measured.
-    """
-
-    total: float
+    total: float  #: One coefficient for both surfaces.
+    #: Each surface, where the thread torque was measured.
     thread: float | None = None
     bearing: float | None = None
 

@@ -21,19 +21,12 @@ INVERSE_COS_FLANK = 1.155
 
 @dataclass(frozen=True)
 class AssemblyLoad:
-    """Largest assembly load at a friction and the torque that reaches it.
+    """Largest assembly load at a friction and the torque that reaches it."""
 
-    Attributes
-    ----------
-    force_kn, torque_nm : float
-        F_M, kN; M_A, N·m.
-    use : float
-        Share of the minimum yield strength.
-    """
-
+    #: F_M, kN; M_A, N·m.
     force_kn: float
     torque_nm: float
-    use: float
+    use: float  #: Share of the minimum yield strength.
 
 
 def torsion_factor(thread: Thread, mu_thread: ArrayLike) -> FloatArray:
@@ -90,28 +83,16 @@ def assembly_load_at(
 
 @dataclass(frozen=True)
 class Utilisation:
-    """How near a clamp force brings the bolt to its class's minima.
+    """How near a clamp force brings the bolt to its class's minima."""
 
-    Attributes
-    ----------
-    tension_mpa, combined_mpa : float
-        Stress in the stress area without and with torsion.
-    of_proof : float or None
-        Tension over proof stress (the proof load is defined in pure tension); None for a bolt without class.
-    of_yield : float
-        Combined stress over minimum yield strength.
-    margin_to_yield_mpa : float
-        Minimum yield strength less combined stress; negative beyond it.
-    force_at_yield_kn : float
-        Clamp force at which the combined stress reaches the minimum yield strength.
-    """
-
+    #: Stress in the stress area without and with torsion.
     tension_mpa: float
     combined_mpa: float
+    #: Tension over proof stress (the proof load is defined in pure tension); None for a bolt without class.
     of_proof: float | None
-    of_yield: float
-    margin_to_yield_mpa: float
-    force_at_yield_kn: float
+    of_yield: float  #: Combined stress over minimum yield strength.
+    margin_to_yield_mpa: float  #: Minimum yield strength less combined stress; negative beyond it.
+    force_at_yield_kn: float  #: Clamp force at which the combined stress reaches the minimum yield strength.
 
 
 def utilisation(

@@ -39,75 +39,47 @@ NOT_LESS = "turning back took as much torque as tightening"
 
 @dataclass(frozen=True, eq=False)
 class Turn:
-    """One run of a fastener, for the table of runs.
-
-    Attributes
-    ----------
-    end_torque_nm : float
-        Of a run forward: highest; of one back: at its end, against the thread.
-    breakaway_nm : float
-        Highest torque within the first degrees of movement; NaN for the run that starts loose.
-    moved_at_deg : float
-        Where the fastener first moved, on the recording's axis; NaN for the run that starts loose.
-    place_deg : float
-        Standard uncertainty of where the run ends and begins, degrees.
-    line : StraightLine or None
-        Over degrees turned: back from the highest angle forward, on from the first movement otherwise.
-    drawn : tuple of (angle, torque)
-        Both ends of the straight stretch, as the recording counts them.
-    """
+    """One run of a fastener, for the table of runs."""
 
     run: Run
     forward: bool
-    end_torque_nm: float
+    end_torque_nm: float  #: Of a run forward: highest; of one back: at its end, against the thread.
     turned_deg: float
+    #: Highest torque within the first degrees of movement; NaN for the run that starts loose.
     breakaway_nm: float
+    #: Where the fastener first moved, on the recording's axis; NaN for the run that starts loose.
     moved_at_deg: float
-    place_deg: float
+    place_deg: float  #: Standard uncertainty of where the run ends and begins, degrees.
+    #: Over degrees turned: back from the highest angle forward, on from the first movement otherwise.
     line: StraightLine | None
+    #: (angle, torque): both ends of the straight stretch, as the recording counts them.
     drawn: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
 class BackOff:
-    """A fastener that was tightened, turned back, and perhaps tightened again.
+    """A fastener that was tightened, turned back, and perhaps tightened again."""
 
-    Attributes
-    ----------
-    rows : tuple of int
-        Recordings that hold it, in order.
-    turns : tuple of Turn
-        First tightening, back-off, and second tightening where there is one; then what came after.
-    prevailing_nm : float
-        Taken off every torque; NaN where it was not read.
-    slope_nm_per_deg, slope_uncertainty : float
-        Of tightening, in the straight stretch.
-    ratio, ratio_uncertainty : float
-        Torque per clamp force of loosening over that of tightening; NaN with a reason.
-    by_levels, by_slopes : float
-        The same from the torques at the first movement, and from the slopes.
-    stiffness_ratio : float
-        Stiffness of unloading over that of loading; 1 where they are not told apart.
-    end_torque_nm : float
-        From which it was turned back: the line's, prevailing torque not taken off.
-    left_share : float
-        Clamp force left after the back-off over that before; NaN where not known.
-    running_nm : float
-        Torque of loosening drawn back to the first movement; NaN where not known.
-    """
-
-    rows: tuple[int, ...]
+    rows: tuple[int, ...]  #: Recordings that hold it, in order.
+    #: First tightening, back-off, and second tightening where there is one; then what came after.
     turns: tuple[Turn, ...]
-    prevailing_nm: float = float("nan")
+    prevailing_nm: float = float("nan")  #: Taken off every torque; NaN where it was not read.
+    #: Of tightening, in the straight stretch.
     slope_nm_per_deg: float = float("nan")
     slope_uncertainty: float = float("nan")
+    #: Torque per clamp force of loosening over that of tightening; NaN with a reason.
     ratio: float = float("nan")
     ratio_uncertainty: float = float("nan")
+    #: The same from the torques at the first movement, and from the slopes.
     by_levels: float = float("nan")
     by_slopes: float = float("nan")
+    #: Stiffness of unloading over that of loading; 1 where they are not told apart.
     stiffness_ratio: float = 1.0
+    #: From which it was turned back: the line's, prevailing torque not taken off.
     end_torque_nm: float = float("nan")
+    #: Clamp force left after the back-off over that before; NaN where not known.
     left_share: float = float("nan")
+    #: Torque of loosening drawn back to the first movement; NaN where not known.
     running_nm: float = float("nan")
     reason: str = ""
 
@@ -130,21 +102,15 @@ class BackOff:
 
 @dataclass(frozen=True)
 class _Equations:
-    """Pairs of a figure on the way back and one on the way on, at one stiffness or one clamp force.
+    """Pairs of a figure on the way back and one on the way on, at one stiffness or one clamp force."""
 
-    Attributes
-    ----------
-    back, on : ndarray, shape (m,)
-    back_cov, on_cov : ndarray, shape (m, m)
-    level : ndarray of bool, shape (m,)
-        Torques; the others are slopes.
-    """
-
+    #: Shape (m,).
     back: FloatArray
     on: FloatArray
+    #: Shape (m, m).
     back_cov: FloatArray
     on_cov: FloatArray
-    level: NDArray[np.bool_]
+    level: NDArray[np.bool_]  #: Shape (m,). Torques; the others are slopes.
 
     def only(self, keep: NDArray[np.bool_]) -> _Equations:
         """Some of them."""

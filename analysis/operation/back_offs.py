@@ -140,22 +140,15 @@ def read_turn(traces: TraceSet, run: Run) -> Turn:
 
 @dataclass(frozen=True, eq=False)
 class _Way:
-    """Samples of one run in the way that it turns.
+    """Samples of one run in the way that it turns."""
 
-    Attributes
-    ----------
-    turned, torque : ndarray
-        Degrees from the run's first sample; torque with the sign of the run.
-    span, place_deg : float
-        All degrees, and how well their end is known.
-    first_deg, direction, sign : float
-        Angle of the first sample, and how the recording counts angle and torque of this run: 1 or -1.
-    """
-
+    #: Degrees from the run's first sample; torque with the sign of the run.
     turned: FloatArray
     torque: FloatArray
+    #: All degrees, and how well their end is known.
     span: float
     place_deg: float
+    #: Angle of the first sample, and how the recording counts angle and torque of this run: 1 or -1.
     first_deg: float
     direction: float
     sign: float

@@ -40,36 +40,19 @@ FEWEST_HIGH_SAMPLES = 3
 
 @dataclass(frozen=True, eq=False)
 class Pulses:
-    """Envelopes of the pulsed traces among n; flat arrays, those of the k-th pulsed trace at ``offsets[k]``.
+    """Envelopes of the pulsed traces among n; flat arrays, those of the k-th pulsed trace at ``offsets[k]``."""
 
-    Attributes
-    ----------
-    rows : ndarray of int64, shape (k,)
-        Rows of the pulsed traces.
-    offsets : ndarray of int64, shape (k + 1,)
-    sample : ndarray of int64, shape (m,)
-        Sample of the trace that each point of the envelope stands for.
-    angle_deg, torque_nm : ndarray, shape (m,)
-        Steady rotation as recorded; then one point a pulse: the angle that it reached, and its height.
-    first_pulse : ndarray of int64, shape (k,)
-        Number of the points of steady rotation.
-    count : ndarray of int64, shape (k,)
-        Pulses up to the final point.
-    rate_per_s : ndarray, shape (k,)
-        Pulses per second, median; NaN where the recording has no time.
-    high_samples : ndarray, shape (k,)
-        Samples above half of a pulse's height, median.
-    """
-
-    rows: IntArray
-    offsets: IntArray
-    sample: IntArray
+    rows: IntArray  #: Shape (k,). Rows of the pulsed traces.
+    offsets: IntArray  #: Shape (k + 1,).
+    sample: IntArray  #: Shape (m,). Sample of the trace that each point of the envelope stands for.
+    #: Shape (m,). Steady rotation as recorded; then one point a pulse: the angle that it reached, and its
+    #: height.
     angle_deg: FloatArray
     torque_nm: FloatArray
-    first_pulse: IntArray
-    count: IntArray
-    rate_per_s: FloatArray
-    high_samples: FloatArray
+    first_pulse: IntArray  #: Shape (k,). Number of the points of steady rotation.
+    count: IntArray  #: Shape (k,). Pulses up to the final point.
+    rate_per_s: FloatArray  #: Shape (k,). Pulses per second, median; NaN where the recording has no time.
+    high_samples: FloatArray  #: Shape (k,). Samples above half of a pulse's height, median.
 
     def points_of(self, k: int) -> tuple[FloatArray, FloatArray]:
         """Angle and height of the pulses of the k-th pulsed trace."""

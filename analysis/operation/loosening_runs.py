@@ -45,39 +45,26 @@ BREAKAWAY_REASONS = {
 
 @dataclass(frozen=True, eq=False)
 class LooseningTable:
-    """Loosenings among n traces; arrays of shape (n,), NaN where a trace is none.
-
-    Attributes
-    ----------
-    is_loosening : ndarray of bool
-    highest_torque_nm, highest_angle_deg : ndarray
-        Largest torque against the thread, positive, and where, on the trace's own axis.
-    breakaway_torque_nm, breakaway_angle_deg : ndarray
-        The same where the drive held; absent where it slipped.
-    peak_samples : ndarray
-        Samples of the peak above half of the highest torque: with few of them the true one is higher.
-    breakaway_reason : ndarray of int8
-        Code of `BREAKAWAY_REASONS`.
-    swing_share : ndarray
-        10th to 90th percentile of the torque after the wind-up, over the highest torque.
-    pitch_deg, pitch_correlation : ndarray
-        The drive's pitch that fits better, and by how much the torque is more like itself one pitch on than
-        half a pitch on.
-    slip_strength : ndarray
-        Both over their thresholds, the weaker one; from 1 on the drive slipped; 0 where a trace is no
-        loosening.
-    """
+    """Loosenings among n traces; arrays of shape (n,), NaN where a trace is none."""
 
     is_loosening: BoolArray
+    #: Largest torque against the thread, positive, and where, on the trace's own axis.
     highest_torque_nm: FloatArray
     highest_angle_deg: FloatArray
+    #: The same where the drive held; absent where it slipped.
     breakaway_torque_nm: FloatArray
     breakaway_angle_deg: FloatArray
+    #: Samples of the peak above half of the highest torque: with few of them the true one is higher.
     peak_samples: FloatArray
-    breakaway_reason: NDArray[np.int8]
+    breakaway_reason: NDArray[np.int8]  #: Code of `BREAKAWAY_REASONS`.
+    #: 10th to 90th percentile of the torque after the wind-up, over the highest torque.
     swing_share: FloatArray
+    #: The drive's pitch that fits better, and by how much the torque is more like itself one pitch on than
+    #: half a pitch on.
     pitch_deg: FloatArray
     pitch_correlation: FloatArray
+    #: Both over their thresholds, the weaker one; from 1 on the drive slipped; 0 where a trace is no
+    #: loosening.
     slip_strength: FloatArray
 
     @property

@@ -27,26 +27,17 @@ TOLD_SHARE, MOST_EXTRAPOLATED = 0.95, 2.0
 
 @dataclass(frozen=True, eq=False)
 class PulseCourse:
-    """The pulses of n traces one by one; NaN in the rows of others.
+    """The pulses of n traces one by one; NaN in the rows of others."""
 
-    Attributes
-    ----------
-    after_snug, to_95, last_deg, plateau_nm, seconds : ndarray, shape (n,)
-        Pulses after snug; those at which 95 % of the final angle are reached; degrees of the last pulse;
-        median height of the last ones; time from the first to the last pulse.
-    first_deg : ndarray, shape (n,)
-        Mean degrees of the first three pulses after snug.
-    reason : ndarray of int8, shape (n,)
-        Why there are no pulses after snug; 0 where there are.
-    """
-
+    #: Shape (n,). Pulses after snug; those at which 95 % of the final angle are reached; degrees of the last
+    #: pulse; median height of the last ones; time from the first to the last pulse.
     after_snug: FloatArray
     to_95: FloatArray
     last_deg: FloatArray
     plateau_nm: FloatArray
     seconds: FloatArray
-    first_deg: FloatArray
-    reason: NDArray[np.int8]
+    first_deg: FloatArray  #: Shape (n,). Mean degrees of the first three pulses after snug.
+    reason: NDArray[np.int8]  #: Shape (n,). Why there are no pulses after snug; 0 where there are.
 
     @property
     def time_reason(self) -> NDArray[np.int8]:

@@ -39,36 +39,22 @@ STAGE_REASONS = {
 
 @dataclass(frozen=True)
 class Stage:
-    """One stage of one trace, and the stop that ends it; None where a figure is absent, with the reason.
+    """One stage of one trace, and the stop that ends it; None where a figure is absent, with the reason."""
 
-    Attributes
-    ----------
-    number : int
-        From 1.
-    start, stop : int
-        Samples ``[start, stop)``, the pause that follows not included.
-    end_angle_deg, end_torque_nm : float
-        Where the stage ended.
-    ended_by : str
-        One of `FOUND_BY`.
-    pause_s : float or None
-        From the stop to the moment at which the fastener turned on.
-    rest_torque_nm, torque_lost_nm : float or None
-        Lowest torque read during the pause, and the end torque less it. What the tool holds, not what the
-        joint keeps: a tool that lets go reads nothing.
-    overshoot_nm : float or None
-        Excess of the breakaway over the end torque: static friction when the fastener starts again.
-    """
-
-    number: int
+    number: int  #: From 1.
+    #: Samples ``[start, stop)``, the pause that follows not included.
     start: int
     stop: int
+    #: Where the stage ended.
     end_angle_deg: float
     end_torque_nm: float
-    ended_by: str
-    pause_s: float | None
+    ended_by: str  #: One of `FOUND_BY`.
+    pause_s: float | None  #: From the stop to the moment at which the fastener turned on.
+    #: Lowest torque read during the pause, and the end torque less it. What the tool holds, not what the
+    #: joint keeps: a tool that lets go reads nothing.
     rest_torque_nm: float | None
     torque_lost_nm: float | None
+    #: Excess of the breakaway over the end torque: static friction when the fastener starts again.
     overshoot_nm: float | None
     pause_reason: str
     loss_reason: str

@@ -16,27 +16,19 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, eq=False)
 class Standstills:
-    """Stops in order of row and sample; those of trace i are the events ``offsets[i]:offsets[i + 1]``.
+    """Stops in order of row and sample; those of trace i are the events ``offsets[i]:offsets[i + 1]``."""
 
-    Attributes
-    ----------
-    offsets : ndarray of int64, shape (n + 1,)
-    row : ndarray of int64, shape (m,)
-    top, low, restart : ndarray of int64, shape (m,)
-        Samples of the trace: highest torque before the stop, lowest during it (-1: the recording holds none),
-        first new ground after it.
-    regained : ndarray of bool, shape (m,)
-        The torque came back at once: the fastener stood still and turned on, where it had stopped.
-    stop_torque_nm, rest_torque_nm, overshoot_nm : ndarray, shape (m,)
-        Torque before the stop, lowest torque during it, excess of the breakaway over the torque before.
-    """
-
-    offsets: IntArray
-    row: IntArray
+    offsets: IntArray  #: Shape (n + 1,).
+    row: IntArray  #: Shape (m,).
+    #: Shape (m,). Samples of the trace: highest torque before the stop, lowest during it (-1: the recording
+    #: holds none), first new ground after it.
     top: IntArray
     low: IntArray
     restart: IntArray
+    #: Shape (m,). The torque came back at once: the fastener stood still and turned on, where it had stopped.
     regained: BoolArray
+    #: Shape (m,). Torque before the stop, lowest torque during it, excess of the breakaway over the torque
+    #: before.
     stop_torque_nm: FloatArray
     rest_torque_nm: FloatArray
     overshoot_nm: FloatArray

@@ -26,28 +26,15 @@ LEAST_NOISE = 0.0001
 
 @dataclass(frozen=True)
 class StraightLine:
-    """Torque = level - slope x depth, depth in degrees from the level's place.
+    """Torque = level - slope x depth, depth in degrees from the level's place."""
 
-    Attributes
-    ----------
-    slope : float
-        N·m/deg.
-    level : float
-        N·m at depth zero.
-    covariance : ndarray, shape (2, 2)
-        Of level and slope.
-    start, stop : float
-        Depths between which the run is straight.
-    noise_nm : float
-        Standard deviation of one cell's mean.
-    """
-
-    slope: float
-    level: float
-    covariance: FloatArray
+    slope: float  #: N·m/deg.
+    level: float  #: N·m at depth zero.
+    covariance: FloatArray  #: Shape (2, 2). Of level and slope.
+    #: Depths between which the run is straight.
     start: float
     stop: float
-    noise_nm: float
+    noise_nm: float  #: Standard deviation of one cell's mean.
 
     @property
     def slope_uncertainty(self) -> float:

@@ -38,28 +38,14 @@ UNTOLD = -1
 
 @dataclass(frozen=True, eq=False)
 class OperationTable:
-    """What was done in each of n traces, and the figures that only this kind of operation has.
+    """What was done in each of n traces, and the figures that only this kind of operation has."""
 
-    Attributes
-    ----------
-    operation : ndarray of int8, shape (n,)
-        Index into `OPERATIONS`; -1 where it cannot be told.
-    pulses : Pulses
-        Envelopes of the traces tightened by blows.
-    stages : StageTable
-        Of the traces tightened by steady rotation.
-    course : PulseCourse
-        How the angle went on from pulse to pulse.
-    back_offs : tuple of BackOff
-        Within one trace, and over several of one fastener.
-    """
-
-    operation: NDArray[np.int8]
-    pulses: Pulses
+    operation: NDArray[np.int8]  #: Shape (n,). Index into `OPERATIONS`; -1 where it cannot be told.
+    pulses: Pulses  #: Envelopes of the traces tightened by blows.
     loosenings: LooseningTable
-    stages: StageTable
-    course: PulseCourse
-    back_offs: tuple[BackOff, ...] = ()
+    stages: StageTable  #: Of the traces tightened by steady rotation.
+    course: PulseCourse  #: How the angle went on from pulse to pulse.
+    back_offs: tuple[BackOff, ...] = ()  #: Within one trace, and over several of one fastener.
 
     def back_off_of(self, row: int) -> BackOff | None:
         """The back-off that a trace is part of, where there is one."""

@@ -28,20 +28,13 @@ FEWEST_SAMPLES = 4
 
 @dataclass(frozen=True)
 class Run:
-    """One run of one recording.
-
-    Attributes
-    ----------
-    start, stop : int
-        Samples ``[start, stop)`` within the trace.
-    forward : bool
-        The way that tightens.
-    """
+    """One run of one recording."""
 
     row: int
+    #: Samples ``[start, stop)`` within the trace.
     start: int
     stop: int
-    forward: bool
+    forward: bool  #: The way that tightens.
 
 
 def turning_points(angle_deg: FloatArray) -> list[int]:

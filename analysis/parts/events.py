@@ -27,51 +27,31 @@ TIGHT_SHARE = 0.5
 
 @dataclass(frozen=True)
 class Event:
-    """One recording of one position.
-
-    Attributes
-    ----------
-    operation : str
-        What was done, as the results table has it; empty where it cannot be told.
-    findings : tuple of str
-    torque_nm : float
-        Highest; NaN where there is none.
-    turned_deg : float
-        From the first sample to the highest angle.
-    rate_deg : float
-        Snug to final; NaN where there is none.
-    wound_up : bool
-        Whether a wrench wound up before the bolt turned on: it was tight, however much it had lost.
-    """
+    """One recording of one position."""
 
     row: int
     trace_id: str
     started_at: datetime | None
-    operation: str
+    operation: str  #: What was done, as the results table has it; empty where it cannot be told.
     verdict: str
     findings: tuple[str, ...] = ()
-    torque_nm: float = float("nan")
-    turned_deg: float = float("nan")
-    rate_deg: float = float("nan")
+    torque_nm: float = float("nan")  #: Highest; NaN where there is none.
+    turned_deg: float = float("nan")  #: From the first sample to the highest angle.
+    rate_deg: float = float("nan")  #: Snug to final; NaN where there is none.
+    #: Whether a wrench wound up before the bolt turned on: it was tight, however much it had lost.
     wound_up: bool = False
 
 
 @dataclass(frozen=True)
 class PartEvents:
-    """Everything recorded of one part and one joint.
-
-    Attributes
-    ----------
-    positions : Mapping of position to events in order of time
-        Where some of a position's recordings have no time, or share one, their order is not known.
-    nowhere : tuple of Event
-        Recordings that name no position although the joint has some.
-    """
+    """Everything recorded of one part and one joint."""
 
     part: str
     joint: str
+    #: Position to events in order of time: where some of a position's recordings have no time, or share one,
+    #: their order is not known.
     positions: Mapping[str, tuple[Event, ...]]
-    nowhere: tuple[Event, ...] = ()
+    nowhere: tuple[Event, ...] = ()  #: Recordings that name no position although the joint has some.
 
     @property
     def events(self) -> list[Event]:

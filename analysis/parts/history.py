@@ -41,28 +41,17 @@ class Step:
 
 @dataclass(frozen=True)
 class History:
-    """The history of one position.
-
-    Attributes
-    ----------
-    steps : tuple of Step
-        In order of time, as far as it is known.
-    attempts : int
-        Tightenings that began anew; re-hits, further passes and audits are none.
-    first_time : bool or None
-        Whether the first attempt met every limit and nothing came after it but re-hits, passes and audits;
-        None where it cannot be told.
-    findings : tuple of str
-    sound_row : int
-        Row whose clamp force the position has: that of its last attempt; -1 where there is none.
-    """
+    """The history of one position."""
 
     position: str
-    steps: tuple[Step, ...] = ()
+    steps: tuple[Step, ...] = ()  #: In order of time, as far as it is known.
     state: str = OPEN
-    attempts: int = 0
+    attempts: int = 0  #: Tightenings that began anew; re-hits, further passes and audits are none.
+    #: Whether the first attempt met every limit and nothing came after it but re-hits, passes and audits;
+    #: None where it cannot be told.
     first_time: bool | None = False
     findings: tuple[str, ...] = ()
+    #: Row whose clamp force the position has: that of its last attempt; -1 where there is none.
     sound_row: int = -1
 
     @property

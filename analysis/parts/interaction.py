@@ -79,20 +79,11 @@ def evenness(force: FloatArray) -> tuple[float, float]:
 
 @dataclass(frozen=True, eq=False)
 class Advice:
-    """Order and passes that end even.
-
-    Attributes
-    ----------
-    order : tuple of int
-    ends : ndarray, shape (passes, n)
-        Of loads of one, at the end of each pass.
-    loads : ndarray, shape (n,)
-        That end even after one pass, as multiples of what is wanted.
-    """
+    """Order and passes that end even."""
 
     order: tuple[int, ...]
-    ends: FloatArray
-    loads: FloatArray
+    ends: FloatArray  #: Shape (passes, n). Of loads of one, at the end of each pass.
+    loads: FloatArray  #: Shape (n,). That end even after one pass, as multiples of what is wanted.
 
     @property
     def passes(self) -> int:
@@ -165,19 +156,11 @@ class Loading:
 
 @dataclass(frozen=True, eq=False)
 class Interaction:
-    """Coefficients, and where they are from.
+    """Coefficients, and where they are from."""
 
-    Attributes
-    ----------
-    c : ndarray, shape (n, n)
-    by_class : ndarray, shape (k,)
-        Of each distance, nearest first; empty where they are stated.
-    uncertainty : ndarray, shape (k,)
-    """
-
-    c: FloatArray
-    by_class: FloatArray
-    uncertainty: FloatArray
+    c: FloatArray  #: Shape (n, n).
+    by_class: FloatArray  #: Shape (k,). Of each distance, nearest first; empty where they are stated.
+    uncertainty: FloatArray  #: Shape (k,).
     origin: str
 
 

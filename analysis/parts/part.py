@@ -66,39 +66,22 @@ class PartFinding:
 
 @dataclass(frozen=True, eq=False)
 class Part:
-    """One part and one joint.
-
-    Attributes
-    ----------
-    histories : tuple of History
-        Expected positions in the order of the joints file, then others.
-    verdict : str
-        Worst of all positions and of what they do together.
-    findings : tuple of PartFinding
-    tightened, left : Forces
-        Of each history: as last tightened, and what the others left of it.
-    total : Sum
-        Of what is left.
-    together : tuple of Together
-    started_at : datetime or None
-        First recording.
-    pauses : PauseLosses or None
-        What the joint's bolts lose between stages, over all of its parts.
-    """
+    """One part and one joint."""
 
     part: str
     joint: str
     plan: PartPlan
-    histories: tuple[History, ...]
-    verdict: str
+    histories: tuple[History, ...]  #: Expected positions in the order of the joints file, then others.
+    verdict: str  #: Worst of all positions and of what they do together.
     findings: tuple[PartFinding, ...]
+    #: Of each history: as last tightened, and what the others left of it.
     tightened: Forces
     left: Forces
-    total: Sum
+    total: Sum  #: Of what is left.
     together: tuple[Together, ...] = ()
     interaction: Interaction | None = None
-    started_at: datetime | None = None
-    pauses: PauseLosses | None = None
+    started_at: datetime | None = None  #: First recording.
+    pauses: PauseLosses | None = None  #: What the joint's bolts lose between stages, over all of its parts.
 
     @property
     def expected(self) -> int | None:
@@ -140,22 +123,13 @@ class Part:
 
 @dataclass(frozen=True, eq=False)
 class Parts:
-    """All parts of a set of traces.
+    """All parts of a set of traces."""
 
-    Attributes
-    ----------
-    parts : tuple of Part
-        By part and joint.
-    without_part, without_joint : int
-        Traces that name no part (no joint) and are in none.
-    named_by : str
-        Attribute that the part was taken from.
-    """
-
-    parts: tuple[Part, ...]
+    parts: tuple[Part, ...]  #: By part and joint.
+    #: Traces that name no part (no joint) and are in none.
     without_part: int = 0
     without_joint: int = 0
-    named_by: str = "part"
+    named_by: str = "part"  #: Attribute that the part was taken from.
 
     def __len__(self) -> int:
         return len(self.parts)

@@ -35,44 +35,30 @@ _LEAST_GAIN, _LEAST_TIMES, _LEAST_BEYOND = 0.02, 2.0, 3
 
 @dataclass(frozen=True, eq=False)
 class Wait:
-    """One bolt between two stages, torques beyond the prevailing one.
+    """One bolt between two stages, torques beyond the prevailing one."""
 
-    Attributes
-    ----------
-    stop_nm, lost_nm : float
-        At the stop; less the torque at which the turning fastener goes on.
-    gains_nm : ndarray, shape (k,)
-        What the bolts at each distance, nearest first, were tightened by meanwhile.
-    """
-
+    #: At the stop; less the torque at which the turning fastener goes on.
     stop_nm: float
     lost_nm: float
     pause_s: float
+    #: Shape (k,). What the bolts at each distance, nearest first, were tightened by meanwhile.
     gains_nm: FloatArray
 
 
 @dataclass(frozen=True, eq=False)
 class PauseLosses:
-    """Losses of many waits, split.
-
-    Attributes
-    ----------
-    at_s : float
-        Pause, their geometric mean.
-    share, share_uncertainty : float
-        Lost by relaxation in such a pause, of the torque at the stop.
-    per_e, per_e_uncertainty : float
-        More of it for a pause that is e times as long; NaN where the pauses are alike.
-    by_class, uncertainty : ndarray, shape (k,)
-        Share of what others gained that a bolt lost, by distance; empty where none was tightened meanwhile.
-    """
+    """Losses of many waits, split."""
 
     waits: int
-    at_s: float
+    at_s: float  #: Pause, their geometric mean.
+    #: Lost by relaxation in such a pause, of the torque at the stop.
     share: float
     share_uncertainty: float
+    #: More of it for a pause that is e times as long; NaN where the pauses are alike.
     per_e: float
     per_e_uncertainty: float
+    #: Shape (k,). Share of what others gained that a bolt lost, by distance; empty where none was tightened
+    #: meanwhile.
     by_class: FloatArray
     uncertainty: FloatArray
 

@@ -14,34 +14,23 @@ from analysis.joint.definition import JointDefinition
 
 @dataclass(frozen=True, eq=False)
 class PartPlan:
-    """The keys of a joint that are about the part; None where the joints file says nothing.
-
-    Attributes
-    ----------
-    positions : tuple of str or None
-    places : ndarray, shape (n, 2), or None
-        Where each position is; a circle has radius 1, the first position at its top, clockwise.
-    window_s : float or None
-        Traces further apart than that are of another part of the same name.
-    final_spread_s : float or None
-        Largest spread of the final moments of spindles that tighten together.
-    interaction : ndarray, shape (n, n), or None
-        Stated: share of a bolt's gain (column) that another one (row) loses.
-    torque_limits_nm : (low, high) or None
-    """
+    """The keys of a joint that are about the part; None where the joints file says nothing."""
 
     joint: str
     title: str = ""
     positions: tuple[str, ...] | None = None
+    #: Shape (n, 2). Where each position is; a circle has radius 1, the first position at its top, clockwise.
     places: FloatArray | None = None
-    window_s: float | None = None
+    window_s: float | None = None  #: Traces further apart than that are of another part of the same name.
+    #: Largest spread of the final moments of spindles that tighten together.
     final_spread_s: float | None = None
     reuse_limit: int | None = None
     passes: int | None = None
     wanted_sum_kn: float | None = None
     evenness_limit: float | None = None
+    #: Shape (n, n). Stated: share of a bolt's gain (column) that another one (row) loses.
     interaction: FloatArray | None = None
-    torque_limits_nm: tuple[float, float] | None = None
+    torque_limits_nm: tuple[float, float] | None = None  #: (low, high)
 
 
 def plan_of(name: str, definition: JointDefinition | None) -> PartPlan:

@@ -39,20 +39,11 @@ class LogProblem:
 
 @dataclass(frozen=True)
 class RecordLog:
-    """What a log holds.
+    """What a log holds."""
 
-    Attributes
-    ----------
-    records : tuple of Mapping
-        In order; those of lines that are none are left out.
-    problems : tuple of LogProblem
-    head : str
-        Digest of the last line; `BEGINNING` where there is none.
-    """
-
-    records: tuple[Mapping[str, Any], ...]
+    records: tuple[Mapping[str, Any], ...]  #: In order; those of lines that are none are left out.
     problems: tuple[LogProblem, ...]
-    head: str
+    head: str  #: Digest of the last line; `BEGINNING` where there is none.
 
     def latest(self) -> dict[tuple[Any, ...], Mapping[str, Any]]:
         """The last record of each part and joint."""

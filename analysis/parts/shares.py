@@ -45,32 +45,21 @@ class Share:
 
 @dataclass(frozen=True)
 class PartShares:
-    """What the parts of a joint come to.
-
-    Attributes
-    ----------
-    first_pass : Share
-        Positions that met their limits at the first attempt, of those with a record that can tell.
-    reworked : Share
-        Positions with more than one attempt, of those with a record.
-    reworked_odd : Share
-        Reworked positions whose last tightening from loose on is an outlier of its joint: a bolt that was
-        used before. Of those whose order is known.
-    escapes : tuple of str
-        Parts that left with a position not sound, missing, loosened or of unknown order.
-    not_ok : int
-        Positions that are not sound at the end.
-    """
+    """What the parts of a joint come to."""
 
     joint: str
+    #: Positions that met their limits at the first attempt, of those with a record that can tell.
     first_pass: Share
-    reworked: Share
+    reworked: Share  #: Positions with more than one attempt, of those with a record.
     attempts: int
     re_hits: int
     missing: int
+    #: Reworked positions whose last tightening from loose on is an outlier of its joint: a bolt that was used
+    #: before. Of those whose order is known.
     reworked_odd: Share
+    #: Parts that left with a position not sound, missing, loosened or of unknown order.
     escapes: tuple[str, ...]
-    not_ok: int
+    not_ok: int  #: Positions that are not sound at the end.
 
 
 def shares_of(parts: Sequence[Part]) -> list[PartShares]:

@@ -15,19 +15,13 @@ from analysis.joint.routes import COVERAGE
 
 @dataclass(frozen=True, eq=False)
 class Forces:
-    """Clamp force of each position of a part.
+    """Clamp force of each position of a part."""
 
-    Attributes
-    ----------
-    force_kn, low_kn, high_kn : ndarray, shape (n,)
-        NaN where there is none.
-    own, common : ndarray, shape (n,)
-        Standard uncertainties of the logarithm: each bolt's own, and what all have in common.
-    """
-
+    #: Shape (n,). NaN where there is none.
     force_kn: FloatArray
     low_kn: FloatArray
     high_kn: FloatArray
+    #: Shape (n,). Standard uncertainties of the logarithm: each bolt's own, and what all have in common.
     own: FloatArray
     common: FloatArray
 
@@ -55,24 +49,16 @@ def forces_of(clamp: ClampTable, rows: NDArray[np.int64]) -> Forces:
 
 @dataclass(frozen=True)
 class Sum:
-    """Clamp-force sum with its bounds, kN, and how even the bolts are.
+    """Clamp-force sum with its bounds, kN, and how even the bolts are."""
 
-    Attributes
-    ----------
-    sum_kn, low_kn, high_kn : float
-        NaN with a reason.
-    evenness, evenness_low : float
-        Highest over lowest force, and the least that it surely is; common errors leave it as it is.
-    variation : float
-        Standard deviation over mean.
-    """
-
+    #: NaN with a reason.
     sum_kn: float = math.nan
     low_kn: float = math.nan
     high_kn: float = math.nan
+    #: Highest over lowest force, and the least that it surely is; common errors leave it as it is.
     evenness: float = math.nan
     evenness_low: float = math.nan
-    variation: float = math.nan
+    variation: float = math.nan  #: Standard deviation over mean.
     reason: str = ""
 
 

@@ -24,25 +24,16 @@ _FEWEST, _LEAST_SPREAD_S = 8, 0.01
 
 @dataclass(frozen=True)
 class Arrival:
-    """When one spindle was where, seconds after the first of the group began.
-
-    Attributes
-    ----------
-    begin_s, snug_s, final_s : float
-        NaN where the recording does not tell.
-    waited_s : float
-        Longest stop under torque; NaN where there was none, or no time.
-    others_nm : float
-        Mean torque of the other spindles at this one's final moment.
-    """
+    """When one spindle was where, seconds after the first of the group began."""
 
     position: str
     trace_id: str
+    #: NaN where the recording does not tell.
     begin_s: float
     snug_s: float
     final_s: float
-    waited_s: float = math.nan
-    others_nm: float = math.nan
+    waited_s: float = math.nan  #: Longest stop under torque; NaN where there was none, or no time.
+    others_nm: float = math.nan  #: Mean torque of the other spindles at this one's final moment.
     late: bool = False
 
 

@@ -51,27 +51,16 @@ _DIGEST_TASKS = 100
 
 @dataclass(frozen=True)
 class Added:
-    """What adding recordings to an archive came to.
+    """What adding recordings to an archive came to."""
 
-    Attributes
-    ----------
-    verdicts : dict of joint name (None: no joint) to Counter
-        Of all named recordings, those that were there already included.
-    new, known : int
-        Files that were judged now, and those that were there already.
-    other_way : int
-        Of the latter, files that were judged by other joints, settings or another version.
-    without_time : int
-        New traces that do not say when they started.
-    problems : tuple of ReadProblem
-    unfamiliar : tuple of str
-    """
-
+    #: Joint name (None: no joint) to Counter: of all named recordings, those that were there already
+    #: included.
     verdicts: dict[str | None, Counter[str]]
+    #: Files that were judged now, and those that were there already.
     new: int
     known: int
-    other_way: int
-    without_time: int
+    other_way: int  #: Of the latter, files that were judged by other joints, settings or another version.
+    without_time: int  #: New traces that do not say when they started.
     problems: tuple[ReadProblem, ...]
     unfamiliar: tuple[str, ...]
 

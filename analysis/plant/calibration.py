@@ -37,17 +37,11 @@ class Calibration:
 
 @dataclass(frozen=True)
 class CalibrationPlan:
-    """What follows from a tool's calibrations.
-
-    Attributes
-    ----------
-    interval_days : float
-    last_good : date or None
-        The last one before in which it was within its tolerance; None where there is none.
-    """
+    """What follows from a tool's calibrations."""
 
     last: Calibration
     interval_days: float
+    #: The last one before in which it was within its tolerance; None where there is none.
     last_good: date | None
 
     @property

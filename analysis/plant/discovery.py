@@ -20,25 +20,15 @@ _NORMAL = NormalDist()
 
 @dataclass(frozen=True)
 class Change:
-    """One change of a series.
-
-    Attributes
-    ----------
-    kind : {"step", "drift"}
-    start, stop : int
-        A step: first week of the new level, and the week where its stretch ends. A drift: the weeks that it
-        was seen in.
-    size : float
-        Of a step; of a drift per week. On the series' scale.
-    error : float
-        Standard error of `size`.
-    """
+    """One change of a series."""
 
     kind: Literal["step", "drift"]
+    #: A step: first week of the new level, and the week where its stretch ends. A drift: the weeks that it
+    #: was seen in.
     start: int
     stop: int
-    size: float
-    error: float
+    size: float  #: Of a step; of a drift per week. On the series' scale.
+    error: float  #: Standard error of `size`.
 
     @property
     def z(self) -> float:

@@ -20,26 +20,17 @@ _ROUNDS = 3
 
 @dataclass(frozen=True, eq=False)
 class Effects:
-    """One quantity's course, parted; matrices over weeks, NaN where there is nothing to tell.
-
-    Attributes
-    ----------
-    joint, joint_error : ndarray, shape (joints, weeks)
-        What the joint's spindles share, about its own middle: parts, lots, climate.
-    tool, tool_error : ndarray, shape (spindles, weeks)
-        What a spindle does beyond that on all of its joints together.
-    parted : ndarray of bool, shape (spindles,)
-        Whether its joints have other spindles to tell it from.
-    widened : float
-        Factor on all standard errors: weeks differ by more than what scatters within them.
-    """
+    """One quantity's course, parted; matrices over weeks, NaN where there is nothing to tell."""
 
     weekly: Weekly
+    #: Shape (joints, weeks). What the joint's spindles share, about its own middle: parts, lots, climate.
     joint: FloatArray
     joint_error: FloatArray
+    #: Shape (spindles, weeks). What a spindle does beyond that on all of its joints together.
     tool: FloatArray
     tool_error: FloatArray
-    parted: NDArray[np.bool_]
+    parted: NDArray[np.bool_]  #: Shape (spindles,). Whether its joints have other spindles to tell it from.
+    #: Factor on all standard errors: weeks differ by more than what scatters within them.
     widened: tuple[float, float]
 
 

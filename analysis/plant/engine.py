@@ -32,25 +32,14 @@ GroupKey = tuple[str | None, str]
 
 @dataclass(frozen=True)
 class Judged:
-    """What came of the pieces.
+    """What came of the pieces."""
 
-    Attributes
-    ----------
-    groups : tuple of (joint or None, path)
-        Results of each group, as `analysis.plant.table_file.read_table` reads them.
-    sources : tuple of Source
-        Files that traces came from, in order.
-    problems : tuple of ReadProblem
-    unfamiliar : tuple of str
-    too_early : int
-        Traces that started before `Job.since`.
-    """
-
+    #: (joint or None, path): results of each group, as `analysis.plant.table_file.read_table` reads them.
     groups: tuple[tuple[str | None, str], ...]
-    sources: tuple[Source, ...]
+    sources: tuple[Source, ...]  #: Files that traces came from, in order.
     problems: tuple[ReadProblem, ...]
     unfamiliar: tuple[str, ...]
-    too_early: int
+    too_early: int  #: Traces that started before `Job.since`.
     traces: int
 
     def table(self, settings: Settings) -> pa.Table:

@@ -34,23 +34,12 @@ class Run:
 
 @dataclass(frozen=True)
 class JointFiles:
-    """What was written of one joint.
+    """What was written of one joint."""
 
-    Attributes
-    ----------
-    names : tuple of str
-        Files of results, below the folder that they were written to.
-    days : str
-        Where `analysis.plant.table_file.read_table` finds the day rows.
-    counts : dict of (digest of a recording, verdict) to int
-    without_time : int
-        Traces that do not say when they started.
-    """
-
-    names: tuple[str, ...]
-    days: str
-    counts: dict[tuple[str, str], int]
-    without_time: int
+    names: tuple[str, ...]  #: Files of results, below the folder that they were written to.
+    days: str  #: Where `analysis.plant.table_file.read_table` finds the day rows.
+    counts: dict[tuple[str, str], int]  #: (digest of a recording, verdict) to int
+    without_time: int  #: Traces that do not say when they started.
 
 
 def write_joint(stage: str, number: int, run: Run, joint: str | None, paths: Sequence[str]) -> JointFiles:

@@ -47,18 +47,13 @@ _BLOCK = 4_194_304
 
 @dataclass(frozen=True)
 class Touched:
-    """Which traces are looked back at; what is None leaves all.
-
-    Attributes
-    ----------
-    since, until : datetime or None
-        Started at or after, and before.
-    """
+    """Which traces are looked back at; what is None leaves all."""
 
     tool: str | None = None
     spindle: str | None = None
     lot: str | None = None
     joint: str | None = None
+    #: Started at or after, and before.
     since: datetime | None = None
     until: datetime | None = None
 
@@ -87,19 +82,12 @@ class Touched:
 
 @dataclass(frozen=True)
 class LookBack:
-    """What looking back found.
-
-    Attributes
-    ----------
-    error_percent : float or None
-        By how much more than the true torque was read; None where nothing was judged again.
-    rows : pyarrow.Table
-        One row a touched trace, columns `COLUMNS`, what to contain first, then by time.
-    """
+    """What looking back found."""
 
     touched: Touched
+    #: By how much more than the true torque was read; None where nothing was judged again.
     error_percent: float | None
-    rows: pa.Table
+    rows: pa.Table  #: One row a touched trace, columns `COLUMNS`, what to contain first, then by time.
 
     @property
     def changed(self) -> int:

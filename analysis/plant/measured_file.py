@@ -51,15 +51,9 @@ _RECORDS = {one.__name__: one for one in (BackOff, Turn, Run, StraightLine, np.n
 
 @dataclass(frozen=True)
 class RowRange:
-    """Neighbouring rows of one piece.
+    """Neighbouring rows of one piece."""
 
-    Attributes
-    ----------
-    folder : str
-        Where the piece's files lie.
-    """
-
-    folder: str
+    folder: str  #: Where the piece's files lie.
     start: int
     stop: int
 

@@ -14,22 +14,13 @@ PERIODS: tuple[Period, ...] = get_args(Period)
 
 @dataclass(frozen=True)
 class UsualPer:
-    """The stretch of time whose traces of one joint say together what is usual.
+    """The stretch of time whose traces of one joint say together what is usual."""
 
-    Attributes
-    ----------
-    period : Period
-        All: everything that one run judges. A pinned reference goes before either.
-    shift_starts : tuple of str
-        Times of day, "HH:MM", at which shifts begin (own choice: three shifts); the last one reaches into the
-        next day. A day is from midnight to midnight.
-    zone : str
-        Time zone of the plant, as in "Europe/Vienna".
-    """
-
-    period: Period = "all"
+    period: Period = "all"  #: All: everything that one run judges. A pinned reference goes before either.
+    #: Times of day, "HH:MM", at which shifts begin (own choice: three shifts); the last one reaches into the
+    #: next day. A day is from midnight to midnight.
     shift_starts: tuple[str, ...] = ("06:00", "14:00", "22:00")
-    zone: str = "UTC"
+    zone: str = "UTC"  #: Time zone of the plant, as in "Europe/Vienna".
 
     def labels(self, started: Sequence[datetime | None]) -> list[str]:
         """The name of the stretch that each moment lies in; empty where there is one for all, or no time.

@@ -33,64 +33,35 @@ _SAMPLE_BYTES, _SMALL_BYTES = 16, 1_000_000
 
 @dataclass(frozen=True)
 class Correction:
-    """Torques that were read wrong.
+    """Torques that were read wrong."""
 
-    Attributes
-    ----------
-    factor : float
-        True torque over the torque that was read.
-    """
-
-    factor: float
+    factor: float  #: True torque over the torque that was read.
     traces: dict[str, frozenset[str]]
 
 
 @dataclass(frozen=True)
 class Job:
-    """What is asked of every trace, whoever works on it.
-
-    Attributes
-    ----------
-    default_joint : str or None
-        Of traces that name none.
-    mapping : ImportMapping or None
-        Given by hand.
-    mappings : tuple of ImportMapping
-        Of which each file takes the first that fits.
-    since : datetime or None
-        Traces that started before are left out.
-    base : str
-        Folder that the names of files count from; empty: the current one.
-    """
+    """What is asked of every trace, whoever works on it."""
 
     joints: dict[str, JointDefinition]
     settings: Settings = field(default_factory=Settings)
     usual: UsualPer = field(default_factory=UsualPer)
-    default_joint: str | None = None
-    mapping: ImportMapping | None = None
-    mappings: tuple[ImportMapping, ...] = ()
-    since: datetime | None = None
+    default_joint: str | None = None  #: Of traces that name none.
+    mapping: ImportMapping | None = None  #: Given by hand.
+    mappings: tuple[ImportMapping, ...] = ()  #: Of which each file takes the first that fits.
+    since: datetime | None = None  #: Traces that started before are left out.
     reference: dict[str, ReferenceSet] = field(default_factory=dict)
     correction: Correction | None = None
-    base: str = ""
+    base: str = ""  #: Folder that the names of files count from; empty: the current one.
 
 
 @dataclass(frozen=True)
 class Piece:
-    """Some files that are read together.
+    """Some files that are read together."""
 
-    Attributes
-    ----------
-    number : int
-        Place among the pieces.
-    paths : tuple of str
-    left_out : tuple of str
-        Ids of traces that an earlier piece holds already.
-    """
-
-    number: int
+    number: int  #: Place among the pieces.
     paths: tuple[str, ...]
-    left_out: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()  #: Ids of traces that an earlier piece holds already.
 
     @property
     def name(self) -> str:
@@ -100,43 +71,26 @@ class Piece:
 
 @dataclass(frozen=True)
 class Group:
-    """Neighbouring traces of one joint and one stretch of time within a piece.
-
-    Attributes
-    ----------
-    start, stop : int
-        Rows.
-    """
+    """Neighbouring traces of one joint and one stretch of time within a piece."""
 
     joint: str | None
     period: str
+    #: Rows.
     start: int
     stop: int
 
 
 @dataclass(frozen=True, eq=False)
 class ReadPiece:
-    """A piece as read: its traces joint by joint.
-
-    Attributes
-    ----------
-    order : ndarray of int64, shape (n,)
-        Place of each trace in the files.
-    groups : tuple of Group
-    problems : tuple of ReadProblem
-    unfamiliar : tuple of str
-        Files that need an import mapping.
-    too_early : int
-        Traces that started before `Job.since`.
-    """
+    """A piece as read: its traces joint by joint."""
 
     traces: TraceSet
-    order: NDArray[np.int64]
+    order: NDArray[np.int64]  #: Shape (n,). Place of each trace in the files.
     groups: tuple[Group, ...]
     rows: JointRows
     problems: tuple[ReadProblem, ...]
-    unfamiliar: tuple[str, ...]
-    too_early: int
+    unfamiliar: tuple[str, ...]  #: Files that need an import mapping.
+    too_early: int  #: Traces that started before `Job.since`.
 
 
 def find_recordings(paths: Iterable[str]) -> tuple[list[SourceFile], list[ReadProblem]]:

@@ -53,23 +53,14 @@ class ChangedFileError(TautographError):
 
 @dataclass(frozen=True)
 class Story:
-    """What reading and measuring a piece told.
-
-    Attributes
-    ----------
-    groups : tuple of Group
-    problems : tuple of ReadProblem
-    unfamiliar : tuple of str
-    digests : tuple of str
-        Of the files that traces came from.
-    """
+    """What reading and measuring a piece told."""
 
     piece: Piece
     groups: tuple[Group, ...]
     problems: tuple[ReadProblem, ...]
     unfamiliar: tuple[str, ...]
     too_early: int
-    digests: tuple[str, ...]
+    digests: tuple[str, ...]  #: Of the files that traces came from.
 
 
 @dataclass(frozen=True, eq=False)

@@ -25,32 +25,20 @@ _TOLD_PER = (100_000, 10_000, 1_000, 100, 10, 1)
 
 @dataclass(frozen=True)
 class ToolCare:
-    """One tool; shares are of the usual torque, intervals two-sided 90 %, None where nothing can be said.
-
-    Attributes
-    ----------
-    drift, drift_low, drift_high : float or None
-        Share per 100 000 cycles, since its last step where one is told.
-    weekly : float or None
-        The same drift as a share per week.
-    scatter_growth : float or None
-        Change of the standard deviation in a year of 52 weeks, as a share.
-    now : float or None
-        Where steps and drift have brought it in the last week, from its own first weeks.
-    weeks_left, weeks_left_low, weeks_left_high : float or None
-        Until `LIMIT_SHARE` is reached; None where it is not, and the drift no surer than what chance makes
-        among so many tools.
-    """
+    """One tool; shares are of the usual torque, intervals two-sided 90 %, None where nothing can be said."""
 
     name: str
     cycles: int
     weeks: int
+    #: Share per 100 000 cycles, since its last step where one is told.
     drift: float | None
     drift_low: float | None
     drift_high: float | None
-    weekly: float | None
-    scatter_growth: float | None
-    now: float | None
+    weekly: float | None  #: The same drift as a share per week.
+    scatter_growth: float | None  #: Change of the standard deviation in a year of 52 weeks, as a share.
+    now: float | None  #: Where steps and drift have brought it in the last week, from its own first weeks.
+    #: Until `LIMIT_SHARE` is reached; None where it is not, and the drift no surer than what chance makes
+    #: among so many tools.
     weeks_left: float | None
     weeks_left_low: float | None
     weeks_left_high: float | None

@@ -29,49 +29,29 @@ FEWEST = 5
 
 @dataclass(frozen=True, eq=False)
 class Weekly:
-    """Weekly means of one quantity; matrices of shape (streams, weeks), NaN where a week has too few values.
-
-    Attributes
-    ----------
-    joint, spindle : ndarray of int64, shape (streams,)
-        A stream is what one spindle did on one joint.
-    mean, error : ndarray
-        Trimmed mean (of logarithms for ratios), its standard error.
-    deviation : ndarray
-        Robust standard deviation within the week.
-    count : ndarray of int64
-    """
+    """Weekly means of one quantity; matrices (streams, weeks), NaN where a week has too few values."""
 
     followed: Followed
+    #: Shape (streams,). A stream is what one spindle did on one joint.
     joint: IntArray
     spindle: IntArray
+    #: Trimmed mean (of logarithms for ratios), its standard error.
     mean: FloatArray
     error: FloatArray
-    deviation: FloatArray
+    deviation: FloatArray  #: Robust standard deviation within the week.
     count: IntArray
 
 
 @dataclass(frozen=True, eq=False)
 class Weeks:
-    """Weekly means of all that is followed.
+    """Weekly means of all that is followed."""
 
-    Attributes
-    ----------
-    joints, spindles : tuple of str
-        Names by code.
-    first : date
-        Monday (UTC) of week 0.
-    of : tuple of Weekly
-        One for each of `FOLLOWED`.
-    far : int
-        Traces that are left out: their clock tells a time far from that of the others.
-    """
-
+    #: Names by code.
     joints: tuple[str, ...]
     spindles: tuple[str, ...]
-    first: date
-    of: tuple[Weekly, ...]
-    far: int = 0
+    first: date  #: Monday (UTC) of week 0.
+    of: tuple[Weekly, ...]  #: One for each of `FOLLOWED`.
+    far: int = 0  #: Traces that are left out: their clock tells a time far from that of the others.
 
     def monday(self, week: int) -> date:
         """First day of a week."""

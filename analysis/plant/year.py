@@ -32,16 +32,10 @@ _CLOCKS = "traces left out whose clock tells a time more than ten years from tha
 
 @dataclass(frozen=True)
 class Event:
-    """Something that was written down: a calibration, a service, a lot.
-
-    Attributes
-    ----------
-    tool : str
-        Empty where it concerns all.
-    """
+    """Something that was written down: a calibration, a service, a lot."""
 
     day: date
-    tool: str
+    tool: str  #: Empty where it concerns all.
     kind: str
     text: str
 
@@ -54,26 +48,15 @@ class Event:
 
 @dataclass(frozen=True)
 class YearChange:
-    """A change that was found.
+    """A change that was found."""
 
-    Attributes
-    ----------
-    whose : {"tool", "joint", "tool or joint"}
-        The last where the joint has too few spindles to tell.
-    name : str
-        Of the spindle or the joint.
-    day : date
-        Monday of the week in which it begins.
-    event : Event or None
-        The last one before that.
-    """
-
+    #: The last where the joint has too few spindles to tell.
     whose: Literal["tool", "joint", "tool or joint"]
-    name: str
+    name: str  #: Of the spindle or the joint.
     followed: Followed
     change: Change
-    day: date
-    event: Event | None
+    day: date  #: Monday of the week in which it begins.
+    event: Event | None  #: The last one before that.
 
     def sentence(self, units: DisplayUnits = INTERNAL) -> str:
         """For people."""
@@ -99,25 +82,13 @@ class YearChange:
 
 @dataclass(frozen=True, eq=False)
 class Year:
-    """What a year shows.
-
-    Attributes
-    ----------
-    effects : tuple of Effects
-        One for each of `FOLLOWED`.
-    changes : tuple of YearChange
-        Surest first.
-    charts : int
-        Series that were looked at.
-    below : float
-        Chance below which a change counts.
-    """
+    """What a year shows."""
 
     weeks: Weeks
-    effects: tuple[Effects, ...]
-    changes: tuple[YearChange, ...]
-    charts: int
-    below: float
+    effects: tuple[Effects, ...]  #: One for each of `FOLLOWED`.
+    changes: tuple[YearChange, ...]  #: Surest first.
+    charts: int  #: Series that were looked at.
+    below: float  #: Chance below which a change counts.
 
     @property
     def false_alarms_a_week(self) -> float:

@@ -54,28 +54,18 @@ def first_joint(year: Year, spindle: str) -> str:
 
 @dataclass(frozen=True, eq=False)
 class Course:
-    """Weekly means of one figure on one joint, in the unit that is shown.
-
-    Attributes
-    ----------
-    spindles : tuple of str
-        One for each row of the matrices.
-    mean, low, high : ndarray, shape (spindles, weeks)
-        NaN where a week has too few values; the ends of the 95 % interval.
-    count : ndarray of int64, shape (spindles, weeks)
-    lines : tuple of (week, str)
-        Changes that are told, and events.
-    """
+    """Weekly means of one figure on one joint, in the unit that is shown."""
 
     followed: Followed
     title: str
     unit: str
-    spindles: tuple[str, ...]
+    spindles: tuple[str, ...]  #: One for each row of the matrices.
+    #: Shape (spindles, weeks). NaN where a week has too few values; the ends of the 95 % interval.
     mean: FloatArray
     low: FloatArray
     high: FloatArray
-    count: NDArray[np.int64]
-    lines: tuple[tuple[int, str], ...]
+    count: NDArray[np.int64]  #: Shape (spindles, weeks).
+    lines: tuple[tuple[int, str], ...]  #: (week, str): changes that are told, and events.
 
     @property
     def span(self) -> tuple[float, float]:

@@ -20,31 +20,18 @@ _DAY_US, _WEEK_US = 86_400_000_000, 604_800_000_000
 
 @dataclass(frozen=True, eq=False)
 class Traces:
-    """What the year needs to know of n traces.
+    """What the year needs to know of n traces."""
 
-    Attributes
-    ----------
-    joints, spindles : tuple of str
-        Names by code; a spindle's name holds its tool's where it has one.
-    joint, spindle : ndarray of int64, shape (n,)
-        Codes.
-    week : ndarray of int64, shape (n,)
-        Counts from `first`.
-    first : date
-        Monday (UTC) of week 0.
-    values : dict of quantity to ndarray, shape (n,)
-    far : int
-        Further traces whose clock tells a time far from that of the others.
-    """
-
+    #: Names by code; a spindle's name holds its tool's where it has one.
     joints: tuple[str, ...]
     spindles: tuple[str, ...]
+    #: Shape (n,). Codes.
     joint: IntArray
     spindle: IntArray
-    week: IntArray
-    first: date
-    values: dict[str, FloatArray]
-    far: int = 0
+    week: IntArray  #: Shape (n,). Counts from `first`.
+    first: date  #: Monday (UTC) of week 0.
+    values: dict[str, FloatArray]  #: Quantity to ndarray, shape (n,).
+    far: int = 0  #: Further traces whose clock tells a time far from that of the others.
 
     @property
     def weeks(self) -> int:

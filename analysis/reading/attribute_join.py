@@ -17,19 +17,13 @@ from analysis.traces.trace_set import concatenate_tables
 
 @dataclass(frozen=True)
 class AttributePart:
-    """The attributes of one batch.
-
-    Attributes
-    ----------
-    decimal : str
-        Decimal sign of numbers that are still text; empty where the file knows types and text is meant as
-        text.
-    n_samples : ndarray, shape (n_traces,)
-    """
+    """The attributes of one batch."""
 
     table: pa.Table
+    #: Decimal sign of numbers that are still text; empty where the file knows types and text is meant as
+    #: text.
     decimal: str
-    n_samples: NDArray[np.int64]
+    n_samples: NDArray[np.int64]  #: Shape (n_traces,).
 
 
 def join_attributes(parts: Sequence[AttributePart]) -> pa.Table:

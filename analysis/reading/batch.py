@@ -25,32 +25,18 @@ from analysis.traces.trace_set import concatenate_tables
 
 @dataclass
 class Batch:
-    """Traces of one or more files.
+    """Traces of one or more files."""
 
-    Attributes
-    ----------
-    channels : dict of ndarray, shape (n_samples_total,)
-        Internal units; angle and torque always, the others where at least one trace has them.
-    offsets : ndarray, shape (n_traces + 1,)
-    attributes : pyarrow.Table
-        ``trace_id`` and what else is known, one row a trace; types as the file has them.
-    file_index : ndarray, shape (n_traces,)
-        Which file each trace came from.
-    lines : ndarray, shape (n_traces,)
-        Line (text) or row (tables), counted from 1, at which the trace starts.
-    decimal : str
-        Decimal sign of attributes that are still text; empty where the file knows types.
-    zone : tzinfo
-        Zone of moments that state none.
-    """
-
+    #: Shape (n_samples_total,). Internal units; angle and torque always, the others where at least one trace
+    #: has them.
     channels: dict[str, FloatArray]
-    offsets: IntArray
-    attributes: pa.Table
-    file_index: IntArray
+    offsets: IntArray  #: Shape (n_traces + 1,).
+    attributes: pa.Table  #: ``trace_id`` and what else is known, one row a trace; types as the file has them.
+    file_index: IntArray  #: Shape (n_traces,). Which file each trace came from.
+    #: Shape (n_traces,). Line (text) or row (tables), counted from 1, at which the trace starts.
     lines: IntArray
-    decimal: str = ""
-    zone: tzinfo = UTC
+    decimal: str = ""  #: Decimal sign of attributes that are still text; empty where the file knows types.
+    zone: tzinfo = UTC  #: Zone of moments that state none.
     problems: list[ReadProblem] = field(default_factory=list)
 
     def __len__(self) -> int:

@@ -10,21 +10,11 @@ from numpy.typing import NDArray
 
 @dataclass
 class CurveGroup:
-    """Channels that were recorded together.
+    """Channels that were recorded together."""
 
-    Attributes
-    ----------
-    name : str
-        Of the group within the file; empty where the file has one only.
-    columns : dict of ndarray
-        By the name that the file gives.
-    units : dict of str
-        Where the file states them.
-    """
-
-    name: str
-    columns: dict[str, NDArray[Any]]
-    units: dict[str, str] = field(default_factory=dict)
+    name: str  #: Of the group within the file; empty where the file has one only.
+    columns: dict[str, NDArray[Any]]  #: By the name that the file gives.
+    units: dict[str, str] = field(default_factory=dict)  #: Where the file states them.
     attributes: dict[str, Any] = field(default_factory=dict)
 
     def stated_units(self) -> list[str]:

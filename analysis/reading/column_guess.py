@@ -39,24 +39,13 @@ _TRACE_WORDS = re.compile(
 
 @dataclass(frozen=True)
 class Guess:
-    """One suggestion for a column.
+    """One suggestion for a column."""
 
-    Attributes
-    ----------
-    target : str
-        Channel, or ``trace_id``.
-    unit : str
-        Empty where the channel has none, or where the file does not state it: it is asked for then.
-    why : str
-        What it was taken from.
-    must_be_confirmed : bool
-        True where the file does not state it; nothing is read by it before the user says so.
-    """
-
-    target: str
+    target: str  #: Channel, or ``trace_id``.
     column: str | int
-    unit: str
-    why: str
+    unit: str  #: Empty where the channel has none, or where the file does not state it: it is asked for then.
+    why: str  #: What it was taken from.
+    #: True where the file does not state it; nothing is read by it before the user says so.
     must_be_confirmed: bool
 
 

@@ -30,29 +30,14 @@ _BRACKETS = re.compile(r"^(?P<name>.*?)\s*[\[(](?P<unit>[^\[\]()]*)[\])]\s*$", r
 
 @dataclass(frozen=True)
 class Column:
-    """One column of a file and what it becomes.
+    """One column of a file and what it becomes."""
 
-    Attributes
-    ----------
-    position : int
-        Counted from 0.
-    name : str
-        As the file spells it.
-    kind : {"id", "channel", "attribute"}
-    target : str
-        Name in the set of traces.
-    factor : float
-        From the file's unit to the internal one.
-    unit : str
-        The file's unit, empty where the column has none.
-    """
-
-    position: int
-    name: str
+    position: int  #: Counted from 0.
+    name: str  #: As the file spells it.
     kind: Literal["id", "channel", "attribute"]
-    target: str
-    factor: float = 1.0
-    unit: str = ""
+    target: str  #: Name in the set of traces.
+    factor: float = 1.0  #: From the file's unit to the internal one.
+    unit: str = ""  #: The file's unit, empty where the column has none.
 
     @property
     def key(self) -> str:

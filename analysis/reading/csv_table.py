@@ -40,21 +40,13 @@ MISSING = ("", "-", "NaN", "nan", "NAN", "NA", "N/A", "n/a", "#N/A", "null", "NU
 
 @dataclass
 class Samples:
-    """What a text file holds below its header.
+    """What a text file holds below its header."""
 
-    Attributes
-    ----------
-    table : pyarrow.Table
-        One row a sample, columns named by `Column.key`: numbers for channels, text for the rest.
-    problems : list of ReadProblem
-        What was left out.
-    numbers : list of int
-        Line of each sample, where lines were left out; empty where they follow each other.
-    """
-
+    #: One row a sample, columns named by `Column.key`: numbers for channels, text for the rest.
     table: pa.Table
     form: TextForm
-    problems: list[ReadProblem] = field(default_factory=list)
+    problems: list[ReadProblem] = field(default_factory=list)  #: What was left out.
+    #: Line of each sample, where lines were left out; empty where they follow each other.
     numbers: list[int] = field(default_factory=list)
 
 

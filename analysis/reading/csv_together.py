@@ -25,15 +25,9 @@ _ONE_BYTE_ENCODINGS = ("utf-8", "utf-8-sig", "cp1252")
 
 @dataclass(frozen=True)
 class KnownHeader:
-    """A header that was read before, and what its columns become.
+    """A header that was read before, and what its columns become."""
 
-    Attributes
-    ----------
-    lines : bytes
-        Header and row of units as they stand in the file, line ends included.
-    """
-
-    lines: bytes
+    lines: bytes  #: Header and row of units as they stand in the file, line ends included.
     form: TextForm
     plan: tuple[Column, ...]
 

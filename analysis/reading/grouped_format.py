@@ -16,25 +16,14 @@ from analysis.reading.source_file import SourceFile
 
 @dataclass(frozen=True)
 class GroupedFormat:
-    """One such format.
+    """One such format."""
 
-    Attributes
-    ----------
-    kind : str
-        For people.
-    library, package : str
-        Module that reads it, and what it is installed as.
-    beginnings : tuple of bytes
-        First bytes of such a file.
-    reader : str
-        The module whose ``groups_here`` reads it.
-    """
-
-    kind: str
+    kind: str  #: For people.
+    #: Module that reads it, and what it is installed as.
     library: str
     package: str
-    beginnings: tuple[bytes, ...]
-    reader: str
+    beginnings: tuple[bytes, ...]  #: First bytes of such a file.
+    reader: str  #: The module whose ``groups_here`` reads it.
 
     def sniff(self, file: SourceFile) -> bool:
         """Known by its first bytes."""

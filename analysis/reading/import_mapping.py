@@ -21,51 +21,16 @@ DECIMAL_SIGNS = (".", ",")
 
 @dataclass(frozen=True)
 class MappedColumn:
-    """Where a channel is found, and in which unit.
+    """Where a channel is found, and in which unit."""
 
-    Attributes
-    ----------
-    column : str or int
-        Header as the file spells it (with or without its unit), or the column's number counted from 1.
-    unit : str
-        Empty: the header, or the row of units, states it.
-    """
-
+    #: Header as the file spells it (with or without its unit), or the column's number counted from 1.
     column: str | int
-    unit: str = ""
+    unit: str = ""  #: Empty: the header, or the row of units, states it.
 
 
 @dataclass(frozen=True)
 class ImportMapping:
     """One confirmed way to read a kind of file.
-
-    Attributes
-    ----------
-    name : str
-        For people; the file that it is saved in is named after it.
-    file_patterns : tuple of str
-        Such as ``*_curve.csv``; compared with the file's name, upper and lower case alike. Empty: never found
-        again by itself, but usable when it is given by hand.
-    arrangement : str
-        ``one trace``: the file is one trace. ``one row a sample``: a column names the trace of each row.
-        ``one row a trace``: lists, in Parquet or Arrow. ``side by side``: several curves, each with columns
-        of its own. ``stacked``: several curves below each other, parted by blank lines or by the header
-        again.
-    columns : Mapping of str to MappedColumn
-        Channels (``angle_deg`` and ``torque_nm`` always), and ``trace_id`` where a column holds it.
-    attributes : Mapping of str to (str or int)
-        Attribute name to column. Columns that are not named here keep their own name.
-    trace_id_from : str
-        Name of the line above a curve (``name: value``) that gives its id; empty: the file's stem, numbered
-        where it holds several curves.
-    separator, decimal, thousands, encoding : str or None
-        None: found in each file.
-    header_line, first_line : int or None
-        Counted from 1; None: found. A header line of 0 says that there is none.
-    time_zone : str
-        Zone of moments that state none, such as ``Europe/Berlin``.
-    sheet : str
-        Worksheet, channel group or dataset group for files that have several; empty: the first.
 
     Examples
     --------
@@ -74,19 +39,31 @@ class ImportMapping:
     >>> mapping.check()
     """
 
-    name: str = ""
+    name: str = ""  #: For people; the file that it is saved in is named after it.
+    #: Such as ``*_curve.csv``; compared with the file's name, upper and lower case alike. Empty: never found
+    #: again by itself, but usable when it is given by hand.
     file_patterns: tuple[str, ...] = ()
+    #: ``one trace``: the file is one trace. ``one row a sample``: a column names the trace of each row. ``one
+    #: row a trace``: lists, in Parquet or Arrow. ``side by side``: several curves, each with columns of its
+    #: own. ``stacked``: several curves below each other, parted by blank lines or by the header again.
     arrangement: Arrangement = "one trace"
+    #: Channels (``angle_deg`` and ``torque_nm`` always), and ``trace_id`` where a column holds it.
     columns: Mapping[str, MappedColumn] = field(default_factory=dict)
+    #: Attribute name to column. Columns that are not named here keep their own name.
     attributes: Mapping[str, str | int] = field(default_factory=dict)
+    #: Name of the line above a curve (``name: value``) that gives its id; empty: the file's stem, numbered
+    #: where it holds several curves.
     trace_id_from: str = ""
+    #: None: found in each file.
     separator: str | None = None
     decimal: str | None = None
     thousands: str | None = None
     encoding: str | None = None
+    #: Counted from 1; None: found. A header line of 0 says that there is none.
     header_line: int | None = None
     first_line: int | None = None
-    time_zone: str = "UTC"
+    time_zone: str = "UTC"  #: Zone of moments that state none, such as ``Europe/Berlin``.
+    #: Worksheet, channel group or dataset group for files that have several; empty: the first.
     sheet: str = ""
 
     def matches(self, path: str | os.PathLike[str]) -> bool:

@@ -27,17 +27,10 @@ class UnsoundTraceError(Exception):
 
 @dataclass
 class Stitched:
-    """One trace.
+    """One trace."""
 
-    Attributes
-    ----------
-    channels : dict of ndarray
-        Internal units.
-    notes : list of str
-        What was done beyond putting the steps behind each other.
-    """
-
-    channels: dict[str, FloatArray]
+    channels: dict[str, FloatArray]  #: Internal units.
+    #: What was done beyond putting the steps behind each other.
     notes: list[str] = field(default_factory=list)
 
 

@@ -22,24 +22,14 @@ _LEAST_TEXT_BYTES = 16
 
 @dataclass(frozen=True)
 class Layout:
-    """One layout.
+    """One layout."""
 
-    Attributes
-    ----------
-    name : str
-        For people, and for `Source.layout`.
-    endings : tuple of str
-        Files below a folder are looked at when they end so; a named file is looked at whatever its ending.
-    sniff : callable
-        True where the file's beginning shows this layout. Cheap; reads no samples.
-    read : callable
-        The traces. Called only where `sniff` said True.
-    """
-
-    name: str
+    name: str  #: For people, and for `Source.layout`.
+    #: Files below a folder are looked at when they end so; a named file is looked at whatever its ending.
     endings: tuple[str, ...]
+    #: True where the file's beginning shows this layout. Cheap; reads no samples.
     sniff: Callable[[SourceFile], bool]
-    read: Callable[[SourceFile], Batch]
+    read: Callable[[SourceFile], Batch]  #: The traces. Called only where `sniff` said True.
 
 
 CSV_TRACE = Layout("CSV, one file a trace", TEXT_ENDINGS, csv_layouts.sniff_trace, csv_layouts.read_trace)

@@ -124,19 +124,12 @@ class MappingLibrary:
     ----------
     folder : path
         Need not exist yet; it is made when the first mapping is saved.
-
-    Attributes
-    ----------
-    mappings : tuple of ImportMapping
-        In order of file name.
-    problems : tuple of ImportMappingError
-        Files of the folder that cannot be used.
     """
 
     def __init__(self, folder: str | os.PathLike[str]) -> None:
         self.folder = Path(folder)
-        self.mappings: tuple[ImportMapping, ...] = ()
-        self.problems: tuple[ImportMappingError, ...] = ()
+        self.mappings: tuple[ImportMapping, ...] = ()  #: In order of file name.
+        self.problems: tuple[ImportMappingError, ...] = ()  #: Files of the folder that cannot be used.
         self.reload()
 
     def reload(self) -> None:

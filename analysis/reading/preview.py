@@ -49,50 +49,29 @@ SEVERAL_CURVES = (
 
 @dataclass(frozen=True)
 class Preview:
-    """What is known of a file before it is imported.
-
-    Attributes
-    ----------
-    kind : str
-        "text", "Parquet", "Arrow", "Excel", "groups" (of channels) or "unknown".
-    encoding, separator, decimal, thousands : str
-        Empty for tables, and where not found.
-    header_line, first_line : int
-        Counted from 1; 0: no header.
-    headers, units : tuple of str
-    rows : tuple of tuple of str
-        The first rows as they stand in the file.
-    guesses : tuple of Guess
-        What the columns seem to be.
-    mapping : ImportMapping
-        The mapping given, or else one made of the guesses. Incomplete where angle or torque were not guessed.
-    suggested : ImportMapping
-        Made of the guesses alone.
-    trace : Trace or None
-        The first trace as the mapping reads it.
-    n_traces : int
-        In what was read for the trial: all of a table or a small file, the beginning of a large text.
-    problems : tuple of ReadProblem
-        Why there is no trace, or notes on it.
-    """
+    """What is known of a file before it is imported."""
 
     path: str
-    kind: str
+    kind: str  #: "text", "Parquet", "Arrow", "Excel", "groups" (of channels) or "unknown".
+    #: Empty for tables, and where not found.
     encoding: str
     separator: str
     decimal: str
     thousands: str
+    #: Counted from 1; 0: no header.
     header_line: int
     first_line: int
     headers: tuple[str, ...]
     units: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    guesses: tuple[Guess, ...]
+    rows: tuple[tuple[str, ...], ...]  #: The first rows as they stand in the file.
+    guesses: tuple[Guess, ...]  #: What the columns seem to be.
+    #: The mapping given, or else one made of the guesses. Incomplete where angle or torque were not guessed.
     mapping: ImportMapping
-    suggested: ImportMapping = field(default_factory=ImportMapping)
-    trace: Trace | None = None
+    suggested: ImportMapping = field(default_factory=ImportMapping)  #: Made of the guesses alone.
+    trace: Trace | None = None  #: The first trace as the mapping reads it.
+    #: In what was read for the trial: all of a table or a small file, the beginning of a large text.
     n_traces: int = 0
-    problems: tuple[ReadProblem, ...] = ()
+    problems: tuple[ReadProblem, ...] = ()  #: Why there is no trace, or notes on it.
 
 
 def preview(path: str | os.PathLike[str], mapping: ImportMapping | None = None) -> Preview:

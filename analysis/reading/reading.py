@@ -48,24 +48,14 @@ _SHOWN_UP_TO_SAMPLES = 5_000_000
 
 @dataclass(frozen=True)
 class Reading:
-    """What came of the files.
-
-    Attributes
-    ----------
-    problems : tuple of ReadProblem
-        In order of the files. Fatal ones stand for a file or a trace that was left out, the others are notes.
-    unfamiliar : tuple of str
-        Files that need an import mapping; each is also among the problems.
-    sources : tuple of Source
-        Files that traces came from, with digests.
-    cancelled : bool
-        True where the user cancelled; the traces are then those of the files read before.
-    """
+    """What came of the files."""
 
     traces: TraceSet
+    #: In order of the files. Fatal ones stand for a file or a trace that was left out, the others are notes.
     problems: tuple[ReadProblem, ...] = ()
-    unfamiliar: tuple[str, ...] = ()
-    sources: tuple[Source, ...] = ()
+    unfamiliar: tuple[str, ...] = ()  #: Files that need an import mapping; each is also among the problems.
+    sources: tuple[Source, ...] = ()  #: Files that traces came from, with digests.
+    #: True where the user cancelled; the traces are then those of the files read before.
     cancelled: bool = False
 
 

@@ -19,17 +19,10 @@ Fault = tuple[str, str]
 
 @dataclass(frozen=True)
 class SetAside:
-    """What is left of a file's lines, and what is not.
+    """What is left of a file's lines, and what is not."""
 
-    Attributes
-    ----------
-    kept : list of (line number, text)
-    problems : list of ReadProblem
-        One for each trace that was set aside, at its first line with a fault.
-    """
-
-    kept: list[Numbered]
-    problems: list[ReadProblem]
+    kept: list[Numbered]  #: (line number, text)
+    problems: list[ReadProblem]  #: One for each trace that was set aside, at its first line with a fault.
 
 
 def set_aside(

@@ -25,24 +25,16 @@ Row = tuple[int, list[str]]
 
 @dataclass(frozen=True)
 class TableGuess:
-    """One layout.
-
-    Attributes
-    ----------
-    header_line, first_line : int
-        Counted from 1; a header line of 0: there is none.
-    headers, units : tuple of str
-        Numbers as names where there is no header; no units where no row states them.
-    numeric : frozenset of int
-        Columns that hold numbers, counted from 0.
-    """
+    """One layout."""
 
     separator: str
+    #: Counted from 1; a header line of 0: there is none.
     header_line: int
     first_line: int
+    #: Numbers as names where there is no header; no units where no row states them.
     headers: tuple[str, ...]
     units: tuple[str, ...]
-    numeric: frozenset[int]
+    numeric: frozenset[int]  #: Columns that hold numbers, counted from 0.
 
 
 def is_numeric(cell: str) -> bool:

@@ -26,36 +26,21 @@ _GROUPS = r"[+-]?[1-9]\d{0,2}(?:%s\d{3})+"
 
 @dataclass(frozen=True)
 class TextForm:
-    """The form of one text file.
+    """The form of one text file."""
 
-    Attributes
-    ----------
-    encoding, separator, decimal, thousands : str
-        `thousands` is empty where no such sign was seen.
-    header_line : int
-        Line of the header, counted from 1.
-    first_line : int
-        Line of the first sample.
-    headers, units : tuple of str
-        Cells of the header and of the row of units (empty without one).
-    preamble : tuple of (name, value)
-    stray_lines : tuple of int
-        Lines above the header that say neither ``name: value`` nor nothing.
-    signs_given : bool
-        True where the decimal sign was stated beforehand, not found.
-    """
-
+    #: `thousands` is empty where no such sign was seen.
     encoding: str
     separator: str
     decimal: str
     thousands: str
-    header_line: int
-    first_line: int
+    header_line: int  #: Line of the header, counted from 1.
+    first_line: int  #: Line of the first sample.
+    #: Cells of the header and of the row of units (empty without one).
     headers: tuple[str, ...]
     units: tuple[str, ...] = ()
-    preamble: tuple[tuple[str, str], ...] = ()
-    stray_lines: tuple[int, ...] = ()
-    signs_given: bool = False
+    preamble: tuple[tuple[str, str], ...] = ()  #: (name, value)
+    stray_lines: tuple[int, ...] = ()  #: Lines above the header that say neither ``name: value`` nor nothing.
+    signs_given: bool = False  #: True where the decimal sign was stated beforehand, not found.
 
     @property
     def is_long(self) -> bool:
@@ -118,28 +103,16 @@ def cells_of(line: str, separator: str) -> list[str]:
 
 @dataclass(frozen=True)
 class FormHints:
-    """What is known of a form before the file is looked at; by default only the project's own names.
+    """What is known of a form before the file is looked at; by default only the project's own names."""
 
-    Attributes
-    ----------
-    is_header : callable
-        True for the cells of a header.
-    is_number : callable
-        True for the position and header of a column that holds samples.
-    separators : tuple of str
-        Those to try.
-    decimal, thousands : str or None
-        None: found from the numbers.
-    header_line, first_line : int or None
-        Counted from 1. None: looked for. A header line of 0: there is no header, columns are named 1, 2, 3
-        ...
-    """
-
-    is_header: Callable[[Sequence[str]], bool] = names_curve
+    is_header: Callable[[Sequence[str]], bool] = names_curve  #: True for the cells of a header.
+    #: True for the position and header of a column that holds samples.
     is_number: Callable[[int, str], bool] = lambda _position, header: claimed_channel(header) is not None
-    separators: tuple[str, ...] = SEPARATORS
+    separators: tuple[str, ...] = SEPARATORS  #: Those to try.
+    #: None: found from the numbers.
     decimal: str | None = None
     thousands: str | None = None
+    #: Counted from 1. None: looked for. A header line of 0: there is no header, columns are named 1, 2, 3 ...
     header_line: int | None = None
     first_line: int | None = None
 

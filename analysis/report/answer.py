@@ -23,21 +23,11 @@ _KINDS = (
 
 @dataclass(frozen=True)
 class Answer:
-    """The three answers.
+    """The three answers."""
 
-    Attributes
-    ----------
-    all_right : str
-        One or two sentences that start with the answer.
-    wrong : tuple of str
-        Most frequent first; empty where nothing is wrong.
-    to_do : tuple of str
-        What is to be done beside the checks that each cause names.
-    """
-
-    all_right: str
-    wrong: tuple[str, ...]
-    to_do: tuple[str, ...]
+    all_right: str  #: One or two sentences that start with the answer.
+    wrong: tuple[str, ...]  #: Most frequent first; empty where nothing is wrong.
+    to_do: tuple[str, ...]  #: What is to be done beside the checks that each cause names.
 
 
 def answer_of(data: JointData) -> Answer:

@@ -20,24 +20,13 @@ Value: TypeAlias = float | int | str | bool | datetime.datetime | None
 
 @dataclass(frozen=True)
 class Cell:
-    """One cell: the text that a reader sees, and the value that a spreadsheet keeps.
+    """One cell: the text that a reader sees, and the value that a spreadsheet keeps."""
 
-    Attributes
-    ----------
-    text : str
-        As shown on paper; an absent value is a dash.
-    value : Value
-        Typed value, None where there is none (or where the text is all there is).
-    verdict : str
-        One of the four verdicts where the cell shows one (drawn with mark and colour), else empty.
-    link : str
-        Anchor of the section that the cell leads to, else empty.
-    """
-
-    text: str = ""
-    value: Value = None
+    text: str = ""  #: As shown on paper; an absent value is a dash.
+    value: Value = None  #: Typed value, None where there is none (or where the text is all there is).
+    #: One of the four verdicts where the cell shows one (drawn with mark and colour), else empty.
     verdict: str = ""
-    link: str = ""
+    link: str = ""  #: Anchor of the section that the cell leads to, else empty.
 
 
 @dataclass(frozen=True)
@@ -105,18 +94,11 @@ SingleBlock: TypeAlias = Table | Paragraph | Heading | Bullets | NamedValues | P
 
 @dataclass(frozen=True)
 class Beside:
-    """Two columns side by side on paper and on a wide screen, one below the other on a phone.
-
-    Attributes
-    ----------
-    left, right : tuple of SingleBlock
-    left_share : float
-        Share of the width that the left column takes.
-    """
+    """Two columns side by side on paper and on a wide screen, one below the other on a phone."""
 
     left: tuple[SingleBlock, ...]
     right: tuple[SingleBlock, ...]
-    left_share: float = 0.5
+    left_share: float = 0.5  #: Share of the width that the left column takes.
 
 
 Block: TypeAlias = SingleBlock | Beside
@@ -134,57 +116,30 @@ def single_blocks(blocks: Iterable[Block]) -> Iterator[SingleBlock]:
 
 @dataclass(frozen=True)
 class Section:
-    """A part with a bookmark.
+    """A part with a bookmark."""
 
-    Attributes
-    ----------
-    title, anchor : str
-        Bookmark text; unique name within the report.
-    blocks : tuple of Block
-    new_page : bool
-        Whether it starts on a page of its own.
-    level : int
-        1 for a part, 2 for a part of a part.
-    verdict : str
-        Shown beside the title where the section is about one trace.
-    shared : bool
-        True where every joint's report of one analysis says the same: a document has it once.
-    """
-
+    #: Bookmark text; unique name within the report.
     title: str
     anchor: str
     blocks: tuple[Block, ...]
-    new_page: bool = True
-    level: int = 1
-    verdict: str = ""
+    new_page: bool = True  #: Whether it starts on a page of its own.
+    level: int = 1  #: 1 for a part, 2 for a part of a part.
+    verdict: str = ""  #: Shown beside the title where the section is about one trace.
+    #: True where every joint's report of one analysis says the same: a document has it once.
     shared: bool = False
 
 
 @dataclass(frozen=True)
 class Head:
-    """What stands at the head and foot of every page.
-
-    Attributes
-    ----------
-    order : tuple of (name, value)
-        Order data of the site's template.
-    logo_png : bytes
-        Empty where the site has none.
-    made_at : datetime
-        With a time zone.
-    version : str
-        Of the program.
-    footer : str
-        Text of the site's template, on every page.
-    """
+    """What stands at the head and foot of every page."""
 
     title: str
     organisation: str
-    order: tuple[tuple[str, str], ...]
-    logo_png: bytes
-    made_at: datetime.datetime
-    version: str
-    footer: str = ""
+    order: tuple[tuple[str, str], ...]  #: (name, value): order data of the site's template.
+    logo_png: bytes  #: Empty where the site has none.
+    made_at: datetime.datetime  #: With a time zone.
+    version: str  #: Of the program.
+    footer: str = ""  #: Text of the site's template, on every page.
     page_size: Literal["A4", "Letter"] = "A4"
 
     @property
@@ -195,27 +150,15 @@ class Head:
 
 @dataclass(frozen=True, eq=False)
 class JointReport:
-    """The report on one joint (or on a comparison of two sets).
+    """The report on one joint (or on a comparison of two sets)."""
 
-    Attributes
-    ----------
-    joint : str
-        Name in the joints file; empty for traces that name no joint.
-    sections : tuple of Section
-    records : pyarrow.Table
-        Every trace of the joint with all results columns, in internal units, for the spreadsheet.
-    anchor : str
-        Prefix of all anchors, so that several reports fit one document.
-    torque_unit : str
-        Display unit.
-    """
-
-    joint: str
+    joint: str  #: Name in the joints file; empty for traces that name no joint.
     head: Head
     sections: tuple[Section, ...]
+    #: Every trace of the joint with all results columns, in internal units, for the spreadsheet.
     records: pa.Table
-    anchor: str = "joint"
-    torque_unit: str = "N·m"
+    anchor: str = "joint"  #: Prefix of all anchors, so that several reports fit one document.
+    torque_unit: str = "N·m"  #: Display unit.
 
     @property
     def joint_name(self) -> str:

@@ -135,28 +135,15 @@ class Bundle:
 
 @dataclass(frozen=True, eq=False)
 class PlotSpec:
-    """All of one plot; drawn in the order picture, zones, bands, bars, limits, curves, marks.
+    """All of one plot; drawn in the order picture, zones, bands, bars, limits, curves, marks."""
 
-    Attributes
-    ----------
-    name : str
-        Unique within the report.
-    title, caption : str
-        The caption says what is drawn and what is not.
-    height_pt : float
-        Height of the whole plot on paper, points.
-    flexible : bool
-        On paper the plot may be made lower or higher, so that its section fills one page.
-    key : tuple of (role, kind, text)
-        Explanation of colours; kind is "line", "band", "square" or a mark's shape.
-    """
-
-    name: str
+    name: str  #: Unique within the report.
+    #: The caption says what is drawn and what is not.
     title: str
     caption: str
     x: Axis
     y: Axis
-    height_pt: float
+    height_pt: float  #: Height of the whole plot on paper, points.
     picture: Bundle | None = None
     zones: tuple[Zone, ...] = ()
     bands: tuple[Area, ...] = ()
@@ -165,5 +152,7 @@ class PlotSpec:
     limits: tuple[LimitLine, ...] = ()
     marks: tuple[Mark, ...] = ()
     notes: tuple[Note, ...] = ()
+    #: (role, kind, text): explanation of colours; kind is "line", "band", "square" or a mark's shape.
     key: tuple[tuple[Role, str, str], ...] = ()
+    #: On paper the plot may be made lower or higher, so that its section fills one page.
     flexible: bool = False

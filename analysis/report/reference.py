@@ -19,24 +19,15 @@ FEWEST = 20
 
 @dataclass(frozen=True, eq=False)
 class JointBand:
-    """Band over the angle from snug, torque in the display unit.
+    """Band over the angle from snug, torque in the display unit."""
 
-    Attributes
-    ----------
-    from_snug_deg, low, median, high : ndarray
-        Empty where there are too few curves.
-    n : int
-        Curves that it stands for.
-    words : str
-        Which curves, for a key: "the ok ones", or the name of the pinned set.
-    """
-
+    #: Empty where there are too few curves.
     from_snug_deg: FloatArray
     low: FloatArray
     median: FloatArray
     high: FloatArray
-    n: int
-    words: str
+    n: int  #: Curves that it stands for.
+    words: str  #: Which curves, for a key: "the ok ones", or the name of the pinned set.
 
     def __bool__(self) -> bool:
         return len(self.from_snug_deg) > 1

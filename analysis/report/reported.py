@@ -42,29 +42,16 @@ LISTED = ("not evaluated", "not ok", "suspect")
 
 @dataclass(frozen=True, eq=False)
 class JointData:
-    """The traces of one joint within an analysis.
-
-    Attributes
-    ----------
-    name : str
-        Empty for traces without a joint.
-    rows : ndarray of int64
-        Rows of the analysis that belong to the joint, in the order of the analysis.
-    records : pyarrow.Table
-        Their rows of the results table.
-    pinned_set : PinnedSet or None
-        Reference set that a person pinned for the joint.
-    set_by_hand : frozenset of str
-        Keys of the definition whose values a person set over those of the joints file.
-    """
+    """The traces of one joint within an analysis."""
 
     analysis: Analysis
-    name: str
-    rows: IntArray
-    records: pa.Table
+    name: str  #: Empty for traces without a joint.
+    rows: IntArray  #: Rows of the analysis that belong to the joint, in the order of the analysis.
+    records: pa.Table  #: Their rows of the results table.
     decisions: Mapping[str, ReportedDecision]
     units: DisplayUnits
-    pinned_set: PinnedSet | None = None
+    pinned_set: PinnedSet | None = None  #: Reference set that a person pinned for the joint.
+    #: Keys of the definition whose values a person set over those of the joints file.
     set_by_hand: frozenset[str] = frozenset()
 
     def __len__(self) -> int:

@@ -30,38 +30,21 @@ class ReportTemplateError(TautographError):
 
 @dataclass(frozen=True)
 class ReportTemplate:
-    """Settings and texts of a site's report.
+    """Settings and texts of a site's report."""
 
-    Attributes
-    ----------
-    organisation, title, footer : str
-        `title` may hold ``{joint}``, which becomes the joint's title.
-    order : tuple of (name, value)
-        Order data for the head of the first page.
-    logo_png : bytes
-        Empty where there is none.
-    opening, closing : str
-        Text blocks at the start and at the end.
-    cautions : tuple of str
-        Added to the program's own cautions, which always stay.
-    page_size : {"A4", "Letter"}
-    torque_unit : str
-        Display unit, everywhere in the report.
-    most_evidence_pages, most_listed : int
-        Traces of a joint with a page of their own; rows of the table of flagged traces. What is cut is
-        stated.
-    """
-
+    #: `title` may hold ``{joint}``, which becomes the joint's title.
     organisation: str = ""
     title: str = "{joint}"
     footer: str = ""
-    order: tuple[tuple[str, str], ...] = ()
-    logo_png: bytes = b""
+    order: tuple[tuple[str, str], ...] = ()  #: (name, value): order data for the head of the first page.
+    logo_png: bytes = b""  #: Empty where there is none.
+    #: Text blocks at the start and at the end.
     opening: str = ""
     closing: str = ""
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()  #: Added to the program's own cautions, which always stay.
     page_size: Literal["A4", "Letter"] = "A4"
-    torque_unit: str = "N·m"
+    torque_unit: str = "N·m"  #: Display unit, everywhere in the report.
+    #: Traces of a joint with a page of their own; rows of the table of flagged traces. What is cut is stated.
     most_evidence_pages: int = 8
     most_listed: int = 1000
 

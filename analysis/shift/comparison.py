@@ -17,28 +17,17 @@ MOST_FOR_PAIRS = 1500
 
 @dataclass(frozen=True)
 class Comparison:
-    """One quantity of two sets.
-
-    Attributes
-    ----------
-    labels : (str, str)
-    n : (int, int)
-        Values present in each.
-    medians, spreads : (float, float)
-        Robust; NaN where a set has no value.
-    difference : float
-        Hodges and Lehmann: median of all differences second less first.
-    low, high : float
-        Interval of the difference at `CONFIDENCE`.
-    """
+    """One quantity of two sets."""
 
     quantity: str
     unit: str
     labels: tuple[str, str]
-    n: tuple[int, int]
+    n: tuple[int, int]  #: Values present in each.
+    #: Robust; NaN where a set has no value.
     medians: tuple[float, float]
     spreads: tuple[float, float]
-    difference: float
+    difference: float  #: Hodges and Lehmann: median of all differences second less first.
+    #: Interval of the difference at `CONFIDENCE`.
     low: float
     high: float
 

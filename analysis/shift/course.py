@@ -27,24 +27,13 @@ class Level:
 
 @dataclass(frozen=True, eq=False)
 class Course:
-    """How a quantity moves.
+    """How a quantity moves."""
 
-    Attributes
-    ----------
-    order : ndarray of int64
-        Rows that have a value and a place, in order of the places.
-    steps : tuple of Step
-        Their index counts in `order`.
-    levels : tuple of Level
-        One more than there are steps; empty where there are too few values to look for any.
-    trend : Trend or None
-        A steady drift where no step explains it; None where none is shown.
-    """
-
-    order: NDArray[np.int64]
-    steps: tuple[Step, ...]
+    order: NDArray[np.int64]  #: Rows that have a value and a place, in order of the places.
+    steps: tuple[Step, ...]  #: Their index counts in `order`.
+    #: One more than there are steps; empty where there are too few values to look for any.
     levels: tuple[Level, ...]
-    trend: Trend | None
+    trend: Trend | None  #: A steady drift where no step explains it; None where none is shown.
 
     @property
     def is_long_enough(self) -> bool:

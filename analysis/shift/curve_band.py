@@ -31,24 +31,15 @@ RUNNING_BEFORE, RUNNING_BEHIND = 0.5, 0.8
 
 @dataclass(frozen=True, eq=False)
 class CurveBand:
-    """Percentiles of n curves.
+    """Percentiles of n curves."""
 
-    Attributes
-    ----------
-    from_deg : ndarray, shape (points,)
-        Degrees from the point of alignment.
-    low_nm, median_nm, high_nm : ndarray, shape (points,)
-        NaN where too few of the curves run.
-    rise_deg : (float, float)
-        From where to where the points lie close: around the usual snug point.
-    """
-
-    from_deg: FloatArray
+    from_deg: FloatArray  #: Shape (points,). Degrees from the point of alignment.
+    #: Shape (points,). NaN where too few of the curves run.
     low_nm: FloatArray
     median_nm: FloatArray
     high_nm: FloatArray
     n: int
-    rise_deg: tuple[float, float]
+    rise_deg: tuple[float, float]  #: From where to where the points lie close: around the usual snug point.
 
 
 def curve_band(

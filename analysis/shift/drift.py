@@ -20,38 +20,21 @@ STEP_PENALTY = 4.0
 
 @dataclass(frozen=True)
 class Step:
-    """One change of level.
+    """One change of level."""
 
-    Attributes
-    ----------
-    index : int
-        First value of the new level, in the order given.
-    before, after : float
-        Medians of the stretches beside it.
-    strength : float
-        Change over the robust standard deviation within the stretches.
-    """
-
-    index: int
+    index: int  #: First value of the new level, in the order given.
+    #: Medians of the stretches beside it.
     before: float
     after: float
-    strength: float
+    strength: float  #: Change over the robust standard deviation within the stretches.
 
 
 @dataclass(frozen=True)
 class Trend:
-    """A steady drift.
+    """A steady drift."""
 
-    Attributes
-    ----------
-    slope : float
-        Per value in order (Theil and Sen: median of the slopes of pairs).
-    probability : float
-        Mann and Kendall's test, two-sided: chance of as strong an order without any drift.
-    """
-
-    slope: float
-    probability: float
+    slope: float  #: Per value in order (Theil and Sen: median of the slopes of pairs).
+    probability: float  #: Mann and Kendall's test, two-sided: chance of as strong an order without any drift.
 
 
 def find_steps(values: FloatArray) -> list[Step]:

@@ -21,21 +21,14 @@ TARGET_DIGITS = 3
 
 @dataclass(frozen=True)
 class UsualWindow:
-    """Where the values of one figure usually lie.
+    """Where the values of one figure usually lie."""
 
-    Attributes
-    ----------
-    centre, spread : float
-        Mean and standard deviation of the values that were kept; NaN without any.
-    limits : (low, high) or None
-        Normal tolerance interval; None where the values are too few.
-    n, n_aside, n_absent : int
-        Values kept, set aside, and traces without the figure.
-    """
-
+    #: Mean and standard deviation of the values that were kept; NaN without any.
     centre: float
     spread: float
+    #: (low, high): normal tolerance interval; None where the values are too few.
     limits: tuple[float, float] | None
+    #: Values kept, set aside, and traces without the figure.
     n: int
     n_aside: int
     n_absent: int

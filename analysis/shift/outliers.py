@@ -44,37 +44,22 @@ MANY_ODD = 0.25
 
 @dataclass(frozen=True, eq=False)
 class OutlierTable:
-    """Outlier scores of n traces.
+    """Outlier scores of n traces."""
 
-    Attributes
-    ----------
-    names : tuple of str, length k
-        The compared features.
-    z : ndarray, shape (n, k)
-        Signed robust z-score of each feature; NaN where the trace or the population has none.
-    centre, spread : ndarray, shape (n, k)
-        What is usual for each trace's joint, on the compared scale.
-    end_part, shape_part : ndarray, shape (n,)
-        Distance of the end state, and departure of the shape of the whole curve, over their thresholds.
-    limit : ndarray, shape (n,)
-        The |z| that counts as odd.
-    score : ndarray, shape (n,)
-        1 is the threshold; NaN where the joint has no population.
-    flagged : ndarray of bool, shape (n,)
-    populations : dict
-        By joint name.
-    """
-
-    names: tuple[str, ...]
+    names: tuple[str, ...]  #: Length k. The compared features.
+    #: Shape (n, k). Signed robust z-score of each feature; NaN where the trace or the population has none.
     z: FloatArray
+    #: Shape (n, k). What is usual for each trace's joint, on the compared scale.
     centre: FloatArray
     spread: FloatArray
+    #: Shape (n,). Distance of the end state, and departure of the shape of the whole curve, over their
+    #: thresholds.
     end_part: FloatArray
     shape_part: FloatArray
-    limit: FloatArray
-    score: FloatArray
-    flagged: NDArray[np.bool_]
-    populations: dict[str, Population]
+    limit: FloatArray  #: Shape (n,). The |z| that counts as odd.
+    score: FloatArray  #: Shape (n,). 1 is the threshold; NaN where the joint has no population.
+    flagged: NDArray[np.bool_]  #: Shape (n,).
+    populations: dict[str, Population]  #: By joint name.
 
 
 def find_outliers(

@@ -18,31 +18,19 @@ from analysis.spread import median_along
 
 @dataclass(frozen=True, eq=False)
 class Population:
-    """What is usual among the traces of one joint.
-
-    Attributes
-    ----------
-    n : int
-        Traces of the joint.
-    n_used : int
-        Those that say what is usual: limit keepers where enough remain; a pinned reference goes first.
-    centre, spread : ndarray, shape (k,)
-        Robust centre and standard deviation of each feature on its compared scale.
-    basis : str
-        "the traces that keep the torque limits", "all traces", "the reference ...".
-    note : str
-        What to know before trusting it ("only 12 traces ..."); empty where nothing speaks against it.
-    chance_share : float
-        Share of sound traces that may be called outliers by chance; 0 where nothing is compared.
-    """
+    """What is usual among the traces of one joint."""
 
     joint: str
-    n: int
+    n: int  #: Traces of the joint.
+    #: Those that say what is usual: limit keepers where enough remain; a pinned reference goes first.
     n_used: int
+    #: Shape (k,). Robust centre and standard deviation of each feature on its compared scale.
     centre: FloatArray
     spread: FloatArray
-    basis: str
+    basis: str  #: "the traces that keep the torque limits", "all traces", "the reference ...".
+    #: What to know before trusting it ("only 12 traces ..."); empty where nothing speaks against it.
     note: str
+    #: Share of sound traces that may be called outliers by chance; 0 where nothing is compared.
     chance_share: float = 0.0
 
     @property
@@ -69,20 +57,12 @@ class Usual:
 
 @dataclass(frozen=True, eq=False)
 class Scales:
-    """The compared features and how each is compared; arrays of shape (k,).
-
-    Attributes
-    ----------
-    names : tuple of str
-    least_spread : ndarray
-        No feature's spread is taken for less.
-    end_state, scored, telling : ndarray of bool
-        Says where the tightening ended; can make a trace an outlier by itself; tells one kind of joint from
-        another: where it parts a joint's traces into two groups, the larger one says what is usual.
-    """
+    """The compared features and how each is compared; arrays of shape (k,)."""
 
     names: tuple[str, ...]
-    least_spread: FloatArray
+    least_spread: FloatArray  #: No feature's spread is taken for less.
+    #: Says where the tightening ended; can make a trace an outlier by itself; tells one kind of joint from
+    #: another: where it parts a joint's traces into two groups, the larger one says what is usual.
     end_state: NDArray[np.bool_]
     scored: NDArray[np.bool_]
     telling: NDArray[np.bool_]
@@ -90,32 +70,20 @@ class Scales:
 
 @dataclass(frozen=True, eq=False)
 class ComparedTraces:
-    """What is compared of n traces.
+    """What is compared of n traces."""
 
-    Attributes
-    ----------
-    features : ndarray, shape (n, k)
-        On their compared scales.
-    uncertainty : ndarray, shape (n, k)
-        Their standard uncertainties; what a trace has more of it than is usual widens the spread for it.
-    rounding : ndarray, shape (n, k)
-        Standard deviation of the difference that the step of the recorded torque alone makes between two.
-    rises : ndarray, shape (n, points)
-        Curves on a common grid, aligned at the final point.
-    codes : ndarray, shape (n,)
-        Joint of each trace as an index into `joints`; negative: none, no score.
-    joints : sequence of str
-    trusted : ndarray of bool, shape (n,)
-        Traces that may say what is usual.
-    """
-
-    features: FloatArray
+    features: FloatArray  #: Shape (n, k). On their compared scales.
+    #: Shape (n, k). Their standard uncertainties; what a trace has more of it than is usual widens the spread
+    #: for it.
     uncertainty: FloatArray
+    #: Shape (n, k). Standard deviation of the difference that the step of the recorded torque alone makes
+    #: between two.
     rounding: FloatArray
-    rises: FloatArray
+    rises: FloatArray  #: Shape (n, points). Curves on a common grid, aligned at the final point.
+    #: Shape (n,). Joint of each trace as an index into `joints`; negative: none, no score.
     codes: NDArray[np.integer]
     joints: Sequence[str]
-    trusted: NDArray[np.bool_]
+    trusted: NDArray[np.bool_]  #: Shape (n,). Traces that may say what is usual.
 
     @cached_property
     def known_rises(self) -> NDArray[np.bool_]:

@@ -24,34 +24,21 @@ _FORM = "tautograph reference 1"
 
 @dataclass(frozen=True, eq=False)
 class ReferenceSet:
-    """What a pinned selection of one joint's traces looks like.
-
-    Attributes
-    ----------
-    pinned_on : str
-        Date, ISO 8601.
-    trace_ids : tuple of str
-    feature_names : tuple of str, length k
-    centre, spread : ndarray, shape (k,)
-        Robust centre and standard deviation on the features' compared scales.
-    below, above : ndarray, shape (k,)
-        How far the features scatter to either side, over `spread`; 1 unless skewed.
-    angle_deg : ndarray, shape (points,)
-        Degrees before the final point, from negative to 0.
-    low_nm, median_nm, high_nm : ndarray, shape (points,)
-        Envelope by `ENVELOPE_PERCENTILES`.
-    """
+    """What a pinned selection of one joint's traces looks like."""
 
     joint: str
     name: str
-    pinned_on: str
+    pinned_on: str  #: Date, ISO 8601.
     trace_ids: tuple[str, ...]
-    feature_names: tuple[str, ...]
+    feature_names: tuple[str, ...]  #: Length k.
+    #: Shape (k,). Robust centre and standard deviation on the features' compared scales.
     centre: FloatArray
     spread: FloatArray
+    #: Shape (k,). How far the features scatter to either side, over `spread`; 1 unless skewed.
     below: FloatArray
     above: FloatArray
-    angle_deg: FloatArray
+    angle_deg: FloatArray  #: Shape (points,). Degrees before the final point, from negative to 0.
+    #: Shape (points,). Envelope by `ENVELOPE_PERCENTILES`.
     low_nm: FloatArray
     median_nm: FloatArray
     high_nm: FloatArray

@@ -32,28 +32,18 @@ SIGNIFICANT = 0.01
 
 @dataclass(frozen=True)
 class Shared:
-    """One attribute value that is more frequent among the chosen traces than among the others.
-
-    Attributes
-    ----------
-    chosen_with, chosen : int
-        Chosen traces that have the value, of those that have the attribute.
-    others_with, others : int
-        The same of all other traces.
-    probability : float
-        Fisher's exact test, one-sided: chance of at least as many by drawing at random.
-    corrected : float
-        The same, Holm-corrected for all values that were looked at.
-    """
+    """One attribute value that is more frequent among the chosen traces than among the others."""
 
     attribute: str
     value: str
+    #: Chosen traces that have the value, of those that have the attribute.
     chosen_with: int
     chosen: int
+    #: The same of all other traces.
     others_with: int
     others: int
-    probability: float
-    corrected: float
+    probability: float  #: Fisher's exact test, one-sided: chance of at least as many by drawing at random.
+    corrected: float  #: The same, Holm-corrected for all values that were looked at.
 
     @property
     def is_significant(self) -> bool:

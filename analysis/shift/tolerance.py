@@ -16,34 +16,22 @@ COVERAGE, CONFIDENCE = 0.99, 0.95
 
 @dataclass(frozen=True)
 class ProposedLimits:
-    """A window proposed from n good values.
-
-    Attributes
-    ----------
-    basis : {"normal", "distribution-free"}
-    low, high : float or None
-        None where so few values cannot give such a window.
-    coverage, confidence : float
-        What was asked for; for "distribution-free" `confidence` is what n values reach.
-    false_alarms : float
-        Share of these good values that lie outside.
-    expected_false_alarms : float
-        Share of further good values that is expected outside; NaN where there is no window.
-    caught : float
-        Share of the known faults that lie outside; NaN where none were given.
-    """
+    """A window proposed from n good values."""
 
     quantity: str
     unit: str
     basis: Literal["normal", "distribution-free"]
+    #: None where so few values cannot give such a window.
     low: float | None
     high: float | None
     n: int
+    #: What was asked for; for "distribution-free" `confidence` is what n values reach.
     coverage: float
     confidence: float
-    false_alarms: float
+    false_alarms: float  #: Share of these good values that lie outside.
+    #: Share of further good values that is expected outside; NaN where there is no window.
     expected_false_alarms: float
-    caught: float
+    caught: float  #: Share of the known faults that lie outside; NaN where none were given.
     note: str
 
 

@@ -34,21 +34,7 @@ _OUTLINE = 61
 
 @dataclass(frozen=True, eq=False)
 class StrategyFigures:
-    """One strategy; forces in kN as tightened.
-
-    Attributes
-    ----------
-    variance_shares : dict of words to float
-        First order: each input alone, over the sum.
-    settings_words : Said
-        What to set.
-    rejected : float
-        Share that an angle window rejects.
-    outline : (ndarray, ndarray)
-        Force and relative frequency.
-    reason : str
-        Why there are no figures.
-    """
+    """One strategy; forces in kN as tightened."""
 
     name: str
     mean_kn: float | None = None
@@ -59,11 +45,12 @@ class StrategyFigures:
     share_below_wanted: float | None = None
     share_below_after_embedding: float | None = None
     share_yielded: float | None = None
+    #: Words to float: first order: each input alone, over the sum.
     variance_shares: dict[str, float] = field(default_factory=dict)
-    settings_words: Said = ""
-    rejected: float = 0.0
-    outline: tuple[FloatArray, FloatArray] | None = None
-    reason: str = ""
+    settings_words: Said = ""  #: What to set.
+    rejected: float = 0.0  #: Share that an angle window rejects.
+    outline: tuple[FloatArray, FloatArray] | None = None  #: Force and relative frequency.
+    reason: str = ""  #: Why there are no figures.
 
     @property
     def tightening_factor(self) -> float | None:

@@ -25,39 +25,27 @@ LOT_MEAN, LOT_DEVIATION = 1.07, 0.035
 
 @dataclass(frozen=True)
 class JointScatter:
-    """Middles and standard deviations.
-
-    Attributes
-    ----------
-    mu_thread, mu_bearing : (middle, standard deviation)
-    prevailing_nm : (middle, standard deviation)
-    stiffness_reason : str
-        Why there is none.
-    origins : Mapping of words to words
-        Where each input comes from.
-    stripping_kn : float or None
-        Force at which a thread in plastic strips.
-    yield_reason : str
-        Why nothing is said of yield, where nothing is.
-    """
+    """Middles and standard deviations."""
 
     name: str
     thread: Thread
     friction_diameter_mm: float
+    #: (middle, standard deviation)
     mu_thread: tuple[float, float]
     mu_bearing: tuple[float, float]
     target_nm: float
     snug_nm: float
-    prevailing_nm: tuple[float, float]
+    prevailing_nm: tuple[float, float]  #: (middle, standard deviation)
     stiffness_kn_per_deg: float | None
-    stiffness_reason: str
+    stiffness_reason: str  #: Why there is none.
     least_yield_mpa: float | None
     wanted_kn: float | None
     proof_kn: float | None
     embedding_kn: float | None
     settings: StrategySettings
-    origins: dict[str, str] = field(default_factory=dict)
-    stripping_kn: float | None = None
+    origins: dict[str, str] = field(default_factory=dict)  #: Words to words: where each input comes from.
+    stripping_kn: float | None = None  #: Force at which a thread in plastic strips.
+    #: Why nothing is said of yield, where nothing is.
     yield_reason: str = "no property class or yield strength given"
 
     @property

@@ -38,21 +38,11 @@ WINDOW_SHARE = 0.95
 
 @dataclass(frozen=True, eq=False)
 class Drawn:
-    """Forces that the strategies share.
+    """Forces that the strategies share."""
 
-    Attributes
-    ----------
-    lever : ndarray
-        mm.
-    rate : ndarray or None
-        kN/deg.
-    yield_kn : ndarray or None
-        Infinite where no strength is given.
-    """
-
-    lever: FloatArray
-    rate: FloatArray | None
-    yield_kn: FloatArray
+    lever: FloatArray  #: Mm.
+    rate: FloatArray | None  #: KN/deg.
+    yield_kn: FloatArray  #: Infinite where no strength is given.
 
 
 def draw(joint: JointScatter, z: FloatArray) -> Drawn:

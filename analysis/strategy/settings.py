@@ -19,28 +19,16 @@ class StrategyError(TautographError):
 
 @dataclass(frozen=True)
 class StrategySettings:
-    """Scatter of tool and joint, each one standard deviation; defaults are own choices until studied.
+    """Scatter of tool and joint, each one standard deviation; defaults are own choices until studied."""
 
-    Attributes
-    ----------
-    snug_torque_nm : float or None
-        Torque from which the angle counts; `SNUG_SHARE` of the target where None.
-    torque_scatter_percent, snug_torque_scatter_percent : float
-        Of the tool, at the target and at the snug torque.
-    angle_scatter_deg : float
-        Of the tool's stop, with the wind-up of tool and parts.
-    stiffness_scatter_percent : float
-        Clamp force per degree from joint to joint.
-    friction_correlation : float
-        Of thread and bearing friction.
-    """
-
+    #: Torque from which the angle counts; `SNUG_SHARE` of the target where None.
     snug_torque_nm: float | None = None
+    #: Of the tool, at the target and at the snug torque.
     torque_scatter_percent: float = 1.0
     snug_torque_scatter_percent: float = 3.0
-    angle_scatter_deg: float = 1.0
-    stiffness_scatter_percent: float = 3.0
-    friction_correlation: float = 0.0
+    angle_scatter_deg: float = 1.0  #: Of the tool's stop, with the wind-up of tool and parts.
+    stiffness_scatter_percent: float = 3.0  #: Clamp force per degree from joint to joint.
+    friction_correlation: float = 0.0  #: Of thread and bearing friction.
 
 
 #: Least and largest value of each setting that makes sense (common practice, no source).

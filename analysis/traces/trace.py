@@ -12,28 +12,19 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Trace:
-    """What was recorded while one fastener was turned.
+    """What was recorded while one fastener was turned."""
 
-    Attributes
-    ----------
-    trace_id : str
-        Unique within its set.
-    angle_deg, torque_nm : ndarray, shape (n_samples,)
-        Degrees; N·m. As recorded: angles may repeat or step back.
-    time_s, step, speed_rpm, clamp_force_kn : ndarray, shape (n_samples,), or None
-        Seconds; tool step; r/min; kN. None where the recording has no such channel;
-        NaN at samples where the value is missing.
-    attributes : Mapping
-        Everything else that is known of the trace, `trace_id` and `joint` included.
-    """
-
-    trace_id: str
+    trace_id: str  #: Unique within its set.
+    #: Shape (n_samples,). Degrees; N·m. As recorded: angles may repeat or step back.
     angle_deg: FloatArray
     torque_nm: FloatArray
+    #: Shape (n_samples,). Seconds; tool step; r/min; kN. None where the recording has no such channel; NaN at
+    #: samples where the value is missing.
     time_s: FloatArray | None
     step: FloatArray | None
     speed_rpm: FloatArray | None
     clamp_force_kn: FloatArray | None
+    #: Everything else that is known of the trace, `trace_id` and `joint` included.
     attributes: Mapping[str, Any]
 
     @property

@@ -20,21 +20,11 @@ from analysis.traces.trace import Trace
 
 @dataclass(frozen=True)
 class Source:
-    """One file that traces came from.
+    """One file that traces came from."""
 
-    Attributes
-    ----------
-    path : str
-        As the user named it, or as found below the folder that the user named.
-    digest : str
-        ``sha256:`` and the hexadecimal digest of the file's bytes; empty where there was no file.
-    layout : str
-        Name of the reader's layout.
-    """
-
-    path: str
-    digest: str
-    layout: str
+    path: str  #: As the user named it, or as found below the folder that the user named.
+    digest: str  #: ``sha256:`` and the hexadecimal digest of the file's bytes; empty where there was no file.
+    layout: str  #: Name of the reader's layout.
 
 
 def _frozen(values: ArrayLike, dtype: Any = np.float64) -> NDArray[Any]:
@@ -49,18 +39,6 @@ def _frozen(values: ArrayLike, dtype: Any = np.float64) -> NDArray[Any]:
 class TraceSet:
     """Traces in columns: trace ``i`` is the samples ``offsets[i]:offsets[i + 1]`` of every channel.
 
-    Attributes
-    ----------
-    angle_deg, torque_nm : ndarray, shape (n_samples_total,), read-only float64
-    offsets : ndarray, shape (n_traces + 1,), int64
-    attributes : pyarrow.Table, n_traces rows
-        ``trace_id`` is unique and has no null; columns named in `schema.ATTRIBUTE_TYPES` have that type.
-    time_s, step, speed_rpm, clamp_force_kn : ndarray or None
-        Flat like the angle; NaN where a trace (or a sample) has no value.
-    sources : tuple of Source
-    source_index : ndarray, shape (n_traces,)
-        Which source each trace came from; -1 for none.
-
     Examples
     --------
     >>> ts = TraceSet.from_lists(["a", "b"], [[0, 1, 2], [0, 1]], [[0.0, 0.5, 1.0], [0.0, 2.0]])
@@ -68,15 +46,20 @@ class TraceSet:
     (2, 'b', [0.0, 2.0])
     """
 
+    #: Shape (n_samples_total,).
     angle_deg: FloatArray
     torque_nm: FloatArray
-    offsets: IntArray
+    offsets: IntArray  #: Shape (n_traces + 1,).
+    #: n_traces rows: ``trace_id`` is unique and has no null; columns named in `schema.ATTRIBUTE_TYPES` have
+    #: that type.
     attributes: pa.Table
+    #: Flat like the angle; NaN where a trace (or a sample) has no value.
     time_s: FloatArray | None = None
     step: FloatArray | None = None
     speed_rpm: FloatArray | None = None
     clamp_force_kn: FloatArray | None = None
     sources: tuple[Source, ...] = ()
+    #: Shape (n_traces,). Which source each trace came from; -1 for none.
     source_index: IntArray = field(default_factory=lambda: np.empty(0, np.int64))
 
     def __post_init__(self) -> None:

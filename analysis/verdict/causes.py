@@ -37,23 +37,14 @@ TOLD_BY_ENDS = ("already-tight", "incomplete-recording")
 
 @dataclass(frozen=True, eq=False)
 class CauseTable:
-    """Causes of n traces.
+    """Causes of n traces."""
 
-    Attributes
-    ----------
-    strength : ndarray, shape (n, len(CAUSES))
-        Measured sign over its threshold: from 1 on the sign is there.
-    weights : ndarray, shape (n, len(CAUSES))
-        0 to 1, for ranking; not probabilities.
-    alarming : ndarray of bool, shape (n, len(CAUSES))
-        Signs that want a look by themselves, whatever the population says.
-    likeliest : ndarray of int64, shape (n,)
-        Index into `analysis.catalogue.causes.CAUSES`; -1 where no cause is called for.
-    """
-
+    #: Shape (n, len(CAUSES)). Measured sign over its threshold: from 1 on the sign is there.
     strength: FloatArray
-    weights: FloatArray
+    weights: FloatArray  #: Shape (n, len(CAUSES)). 0 to 1, for ranking; not probabilities.
+    #: Shape (n, len(CAUSES)). Signs that want a look by themselves, whatever the population says.
     alarming: NDArray[np.bool_]
+    #: Shape (n,). Index into `analysis.catalogue.causes.CAUSES`; -1 where no cause is called for.
     likeliest: NDArray[np.int64]
 
 

@@ -29,24 +29,13 @@ LOT = "lot"
 
 @dataclass(frozen=True, eq=False)
 class ClampContradictions:
-    """Traces and joints whose clamp force by torque and by angle contradict each other; shape (n,).
+    """Traces and joints whose clamp force by torque and by angle contradict each other; shape (n,)."""
 
-    Attributes
-    ----------
-    traces : ndarray of bool
-        Of single traces, whose joint as a whole does not contradict.
-    apart : ndarray
-        Width between the two ranges over the nearer bound by torque; NaN where they have a force in common.
-    joints : ndarray of bool
-        Traces of a joint, or of a lot, that contradicts its definition as a whole.
-    beyond : ndarray
-        How far it is beyond the threshold, as a share of it.
-    """
-
-    traces: BoolArray
+    traces: BoolArray  #: Of single traces, whose joint as a whole does not contradict.
+    #: Width between the two ranges over the nearer bound by torque; NaN where they have a force in common.
     apart: FloatArray
-    joints: BoolArray
-    beyond: FloatArray
+    joints: BoolArray  #: Traces of a joint, or of a lot, that contradicts its definition as a whole.
+    beyond: FloatArray  #: How far it is beyond the threshold, as a share of it.
 
 
 def find_contradictions(clamp: ClampTable, company: Company) -> ClampContradictions:

@@ -52,29 +52,18 @@ class DecisionsLike(Protocol):
 
 @dataclass(frozen=True)
 class Decision:
-    """A person's decision about one trace, for scripts and reports.
-
-    Attributes
-    ----------
-    edges : Mapping
-        Edge name to the angle it was moved to, degrees on the trace's own axis.
-    joint : str
-        Joint given by hand; empty where none was given.
-    disposition : str
-        What is to become of the joint ("to investigate", "reworked" ...); empty where nothing was decided.
-    note, by : str
-        Free text; who decided.
-    at : datetime or None
-        When, UTC.
-    """
+    """A person's decision about one trace, for scripts and reports."""
 
     trace_id: str
+    #: Edge name to the angle it was moved to, degrees on the trace's own axis.
     edges: Mapping[str, float] = field(default_factory=dict)
-    joint: str = ""
+    joint: str = ""  #: Joint given by hand; empty where none was given.
+    #: What is to become of the joint ("to investigate", "reworked" ...); empty where nothing was decided.
     disposition: str = ""
+    #: Free text; who decided.
     note: str = ""
     by: str = ""
-    at: datetime | None = None
+    at: datetime | None = None  #: When, UTC.
 
 
 @dataclass(frozen=True)

@@ -17,38 +17,22 @@ from analysis.verdict.rules import RuleTable
 
 @dataclass(frozen=True, eq=False)
 class CauseEvidence:
-    """Everything that the causes look at; arrays hold one entry a trace.
+    """Everything that the causes look at; arrays hold one entry a trace."""
 
-    Attributes
-    ----------
-    curves, quantities, signs, rules, rows
-        The tables of the traces.
-    features : ndarray, shape (n, len(FEATURES))
-        In their units.
-    compared : ndarray, shape (n, len(FEATURES))
-        On the compared scales.
-    z : ndarray, shape (n, len(FEATURES))
-        Robust z-scores; NaN where there is no population.
-    centre, spread : ndarray, shape (n, len(FEATURES))
-        On the compared scales.
-    typical : ndarray, shape (n, len(FEATURES))
-        What is usual, in the features' units.
-    limit : ndarray, shape (n,)
-        The |z| that counts as odd; NaN where there is no population.
-    """
-
+    #: The tables of the traces.
     curves: CurveTable
     quantities: Quantities
     signs: RiseSigns
     rules: RuleTable
     rows: JointRows
-    features: FloatArray
-    compared: FloatArray
-    z: FloatArray
+    features: FloatArray  #: Shape (n, len(FEATURES)). In their units.
+    compared: FloatArray  #: Shape (n, len(FEATURES)). On the compared scales.
+    z: FloatArray  #: Shape (n, len(FEATURES)). Robust z-scores; NaN where there is no population.
+    #: Shape (n, len(FEATURES)). On the compared scales.
     centre: FloatArray
     spread: FloatArray
-    typical: FloatArray
-    limit: FloatArray
+    typical: FloatArray  #: Shape (n, len(FEATURES)). What is usual, in the features' units.
+    limit: FloatArray  #: Shape (n,). The |z| that counts as odd; NaN where there is no population.
 
     def z_of(self, name: str) -> FloatArray:
         """z-scores of one feature."""

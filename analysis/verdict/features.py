@@ -38,32 +38,19 @@ FEWEST_STEPPED, OFF_STEP = 8, 0.02
 
 @dataclass(frozen=True)
 class Feature:
-    """One compared figure.
+    """One compared figure."""
 
-    Attributes
-    ----------
-    figure : Figure
-        Of the catalogue, or one that only this comparison knows.
-    scale : {"difference", "ratio", "prevailing"}
-        Compared by difference; by ratio (logarithm: friction and stiffness act as factors); or by difference
-        below and ratio above `PREVAILING_TURN` of the joint's final torque.
-    least_spread : float
-        Smallest standard deviation that is believed, on the compared scale (degrees, or the logarithm of a
-        ratio); a population that agrees better agrees by rounding (common practice, no source).
-    end_state : bool
-        Says where the tightening ended, not how it came there.
-    telling : bool
-        Two groups of values mean two kinds of joint (friction, stiffness, nut), not two ways to start.
-    scored : bool
-        Can make a trace an outlier by itself; the others serve to tell causes apart.
-    """
-
-    figure: Figure
+    figure: Figure  #: Of the catalogue, or one that only this comparison knows.
+    #: Compared by difference; by ratio (logarithm: friction and stiffness act as factors); or by difference
+    #: below and ratio above `PREVAILING_TURN` of the joint's final torque.
     scale: Literal["difference", "ratio", "prevailing"]
+    #: Smallest standard deviation that is believed, on the compared scale (degrees, or the logarithm of a
+    #: ratio); a population that agrees better agrees by rounding (common practice, no source).
     least_spread: float
-    end_state: bool = False
+    end_state: bool = False  #: Says where the tightening ended, not how it came there.
+    #: Two groups of values mean two kinds of joint (friction, stiffness, nut), not two ways to start.
     telling: bool = False
-    scored: bool = True
+    scored: bool = True  #: Can make a trace an outlier by itself; the others serve to tell causes apart.
 
     @property
     def name(self) -> str:

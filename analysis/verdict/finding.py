@@ -13,25 +13,16 @@ from analysis.catalogue.sentences import Sentence
 
 @dataclass(frozen=True)
 class Finding:
-    """One observation about one trace.
-
-    Attributes
-    ----------
-    measured, limit, margin : float or None
-        Margin is positive inside the limit, negative outside; in the unit of the kind's figure, or in units
-        of the threshold.
-    place_deg : float or None
-        Where on the curve, on the trace's own angle axis.
-    sentence : Sentence
-        For a colleague.
-    """
+    """One observation about one trace."""
 
     kind: FindingKind
+    #: Margin is positive inside the limit, negative outside; in the unit of the kind's figure, or in units of
+    #: the threshold.
     measured: float | None
     limit: float | None
     margin: float | None
-    place_deg: float | None
-    sentence: Sentence
+    place_deg: float | None  #: Where on the curve, on the trace's own angle axis.
+    sentence: Sentence  #: For a colleague.
 
     @property
     def name(self) -> str:
@@ -46,25 +37,17 @@ class Finding:
 
 @dataclass(frozen=True)
 class RuleCheck:
-    """One rule of the joint on one trace, met or not, for the list "measured, limit, margin".
-
-    Attributes
-    ----------
-    status : {"met", "broken", "not evaluated", "no limit given"}
-    measured, low, high, margin : float or None
-        In the unit of the rule's figure.
-    reason : str
-        Why it was not evaluated; empty otherwise.
-    """
+    """One rule of the joint on one trace, met or not, for the list "measured, limit, margin"."""
 
     rule: Rule
     status: Literal["met", "broken", "not evaluated", "no limit given"]
+    #: In the unit of the rule's figure.
     measured: float | None
     low: float | None
     high: float | None
     margin: float | None
     place_deg: float | None
-    reason: str = ""
+    reason: str = ""  #: Why it was not evaluated; empty otherwise.
 
     @property
     def quantity(self) -> str:
@@ -86,19 +69,10 @@ class RuleCheck:
 
 @dataclass(frozen=True)
 class Cause:
-    """A ranked explanation of one trace.
+    """A ranked explanation of one trace."""
 
-    Attributes
-    ----------
-    kind : CauseKind
-        What it is called, what to check next, the source.
-    weight : float
-        0 to 1, for ranking; not a probability.
-    evidence_for, evidence_against : tuple of Sentence
-    """
-
-    kind: CauseKind
-    weight: float
+    kind: CauseKind  #: What it is called, what to check next, the source.
+    weight: float  #: 0 to 1, for ranking; not a probability.
     evidence_for: tuple[Sentence, ...]
     evidence_against: tuple[Sentence, ...]
 

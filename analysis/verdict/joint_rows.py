@@ -16,20 +16,12 @@ NO_JOINT = -1
 
 @dataclass(frozen=True, eq=False)
 class JointRows:
-    """Joint of every trace.
+    """Joint of every trace."""
 
-    Attributes
-    ----------
-    names : tuple of str
-        Distinct joint names in the order of their first trace.
-    codes : ndarray of int64, shape (n,)
-        Index into `names`; -1 where the recording names no joint and none was assigned.
-    definitions : tuple of JointDefinition or None
-        One entry a name; None where the joints file does not know it.
-    """
-
-    names: tuple[str, ...]
+    names: tuple[str, ...]  #: Distinct joint names in the order of their first trace.
+    #: Shape (n,). Index into `names`; -1 where the recording names no joint and none was assigned.
     codes: NDArray[np.int64]
+    #: One entry a name; None where the joints file does not know it.
     definitions: tuple[JointDefinition | None, ...]
 
     def name_of(self, row: int) -> str | None:

@@ -25,23 +25,15 @@ LIMIT_RULES: dict[str, tuple[int, int]] = {
 
 @dataclass(frozen=True, eq=False)
 class Judgement:
-    """Verdict and findings of n traces.
+    """Verdict and findings of n traces."""
 
-    Attributes
-    ----------
-    verdict : ndarray of int8, shape (n,)
-        Index into `analysis.catalogue.verdicts.VERDICTS`.
-    present : ndarray of bool, shape (n, len(FINDING_NAMES))
-        Which findings each trace has.
-    relative_margin : ndarray of float64, shape (n, len(FINDING_NAMES))
-        Margin of a present finding in units of half its window (its threshold, for oddities); NaN elsewhere.
-    deciding : ndarray of int64, shape (n,)
-        Index of the finding with the worst margin, broken limits before oddities; -1 where there is none.
-    """
-
-    verdict: NDArray[np.int8]
-    present: NDArray[np.bool_]
+    verdict: NDArray[np.int8]  #: Shape (n,). Index into `analysis.catalogue.verdicts.VERDICTS`.
+    present: NDArray[np.bool_]  #: Shape (n, len(FINDING_NAMES)). Which findings each trace has.
+    #: Shape (n, len(FINDING_NAMES)). Margin of a present finding in units of half its window (its threshold,
+    #: for oddities); NaN elsewhere.
     relative_margin: NDArray[np.float64]
+    #: Shape (n,). Index of the finding with the worst margin, broken limits before oddities; -1 where there
+    #: is none.
     deciding: NDArray[np.int64]
 
     def findings_of(self, row: int) -> tuple[str, ...]:

@@ -13,27 +13,14 @@ from analysis.traces import TraceSet
 
 @dataclass(frozen=True, eq=False)
 class Quantities:
-    """What is compared between the traces of a joint; arrays of shape (n,), NaN where absent.
+    """What is compared between the traces of a joint; arrays of shape (n,), NaN where absent."""
 
-    Attributes
-    ----------
-    first_angle_deg : ndarray
-        Angle of the first finite sample.
-    rundown_deg : ndarray
-        First sample to drawdown start; absent where the recording has no drawdown start.
-    drawdown_deg : ndarray
-        Drawdown start to snug point.
-    total_angle_deg : ndarray
-        First sample to final point.
-    snug_rise_nm : ndarray
-        Torque at snug less prevailing torque.
-    """
-
-    first_angle_deg: FloatArray
+    first_angle_deg: FloatArray  #: Angle of the first finite sample.
+    #: First sample to drawdown start; absent where the recording has no drawdown start.
     rundown_deg: FloatArray
-    drawdown_deg: FloatArray
-    total_angle_deg: FloatArray
-    snug_rise_nm: FloatArray
+    drawdown_deg: FloatArray  #: Drawdown start to snug point.
+    total_angle_deg: FloatArray  #: First sample to final point.
+    snug_rise_nm: FloatArray  #: Torque at snug less prevailing torque.
 
 
 def measure_quantities(traces: TraceSet, curves: CurveTable) -> Quantities:

@@ -34,46 +34,24 @@ RISE_POINTS, RISE_SPAN = 200, 2.0
 
 @dataclass(frozen=True, eq=False)
 class RiseSigns:
-    """Signs of n traces; arrays of shape (n,), NaN where a trace has no final point.
+    """Signs of n traces; arrays of shape (n,), NaN where a trace has no final point."""
 
-    Attributes
-    ----------
-    first_share : ndarray
-        Torque of the first three samples over final torque.
-    climb_deg : ndarray
-        Degrees from the last sample at 30 % of the way from prevailing to final torque to the final point.
-    end_slope_nm_per_deg : ndarray
-        Slope over the last tenth of the torque.
-    noise_nm : ndarray
-        Noise per sample over the climb, from second differences.
-    teeth : ndarray
-        Number of falls against the rise, each followed by a rise of as much.
-    tooth_sum_share : ndarray
-        Their heights together over final torque, its own or the joint's usual one, whichever is higher.
-    tooth_largest_share : ndarray
-        The largest over the trace's own final torque.
-    tooth_pitch_deg : ndarray
-        Mean distance from tooth to tooth; NaN with fewer than two.
-    tooth_from_deg : ndarray
-        Where the first one starts, on the trace's own axis.
-    after_deg, after_steps, after_fall_share : ndarray
-        Forward rotation after the final point, its samples, and torque lost on it over final torque.
-    last_share : ndarray
-        Torque of the last sample over final torque: near 1 where nothing was recorded after the final point.
-    """
-
-    first_share: FloatArray
+    first_share: FloatArray  #: Torque of the first three samples over final torque.
+    #: Degrees from the last sample at 30 % of the way from prevailing to final torque to the final point.
     climb_deg: FloatArray
-    end_slope_nm_per_deg: FloatArray
-    noise_nm: FloatArray
-    teeth: FloatArray
+    end_slope_nm_per_deg: FloatArray  #: Slope over the last tenth of the torque.
+    noise_nm: FloatArray  #: Noise per sample over the climb, from second differences.
+    teeth: FloatArray  #: Number of falls against the rise, each followed by a rise of as much.
+    #: Their heights together over final torque, its own or the joint's usual one, whichever is higher.
     tooth_sum_share: FloatArray
-    tooth_largest_share: FloatArray
-    tooth_pitch_deg: FloatArray
-    tooth_from_deg: FloatArray
+    tooth_largest_share: FloatArray  #: The largest over the trace's own final torque.
+    tooth_pitch_deg: FloatArray  #: Mean distance from tooth to tooth; NaN with fewer than two.
+    tooth_from_deg: FloatArray  #: Where the first one starts, on the trace's own axis.
+    #: Forward rotation after the final point, its samples, and torque lost on it over final torque.
     after_deg: FloatArray
     after_steps: FloatArray
     after_fall_share: FloatArray
+    #: Torque of the last sample over final torque: near 1 where nothing was recorded after the final point.
     last_share: FloatArray
 
     def without(self, rows: NDArray[np.bool_]) -> RiseSigns:
@@ -87,21 +65,11 @@ class RiseSigns:
 
 @dataclass(frozen=True, eq=False)
 class RiseScan:
-    """What a first look at every rise gives, before anything is known of the joint's others.
+    """What a first look at every rise gives, before anything is known of the joint's others."""
 
-    Attributes
-    ----------
-    signs : ndarray, shape (n, N_SIGNS)
-        Columns as `analysis.verdict.rise_kernel` numbers them.
-    foot : ndarray of int64, shape (n,)
-        Sample at which the rise begins; -1 where there is none.
-    cells : ndarray, shape (n,)
-        About how many cells the rise has.
-    """
-
-    signs: FloatArray
-    foot: NDArray[np.int64]
-    cells: FloatArray
+    signs: FloatArray  #: Shape (n, N_SIGNS). Columns as `analysis.verdict.rise_kernel` numbers them.
+    foot: NDArray[np.int64]  #: Shape (n,). Sample at which the rise begins; -1 where there is none.
+    cells: FloatArray  #: Shape (n,). About how many cells the rise has.
 
     @property
     def climb_deg(self) -> FloatArray:
@@ -113,18 +81,10 @@ class RiseScan:
 
 @dataclass(frozen=True, eq=False)
 class ToothMeasure:
-    """What teeth are measured by, once the joint's others are known; arrays of shape (n,), N·m.
+    """What teeth are measured by, once the joint's others are known; arrays of shape (n,), N·m."""
 
-    Attributes
-    ----------
-    reach_nm : ndarray
-        What noise alone reaches from its highest to its lowest.
-    usual_nm : ndarray
-        Final torque, the trace's own or the joint's usual one, whichever is higher.
-    """
-
-    reach_nm: FloatArray
-    usual_nm: FloatArray
+    reach_nm: FloatArray  #: What noise alone reaches from its highest to its lowest.
+    usual_nm: FloatArray  #: Final torque, the trace's own or the joint's usual one, whichever is higher.
 
 
 def scan_rises(traces: TraceSet, curves: CurveTable) -> RiseScan:

@@ -54,28 +54,18 @@ _WORDS: tuple[Literal["met", "broken", "not evaluated", "no limit given"], ...] 
 
 @dataclass(frozen=True, eq=False)
 class RuleTable:
-    """The outcome of every rule on every trace; all arrays have shape (n, len(RULES)).
+    """The outcome of every rule on every trace; all arrays have shape (n, len(RULES))."""
 
-    Attributes
-    ----------
-    status : ndarray of int8
-        `MET`, `BROKEN_LOW`, `BROKEN_HIGH`, `NOT_EVALUATED` or `NO_LIMIT`.
-    measured, low, high, margin, place_deg : ndarray of float64
-        In the rule's unit; margin is positive inside the limits, negative outside, NaN where not evaluated.
-    relative_margin : ndarray of float64
-        Margin over half the width of the window, so that rules of different units can be compared.
-    reason : ndarray of int16
-        Code of `REASONS`; 0 where evaluated.
-    """
-
-    status: NDArray[np.int8]
+    status: NDArray[np.int8]  #: `MET`, `BROKEN_LOW`, `BROKEN_HIGH`, `NOT_EVALUATED` or `NO_LIMIT`.
+    #: In the rule's unit; margin is positive inside the limits, negative outside, NaN where not evaluated.
     measured: FloatArray
     low: FloatArray
     high: FloatArray
     margin: FloatArray
     place_deg: FloatArray
+    #: Margin over half the width of the window, so that rules of different units can be compared.
     relative_margin: FloatArray
-    reason: NDArray[np.int16]
+    reason: NDArray[np.int16]  #: Code of `REASONS`; 0 where evaluated.
 
     def broken(self, rule: int) -> NDArray[np.bool_]:
         """Mask of the traces that break this rule."""

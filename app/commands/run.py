@@ -34,22 +34,12 @@ class CommandError(TautographError):
 
 @dataclass(frozen=True)
 class Run:
-    """What a command found out.
-
-    Attributes
-    ----------
-    problems : tuple of ReadProblem
-        Files that were not read, and notes on files that were.
-    left_out : int
-        Traces that started before --since.
-    inputs : tuple of Path
-        Every file that was read; none of them is ever written to.
-    """
+    """What a command found out."""
 
     analysis: Analysis
-    problems: tuple[ReadProblem, ...]
-    left_out: int
-    inputs: tuple[Path, ...]
+    problems: tuple[ReadProblem, ...]  #: Files that were not read, and notes on files that were.
+    left_out: int  #: Traces that started before --since.
+    inputs: tuple[Path, ...]  #: Every file that was read; none of them is ever written to.
 
     @property
     def results(self) -> pa.Table:

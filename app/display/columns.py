@@ -25,23 +25,14 @@ NO_GROUPS = ("findings", "deciding", "not_evaluated_reason")
 
 @dataclass(frozen=True, eq=False)
 class Column:
-    """One column.
+    """One column."""
 
-    Attributes
-    ----------
-    name, title, unit, help : str
-        The name is the one of the results table or of the recording's attribute; the unit is the internal
-        one.
-    kind : {"number", "text", "time"}
-    values : ndarray, shape (n_traces,)
-        Float64 with NaN for absent values (times as seconds since 1970, UTC), or text with "" for absent
-        values.
-    """
-
-    name: str
+    name: str  #: That of the results table or of the recording's attribute.
     title: str
-    unit: str
+    unit: str  #: The internal one.
     kind: Kind
+    #: Shape (n_traces,). Float64 with NaN for absent values (times as seconds since 1970, UTC), or text with
+    #: "" for absent values.
     values: NDArray[Any]
     help: str = ""
 

@@ -20,28 +20,18 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, eq=False)
 class Margins:
-    """What decided each trace: the finding that the judgement names, else the limit that is nearest.
+    """What decided each trace: the finding that the judgement names, else the limit that is nearest."""
 
-    Attributes
-    ----------
-    title : ndarray of text, shape (n,)
-        The figure that decides, or the finding where it is a sign of the whole curve; "" where there is none.
-    quantity : ndarray of text
-        Results column of the figure; "" where there is none.
-    value : ndarray
-        The trace's value of that column, internal unit; NaN where absent.
-    share : ndarray
-        Distance to the nearer limit over half the width between the limits: 1 in the middle, 0 on the limit,
-        negative outside; NaN where there is none. Of other findings: beyond their threshold, over it.
-    margin : ndarray
-        The same distance to the limit in the figure's unit, as the list of rules has it; NaN for findings
-        that no limit of the joint stands behind.
-    """
-
+    #: Shape (n,). The figure that decides, or the finding where it is a sign of the whole curve; "" where
+    #: there is none.
     title: NDArray[np.str_]
-    quantity: NDArray[np.str_]
-    value: FloatArray
+    quantity: NDArray[np.str_]  #: Results column of the figure; "" where there is none.
+    value: FloatArray  #: The trace's value of that column, internal unit; NaN where absent.
+    #: Distance to the nearer limit over half the width between the limits: 1 in the middle, 0 on the limit,
+    #: negative outside; NaN where there is none. Of other findings: beyond their threshold, over it.
     share: FloatArray
+    #: The same distance to the limit in the figure's unit, as the list of rules has it; NaN for findings that
+    #: no limit of the joint stands behind.
     margin: FloatArray
 
 

@@ -40,22 +40,12 @@ def grouped(n: int) -> str:
 
 @dataclass(frozen=True)
 class Message:
-    """What the bottom line shows.
+    """What the bottom line shows."""
 
-    Attributes
-    ----------
-    text : str
-        One sentence.
-    kind : {"note", "problem"}
-    details : str
-        What can be copied: the whole story of a problem; empty where the sentence is all.
-    offer, subject : str
-        What can be done, as a button says it, and what that is about; empty where nothing is offered.
-    """
-
-    text: str
-    kind: str = "note"
-    details: str = ""
+    text: str  #: One sentence.
+    kind: str = "note"  #: "note" or "problem".
+    details: str = ""  #: What can be copied: the whole story of a problem; empty where the sentence is all.
+    #: What can be done, as a button says it, and what that is about; empty where nothing is offered.
     offer: str = ""
     subject: str = ""
 

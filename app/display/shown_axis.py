@@ -18,15 +18,10 @@ _WORDS: Mapping[str, str] = {"start": "from start", "snug": "from snug", "final"
 
 @dataclass(frozen=True, eq=False)
 class ShownAxis:
-    """The axis of angles that is shown.
-
-    Attributes
-    ----------
-    zero_deg : ndarray or None
-        Where each trace's own axis is zero on it; NaN for a trace that is not drawn. None: as recorded.
-    """
+    """The axis of angles that is shown."""
 
     alignment: str = "none"
+    #: Where each trace's own axis is zero on it; NaN for a trace that is not drawn. None: as recorded.
     zero_deg: FloatArray | None = None
 
     @property

@@ -17,48 +17,29 @@ _WEDGE_OPACITY, _EDGE_PX, _PAD_PX = 0.16, 1.8, 3.0
 
 @dataclass(frozen=True, eq=False)
 class ReferenceBand:
-    """Percentile band of a reference set in plot coordinates of one alignment.
+    """Percentile band of a reference set in plot coordinates of one alignment."""
 
-    Attributes
-    ----------
-    x : ndarray, shape (n,)
-        Degrees (or seconds) from the point of alignment, rising.
-    low, median, high : ndarray, shape (n,)
-        N·m; NaN where the reference has no curve.
-    alignment : str
-        The alignment that it was made for; at others it is not drawn, because it would be wrong there.
-    label : str
-        Such as "reference: 214 traces, 5-95 %".
-    """
-
-    x: NDArray[np.float64]
+    x: NDArray[np.float64]  #: Shape (n,). Degrees (or seconds) from the point of alignment, rising.
+    #: Shape (n,). N·m; NaN where the reference has no curve.
     low: NDArray[np.float64]
     median: NDArray[np.float64]
     high: NDArray[np.float64]
+    #: The alignment that it was made for; at others it is not drawn, because it would be wrong there.
     alignment: str
-    label: str = ""
+    label: str = ""  #: Such as "reference: 214 traces, 5-95 %".
 
 
 @dataclass(frozen=True)
 class ExpectedFan:
-    """Slopes of the elastic zone that the joint's friction and stiffness lead to expect.
-
-    Attributes
-    ----------
-    from_torque_nm, to_torque_nm : float
-        Torque at the fan's apex (prevailing torque) and the target torque.
-    label : str
-        For the legend.
-    words : tuple of str
-        Lines written at the end of the flattest line.
-    """
+    """Slopes of the elastic zone that the joint's friction and stiffness lead to expect."""
 
     low_nm_per_deg: float
     high_nm_per_deg: float
+    #: Torque at the fan's apex (prevailing torque) and the target torque.
     from_torque_nm: float
     to_torque_nm: float
-    label: str = "expected"
-    words: tuple[str, ...] = ()
+    label: str = "expected"  #: For the legend.
+    words: tuple[str, ...] = ()  #: Lines written at the end of the flattest line.
 
     def outline(self, apex_x: float) -> list[tuple[float, float]]:
         """The fan's corners from an apex at the elastic origin: steepest at target, flattest at target."""

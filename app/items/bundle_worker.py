@@ -11,14 +11,9 @@ from app.items.drawing_thread import DrawingThread
 
 
 class BundleWorker(DrawingThread):
-    """Takes a list of named requests, gives a picture for each; another list replaces what still waits.
+    """Takes a list of named requests, gives a picture for each; another list replaces what still waits."""
 
-    Signals
-    -------
-    picture_drawn(name, Picture)
-    """
-
-    picture_drawn = Signal(str, object)
+    picture_drawn = Signal(str, object)  #: (name, Picture)
     thread_name = "pictures of the joints"
 
     def ask(self, requests: Sequence[tuple[str, PictureRequest]]) -> None:

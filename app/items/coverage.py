@@ -30,16 +30,10 @@ class Group:
 
 @dataclass(frozen=True, eq=False)
 class Layer:
-    """Groups that share their pixels; later layers lie over earlier ones.
-
-    Attributes
-    ----------
-    faintest : float
-        Opacity where a single trace passes, 0 to 1; as many as the layer has give 1.
-    """
+    """Groups that share their pixels; later layers lie over earlier ones."""
 
     groups: tuple[Group, ...]
-    faintest: float
+    faintest: float  #: Opacity where a single trace passes, 0 to 1; as many as the layer has give 1.
 
     @property
     def n_traces(self) -> int:
@@ -49,24 +43,15 @@ class Layer:
 
 @dataclass(frozen=True, eq=False)
 class PictureRequest:
-    """All that a worker needs to draw; frozen, so that nothing moves while it draws.
-
-    Attributes
-    ----------
-    view : QRectF
-        What is seen, in plot coordinates; top is the smallest y.
-    width, height : int
-        Pixels of the picture.
-    line_width : int
-        Pixels; above 1 for high-density screens and print.
-    """
+    """All that a worker needs to draw; frozen, so that nothing moves while it draws."""
 
     curves: FlatCurves
     layers: tuple[Layer, ...]
-    view: QRectF
+    view: QRectF  #: What is seen, in plot coordinates; top is the smallest y.
+    #: Pixels of the picture.
     width: int
     height: int
-    line_width: int = 1
+    line_width: int = 1  #: Pixels; above 1 for high-density screens and print.
 
 
 @dataclass(frozen=True, eq=False)

@@ -15,13 +15,9 @@ class DrawingThread(QObject):
 
     A request that is being drawn is finished even when a newer one waits: while the user pans without pause
     the pictures then follow at the pace of the drawing, instead of never.
-
-    Signals
-    -------
-    drawing_failed(sentence)
     """
 
-    drawing_failed = Signal(str)
+    drawing_failed = Signal(str)  #: (sentence)
     thread_name = "drawing"
 
     def __init__(self, parent: QObject | None = None) -> None:

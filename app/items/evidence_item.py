@@ -14,19 +14,11 @@ from app.items.scene_item import SceneItem, draw_plain_text
 
 @dataclass(frozen=True, eq=False)
 class DrawnEvidence:
-    """One estimate's evidence in plot coordinates.
-
-    Attributes
-    ----------
-    stretch : ndarray, shape (n, 2)
-        The samples that were used; may be empty.
-    line : ndarray, shape (m, 2)
-        The line that was laid; may be empty.
-    """
+    """One estimate's evidence in plot coordinates."""
 
     title: str
-    stretch: NDArray[np.float64]
-    line: NDArray[np.float64]
+    stretch: NDArray[np.float64]  #: Shape (n, 2). The samples that were used; may be empty.
+    line: NDArray[np.float64]  #: Shape (m, 2). The line that was laid; may be empty.
 
 
 class EvidenceItem(SceneItem):

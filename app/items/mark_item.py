@@ -21,23 +21,14 @@ _LINES_FURTHER = 4
 
 @dataclass(frozen=True)
 class CurvePoint:
-    """A named point.
-
-    Attributes
-    ----------
-    x, y : float
-        Plot coordinates.
-    x_uncertainty : float
-        One standard uncertainty along x, the length of each whisker; NaN or 0 for none.
-    text : str
-        Label.
-    """
+    """A named point."""
 
     name: str
+    #: Plot coordinates.
     x: float
     y: float
-    x_uncertainty: float
-    text: str
+    x_uncertainty: float  #: One standard uncertainty along x, the length of each whisker; NaN or 0 for none.
+    text: str  #: Label.
 
 
 def _places_beside(at: QPointF, size: QSizeF, area: QRectF) -> Iterator[QRectF]:

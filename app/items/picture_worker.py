@@ -19,14 +19,9 @@ def _read_only(values: list[float]) -> NDArray[np.float64]:
 
 
 class PictureWorker(DrawingThread):
-    """Takes requests, gives pictures.
+    """Takes requests, gives pictures."""
 
-    Signals
-    -------
-    picture_drawn(Picture)
-    """
-
-    picture_drawn = Signal(object)
+    picture_drawn = Signal(object)  #: (Picture)
     thread_name = "coverage picture"
 
     def __init__(self, parent: QObject | None = None) -> None:

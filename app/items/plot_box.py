@@ -24,24 +24,16 @@ _SMALLEST_PX = 4.0
 
 @dataclass
 class Grip:
-    """A handle that the move tool drags.
-
-    Attributes
-    ----------
-    place : callable
-        Its rectangle in scene units, or None where it is not to be had now.
-    drag, drop, cancel : callable
-        Called with the plot's x and y while dragged; once at the end; where the drag is given up.
-    upright : bool
-        True where it is dragged along y.
-    """
+    """A handle that the move tool drags."""
 
     name: str
+    #: Its rectangle in scene units, or None where it is not to be had now.
     place: Callable[[], QRectF | None]
+    #: Called with the plot's x and y while dragged; once at the end; where the drag is given up.
     drag: Callable[[float, float], None]
     drop: Callable[[], None]
     cancel: Callable[[], None]
-    upright: bool = False
+    upright: bool = False  #: True where it is dragged along y.
 
 
 def pick_mode(modifiers: Qt.KeyboardModifier) -> str:

@@ -11,35 +11,18 @@ Method = TypeVar("Method", bound=Callable[..., object])
 
 @dataclass(frozen=True)
 class Action:
-    """One row of a menu; menus, keys, tooltips, enabling and the list of keys come from it.
+    """One row of a menu; menus, keys, tooltips, enabling and the list of keys come from it."""
 
-    Attributes
-    ----------
-    name : str
-        What tests and toolbars call it.
-    run : callable
-        What it does.
-    keys : str
-        Keys, separated by spaces.
-    needs : str
-        When it is enabled: "" always, "traces", "results", "selection", "current", "conditions".
-    group : str
-        Actions of one group are checkable and exclude each other; "check" stands alone.
-    begins_part : bool
-        A separator before it.
-    part : str
-        Which part of a class's rows it belongs to, where those stand in several places.
-    """
-
-    name: str
+    name: str  #: What tests and toolbars call it.
     text: str
     tip: str
-    run: Callable[[], object]
-    keys: str = ""
+    run: Callable[[], object]  #: What it does.
+    keys: str = ""  #: Keys, separated by spaces.
+    #: When it is enabled: "" always, "traces", "results", "selection", "current", "conditions".
     needs: str = ""
-    group: str = ""
-    begins_part: bool = False
-    part: str = ""
+    group: str = ""  #: Actions of one group are checkable and exclude each other; "check" stands alone.
+    begins_part: bool = False  #: A separator before it.
+    part: str = ""  #: Which part of a class's rows it belongs to, where those stand in several places.
 
 
 def action(name: str, text: str, tip: str, keys: str = "", **more: Any) -> Callable[[Method], Method]:

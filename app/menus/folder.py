@@ -12,14 +12,9 @@ from app.session.session import Session
 
 
 class FollowedFolder(QObject):
-    """Begins and ends to follow a folder.
+    """Begins and ends to follow a folder."""
 
-    Signals
-    -------
-    followed(folder) : empty where none is (any more)
-    """
-
-    followed = Signal(str)
+    followed = Signal(str)  #: (folder): empty where none is (any more).
 
     def __init__(self, session: Session, window: QMainWindow) -> None:
         super().__init__(window)

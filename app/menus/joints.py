@@ -28,16 +28,10 @@ _LABORATORY = "K and friction from a load cell; clamp force from tightening and 
 
 
 class JointWindows(QObject):
-    """Opens them, and takes what is edited in the form.
+    """Opens them, and takes what is edited in the form."""
 
-    Signals
-    -------
-    help_wanted(topic), evidence_wanted(name)
-        A link in one of them was followed.
-    """
-
-    help_wanted = Signal(str)
-    evidence_wanted = Signal(str)
+    help_wanted = Signal(str)  #: (topic): a link in one of them was followed.
+    evidence_wanted = Signal(str)  #: (name)
 
     def __init__(self, session: Session, beside: SideWindows) -> None:
         super().__init__(beside)

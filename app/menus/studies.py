@@ -27,15 +27,9 @@ _WAYS = "How far clamp force scatters with each way of tightening this joint, an
 
 
 class StudyWindows(QObject):
-    """Opens them, and has their pages made.
+    """Opens them, and has their pages made."""
 
-    Signals
-    -------
-    joint_wanted(name, key)
-        A key of a joint is to be given.
-    """
-
-    joint_wanted = Signal(str, str)
+    joint_wanted = Signal(str, str)  #: (name, key): a key of a joint is to be given.
 
     def __init__(self, session: Session, reports: Reports, beside: SideWindows) -> None:
         super().__init__(beside)

@@ -19,25 +19,14 @@ Rows = NDArray[np.int64]
 
 @dataclass(frozen=True)
 class RowGroup:
-    """The line of one group.
+    """The line of one group."""
 
-    Attributes
-    ----------
-    name : str
-        The value that its traces share; empty where they have none.
-    title, counts : str
-        Such as "Spindle H3"; "64 traces, ■ 2 not ok, ● 62 ok".
-    colour : str
-        What its curves have where they are coloured by the same attribute; else empty.
-    folded : bool
-        Its traces are not shown.
-    """
-
-    name: str
+    name: str  #: The value that its traces share; empty where they have none.
+    #: Such as "Spindle H3"; "64 traces, ■ 2 not ok, ● 62 ok".
     title: str
     counts: str
-    colour: str
-    folded: bool
+    colour: str  #: What its curves have where they are coloured by the same attribute; else empty.
+    folded: bool  #: Its traces are not shown.
 
 
 class RowGroups:

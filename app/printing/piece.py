@@ -23,29 +23,14 @@ class PieceLink:
 
 @dataclass(frozen=True)
 class Piece:
-    """A height and how to draw it.
+    """A height and how to draw it."""
 
-    Attributes
-    ----------
-    height : float
-        Points.
-    draw : callable (ink, x, y)
-        Draws with the upper left corner at (x, y).
-    keep_with_next : bool
-        Never the last thing on a page.
-    repeated : Piece or None
-        Drawn again at the top of a page that this piece opens (a table's head).
-    links : tuple of PieceLink
-    is_gap : bool
-        Empty room, which a page's end swallows.
-    """
-
-    height: float
-    draw: Draw
-    keep_with_next: bool = False
-    repeated: Piece | None = None
+    height: float  #: Points.
+    draw: Draw  #: (ink, x, y): draws with the upper left corner at (x, y).
+    keep_with_next: bool = False  #: Never the last thing on a page.
+    repeated: Piece | None = None  #: Drawn again at the top of a page that this piece opens (a table's head).
     links: tuple[PieceLink, ...] = ()
-    is_gap: bool = False
+    is_gap: bool = False  #: Empty room, which a page's end swallows.
 
 
 def gap(height: float) -> Piece:

@@ -10,26 +10,15 @@ from app.session.command_text import analyse_text, report_text, settings_file_te
 
 @dataclass(frozen=True)
 class Opened:
-    """What the window has open.
+    """What the window has open."""
 
-    Attributes
-    ----------
-    paths : tuple of str
-        Files and folders.
-    joints_path, default_joint : str
-        Empty where there is none.
-    mappings : tuple of str
-        Files and folders of import mappings.
-    overlaid : tuple of str
-        Decisions that a command cannot know, in words.
-    """
-
-    paths: tuple[str, ...]
+    paths: tuple[str, ...]  #: Files and folders.
+    #: Empty where there is none.
     joints_path: str
     default_joint: str = ""
     settings: Settings = field(default_factory=Settings)
-    mappings: tuple[str, ...] = ()
-    overlaid: tuple[str, ...] = ()
+    mappings: tuple[str, ...] = ()  #: Files and folders of import mappings.
+    overlaid: tuple[str, ...] = ()  #: Decisions that a command cannot know, in words.
 
 
 def equivalent_commands(opened: Opened) -> str:

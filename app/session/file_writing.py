@@ -22,19 +22,12 @@ WRITING = "writing "
 
 @dataclass(frozen=True)
 class WriteRequest:
-    """What is written, and where.
-
-    Attributes
-    ----------
-    write : callable (Path, Listener)
-        Called in the worker with a path beside `file`; never touches a widget.
-    told : str
-        What the user reads when the file is there.
-    """
+    """What is written, and where."""
 
     file: Path
+    #: (Path, Listener): called in the worker with a path beside `file`; never touches a widget.
     write: Callable[[Path, Listener], None]
-    told: str
+    told: str  #: What the user reads when the file is there.
 
 
 def write_whole(request: WriteRequest, progress: Progress, cancelled: Cancelled) -> WriteRequest:
@@ -53,15 +46,10 @@ def write_whole(request: WriteRequest, progress: Progress, cancelled: Cancelled)
 
 
 class FileWriting(QObject):
-    """Writes any number of files at a time, each in the background.
+    """Writes any number of files at a time, each in the background."""
 
-    Signals
-    -------
-    went_on(file, JobStatus)
-    ended(file, sentence) : written, stopped or failed, in words that the bottom line also shows
-    """
-
-    went_on = Signal(object, object)
+    went_on = Signal(object, object)  #: (file, JobStatus)
+    #: (file, sentence): written, stopped or failed, in words that the bottom line also shows.
     ended = Signal(object, str)
 
     def __init__(self, jobs: JobRunner, messages: Messages, parent: QObject | None = None) -> None:

@@ -22,16 +22,11 @@ Stamp = tuple[int, int]
 
 
 class FolderWatch(QObject):
-    """Tells complete files that were not there before, and those that have changed since they were told.
+    """Tells complete files that were not there before, and those that have changed since they were told."""
 
-    Signals
-    -------
-    arrived(list of paths) · lost(sentence) · followed(folder, empty where none is)
-    """
-
-    arrived = Signal(object)
-    lost = Signal(str)
-    followed = Signal(str)
+    arrived = Signal(object)  #: (list of paths)
+    lost = Signal(str)  #: (sentence)
+    followed = Signal(str)  #: (folder, empty where none is)
 
     def __init__(self, parent: QObject | None = None, every_ms: int = LOOK_EVERY_MS) -> None:
         super().__init__(parent)

@@ -69,18 +69,13 @@ class _Teller:
 
 
 class JobRunner(QObject):
-    """Runs work in a pool; signals arrive in the thread of the window, stale answers never do.
+    """Runs work in a pool; signals arrive in the thread of the window, stale answers never do."""
 
-    Signals
-    -------
-    answered(kind, number, answer) · failed(kind, number, error) · progressed(JobStatus) · running_changed()
-    answered_partly(kind, number, answer) : a part of the answer, while the work goes on
-    """
-
-    answered = Signal(str, int, object)
-    failed = Signal(str, int, object)
+    answered = Signal(str, int, object)  #: (kind, number, answer)
+    failed = Signal(str, int, object)  #: (kind, number, error)
+    #: (kind, number, answer): a part of the answer, while the work goes on.
     answered_partly = Signal(str, int, object)
-    progressed = Signal(object)
+    progressed = Signal(object)  #: (JobStatus)
     running_changed = Signal()
     _came_back = Signal(object, object, object)
     _came_partly = Signal(object, object)

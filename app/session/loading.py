@@ -38,30 +38,14 @@ Cancelled = Callable[[], bool]
 
 @dataclass(frozen=True)
 class ReadRequest:
-    """What to read.
+    """What to read."""
 
-    Attributes
-    ----------
-    paths : tuple of str
-        Files and folders; a ``.toml`` among them is the joints file.
-    joints_path : str
-        The joints file; empty: looked for among and beside the paths.
-    before : TraceSet or None
-        Traces that the new ones are added to.
-    mappings : tuple
-        Saved import mappings, tried by their file pattern.
-    mapping : ImportMapping or None
-        The one that the user has just confirmed for these paths.
-    purpose : str
-        "open", "add", "reload" or "follow": what the answer is for.
-    """
-
-    paths: tuple[str, ...]
-    joints_path: str = ""
-    before: TraceSet | None = None
-    mappings: tuple[Any, ...] = ()
-    mapping: Any = None
-    purpose: str = "open"
+    paths: tuple[str, ...]  #: Files and folders; a ``.toml`` among them is the joints file.
+    joints_path: str = ""  #: The joints file; empty: looked for among and beside the paths.
+    before: TraceSet | None = None  #: Traces that the new ones are added to.
+    mappings: tuple[Any, ...] = ()  #: Saved import mappings, tried by their file pattern.
+    mapping: Any = None  #: The one that the user has just confirmed for these paths.
+    purpose: str = "open"  #: "open", "add", "reload" or "follow": what the answer is for.
 
 
 @dataclass(frozen=True)

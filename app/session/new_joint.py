@@ -27,27 +27,15 @@ KEYS = ("torque_limits_nm", "angle_limits_deg")
 
 @dataclass(frozen=True, eq=False)
 class NewJoint:
-    """What is proposed; figures in internal units.
+    """What is proposed; figures in internal units."""
 
-    Attributes
-    ----------
-    name : str
-        The joint that the traces name and nobody has defined; or a suggestion from the file's name.
-    named : bool
-        True where the traces name it themselves.
-    rows : ndarray of bool
-    limits : dict of (low, high) or None
-    how : dict of str
-        By limit: how it was found, or why there is none.
-    """
-
-    name: str
-    named: bool
+    name: str  #: The joint that the traces name and nobody has defined; or a suggestion from the file's name.
+    named: bool  #: True where the traces name it themselves.
     rows: Mask
     target_nm: float
     target_how: str
-    limits: dict[str, tuple[float, float] | None]
-    how: dict[str, str]
+    limits: dict[str, tuple[float, float] | None]  #: (low, high) or None
+    how: dict[str, str]  #: By limit: how it was found, or why there is none.
     values: dict[str, NDArray[np.float64]]
 
     def outside(self, key: str, low: float, high: float) -> int:

@@ -38,31 +38,19 @@ class GoodTraces:
 
 @dataclass(frozen=True, eq=False)
 class Proposal:
-    """One window for one limit.
+    """One window for one limit."""
 
-    Attributes
-    ----------
-    key, quantity, unit : str
-        Limit key of a joint definition, the results column it judges, its internal unit.
-    limits : (low, high) or None
-        Rounded outward; None where so few values give no such window.
-    now : (low, high) or None
-        What applies now.
-    caught, faults : int
-        Flagged traces that lie outside or lack the figure, of all flagged ones.
-    flags_good : int
-        Good traces that would lie outside.
-    """
-
+    #: Limit key of a joint definition, the results column it judges, its internal unit.
     key: str
     quantity: str
     unit: str
-    limits: Limits | None
-    now: Limits | None
+    limits: Limits | None  #: (low, high): rounded outward; None where so few values give no such window.
+    now: Limits | None  #: (low, high): what applies now.
     found: ProposedLimits
+    #: Flagged traces that lie outside or lack the figure, of all flagged ones.
     caught: int
     faults: int
-    flags_good: int
+    flags_good: int  #: Good traces that would lie outside.
 
     @property
     def name(self) -> str:

@@ -28,27 +28,16 @@ def site_template(data: Path) -> Path | None:
 
 @dataclass(frozen=True)
 class ReportRequest:
-    """What the report is about.
-
-    Attributes
-    ----------
-    chosen_rows : tuple of int or None
-        Traces that get a page each; None: all that are not ok, not evaluated or suspect.
-    template : Path or None
-        The site's template; None: the one that comes with the program.
-    only_rows : tuple of int or None
-        Traces that the report is restricted to; None: all.
-    covers : str
-        What it is restricted to, in words.
-    """
+    """What the report is about."""
 
     analysis: Any
     decisions: Decisions
+    #: Traces that get a page each; None: all that are not ok, not evaluated or suspect.
     chosen_rows: tuple[int, ...] | None
     torque_unit: str
-    template: Path | None = None
-    only_rows: tuple[int, ...] | None = None
-    covers: str = ""
+    template: Path | None = None  #: The site's template; None: the one that comes with the program.
+    only_rows: tuple[int, ...] | None = None  #: Traces that the report is restricted to; None: all.
+    covers: str = ""  #: What it is restricted to, in words.
 
 
 def make_reports(

@@ -31,38 +31,22 @@ Mask = NDArray[np.bool_]
 
 
 class SessionState(QObject):
-    """What a session holds, and the signals that tell of changes to it.
+    """What a session holds, and the signals that tell of changes to it."""
 
-    Signals
-    -------
-    traces_changed : other traces are open (rows have a new meaning)
-    results_changed : verdicts and figures are new
-    joints_changed : another joints file, or edited joints
-    visible_changed : conditions or their outcome changed
-    selection_changed, current_changed
-    chosen_changed : once, after either or both of these
-    view_changed : units, alignment, axes, colours, chosen quantity
-    decided : for what keeps decisions, before any view hears of them
-    decisions_changed : dispositions, notes, moved points, limits, references
-    sources_changed, problems_changed
-    mapping_wanted(list of paths) : files that no layout recognises
-    about_to_close : what is open will be forgotten now
-    """
-
-    traces_changed = Signal()
-    results_changed = Signal()
-    joints_changed = Signal()
-    visible_changed = Signal()
+    traces_changed = Signal()  #: Other traces are open (rows have a new meaning).
+    results_changed = Signal()  #: Verdicts and figures are new.
+    joints_changed = Signal()  #: Another joints file, or edited joints.
+    visible_changed = Signal()  #: Conditions or their outcome changed.
     selection_changed = Signal()
     current_changed = Signal()
-    chosen_changed = Signal()
-    view_changed = Signal()
-    decided = Signal()
-    decisions_changed = Signal()
+    chosen_changed = Signal()  #: Once, after either or both of these.
+    view_changed = Signal()  #: Units, alignment, axes, colours, chosen quantity.
+    decided = Signal()  #: For what keeps decisions, before any view hears of them.
+    decisions_changed = Signal()  #: Dispositions, notes, moved points, limits, references.
     sources_changed = Signal()
     problems_changed = Signal()
-    mapping_wanted = Signal(object)
-    about_to_close = Signal()
+    mapping_wanted = Signal(object)  #: (list of paths): files that no layout recognises.
+    about_to_close = Signal()  #: What is open will be forgotten now.
 
     def __init__(self, parent: QObject | None, user_name: str, settings: Settings) -> None:
         super().__init__(parent)

@@ -33,22 +33,14 @@ _CODED: WeakKeyDictionary[TraceSet, Mapping[str, Coded]] = WeakKeyDictionary()
 
 @dataclass(frozen=True, eq=False)
 class SharingGroup:
-    """A group: a key that stays the same while its members change, words with their number, and the rows.
-
-    Attributes
-    ----------
-    chosen : ndarray of bool, shape (n,)
-    within : ndarray of bool, shape (n,)
-        What the others are: all traces of the joints that occur among the chosen ones.
-    left_out : tuple of str
-        Attributes that the group was formed by: sharing them says nothing.
-    """
+    """A group: a key that stays the same while its members change, words with their number, and the rows."""
 
     key: str
     words: str
-    chosen: Mask
+    chosen: Mask  #: Shape (n,).
+    #: Shape (n,). What the others are: all traces of the joints that occur among the chosen ones.
     within: Mask
-    left_out: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()  #: Attributes that the group was formed by: sharing them says nothing.
 
 
 def sharing_groups(session: Session, joint: str = "") -> Iterator[SharingGroup]:

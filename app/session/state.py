@@ -47,21 +47,13 @@ class Change:
 
 @dataclass(frozen=True)
 class TraceDecision:
-    """What was decided about one trace; laid over the facts, never into them.
-
-    Attributes
-    ----------
-    edges : Mapping
-        Point name (see `MOVABLE_POINTS`) to the angle it was moved to, degrees on the trace's own axis.
-    joint : str
-        Joint given by hand to a trace that names none; empty where none was given.
-    changes : tuple of Change
-    """
+    """What was decided about one trace; laid over the facts, never into them."""
 
     disposition: str = ""
     note: str = ""
+    #: Point name (see `MOVABLE_POINTS`) to the angle it was moved to, degrees on the trace's own axis.
     edges: Mapping[str, float] = field(default_factory=lambda: _fixed({}))
-    joint: str = ""
+    joint: str = ""  #: Joint given by hand to a trace that names none; empty where none was given.
     changes: tuple[Change, ...] = ()
 
     @property
@@ -103,21 +95,15 @@ class ChosenSet:
 
 @dataclass(frozen=True)
 class Decisions:
-    """Everything that a person decided; a new record for each change, so that undo is exact.
-
-    Attributes
-    ----------
-    limits : Mapping of joint name to a mapping of limit key to (low, high), internal units
-    default_joint : str
-        Joint for traces that name none and were given none; empty: none, they stay not evaluated.
-    sets : Mapping of "A" or "B" to ChosenSet
-        What was taken to be compared.
-    """
+    """Everything that a person decided; a new record for each change, so that undo is exact."""
 
     traces: Mapping[str, TraceDecision] = field(default_factory=lambda: _fixed({}))
+    #: Joint name to a mapping of limit key to (low, high), internal units.
     limits: Mapping[str, Mapping[str, Limits]] = field(default_factory=lambda: _fixed({}))
     references: Mapping[str, Reference] = field(default_factory=lambda: _fixed({}))
+    #: Joint for traces that name none and were given none; empty: none, they stay not evaluated.
     default_joint: str = ""
+    #: "A" or "B" to ChosenSet: what was taken to be compared.
     sets: Mapping[str, ChosenSet] = field(default_factory=lambda: _fixed({}))
 
     def of(self, trace_id: str) -> TraceDecision:
@@ -332,31 +318,17 @@ class Condition:
 
 @dataclass(frozen=True)
 class ViewState:
-    """How the user looks at the data; saved in the workspace, not undone.
+    """How the user looks at the data; saved in the workspace, not undone."""
 
-    Attributes
-    ----------
-    conditions : tuple of Condition
-        All must hold (joined by "and").
-    colour_by : str
-        Name of an attribute column; empty: verdicts only.
-    group_by : str
-        Name of the attribute column whose groups the table shows; empty: none.
-    time_zone : str
-        As in `DisplayUnits.zone`.
-    quantity : str
-        Column of the histogram and of the time order.
-    """
-
-    conditions: tuple[Condition, ...] = ()
-    colour_by: str = ""
-    group_by: str = ""
+    conditions: tuple[Condition, ...] = ()  #: All must hold (joined by "and").
+    colour_by: str = ""  #: Name of an attribute column; empty: verdicts only.
+    group_by: str = ""  #: Name of the attribute column whose groups the table shows; empty: none.
     torque_unit: str = "N·m"
-    time_zone: str = "UTC"
+    time_zone: str = "UTC"  #: As in `DisplayUnits.zone`.
     alignment: str = "snug"
     axis_x: str = "angle"
     axis_y: str = "torque"
-    quantity: str = FINAL_TORQUE.name
+    quantity: str = FINAL_TORQUE.name  #: Column of the histogram and of the time order.
 
     def as_dict(self) -> dict[str, Any]:
         """Plain data for the workspace file; the time zone is each reader's own."""

@@ -20,15 +20,10 @@ if TYPE_CHECKING:
 
 
 class ClampLink(QObject):
-    """Tells the story of the trace that is looked at.
+    """Tells the story of the trace that is looked at."""
 
-    Signals
-    -------
-    evidence_wanted(name), help_wanted(topic)
-    """
-
-    evidence_wanted = Signal(str)
-    help_wanted = Signal(str)
+    evidence_wanted = Signal(str)  #: (name)
+    help_wanted = Signal(str)  #: (topic)
 
     def __init__(self, session: Session, look: Look, window: ClampWindow) -> None:
         super().__init__(window)

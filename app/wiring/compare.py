@@ -37,14 +37,9 @@ _NOTHING_IN_COMMON = (
 
 
 class CompareLink(QObject):
-    """Compares two sets joint by joint, and follows units, verdicts and traces.
+    """Compares two sets joint by joint, and follows units, verdicts and traces."""
 
-    Signals
-    -------
-    report_wanted(JointSets, labels)
-    """
-
-    report_wanted = Signal(object, object)
+    report_wanted = Signal(object, object)  #: (JointSets, labels)
 
     def __init__(self, session: Session, sets: TwoSets, window: CompareWindow) -> None:
         super().__init__(window)

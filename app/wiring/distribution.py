@@ -30,14 +30,9 @@ _FOLLOW_MS = 15
 
 
 class DistributionLink(QObject):
-    """Shows the chosen figure, and takes limits as decisions.
+    """Shows the chosen figure, and takes limits as decisions."""
 
-    Signals
-    -------
-    split_wanted(row)
-        What was tightened before this trace is to be compared with the rest.
-    """
-
+    #: (row): what was tightened before this trace is to be compared with the rest.
     split_wanted = Signal(int)
 
     def __init__(self, session: Session, view: DistributionView) -> None:

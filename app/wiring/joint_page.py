@@ -13,21 +13,13 @@ from app.wiring.follow import Follow
 
 
 class JointPageLink(QObject):
-    """Tells of the joint of the trace that is looked at; without one, of every joint with shown traces.
+    """Tells of the joint of the trace that is looked at; without one, of every joint with shown traces."""
 
-    Signals
-    -------
-    shared_wanted(group, joint), order_wanted(column, joint), split_wanted(row)
-        A link to another view was followed.
-    help_wanted(topic), joint_wanted(name), new_joint_wanted
-        A link to a window was followed.
-    """
-
-    shared_wanted = Signal(str, str)
-    help_wanted = Signal(str)
-    joint_wanted = Signal(str)
-    order_wanted = Signal(str, str)
-    split_wanted = Signal(int)
+    shared_wanted = Signal(str, str)  #: (group, joint): a link to another view was followed.
+    help_wanted = Signal(str)  #: (topic): a link to a window was followed.
+    joint_wanted = Signal(str)  #: (name)
+    order_wanted = Signal(str, str)  #: (column, joint)
+    split_wanted = Signal(int)  #: (row)
     new_joint_wanted = Signal()
 
     def __init__(self, session: Session, page: LinkPage) -> None:

@@ -27,14 +27,9 @@ from app.wiring.follow import at_once
 
 
 class LimitsLink(QObject):
-    """Proposes from the traces that are open; nothing changes before Apply.
+    """Proposes from the traces that are open; nothing changes before Apply."""
 
-    Signals
-    -------
-    try_wanted(joint, quantity, low, high)
-        Show this window in the histogram, tried and not applied.
-    """
-
+    #: (joint, quantity, low, high): show this window in the histogram, tried and not applied.
     try_wanted = Signal(str, str, float, float)
 
     def __init__(self, session: Session, joint: str, window: LimitsWindow) -> None:

@@ -50,19 +50,13 @@ class Views:
 
 
 class Links(QObject):
-    """Holds the ties, and tells what leads to a window or a menu.
+    """Holds the ties, and tells what leads to a window or a menu."""
 
-    Signals
-    -------
-    help_wanted(topic), joint_wanted(name), clamp_wanted, split_wanted(row), order_wanted(column, joint),
-    new_joint_wanted
-    """
-
-    help_wanted = Signal(str)
-    joint_wanted = Signal(str)
+    help_wanted = Signal(str)  #: (topic)
+    joint_wanted = Signal(str)  #: (name)
     clamp_wanted = Signal()
-    split_wanted = Signal(int)
-    order_wanted = Signal(str, str)
+    split_wanted = Signal(int)  #: (row)
+    order_wanted = Signal(str, str)  #: (column, joint)
     new_joint_wanted = Signal()
 
     def __init__(self, session: Session, views: Views, parent: QObject) -> None:

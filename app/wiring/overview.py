@@ -25,17 +25,10 @@ if TYPE_CHECKING:
 
 
 class OverviewLink(QObject):
-    """Fills the overview while it is in sight.
+    """Fills the overview while it is in sight."""
 
-    Signals
-    -------
-    joint_opened(name)
-    counted(sentence)
-        How many joints there are, and how many need attention.
-    """
-
-    joint_opened = Signal(str)
-    counted = Signal(str)
+    joint_opened = Signal(str)  #: (name)
+    counted = Signal(str)  #: (sentence): how many joints there are, and how many need attention.
 
     def __init__(self, session: Session, view: Overview) -> None:
         super().__init__(view)

@@ -27,15 +27,10 @@ class Pages(QObject):
     ----------
     worst : callable
         Row of the worst trace that is shown; -1 where there is none.
-
-    Signals
-    -------
-    page_changed(name)
-    first_judged : what could not be judged when it was opened has its first verdicts
     """
 
-    page_changed = Signal(str)
-    first_judged = Signal()
+    page_changed = Signal(str)  #: (name)
+    first_judged = Signal()  #: What could not be judged when it was opened has its first verdicts.
 
     def __init__(self, session: Session, worst: Callable[[], int], parent: QObject) -> None:
         super().__init__(parent)

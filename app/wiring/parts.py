@@ -30,16 +30,10 @@ def carry_out(analysis: Analysis, _progress: Any, _cancelled: Any) -> tuple[Anal
 
 
 class PartsLink(QObject):
-    """Asks for the parts, lists them, and brings the traces of the one looked at to the curves.
+    """Asks for the parts, lists them, and brings the traces of the one looked at to the curves."""
 
-    Signals
-    -------
-    pages_wanted(parts)
-    joint_wanted(name, key)
-    """
-
-    pages_wanted = Signal(object)
-    joint_wanted = Signal(str, str)
+    pages_wanted = Signal(object)  #: (parts)
+    joint_wanted = Signal(str, str)  #: (name, key)
 
     def __init__(self, session: Session, window: PartsWindow) -> None:
         super().__init__(window)

@@ -18,14 +18,9 @@ Entries = Sequence[tuple[str, Callable[[], object]]]
 
 
 class PointedLink(QObject):
-    """Tells which menu is wanted, where, and what can be done with the very thing.
+    """Tells which menu is wanted, where, and what can be done with the very thing."""
 
-    Signals
-    -------
-    menu_wanted(thing, place, entries)
-    """
-
-    menu_wanted = Signal(str, object, object)
+    menu_wanted = Signal(str, object, object)  #: (thing, place, entries)
 
     def __init__(
         self,

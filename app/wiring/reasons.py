@@ -19,21 +19,14 @@ _FOLLOW_MS = 30
 
 
 class ReasonsLink(QObject):
-    """Tells why, and takes disposition and note.
+    """Tells why, and takes disposition and note."""
 
-    Signals
-    -------
-    place_wanted(angle), evidence_wanted(name), help_wanted(topic), joint_wanted(name), clamp_wanted,
-    shared_wanted(group)
-        A link was followed.
-    """
-
-    place_wanted = Signal(float)
-    evidence_wanted = Signal(str)
-    help_wanted = Signal(str)
-    joint_wanted = Signal(str)
+    place_wanted = Signal(float)  #: (angle)
+    evidence_wanted = Signal(str)  #: (name)
+    help_wanted = Signal(str)  #: (topic)
+    joint_wanted = Signal(str)  #: (name)
     clamp_wanted = Signal()
-    shared_wanted = Signal(str)
+    shared_wanted = Signal(str)  #: (group): a link was followed.
 
     def __init__(self, session: Session, why: WhyView) -> None:
         super().__init__(why)

@@ -14,15 +14,9 @@ from app.wiring.follow import at_once, changes_of_sight
 
 
 class ReferenceLink(QObject):
-    """Says what is pinned for the joint that is looked at, or for all joints.
+    """Says what is pinned for the joint that is looked at, or for all joints."""
 
-    Signals
-    -------
-    outside_wanted(joint)
-        The link was followed; the joint it counts, empty for all.
-    """
-
-    outside_wanted = Signal(str)
+    outside_wanted = Signal(str)  #: (joint): the link was followed; the joint it counts, empty for all.
 
     def __init__(self, session: Session, strip: ReferenceStrip) -> None:
         super().__init__(strip)

@@ -41,14 +41,9 @@ def carry_out(work: StudyWork, _progress: Any, _cancelled: Any) -> Study:
 
 
 class StudyLink(QObject):
-    """Asks for the study, shows it, and brings the traces of a stream to the curves.
+    """Asks for the study, shows it, and brings the traces of a stream to the curves."""
 
-    Signals
-    -------
-    pages_wanted(study)
-    """
-
-    pages_wanted = Signal(object)
+    pages_wanted = Signal(object)  #: (study)
 
     def __init__(self, session: Session, window: StudyWindow) -> None:
         super().__init__(window)

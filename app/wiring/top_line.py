@@ -17,16 +17,10 @@ from app.views.frame.top_line import TopLine
 
 
 class TopLineLink(QObject):
-    """Says what is open and shown, and hands choices to the session.
+    """Says what is open and shown, and hands choices to the session."""
 
-    Signals
-    -------
-    selected_wanted : only the selected are to be shown
-    filtered : a condition was typed and taken
-    """
-
-    selected_wanted = Signal()
-    filtered = Signal()
+    selected_wanted = Signal()  #: Only the selected are to be shown.
+    filtered = Signal()  #: A condition was typed and taken.
 
     def __init__(self, session: Session, top: TopLine) -> None:
         super().__init__(top)

@@ -104,14 +104,9 @@ def _ends(course: Course, row: int, week: int) -> tuple[str, str, str]:
 
 
 class YearLink(QObject):
-    """Has an archive looked at, shows it, and brings the curves behind a week to the main window.
+    """Has an archive looked at, shows it, and brings the curves behind a week to the main window."""
 
-    Signals
-    -------
-    pages_wanted(opened)
-    """
-
-    pages_wanted = Signal(object)
+    pages_wanted = Signal(object)  #: (opened)
 
     def __init__(self, session: Session, window: YearWindow, folder: str) -> None:
         super().__init__(window)

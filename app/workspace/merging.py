@@ -13,21 +13,11 @@ _MAPS = ("limits", "references", "sets")
 
 @dataclass(frozen=True)
 class Merged:
-    """Both records as one.
+    """Both records as one."""
 
-    Attributes
-    ----------
-    decisions : Decisions
-        With one's own where both decided differently.
-    taken : int
-        Decisions that came from the other.
-    disputed : tuple of str
-        Traces, joints and sets that both changed, and not alike.
-    """
-
-    decisions: Decisions
-    taken: int
-    disputed: tuple[str, ...]
+    decisions: Decisions  #: With one's own where both decided differently.
+    taken: int  #: Decisions that came from the other.
+    disputed: tuple[str, ...]  #: Traces, joints and sets that both changed, and not alike.
 
 
 def merge(base: Decisions, mine: Decisions, theirs: Decisions, *, prefer_theirs: bool = False) -> Merged:

@@ -37,32 +37,22 @@ class WorkspaceError(TautographError):
 
 @dataclass(frozen=True)
 class Workspace:
-    """All that is needed to find the work again.
+    """All that is needed to find the work again."""
 
-    Attributes
-    ----------
-    paths : tuple of str
-        What was opened, absolute.
-    settings : Mapping
-        Changed rules, as `Settings.as_dict` gives them.
-    curve_view : tuple of float
-        ``(x_min, x_max, y_min, y_max)`` of the curves, internal units; empty: as it comes.
-    places : Mapping of str to str
-        Order of the table, cursors, open tabs, in the words of `app.wiring.kept_places`.
-    joints_text : str
-        Joints as they were applied, where no joints file holds them so; empty where one does.
-    """
-
-    paths: tuple[str, ...] = ()
+    paths: tuple[str, ...] = ()  #: What was opened, absolute.
     digests: Mapping[str, str] = field(default_factory=dict)
     joints_path: str = ""
+    #: Joints as they were applied, where no joints file holds them so; empty where one does.
     joints_text: str = ""
     decisions: Decisions = field(default_factory=Decisions)
     view: ViewState = field(default_factory=ViewState)
     selected: tuple[str, ...] = ()
     current: str = ""
+    #: Changed rules, as `Settings.as_dict` gives them.
     settings: Mapping[str, Any] = field(default_factory=dict)
+    #: ``(x_min, x_max, y_min, y_max)`` of the curves, internal units; empty: as it comes.
     curve_view: tuple[float, ...] = ()
+    #: Order of the table, cursors, open tabs, in the words of `app.wiring.kept_places`.
     places: Mapping[str, str] = field(default_factory=dict)
     digest: str = field(default="", compare=False)
 

@@ -41,19 +41,13 @@ _NOTE = (
 
 
 class CompareWindow(QDialog):
-    """Stays beside the window.
-
-    Signals
-    -------
-    joint_chosen, swap_wanted, report_wanted, copied
-    figure_wanted(row) : a click on a figure
-    """
+    """Stays beside the window."""
 
     joint_chosen = Signal()
     swap_wanted = Signal()
     report_wanted = Signal()
     copied = Signal()
-    figure_wanted = Signal(int)
+    figure_wanted = Signal(int)  #: (row): a click on a figure.
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)

@@ -29,12 +29,7 @@ _ABOVE_CURVES = 10.0
 
 
 class SetCurves(QWidget):
-    """A curve view that shows two sets and nothing else.
-
-    Signals
-    -------
-    alignment_chosen
-    """
+    """A curve view that shows two sets and nothing else."""
 
     alignment_chosen = Signal()
 

@@ -24,20 +24,11 @@ _PLACES = {"N·m": 3, "deg": 1}
 
 
 class AcceptanceControl(QObject):
-    """The window that applies, and the one that is tried.
+    """The window that applies, and the one that is tried."""
 
-    Signals
-    -------
-    changed
-        Another window applies or is tried.
-    tried(AcceptanceWindow)
-        What would follow is to be said.
-    applied(AcceptanceWindow)
-    """
-
-    changed = Signal()
-    tried = Signal(object)
-    applied = Signal(object)
+    changed = Signal()  #: Another window applies or is tried.
+    tried = Signal(object)  #: (AcceptanceWindow): what would follow is to be said.
+    applied = Signal(object)  #: (AcceptanceWindow)
 
     def __init__(self, plot: CurvePlot) -> None:
         super().__init__(plot)

@@ -22,13 +22,7 @@ _PATIENCE_MS = 400
 
 
 class CurveCrowd(QObject):
-    """Keeps the crowd of a plot up to date with its layers and its view.
-
-    Attributes
-    ----------
-    fitted : tuple or None
-        The view that shows everything: its picture serves as the overview behind later ones.
-    """
+    """Keeps the crowd of a plot up to date with its layers and its view."""
 
     drawing_failed = Signal(str)
 
@@ -39,6 +33,7 @@ class CurveCrowd(QObject):
         self._lines_z = lines_z
         self._layers = CurveLayers((), (), "", 0)
         self._curves: FlatCurves | None = None
+        #: The view that shows everything: its picture serves as the overview behind later ones.
         self.fitted: Range | None = None
         self.picture = PictureItem()
         self.picture.setZValue(picture_z)

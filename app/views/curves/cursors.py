@@ -29,16 +29,9 @@ _LONG_STEP = 10
 
 @dataclass(frozen=True)
 class CursorReading:
-    """What the cursors read, in internal units; NaN where there is no value.
+    """What the cursors read, in internal units; NaN where there is no value."""
 
-    Attributes
-    ----------
-    x_a, x_b : float
-        Plot abscissas, degrees or seconds.
-    y_a, y_b : float
-        N·m (or N·m/deg) on the selected curve.
-    """
-
+    #: x: plot abscissas, degrees or seconds; y: N·m (or N·m/deg) on the selected curve.
     x_a: float
     y_a: float
     x_b: float

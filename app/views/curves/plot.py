@@ -57,15 +57,9 @@ _BEFORE_RISE = 0.5
 
 
 class CurvePlot(FramedPlot):
-    """Draws a `CurveState` in a view; the same class draws pictures for export.
+    """Draws a `CurveState` in a view; the same class draws pictures for export."""
 
-    Signals
-    -------
-    layers_changed
-        After the sorting into layers: the sentence and the legend are new.
-    """
-
-    layers_changed = Signal()
+    layers_changed = Signal()  #: After the sorting into layers: the sentence and the legend are new.
     drawing_failed = Signal(str)
 
     def __init__(self, look: Look = LIGHT) -> None:

@@ -19,37 +19,24 @@ YKind = Literal["torque", "slope"]
 
 @dataclass(frozen=True, eq=False)
 class CurveState:
-    """What is shown.
-
-    Attributes
-    ----------
-    curves : CurveTable or None
-        None while nothing is analysed yet.
-    visible : ndarray of bool, shape (n_traces,)
-    verdicts : ndarray of int8 or None
-        Codes into `analysis.verdict.finding.VERDICTS`; -1 for none yet.
-    selected : ndarray of int64
-        Rows; `primary` is the one that is drawn bold.
-    moved : tuple of str
-        Points of the primary trace that were moved by hand.
-    colour_by : tuple of text (or None) per trace, or None
-        None: coloured by verdict.
-    """
+    """What is shown."""
 
     traces: TraceSet
-    visible: NDArray[np.bool_]
-    curves: CurveTable | None = None
+    visible: NDArray[np.bool_]  #: Shape (n_traces,).
+    curves: CurveTable | None = None  #: None while nothing is analysed yet.
+    #: Codes into `analysis.verdict.finding.VERDICTS`; -1 for none yet.
     verdicts: NDArray[np.int8] | None = None
+    #: Rows; `primary` is the one that is drawn bold.
     selected: NDArray[np.int64] = field(default_factory=lambda: np.empty(0, np.int64))
     primary: int | None = None
-    moved: tuple[str, ...] = ()
+    moved: tuple[str, ...] = ()  #: Points of the primary trace that were moved by hand.
     alignment: Alignment = "start"
     x: XKind = "angle"
     y: YKind = "torque"
     torque_unit: str = "N·m"
     reference: ReferenceBand | None = None
     fan: ExpectedFan | None = None
-    colour_by: tuple[str | None, ...] | None = None
+    colour_by: tuple[str | None, ...] | None = None  #: A text (or None) per trace: none: coloured by verdict.
 
     @classmethod
     def empty(cls) -> CurveState:

@@ -40,29 +40,21 @@ _PAN_KEYS = {
 
 
 class CurveView(QWidget):
-    """All curves of a shift in one plot; knows nothing of the session.
+    """All curves of a shift in one plot; knows nothing of the session."""
 
-    Signals
-    -------
-    rows_picked(rows, mode)
-        Rows (ndarray of int64) that were clicked, boxed or crossed; mode ``replace``, ``add`` or ``toggle``.
-    zone_edge_moved(row, edge, angle_deg)
-        An edge (``drawdown``, ``snug`` or ``yield``) was dragged to an angle on the trace's own axis.
-    cursors_moved(reading)
-        A `CursorReading`, internal units.
-    tool_changed(tool), cursors_shown(on)
-    menu_wanted(thing, name, place)
-        ``curve`` (its row as text), ``limit``, ``point`` or ``plot``; the place on the screen.
-    drawing_failed(sentence)
-    """
-
+    #: (rows, mode): rows (ndarray of int64) that were clicked, boxed or crossed; mode ``replace``, ``add`` or
+    #: ``toggle``.
     rows_picked = Signal(object, str)
+    #: (row, edge, angle_deg): an edge (``drawdown``, ``snug`` or ``yield``) was dragged to an angle on the
+    #: trace's own axis.
     zone_edge_moved = Signal(int, str, float)
-    cursors_moved = Signal(object)
-    tool_changed = Signal(str)
-    cursors_shown = Signal(bool)
+    cursors_moved = Signal(object)  #: (reading): a `CursorReading`, internal units.
+    tool_changed = Signal(str)  #: (tool)
+    cursors_shown = Signal(bool)  #: (on)
+    #: (thing, name, place): ``curve`` (its row as text), ``limit``, ``point`` or ``plot``; the place on the
+    #: screen.
     menu_wanted = Signal(str, str, object)
-    drawing_failed = Signal(str)
+    drawing_failed = Signal(str)  #: (sentence)
 
     def __init__(self, look: Look = LIGHT, parent: QWidget | None = None) -> None:
         super().__init__(parent)

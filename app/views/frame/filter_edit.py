@@ -25,16 +25,10 @@ _WRONG = VERDICT_OF["not ok"].colour
 
 
 class FilterEdit(QLineEdit):
-    """One line; Enter asks for the condition, what cannot be used stays in the line with the reason.
+    """One line; Enter asks for the condition, what cannot be used stays in the line with the reason."""
 
-    Signals
-    -------
-    refused(reason) : empty where the text can be used again
-    condition_wanted(text)
-    """
-
-    refused = Signal(str)
-    condition_wanted = Signal(str)
+    refused = Signal(str)  #: (reason): empty where the text can be used again.
+    condition_wanted = Signal(str)  #: (text)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)

@@ -89,15 +89,10 @@ class PageView(QWidget):
 
 
 class PrintPreview(QDialog):
-    """Leaf, zoom, ask for a file; pages are painted when they are looked at.
+    """Leaf, zoom, ask for a file; pages are painted when they are looked at."""
 
-    Signals
-    -------
-    write_wanted(Path), stop_wanted(Path)
-    """
-
-    write_wanted = Signal(object)
-    stop_wanted = Signal(object)
+    write_wanted = Signal(object)  #: (Path)
+    stop_wanted = Signal(object)  #: (Path)
 
     def __init__(self, pages: PagePainter, parent: QWidget | None = None) -> None:
         super().__init__(parent)

@@ -28,23 +28,14 @@ _TIP_LETTERS = 400
 
 
 class TopLine(QWidget):
-    """Two rows: what is open and how it stands; how it is filtered, coloured and measured.
+    """Two rows: what is open and how it stands; how it is filtered, coloured and measured."""
 
-    Signals
-    -------
-    find_wanted(words)
-    link_followed(kind, value) : in the sentence
-    condition_removed(index)
-    unit_chosen(symbol), colour_chosen(column name, empty for none)
-    joints_wanted : back to the joints at a glance
-    """
-
-    find_wanted = Signal(str)
-    link_followed = Signal(str, str)
-    condition_removed = Signal(int)
-    unit_chosen = Signal(str)
-    colour_chosen = Signal(str)
-    joints_wanted = Signal()
+    find_wanted = Signal(str)  #: (words)
+    link_followed = Signal(str, str)  #: (kind, value): in the sentence.
+    condition_removed = Signal(int)  #: (index)
+    unit_chosen = Signal(str)  #: (symbol)
+    colour_chosen = Signal(str)  #: (column name, empty for none)
+    joints_wanted = Signal()  #: Back to the joints at a glance.
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)

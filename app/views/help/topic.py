@@ -7,24 +7,12 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Topic:
-    """One page of help.
+    """One page of help."""
 
-    Attributes
-    ----------
-    name : str
-        What links call it.
-    text : str
-        Paragraphs, separated by an empty line.
-    formula : str
-        In plain letters; empty where there is none.
-    picture : str
-        Name of a picture in `help_pictures`; empty where there is none.
-    """
-
-    name: str
+    name: str  #: What links call it.
     group: str
     title: str
-    text: str
-    formula: str = ""
-    picture: str = ""
+    text: str  #: Paragraphs, separated by an empty line.
+    formula: str = ""  #: In plain letters; empty where there is none.
+    picture: str = ""  #: Name of a picture in `help_pictures`; empty where there is none.
     source: str = ""

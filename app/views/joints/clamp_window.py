@@ -25,14 +25,9 @@ if TYPE_CHECKING:
 
 
 class ClampWindow(QDialog):
-    """Stays beside the window; reads, changes nothing.
+    """Stays beside the window; reads, changes nothing."""
 
-    Signals
-    -------
-    look_changed(look)
-    """
-
-    look_changed = Signal(object)
+    look_changed = Signal(object)  #: (look)
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)

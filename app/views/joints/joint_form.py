@@ -43,15 +43,10 @@ if TYPE_CHECKING:
 
 
 class JointForm(QDialog):
-    """Edits a joints document; nothing reaches the analysis before "Apply", nothing the disk before "Save".
+    """Edits a joints document; nothing reaches the analysis before "Apply", or the disk before "Save"."""
 
-    Signals
-    -------
-    applied(joints) · saved(path)
-    """
-
-    applied = Signal(object)
-    saved = Signal(str)
+    applied = Signal(object)  #: (joints)
+    saved = Signal(str)  #: (path)
 
     def __init__(
         self,

@@ -70,14 +70,9 @@ def class_words(property_class: str | None, diameter_mm: float) -> str:
 
 
 class LubricantPicker(QComboBox):
-    """Offers a friction range for a lubricant; a default that the user confirms, never taken by itself.
+    """Offers a friction range for a lubricant; a default that the user confirms, never taken by itself."""
 
-    Signals
-    -------
-    range_chosen(low, high)
-    """
-
-    range_chosen = Signal(float, float)
+    range_chosen = Signal(float, float)  #: (low, high)
 
     def __init__(self) -> None:
         super().__init__()

@@ -27,14 +27,9 @@ class Refusal:
 
 
 class JointSheet(QWidget):
-    """Every key with its field; explanations and pickers beside their keys.
+    """Every key with its field; explanations and pickers beside their keys."""
 
-    Signals
-    -------
-    edited : something was typed or chosen
-    """
-
-    edited = Signal()
+    edited = Signal()  #: Something was typed or chosen.
 
     def __init__(self, units: DisplayUnits) -> None:
         super().__init__()

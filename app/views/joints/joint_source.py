@@ -19,15 +19,10 @@ _EMPTY_TARGET_NM = 10.0
 
 
 class JointSource(QMenu):
-    """The menu of the button "New".
+    """The menu of the button "New"."""
 
-    Signals
-    -------
-    wanted(name, values) · refused(reason)
-    """
-
-    wanted = Signal(str, object)
-    refused = Signal(str)
+    wanted = Signal(str, object)  #: (name, values)
+    refused = Signal(str)  #: (reason)
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)

@@ -21,18 +21,11 @@ if TYPE_CHECKING:
 
 
 class LaboratoryWindow(QDialog):
-    """Stays beside the window; a line that is chosen brings its trace to the curves.
+    """Stays beside the window; a line that is chosen brings its trace to the curves."""
 
-    Signals
-    -------
-    test_chosen(row), pair_chosen(row)
-        A row of the first or the second table.
-    look_changed(look)
-    """
-
-    look_changed = Signal(object)
-    test_chosen = Signal(int)
-    pair_chosen = Signal(int)
+    look_changed = Signal(object)  #: (look)
+    test_chosen = Signal(int)  #: (row): a row of the first or the second table.
+    pair_chosen = Signal(int)  #: (row)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)

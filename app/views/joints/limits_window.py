@@ -53,19 +53,12 @@ class LimitsWindow(QDialog):
     ----------
     names : Mapping of limit key to words
         Limits that can be proposed.
-
-    Signals
-    -------
-    joint_chosen, good_chosen : another joint; other good traces, coverage or confidence
-    row_chosen(row) : a click on a proposal
-    choice_made : another proposal was taken for a limit, or none
-    try_wanted, apply_wanted
     """
 
-    joint_chosen = Signal()
+    joint_chosen = Signal()  #: Another joint; other good traces, coverage or confidence.
     good_chosen = Signal()
-    row_chosen = Signal(int)
-    choice_made = Signal()
+    row_chosen = Signal(int)  #: (row): a click on a proposal.
+    choice_made = Signal()  #: Another proposal was taken for a limit, or none.
     try_wanted = Signal()
     apply_wanted = Signal()
 

@@ -35,13 +35,9 @@ class NewJointWindow(QDialog):
         Which traces it is about.
     proposed : Mapping of limit key to (low, high) or None
     outside : callable (key, low, high) to the number of traces outside
-
-    Signals
-    -------
-    confirmed(name, values)
     """
 
-    confirmed = Signal(str, object)
+    confirmed = Signal(str, object)  #: (name, values)
 
     def __init__(
         self,

@@ -16,16 +16,11 @@ _PUT = "The joint as it stands goes into the library, and is taken from there. R
 
 
 class SharedLibrary(QMenu):
-    """Asks for library, joint and revision.
+    """Asks for library, joint and revision."""
 
-    Signals
-    -------
-    taken(library, name) · put(path, revision) · refused(reason)
-    """
-
-    taken = Signal(object, str)
-    put = Signal(object, str)
-    refused = Signal(str)
+    taken = Signal(object, str)  #: (library, name)
+    put = Signal(object, str)  #: (path, revision)
+    refused = Signal(str)  #: (reason)
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)

@@ -16,14 +16,9 @@ from app.views.parts.plain_label import PlainLabel
 
 
 class ArrivalStrip(QWidget):
-    """Hidden until something is dropped; Enter opens, Esc puts it away.
+    """Hidden until something is dropped; Enter opens, Esc puts it away."""
 
-    Signals
-    -------
-    open_wanted(paths, add)
-    """
-
-    open_wanted = Signal(object, bool)
+    open_wanted = Signal(object, bool)  #: (paths, add)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)

@@ -28,14 +28,9 @@ _COLUMNS_PX = (330, 330)
 
 
 class LocateWindow(QDialog):
-    """One line for each missing file; one that is found finds those that moved with it.
+    """One line for each missing file; one that is found finds those that moved with it."""
 
-    Signals
-    -------
-    located(workspace)
-        With the new places; what was not found is still named where it was.
-    """
-
+    #: (workspace): with the new places; what was not found is still named where it was.
     located = Signal(object)
 
     def __init__(self, workspace: Workspace, beside: Path | None, parent: QWidget | None = None) -> None:

@@ -60,14 +60,9 @@ _TARGETS = (*CHANNELS, "trace_id")
 
 
 class MappingDialog(QDialog):
-    """Shows a preview that follows every change; "Import" is possible once a trial trace was read.
+    """Shows a preview that follows every change; "Import" is possible once a trial trace was read."""
 
-    Signals
-    -------
-    confirmed(mapping, paths)
-    """
-
-    confirmed = Signal(object, object)
+    confirmed = Signal(object, object)  #: (mapping, paths)
 
     def __init__(
         self, paths: Sequence[str], library: MappingLibrary, look: Look, parent: QWidget | None = None

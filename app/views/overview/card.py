@@ -15,43 +15,27 @@ Limits = tuple[float, float]
 
 @dataclass(frozen=True, eq=False)
 class JointCard:
-    """One joint of the shift, in words ready to be drawn.
+    """One joint of the shift, in words ready to be drawn."""
 
-    Attributes
-    ----------
-    joint, title : str
-        Name in the joints file, empty for traces that name none; words for people.
-    risk_class : str
-        "A" to "C"; empty where none is given.
-    rows : ndarray of int64
-        Its traces that meet the conditions.
-    counts : Mapping of verdict to number
-        Worst first; empty while nothing is judged.
-    wrong, check : str
-        What is wrong in one sentence, and what to look at next; empty where there is nothing to say.
-    holds, capability : str
-        How many surely hold the wanted clamp force; the worst index that was worked out.
-    limits : tuple of str
-        The acceptance window in words: torque, angle.
-    torque_nm, angle_deg : (low, high) or None
-        The acceptance window; angles count from snug.
-    as_a_whole : bool
-        Whether all of it is wrong, and not single traces.
-    """
-
+    #: Name in the joints file, empty for traces that name none; words for people.
     joint: str
     title: str
-    risk_class: str = ""
+    risk_class: str = ""  #: "A" to "C"; empty where none is given.
+    #: Its traces that meet the conditions.
     rows: NDArray[np.int64] = field(default_factory=lambda: np.empty(0, np.int64))
+    #: Verdict to number: worst first; empty while nothing is judged.
     counts: Mapping[str, int] = field(default_factory=dict)
+    #: What is wrong in one sentence, and what to look at next; empty where there is nothing to say.
     wrong: str = ""
     check: str = ""
+    #: How many surely hold the wanted clamp force; the worst index that was worked out.
     holds: str = ""
     capability: str = ""
-    limits: tuple[str, ...] = ()
+    limits: tuple[str, ...] = ()  #: The acceptance window in words: torque, angle.
+    #: (low, high): the acceptance window; angles count from snug.
     torque_nm: Limits | None = None
     angle_deg: Limits | None = None
-    as_a_whole: bool = False
+    as_a_whole: bool = False  #: Whether all of it is wrong, and not single traces.
 
     @property
     def n(self) -> int:

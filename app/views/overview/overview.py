@@ -21,20 +21,11 @@ _SLACK_PX = 4
 
 
 class Overview(QListView):
-    """One card a joint; arrows move between them, Enter or a click opens one.
+    """One card a joint; arrows move between them, Enter or a click opens one."""
 
-    Signals
-    -------
-    joint_opened(name)
-    pictures_wanted()
-        The cards have another size, or others are shown.
-    menu_wanted(name, place)
-        A menu about this joint, at a place on the screen.
-    """
-
-    joint_opened = Signal(str)
-    pictures_wanted = Signal()
-    menu_wanted = Signal(str, object)
+    joint_opened = Signal(str)  #: (name)
+    pictures_wanted = Signal()  #: The cards have another size, or others are shown.
+    menu_wanted = Signal(str, object)  #: (name, place): a menu about this joint, at a place on the screen.
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)

@@ -7,14 +7,9 @@ from PySide6.QtWidgets import QTextBrowser, QWidget
 
 
 class LinkPage(QTextBrowser):
-    """A page of text; ``place:12.5`` is told as kind "place" and value "12.5".
+    """A page of text; ``place:12.5`` is told as kind "place" and value "12.5"."""
 
-    Signals
-    -------
-    link_followed(kind, value)
-    """
-
-    link_followed = Signal(str, str)
+    link_followed = Signal(str, str)  #: (kind, value)
 
     def __init__(self, name: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)

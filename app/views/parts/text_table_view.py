@@ -18,18 +18,10 @@ if TYPE_CHECKING:
 
 
 class TextTableView(QTableView):
-    """Rows of texts; where `wrapped`, as high as their sentences need.
+    """Rows of texts; where `wrapped`, as high as their sentences need."""
 
-    Signals
-    -------
-    row_wanted(row)
-        A row was clicked, or Enter was pressed on it.
-    row_opened(row)
-        A row was clicked twice, or Enter was pressed on it.
-    """
-
-    row_wanted = Signal(int)
-    row_opened = Signal(int)
+    row_wanted = Signal(int)  #: (row): a row was clicked, or Enter was pressed on it.
+    row_opened = Signal(int)  #: (row): a row was clicked twice, or Enter was pressed on it.
 
     def __init__(
         self,

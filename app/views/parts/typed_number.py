@@ -12,16 +12,10 @@ _LONGEST = "\N{MINUS SIGN}00000.000"
 
 
 class TypedNumber(QLineEdit):
-    """One line that takes a number, with a comma or a point; what is none changes nothing.
+    """One line that takes a number, with a comma or a point; what is none changes nothing."""
 
-    Signals
-    -------
-    typed(value)
-    being_typed(value) : NaN while what stands there is no number
-    """
-
-    typed = Signal(float)
-    being_typed = Signal(float)
+    typed = Signal(float)  #: (value)
+    being_typed = Signal(float)  #: (value): NaN while what stands there is no number.
 
     def __init__(self, name: str, tip: str) -> None:
         super().__init__()

@@ -29,20 +29,13 @@ _COLUMNS = (
 
 
 class SharedView(QWidget):
-    """For the selected, all flagged, one cause, outside the reference, or from a moment on.
+    """For the selected, all flagged, one cause, outside the reference, or from a moment on."""
 
-    Signals
-    -------
-    asked(group key, joint) : another group, or among the traces of another joint
-    row_chosen(row) : the keyboard stands on it
-    show_wanted(row), select_wanted(row), colour_wanted(row)
-    """
-
-    asked = Signal(str, str)
-    row_chosen = Signal(int)
-    show_wanted = Signal(int)
-    select_wanted = Signal(int)
-    colour_wanted = Signal(int)
+    asked = Signal(str, str)  #: (group key, joint): another group, or among the traces of another joint.
+    row_chosen = Signal(int)  #: (row): the keyboard stands on it.
+    show_wanted = Signal(int)  #: (row)
+    select_wanted = Signal(int)  #: (row)
+    colour_wanted = Signal(int)  #: (row)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)

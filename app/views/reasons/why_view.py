@@ -73,23 +73,14 @@ class WhyView(QWidget):
     ----------
     dispositions : sequence of str
         What can be decided; the empty text is "nothing decided".
-
-    Signals
-    -------
-    link_followed(kind, value)
-    note_wanted : the note is to come into sight
-    note_begun : before its first letter
-    note_done : written by key; the keyboard goes back to the traces
-    note_written(ids, text) : of the traces it was begun for
-    disposition_chosen(value)
     """
 
-    link_followed = Signal(str, str)
-    note_wanted = Signal()
-    note_begun = Signal()
-    note_done = Signal()
-    note_written = Signal(object, str)
-    disposition_chosen = Signal(str)
+    link_followed = Signal(str, str)  #: (kind, value)
+    note_wanted = Signal()  #: The note is to come into sight.
+    note_begun = Signal()  #: Before its first letter.
+    note_done = Signal()  #: Written by key; the keyboard goes back to the traces.
+    note_written = Signal(object, str)  #: (ids, text): of the traces it was begun for.
+    disposition_chosen = Signal(str)  #: (value)
 
     def __init__(self, dispositions: Sequence[str], parent: QWidget | None = None) -> None:
         super().__init__(parent)

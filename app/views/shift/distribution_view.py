@@ -33,54 +33,33 @@ Limits = tuple[float, float]
 
 @dataclass(frozen=True, eq=False)
 class Distribution:
-    """What is shown.
+    """What is shown."""
 
-    Attributes
-    ----------
-    column : Column or None
-        The figure; None where there is none.
-    visible : ndarray of bool, shape (n,)
-    verdicts : ndarray of int8, shape (n,), or None
-    times : ndarray of datetime64, shape (n,), or None
-        When each trace was tightened; None where the recordings do not say.
-    joint : str
-        The joint of all shown traces; empty where they have several.
-    limits : (low, high) or None
-        What applies to the figure in that joint.
-    """
-
-    column: Column | None
-    visible: NDArray[np.bool_]
-    verdicts: NDArray[np.int8] | None
+    column: Column | None  #: The figure; None where there is none.
+    visible: NDArray[np.bool_]  #: Shape (n,).
+    verdicts: NDArray[np.int8] | None  #: Shape (n,).
+    #: Shape (n,). When each trace was tightened; None where the recordings do not say.
     times: NDArray[np.datetime64] | None
     units: DisplayUnits
-    joint: str
-    limits: Limits | None
+    joint: str  #: The joint of all shown traces; empty where they have several.
+    limits: Limits | None  #: (low, high): what applies to the figure in that joint.
 
 
 _NOTHING = Distribution(None, np.zeros(0, bool), None, None, DisplayUnits(), "", None)
 
 
 class DistributionView(QWidget):
-    """Histogram and time order of the chosen figure; limits are tried by hand and applied when said so.
+    """Histogram and time order of the chosen figure; limits are tried by hand and applied when said so."""
 
-    Signals
-    -------
-    quantity_chosen(column name), joint_chosen(name, empty for all)
-    rows_picked(rows, mode)
-    limit_pointed(name, place) : a menu about a limit is wanted, at a place on the screen
-    limits_wanted(low, high) : the tried limits are to apply
-    split_wanted(row) : what was tightened before this trace is to be compared with the rest
-    course_wanted : the order of time comes into sight
-    """
-
-    quantity_chosen = Signal(str)
-    joint_chosen = Signal(str)
-    rows_picked = Signal(object, str)
+    quantity_chosen = Signal(str)  #: (column name)
+    joint_chosen = Signal(str)  #: (name, empty for all)
+    rows_picked = Signal(object, str)  #: (rows, mode)
+    #: (name, place): a menu about a limit is wanted, at a place on the screen.
     limit_pointed = Signal(str, object)
-    limits_wanted = Signal(float, float)
+    limits_wanted = Signal(float, float)  #: (low, high): the tried limits are to apply.
+    #: (row): what was tightened before this trace is to be compared with the rest.
     split_wanted = Signal(int)
-    course_wanted = Signal()
+    course_wanted = Signal()  #: The order of time comes into sight.
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)

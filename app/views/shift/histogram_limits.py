@@ -19,18 +19,10 @@ _KEY_SHARE = 1.0 / 200.0
 
 
 class LimitControl(QObject):
-    """The two limits of a quantity and the one that is being tried.
+    """The two limits of a quantity and the one that is being tried."""
 
-    Signals
-    -------
-    moved(name, value)
-        While a limit is tried; nothing is changed yet.
-    released(name, value)
-        Where it was let go: the window may apply it.
-    """
-
-    moved = Signal(str, float)
-    released = Signal(str, float)
+    moved = Signal(str, float)  #: (name, value): while a limit is tried; nothing is changed yet.
+    released = Signal(str, float)  #: (name, value): where it was let go: the window may apply it.
 
     def __init__(
         self, item: LimitsItem, box: PlotBox, judged: Callable[[], NDArray[np.float64]], parent: QObject

@@ -33,22 +33,15 @@ _LEAST_HEIGHT_PX = 54
 
 
 class QuantityView(QWidget):
-    """Base of both views.
+    """Base of both views."""
 
-    Signals
-    -------
-    rows_picked(rows, mode)
-        As in the curve view.
-    limit_pointed(name, place)
-        A menu about a limit is wanted, at a place on the screen.
-    limit_moved(name, value), limit_released(name, value)
-        ``low`` or ``high``; internal unit. Moved: only tried; released: may be applied, by `set_limits`.
-    """
-
-    rows_picked = Signal(object, str)
+    rows_picked = Signal(object, str)  #: (rows, mode): as in the curve view.
+    #: (name, place): a menu about a limit is wanted, at a place on the screen.
     limit_pointed = Signal(str, object)
+    #: (name, value): ``low`` or ``high``; internal unit. Moved: only tried; released: may be applied, by
+    #: `set_limits`.
     limit_moved = Signal(str, float)
-    limit_released = Signal(str, float)
+    limit_released = Signal(str, float)  #: (name, value)
 
     _level = False
 

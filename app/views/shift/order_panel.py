@@ -14,16 +14,11 @@ from app.views.shift.order_view import OrderView
 
 
 class OrderPanel(QWidget):
-    """An `OrderView` and what is to be said of its steps.
+    """An `OrderView` and what is to be said of its steps."""
 
-    Signals
-    -------
-    row_wanted(row), split_wanted(row)
-        Links of the sentence: look at this trace; compare before and after it.
-    """
-
+    #: (row): links of the sentence: look at this trace; compare before and after it.
     row_wanted = Signal(int)
-    split_wanted = Signal(int)
+    split_wanted = Signal(int)  #: (row)
 
     def __init__(self, order: OrderView, parent: QWidget | None = None) -> None:
         super().__init__(parent)

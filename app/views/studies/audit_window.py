@@ -26,18 +26,10 @@ _MOST_ROWS = 12
 
 
 class AuditWindow(QDialog):
-    """Stays beside the window; shows what it is given, and tells which audit is looked at.
+    """Stays beside the window; shows what it is given, and tells which audit is looked at."""
 
-    Signals
-    -------
-    joint_changed()
-        Another joint is looked at.
-    audit_chosen(row)
-        A row of the table.
-    """
-
-    joint_changed = Signal()
-    audit_chosen = Signal(int)
+    joint_changed = Signal()  #: Another joint is looked at.
+    audit_chosen = Signal(int)  #: (row): a row of the table.
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)

@@ -35,18 +35,10 @@ _STEPS = {Qt.Key.Key_Left: (0, -1), Qt.Key.Key_Right: (0, 1), Qt.Key.Key_Up: (1,
 
 
 class CourseView(FramedPlot):
-    """A line and its points for each spindle; one spindle alone with its 95 % interval.
+    """A line and its points for each spindle; one spindle alone with its 95 % interval."""
 
-    Signals
-    -------
-    point_chosen(row, week)
-        A point was clicked, or reached by the arrow keys.
-    point_opened()
-        The curves behind the chosen point are wanted: a double click, or Enter.
-    """
-
-    point_chosen = Signal(int, int)
-    point_opened = Signal()
+    point_chosen = Signal(int, int)  #: (row, week): a point was clicked, or reached by the arrow keys.
+    point_opened = Signal()  #: The curves behind the chosen point are wanted: a double click, or Enter.
 
     def __init__(self, look: Look = LIGHT) -> None:
         bottom, left = OrderAxis("bottom"), PlainAxis("left")

@@ -47,24 +47,12 @@ _MISSING, _REWORKED, _ATTEMPTS = 3, 4, 5
 
 
 class PartsWindow(QDialog):
-    """Stays beside the window; shows what it is given, and tells what is asked for.
+    """Stays beside the window; shows what it is given, and tells what is asked for."""
 
-    Signals
-    -------
-    asked_changed()
-        Another joint, or other verdicts, are to be listed.
-    part_chosen(row)
-        A row of the list is looked at.
-    joint_wanted(name)
-        What the joint leaves out is to be given.
-    pages_wanted(all)
-        The pages of the part looked at, or of all that are listed.
-    """
-
-    asked_changed = Signal()
-    part_chosen = Signal(int)
-    pages_wanted = Signal(bool)
-    joint_wanted = Signal(str)
+    asked_changed = Signal()  #: Another joint, or other verdicts, are to be listed.
+    part_chosen = Signal(int)  #: (row): a row of the list is looked at.
+    pages_wanted = Signal(bool)  #: (all): the pages of the part looked at, or of all that are listed.
+    joint_wanted = Signal(str)  #: (name): what the joint leaves out is to be given.
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)

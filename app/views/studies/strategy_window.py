@@ -54,14 +54,9 @@ _FIELDS: dict[str, tuple[str, str, float, float, int, float]] = {
 
 
 class StrategyWindow(QDialog):
-    """Stays beside the window; reads the joint's data, changes nothing.
+    """Stays beside the window; reads the joint's data, changes nothing."""
 
-    Signals
-    -------
-    pages_wanted(definition, settings)
-        The joint and the settings as they stand in the fields.
-    """
-
+    #: (definition, settings): the joint and the settings as they stand in the fields.
     pages_wanted = Signal(object, object)
 
     def __init__(

@@ -36,22 +36,11 @@ _MOST_ROWS = 12
 
 
 class StudyWindow(QDialog):
-    """Stays beside the window; shows what it is given, and tells what is asked for.
+    """Stays beside the window; shows what it is given, and tells what is asked for."""
 
-    Signals
-    -------
-    asked_changed()
-        Other traces, streams or another required index.
-    shown_changed()
-        Another joint or quantity of the study is looked at.
-    stream_chosen(row)
-        A row of the streams.
-    pages_wanted()
-    """
-
-    asked_changed = Signal()
-    shown_changed = Signal()
-    stream_chosen = Signal(int)
+    asked_changed = Signal()  #: Other traces, streams or another required index.
+    shown_changed = Signal()  #: Another joint or quantity of the study is looked at.
+    stream_chosen = Signal(int)  #: (row): a row of the streams.
     pages_wanted = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:

@@ -46,36 +46,16 @@ _WEEKS = (
 
 
 class YearWindow(QDialog):
-    """Stays beside the window; shows what it is given, and tells what is asked for.
+    """Stays beside the window; shows what it is given, and tells what is asked for."""
 
-    Signals
-    -------
-    shown_changed()
-        Another figure, joint or spindle is looked at.
-    change_chosen(row)
-        A change of the list is looked at.
-    tool_chosen(row)
-        A tool of the list is looked at.
-    point_chosen(row, week)
-        A point of the course is looked at.
-    week_chosen(row)
-        A week of the table is looked at.
-    week_opened(row)
-        The curves of a week of the table are wanted.
-    point_opened()
-        The curves behind the point that is looked at are wanted.
-    pages_wanted()
-        The year as pages.
-    """
-
-    shown_changed = Signal()
-    change_chosen = Signal(int)
-    tool_chosen = Signal(int)
-    point_chosen = Signal(int, int)
-    week_chosen = Signal(int)
-    week_opened = Signal(int)
-    point_opened = Signal()
-    pages_wanted = Signal()
+    shown_changed = Signal()  #: Another figure, joint or spindle is looked at.
+    change_chosen = Signal(int)  #: (row): a change of the list is looked at.
+    tool_chosen = Signal(int)  #: (row): a tool of the list is looked at.
+    point_chosen = Signal(int, int)  #: (row, week): a point of the course is looked at.
+    week_chosen = Signal(int)  #: (row): a week of the table is looked at.
+    week_opened = Signal(int)  #: (row): the curves of a week of the table are wanted.
+    point_opened = Signal()  #: The curves behind the point that is looked at are wanted.
+    pages_wanted = Signal()  #: The year as pages.
 
     def __init__(self, look: Look = LIGHT, parent: QWidget | None = None) -> None:
         super().__init__(parent)

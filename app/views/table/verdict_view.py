@@ -41,20 +41,12 @@ class VerdictView(QTableView):
     """The table; it shows what is selected, and tells what the user selects.
 
     `group_by` is the list of what it can be grouped by; it stands beside the title.
-
-    Signals
-    -------
-    chosen(mask, row)
-        The traces that are selected now, and the one that is looked at (-1: none).
-    menu_wanted(row, place)
-        A menu about this trace, at a place on the screen.
-    group_wanted(name)
-        Only this group is to be shown.
     """
 
+    #: (mask, row): the traces that are selected now, and the one that is looked at (-1: none).
     chosen = Signal(object, int)
-    menu_wanted = Signal(int, object)
-    group_wanted = Signal(str)
+    menu_wanted = Signal(int, object)  #: (row, place): a menu about this trace, at a place on the screen.
+    group_wanted = Signal(str)  #: (name): only this group is to be shown.
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
