@@ -51,12 +51,7 @@ def read_text(path: str | os.PathLike[str], most_bytes: int = HAND_WRITTEN_BYTES
 
 
 def read_bytes(path: str | os.PathLike[str], most_bytes: int = HAND_WRITTEN_BYTES) -> bytes:
-    """The bytes of a plain file; a pipe would be waited on for ever.
-
-    Raises
-    ------
-    UnusableTextError, OSError
-    """
+    """The bytes of a plain file; a pipe would be waited on for ever. Raises UnusableTextError or OSError."""
     if "\0" in os.fspath(path):
         raise UnusableTextError("is no possible name of a file")
     status = os.stat(path)
@@ -84,12 +79,7 @@ def decoded(data: bytes) -> str:
 
 
 def toml(text: str) -> dict[str, Any]:
-    """A TOML text as data.
-
-    Raises
-    ------
-    UnusableTextError
-    """
+    """A TOML text as data. Raises UnusableTextError."""
     try:
         data = tomllib.loads(text.replace("\r\n", "\n"))
     except tomllib.TOMLDecodeError as error:

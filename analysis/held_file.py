@@ -24,11 +24,7 @@ class HeldError(TautographError):
 def held(path: Path) -> Iterator[None]:
     """Hold a file meanwhile; one that a dead program left is no obstacle.
 
-    A file server that knows no locks is done without.
-
-    Raises
-    ------
-    HeldError, OSError
+    A file server that knows no locks is done without. Raises HeldError or OSError.
     """
     stream = _held(path)
     try:

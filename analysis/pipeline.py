@@ -56,18 +56,12 @@ from analysis.verdict.clamp_evidence import (
 from analysis.verdict.decision import DecisionsLike, apply_limits, assigned_joints
 from analysis.verdict.evidence import CauseEvidence
 from analysis.verdict.expectation import trusted_traces
-from analysis.verdict.features import (
-    SCALES,
-)
+from analysis.verdict.features import SCALES
 from analysis.verdict.joint_rows import JointRows, find_joint_rows
 from analysis.verdict.judgement import judge
-from analysis.verdict.rise_signs import (
-    RiseScan,
-    ToothMeasure,
-    measure_teeth_by,
-    rise_signs,
-)
+from analysis.verdict.rise_signs import RiseScan, ToothMeasure, measure_teeth_by, rise_signs
 from analysis.verdict.rules import (
+    RuleTable,
     evaluate_rules,
     judge_clamp,
     keeps_limits,
@@ -173,13 +167,8 @@ def judge_measured(
     CancelledError
         Where `cancelled` said so.
     """
-    from analysis.joint.back_off_learning import calibrated_stiffness
-
     traces, curves, operations = measured.traces, measured.curves, measured.operations
-    joints = calibrate(joints, calibrated_stiffness(operations.back_offs, rows.name_of, joints))
-    rows = replace(rows, definitions=tuple(joints.get(name) for name in rows.names))
-    routes = clamp_routes(_with_ongoing(curves, measured.audits), rows.per_trace(), joints)
-    routes = by_angle_alone(routes, curves, operations.pulsed)
+    joints, rows, routes = _routes(measured, rows, joints)
     rules = withhold_pulsed(evaluate_rules(curves, rows, operations), operations.pulsed, operations.sparse)
     _stop_if(cancelled)
     by = measure_teeth_by(measured.scan, curves.final_torque_nm, rows.codes)
@@ -190,25 +179,18 @@ def judge_measured(
     company = find_company(routes, trusted & ~operations.unsteady, lot_codes(traces))
     _stop_if(cancelled)
     compared = compare_features(measured, rows, seen, signs, trusted)
-    outliers = find_outliers(
-        compared.traces,
-        SCALES,
-        settings.population,
-        usual_by_reference(reference, decisions, traces, compared.traces.features, settings),
-        notes,
-    )
+    usual = usual_by_reference(reference, decisions, traces, compared.traces.features, settings)
+    outliers = find_outliers(compared.traces, SCALES, settings.population, usual, notes)
     outliers = replace(outliers, score=np.where(operations.unsteady, np.nan, outliers.score))
     evidence = compared.evidence(rules, outliers)
     broken = np.any([rules.broken(rule) for rule in range(len(RULES))], axis=0)
     causes = find_causes(evidence, outliers.flagged | broken | routes.nothing_in_common, operations)
     clamp = _clamp_force(measured, evidence, causes, routes, company)
     contradictions = find_contradictions(clamp, company)
-    tight, cut = (causes.alarming[:, CAUSE_INDEX[name]] for name in ("already-tight", "incomplete-recording"))
-    curves = without_breakaway(curves, tight)
-    left = bounds_left(clamp, rows.codes, rows.definitions)
-    again = tightened_before(traces, tight, back=operations.unscrewed, tightened=operations.tightened)
-    rules = withhold_again(withhold_cut(rules, cut, tight), again)
-    rules = judge_clamp(rules, rows, *left)
+    curves = without_breakaway(curves, _found(causes, "already-tight"))
+    rules = judge_clamp(
+        _withheld(rules, causes, measured), rows, *bounds_left(clamp, rows.codes, rows.definitions)
+    )
     audits = measured.audits.with_stiffness(routes.of_basis("stiffness_kn_per_deg"))
     audits = pair_with_dynamic(audits, traces, keeps_limits(rules), curves.final_torque_nm)
     rules = judge_audits(rules, audits, rows)
@@ -236,6 +218,32 @@ def judge_measured(
         judged_rate_deg=measured.judged_rate_deg,
         reference=dict(reference or {}),
     )
+
+
+def _routes(
+    measured: Measured, rows: JointRows, joints: Mapping[str, JointDefinition]
+) -> tuple[Mapping[str, JointDefinition], JointRows, ClampRoutes]:
+    """The joints as back-offs calibrate them, and torque and angle as routes to the clamp force."""
+    from analysis.joint.back_off_learning import calibrated_stiffness
+
+    curves, operations = measured.curves, measured.operations
+    joints = calibrate(joints, calibrated_stiffness(operations.back_offs, rows.name_of, joints))
+    rows = replace(rows, definitions=tuple(joints.get(name) for name in rows.names))
+    routes = clamp_routes(_with_ongoing(curves, measured.audits), rows.per_trace(), joints)
+    return joints, rows, by_angle_alone(routes, curves, operations.pulsed)
+
+
+def _found(causes: CauseTable, name: str) -> NDArray[np.bool_]:
+    return causes.alarming[:, CAUSE_INDEX[name]]
+
+
+def _withheld(rules: RuleTable, causes: CauseTable, measured: Measured) -> RuleTable:
+    """The rules, not evaluated where the recording is cut or the fastener was tight or tightened before."""
+    operations, tight = measured.operations, _found(causes, "already-tight")
+    again = tightened_before(
+        measured.traces, tight, back=operations.unscrewed, tightened=operations.tightened
+    )
+    return withhold_again(withhold_cut(rules, _found(causes, "incomplete-recording"), tight), again)
 
 
 def _clamp_force(

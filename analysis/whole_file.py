@@ -45,12 +45,7 @@ def whole_file(path: Path, *, settle: bool = True) -> Iterator[Path]:
 
 
 def write_whole(path: Path, content: bytes) -> None:
-    """Write a file's content, all of it or nothing.
-
-    Raises
-    ------
-    OSError
-    """
+    """Write a file's content, all of it or nothing. Raises OSError."""
     with whole_file(path) as unfinished:
         unfinished.write_bytes(content)
 

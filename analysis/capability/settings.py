@@ -48,9 +48,7 @@ class StudySettings:
 def study_settings(document: Mapping[str, Any], place: str) -> StudySettings:
     """The table ``[study]`` of a parsed study file, checked.
 
-    Raises
-    ------
-    StudyFileError
+    Raises StudyFileError.
 
     Examples
     --------

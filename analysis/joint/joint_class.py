@@ -38,13 +38,7 @@ class ClassTable:
 
 
 def load_classes(path: Path) -> ClassTable:
-    """A plant's own table.
-
-    Raises
-    ------
-    ClassTableError
-    OSError
-    """
+    """A plant's own table. Raises ClassTableError or OSError."""
     try:
         return _table(read_text(path), str(path))
     except UnusableTextError as error:

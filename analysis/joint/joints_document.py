@@ -44,12 +44,7 @@ class JointsDocument:
 
     @classmethod
     def load(cls, path: str | Path) -> JointsDocument:
-        """Open a file for editing.
-
-        Raises
-        ------
-        JointDefinitionError
-        """
+        """Open a file for editing. Raises JointDefinitionError."""
         return cls.from_text(joints_text(path), Path(path))
 
     @classmethod

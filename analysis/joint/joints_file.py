@@ -50,12 +50,7 @@ def load_joints(path: str | Path) -> dict[str, JointDefinition]:
 
 
 def joints_text(path: str | Path) -> str:
-    """The text of a joints file.
-
-    Raises
-    ------
-    JointDefinitionError
-    """
+    """The text of a joints file. Raises JointDefinitionError."""
     try:
         return read_text(path)
     except OSError as error:
@@ -89,12 +84,7 @@ def joints_from_text(text: str, *, path: str = "") -> dict[str, JointDefinition]
 
 
 def definitions(document: Mapping[str, Any], *, path: str = "") -> dict[str, JointDefinition]:
-    """Check a parsed joints file.
-
-    Raises
-    ------
-    JointDefinitionError
-    """
+    """Check a parsed joints file. Raises JointDefinitionError."""
     tables = document.get("joints")
     if tables is None:
         raise JointDefinitionError("has no joint; expected a table such as [joints.hub]", path=path)

@@ -56,9 +56,7 @@ class JointLibrary:
 def read_library(path: str | Path) -> JointLibrary:
     """Read a library: a joints file with a table ``[library]`` that has ``title`` and ``revision``.
 
-    Raises
-    ------
-    JointDefinitionError
+    Raises JointDefinitionError.
     """
     place = str(path)
     try:

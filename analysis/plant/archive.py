@@ -70,16 +70,14 @@ def add_recordings(
 ) -> Added:
     """Judge the recordings that the archive does not hold yet, and add their results.
 
+    Raises TautographError or OSError.
+
     Parameters
     ----------
     folder : Path
         Made where it is not there.
     paths : iterable of str
         Files and folders.
-
-    Raises
-    ------
-    TautographError, OSError
     """
     folder.mkdir(parents=True, exist_ok=True)
     with only_writer(folder):
@@ -127,9 +125,7 @@ def _add(folder: Path, paths: Iterable[str], job: Job, workers: Workers, progres
 def finish_interrupted(folder: Path) -> None:
     """Put in place what an interrupted run had ready; clear away work that was given up long ago.
 
-    Raises
-    ------
-    ArchiveError, OSError
+    Raises ArchiveError or OSError.
     """
     for stage in sorted((folder / UNFINISHED).glob("*")):
         if stage.is_symlink() or not stage.is_dir():  # none of ours
@@ -143,9 +139,7 @@ def finish_interrupted(folder: Path) -> None:
 def inputs_of(folder: Path) -> dict[str, dict[str, Any]]:
     """What is kept of each recording that the archive holds, by its digest.
 
-    Raises
-    ------
-    ArchiveError, OSError
+    Raises ArchiveError or OSError.
     """
     held: dict[str, dict[str, Any]] = {}
     for file in sorted((folder / INPUTS).glob("*.json")):
@@ -161,12 +155,7 @@ _STORY = {"run": str, "way": dict, "inputs": list, "files": list}
 
 
 def _read_story(file: Path) -> dict[str, Any]:
-    """What a run wrote down of itself.
-
-    Raises
-    ------
-    ArchiveError, OSError
-    """
+    """What a run wrote down of itself. Raises ArchiveError or OSError."""
     try:
         story = json_data(read_text(file, KEPT_WORK_BYTES))
     except UnusableTextError as error:

@@ -30,9 +30,7 @@ class DamagedArraysError(TautographError):
 def write_arrays(path: Path, arrays: Mapping[str, NDArray[Any]], notes: Any = None) -> None:
     """Write arrays of plain numbers, with notes that JSON can hold; the whole file or nothing.
 
-    Raises
-    ------
-    OSError
+    Raises OSError.
     """
     places, at = {}, 0
     for name, array in arrays.items():
@@ -48,23 +46,13 @@ def write_arrays(path: Path, arrays: Mapping[str, NDArray[Any]], notes: Any = No
 
 
 def read_notes(path: Path) -> Any:
-    """The notes alone.
-
-    Raises
-    ------
-    DamagedArraysError, OSError
-    """
+    """The notes alone. Raises DamagedArraysError or OSError."""
     with open(path, "rb") as stream:
         return _head(stream, path)["notes"]
 
 
 def read_arrays(path: Path) -> dict[str, NDArray[Any]]:
-    """The arrays, read-only, mapped into memory.
-
-    Raises
-    ------
-    DamagedArraysError, OSError
-    """
+    """The arrays, read-only, mapped into memory. Raises DamagedArraysError or OSError."""
     with open(path, "rb") as stream:
         places = _head(stream, path)["arrays"]
         begin = stream.tell()

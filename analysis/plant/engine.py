@@ -55,9 +55,7 @@ def judge_pieces(
 ) -> Judged:
     """Judge every trace of the pieces; what is found on the way is kept in `folder`, and not done twice.
 
-    Raises
-    ------
-    TautographError, OSError
+    Raises TautographError or OSError.
     """
     stories = workers.run(measure_piece, [(folder, job, piece) for piece in pieces], progress, "points")
     stories, doubles = _without_doubles(folder, job, stories, workers, progress)

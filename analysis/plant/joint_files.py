@@ -43,12 +43,7 @@ class JointFiles:
 
 
 def write_joint(stage: str, number: int, run: Run, joint: str | None, paths: Sequence[str]) -> JointFiles:
-    """Write the results of one joint, which lie in `paths`, below ``stage/ready``.
-
-    Raises
-    ------
-    OSError
-    """
+    """Write the results of one joint, which lie in `paths`, below ``stage/ready``. Raises OSError."""
     table = pa.concat_tables([read_table(Path(path)) for path in paths])
     table = table.sort_by([("started_at", "ascending"), ("trace_id", "ascending")])
     counts = Counter(
@@ -66,12 +61,7 @@ def write_joint(stage: str, number: int, run: Run, joint: str | None, paths: Seq
 
 
 def write_parquet(path: Path, table: pa.Table, run: Run, how: Mapping[str, Any] | None = None) -> None:
-    """Write a table with what is told of its run; the whole of it or nothing.
-
-    Raises
-    ------
-    OSError
-    """
+    """Write a table with what is told of its run; the whole of it or nothing. Raises OSError."""
     import pyarrow.parquet as pq
 
     path.parent.mkdir(parents=True, exist_ok=True)

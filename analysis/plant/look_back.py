@@ -143,6 +143,8 @@ def look_back(
 ) -> LookBack:
     """Everything in an archive that was touched, judged again where an error is given.
 
+    Raises TautographError or OSError.
+
     Parameters
     ----------
     folder : Path
@@ -151,10 +153,6 @@ def look_back(
         The tool read so many percent more than the true torque.
     job : Job
         Joints and settings.
-
-    Raises
-    ------
-    TautographError, OSError
     """
     rows = read_rows(folder, ASKED, touched.filter()).to_pylist()
     after: dict[tuple[str, str], tuple[str, list[str]]] = {}

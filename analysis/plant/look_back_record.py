@@ -33,12 +33,7 @@ _SHOWN = (
 
 
 def write_table(found: LookBack, path: Path) -> None:
-    """The record as .xlsx, .csv or .parquet by the ending.
-
-    Raises
-    ------
-    OSError
-    """
+    """The record as .xlsx, .csv or .parquet by the ending. Raises OSError."""
     ending = path.suffix.lower()
     if ending == ".parquet":
         import pyarrow.parquet as pq

@@ -80,9 +80,7 @@ def _attributes_path(folder: str | Path) -> Path:
 def save_measured(folder: Path, measured: Measured, order: NDArray[np.int64], notes: Any) -> None:
     """Keep what was measured, without samples, and notes; `order` is the place of each trace in the piece.
 
-    Raises
-    ------
-    OSError
+    Raises OSError.
     """
     operations = measured.operations
     needed = operations.audited | samples_needed(measured.traces, operations.turned_back)
@@ -155,12 +153,7 @@ def load_measured(
 
 
 def save_seen(folder: Path, seen: SecondLook) -> None:
-    """Keep a second look at a piece.
-
-    Raises
-    ------
-    OSError
-    """
+    """Keep a second look at a piece. Raises OSError."""
     write_arrays(seen_path(folder), {one.name: getattr(seen, one.name) for one in fields(seen)})
 
 

@@ -18,12 +18,7 @@ class ArchiveInUseError(TautographError):
 
 @contextmanager
 def only_writer(folder: Path) -> Iterator[None]:
-    """Keep others from adding to a folder meanwhile.
-
-    Raises
-    ------
-    ArchiveInUseError, OSError
-    """
+    """Keep others from adding to a folder meanwhile. Raises ArchiveInUseError or OSError."""
     with ExitStack() as stack:
         try:
             stack.enter_context(held(folder / LOCK))

@@ -40,9 +40,7 @@ def is_archive(folder: Path) -> bool:
 def read_rows(folder: Path, columns: Sequence[str], where: Any = None) -> pa.Table:
     """Rows of traces: these columns, in no fixed order; `where` is a filter of `pyarrow.compute`.
 
-    Raises
-    ------
-    ArchiveError
+    Raises ArchiveError.
     """
     import pyarrow.dataset as ds
 
@@ -61,9 +59,7 @@ def read_rows(folder: Path, columns: Sequence[str], where: Any = None) -> pa.Tab
 def read_days(folder: Path, columns: Sequence[str] | None = None) -> pa.Table:
     """Day rows, see `analysis.plant.day_rows`: few whatever the number of traces; all columns or these.
 
-    Raises
-    ------
-    ArchiveError
+    Raises ArchiveError.
     """
     from pyarrow.parquet import ParquetFile
 

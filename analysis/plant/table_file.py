@@ -10,12 +10,7 @@ from analysis.whole_file import whole_file
 
 
 def write_table(path: Path, table: pa.Table) -> None:
-    """Keep a table as an Arrow file; the whole of it or nothing.
-
-    Raises
-    ------
-    OSError
-    """
+    """Keep a table as an Arrow file; the whole of it or nothing. Raises OSError."""
     with (
         whole_file(path) as unfinished,
         pa.OSFile(str(unfinished), "wb") as stream,
@@ -25,11 +20,6 @@ def write_table(path: Path, table: pa.Table) -> None:
 
 
 def read_table(path: Path) -> pa.Table:
-    """A table that `write_table` kept.
-
-    Raises
-    ------
-    OSError
-    """
+    """A table that `write_table` kept. Raises OSError."""
     with pa.memory_map(str(path)) as stream:
         return pa.ipc.open_file(stream).read_all()

@@ -74,9 +74,7 @@ class Wanted:
 def measure_piece(folder: str, job: Job, piece: Piece) -> Story:
     """Read a piece, find points and features, and keep them in its folder; once done, only told.
 
-    Raises
-    ------
-    OSError
+    Raises OSError.
     """
     place = Path(folder, piece.name)
     if measured_path(place).exists():
@@ -154,9 +152,7 @@ def wanted_of(job: Job, joint: str | None, ranges: Sequence[RowRange]) -> list[W
 def judge_group(target: str, job: Job, ranges: Sequence[RowRange]) -> str:
     """Judge the traces of one joint and one stretch of time, and keep their results; gives the file's path.
 
-    Raises
-    ------
-    OSError
+    Raises OSError.
     """
     from analysis.pipeline import judge_measured
 

@@ -36,12 +36,7 @@ class Workers(Protocol):
     def run(
         self, function: Callable[..., Any], tasks: Sequence[Task], progress: Progress | None, text: str
     ) -> list[Any]:
-        """``function(*task)`` of every task.
-
-        Raises
-        ------
-        WorkersError
-        """
+        """``function(*task)`` of every task. Raises WorkersError."""
 
 
 class Alone:

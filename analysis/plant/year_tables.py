@@ -80,12 +80,7 @@ def care_table(care: list[ToolCare]) -> pa.Table:
 
 
 def write_year(year: Year, care: list[ToolCare], path: Path) -> None:
-    """The year as .xlsx; as .csv or .parquet its weeks alone.
-
-    Raises
-    ------
-    OSError
-    """
+    """The year as .xlsx; as .csv or .parquet its weeks alone. Raises OSError."""
     ending = path.suffix.lower()
     weeks = weeks_table(year)
     if ending == ".csv":

@@ -18,12 +18,7 @@ _BYTES_OF_A_NUMBER = 8
 
 
 def check_claim(file: SourceFile, numbers: int) -> None:
-    """Refuse a header that claims more numbers than a recording of this size can hold.
-
-    Raises
-    ------
-    ReadError
-    """
+    """Refuse a header that claims more numbers than a recording of this size can hold. Raises ReadError."""
     if numbers > ALLOWED_NUMBERS + LARGEST_NUMBERS_PER_BYTE * file.size:
         raise ReadError(
             file.problem(
@@ -34,21 +29,14 @@ def check_claim(file: SourceFile, numbers: int) -> None:
 
 
 def check_claimed_bytes(file: SourceFile, unpacked: int) -> None:
-    """The same of compressed content that claims to become so many bytes.
-
-    Raises
-    ------
-    ReadError
-    """
+    """The same of compressed content that claims to become so many bytes. Raises ReadError."""
     check_claim(file, unpacked // _BYTES_OF_A_NUMBER)
 
 
 def without_codes(file: SourceFile, values: ArrowArray) -> ArrowArray:
     """Texts for the codes into them, once it is known how long they become; other columns as they are.
 
-    Raises
-    ------
-    ReadError
+    Raises ReadError.
     """
     if not pa.types.is_dictionary(values.type):
         return values

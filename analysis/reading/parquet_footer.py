@@ -42,12 +42,7 @@ def claimed_numbers(path: str) -> list[dict[str, int]]:
 
 
 def claimed_bytes(path: str) -> list[dict[str, int]]:
-    """The same of the bytes that each column has when it is unpacked.
-
-    Raises
-    ------
-    ValueError, OSError
-    """
+    """The same of the bytes that each column has when it is unpacked. Raises ValueError or OSError."""
     return _by_group(path, _UNPACKED_BYTES)
 
 

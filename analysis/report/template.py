@@ -77,12 +77,7 @@ def load_template(path: str | Path | None = None) -> ReportTemplate:
 
 
 def template_from_text(text: str, name: str, folder: Path | None) -> ReportTemplate:
-    """A template from TOML text; `folder` is where the logo is looked for.
-
-    Raises
-    ------
-    ReportTemplateError
-    """
+    """A template from TOML text; `folder` is where the logo is looked for. Raises ReportTemplateError."""
     try:
         tables = toml(text)
     except UnusableTextError as error:

@@ -23,9 +23,7 @@ if TYPE_CHECKING:
 def archive_command(arguments: BatchArguments, console: Console, summary: Path | None) -> int:
     """Carry out ``tautograph analyse`` into an archive; returns the exit code.
 
-    Raises
-    ------
-    TautographError, OSError
+    Raises TautographError or OSError.
     """
     from dataclasses import replace
 

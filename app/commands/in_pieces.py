@@ -129,12 +129,7 @@ def job_of(arguments: BatchArguments, asked: Asked, console: Console) -> Job:
 
 @contextmanager
 def workers_asked(arguments: BatchArguments, console: Console) -> Iterator[Workers]:
-    """Whoever was asked to do the work.
-
-    Raises
-    ------
-    CommandError, WorkersError
-    """
+    """Whoever was asked to do the work. Raises CommandError or WorkersError."""
     from analysis.first_run import first_run_is_told
     from analysis.plant.worker_start import load_tasks
     from analysis.plant.workers import workers_of

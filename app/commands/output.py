@@ -19,9 +19,7 @@ class OutputError(TautographError):
 def refuse_overwriting(outputs: Iterable[Path], inputs: Iterable[Path]) -> None:
     """See to it that no output takes the place of a recording, or of a file that says how to judge.
 
-    Raises
-    ------
-    OutputError
+    Raises OutputError.
     """
     kept = {path.resolve() for path in inputs}
     for path in outputs:

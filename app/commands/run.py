@@ -189,12 +189,7 @@ def read_toml(option: str, path: Path) -> dict[str, Any]:
 
 
 def read_joints(arguments: BatchArguments) -> dict[str, JointDefinition]:
-    """The joints file; a joint that was named must be in it.
-
-    Raises
-    ------
-    TautographError
-    """
+    """The joints file; a joint that was named must be in it. Raises TautographError."""
     from analysis.joint import load_joints
 
     if not arguments.joints.is_file():
@@ -239,9 +234,7 @@ def _read(paths: list[Path], arguments: BatchArguments, console: Console) -> Rea
 def read_mappings(arguments: BatchArguments) -> tuple[ImportMapping | None, tuple[ImportMapping, ...]]:
     """The mapping given for all files, or those of which each file takes the first that fits.
 
-    Raises
-    ------
-    TautographError, OSError
+    Raises TautographError or OSError.
     """
     mappings = [mapping for path in arguments.mappings for mapping in _mappings(path)]
     if len(mappings) == 1 and arguments.mappings[0].is_file():

@@ -66,12 +66,7 @@ def strategy_command(arguments: BatchArguments) -> int:
 
 
 def strategy_settings(path: Path | None) -> StrategySettings:
-    """Of a file; the defaults where there is none.
-
-    Raises
-    ------
-    TautographError
-    """
+    """Of a file; the defaults where there is none. Raises TautographError."""
     from analysis.strategy.settings import StrategySettings, with_values
 
     if path is None:

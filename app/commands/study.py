@@ -70,12 +70,7 @@ def _classes(path: Path | None) -> ClassTable | None:
 
 
 def read_study(path: Path | None) -> StudySettings:
-    """The study file, or the defaults where none is given.
-
-    Raises
-    ------
-    CommandError, StudyFileError
-    """
+    """The study file, or the defaults where none is given. Raises CommandError or StudyFileError."""
     from analysis.capability.settings import StudySettings, study_settings
 
     if path is None:

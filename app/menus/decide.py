@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtWidgets import QInputDialog, QWidget
@@ -16,7 +17,6 @@ from app.session.deciding import (
     move_edge,
     pin_reference,
     set_default_joint,
-    set_disposition,
     unpin_reference,
 )
 from app.session.reference_file import contested, read_references, reference_file, write_references
@@ -48,7 +48,7 @@ class DecideMenu:
                 f"disposition-{number}",
                 f"Disposition: {value}" if value else "Clear disposition",
                 "For all selected traces",
-                lambda v=value: self.dispose(v),  # type: ignore[misc]
+                partial(self.session.dispose, value),
                 f"Ctrl+{number}",
                 "selection",
             )
@@ -59,13 +59,6 @@ class DecideMenu:
     def write_note(self) -> None:
         """To the note."""
         self.why.start_note()
-
-    def dispose(self, value: str) -> None:
-        """Set the disposition of all selected."""
-        session = self.session
-        ids = session.selected_ids()
-        if ids:
-            session.decide(set_disposition(session.decisions, ids, value, session.signature()))
 
     @action("give-back-points", "Reset points to automatic", "As the program found them", needs="current")
     def give_back_points(self) -> None:

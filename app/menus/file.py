@@ -262,14 +262,12 @@ class FileMenu(QObject):
     def _take_in(self, file: Path) -> str | None:
         """What others put into this file since it was read, merged with the decisions here.
 
+        Raises OSError.
+
         Returns
         -------
         str or None
             What is added to the sentence; None where the user would rather not save.
-
-        Raises
-        ------
-        OSError
         """
         if file != self.workspace_file or not file.exists():
             return ""

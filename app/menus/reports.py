@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -87,8 +88,6 @@ class Reports(QObject):
                 session.analysis,
                 session.decisions,
                 tuple(chosen.tolist()) if len(chosen) > 1 else None,
-                session.view.torque_unit,
-                self.template,
                 None if whole else tuple(rows.tolist()),
                 "" if whole else tr("Restricted to {0} of {1} traces: {2}.", n, of, words),
             )
@@ -98,21 +97,16 @@ class Reports(QObject):
         self, first: NDArray[np.int64], second: NDArray[np.int64], labels: tuple[str, str]
     ) -> None:
         """The report of two sets of rows, called as the labels say."""
-        session = self.session
         rows = tuple(first.tolist()), tuple(second.tolist())
-        unit = session.view.torque_unit
-        self.make(ComparisonRequest(session.analysis, *rows, labels, unit, self.template))
-
-    @property
-    def template(self) -> Path | None:
-        """The site's template, where there is one."""
-        return site_template(self.data)
+        self.make(ComparisonRequest(self.session.analysis, *rows, labels))
 
     def make(self, request: PagesRequest) -> None:
-        """Put pages together in the background; the preview opens when they are there."""
+        """Put pages together in the background, as the site has them; then the preview opens."""
         from app.printing import ready_to_print
 
         ready_to_print()
+        unit = self.session.view.torque_unit
+        request = replace(request, template=site_template(self.data), torque_unit=unit)
         self.session.jobs.submit(REPORTING, request, make_pages)
 
     def _give_up(self) -> None:

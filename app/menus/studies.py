@@ -52,11 +52,8 @@ class StudyWindows(QObject):
         self.beside.keep("study", window)
 
     def _study_pages(self, study: Study) -> None:
-        analysis = self.session.analysis
-        if analysis is not None:
-            self.reports.make(
-                StudyRequest(study, analysis.results(), self.reports.template, self.session.view.torque_unit)
-            )
+        if (analysis := self.session.analysis) is not None:
+            self.reports.make(StudyRequest(study, analysis.results()))
 
     @action("parts", "Parts …", _PARTS, "Ctrl+Alt+P", needs="results")
     def show_parts(self) -> None:
@@ -71,11 +68,8 @@ class StudyWindows(QObject):
         self.beside.keep("parts", window)
 
     def _part_pages(self, parts: tuple[Part, ...]) -> None:
-        session = self.session
-        if session.analysis is not None:
-            self.reports.make(
-                PartsRequest(parts, session.analysis, self.reports.template, session.view.torque_unit)
-            )
+        if (analysis := self.session.analysis) is not None:
+            self.reports.make(PartsRequest(parts, analysis))
 
     @action("year", "A plant's year …", _YEAR, "Ctrl+Alt+J")
     def ask_year(self) -> None:
@@ -96,17 +90,8 @@ class StudyWindows(QObject):
         self.beside.keep("year", window)
 
     def _year_pages(self, opened: Opened) -> None:
-        events = tuple(opened.events)
-        self.reports.make(
-            YearRequest(
-                opened.year,
-                tuple(opened.care),
-                opened.folder,
-                events,
-                self.reports.template,
-                self.session.view.torque_unit,
-            )
-        )
+        care, events = tuple(opened.care), tuple(opened.events)
+        self.reports.make(YearRequest(opened.year, care, opened.folder, events))
 
     @action("audits", "Residual torque: audits …", _AUDITS, "Ctrl+Alt+U", needs="results")
     def show_audits(self) -> None:
@@ -132,8 +117,7 @@ class StudyWindows(QObject):
     def _strategy_pages(self, definition: Any, settings: Any) -> None:
         window: Any = self.beside.open["strategies"]
         results = self._results() if window.own.isChecked() else None
-        template, unit = self.reports.template, self.session.view.torque_unit
-        self.reports.make(StrategyRequest(definition, settings, results, template, unit))
+        self.reports.make(StrategyRequest(definition, settings, results))
 
     def _results(self) -> Any:
         return None if self.session.analysis is None else self.session.analysis.results()

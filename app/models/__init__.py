@@ -1,1 +1,7 @@
-"""models of the window."""
+"""Models of the window."""
+
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex
+
+Index = QModelIndex | QPersistentModelIndex
+#: The parent of rows that have none.
+NOWHERE = QModelIndex()

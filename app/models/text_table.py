@@ -7,15 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
+from PySide6.QtCore import QAbstractTableModel, QObject, Qt
 from PySide6.QtGui import QFont
 
 from analysis.shown_text import harmless
 from analysis.spreadsheet import as_tabbed
 from app.display.messages import plain_tip
-
-Index = QModelIndex | QPersistentModelIndex
-_NOWHERE = QModelIndex()
+from app.models import NOWHERE, Index
 
 
 @dataclass(frozen=True)
@@ -60,10 +58,10 @@ class TextTableModel(QAbstractTableModel):
         lines = [tuple(column.title.replace("\n", " ") for column in self.columns)]
         return as_tabbed([*lines, *(row.cells for row in self.rows)])
 
-    def rowCount(self, parent: Index = _NOWHERE) -> int:  # noqa: D102
+    def rowCount(self, parent: Index = NOWHERE) -> int:  # noqa: D102
         return 0 if parent.isValid() else len(self.rows)
 
-    def columnCount(self, parent: Index = _NOWHERE) -> int:  # noqa: D102
+    def columnCount(self, parent: Index = NOWHERE) -> int:  # noqa: D102
         return 0 if parent.isValid() else len(self.columns)
 
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:  # noqa: D102

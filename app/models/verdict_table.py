@@ -11,13 +11,14 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
+from PySide6.QtCore import QAbstractTableModel, QObject, Qt
 
 from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICTS, WORST_FIRST
 from app.display.columns import Column, ColumnSet
 from app.display.messages import plain_tip, tr
 from app.display.shown_axis import ShownAxis
+from app.models import NOWHERE, Index
 from app.models.row_groups import RowGroup, RowGroups
 from app.models.verdict_cells import VerdictCells
 
@@ -25,9 +26,7 @@ if TYPE_CHECKING:
     from app.display.figure_uncertainties import FigureUncertainties
     from app.display.margins import Margins
 
-Index = QModelIndex | QPersistentModelIndex
 
-_NOWHERE = QModelIndex()
 #: Stands behind the name of a trace whose points were moved by hand.
 BY_HAND = "\N{LOWER RIGHT PENCIL}"
 #: Position of each verdict code when the worst comes first.
@@ -291,11 +290,11 @@ class VerdictTableModel(QAbstractTableModel):
         titles = [self.title(column) for column in self.shown]
         return [titles, *([self._cells.text(column.name, int(row)) for column in self.shown] for row in rows)]
 
-    def rowCount(self, parent: Index = _NOWHERE) -> int:
+    def rowCount(self, parent: Index = NOWHERE) -> int:
         """Rows that are shown."""
         return 0 if parent.isValid() else len(self.lines)
 
-    def columnCount(self, parent: Index = _NOWHERE) -> int:
+    def columnCount(self, parent: Index = NOWHERE) -> int:
         """Columns of the table."""
         return 0 if parent.isValid() else len(self.shown)
 

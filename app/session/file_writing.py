@@ -33,9 +33,7 @@ class WriteRequest:
 def write_whole(request: WriteRequest, progress: Progress, cancelled: Cancelled) -> WriteRequest:
     """Write beside the file and rename; nothing is left where the work is stopped or fails.
 
-    Raises
-    ------
-    CancelledError
+    Raises CancelledError.
     """
     listener = Listener(progress, cancelled)
     with whole_file(request.file) as unfinished:

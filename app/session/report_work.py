@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from analysis.catalogue.units import DisplayUnits
 from analysis.listener import NOBODY, Listener
@@ -26,181 +26,142 @@ def site_template(data: Path) -> Path | None:
     return file if file.is_file() else None
 
 
-@dataclass(frozen=True)
-class ReportRequest:
-    """What the report is about."""
+@dataclass(frozen=True, eq=False, kw_only=True)
+class PagesRequest:
+    """Pages that are wanted; what they are of, and what puts them together, is said by its kinds."""
+
+    words: ClassVar[str]  #: What is done, while it is.
+
+    template: Path | None = None  #: The site's template; None: the one that comes with the program.
+    torque_unit: str = "N·m"
+
+    @property
+    def units(self) -> DisplayUnits:
+        """In which figures are written."""
+        return DisplayUnits(self.torque_unit)
+
+    def reports(self, listener: Listener, **how: Any) -> Iterable[JointReport]:
+        """The pages; `how` are the time that they bear and the template."""
+        raise NotImplementedError
+
+
+@dataclass(frozen=True, eq=False)
+class ReportRequest(PagesRequest):
+    """The overview, one report for each joint that has traces, and the method."""
+
+    words = "putting the report together"
 
     analysis: Any
     decisions: Decisions
     #: Traces that get a page each; None: all that are not ok, not evaluated or suspect.
     chosen_rows: tuple[int, ...] | None
-    torque_unit: str
-    template: Path | None = None  #: The site's template; None: the one that comes with the program.
     only_rows: tuple[int, ...] | None = None  #: Traces that the report is restricted to; None: all.
     covers: str = ""  #: What it is restricted to, in words.
 
+    def reports(self, listener: Listener, **how: Any) -> Iterable[JointReport]:  # noqa: D102
+        from analysis.report import build_document
 
-def make_reports(
-    request: ReportRequest, progress: Callable[[int, int, str], None], cancelled: Callable[[], bool]
-) -> tuple[Any, ...]:
-    """The overview, one report for each joint that has traces, and the method."""
-    from analysis.report import build_document, load_template
-
-    progress(0, 0, "putting the report together")
-    return build_document(
-        request.analysis,
-        decisions=request.decisions,
-        chosen_rows=request.chosen_rows,
-        only_rows=request.only_rows,
-        covers=request.covers,
-        now=datetime.datetime.now(datetime.UTC),
-        template=load_template(request.template),
-        torque_unit=request.torque_unit,
-        listener=Listener(progress, cancelled),
-    )
+        return build_document(
+            self.analysis,
+            decisions=self.decisions,
+            chosen_rows=self.chosen_rows,
+            only_rows=self.only_rows,
+            covers=self.covers,
+            torque_unit=self.torque_unit,
+            listener=listener,
+            **how,
+        )
 
 
 @dataclass(frozen=True, eq=False)
-class ComparisonRequest:
-    """Two sets of one joint whose comparison is to be reported: their rows, and what they are called."""
+class ComparisonRequest(PagesRequest):
+    """Two sets of one joint, compared: their rows, and what they are called."""
+
+    words = "putting the comparison together"
 
     analysis: Any
     first: tuple[int, ...]
     second: tuple[int, ...]
     labels: tuple[str, str]
-    torque_unit: str
-    template: Path | None = None
 
+    def reports(self, listener: Listener, **how: Any) -> Iterable[JointReport]:  # noqa: D102
+        from analysis.report import build_comparison
 
-def make_comparison(
-    request: ComparisonRequest, progress: Callable[[int, int, str], None], cancelled: Callable[[], bool]
-) -> tuple[Any, ...]:
-    """The report of the comparison, alone."""
-    from analysis.report import build_comparison, load_template
-
-    Listener(progress, cancelled)(0, 0, "putting the comparison together")
-    report = build_comparison(
-        request.analysis,
-        request.first,
-        request.second,
-        request.labels,
-        now=datetime.datetime.now(datetime.UTC),
-        template=load_template(request.template),
-        torque_unit=request.torque_unit,
-    )
-    return (report,)
+        sets = self.first, self.second, self.labels
+        return [build_comparison(self.analysis, *sets, torque_unit=self.torque_unit, **how)]
 
 
 @dataclass(frozen=True, eq=False)
-class StudyRequest:
-    """A study whose pages are wanted, and the results table that it stands on."""
+class StudyRequest(PagesRequest):
+    """A report for each joint of a study; the results table is what it stands on."""
+
+    words = "putting the study together"
 
     study: Any
     results: Any
-    template: Path | None = None
-    torque_unit: str = "N·m"
 
+    def reports(self, listener: Listener, **how: Any) -> Iterable[JointReport]:  # noqa: D102
+        from analysis.report.study_pages import study_reports
 
-def make_study_pages(
-    request: StudyRequest, progress: Callable[[int, int, str], None], cancelled: Callable[[], bool]
-) -> tuple[Any, ...]:
-    """One report for each joint of the study."""
-    from analysis.report import load_template
-    from analysis.report.study_pages import study_reports
-
-    Listener(progress, cancelled)(0, 0, "putting the study together")
-    now = datetime.datetime.now(datetime.UTC)
-    template, units = load_template(request.template), DisplayUnits(request.torque_unit)
-    return tuple(study_reports(request.study, request.results, now=now, template=template, units=units))
+        return study_reports(self.study, self.results, units=self.units, **how)
 
 
 @dataclass(frozen=True, eq=False)
-class PartsRequest:
-    """Parts whose records are wanted as pages, and the analysis that they are of."""
+class PartsRequest(PagesRequest):
+    """A page for each part, with the digest of its record."""
+
+    words = "putting the records together"
 
     parts: tuple[Any, ...]
     analysis: Any
-    template: Path | None = None
-    torque_unit: str = "N·m"
 
+    def reports(self, listener: Listener, **how: Any) -> Iterable[JointReport]:  # noqa: D102
+        from analysis.parts.digests import digest_of, record_of
+        from analysis.report.part_pages import part_reports
 
-def make_part_pages(
-    request: PartsRequest, progress: Callable[[int, int, str], None], cancelled: Callable[[], bool]
-) -> tuple[Any, ...]:
-    """One report with a page for each part."""
-    from analysis.parts.digests import digest_of, record_of
-    from analysis.report import load_template
-    from analysis.report.part_pages import part_reports
-
-    Listener(progress, cancelled)(0, 0, "putting the records together")
-    analysis = request.analysis
-    results = analysis.results()
-    digests = [digest_of(record_of(one, analysis.traces, results)) for one in request.parts]
-    now = datetime.datetime.now(datetime.UTC)
-    template, units = load_template(request.template), DisplayUnits(request.torque_unit)
-    return tuple(part_reports(request.parts, analysis, digests, now=now, template=template, units=units))
+        results = self.analysis.results()
+        digests = [digest_of(record_of(one, self.analysis.traces, results)) for one in self.parts]
+        return part_reports(self.parts, self.analysis, digests, units=self.units, **how)
 
 
 @dataclass(frozen=True, eq=False)
-class StrategyRequest:
-    """Ways of tightening whose pages are wanted; results give the joint's own scatter."""
+class StrategyRequest(PagesRequest):
+    """Ways of tightening, from all draws; results give the joint's own scatter."""
+
+    words = "drawing clamp forces"
 
     definition: Any
     settings: Any
     results: Any = None
-    template: Path | None = None
-    torque_unit: str = "N·m"
 
+    def reports(self, listener: Listener, **how: Any) -> Iterable[JointReport]:  # noqa: D102
+        from analysis.report.strategy_pages import strategy_report
+        from analysis.strategy.advice import advise
+        from analysis.strategy.joint_scatter import joint_scatter
+        from analysis.strategy.own_traces import scatter_of_traces
 
-def make_strategy_pages(
-    request: StrategyRequest, progress: Callable[[int, int, str], None], cancelled: Callable[[], bool]
-) -> tuple[Any, ...]:
-    """The report of the strategies, alone, from all draws."""
-    from analysis.report import load_template
-    from analysis.report.strategy_pages import strategy_report
-    from analysis.strategy.advice import advise
-    from analysis.strategy.joint_scatter import joint_scatter
-    from analysis.strategy.own_traces import scatter_of_traces
-
-    Listener(progress, cancelled)(0, 0, "drawing clamp forces")
-    scatter, source = joint_scatter(request.definition, request.settings), ""
-    if request.results is not None:
-        scatter, source = scatter_of_traces(scatter, request.results)
-    now = datetime.datetime.now(datetime.UTC)
-    template, units = load_template(request.template), DisplayUnits(request.torque_unit)
-    return (
-        strategy_report(advise(scatter), request.definition, source, now=now, template=template, units=units),
-    )
+        scatter, source = joint_scatter(self.definition, self.settings), ""
+        if self.results is not None:
+            scatter, source = scatter_of_traces(scatter, self.results)
+        return [strategy_report(advise(scatter), self.definition, source, units=self.units, **how)]
 
 
 @dataclass(frozen=True, eq=False)
-class YearRequest:
-    """A plant's year whose pages are wanted, with its tools, its archive's folder and its events."""
+class YearRequest(PagesRequest):
+    """A plant's year, with its tools, its archive's folder and its events."""
+
+    words = "putting the year together"
 
     year: Any
     care: tuple[Any, ...]
     folder: str
     events: tuple[Any, ...]
-    template: Path | None = None
-    torque_unit: str = "N·m"
 
+    def reports(self, listener: Listener, **how: Any) -> Iterable[JointReport]:  # noqa: D102
+        from analysis.plant.year_report import year_report
 
-def make_year_pages(
-    request: YearRequest, progress: Callable[[int, int, str], None], cancelled: Callable[[], bool]
-) -> tuple[Any, ...]:
-    """The report of the year, alone."""
-    from analysis.plant.year_report import year_report
-    from analysis.report import load_template
-
-    Listener(progress, cancelled)(0, 0, "putting the year together")
-    now, template = datetime.datetime.now(datetime.UTC), load_template(request.template)
-    name = Path(request.folder).name
-    units = DisplayUnits(request.torque_unit)
-    return (
-        year_report(
-            request.year, request.care, name, now, events=request.events, template=template, units=units
-        ),
-    )
+        name = Path(self.folder).name
+        return [year_report(self.year, self.care, name, events=self.events, units=self.units, **how)]
 
 
 @dataclass(frozen=True, eq=False)
@@ -211,27 +172,25 @@ class PagedReports:
     pages: PagePainter
 
 
-PagesRequest = ReportRequest | ComparisonRequest | StudyRequest | StrategyRequest | PartsRequest | YearRequest
-_MAKERS: dict[type, Callable[..., tuple[Any, ...]]] = {
-    ReportRequest: make_reports,
-    ComparisonRequest: make_comparison,
-    StudyRequest: make_study_pages,
-    StrategyRequest: make_strategy_pages,
-    PartsRequest: make_part_pages,
-    YearRequest: make_year_pages,
-}
+def make_reports(
+    request: PagesRequest, progress: Callable[[int, int, str], None], cancelled: Callable[[], bool]
+) -> tuple[JointReport, ...]:
+    """Put together what is wanted."""
+    from analysis.report import load_template
+
+    listener = Listener(progress, cancelled)
+    listener(0, 0, request.words)
+    now = datetime.datetime.now(datetime.UTC)
+    return tuple(request.reports(listener, now=now, template=load_template(request.template)))
 
 
 def make_pages(
-    request: PagesRequest,
-    progress: Callable[[int, int, str], None],
-    cancelled: Callable[[], bool],
+    request: PagesRequest, progress: Callable[[int, int, str], None], cancelled: Callable[[], bool]
 ) -> PagedReports:
     """Put together and lay out; `app.printing.ready_to_print` has been called in the application's thread."""
     from app.printing import PagePainter
 
-    make: Callable[..., tuple[JointReport, ...]] = _MAKERS[type(request)]
-    reports = make(request, progress, cancelled)
+    reports = make_reports(request, progress, cancelled)
     return PagedReports(reports, PagePainter(reports, Listener(progress, cancelled)))
 
 

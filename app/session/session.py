@@ -15,7 +15,7 @@ from analysis.settings import Settings
 from analysis.traces import TraceSet
 from app.display.messages import count_words, grouped, tr
 from app.session import loading
-from app.session.deciding import Signature, Step, needs_judging, sign
+from app.session.deciding import Signature, Step, needs_judging, set_disposition, sign
 from app.session.file_writing import WRITING, FileWriting
 from app.session.jobs import JobRunner
 from app.session.reference_file import read_references, with_kept
@@ -310,6 +310,11 @@ class Session(SessionSelection):
     def decide(self, step: Step) -> None:
         """Take a decision that can be undone."""
         self.undo_stack.decide(step.text, self.decisions, step.after, self._apply, step.merge_key)
+
+    def dispose(self, disposition: str) -> None:
+        """Set the disposition of all selected."""
+        if ids := self.selected_ids():
+            self.decide(set_disposition(self.decisions, ids, disposition, self.signature()))
 
     def restore_decisions(self, decisions: Decisions) -> None:
         """Take decisions from a workspace; not a step to undo."""

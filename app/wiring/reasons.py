@@ -8,7 +8,7 @@ from PySide6.QtCore import QObject, Signal
 
 from app.display.look import LIGHT, Look
 from app.display.messages import tr
-from app.session.deciding import move_edge, set_disposition, set_note
+from app.session.deciding import move_edge, set_note
 from app.session.session import Session
 from app.session.state import distinct
 from app.views.reasons.why_view import WhyView
@@ -52,7 +52,7 @@ class ReasonsLink(QObject):
         # A note that is begun right after another selection belongs to that selection.
         why.note_begun.connect(self._follow.now)
         why.note_written.connect(self._write_note)
-        why.disposition_chosen.connect(self._decide)
+        why.disposition_chosen.connect(session.dispose)
 
     def set_look(self, look: Look) -> None:
         """Colours of the text."""
@@ -79,12 +79,6 @@ class ReasonsLink(QObject):
         self.why.set_reasons(text, ids)
         decided = distinct(session.decisions.of_each(ids)).values()
         self.why.set_decided(ids, {one.disposition for one in decided}, {one.note for one in decided})
-
-    def _decide(self, value: str) -> None:
-        session = self.session
-        ids = session.selected_ids()
-        if ids:
-            session.decide(set_disposition(session.decisions, ids, value, session.signature()))
 
     def _write_note(self, ids: tuple[str, ...], text: str) -> None:
         session = self.session

@@ -61,9 +61,7 @@ class Journal:
     def finish(self, workspace: Workspace | None) -> None:
         """Wait until this, or else what was handed over last, is in the file, and on the disk.
 
-        Raises
-        ------
-        OSError
+        Raises OSError.
         """
         self.newest = workspace or self.newest
         self._writer.submit(self._write).result()

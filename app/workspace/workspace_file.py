@@ -100,11 +100,7 @@ def write_workspace(workspace: Workspace, file: Path) -> str:
 def start_journal(workspace: Workspace, file: Path) -> None:
     """Write the workspace in lines; `append_changes` puts what changes later behind them.
 
-    It is there after a kill, and the whole of it or nothing; the disk may have it later.
-
-    Raises
-    ------
-    OSError
+    It is there after a kill, and the whole of it or nothing; the disk may have it later. Raises OSError.
     """
     file.parent.mkdir(parents=True, exist_ok=True)
     with whole_file(file, settle=False) as unfinished:
@@ -112,12 +108,7 @@ def start_journal(workspace: Workspace, file: Path) -> None:
 
 
 def write_journal(workspace: Workspace, file: Path) -> None:
-    """Write the lines that a journal begins with.
-
-    Raises
-    ------
-    OSError
-    """
+    """Write the lines that a journal begins with. Raises OSError."""
     data = {"format": FORMAT, "format_version": FORMAT_VERSION}
     data |= {key: made() for key, made in _parts(workspace, file).values()}
     file.write_bytes(_encoded(data))
@@ -128,11 +119,7 @@ def append_changes(before: Workspace, after: Workspace, file: Path) -> None:
     """Put what has changed behind a journal: a line of its own, whatever stands there already.
 
     A line that was not written whole is passed over by `read_workspace`. Where this fails, the caller gives
-    the same `before` again, so that the next line also holds what this one should have.
-
-    Raises
-    ------
-    OSError
+    the same `before` again, so that the next line also holds what this one should have. Raises OSError.
     """
     parts = _parts(after, file)
     changed = {
@@ -199,12 +186,7 @@ def _pieces(workspace: Workspace, file: Path) -> Iterator[bytes]:
 
 
 def digest_of(file: Path) -> str:
-    """As `write_workspace` gives it.
-
-    Raises
-    ------
-    OSError
-    """
+    """As `write_workspace` gives it. Raises OSError."""
     with open(file, "rb") as stream:
         return hashlib.file_digest(stream, "sha256").hexdigest()
 
@@ -256,9 +238,7 @@ def read_workspace(file: Path) -> Workspace:
 def _with_journal(text: str) -> Any:
     """The data of a workspace: of one text, or of a first line with the changes that were put behind it.
 
-    Raises
-    ------
-    UnusableTextError
+    Raises UnusableTextError.
     """
     first, _, rest = text.partition("\n")
     if not first.rstrip().endswith("}"):

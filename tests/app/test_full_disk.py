@@ -36,7 +36,7 @@ def shift(window: MainWindow, qtbot: QtBot, tmp_path: Path) -> MainWindow:
     window.menus.files.open([str(write_small_folder(tmp_path / "shift", 3))])
     Engineer(window, qtbot).waits()
     window.session.select([0])
-    window.menus.decide.dispose("to investigate")
+    window.session.dispose("to investigate")
     return window
 
 

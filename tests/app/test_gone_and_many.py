@@ -34,7 +34,7 @@ def test_reading_again_what_is_gone_keeps_the_work_and_goes_on_judging(
     file = at_work(window, qtbot, tmp_path / "shift")
     session = window.session
     session.select([0])
-    window.menus.decide.dispose("to investigate")
+    window.session.dispose("to investigate")
     names, before = session.traces.trace_ids, session.analysis
     file.rename(tmp_path / "elsewhere.parquet")
     window.book["reload"].trigger()

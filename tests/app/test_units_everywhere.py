@@ -171,7 +171,7 @@ def test_report_and_export(window_on_locknut: MainWindow, qtbot: QtBot, tmp_path
     session = window.session
 
     def page(unit: str) -> str:
-        request = ReportRequest(session.analysis, session.decisions, (session.current_row,), unit)
+        request = ReportRequest(session.analysis, session.decisions, (session.current_row,), torque_unit=unit)
         answer = make_reports(request, lambda *_: None, lambda: False)
         report = next(one for one in answer if one.joint == "locknut")
         own = [section for section in report.sections if section.title == TRACE]

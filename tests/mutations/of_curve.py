@@ -95,4 +95,24 @@ OF_CURVE: tuple[Mutation, ...] = (
         ("np.hypot(curves.torque_noise_nm / slope,", "10.0 * np.hypot(curves.torque_noise_nm / slope,"),
         ("a, t >= threshold_nm)", "a, t <= threshold_nm)"),
     ),
+    *changes(
+        _CURVE + "shapes.py",
+        _TWIN,
+        ('"asperities-of-eight": (8.0, 0.0)', '"asperities-of-eight": (4.0, 0.0)'),
+        ('"gap-of-six": (6.0, 0.12)', '"gap-of-six": (6.0, 1.2)'),
+        ('"uneven-gap-of-two": (2.0, 0.35)', '"uneven-gap-of-two": (0.2, 0.35)'),
+    ),
+    *changes(
+        _CURVE + "prevailing.py",
+        _TWIN,
+        ("step_nm * step_nm / 12.0", "step_nm * step_nm / 1200.0"),
+        ("max(total / n / step_nm - 0.5, 0.0)", "max(total / n / step_nm, 0.0)"),
+        interpreted=True,
+    ),
+    *changes(
+        _CURVE + "yield_fit.py",
+        _TWIN,
+        ("UPPER_SHARE = 0.15", "UPPER_SHARE = 0.6"),
+        interpreted=True,
+    ),
 )

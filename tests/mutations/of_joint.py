@@ -117,4 +117,84 @@ OF_JOINT: tuple[Mutation, ...] = (
         ("np.minimum(0.5 * behind_deg / length, 1.0)", "np.minimum(behind_deg / length, 1.0)"),
         ("np.array([0.3, 0.9])", "np.array([0.01, 0.02])"),
     ),
+    *changes(
+        "analysis/joint/clamp_routes.py",
+        (_J + "test_clamp_force.py", _J + "test_routes.py"),
+        ("TWIST_SHARE = 0.1", "TWIST_SHARE = 0.0"),
+        ("np.where(elastic, origin, slope)", "origin"),
+        ("TORQUE_UNCERTAINTY = 0.01", "TORQUE_UNCERTAINTY = 0.2"),
+    ),
+    *changes(
+        "analysis/joint/laboratory.py",
+        (_J + "test_laboratory.py",),
+        ("REFERENCE_SHARE = 0.75", "REFERENCE_SHARE = 0.5"),
+        ("RATE_FROM = 0.5", "RATE_FROM = 0.9"),
+    ),
+    *changes(
+        "analysis/joint/pair_force.py",
+        (*_TORQUE, _J + "test_loosening_pairs.py"),
+        ("BREAKAWAY_UNCERTAINTY = 0.05", "BREAKAWAY_UNCERTAINTY = 0.5"),
+    ),
+    *changes(
+        "analysis/joint/loosening_pairs.py",
+        (_J + "test_loosening_pairs.py",),
+        ("FREE_OVER_DEG, FREE_AFTER_DEG = 180.0, 360.0", "FREE_OVER_DEG, FREE_AFTER_DEG = 180.0, 36.0"),
+    ),
+    *changes(
+        "analysis/joint/plastic_screw.py",
+        (_J + "test_plastic_screw.py",),
+        ("INDENTATION = 3.0", "INDENTATION = 1.0"),
+        ("IDLE_TURNS = 1.0", "IDLE_TURNS = 0.0"),
+        ("SHEAR_SHARE = 1.0 / math.sqrt(3.0)", "SHEAR_SHARE = 0.5"),
+        ("FLANK_PRESSURE = (0.3, 1.0)", "FLANK_PRESSURE = (0.6, 1.0)"),
+        ("STRENGTH_DEVIATION = 0.05", "STRENGTH_DEVIATION = 0.5"),
+    ),
+    *changes(
+        "analysis/joint/thread.py",
+        _BOLTS,
+        ("INCH_STRESS_DEPTH = 0.9743", "INCH_STRESS_DEPTH = 0.9382"),
+        ("INCH_MM = 25.4", "INCH_MM = 25.0"),
+    ),
+    *changes(
+        "analysis/joint/utilisation.py", _TORQUE, ("INVERSE_COS_FLANK = 1.155", "INVERSE_COS_FLANK = 1.0")
+    ),
+    *changes("analysis/joint/bearing.py", _BOLTS, ("HEX_BEARING_SHARE = 0.95", "HEX_BEARING_SHARE = 1.0")),
+    *changes(
+        "analysis/joint/bearing_strength.py",
+        (*_BOLTS, *_TORQUE, _J + "test_calculator.py"),
+        ("0.5 + 0.649519 * math.tan", "0.5 - 0.649519 * math.tan"),
+    ),
+    *changes(
+        "analysis/joint/stiffness.py",
+        _STIFFNESS,
+        ("WASHER_SPREAD = 1.6", "WASHER_SPREAD = 1.0"),
+        ("STEEL_MODULUS_GPA = 205.0", "STEEL_MODULUS_GPA = 190.0"),
+    ),
+    *changes(
+        "analysis/joint/remaining.py",
+        (_J + "test_remaining.py",),
+        ("SMALLEST_OVERSHOOT = 0.01", "SMALLEST_OVERSHOOT = 10.0"),
+    ),
+    *changes(
+        "analysis/joint/conditioning.py",
+        (_J + "test_conditioning.py",),
+        ("AS_ASKED = 0.10", "AS_ASKED = 10.0"),
+    ),
+    *changes(
+        "analysis/joint/back_off_values.py",
+        (_J + "test_back_off_values.py",),
+        ("OTHER_FRICTION = 0.05", "OTHER_FRICTION = 5.0"),
+        ("SAME_INSTRUMENT = 0.005", "SAME_INSTRUMENT = 0.5"),
+    ),
+    *changes(
+        "analysis/joint/back_off_learning.py",
+        (_J + "test_back_off_values.py",),
+        ("BOLT_TO_BOLT = 0.03", "BOLT_TO_BOLT = 0.3"),
+        ("HALVED = 0.55", "HALVED = 0.01"),
+    ),
+    *changes(
+        "analysis/joint/friction.py",
+        (*_TORQUE, _J + "test_joints_file.py"),
+        ("LUBRICANT_SCATTER = 0.20", "LUBRICANT_SCATTER = 0.02"),
+    ),
 )

@@ -136,4 +136,38 @@ OF_SHIFT_AND_REPORT: tuple[Mutation, ...] = (
         ("return 2.0 / 3.0 if self.yield_rule", "return 0.6 if self.yield_rule"),
         ("outlier_share: float = 0.006", "outlier_share: float = 0.06"),
     ),
+    *changes(
+        "analysis/shift/joint_proposal.py",
+        ("tests/analysis/joint/test_joints_to_begin_with.py",),
+        ("SET_ASIDE = 5.0", "SET_ASIDE = 5000.0"),
+        ("TARGET_DIGITS = 3", "TARGET_DIGITS = 1"),
+    ),
+    *changes(
+        "analysis/shift/tolerance.py",
+        ("tests/analysis/shift/test_nist.py", "tests/app/shift/test_limits_from_data.py"),
+        ("COVERAGE, CONFIDENCE = 0.99, 0.95", "COVERAGE, CONFIDENCE = 0.90, 0.95"),
+        ("_FARTHEST_MEAN, _QUADRATURE_POINTS = 7.7, 800", "_FARTHEST_MEAN, _QUADRATURE_POINTS = 0.7, 800"),
+    ),
+    *changes(
+        "analysis/shift/robust.py",
+        _ODD,
+        ("SIDE_SHARE, MOST_SKEW = 0.6, 1.6", "SIDE_SHARE, MOST_SKEW = 0.1, 1.6"),
+        ("_NINTHS = 2.0 / 9.0", "_NINTHS = 2.0 / 90.0"),
+    ),
+    *changes("analysis/shift/outliers.py", _ODD, ("LEAST_SHAPE = 0.02", "LEAST_SHAPE = 2.0")),
+    *changes(
+        "analysis/shift/course.py",
+        (*_DRIFT, "tests/app/shift/test_over_time.py"),
+        ("TREND_PROBABILITY = 0.01", "TREND_PROBABILITY = 0.9"),
+    ),
+    *changes(
+        "analysis/shift/curve_band.py",
+        ("tests/analysis/shift/test_curve_band.py",),
+        ("PERCENTILES = (5.0, 50.0, 95.0)", "PERCENTILES = (25.0, 50.0, 75.0)"),
+        ("BEFORE, BEHIND = 1.6, 1.5", "BEFORE, BEHIND = 0.2, 1.5"),
+    ),
+    *changes(
+        "analysis/shift/sharing.py", _DRIFT, ("MOST_DISTINCT_SHARE = 0.5", "MOST_DISTINCT_SHARE = 50.0")
+    ),
+    *changes("analysis/spread.py", _NIST, ("Z95 = 1.96", "Z95 = 1.0")),
 )

@@ -165,4 +165,41 @@ OF_VERDICT: tuple[Mutation, ...] = (
         ('return "up" if self.z > 0 else "down"', 'return "up" if self.z < 0 else "down"'),
     ),
     *changes("analysis/account/causes.py", _NEXT_CHECKS, ("SHOWN_WEIGHT = 0.10", "SHOWN_WEIGHT = 0.60")),
+    *changes(
+        "analysis/verdict/rules.py",
+        _RULES,
+        ("ZERO_SHARE = 0.01", "ZERO_SHARE = 1.0"),
+        ("ZERO_SHARE = 0.01", "ZERO_SHARE = 0.0"),
+    ),
+    *changes(
+        "analysis/verdict/entry.py",
+        _SHORT,
+        ("LATE_WHOLE_SHARE, LATE_LOW_SHARE = 0.90, 0.10", "LATE_WHOLE_SHARE, LATE_LOW_SHARE = 0.90, 0.24"),
+        ("LATE_WHOLE_SHARE, LATE_LOW_SHARE = 0.90, 0.10", "LATE_WHOLE_SHARE, LATE_LOW_SHARE = 0.40, 0.00"),
+        ("CROSSED_CLIMB, CROSSED_TEETH = 3.0, 3", "CROSSED_CLIMB, CROSSED_TEETH = 300.0, 3"),
+        ("CUT_SLOPE_SHARE = 0.55", "CUT_SLOPE_SHARE = 5.5"),
+        ("reached | released", "reached"),
+    ),
+    *changes(
+        "analysis/verdict/judgement.py",
+        (*_RULES, *_CAUSES),
+        ("STRONG_MARGIN = -1.0", "STRONG_MARGIN = -1000.0"),
+    ),
+    *changes("analysis/verdict/no_rise.py", _SHORT[:1], ("RISE_SHARE = 0.03", "RISE_SHARE = 0.9")),
+    *changes(
+        "analysis/verdict/rise_signs.py",
+        ("tests/analysis/verdict/test_first_feet.py", *_SIGNS),
+        ("NO_RUNDOWN, FIRST_CLIMB = 0.65, 0.45", "NO_RUNDOWN, FIRST_CLIMB = 0.65, 0.01"),
+        ("HIGHEST_BASE = 0.5", "HIGHEST_BASE = 0.01"),
+    ),
+    *changes(
+        "analysis/verdict/moved_drawdown.py",
+        ("tests/analysis/test_moved_edges.py",),
+        ("LEVEL_CELLS, FEWEST_CELLS = 60, 3", "LEVEL_CELLS, FEWEST_CELLS = 6, 3"),
+    ),
+    *changes(
+        "analysis/verdict/clamp_evidence.py",
+        ("tests/analysis/verdict/test_clamp_evidence.py",),
+        ("LOAD_CELL_UNCERTAINTY = 0.01", "LOAD_CELL_UNCERTAINTY = 1.0"),
+    ),
 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRectF, QSize, Qt
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen, QTextLayout, QTextOption
 from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
@@ -12,10 +12,9 @@ from analysis.catalogue.verdicts import VERDICT_OF
 from app.display.look import LIGHT, Look
 from app.display.messages import count_words, grouped, tr
 from app.items.verdict_mark import draw_mark
+from app.models import Index
 from app.views.overview.card import JointCard
 from app.views.overview.card_list import CardList
-
-Index = QModelIndex | QPersistentModelIndex
 
 #: Between cards, within a card, between its lines (px).
 GAP, PAD, LINE = 6, 12, 4

@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from PySide6.QtCore import QAbstractListModel, QModelIndex, QObject, QPersistentModelIndex, QRectF, Qt
+from PySide6.QtCore import QAbstractListModel, QObject, QRectF, Qt
 from PySide6.QtGui import QImage
 
 from app.display.messages import plain_tip
+from app.models import NOWHERE, Index
 from app.views.overview.card import JointCard
-
-Index = QModelIndex | QPersistentModelIndex
-_NOWHERE = QModelIndex()
 
 
 class CardList(QAbstractListModel):
@@ -53,7 +51,7 @@ class CardList(QAbstractListModel):
         if last >= first:
             self.dataChanged.emit(self.index(first), self.index(last))
 
-    def rowCount(self, parent: Index = _NOWHERE) -> int:
+    def rowCount(self, parent: Index = NOWHERE) -> int:
         """Joints."""
         return 0 if parent.isValid() else len(self.cards)
 

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QModelIndex, QObject, QPersistentModelIndex, QPointF, QRect, QRectF, QSize, Qt
+from PySide6.QtCore import QObject, QPointF, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPainter, QPen
 from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
 from analysis.catalogue.verdicts import VERDICT_OF
 from app.display.look import LIGHT, Look
 from app.items.verdict_mark import draw_mark
+from app.models import Index
 from app.models.row_groups import RowGroup
 from app.models.verdict_table import VerdictTableModel
-
-Index = QModelIndex | QPersistentModelIndex
 
 _MARK_PX = 11.0
 _PAD_PX = 5.0

@@ -32,7 +32,7 @@ def preview(shift: Analysis, qtbot: QtBot) -> Iterator[Preview]:
     sessions: list[Session] = []
 
     def open_one(data: Path) -> tuple[PrintPreview, Session]:
-        request = ReportRequest(shift, Decisions(), (0,), "N·m", site_template(data))
+        request = ReportRequest(shift, Decisions(), (0,), template=site_template(data))
         paged = make_pages(request, lambda done, total, text: None, lambda: False)
         window, session = QMainWindow(), Session()
         sessions.append(session)
