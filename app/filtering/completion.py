@@ -27,7 +27,8 @@ class Offer:
 def complete(text: str, cursor: int, columns: ColumnSet, units: DisplayUnits | None = None) -> list[Offer]:
     """Completions for the place of the cursor, best first."""
     before = text[:cursor]
-    match = re.search(r"(\"[^\"]*|[^\s()<>=!~,\"']*)$", before)
+    quoted = before.count('"') % 2
+    match = re.search(r"\"[^\"]*$" if quoted else r"[^\s()<>=!~,\"']*$", before)
     started = match[0] if match else ""
     start = cursor - len(started)
     head = before[:start].rstrip()

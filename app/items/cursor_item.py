@@ -44,6 +44,10 @@ class CursorsItem(SceneItem):
             return None
         return QRectF(x - _GRIP_PX / 2, area.bottom() - _GRIP_PX - 1, _GRIP_PX, _GRIP_PX)
 
+    def grip_rects(self) -> list[QRectF]:
+        """The grips that are shown."""
+        return [grip for name in NAMES if (grip := self.grip_rect(name)) is not None]
+
     def paint_scene(self, painter: QPainter, area: QRectF) -> None:  # noqa: D102
         for name in NAMES:
             grip = self.grip_rect(name)

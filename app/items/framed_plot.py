@@ -15,6 +15,7 @@ class FramedPlot(pg.PlotWidget):  # type: ignore[misc]
     """Keys are told by `key_pressed`; whoever listens accepts or ignores the event."""
 
     key_pressed = Signal(object)
+    menu_asked = Signal(object)  #: (place on the screen): by the key for menus; the box tells right clicks.
 
     def __init__(self, look: Look, axes: dict[str, PlainAxis]) -> None:
         self.box = PlotBox()
@@ -32,10 +33,9 @@ class FramedPlot(pg.PlotWidget):  # type: ignore[misc]
         self.plotItem.setContentsMargins(left, top + height, right, bottom)
 
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:
-        """The key for menus points at the middle; a click of the mouse is told by the box."""
+        """The key for menus points at no place: its menu opens in the middle."""
         if event.reason() == QContextMenuEvent.Reason.Keyboard:
-            middle = self.viewport().rect().center()
-            self.box.pointed.emit(self.mapToScene(middle), self.viewport().mapToGlobal(middle))
+            self.menu_asked.emit(self.viewport().mapToGlobal(self.viewport().rect().center()))
         event.accept()
 
     def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: D102

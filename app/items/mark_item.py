@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, QSizeF, Qt
@@ -37,17 +37,26 @@ def _places_beside(at: QPointF, size: QSizeF, area: QRectF) -> Iterator[QRectF]:
     left, right = at.x() - _GAP_PX - size.width(), at.x() + _GAP_PX
     above = max(at.y() - _GAP_PX - size.height(), area.top() + size.height() + _NAMES_PX)
     below = [at.y() + _GAP_PX + further * line for further in range(_LINES_FURTHER)]
-    for x, y in [(left, above), *((right, y) for y in below), (right, above), *((left, y) for y in below)]:
+    higher = [above - further * line for further in range(1, _LINES_FURTHER)]
+    places = [(left, above), *((right, y) for y in below), (right, above), *((left, y) for y in below)]
+    for x, y in [*places, *((x, y) for y in higher for x in (left, right))]:
         x = max(min(x, area.right() - 2.0 - size.width()), area.left() + 2.0)
         yield QRectF(QPointF(x, min(y, area.bottom() - 2.0 - size.height())), size)
 
 
 class MarksItem(SceneItem):
-    """Points with labels to their upper left, where a rising curve leaves room, or where else it is free."""
+    """Points with labels to their upper left, where a rising curve leaves room, or where else it is free.
 
-    def __init__(self, look: Look, z: float) -> None:
+    Parameters
+    ----------
+    grips : callable
+        What is drawn over the labels and must not hide them, in scene units.
+    """
+
+    def __init__(self, look: Look, z: float, grips: Callable[[], list[QRectF]] = list) -> None:
         super().__init__(look, z)
         self.points: tuple[CurvePoint, ...] = ()
+        self._grips = grips
 
     def set_points(self, points: tuple[CurvePoint, ...]) -> None:
         """Show these."""
@@ -55,17 +64,18 @@ class MarksItem(SceneItem):
         self.update()
 
     def label_places(self, area: QRectF) -> list[tuple[CurvePoint, QRectF]]:
-        """Where each label stands, highest point first: over no other, over no point where there is room."""
+        """Where each label stands, highest point first: over no other; over no point or grip where there is room."""
         metrics = self.metrics()
         seen = [(point, self.to_scene(point.x, point.y)) for point in self.points]
         seen = [(point, at) for point, at in seen if area.contains(at)]
         reach = _RADIUS_PX + 1.0
         discs = [QRectF(at.x() - reach, at.y() - reach, 2.0 * reach, 2.0 * reach) for _, at in seen]
         taken: list[tuple[CurvePoint, QRectF]] = []
+        grips = self._grips()
         for point, at in sorted(seen, key=lambda one: -one[0].y):
             size = QSizeF(metrics.horizontalAdvance(point.text) + 6.0, metrics.height())
             labels = [place for _, place in taken]
-            full = [*labels, *discs]
+            full = [*labels, *discs, *grips]
             places = (one for one in _places_beside(at, size, area) if not any(map(one.intersects, full)))
             place = next(places, None) or next(_places_beside(at, size, area))
             for other in labels:

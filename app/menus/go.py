@@ -161,6 +161,7 @@ class GoMenu:
     def write_filter(self) -> None:
         """To the filter line."""
         self.top.filter.setFocus()
+        self.top.filter.selectAll()
 
     @action("show-selected", "Show only selected", _CONDITION, "Ctrl+Shift+L", needs="selection")
     def show_selected(self) -> None:

@@ -107,6 +107,8 @@ class AcceptanceControl(QObject):
 class AcceptanceBar(QWidget):
     """One line: the limits to type, what would follow, and whether to apply it."""
 
+    limit_pointed = Signal(str, object)  #: (side, place on the screen): a menu about a limit is wanted.
+
     def __init__(self, control: AcceptanceControl, plot: CurvePlot) -> None:
         super().__init__()
         self._control = control
@@ -123,6 +125,10 @@ class AcceptanceBar(QWidget):
         for side, field in self.fields.items():
             field.typed.connect(lambda value, side=side: self._type(side, value))
             field.being_typed.connect(lambda value, side=side: self._follow(side, value))
+            field.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
+            field.customContextMenuRequested.connect(
+                lambda at, side=side: self.limit_pointed.emit(side, self.fields[side].mapToGlobal(at))
+            )
         self._last = self.fields["low torque"]
         self._torque_unit = PlainLabel()
         self.consequence = PlainLabel()

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QWidget
 
 from analysis.catalogue.units import DisplayUnits
 from analysis.figure_text import UNKNOWN, Uncertainty, with_uncertainty
+from analysis.traces import TraceSet
 from analysis.traces.recorded_step import RecordedSteps
 from app.display.messages import tr
 from app.display.spacing import LINE_MARGINS
@@ -55,6 +56,8 @@ class CursorControl(QObject):
         self._plot = plot
         self._x: dict[str, float] = {}
         self._sample: dict[str, int | None] = dict.fromkeys(NAMES)
+        #: The curve that the samples are of.
+        self._of: tuple[TraceSet, int | None] = (plot.state.traces, None)
         plot.box.grips.extend(self._grip(name) for name in NAMES)
 
     @property
@@ -123,9 +126,17 @@ class CursorControl(QObject):
         self._redraw()
 
     def snap_again(self) -> None:
-        """After another curve was selected or placed elsewhere: keep the abscissas, snap to the new curve."""
+        """After another curve was selected: keep the abscissas, snap to it. A curve that was placed elsewhere,
+        because its snug point was moved, takes the cursors along."""
+        state, (traces, row) = self._plot.state, self._of
+        same = state.traces is traces and state.primary == row
+        self._of = (state.traces, state.primary)
         for name, x in list(self._x.items()):
-            self._place(name, x)  # all of them before anything is drawn: no sample of the old curve is read
+            index = self._sample[name]
+            if same and row is not None and index is not None:
+                self._x[name] = float(self._plot.geometry_now.flat.of_row(row)[0][index])
+            else:  # all of them before anything is drawn: no sample of the old curve is read
+                self._place(name, x)
         if self._x:
             self._redraw()
 

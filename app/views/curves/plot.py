@@ -83,10 +83,10 @@ class CurvePlot(FramedPlot):
         self.fan_edges = FanEdgesItem(look, _Z["fan edges"])
         self.window = WindowItem(look, _Z["window"])
         self.evidence = EvidenceItem(look, _Z["evidence"])
-        self.marks = MarksItem(look, _Z["marks"])
+        self.cursors = CursorsItem(look, _Z["cursors"])
+        self.marks = MarksItem(look, _Z["marks"], self.cursors.grip_rects)
         self.legend = LegendItem(self, look)
         self.keep_free_above(self.legend.height)
-        self.cursors = CursorsItem(look, _Z["cursors"])
         self.trail = TrailItem(look, _Z["trail"])
         self.note = NoteItem(look, _Z["note"])
         self.overlays: tuple[SceneItem, ...] = (
@@ -228,6 +228,11 @@ class CurvePlot(FramedPlot):
     def _sort(self) -> None:
         self.layers = build_layers(self.state, self.geometry_now, self.look)
         self.crowd.show(self.layers, self.geometry_now.flat)
+        nothing = tr("No trace meets the conditions; Ctrl+Shift+X shows all.")
+        if len(self.state.traces) and not self.state.visible.any():
+            self.note.set_text(nothing)
+        elif self.note.text == nothing:
+            self.note.set_text("")
         self.layers_changed.emit()
 
     def _show_selected(self) -> None:

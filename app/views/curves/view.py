@@ -81,6 +81,8 @@ class CurveView(QWidget):
         box.drawn.connect(self._pick_crossing)
         box.gesture_finished.connect(self._refresh_history)
         box.pointed.connect(self._point)
+        self.plot.menu_asked.connect(self._point_by_key)
+        self.limits.limit_pointed.connect(lambda side, at: self.menu_wanted.emit("limit", side, at))
         box.grips.extend(
             edge_grip(name, self.plot.names, self._snap_to_sample, self._tell_edge) for name in MOVABLE_POINTS
         )
@@ -343,6 +345,12 @@ class CurveView(QWidget):
         place = self.plot.box.mapSceneToView(scene)
         row = self._nearest_row((float(place.x()), float(place.y())))
         self.menu_wanted.emit("plot" if row is None else "curve", "" if row is None else str(row), screen)
+
+    def _point_by_key(self, screen: QPoint) -> None:
+        """The keyboard points at the curve that is drawn bold; where there is none, at the plot."""
+        row = self.plot.state.primary
+        drawn = row is not None and len(self.plot.geometry_now.placed(np.array([row])))
+        self.menu_wanted.emit("curve" if drawn else "plot", str(row) if drawn else "", screen)
 
     def type_limit(self, side: str) -> None:
         """To the line in which this limit is typed."""

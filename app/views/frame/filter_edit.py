@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QStringListModel, Qt, Signal
-from PySide6.QtGui import QColor, QKeyEvent, QKeySequence, QPainter, QPaintEvent, QPen
+from PySide6.QtCore import QEvent, QModelIndex, QStringListModel, Qt, Signal
+from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QCompleter,
-    QLineEdit,
     QStyle,
     QStyleOptionFrame,
     QWidget,
@@ -19,13 +18,17 @@ from app.display.columns import ColumnSet
 from app.display.messages import plain_tip, tr
 from app.filtering.completion import Offer, complete
 from app.filtering.text import FilterError, parse
+from app.views.parts.undo_keys import LineEdit
 
 #: The hue of "not ok"; it reaches 3:1 on both backgrounds.
 _WRONG = VERDICT_OF["not ok"].colour
 
 
-class FilterEdit(QLineEdit):
-    """One line; Enter asks for the condition, what cannot be used stays in the line with the reason."""
+class FilterEdit(LineEdit):
+    """One line; Enter asks for the condition, what cannot be used stays in the line with the reason.
+
+    Tab takes the first offer, Down and Enter any; Enter alone means what was typed.
+    """
 
     refused = Signal(str)  #: (reason): empty where the text can be used again.
     condition_wanted = Signal(str)  #: (text)
@@ -104,6 +107,7 @@ class FilterEdit(QLineEdit):
         self._offers.setStringList([offer.text for offer in offers])
         if offers and self.text():
             self._completer.complete()
+            self.popup.setCurrentIndex(QModelIndex())  # else Enter would take an offer that nobody chose
         else:
             self.popup.hide()
 
@@ -120,22 +124,27 @@ class FilterEdit(QLineEdit):
                 return
 
     def event(self, event: QEvent) -> bool:
-        """Undo and redo are left to the window where no typing is to be undone, Esc where none is there."""
-        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
-            undo = event.matches(QKeySequence.StandardKey.Undo) and not self.isUndoAvailable()
-            redo = event.matches(QKeySequence.StandardKey.Redo) and not self.isRedoAvailable()
-            if undo or redo:
-                event.ignore()
-                return False
-            if event.key() == Qt.Key.Key_Escape and self.text():
-                event.accept()
-                return True
+        """Esc is left to the window where nothing is typed, Tab to the order of focus where nothing is
+        offered."""
+        key = (event.type(), event.key()) if isinstance(event, QKeyEvent) else None
+        if key == (QEvent.Type.ShortcutOverride, Qt.Key.Key_Escape) and self.text():
+            event.accept()
+            return True
+        if key == (QEvent.Type.KeyPress, Qt.Key.Key_Tab) and self.popup.isVisible():
+            self._take_offer()
+            return True
         return bool(super().event(event))
+
+    def _take_offer(self) -> None:
+        """The offer that is marked, else the first."""
+        text = self.popup.currentIndex().data() or self._offers.stringList()[0]
+        self.popup.hide()
+        self._insert(text)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Keys go to the list of offers first while it is open."""
         popup = self.popup
-        if popup.isVisible() and event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Tab):
+        if popup.isVisible() and event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             if popup.currentIndex().isValid():
                 event.ignore()
                 return

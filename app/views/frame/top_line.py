@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QFocusEvent
-from PySide6.QtWidgets import QLabel, QLineEdit, QWidget
+from PySide6.QtWidgets import QLabel, QWidget
 
 from analysis.traces.units import TORQUE_UNITS
 from app.display.messages import plain_tip, tr
@@ -19,6 +19,7 @@ from app.views.parts.buttons import PushButton, ToolButton
 from app.views.parts.choices import fill, named_choices, steady
 from app.views.parts.layouts import column, row
 from app.views.parts.plain_label import PlainLabel
+from app.views.parts.undo_keys import LineEdit
 
 _FIND_WIDTH_PX = 150
 _SOURCE_WIDTH_PX = 260
@@ -68,7 +69,7 @@ class TopLine(QWidget):
         self.colour_by.setToolTip(tr("Colour the curves by an attribute"))
         self.units = named_choices(tr("Torque unit"), [(unit, unit) for unit in TORQUE_UNITS])
         self.units.setToolTip(tr("Torque unit, everywhere at once"))
-        self.find_edit = QLineEdit()
+        self.find_edit = LineEdit()
         self.find_edit.setObjectName("find")
         self.find_edit.setAccessibleName(tr("Find a trace"))
         self.find_edit.setPlaceholderText(tr("Find a trace"))

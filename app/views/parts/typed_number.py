@@ -5,13 +5,15 @@ from __future__ import annotations
 import math
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QLineEdit, QSizePolicy
+from PySide6.QtWidgets import QSizePolicy
+
+from app.views.parts.undo_keys import LineEdit
 
 #: The longest number that it has room for.
 _LONGEST = "\N{MINUS SIGN}00000.000"
 
 
-class TypedNumber(QLineEdit):
+class TypedNumber(LineEdit):
     """One line that takes a number, with a comma or a point; what is none changes nothing."""
 
     typed = Signal(float)  #: (value)
@@ -38,7 +40,7 @@ class TypedNumber(QLineEdit):
         if not self.isModified():
             return
         value = self._value()
-        self.setModified(False)
+        self.setText(self.text())  # what was typed counts from here on: undo means the decision
         if math.isfinite(value):
             self.typed.emit(value)
         else:

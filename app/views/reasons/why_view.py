@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 
 from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QKeySequence, QTextOption
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QTextOption
 from PySide6.QtWidgets import QFormLayout, QPlainTextEdit, QWidget
 
 from app.display.messages import tr
@@ -14,6 +14,7 @@ from app.views.parts.choices import named_choices
 from app.views.parts.layouts import column
 from app.views.parts.link_page import LinkPage
 from app.views.parts.plain_label import PlainLabel
+from app.views.parts.undo_keys import is_for_window
 
 _NOTE_LINES = 2
 #: Narrower than usual, so that the table of rules fits beside the scroll bar at the smallest window.
@@ -32,10 +33,7 @@ class NoteEdit(QPlainTextEdit):
     def event(self, event: QEvent) -> bool:
         """Undo and redo are the window's where there is nothing typed to take back."""
         if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
-            typed = self.document()
-            undo = event.matches(QKeySequence.StandardKey.Undo) and not typed.isUndoAvailable()
-            redo = event.matches(QKeySequence.StandardKey.Redo) and not typed.isRedoAvailable()
-            if undo or redo:
+            if is_for_window(event, self.document()):
                 event.ignore()
                 return False
         return super().event(event)

@@ -23,7 +23,7 @@ from app.items.scene_item import SceneItem
 from app.items.trail_item import TrailItem
 from app.views.parts.layouts import column
 from app.views.parts.plain_label import PlainLabel
-from app.views.shift.histogram_limits import LimitControl
+from app.views.shift.histogram_limits import NAMES, LimitControl
 
 #: Drawn in this order, so that the worst lies on top.
 _Z = {"grid": -10, "content": 0, "limits": 20, "trail": 30}
@@ -95,6 +95,7 @@ class QuantityView(QWidget):
         self.plot.key_pressed.connect(self._take_key)
         self.plot.box.clicked.connect(self._pick_at)
         self.plot.box.pointed.connect(self._point)
+        self.plot.menu_asked.connect(self._point_by_key)
         self.plot.box.drawn.connect(self._pick_within)
         self.plot.box.stroke_changed.connect(self._trail.set_outline)
 
@@ -102,6 +103,12 @@ class QuantityView(QWidget):
         grip = self.plot.box.thing_at(scene)
         if grip is not None:
             self.limit_pointed.emit(grip.name.removesuffix(" limit"), screen)
+
+    def _point_by_key(self, screen: QPoint) -> None:
+        """The keyboard points at the limit that it took, else at the first that there is."""
+        there = [name for name, value in zip(NAMES, self.limits.limits(), strict=True) if value is not None]
+        if there:
+            self.limit_pointed.emit(self.limits.focused or there[0], screen)
 
     def _add(self, item: SceneItem) -> SceneItem:
         self.plot.box.addItem(item, ignoreBounds=True)

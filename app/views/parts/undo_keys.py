@@ -1,0 +1,32 @@
+"""Undo and redo in a field: its typing first, and where there is none the decisions of the window."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from PySide6.QtCore import QEvent
+from PySide6.QtGui import QKeyEvent, QKeySequence
+from PySide6.QtWidgets import QLineEdit
+
+
+class _HasTyping(Protocol):
+    def isUndoAvailable(self) -> bool: ...
+    def isRedoAvailable(self) -> bool: ...
+
+
+def is_for_window(event: QKeyEvent, field: _HasTyping) -> bool:
+    """Whether a key means undo or redo, and the field has no typing that it could mean."""
+    undo = event.matches(QKeySequence.StandardKey.Undo) and not field.isUndoAvailable()
+    return undo or (event.matches(QKeySequence.StandardKey.Redo) and not field.isRedoAvailable())
+
+
+class LineEdit(QLineEdit):
+    """One line in which Ctrl+Z undoes the last decision once nothing typed is left to undo."""
+
+    def event(self, event: QEvent) -> bool:
+        """A field would keep both keys for itself."""
+        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
+            if is_for_window(event, self):
+                event.ignore()
+                return False
+        return bool(super().event(event))

@@ -1,0 +1,149 @@
+"""By keys alone, where keys once did something else than was meant, or nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QContextMenuEvent
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QMenu, QWidget
+from pytestqt.qtbot import QtBot
+
+from app.main_window import MainWindow
+from tests.app.plots.hand import settle
+from tests.journeys.engineer import Engineer
+from tests.journeys.shift_folder import HUB
+
+CONTROL = Qt.KeyboardModifier.ControlModifier
+
+
+@pytest.fixture
+def engineer(sample: MainWindow, qtbot: QtBot) -> Engineer:
+    return Engineer(sample, qtbot)
+
+
+@pytest.fixture
+def hubs(engineer: Engineer) -> Engineer:
+    """The sample's wheel hubs alone, one with a rundown looked at, the window active."""
+    engineer.window.links.overview.joint_opened.emit(HUB)
+    engineer.session.select([engineer.window.table.table.order[-1]])
+    engineer.window.activateWindow()
+    settle()
+    return engineer
+
+
+def menu_key(on: QWidget) -> None:
+    """The key for menus, as the system tells it."""
+    middle = on.rect().center()
+    event = QContextMenuEvent(QContextMenuEvent.Reason.Keyboard, middle, on.mapToGlobal(middle))
+    QApplication.sendEvent(on, event)
+
+
+def opened(window: MainWindow) -> list[str]:
+    """The rows of the menu that is open."""
+    menu = window.menus.context.menu
+    assert isinstance(menu, QMenu)
+    assert menu.isVisible()
+    rows = [action.text().replace("&", "") for action in menu.actions()]
+    menu.close()
+    return rows
+
+
+def test_enter_means_what_was_typed_into_the_filter_and_tab_what_is_offered(engineer: Engineer) -> None:
+    window, line = engineer.window, engineer.window.top.filter
+    window.activateWindow()
+    engineer.types(line, "lot ~ 20")
+    assert line.popup.isVisible(), "nothing is offered, so nothing could be taken by mistake"
+    engineer.presses(Qt.Key.Key_Return)
+    assert [one.text for one in engineer.session.view.conditions] == ["lot ~ 20"]
+    engineer.types(line, "verd")
+    engineer.presses(Qt.Key.Key_Tab)
+    assert line.text() == "verdict "
+    assert line.hasFocus()
+    line.setText("")
+    engineer.types(line, 'disposition != ""')
+    engineer.presses(Qt.Key.Key_Return)
+    assert engineer.session.view.conditions[-1].text == 'disposition != ""'
+
+
+def test_what_stands_in_the_filter_line_is_typed_over(engineer: Engineer) -> None:
+    line = engineer.window.top.filter
+    engineer.types(line, "verd")
+    engineer.window.table.setFocus()
+    engineer.does("filter")
+    QTest.keyClicks(line, "verdict = suspect")
+    assert line.text() == "verdict = suspect"
+
+
+def test_where_nothing_meets_the_conditions_the_plot_says_so(engineer: Engineer) -> None:
+    engineer.session.add_condition("final_torque > 9999")
+    assert "No trace meets" in engineer.window.curves.plot.note.text
+    engineer.does("clear-conditions")
+    assert not engineer.window.curves.plot.note.text
+
+
+def test_a_snug_point_set_at_the_cursor_by_keys_is_undone_where_it_was_typed(
+    hubs: Engineer, judged: Callable[[MainWindow], None]
+) -> None:
+    window, session, curves = hubs.window, hubs.session, hubs.window.curves
+    hubs.does("cursors")
+    field = curves.readout.fields["A"]
+    field.setFocus()
+    field.selectAll()
+    QTest.keyClicks(field, "-3")
+    hubs.presses(Qt.Key.Key_Return)
+    trace = session.current_id
+    hubs.does("set-snug")
+    judged(window)
+    moved = session.decisions.of(trace).edges["snug"]
+    # The curve moved under the cursor's place, and took the cursor along: once more changes nothing.
+    assert curves.cursor_reading().x_a == pytest.approx(0.0, abs=1e-6)
+    hubs.does("set-snug")
+    judged(window)
+    assert session.decisions.of(trace).edges["snug"] == pytest.approx(moved, abs=1e-6)
+    assert field.hasFocus()
+    while session.decisions.of(trace).edges:
+        before = session.undo_stack.index()
+        hubs.presses(Qt.Key.Key_Z, CONTROL)
+        assert session.undo_stack.index() == before - 1
+    judged(window)
+    assert curves.cursor_reading().x_a == pytest.approx(-3.0, abs=0.5)
+
+
+def test_no_label_of_a_point_is_hidden_by_a_cursor(hubs: Engineer) -> None:
+    curves, plot = hubs.window.curves, hubs.window.curves.plot
+    curves.set_cursors_visible(True)
+    for x in np.linspace(*plot.box.range()[:2], 30):
+        curves.cursor_control.move("B", float(x))
+        grips = plot.cursors.grip_rects()
+        labels = [place for _, place in plot.marks.label_places(plot.marks.area())]
+        assert labels
+        assert not any(label.intersects(grip) for label in labels for grip in grips)
+
+
+def test_the_menu_key_is_about_the_chosen_curve_and_about_limits(hubs: Engineer) -> None:
+    window = hubs.window
+    menu_key(window.curves.plot)
+    assert "Set snug at cursor A" in opened(window)
+    window.curves.type_limit("low torque")
+    menu_key(window.curves.limits.fields["low torque"])
+    assert "Type the limits" in opened(window)
+    menu_key(window.distribution.histogram.plot)
+    assert "Limits from good traces …" in opened(window)
+    hubs.session.clear_selection()
+    menu_key(window.curves.plot)
+    assert "Show everything" in opened(window)
+
+
+def test_a_cursor_stays_on_its_sample_when_the_curve_is_aligned_elsewhere(hubs: Engineer) -> None:
+    curves = hubs.window.curves
+    curves.set_cursors_visible(True)
+    curves.cursor_control.move("A", -5.0)
+    torque = curves.cursor_reading().y_a
+    for action in ("align-final", "align-none", "align-start", "align-snug"):
+        hubs.does(action)
+        assert curves.cursor_reading().y_a == torque
+    assert curves.cursor_reading().x_a == pytest.approx(-5.0, abs=0.5)
