@@ -126,8 +126,8 @@ class CursorControl(QObject):
         self._redraw()
 
     def snap_again(self) -> None:
-        """After another curve was selected: keep the abscissas, snap to it. A curve that was placed elsewhere,
-        because its snug point was moved, takes the cursors along."""
+        """After another curve was selected: keep the abscissas, snap to it. A curve placed elsewhere, because
+        its snug point was moved, takes the cursors along."""
         state, (traces, row) = self._plot.state, self._of
         same = state.traces is traces and state.primary == row
         self._of = (state.traces, state.primary)

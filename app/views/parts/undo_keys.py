@@ -14,10 +14,15 @@ class _HasTyping(Protocol):
     def isRedoAvailable(self) -> bool: ...
 
 
-def is_for_window(event: QKeyEvent, field: _HasTyping) -> bool:
-    """Whether a key means undo or redo, and the field has no typing that it could mean."""
+def left_to_window(event: QEvent, field: _HasTyping) -> bool:
+    """Whether a key is undo or redo, and the field has no typing that it could mean: it is let go."""
+    if event.type() != QEvent.Type.ShortcutOverride or not isinstance(event, QKeyEvent):
+        return False
     undo = event.matches(QKeySequence.StandardKey.Undo) and not field.isUndoAvailable()
-    return undo or (event.matches(QKeySequence.StandardKey.Redo) and not field.isRedoAvailable())
+    left = undo or (event.matches(QKeySequence.StandardKey.Redo) and not field.isRedoAvailable())
+    if left:
+        event.ignore()
+    return left
 
 
 class LineEdit(QLineEdit):
@@ -25,8 +30,4 @@ class LineEdit(QLineEdit):
 
     def event(self, event: QEvent) -> bool:
         """A field would keep both keys for itself."""
-        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
-            if is_for_window(event, self):
-                event.ignore()
-                return False
-        return bool(super().event(event))
+        return not left_to_window(event, self) and bool(super().event(event))

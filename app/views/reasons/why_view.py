@@ -14,7 +14,7 @@ from app.views.parts.choices import named_choices
 from app.views.parts.layouts import column
 from app.views.parts.link_page import LinkPage
 from app.views.parts.plain_label import PlainLabel
-from app.views.parts.undo_keys import is_for_window
+from app.views.parts.undo_keys import left_to_window
 
 _NOTE_LINES = 2
 #: Narrower than usual, so that the table of rules fits beside the scroll bar at the smallest window.
@@ -32,11 +32,7 @@ class NoteEdit(QPlainTextEdit):
 
     def event(self, event: QEvent) -> bool:
         """Undo and redo are the window's where there is nothing typed to take back."""
-        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
-            if is_for_window(event, self.document()):
-                event.ignore()
-                return False
-        return super().event(event)
+        return not left_to_window(event, self.document()) and super().event(event)
 
     def focusInEvent(self, event: QFocusEvent) -> None:
         """Before the first letter."""
