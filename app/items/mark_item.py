@@ -64,7 +64,7 @@ class MarksItem(SceneItem):
         self.update()
 
     def label_places(self, area: QRectF) -> list[tuple[CurvePoint, QRectF]]:
-        """Where each label stands, highest first: over no other, and over no point or grip if there is room."""
+        """Where each label stands, highest first: over no other, and where there is room over no point."""
         metrics = self.metrics()
         seen = [(point, self.to_scene(point.x, point.y)) for point in self.points]
         seen = [(point, at) for point, at in seen if area.contains(at)]
