@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from operator import attrgetter
 from typing import Any
 
@@ -58,21 +58,24 @@ def _hardness_basis(facts: Facts) -> ArrowArray:
     return coded_text_array(np.zeros(len(facts), np.int64), (facts.settings.curve.hardness_basis,))
 
 
-def not_evaluated_reasons(facts: Facts) -> list[str | None]:
-    """Why rules, then the clamp force, could not be evaluated; None where all were."""
-    texts: dict[tuple[int, ...], str] = {}
-    pending = np.where(facts.rules.status == NOT_EVALUATED, facts.rules.reason, 0)
-    result: list[str | None] = []
-    for codes, clamp_reason in zip(map(tuple, pending.tolist()), facts.clamp.reason, strict=True):
-        if codes not in texts:
-            texts[codes] = "; ".join(
-                f"{rule.name} not evaluated: {REASONS[code]}"
-                for rule, code in zip(RULES, codes, strict=True)
-                if code
-            )
-        parts = [text for text in (texts[codes], clamp_reason and _clamp_reason(clamp_reason)) if text]
-        result.append("; ".join(parts) or None)
-    return result
+def not_evaluated_reasons(facts: Facts) -> ArrowArray:
+    """Why rules, then the clamp force, could not be evaluated; null where all were."""
+    pending = np.where(facts.rules.status == NOT_EVALUATED, facts.rules.reason, 0).astype(np.int64)
+    known: dict[tuple[bytes, str], int] = {}  # few differ, whatever the number of traces
+    whole_rows = np.ascontiguousarray(pending).view(f"V{pending.shape[1] * pending.itemsize}")[:, 0]
+    pairs = zip(whole_rows.tolist(), facts.clamp.reason, strict=True)
+    codes = np.array([known.setdefault(pair, len(known)) for pair in pairs], np.int64)
+    texts = [_not_evaluated(np.frombuffer(row, np.int64).tolist(), reason) for row, reason in known]
+    empty = np.array([not text for text in texts], bool)
+    return coded_text_array(np.where(empty[codes], -1, codes), texts)
+
+
+def _not_evaluated(codes: Sequence[int], clamp_reason: str) -> str:
+    """Of one trace: the reasons of its rules, by code, and that of its clamp force."""
+    reasons = [
+        f"{rule.name} not evaluated: {REASONS[code]}" for rule, code in zip(RULES, codes, strict=True) if code
+    ]
+    return "; ".join([*reasons, *([_clamp_reason(clamp_reason)] if clamp_reason else [])])
 
 
 def _clamp_reason(reason: str) -> str:

@@ -61,7 +61,10 @@ def judge_pieces(
     stories, doubles = _without_doubles(folder, job, stories, workers, progress)
     ranges = _ranges(folder, stories)
     wanted = _wanted(folder, job, stories, ranges)
-    looks = [(folder, job, story.piece, wanted[story.piece.number]) for story in stories if story.groups]
+    # The last ones first: they may still be in memory.
+    looks = [
+        (folder, job, story.piece, wanted[story.piece.number]) for story in reversed(stories) if story.groups
+    ]
     workers.run(look_at_piece, looks, progress, "what is usual")
     keys = sorted(ranges, key=lambda key: (key[0] is None, key[0] or "", key[1]))
     tasks = [

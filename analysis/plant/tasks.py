@@ -40,8 +40,12 @@ from analysis.verdict.rise_signs import RiseScan, ToothMeasure, measure_teeth_by
 
 if TYPE_CHECKING:
     from analysis.analysed import Analysis
+    from analysis.traces import TraceSet
 
 FloatArray = NDArray[np.float64]
+
+#: What this process read last, until its second look or the next piece: often the one that it looks at first.
+_held: dict[tuple[str, Piece], TraceSet] = {}
 
 #: Traces of a piece are numbered below this (own choice: more than any file holds).
 _MOST_IN_PIECE = 1 << 40
@@ -83,6 +87,7 @@ def measure_piece(folder: str, job: Job, piece: Piece) -> Story:
             if story.piece == piece:
                 return story
     seen_path(place).unlink(missing_ok=True)
+    _held.clear()
     found = read_piece(job, piece)
     measured = measure(found.traces, found.rows, job.settings.curve)
     story = Story(
@@ -96,6 +101,7 @@ def measure_piece(folder: str, job: Job, piece: Piece) -> Story:
     save_measured(
         place, measured, found.order + piece.number * _MOST_IN_PIECE, json.loads(json.dumps(asdict(story)))
     )
+    _held[folder, piece] = found.traces
     return story
 
 
@@ -111,7 +117,9 @@ def look_at_piece(folder: str, job: Job, piece: Piece, wanted: Wanted) -> None:
     place = Path(folder, piece.name)
     if seen_path(place).exists():
         return
-    traces = read_piece(job, piece).traces
+    held = _held.pop((folder, piece), None)
+    _held.clear()
+    traces = read_piece(job, piece).traces if held is None else held
     arrays = read_arrays(measured_path(place))
     if traces.sources != load_sources(place) or len(traces) != len(arrays["order"]):
         raise ChangedFileError(

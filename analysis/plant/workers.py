@@ -9,6 +9,7 @@ from __future__ import annotations
 import importlib.util
 import multiprocessing
 import os
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -96,9 +97,7 @@ class Processes:
         if self._pool is None:
             # Python starts them by -c, and would look for modules in the current folder, that of the data.
             os.environ["PYTHONSAFEPATH"] = "1"
-            self._pool = ProcessPoolExecutor(
-                self.workers, multiprocessing.get_context("spawn"), share_machine, (self.workers,)
-            )
+            self._pool = ProcessPoolExecutor(self.workers, multiprocessing.get_context("spawn"), begin_work)
         return self._pool
 
     def close(self) -> None:
@@ -161,11 +160,23 @@ def workers_of(
             own.close()
 
 
-def share_machine(workers: int) -> None:
-    """Take this process's share of the processors, where `workers` like it work at the same time."""
+def begin_work() -> None:
+    """Keep one processor busy, and end with whoever started this process, however that ends."""
+    import pyarrow as pa
+
     from analysis.traces import row_ranges
 
-    row_ranges.most_threads = max(1, (os.cpu_count() or 1) // workers)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+    row_ranges.most_threads = 1
+    pa.set_cpu_count(1)
+
+
+def _end_with_parent() -> None:
+    """The queue that a worker waits at for its next task does not end with the process that fills it."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
 
 
 @contextmanager

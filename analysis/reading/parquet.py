@@ -28,6 +28,7 @@ from analysis.reading.tables import (
     list_columns,
     plan_table,
 )
+from analysis.traces import row_ranges
 from analysis.traces.arrow_arrays import ArrowArray
 
 #: Row groups decoded at the same time; measured best on two cores.
@@ -65,7 +66,7 @@ def read_lists(file: SourceFile, planner: Planner = plan_table) -> Batch:
     schema = metadata.schema.to_arrow_schema()
     plan = planner(file, schema)
     samples, others = list_columns(plan, schema)
-    with ThreadPoolExecutor(THREADS) as pool:
+    with ThreadPoolExecutor(min(THREADS, row_ranges.most_threads)) as pool:
         channels = _read_channels(file, metadata, samples, pool)
         attributes = pool.submit(_read_attributes, file, metadata, others)
         return list_batch(file, plan, channels, attributes.result())

@@ -23,7 +23,7 @@ from analysis.reading.import_mapping import ImportMapping
 from analysis.reading.layouts import CSV_TRACE, choose_layout, endings
 from analysis.reading.mapped import read_mapped
 from analysis.reading.source_file import SourceFile, find_files
-from analysis.traces import Source, TraceSet
+from analysis.traces import Source, TraceSet, row_ranges
 
 Progress = Callable[[int, int, str], None]
 Cancelled = Callable[[], bool]
@@ -196,7 +196,7 @@ def _work(
     waiting: deque[Future[_Outcome]] = deque()
     done, last_report = 0, 0.0
     with (
-        ThreadPoolExecutor(THREADS) as pool,
+        ThreadPoolExecutor(min(THREADS, row_ranges.most_threads)) as pool,
         ThreadPoolExecutor(1) as digests,
         _ended(known := _Known(mappings, digests)),
     ):

@@ -78,7 +78,7 @@ def coded_text_array(codes: NDArray[np.integer], names: Sequence[str]) -> ArrowA
     >>> coded_text_array(np.array([1, -1, 0]), ["left", "right"]).to_pylist()
     ['right', None, 'left']
     """
-    parts = [*(name.encode() for name in names), b""]
+    parts = [*(name.encode("utf-8", "replace") for name in names), b""]
     valid = codes >= 0
     chosen = np.where(valid, codes, len(names))
     ends = np.zeros(len(codes) + 1, np.int32)

@@ -27,8 +27,6 @@ def archive_command(arguments: BatchArguments, console: Console, summary: Path |
     """
     from dataclasses import replace
 
-    from analysis.plant.archive import add_recordings
-
     folder = arguments.output
     if folder.exists() and not folder.is_dir():
         raise CommandError(f"{folder}: is a file; an archive is a folder")
@@ -40,10 +38,12 @@ def archive_command(arguments: BatchArguments, console: Console, summary: Path |
     if arguments.per_joint:
         raise CommandError("--per-joint: an archive has a folder for each joint already")
     asked = read_asked(arguments)
-    # Which files are looked at may depend on the clock, what is said of their traces may not.
-    job = replace(job_of(arguments, asked, console), since=None)
     paths = [str(path) for path in asked.paths]
     with console.step("analysis"), workers_asked(arguments, console) as workers:
+        from analysis.plant.archive import add_recordings
+
+        # Which files are looked at may depend on the clock, what is said of their traces may not.
+        job = replace(job_of(arguments, asked, console), since=None)
         added = add_recordings(folder, paths, job, workers, console.progress)
     console.problems(added.problems)
     if not added.verdicts:

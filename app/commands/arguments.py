@@ -187,7 +187,9 @@ def _add_workers(parser: CommandParser) -> None:
         "--time-zone", default="UTC", metavar="ZONE", help="of days and shifts, such as Europe/Vienna"
     )
     workers = many.add_mutually_exclusive_group()
-    workers.add_argument("--workers", type=int, metavar="N", help="spread the work over so many processes")
+    workers.add_argument(
+        "--workers", type=int, metavar="N", help="spread the work over so many processes, a processor each"
+    )
     workers.add_argument(
         "--scheduler",
         metavar="ADDRESS",

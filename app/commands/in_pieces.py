@@ -81,21 +81,21 @@ def run_in_pieces(arguments: BatchArguments, endings: tuple[str, ...], console: 
     TautographError, OSError
         As `app.commands.run.run`.
     """
-    from analysis.plant.engine import judge_pieces
-    from analysis.plant.pieces import find_recordings, plan_pieces
-
     check_output(arguments.output, endings)
     asked = read_asked(arguments)
-    job = job_of(arguments, asked, console)
-    files, problems = find_recordings([str(path) for path in asked.paths])
-    inputs = (*named_files(arguments), *(Path(file.path) for file in files))
-    refuse_overwriting(output_files(arguments), inputs)
     # Workers elsewhere see what lies beside the output, not this machine's own folder for such things.
     place = None if arguments.scheduler is None else arguments.output.resolve().parent
-    with (
-        tempfile.TemporaryDirectory(prefix=".tautograph-", dir=place) as folder,
+    with (  # workers begin first: they load what they need while this process does
         workers_asked(arguments, console) as workers,
+        tempfile.TemporaryDirectory(prefix=".tautograph-", dir=place) as folder,
     ):
+        from analysis.plant.engine import judge_pieces
+        from analysis.plant.pieces import find_recordings, plan_pieces
+
+        job = job_of(arguments, asked, console)
+        files, problems = find_recordings([str(path) for path in asked.paths])
+        inputs = (*named_files(arguments), *(Path(file.path) for file in files))
+        refuse_overwriting(output_files(arguments), inputs)
         with console.step("analysis"):
             judged = judge_pieces(folder, job, plan_pieces(files), workers, console.progress)
         problems += judged.problems

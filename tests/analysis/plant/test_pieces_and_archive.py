@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
@@ -17,17 +18,19 @@ import pytest
 
 from analysis.joint import load_joints
 from analysis.pipeline import analyse
-from analysis.plant import archive
+from analysis.plant import archive, tasks
 from analysis.plant.archive import add_recordings, inputs_of
 from analysis.plant.day_rows import QUANTITIES
 from analysis.plant.engine import judge_pieces
 from analysis.plant.one_writer import LOCK, ArchiveInUseError
 from analysis.plant.periods import UsualPer
-from analysis.plant.pieces import Job, find_recordings, plan_pieces
+from analysis.plant.pieces import Job, find_recordings, plan_pieces, read_piece
 from analysis.plant.reading_back import ArchiveError, read_days
 from analysis.plant.workers import Alone, Processes, WorkersError, workers_of
 from analysis.reading import read_paths
+from analysis.traces import row_ranges
 from sample_traces.sample_paths import sample_paths
+from tests.helpers.commands import ROOT
 from tests.helpers.merged_days import summary_of
 
 SHIFT = sample_paths().traces
@@ -151,9 +154,9 @@ def test_an_interrupted_run_goes_on_and_ends_in_the_same_bytes(
     recordings: Path, uninterrupted: Path, tmp_path: Path
 ) -> None:
     folder = tmp_path / "year"
-    for tasks in (1, 2, 4, 3):  # the work goes on from where it was: these are fewer than a whole run takes
+    for most in (1, 2, 4, 3):  # the work goes on from where it was: these are fewer than a whole run takes
         with pytest.raises(_Stopped):
-            archived(folder, recordings, _StopsAfter(tasks - 1))
+            archived(folder, recordings, _StopsAfter(most - 1))
         assert not inputs_of(folder)
     archived(folder, recordings, Alone())
     assert content(folder) == content(uninterrupted)
@@ -323,6 +326,69 @@ def test_a_lost_worker_costs_time_and_nothing_else(tmp_path: Path) -> None:
     assert found == [0, 10, 20, 30, 40]
     assert (tmp_path / "flag").exists()
     assert told[-1] == (5, 5)
+
+
+_KILLED = """
+import os, signal
+from analysis.plant.workers import Processes
+if __name__ == "__main__":
+    team = Processes(2)
+    found = set(team.run(os.getpid, [()] * 20, None, "work")) | set(team._pool._processes)
+    print(*found, flush=True)
+    team._started().submit(os.system, "sleep 60")
+    os.kill(os.getpid(), signal.SIGKILL)
+"""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="killed by a signal")
+def test_workers_end_with_the_one_they_work_for(tmp_path: Path) -> None:
+    script = tmp_path / "killed.py"
+    script.write_text(_KILLED)
+    done = subprocess.run(
+        [sys.executable, str(script)],
+        env={**os.environ, "PYTHONPATH": str(ROOT)}, capture_output=True, encoding="utf-8", check=False,
+    )  # fmt: skip
+    workers = [int(one) for one in done.stdout.split()]
+    assert workers, done.stderr
+    until = time.monotonic() + 30.0
+    while (left := [one for one in workers if _is_alive(one)]) and time.monotonic() < until:
+        time.sleep(0.05)
+    assert not left
+
+
+def _is_alive(process: int) -> bool:
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    state = Path(f"/proc/{process}/stat")
+    return not state.exists() or state.read_text().rpartition(")")[2].split()[0] != "Z"
+
+
+def test_a_worker_keeps_one_processor_busy() -> None:
+    workers = Processes(1)
+    try:
+        assert workers.run(_threads, [()], None, "work") == [(1, 1)]
+    finally:
+        workers.close()
+
+
+def _threads() -> tuple[int, int]:
+    return row_ranges.most_threads, pa.cpu_count()
+
+
+def test_what_is_still_in_memory_is_not_read_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    read: list[int] = []
+
+    def counted(job: Job, piece: Any) -> Any:
+        read.append(piece.number)
+        return read_piece(job, piece)
+
+    monkeypatch.setattr(tasks, "read_piece", counted)
+    pieces = plan_pieces(find_recordings([SHIFT])[0])
+    judge_pieces(str(tmp_path), JOB, pieces, Alone())
+    assert read == [0]
+    assert not tasks._held
 
 
 def test_a_scheduler_that_does_not_answer_is_an_error_with_words() -> None:
