@@ -7,7 +7,8 @@ import errno
 import os
 import socket
 import stat
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -15,18 +16,28 @@ from pathlib import Path
 from analysis.errors import TautographError
 from analysis.file_lock import lock
 
+#: Rest between two looks at a file that another program holds, seconds (own choice).
+REST_S = 0.05
+
 
 class HeldError(TautographError):
     """Another program holds the file; says which, as far as that is written there."""
 
 
 @contextmanager
-def held(path: Path) -> Iterator[None]:
-    """Hold a file meanwhile; one that a dead program left is no obstacle.
+def held(
+    path: Path, refused: Callable[[str], TautographError] = HeldError, longest_s: float = 0.0
+) -> Iterator[None]:
+    """Hold a file meanwhile, after a wait for another program; what a dead one left is no obstacle.
 
-    A file server that knows no locks is done without. Raises HeldError or OSError.
+    A file server that knows no locks is done without. Raises OSError, and what `refused` makes of the words
+    about the program that holds it.
     """
-    stream = _held(path)
+    until = time.monotonic() + longest_s
+    while isinstance(stream := _held(path), str):
+        if time.monotonic() >= until:
+            raise refused(stream)
+        time.sleep(REST_S)
     try:
         with contextlib.suppress(OSError):  # a full disk: it is held, if nobody is told by whom
             os.truncate(stream, 0)
@@ -38,7 +49,8 @@ def held(path: Path) -> Iterator[None]:
         os.close(stream)
 
 
-def _held(path: Path) -> int:
+def _held(path: Path) -> int | str:
+    """The open file; where another program holds it, what that has written there of itself."""
     while True:
         with contextlib.suppress(FileNotFoundError):
             if not stat.S_ISREG(os.lstat(path).st_mode):
@@ -54,7 +66,7 @@ def _held(path: Path) -> int:
             os.lseek(stream, 0, os.SEEK_SET)
             told = os.read(stream, 200)
             os.close(stream)
-            raise HeldError(told.decode(errors="replace") or "it has just begun") from None
+            return told.decode(errors="replace") or "it has just begun"
         except OSError:
             return stream
         os.close(stream)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from analysis.joint.bearing import HEADS, HOLES
+from analysis.joint.key_tables import MOST_NM
 from analysis.joint.property_class import PROPERTY_CLASSES
 
 Kind = Literal["text", "choice", "number", "range", "flag", "thread", "whole number", "labels", "rows"]
@@ -48,8 +49,8 @@ def _friction(name: str, where: str) -> Key:
 
 #: Most pulses and seconds of an impulse tool taken for sensible (own choice).
 _MOST_PULSES, _MOST_SECONDS = 1e4, 1e3
-#: Largest torque, angle, length taken for sensible; common practice, no source.
-_TORQUE_HIGH_NM, _ANGLE_HIGH_DEG, _LENGTH_HIGH_MM = 1e6, 1e5, 1e4
+#: Largest angle and length taken for sensible; common practice, no source.
+_ANGLE_HIGH_DEG, _LENGTH_HIGH_MM = 1e5, 1e4
 
 _MAIN = (
     Key("title", "text", "Title", "words for people"),
@@ -77,8 +78,8 @@ _MAIN = (
         True,
     ),
     Key("stop", "choice", "Ends by", "what ends the tightening", choices=("torque", "angle", "yield")),
-    Key("target_torque_nm", "number", "Target torque", "torque aimed at", "N·m", 0.0, _TORQUE_HIGH_NM, True),
-    Key("torque_limits_nm", "range", "Torque limits", "of the final torque", "N·m", 0.0, _TORQUE_HIGH_NM),
+    Key("target_torque_nm", "number", "Target torque", "torque aimed at", "N·m", 0.0, MOST_NM, True),
+    Key("torque_limits_nm", "range", "Torque limits", "of the final torque", "N·m", 0.0, MOST_NM),
     Key("angle_limits_deg", "range", "Angle limits", "snug to final", "deg", 0.0, _ANGLE_HIGH_DEG),
     # A lower limit below zero is legitimate here: it leaves room for the zero offset of a transducer.
     Key(
@@ -87,8 +88,8 @@ _MAIN = (
         "Prevailing torque limits",
         "of the level just ahead of the rise; lowest above zero where a locking element belongs",
         "N·m",
-        -_TORQUE_HIGH_NM,
-        _TORQUE_HIGH_NM,
+        -MOST_NM,
+        MOST_NM,
     ),
     Key(
         "pulse_limits", "range", "Pulse limits", "pulses of an impulse tool after snug", "", 0.0, _MOST_PULSES

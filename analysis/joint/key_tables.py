@@ -62,10 +62,10 @@ AUDIT_DEFINITIONS = (
 )  # fmt: skip
 #: Largest torque (N·m), turn (degrees) and hand speed (deg/s) taken for sensible (common practice, no
 #: source).
-_MOST_NM, _MOST_TURN_DEG, _MOST_SPEED = 1e6, 90.0, 360.0
+MOST_NM, _MOST_TURN_DEG, _MOST_SPEED = 1e6, 90.0, 360.0
 _AUDIT = {
     "definition": TableKey("choice", choices=AUDIT_DEFINITIONS),
-    "limits_nm": TableKey("pair", 0.0, _MOST_NM),
+    "limits_nm": TableKey("pair", 0.0, MOST_NM),
     "fit_deg": TableKey("pair", 0.0, _MOST_TURN_DEG),
     "at_angle_deg": TableKey("number", 0.0, _MOST_TURN_DEG),
     "max_turn_deg": TableKey("number", 0.0, _MOST_TURN_DEG),

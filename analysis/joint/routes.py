@@ -15,7 +15,8 @@ from analysis.joint.definition import JointDefinition
 TORQUE, ANGLE, BACK_OFF, LOOSENING, LOAD_CELL = "torque", "angle", "back-off", "loosening", "load cell"
 BOTH, NO_ROUTE = "torque+angle", "none"
 ROUTE_NAMES = (TORQUE, ANGLE, BOTH, BACK_OFF, LOOSENING, LOAD_CELL, NO_ROUTE)
-#: Standard uncertainties to each side of an estimate in its bounds (about 95 %).
+#: Standard uncertainties to each side of an estimate in its bounds: some 95 % of normal values (JCGM 100,
+#: 6.2.2 and G.6.6, recalled).
 COVERAGE = 2.0
 #: Standard uncertainties apart from which two routes contradict each other.
 CONTRADICTED = 2.0

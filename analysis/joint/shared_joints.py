@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import time
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import ExitStack, contextmanager
+from collections.abc import Mapping, Sequence
+from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import Any
 
 from analysis.errors import CallError
-from analysis.held_file import HeldError, held
+from analysis.held_file import held
 from analysis.joint.joints_document import JointsDocument
 from analysis.joint.library import LIBRARY, JointLibrary, read_library, table_digest, whole_table
 from analysis.joint.library_entries import taken_entries, with_taken
@@ -18,9 +17,9 @@ from analysis.whole_file import write_whole
 FIRST_REVISION = "1"
 #: Digits of a revision that is counted on (own choice: a date and time have 14).
 _MOST_DIGITS = 18
-#: Longest wait for another program that changes the library, and rest between two looks, s; keys that are
-#: told where two say different things (own choices).
-_LONGEST_WAIT_S, _REST_S, _TOLD = 10.0, 0.05, 5
+#: Longest wait for another program that changes the library, s; keys that are told where two say different
+#: things (own choices).
+_LONGEST_WAIT_S, _TOLD = 10.0, 5
 
 
 def take_shared(document: JointsDocument, library: JointLibrary, names: Sequence[str]) -> None:
@@ -130,20 +129,13 @@ def _written(
     return read_library(path)
 
 
-@contextmanager
-def _changed_alone(path: Path) -> Iterator[None]:
+def _changed_alone(path: Path) -> AbstractContextManager[None]:
     """Wait until nobody else changes the library, and keep others from it meanwhile."""
-    until = time.monotonic() + _LONGEST_WAIT_S
-    with ExitStack() as stack:
-        while True:
-            try:
-                stack.enter_context(held(path.with_name(f".{path.name}.held")))
-                break
-            except HeldError as error:
-                if time.monotonic() >= until:
-                    raise CallError(f"{path}: another program changes this library ({error})") from None
-            time.sleep(_REST_S)
-        yield
+    return held(
+        path.with_name(f".{path.name}.held"),
+        lambda by: CallError(f"{path}: another program changes this library ({by})"),
+        _LONGEST_WAIT_S,
+    )
 
 
 def _place(document: JointsDocument) -> Path:

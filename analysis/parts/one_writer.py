@@ -11,10 +11,10 @@ from pathlib import Path
 from typing import BinaryIO
 
 from analysis.file_lock import lock, unlock
+from analysis.held_file import REST_S
 
-#: Longest wait for another program, and rest between two looks, seconds (own choice: records of a shift are
-#: added within a second).
-LONGEST_WAIT_S, _REST_S = 60.0, 0.05
+#: Longest wait for another program, seconds (own choice: records of a shift are added within a second).
+LONGEST_WAIT_S = 60.0
 
 
 @contextmanager
@@ -33,7 +33,7 @@ def held_alone(path: Path, longest_s: float = LONGEST_WAIT_S) -> Iterator[Binary
             while not _taken(stream):
                 if time.monotonic() >= until:
                     raise TimeoutError(0, "another program is writing to it", str(path))
-                time.sleep(_REST_S)
+                time.sleep(REST_S)
             if not _still_there(stream, path):  # another file has its name by now
                 continue
             try:

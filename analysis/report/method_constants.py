@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-_PRACTICE, _OWN = "common practice, no source", "own choice"
+from analysis.catalogue.causes import COMMON_PRACTICE
+
+_PRACTICE, _OWN = COMMON_PRACTICE, "own choice"
 _MEASURED = "measured on synthetic curves of other kinds"
 
 

@@ -17,8 +17,8 @@ from analysis.traces import TraceSet
 
 Alignment = Literal["snug", "final", "start", "none"]
 
-#: Nine of ten curves lie inside at each point (common practice, no source).
-PERCENTILES = (5.0, 50.0, 95.0)
+#: Percentiles of band and envelope: nine of ten curves lie inside at each point (common practice, no source).
+ENVELOPE_PERCENTILES = (5.0, 50.0, 95.0)
 #: Points over the whole of the curves, and over the rise, where all the bend is; members that are enough:
 #: more change nothing that can be seen (own choices).
 WHOLE_POINTS, RISE_POINTS, MOST_MEMBERS = 160, 320, 1000
@@ -120,10 +120,10 @@ def _rise(ends: tuple[float, float], snug_deg: float, rates_deg: FloatArray) -> 
 def _percentiles(values: FloatArray) -> FloatArray:
     """Percentiles of each column without its absent values; one sort instead of one call a column."""
     if not values.shape[1]:
-        return np.empty((len(PERCENTILES), 0))
+        return np.empty((len(ENVELOPE_PERCENTILES), 0))
     ordered = np.sort(values, axis=0)  # absent values go last
     present, columns = np.isfinite(ordered).sum(axis=0), np.arange(values.shape[1])
-    place = np.array(PERCENTILES)[:, None] / 100.0 * (present - 1)
+    place = np.array(ENVELOPE_PERCENTILES)[:, None] / 100.0 * (present - 1)
     below = np.floor(place).astype(np.int64)
     above, share = np.minimum(below + 1, present - 1), place - below
     levels: FloatArray = ordered[below, columns] * (1 - share) + ordered[above, columns] * share

@@ -13,12 +13,10 @@ import numpy as np
 from analysis.arrays import FloatArray
 from analysis.checked_text import KEPT_WORK_BYTES, UnusableTextError, json_data, read_text
 from analysis.errors import CallError
+from analysis.shift.curve_band import ENVELOPE_PERCENTILES
 from analysis.shift.population import Usual, usual_of
 from analysis.whole_file import write_whole
 
-#: Percentiles of the envelope: nine of ten reference curves lie inside at each point (common practice,
-#: no source).
-ENVELOPE_PERCENTILES = (5.0, 50.0, 95.0)
 _FORM = "tautograph reference 1"
 
 

@@ -5,16 +5,15 @@ from __future__ import annotations
 import numpy as np
 
 from analysis.arrays import FloatArray
+from analysis.curve.cells import HALF_TURN_DEG
+from analysis.curve.prevailing import LEVEL_CELLS, START_SHARE, START_TRANSIENT_DEG
 from analysis.curve.reasons import PRESENT, STARTS_IN_RISE
 from analysis.curve.tightening import forward_mask
 from analysis.spread import MEDIAN_EFFICIENCY, robust_deviation
 from analysis.traces import Trace
 
-#: As the estimator of the curve has them (`analysis.curve.prevailing`): the level is read over the last half
-#: turn; the first degrees of a rundown, or the first quarter of a short one, belong to the start.
-HALF_TURN_DEG, START_TRANSIENT_DEG, START_SHARE = 180.0, 60.0, 0.25
-LEVEL_CELLS, FEWEST_CELLS = 60, 3
-
+#: Fewer cells than these have no level, as `analysis.curve.prevailing` has it.
+FEWEST_CELLS = 3
 #: Columns that are read anew.
 FOLLOWS = (
     "prevailing_torque_nm",

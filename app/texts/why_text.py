@@ -1,8 +1,7 @@
 """The reasons for a verdict as rich text: sentence, rules, causes, figures, history; no widgets.
 
 Links: ``place:ANGLE`` shows a place on the curve, ``help:TOPIC`` opens the help, ``evidence:NAME`` draws
-how an
-estimate was read, ``joint:`` opens the joint's form.
+how an estimate was read, ``joint:`` opens the joint's form.
 """
 
 from __future__ import annotations
@@ -18,6 +17,7 @@ from analysis.catalogue.sentences import Sentence
 from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICT_OF
 from analysis.figure_text import at_place, figure
+from analysis.joint.routes import COVERAGE
 from analysis.verdict.finding import Cause, RuleCheck
 from app.display.figure_uncertainties import FigureUncertainties
 from app.display.messages import tr
@@ -35,9 +35,6 @@ _BY_HAND = -1
 _SHORT_LIMITS = 11
 _STATUS_MARKS = {"met": "●", "broken": "■", "not evaluated": "◇", "no limit given": "–"}
 JUDGEMENT_CAUTION = f"{JUDGEMENT} {PREVAIL}"
-#: Standard uncertainties that a figure reaches to either side: some 95 % of normal values (JCGM 100:2008,
-#: 6.2.2 and G.6.6, recalled).
-COVERAGE = 2.0
 #: Characters of a recording's name that are shown whole in the heading (own choice: the area's width).
 _LONGEST_NAME = 60
 

@@ -24,12 +24,12 @@ from app.session.compared_sets import (
     shared_by_second,
 )
 from app.session.session import Session
+from app.session.state import SET_LETTERS
 from app.views.comparison.compare_window import CompareWindow
 from app.wiring.follow import at_once
 
 #: Digits of a figure and of a difference: more say nothing of two spreads.
 _DIGITS, _DIFFERENCE_DIGITS = 4, 3
-_LABELS = ("A", "B")
 _NOTHING_IN_COMMON = (
     "Nothing to compare: the two sets have no joint in common. Curves and figures of both appear here "
     "once each holds traces of the same joint, for example the not ok ones and the ok ones of one joint."
@@ -103,11 +103,11 @@ class CompareLink(QObject):
                 for label, of in zip(self.labels, rows, strict=True)
             )
         )
-        self.figures = compare_figures(now, session.columns, session.units, _LABELS)
+        self.figures = compare_figures(now, session.columns, session.units, SET_LETTERS)
         window.set_figures(self._lead(now), [_row(one, session) for one in self.figures], self._shared(now))
 
     def _lead(self, now: JointSets) -> str:
-        lead = lead_sentence(self.figures, _LABELS)
+        lead = lead_sentence(self.figures, SET_LETTERS)
         if now.in_both:
             both = count_words(now.in_both, "trace is", "traces are")
             lead += " " + tr("{0} in both sets and left out.", both)
@@ -118,7 +118,7 @@ class CompareLink(QObject):
         if self.session.analysis is not None:
             from analysis.account.holding import tail_sentences
 
-            tails = tail_sentences(self.session.analysis, now.joint, (now.first, now.second), _LABELS)
+            tails = tail_sentences(self.session.analysis, now.joint, (now.first, now.second), SET_LETTERS)
             lead = " ".join((lead, *(one.text(self.session.units) for one in tails)))
         return lead
 

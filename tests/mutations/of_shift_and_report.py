@@ -163,7 +163,7 @@ OF_SHIFT_AND_REPORT: tuple[Mutation, ...] = (
     *changes(
         "analysis/shift/curve_band.py",
         ("tests/analysis/shift/test_curve_band.py",),
-        ("PERCENTILES = (5.0, 50.0, 95.0)", "PERCENTILES = (25.0, 50.0, 75.0)"),
+        ("ENVELOPE_PERCENTILES = (5.0, 50.0, 95.0)", "ENVELOPE_PERCENTILES = (25.0, 50.0, 75.0)"),
         ("BEFORE, BEHIND = 1.6, 1.5", "BEFORE, BEHIND = 0.2, 1.5"),
     ),
     *changes(

@@ -195,7 +195,7 @@ OF_VERDICT: tuple[Mutation, ...] = (
     *changes(
         "analysis/verdict/moved_drawdown.py",
         ("tests/analysis/test_moved_edges.py",),
-        ("LEVEL_CELLS, FEWEST_CELLS = 60, 3", "LEVEL_CELLS, FEWEST_CELLS = 6, 3"),
+        ("drawdown_deg - HALF_TURN_DEG, settled", "drawdown_deg - 0.1 * HALF_TURN_DEG, settled"),
     ),
     *changes(
         "analysis/verdict/clamp_evidence.py",

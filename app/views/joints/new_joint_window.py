@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QCheckBox, QComboBox, QDialog, QDoubleSpinBox, QGr
 
 from analysis.catalogue.rules import WINDOWS
 from analysis.catalogue.units import DisplayUnits
+from analysis.joint.key_tables import MOST_NM
 from analysis.joint.property_class import PROPERTY_CLASSES
 from app.display.messages import tr
 from app.display.spacing import SMALL_WINDOW
@@ -19,7 +20,6 @@ from app.views.parts.layouts import column, row, small_text
 from app.views.parts.plain_label import PlainLabel
 
 _WIDTH_PX = SMALL_WINDOW[0]
-_MOST = 1e6
 _CAUTION = (
     "Limits from data say what is usual, not what the joint needs: the product's specification takes "
     "precedence. Confirm target and limits, or type those of the drawing."
@@ -74,7 +74,7 @@ class NewJointWindow(QDialog):
 
     def _spin(self, value: float, unit: str, name: str) -> QDoubleSpinBox:
         box = QDoubleSpinBox()
-        box.setRange(0.0, _MOST)
+        box.setRange(0.0, MOST_NM)
         shown = self.units.shown(value, unit) if value == value else 0.0
         text = f"{shown:.6g}"
         box.setDecimals(min(max(len(text.partition(".")[2]), 1), 4))
