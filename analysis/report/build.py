@@ -16,6 +16,7 @@ from analysis.report.capability_section import capability_sections
 from analysis.report.content import JointReport, Section
 from analysis.report.cover import cover_report
 from analysis.report.decided import ReportedDecisions
+from analysis.report.decided_section import decided_section
 from analysis.report.evidence import evidence_section
 from analysis.report.head import anchor_of, head_of
 from analysis.report.joint_engineering import laboratory_section
@@ -157,10 +158,12 @@ def _report(
     pages = {row: f"{anchor}-trace{k}" for k, row in enumerate(rows, start=1)}
     reference = reference_of(data)
     laboratory, audits = laboratory_section(data, anchor), audit_section(data, anchor)
+    decided = decided_section(data, anchor, template, pages)
     sections: list[Section] = [
         summary_section(data, anchor, reference, template),
         distribution_section(data, anchor),
         flagged_section(data, anchor, template, pages),
+        *(() if decided is None else (decided,)),
         *capability_sections(data, anchor),
         *(() if audits is None else (audits,)),
         *(_evidence(data, row, page, reference, course) for row, page in pages.items()),

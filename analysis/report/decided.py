@@ -6,6 +6,9 @@ import datetime
 from collections.abc import Mapping, Sequence
 from typing import Any, Protocol
 
+from analysis.catalogue.points import MOVABLE_POINTS
+from analysis.figure_text import number_text
+
 
 class ReportedDecision(Protocol):
     """One decision; who and when are read from `changes` (at, by, text) or from `by` and `at`, where it has
@@ -60,6 +63,14 @@ def decisions_by_trace(
         for key, one in given.items()
         if one.disposition or one.note or one.edges or getattr(one, "joint", "")
     }
+
+
+def moved_words(decision: ReportedDecision) -> str:
+    """Points that were moved by hand, and where to; empty where none was."""
+    return ", ".join(
+        f"{MOVABLE_POINTS.get(point, point)} to {number_text(angle, 1)} deg"
+        for point, angle in decision.edges.items()
+    )
 
 
 def history_of(decision: ReportedDecision) -> tuple[str, ...]:

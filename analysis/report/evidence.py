@@ -38,7 +38,7 @@ from analysis.report.content import (
     Section,
     Table,
 )
-from analysis.report.decided import history_of
+from analysis.report.decided import history_of, moved_words
 from analysis.report.evidence_plot import rise_plot, whole_curve_plot
 from analysis.report.joint_engineering import engineering_facts, route_blocks
 from analysis.report.operation_blocks import operation_blocks
@@ -246,8 +246,7 @@ def _decision(data: JointData, row: int) -> list[Block]:
         return []
     pairs = [("Disposition", decision.disposition or "none")]
     if decision.edges:
-        moved = ", ".join(f"{edge} to {number_text(angle, 1)} deg" for edge, angle in decision.edges.items())
-        pairs.append(("Moved by hand", moved))
+        pairs.append(("Moved by hand", moved_words(decision)))
     given = getattr(decision, "joint", "")
     pairs += [("Joint given by hand", given)] if given else []
     pairs += [("Note", decision.note)] if decision.note else []

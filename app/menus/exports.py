@@ -59,7 +59,11 @@ class Exports:
         }
         usual = next(words for words, (which, _) in filters.items() if which == self._usual_rows())
         path, chosen = QFileDialog.getSaveFileName(
-            self.window, tr("Export table"), "verdicts.csv", ";;".join(filters), usual
+            self.window,
+            tr("Export table"),
+            session.files.suggested("verdicts.csv"),
+            ";;".join(filters),
+            usual,
         )
         if path:
             which, kind = filters.get(chosen, ("all", ".csv"))
@@ -91,7 +95,8 @@ class Exports:
     def ask_picture(self) -> None:
         """Ask where to, then write the curves as they are seen."""
         filters = ";;".join(f"{kind[1:].upper()} (*{kind})" for kind in PICTURE_ENDINGS)
-        path, chosen = QFileDialog.getSaveFileName(self.window, tr("Export picture"), "curves.png", filters)
+        name = self.session.files.suggested("curves.png")
+        path, chosen = QFileDialog.getSaveFileName(self.window, tr("Export picture"), name, filters)
         if path:
             file = Path(path)
             kind = next((k for k in PICTURE_ENDINGS if f"*{k}" in chosen), ".png")
@@ -99,6 +104,7 @@ class Exports:
 
     def export_picture(self, file: Path) -> bool:
         """Write the picture on white paper; True where it worked."""
+        self.session.files.folder = file.parent
         try:
             self.curves.export_picture(file)
         except (TautographError, OSError) as error:

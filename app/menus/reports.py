@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from app.views.frame.print_preview import PrintPreview
 
 REPORTING = "reporting"
+#: Letters of a filter in the report's heading (own choice): a list of thousands of traces would fill pages.
+_LONGEST_FILTER = 300
 
 
 class Reports(QObject):
@@ -56,8 +58,7 @@ class Reports(QObject):
     @action("report", "Report and print preview …", "As it will print", "Ctrl+P", needs="results")
     def make_report(self) -> None:
         """Put the report together in the background; the preview opens when it is there."""
-        shown = np.flatnonzero(self.session.visible)
-        self._make_of(shown, tr("filtered"))
+        self._make_of(np.flatnonzero(self.session.visible), self._filter_words())
 
     @action("report-part", "Report on …", "Joint, selected or shown traces, or all", needs="results")
     def choose_report(self) -> None:
@@ -70,12 +71,19 @@ class Reports(QObject):
             choices.append((tr("{0} ({1})", joint, len(rows)), rows, tr("joint {0}", joint)))
         if not session.visible.all():
             rows = np.flatnonzero(session.visible)
-            choices.append((tr("Shown ({0})", len(rows)), rows, tr("filtered")))
+            choices.append((tr("Shown ({0})", len(rows)), rows, self._filter_words()))
         if len(rows := session.selected_rows()):
             choices.append((tr("Selected ({0})", len(rows)), rows, tr("selected")))
         answer = question.ask(self.window, tr("What is the report about?"), *(one[0] for one in choices))
         if answer is not None:
             self._make_of(*choices[answer][1:])
+
+    def _filter_words(self) -> str:
+        """What restricts the shown traces, for whoever reads the report without the window."""
+        texts = [one.text for one in self.session.view.conditions]
+        whole = tr(" and ").join(texts)
+        most = _LONGEST_FILTER
+        return tr("filtered by {0}", whole if len(whole) <= most else f"{whole[:most]}…")
 
     def _make_of(self, rows: NDArray[np.int64], words: str) -> None:
         """The report of these rows; those that are selected among several get a page each."""
@@ -122,7 +130,7 @@ class Reports(QObject):
         from app.views.frame.print_preview import PrintPreview
 
         files = self.session.files
-        preview = PrintPreview(paged.pages, self.window)
+        preview = PrintPreview(paged.pages, self.window, suggested=files.suggested)
         preview.write_wanted.connect(partial(self._write, paged))
         preview.stop_wanted.connect(files.stop)
         files.went_on.connect(preview.show_course)

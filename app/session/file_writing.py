@@ -54,13 +54,19 @@ class FileWriting(QObject):
         super().__init__(parent)
         self.jobs = jobs
         self.messages = messages
+        self.folder = Path.home()  #: Where a file was written last: the next is offered beside it.
         jobs.answered.connect(self._receive)
         jobs.failed.connect(self._receive_failure)
         jobs.progressed.connect(self._receive_status)
 
+    def suggested(self, name: str) -> str:
+        """A name in full, for a question where to write: the current folder of a program is no place."""
+        return str(self.folder / name)
+
     def write(self, file: Path, write: Callable[[Path, Listener], None], told: str) -> bool:
         """Begin to write; False where this very file is being written already."""
         kind = f"{WRITING}{file}"
+        self.folder = file.parent
         if kind in self.jobs.running:
             self.messages.problem(tr("{0} is being written; wait for it or stop it.", file.name))
             return False

@@ -153,7 +153,7 @@ def test_the_report_shows_the_moved_edge_and_who_moved_it(plain):
     decisions = Decisions({trace_id: Decision(trace_id, {"snug": edge}, note="seen on paper", by="Tester")})
     changed = analyse(plain.traces, joints(), decisions=decisions)
     text = to_html([build_report(changed, "locknut", decisions=decisions.traces)])
-    assert f"snug to {edge:.1f} deg" in text
+    assert f"snug point to {edge:.1f} deg" in text
     assert f"{edge:.1f} deg" in text
     assert "seen on paper" in text
     assert trace_id in text

@@ -13,10 +13,12 @@ from PySide6.QtWidgets import QApplication, QMenu, QWidget
 from pytestqt.qtbot import QtBot
 
 from app.main_window import MainWindow
+from app.session.report_work import ReportRequest
 from tests.app.plots.hand import settle
 from tests.journeys.engineer import Engineer
 from tests.journeys.shift_folder import HUB
 
+NARROW_SPACE = "\N{NARROW NO-BREAK SPACE}"
 CONTROL = Qt.KeyboardModifier.ControlModifier
 
 
@@ -147,3 +149,13 @@ def test_a_cursor_stays_on_its_sample_when_the_curve_is_aligned_elsewhere(hubs: 
         hubs.does(action)
         assert curves.cursor_reading().y_a == torque
     assert curves.cursor_reading().x_a == pytest.approx(-5.0, abs=0.5)
+
+
+def test_a_report_says_what_it_was_filtered_by(hubs: Engineer, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[ReportRequest] = []
+    monkeypatch.setattr(hubs.window.menus.reports, "make", asked.append)
+    hubs.session.add_condition("verdict = suspect")
+    hubs.does("report")
+    n = int(hubs.session.visible.sum())
+    filtered = f"filtered by joint = {HUB} and verdict = suspect"
+    assert asked[0].covers.replace(NARROW_SPACE, " ") == f"Restricted to {n} of 1 414 traces: {filtered}."

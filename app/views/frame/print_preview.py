@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import QRectF, Qt, Signal
-from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPaintEvent
+from PySide6.QtCore import QEvent, QObject, QRectF, Qt, Signal
+from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPaintEvent, QPalette, QPen
 from PySide6.QtWidgets import (
     QDialog,
     QFileDialog,
@@ -23,7 +24,7 @@ from app.views.parts.choices import named_choices
 from app.views.parts.layouts import column, row
 from app.views.parts.plain_label import PlainLabel
 
-_PAGE_MARGIN_PX = 14
+_PAGE_MARGIN_PX, _FOCUS_PX = 14, 2.0
 _ZOOMS = (
     ("whole page", 0.0),
     ("page width", -1.0),
@@ -74,6 +75,13 @@ class PageView(QWidget):
         painter.fillRect(
             QRectF(left, _PAGE_MARGIN_PX, width * self.scale, height * self.scale), QColor("#FFFFFF")
         )
+        if self.hasFocus():
+            painter.setPen(QPen(self.palette().color(QPalette.ColorRole.Highlight), _FOCUS_PX))
+            painter.drawRect(
+                QRectF(left, _PAGE_MARGIN_PX, width * self.scale, height * self.scale).adjusted(
+                    -_FOCUS_PX, -_FOCUS_PX, _FOCUS_PX, _FOCUS_PX
+                )
+            )
         painter.translate(left, _PAGE_MARGIN_PX)
         painter.scale(self.scale, self.scale)
         painter.setClipRect(QRectF(0, 0, width, height))
@@ -82,6 +90,7 @@ class PageView(QWidget):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Page keys leaf."""
         steps = {Qt.Key.Key_PageDown: 1, Qt.Key.Key_Right: 1, Qt.Key.Key_PageUp: -1, Qt.Key.Key_Left: -1}
+        steps |= {Qt.Key.Key_Home: -self.pages.page_count, Qt.Key.Key_End: self.pages.page_count}
         if event.key() in steps:
             self.leafed.emit(steps[Qt.Key(event.key())])
         else:
@@ -89,13 +98,26 @@ class PageView(QWidget):
 
 
 class PrintPreview(QDialog):
-    """Leaf, zoom, ask for a file; pages are painted when they are looked at."""
+    """Leaf, zoom, ask for a file; pages are painted when they are looked at.
+
+    Parameters
+    ----------
+    suggested : callable
+        From a file's name to the path that is offered for it.
+    """
 
     write_wanted = Signal(object)  #: (Path)
     stop_wanted = Signal(object)  #: (Path)
 
-    def __init__(self, pages: PagePainter, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        pages: PagePainter,
+        parent: QWidget | None = None,
+        *,
+        suggested: Callable[[str], str] = str,
+    ) -> None:
         super().__init__(parent)
+        self._suggested = suggested
         #: The file that is being written; None where none is.
         self._file: Path | None = None
         self.setWindowTitle(tr("Report"))
@@ -130,6 +152,7 @@ class PrintPreview(QDialog):
         self.page.leafed.connect(self.leaf)
         self.zoom.currentIndexChanged.connect(self._zoom)
         self._zoom()
+        self.frame.installEventFilter(self)
         self.leaf(0)
         self.page.setFocus()
 
@@ -144,7 +167,7 @@ class PrintPreview(QDialog):
 
     def _zoom(self) -> None:
         self.page.zoom = float(self.zoom.currentData())
-        size = self.frame.viewport().size()
+        size = self.frame.maximumViewportSize()  # scroll bars that come and go would change it for ever
         self.page.room = (size.width(), size.height())
         self.page.fit()
 
@@ -162,7 +185,7 @@ class PrintPreview(QDialog):
 
     def _ask(self, ending: str, kind: str) -> None:
         path, _ = QFileDialog.getSaveFileName(
-            self, tr("Write the report"), f"report{ending}", f"{kind} (*{ending})"
+            self, tr("Write the report"), self._suggested(f"report{ending}"), f"{kind} (*{ending})"
         )
         if path:
             self.write(Path(path).with_suffix(ending))
@@ -192,12 +215,8 @@ class PrintPreview(QDialog):
         for button in (self.pdf, self.html, self.xlsx):
             button.setEnabled(allowed)
 
-    def showEvent(self, event: object) -> None:
-        """The page fits the room that the window really has."""
-        super().showEvent(event)  # type: ignore[arg-type]
-        self._zoom()
-
-    def resizeEvent(self, event: object) -> None:
-        """Fitted pages stay fitted."""
-        super().resizeEvent(event)  # type: ignore[arg-type]
-        self._zoom()
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Fitted pages stay fitted, whatever takes room from them."""
+        if watched is self.frame and event.type() in (QEvent.Type.Resize, QEvent.Type.Show):
+            self._zoom()
+        return super().eventFilter(watched, event)

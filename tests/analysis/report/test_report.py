@@ -344,3 +344,21 @@ def test_hostile_recordings_still_give_a_report() -> None:
     judged = analyse(traces, joints)
     report = build_report(judged, "hub", now=NOW, chosen_rows=range(len(ids)))
     assert sum(section.level == 2 for section in report.sections) == len(ids)
+
+
+def test_what_people_decided_is_listed_for_traces_that_have_no_page(shift: Analysis) -> None:
+    flange, ok = np.array(shift.traces.column("joint")) == "flange", VERDICTS.index("ok")
+    trace_id = shift.traces.trace_ids[int(np.flatnonzero(flange & (shift.verdict == ok))[0])]
+    changes = (Change("2026-03-04T05:06:07+00:00", "second shift", "note: washer looks bent"),)
+    decision = TraceDecision(
+        disposition="to investigate", note="washer looks bent", edges={"snug": 12.34}, changes=changes
+    )
+    report = build_report(shift, "flange", decisions=Decisions(traces={trace_id: decision}), now=NOW)
+    assert trace_id not in [section.title for section in report.sections if section.level == 2]
+    (table,) = tables_of(report, "Decided")
+    (line,) = table.rows
+    assert [cell.text for cell in line] == [
+        trace_id, "ok", "to investigate", "snug point to 12.3 deg", "washer looks bent",
+        "2026-03-04 05:06 UTC, second shift: note: washer looks bent",
+    ]  # fmt: skip
+    assert not tables_of(build_report(shift, "flange", now=NOW), "Decided")

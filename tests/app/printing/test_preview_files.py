@@ -7,7 +7,9 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtWidgets import QMainWindow
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QFileDialog, QMainWindow
 from pytestqt.qtbot import QtBot
 
 from analysis.pipeline import Analysis
@@ -74,3 +76,41 @@ def test_a_folder_that_is_not_there_is_said(preview: Preview, qtbot: QtBot, tmp_
 
 def test_without_a_template_of_the_site_the_programs_own_is_taken(tmp_path: Path) -> None:
     assert site_template(tmp_path) is None
+
+
+def test_the_page_that_has_the_keyboard_is_framed_leafs_to_its_ends_and_stays_fitted(
+    preview: Preview, qtbot: QtBot, tmp_path: Path
+) -> None:
+    window, _ = preview(tmp_path)
+    window.show()
+    window.activateWindow()
+    qtbot.waitExposed(window)
+    window.page.setFocus()
+    qtbot.waitUntil(window.page.hasFocus)
+    framed = window.page.grab().toImage()
+    for key, place in ((Qt.Key.Key_End, window.page.pages.page_count - 1), (Qt.Key.Key_Home, 0)):
+        QTest.keyClick(window.page, key)
+        assert window.page.index == place
+    window.zoom.setFocus()
+    assert window.page.grab().toImage() != framed, "nothing shows where the keyboard is"
+    window.course.setText("written")
+    window.stop.show()  # takes room from the page
+    qtbot.wait(50)
+    assert window.page.height() <= window.frame.viewport().height()
+
+
+def test_the_next_file_is_offered_beside_the_last(
+    preview: Preview, qtbot: QtBot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    window, session = preview(tmp_path)
+    offered: list[Path] = []
+
+    def ask(_parent: object, _title: str, name: str, _kinds: str) -> tuple[str, str]:
+        offered.append(Path(name))
+        return str(tmp_path / "mine.pdf"), ""
+
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", ask)
+    for _ in range(2):
+        window.ask_pdf()
+        qtbot.waitUntil(lambda: not session.jobs.running, timeout=60_000)
+    assert offered == [Path.home() / "report.pdf", tmp_path / "report.pdf"]
