@@ -17,7 +17,7 @@ from analysis import __version__
 from analysis.catalogue.figures import FIGURE_OF, FIGURES, Kind
 from analysis.errors import CallError
 from analysis.settings import Settings
-from analysis.spreadsheet import Book, column_head, no_formula
+from analysis.spreadsheet import Book, no_formula
 from analysis.traces import Source
 from analysis.traces.arrow_arrays import number_array, plain_values, text_array
 
@@ -102,6 +102,7 @@ def write_results(analysis: HasResults, path: str | Path) -> None:
     """Write the results table; the ending says as what (.parquet, .csv, .xlsx). Same table, same bytes.
 
     In CSV and XLSX several findings stand in one cell, separated by ``; ``; absent values are empty cells.
+    Columns have the same names in each; a second sheet of the workbook tells what they are.
 
     Raises
     ------
@@ -164,9 +165,10 @@ def _as_text(value: Any) -> Any:
 
 def _write_xlsx(table: pa.Table, target: Path) -> None:
     book = Book(str(target), "Tautograph results")
-    figures = [FIGURE_OF[name] for name in table.column_names]
-    columns = [
-        (column_head(one.title, one.unit), plain_values(table.column(one.name)), False) for one in figures
-    ]
-    book.add_table("Results", columns)
+    names = table.column_names
+    book.add_table("Results", [(name, plain_values(table.column(name)), False) for name in names])
+    figures = [FIGURE_OF[name] for name in names]
+    told = {"Column": names, "Title": [one.title for one in figures], "Unit": [one.unit for one in figures],
+            "What it is": [one.help for one in figures]}  # fmt: skip
+    book.add_table("Columns", [(head, texts, False) for head, texts in told.items()])
     book.close()

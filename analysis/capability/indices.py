@@ -6,6 +6,8 @@ import math
 from dataclasses import asdict, dataclass
 from typing import Any, Literal
 
+from analysis.spread import CONFIDENCE, wilson_interval
+
 #: What tightening tools are asked for over 50 tightenings: VDI/VDE 2645-2 (recalled, not confirmed).
 MACHINE_CAPABILITY, MACHINE_TIGHTENINGS = 1.67, 50
 #: Shares below which the outer percentiles of the geometric method lie: of normal values, at -/+ 3 s.
@@ -77,6 +79,17 @@ def percentile_indices(
         sides.append((middle - low) / (middle - below))
     width = None if low is None or high is None else (high - low) / (above - below)
     return width, min(sides) if sides else None
+
+
+def counted_share(count: int, n: int) -> Index:
+    """So many of n as a share, with Wilson's interval.
+
+    Examples
+    --------
+    >>> counted_share(3, 100).as_dict()["high"]  # doctest: +ELLIPSIS
+    0.0845...
+    """
+    return Index(count / n, *wilson_interval(count, n), CONFIDENCE)
 
 
 def share_beyond(index: float) -> float:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from analysis.arrays import finite_or_none
 from analysis.capability.control_charts import Chart
-from analysis.capability.indices import Index, Limits
+from analysis.capability.indices import Index, Limits, counted_share, share_beyond
 from analysis.capability.settings import Asked
 from analysis.capability.shape import Shape
 from analysis.capability.spread import Components, Within
@@ -36,6 +36,8 @@ class Sample:
     notes: tuple[str, ...] = ()
     #: Standard deviation that the quantity has beside that of the values: what they were told without.
     unseen: float = 0.0
+    #: Share of clamp forces past the least yield strength.
+    yielded: Index | None = None
 
 
 @dataclass(frozen=True)
@@ -96,6 +98,18 @@ class QuantityStudy:
     sound: tuple[int, float, Index | None] | None = None  #: Traces judged ok alone: number, deviation, Cpk.
     notes: tuple[Said, ...] = ()
     reason: Said = ""
+    #: Share of clamp forces past the least yield strength.
+    yielded: Index | None = None
+
+    @property
+    def below_wanted(self) -> Index | None:
+        """Share of clamp forces below the wanted one: of the normal shape, counted where it is another."""
+        if self.column != "clamp_force_kn" or self.limits[0] is None or not self.n:
+            return None
+        if self.ppk is None or self.shape is None or self.shape.family != "normal":
+            return counted_share(self.beyond[0], self.n)
+        ends = (self.ppk.value, self.ppk.high, self.ppk.low)
+        return Index(*map(share_beyond, ends), self.ppk.confidence)
 
     @property
     def deciding(self) -> Index | None:
@@ -113,6 +127,9 @@ class QuantityStudy:
             name: None if index is None else index.as_dict()
             for name, index in (("cp", self.cp), ("cpk", self.cpk), ("pp", self.pp), ("ppk", self.ppk))
         }
+        shares = {"share_below_wanted": self.below_wanted, "share_yielded": self.yielded}
+        if self.column == "clamp_force_kn":
+            indices |= {name: None if one is None else one.as_dict() for name, one in shares.items()}
         return {
             **figures, **indices, "shown": self.shown, "wanted": self.asked.wanted_cpk,
             "decided_by": self.decided_by.lower() or None, "lower_bound": self.bound,

@@ -48,7 +48,7 @@ def study_quantity(name: tuple[str, str, str], sample: Sample, limits: Limits, a
     )
     one = QuantityStudy(
         *name, sample.traces, values, *sample.streams, asked, limits, n, beyond=(below, above),
-        notes=sample.notes,
+        notes=sample.notes, yielded=sample.yielded,
     )  # fmt: skip
     if n < 2:
         return replace(one, reason="no trace has it" if not n else "one value alone has no spread")

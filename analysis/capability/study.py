@@ -11,7 +11,7 @@ import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
-from analysis.capability.indices import worst_of
+from analysis.capability.indices import Index, counted_share, worst_of
 from analysis.capability.intervals import CONFIDENCE
 from analysis.capability.quantity import QuantityStudy, Sample
 from analysis.capability.quantity_study import study_quantity
@@ -37,8 +37,6 @@ from analysis.capability.tool_performance import (
 from analysis.figure_text import plural
 from analysis.joint.definition import JointDefinition
 from analysis.joint.joint_class import class_order
-from analysis.spread import CONFIDENCE as SHARE_CONFIDENCE
-from analysis.spread import wilson_interval
 
 Mask = NDArray[np.bool_]
 
@@ -228,7 +226,7 @@ def _sample(results: pa.Table, attributes: pa.Table, chosen: Rows, studied: Stud
             )
         present &= ~pulsed
     kept = rows[present]
-    unseen = 0.0
+    unseen, yielded = 0.0, None
     if studied.column == "clamp_force_kn":
         unseen = _friction_scatter(results, kept)
         if unseen:
@@ -237,7 +235,10 @@ def _sample(results: pa.Table, attributes: pa.Table, chosen: Rows, studied: Stud
                 "added; stiffness, a back-off or a load cell would show it"
             )
         if "utilisation" in results.column_names:
-            notes += _past_yield(column_of(results, "utilisation", kept))
+            past = column_of(results, "utilisation", kept)
+            past = past[np.isfinite(past)] > 1.0
+            yielded = counted_share(int(past.sum()), len(past)) if len(past) else None
+            notes += [] if yielded is None else [_past_yield(yielded, len(past))]
     if not chosen.in_time:
         notes.append("in the order read: start times are not given, so that no chart shows stability")
     return Sample(
@@ -249,6 +250,7 @@ def _sample(results: pa.Table, attributes: pa.Table, chosen: Rows, studied: Stud
         traces=chosen.words,
         notes=tuple(notes),
         unseen=unseen,
+        yielded=yielded,
     )
 
 
@@ -266,15 +268,11 @@ def _friction_scatter(results: pa.Table, rows: NDArray[np.int64]) -> float:
     return float(np.sqrt(np.mean(np.square(np.nan_to_num(own) * force))))
 
 
-def _past_yield(utilisation: NDArray[np.float64]) -> list[str]:
+def _past_yield(share: Index, n: int) -> str:
     """How many stand past the least yield strength by the estimate, and the interval of their share."""
-    known = utilisation[np.isfinite(utilisation)]
-    if not len(known):
-        return []
-    past = int((known > 1.0).sum())
-    low, high = (100.0 * share for share in wilson_interval(past, len(known)))
-    words = f"past the least yield strength, estimated: {past} of {len(known)}"
-    return [f"{words} ({low:.1f} to {high:.1f} %, two-sided {100 * SHARE_CONFIDENCE:g} %)"]
+    words = f"past the least yield strength, estimated: {round(share.value * n)} of {n}"
+    interval = f"{100 * share.low:.1f} to {100 * share.high:.1f} %"
+    return f"{words} ({interval}, {share.sided} {100 * share.confidence:g} %)"
 
 
 def _is(results: pa.Table, rows: NDArray[np.int64], column: str, word: str) -> Mask:

@@ -242,8 +242,10 @@ def first_movement(turned: FloatArray, torque: FloatArray, line: StraightLine) -
     if at == 0:
         return float(turned[top]), peak
     if len(climb) > 1:
-        rate, level = np.polyfit(turned[climb], torque[climb], 1)
-        moved = (peak - level) / rate if rate > 0.0 else turned[at]
+        along, height = turned[climb] - turned[climb].mean(), torque[climb] - torque[climb].mean()
+        # A tool that does not wind up climbs at one angle: there is no slope then.
+        rate = float(along @ height) / max(float(along @ along), np.finfo(np.float64).tiny)
+        moved = turned[climb].mean() + (peak - torque[climb].mean()) / rate if rate > 0.0 else turned[at]
     else:
         moved = 0.5 * (turned[at - 1] + turned[at])
     return float(np.clip(moved, turned[at - 1], turned[top])), peak

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -172,12 +172,20 @@ def _yielded(name: str, force: FloatArray, yielding: FloatArray) -> float | None
 
 
 def _shares(joint: JointScatter, force: Force) -> dict[str, float]:
-    """Half the difference between one deviation up and down, squared, each input alone, over the sum."""
+    """Half the difference between one deviation up and down, squared, each input alone, over the sum.
+
+    What correlated frictions have in common is shared equally between the two: C_i = d_i (d_i + rho d_j). One
+    that works against the other takes away from the whole, and its share may be negative.
+    """
     steps = np.hstack([np.eye(len(INPUTS)), -np.eye(len(INPUTS))])
-    up, down = np.split(force(steps, draw(joint, steps)), 2)
-    square = ((up - down) / 2.0) ** 2
+    apart = replace(joint, settings=replace(joint.settings, friction_correlation=0.0))
+    up, down = np.split(force(steps, draw(apart, steps)), 2)
+    half = (up - down) / 2.0
+    square = half**2
+    frictions = [INPUTS.index(f"{place} friction") for place in ("thread", "bearing")]
+    square[frictions] += joint.settings.friction_correlation * float(np.prod(half[frictions]))
     total = float(square.sum())
     if not total > 0.0:
         return {}
     shares = zip(INPUTS, (square / total).tolist(), strict=True)
-    return {name: share for name, share in shares if share > 0.0005}
+    return {name: share for name, share in shares if abs(share) > 0.0005}

@@ -102,12 +102,14 @@ def test_csv_and_xlsx_hold_the_same_values(tmp_path: Path) -> None:
         rows = list(csv.DictReader(file))
     book = openpyxl.load_workbook(tmp_path / "r.xlsx")
     cells = list(book["Results"].iter_rows(values_only=True))
+    told = list(book["Columns"].iter_rows(values_only=True))
     book.close()
     assert len(rows) == len(cells) - 1 == table.num_rows
     torque = table["final_torque_nm"].to_pylist()
     assert [float(row["final_torque_nm"]) for row in rows] == torque
     column = table.column_names.index("final_torque_nm")
-    assert cells[0][column] == "Final torque [N·m]"
+    assert list(cells[0]) == table.column_names
+    assert told[1 + column][:3] == ("final_torque_nm", "Final torque", "N·m")
     assert [row[column] for row in cells[1:]] == pytest.approx(torque)
     joined = ["; ".join(found) for found in table["findings"].to_pylist()]
     assert [row["findings"] for row in rows] == joined

@@ -248,6 +248,24 @@ def test_clamp_force_says_how_many_are_past_yield() -> None:
     assert not any("yield" in note for note in none)
 
 
+def test_clamp_force_tells_the_chances_beside_its_index() -> None:
+    """P(F < wanted) by scipy's normal distribution, past yield by statsmodels' Wilson interval."""
+    joint = JointDefinition("hub", 65.0, parts={"wanted_clamp_force_kn": 30.0})
+    results = results_of(np.random.default_rng(3).normal(65.0, 1.0, 100), utilisation=[1.02] * 3 + [0.9] * 97)
+    study = study_of(results, joint).joints["hub"].quantities["clamp_force_kn"]
+    found = study.as_dict()
+    below, ppk = found["share_below_wanted"], found["ppk"]
+    expected = stats.norm.cdf(30.0, study.mean, study.s_overall)
+    assert below["value"] == pytest.approx(expected, rel=1e-9)
+    assert below["low"] == pytest.approx(stats.norm.sf(3.0 * ppk["high"]))
+    assert below["high"] == pytest.approx(stats.norm.sf(3.0 * ppk["low"]))
+    past = found["share_yielded"]
+    assert past["value"] == 0.03
+    assert (past["low"], past["high"]) == pytest.approx(proportion_confint(3, 100, method="wilson"))
+    torque = study_of(results).joints["hub"].quantities["final_torque_nm"].as_dict()
+    assert "share_below_wanted" not in torque
+
+
 def test_pages_say_n_interval_and_which_traces() -> None:
     torque = np.random.default_rng(9).normal(65, 0.7, 50)
     study = study_of(results_of(torque, spindle=["S1", "S2"] * 25))

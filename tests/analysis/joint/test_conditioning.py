@@ -12,6 +12,8 @@ from analysis.errors import CallError, JointDefinitionError
 from analysis.joint import joints_from_text
 from analysis.joint.conditioning import conditioning_of, judge_conditioning, read_conditioning
 from analysis.operation.back_off_words import back_off_sentences, explain_back_off
+from analysis.operation.back_offs import first_movement
+from analysis.operation.straight_line import StraightLine
 from analysis.pipeline import analyse
 from analysis.report.operation_blocks import runs_table
 from tests.analysis.joint.test_back_off_values import HUB, S1, recorded
@@ -81,3 +83,13 @@ def test_without_a_second_run_nothing_is_said_of_conditioning():
     assert judge_conditioning(found, None) is None
     with pytest.raises(CallError):
         read_conditioning([])
+
+
+def test_a_tool_that_does_not_wind_up_climbs_at_one_angle():
+    """Samples of the climb at one angle have no slope; the fastener moves where they stand."""
+    line = StraightLine(1.0, 40.0, np.eye(2) * 1e-4, 3.0, 20.0, 0.1)
+    turned = np.concatenate([np.full(8, 2.0), 2.0 + np.arange(0.25, 20.0, 0.25)])
+    torque = np.concatenate([np.linspace(0.0, 42.0, 8), 40.0 - turned[8:]])
+    moved, peak = first_movement(turned, torque, line)
+    assert moved == pytest.approx(2.0, abs=1e-6)
+    assert peak == 42.0

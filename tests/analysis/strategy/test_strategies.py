@@ -143,3 +143,17 @@ def test_scatter_of_the_joints_own_traces() -> None:
 def test_settings_that_cannot_be_used(values: dict[str, object], words: str) -> None:
     with pytest.raises(StrategyError, match=words):
         with_values(StrategySettings(), values, "S.toml")
+
+
+def test_shares_of_correlated_frictions_are_their_parts_of_the_variance() -> None:
+    """By covariance: C_i = d_i (d_i + rho d_j) over the sum, d_i what friction i does alone (derived)."""
+    alone = advise(scatter(M10, 20.0), TRIAL_POWER).strategies[0].variance_shares
+    for rho in (0.5, 1.0):
+        settings = StrategySettings(snug_torque_nm=20.0, friction_correlation=rho)
+        shares = advise(joint_scatter(M10, settings), TRIAL_POWER).strategies[0].variance_shares
+        both = rho * np.sqrt(alone["thread friction"] * alone["bearing friction"])
+        total = 1.0 + 2.0 * both
+        assert sum(shares.values()) == pytest.approx(1.0, abs=1e-3)
+        for place in ("thread friction", "bearing friction"):
+            assert shares[place] == pytest.approx((alone[place] + both) / total, rel=0.01)
+        assert shares["torque"] == pytest.approx(alone["torque"] / total, rel=0.02)
