@@ -108,8 +108,8 @@ class QuantityStudy:
             return None
         if self.ppk is None or self.shape is None or self.shape.family != "normal":
             return counted_share(self.beyond[0], self.n)
-        ends = (self.ppk.value, self.ppk.high, self.ppk.low)
-        return Index(*map(share_beyond, ends), self.ppk.confidence)
+        value, low, high = map(share_beyond, (self.ppk.value, self.ppk.high, self.ppk.low))
+        return Index(value, low, high, self.ppk.confidence)
 
     @property
     def deciding(self) -> Index | None:

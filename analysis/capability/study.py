@@ -235,8 +235,8 @@ def _sample(results: pa.Table, attributes: pa.Table, chosen: Rows, studied: Stud
                 "added; stiffness, a back-off or a load cell would show it"
             )
         if "utilisation" in results.column_names:
-            past = column_of(results, "utilisation", kept)
-            past = past[np.isfinite(past)] > 1.0
+            used = column_of(results, "utilisation", kept)
+            past = used[np.isfinite(used)] > 1.0
             yielded = counted_share(int(past.sum()), len(past)) if len(past) else None
             notes += [] if yielded is None else [_past_yield(yielded, len(past))]
     if not chosen.in_time:
