@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
+from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.arrays import FloatArray
+from analysis.catalogue.figure_uncertainty import known_by
+from analysis.catalogue.figures import FIGURE_OF, Figure
+from analysis.figure_text import Uncertainty
+from analysis.traces.recorded_step import RecordedSteps
 
 if TYPE_CHECKING:
     from analysis.audit.table import AuditTable
@@ -62,6 +69,21 @@ class Facts:
     def verdict(self) -> NDArray[np.int8]:
         """Index into `analysis.catalogue.verdicts.VERDICTS` for each trace."""
         return self.judgement.verdict
+
+    @cached_property
+    def steps(self) -> RecordedSteps:
+        """Steps of the recordings."""
+        return RecordedSteps(self.traces)
+
+    def known(self, row: int, figure: Figure | None, unit: str = "") -> Uncertainty:
+        """How well a figure of one trace is known; None for what was read from its samples, in `unit`."""
+        return known_by(
+            figure, figure.unit if figure else unit, self.steps, row, lambda name: self._value(name, row)
+        )
+
+    def _value(self, name: str, row: int) -> float:
+        figure = FIGURE_OF[name]
+        return float(attrgetter(figure.read)(self)[row]) if figure.read else math.nan
 
     def __len__(self) -> int:
         return len(self.traces)

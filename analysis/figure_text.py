@@ -4,7 +4,8 @@ Units are the caller's.
 
 The one place for windows and reports. The rule, in the manner of the GUM (JCGM 100:2008, 7.2.6):
 
-* a standard uncertainty is rounded to two significant digits, and the value to the same decimal place;
+* a standard uncertainty is rounded to two significant digits, and the value to the same decimal place, but
+  never coarser than whole units, in which limits and differences are read (own choice);
 * a recorded value without an uncertainty is written to the coarsest decimal place whose unit is less than
   twice the step of the recording, so that rounding moves it by less than one step;
 * where neither is known, four significant digits (own choice: the exactness of good torque transducers);
@@ -15,6 +16,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from decimal import Decimal
 
 #: Digits of a figure of which neither uncertainty nor step is known.
 SIGNIFICANT_DIGITS = 4
@@ -37,13 +39,14 @@ class Uncertainty:
     sigma: float | None = None  #: Standard uncertainty; None where none is known.
     #: Step of the recording that the figure was read from; None where it was not read from samples.
     step: float | None = None
+    width: float | None = (
+        None  #: Half the width between the bounds of an estimate; it only says how many digits count.
+    )
 
     def times(self, factor: float) -> Uncertainty:
         """In another unit."""
-        return Uncertainty(
-            None if self.sigma is None else abs(factor) * self.sigma,
-            None if self.step is None else abs(factor) * self.step,
-        )
+        parts = (self.sigma, self.step, self.width)
+        return Uncertainty(*(None if part is None else abs(factor) * part for part in parts))
 
     @property
     def spread(self) -> float | None:
@@ -67,7 +70,7 @@ def with_uncertainty(
     Examples
     --------
     >>> [with_uncertainty(x, Uncertainty(u)) for x, u in ((130.04, 1.52), (4.7104, 0.0996), (1405.0, 123.0))]
-    [('130.0', '1.5'), ('4.71', '0.10'), ('1400', '120')]
+    [('130.0', '1.5'), ('4.71', '0.10'), ('1405', '123')]
     >>> with_uncertainty(4.7104, Uncertainty(step=0.01)), with_uncertainty(-0.04, Uncertainty(step=0.1))
     (('4.71', ''), ('0.0', ''))
     >>> with_uncertainty(4.7104, UNKNOWN)
@@ -91,8 +94,9 @@ def last_place(uncertainty: Uncertainty) -> int | None:
     >>> last_place(Uncertainty(1.52)), last_place(Uncertainty(step=0.01)), last_place(UNKNOWN)
     (-1, -2, None)
     """
-    if uncertainty.spread is not None:
-        return _first_place(uncertainty.spread, 2) - 1
+    for known in (uncertainty.spread, Uncertainty(uncertainty.width).spread):
+        if known is not None:
+            return min(_first_place(known, 2) - 1, 0)
     if uncertainty.step is not None and _NO_UNCERTAINTY < uncertainty.step < math.inf:
         return math.ceil(math.log10(2.0 * uncertainty.step) - _STEP_SLACK) - 1
     return None
@@ -110,17 +114,41 @@ def measured_text(value: float, uncertainty: Uncertainty, unit: str = "", *, sig
     return f"{text}{f' ± {spread}' if spread else ''} {unit}".rstrip()
 
 
+def difference_text(
+    value: float, limit: float, known: Uncertainty, factor: float = 1.0, *, signed: bool = False
+) -> str:
+    """How far a figure lies from a limit that was given: the difference of the two as they are written.
+
+    Where they are written alike, zero to the place of the figure; a signed one keeps its side: "−0.0" is
+    outside by less than is shown.
+
+    Examples
+    --------
+    >>> difference_text(330.273, 58.0, Uncertainty(99.8)), difference_text(72.34, 72.25, Uncertainty(3.3))
+    ('272', '0.05')
+    >>> difference_text(71.97, 72.0, Uncertainty(3.3), signed=True)
+    '−0.0'
+    """
+    if not math.isfinite(value):
+        return ABSENT
+    written = with_uncertainty(value * factor, known.times(factor))[0], given_text(limit, factor)
+    shown, given = (Decimal(words.replace(_MINUS, "-")) for words in written)
+    apart = shown - given
+    decimals = max(0, *(-int(one.as_tuple().exponent) for one in (shown, given)))
+    if not apart:
+        return at_place(math.copysign(0.0, value - limit), -decimals, signed=signed)
+    return at_place(float(apart), -decimals, signed=signed)
+
+
 def bounded_texts(low: float, high: float, *values: float) -> tuple[str, ...]:
     """Two bounds, and values that lie between them, to the place that half the width between them allows.
-
-    Half the width is no standard uncertainty; it only says how many digits count.
 
     Examples
     --------
     >>> bounded_texts(23.4567, 37.1234, 29.61), bounded_texts(5.0, 5.0)
     (('23.5', '37.1', '29.6'), ('5.000', '5.000'))
     """
-    width = Uncertainty(sigma=abs(high - low) / 2.0)
+    width = Uncertainty(width=abs(high - low) / 2.0)
     return tuple(with_uncertainty(value, width)[0] for value in (low, high, *values))
 
 

@@ -27,8 +27,9 @@ _NAMED = 5
 
 def done_sentences(facts: Facts, row: int) -> list[Sentence]:
     """What was done in a trace that is no plain tightening."""
-    own = audit_sentences(facts.audits, facts.traces, row)
-    return own + operation_sentences(facts.operations, row)
+    torque, angle = (facts.known(row, None, unit) for unit in ("N·m", "deg"))
+    own = audit_sentences(facts.audits, facts.traces, row, torque, angle)
+    return own + operation_sentences(facts.operations, row, torque)
 
 
 def explain_done(facts: Facts, trace: Trace, row: int) -> dict[str, Estimate]:

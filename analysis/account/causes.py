@@ -8,7 +8,7 @@ import numpy as np
 
 from analysis.account.compared import Compared, compared_of, typical_of
 from analysis.catalogue.causes import CAUSE_INDEX, CAUSES, CauseKind
-from analysis.catalogue.figures import FINAL_TORQUE, PREVAILING_TORQUE
+from analysis.catalogue.figures import FINAL_TORQUE, PREVAILING_TORQUE, TOTAL_ANGLE, YIELD_ANGLE
 from analysis.catalogue.sentences import Amount, Sentence, plain, said
 from analysis.facts import Facts
 from analysis.figure_text import plural
@@ -86,20 +86,22 @@ def _yielding(facts: Facts, row: int) -> Sentence:
     curves = facts.curves
     if curves.yielded[row] != 1:
         return plain("The slope falls off just before the final point")
-    beyond_deg = curves.final_angle_deg[row] - curves.yield_angle_deg[row]
-    return plain(f"The slope falls to the yield level {beyond_deg:.0f} deg before the final point")
+    beyond_deg = float(curves.final_angle_deg[row] - curves.yield_angle_deg[row])
+    beyond = Amount(beyond_deg, "deg", facts.known(row, YIELD_ANGLE))
+    return said("The slope falls to the yield level {beyond} before the final point", beyond=beyond)
 
 
 def _at_once(facts: Facts, row: int) -> Sentence:
     return said(
-        "The whole recording turns {turned} deg, without a rundown, and ends at {torque}",
-        turned=f"{facts.quantities.total_angle_deg[row]:.1f}",
+        "The whole recording turns {turned}, without a rundown, and ends at {torque}",
+        turned=Amount(float(facts.quantities.total_angle_deg[row]), "deg", facts.known(row, TOTAL_ANGLE)),
         torque=_final(facts, row),
     )
 
 
 def _final(facts: Facts, row: int) -> Amount:
-    return Amount(float(facts.curves.final_torque_nm[row]), FINAL_TORQUE.unit)
+    known = facts.known(row, FINAL_TORQUE)
+    return Amount(float(facts.curves.final_torque_nm[row]), FINAL_TORQUE.unit, known)
 
 
 def _cut(facts: Facts, row: int) -> Sentence:
@@ -111,7 +113,7 @@ def _cut(facts: Facts, row: int) -> Sentence:
             "The torque stays at or below {highest} where the usual rise ends at {usual}: the recording ends "
             "before the rise",
             highest=_final(facts, row),
-            usual=Amount(usual_nm, FINAL_TORQUE.unit),
+            usual=Amount(usual_nm, FINAL_TORQUE.unit, facts.known(row, FINAL_TORQUE)),
         )
     if signs.last_share[row] > 0.8:
         return plain(

@@ -8,10 +8,13 @@ import numpy as np
 
 from analysis.catalogue.sentences import Amount, Sentence, said
 from analysis.facts import Facts
+from analysis.figure_text import UNKNOWN, Uncertainty, number_text
 from analysis.verdict.features import FEATURES, Feature
 
 #: Standard deviations up to which a quantity counts as usual, in sentences (common practice, no source).
 USUAL_SIGMAS = 2.0
+#: From so many on they are written without decimals (own choice).
+_MANY_SIGMAS = 10.0
 
 
 @dataclass(frozen=True)
@@ -22,6 +25,7 @@ class Compared:
     value: float
     usual: float
     z: float
+    known: Uncertainty = UNKNOWN
 
     @property
     def way(self) -> str:
@@ -35,9 +39,9 @@ class Compared:
         """Value, what is usual, and how far apart they are."""
         return said(
             "{value} where {usual} is usual, {sigmas} standard deviations {way}",
-            value=Amount(self.value, self.feature.unit),
-            usual=Amount(self.usual, self.feature.unit),
-            sigmas=f"{abs(self.z):.1f}",
+            value=self._amount(self.value),
+            usual=self._amount(self.usual, alone=True),
+            sigmas=number_text(abs(self.z), 1 if abs(self.z) < _MANY_SIGMAS else 0),
             way="above" if self.z > 0 else "below",
         )
 
@@ -46,22 +50,26 @@ class Compared:
         """The feature beside what is usual, as a part of a sentence."""
         name = self.feature.words[0].upper() + self.feature.words[1:]
         if self.way == "usual":
-            value, usual = (Amount(x, self.feature.unit) for x in (self.value, self.usual))
-            return said("{name} {value}, as usual ({usual})", name=name, value=value, usual=usual)
+            usual = self._amount(self.usual, alone=True)
+            return said(
+                "{name} {value}, as usual ({usual})", name=name, value=self._amount(self.value), usual=usual
+            )
         return said("{name} {apart}", name=name, apart=self.apart)
+
+    def _amount(self, value: float, *, alone: bool = False) -> Amount:
+        """A value of the feature, to the digits that it has for this trace."""
+        return Amount(value, self.feature.unit, self.known, alone=alone)
 
 
 def compared_of(facts: Facts, row: int) -> dict[str, Compared]:
     """Every feature that could be compared, by name."""
-    evidence = facts.evidence
-    return {
-        feature.name: Compared(
-            feature,
-            *(float(table[row, k]) for table in (evidence.features, evidence.typical, evidence.z)),
-        )
-        for k, feature in enumerate(FEATURES)
-        if np.isfinite(evidence.z[row, k])
-    }
+    tables = (facts.evidence.features, facts.evidence.typical, facts.evidence.z)
+    found = {}
+    for k, feature in enumerate(FEATURES):
+        value, usual, z = (float(table[row, k]) for table in tables)
+        if np.isfinite(z):
+            found[feature.name] = Compared(feature, value, usual, z, facts.known(row, feature.figure))
+    return found
 
 
 def typical_of(facts: Facts, row: int, name: str) -> float:

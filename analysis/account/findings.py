@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from operator import attrgetter
 
 import numpy as np
 
@@ -11,14 +10,13 @@ from analysis.account.compared import compared_of
 from analysis.account.unlike import unlike_sentence
 from analysis.arrays import finite_or_none
 from analysis.catalogue.causes import CAUSE_INDEX, CAUSE_NAMES, CAUSE_OF
-from analysis.catalogue.figures import CLAMP_FORCE, FIGURE_OF, Figure
 from analysis.catalogue.findings import FINDING_NAMES, FINDING_OF, N_LIMITS, FindingKind
 from analysis.catalogue.reasons import REASONS
 from analysis.catalogue.rules import RULES
-from analysis.catalogue.sentences import Amount, Said, Sentence, joined, plain, said
+from analysis.catalogue.sentences import Amount, Apart, Said, Sentence, joined, plain, said
 from analysis.catalogue.verdicts import VERDICTS
 from analysis.facts import Facts
-from analysis.joint.clamp_words import what_decides
+from analysis.joint.clamp_words import contradiction, how_apart, kilonewtons, what_decides
 from analysis.verdict.finding import Finding
 from analysis.verdict.judgement import LIMIT_RULES
 from analysis.verdict.rules import BROKEN_LOW, NOT_EVALUATED
@@ -40,25 +38,18 @@ def _finding(facts: Facts, row: int, index: int) -> Finding:
     return say(facts, row, kind)
 
 
-def uncertainty_of(facts: Facts, row: int, figure: Figure) -> float:
-    """Standard uncertainty of a figure of one trace, in its unit; NaN where none is known."""
-    stated = FIGURE_OF.get(figure.uncertainty)
-    if stated is None:
-        return math.nan
-    return float(attrgetter(stated.read)(facts)[row])
-
-
 def _broken_limit(facts: Facts, row: int, kind: FindingKind) -> Finding:
     k, side = LIMIT_RULES[kind.name]
     rules, rule = facts.rules, RULES[k]
-    unit, sigma = rule.figure.unit, uncertainty_of(facts, row, rule.figure)
+    unit, known = rule.figure.unit, facts.known(row, rule.figure)
     measured, margin = float(rules.measured[row, k]), float(rules.margin[row, k])
     below = side == BROKEN_LOW or rule.kind == "flag"
     limit = float((rules.low if below else rules.high)[row, k])
+    amount = Amount(measured, unit, known)
     fields: dict[str, Said] = {
         "figure": rule.figure.said,
-        "measured": Amount(measured, unit, sigma),
-        "outside": Amount(-margin, unit, sigma),
+        "measured": amount,
+        "outside": Amount(-margin, unit, known) if rule.kind == "flag" else Apart(amount, limit),
         "limit": Amount(limit, unit, given=True),
     }
     if rule.kind == "flag":
@@ -73,8 +64,8 @@ def _broken_limit(facts: Facts, row: int, kind: FindingKind) -> Finding:
     else:
         template = f"The {{figure}} of {{measured}} lies {{outside}} {'below' if below else 'above'} the "
         template += f"{'lower' if below else 'upper'} limit of {{limit}}."
-    known = [finite_or_none(value) for value in (measured, limit, margin, rules.place_deg[row, k])]
-    return Finding(kind, known[0], known[1], known[2], known[3], Sentence(template, fields))
+    told = [finite_or_none(value) for value in (measured, limit, margin, rules.place_deg[row, k])]
+    return Finding(kind, told[0], told[1], told[2], told[3], Sentence(template, fields))
 
 
 def _outlier(facts: Facts, row: int, kind: FindingKind) -> Finding:
@@ -105,21 +96,17 @@ def _clamp(facts: Facts, row: int, kind: FindingKind) -> Finding:
             clamp.angle_force_high_kn,
         )
     )
-    measured, limit = (by_angle_high, low) if by_angle_high < low else (by_angle_low, high)
-    if math.isnan(by_angle_low):
-        measured, limit = low, high
-    sentence = said(
-        "The clamp force estimated by torque ({low} to {high}) and by angle ({angle_low} to {angle_high}) "
-        "{apart}: {why}",
-        apart="have nothing in common"
-        if clamp.disagreement[row]
-        else "differ by more than their uncertainties allow",
-        why=what_decides(facts.clamp, row),
-        low=Amount(low, CLAMP_FORCE.unit, bare=True),
-        high=Amount(high, CLAMP_FORCE.unit),
-        angle_low=Amount(by_angle_low, CLAMP_FORCE.unit, bare=True),
-        angle_high=Amount(by_angle_high, CLAMP_FORCE.unit),
-    )
+    if math.isnan(by_angle_low):  # the surfaces seize, and torque alone is known
+        measured, limit, sentence = low, high, plain(" ".join(contradiction(clamp, row)))
+    else:
+        measured, limit = (by_angle_high, low) if by_angle_high < low else (by_angle_low, high)
+        sentence = said(
+            "The clamp forces estimated by torque ({by_torque}) and by angle ({by_angle}) {apart}: {why}",
+            by_torque=kilonewtons(low, high),
+            by_angle=kilonewtons(by_angle_low, by_angle_high),
+            apart=how_apart(clamp, row),
+            why=what_decides(clamp, row),
+        )
     place = finite_or_none(facts.curves.final_angle_deg[row])
     return Finding(
         kind,

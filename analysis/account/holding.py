@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from analysis.catalogue.sentences import Amount, Said, Sentence, joined, plain, said
 from analysis.errors import CallError
 from analysis.facts import Facts
+from analysis.figure_text import Uncertainty
 from analysis.joint.bearing_strength import stripping_load_kn
 from analysis.joint.clamp_basis import joint_ring
 from analysis.joint.clamp_columns import embedding_kn
@@ -153,8 +154,8 @@ def _chances(facts: Facts, definition: JointDefinition, rows: Rows) -> Iterator[
         said(
             "Clamp force over {n} tightenings with a best value: median {middle}, scatter (s/mean) {scatter}",
             n=str(forces.n),
-            middle=Amount(forces.middle, "kN", forces.middle * forces.common),
-            scatter=Amount(scatter, "%", scatter / math.sqrt(2.0 * forces.n)),
+            middle=Amount(forces.middle, "kN", Uncertainty(forces.middle * forces.common), alone=True),
+            scatter=Amount(scatter, "%", Uncertainty(scatter / math.sqrt(2.0 * forces.n)), alone=True),
         )
     ]
     wanted = definition.parts.get("wanted_clamp_force_kn")
@@ -220,7 +221,7 @@ def _percent(share: float) -> Said:
         return joined(("below", Amount(100.0 * LEAST_CHANCE, "%", given=True)))
     if share > 1.0 - LEAST_CHANCE:
         return joined(("above", Amount(100.0 * (1.0 - LEAST_CHANCE), "%", given=True)))
-    return Amount(100.0 * share, "%", 25.0 * min(share, 1.0 - share))
+    return Amount(100.0 * share, "%", Uncertainty(width=25.0 * min(share, 1.0 - share)))
 
 
 def _proof_kn(definition: JointDefinition) -> float | None:

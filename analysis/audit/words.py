@@ -13,6 +13,7 @@ from analysis.audit.table import AuditTable
 from analysis.catalogue.reasons import NOT_MOVED, REASONS
 from analysis.catalogue.sentences import Amount, Sentence, joined, plain, said
 from analysis.curve.estimate import Estimate, Evidence
+from analysis.figure_text import UNKNOWN, Uncertainty
 from analysis.traces import TraceSet
 
 #: Name by which the window asks for what is to be drawn.
@@ -21,44 +22,59 @@ RESIDUAL = "residual torque"
 UNEVEN = 0.02
 
 
-def audit_sentences(audits: AuditTable, traces: TraceSet, row: int) -> list[Sentence]:
-    """What a colleague has to know about one audit; empty for what is none."""
+def audit_sentences(
+    audits: AuditTable,
+    traces: TraceSet,
+    row: int,
+    torque: Uncertainty = UNKNOWN,
+    angle: Uncertainty = UNKNOWN,
+) -> list[Sentence]:
+    """What a colleague has to know about one audit; empty for what is none.
+
+    Parameters
+    ----------
+    torque, angle : Uncertainty
+        How well what is read from its samples is known.
+    """
     k = audits.index_of(row)
     if k is None:
         return []
     own, settings = audits.of[k], audits.settings[k]
     return [
-        _result(audits, row, own, settings),
-        *_by_hand(own, settings),
+        _result(audits, row, own, settings, torque),
+        *_by_hand(own, settings, angle),
         *_what_it_did(audits, row, own),
         *_before(audits, traces, row),
     ]
 
 
-def _result(audits: AuditTable, row: int, own: AuditReading, settings: AuditSettings) -> Sentence:
+def _result(
+    audits: AuditTable, row: int, own: AuditReading, settings: AuditSettings, torque: Uncertainty
+) -> Sentence:
     value = float(audits.residual_torque_nm[row])
     if math.isfinite(value):
         sigma = float(audits.residual_torque_uncertainty_nm[row])
         return said(
-            "Residual torque {value} ± {sigma}, {how}.",
-            value=Amount(value, "N·m", sigma, bare=True),
-            sigma=Amount(sigma, "N·m"),
+            "Residual torque {value}, {how}.",
+            value=Amount(value, "N·m", Uncertainty(sigma)),
             how=DEFINITION_OF[settings.definition].words,
         )
     if own.reason == NOT_MOVED:
-        return said("Not moved: the residual torque is above {peak}.", peak=Amount(own.peak_nm, "N·m"))
+        return said(
+            "Not moved: the residual torque is above {peak}.", peak=Amount(own.peak_nm, "N·m", torque)
+        )
     return said(
         "No residual torque: {why}. Highest torque {peak}.",
         why=REASONS[own.reason],
-        peak=Amount(own.peak_nm, "N·m"),
+        peak=Amount(own.peak_nm, "N·m", torque),
     )
 
 
-def _by_hand(own: AuditReading, settings: AuditSettings) -> list[Sentence]:
+def _by_hand(own: AuditReading, settings: AuditSettings, angle: Uncertainty) -> list[Sentence]:
     """How the wrench was handled."""
     told = []
     if math.isfinite(own.moved_deg):
-        moved: Sentence = said("turned {moved} after the movement", moved=Amount(own.moved_deg, "deg"))
+        moved: Sentence = said("turned {moved} after the movement", moved=Amount(own.moved_deg, "deg", angle))
         if own.moved_deg > settings.max_turn_deg:
             most = Amount(settings.max_turn_deg, "deg", given=True)
             moved = said("{moved}, more than the {most} of an audit", moved=moved, most=most)
@@ -70,7 +86,7 @@ def _by_hand(own: AuditReading, settings: AuditSettings) -> list[Sentence]:
     if own.fit is not None and own.fit.moved:
         noise = own.fit.noise_nm / own.peak_nm
         told.append(plain(f"{'uneven' if noise > UNEVEN else 'even'} to {100.0 * noise:.1f} %"))
-    return [said("The wrench: {how}.", how=joined(told, ", "))] if told else []
+    return [said("How it was pulled: {how}.", how=joined(told, ", "))] if told else []
 
 
 def _what_it_did(audits: AuditTable, row: int, own: AuditReading) -> list[Sentence]:

@@ -32,6 +32,8 @@ class Figure:
     read: str = ""
     words: str = ""  #: What it is called within a sentence; by default the title.
     uncertainty: str = ""  #: Figure that is its standard uncertainty; empty where none is stated.
+    #: Figures of the bounds that it lies between or is one of; they say how many of its digits count.
+    bounds: tuple[str, ...] = ()
     decimals: int = 2  #: On paper, in the internal unit.
     per_cent: bool = False  #: A share that is written in per cent.
     uses: tuple[Use, ...] = ()
@@ -84,6 +86,7 @@ class Figure:
 
 
 _AXIS = "on the trace's own angle axis"
+_CLAMP_BOUNDS = ("clamp_force_low_kn", "clamp_force_high_kn")
 _ESTIMATED = "Estimated, not measured: "
 _STANDARD = "Standard uncertainty."
 
@@ -147,17 +150,18 @@ YIELD_TORQUE = Figure(
 CLAMP_FORCE = Figure(
     "clamp_force_kn", "Clamp force, estimated", "kN",
     f"{_ESTIMATED}best value from all routes; absent where they contradict each other.",
-    read="clamp.clamp_force_kn", topic="clamp force", uses=("report", "offered", "sets"),
+    read="clamp.clamp_force_kn", bounds=_CLAMP_BOUNDS, topic="clamp force",
+    uses=("report", "offered", "sets"),
 )  # fmt: skip
 CLAMP_LOW = Figure(
     "clamp_force_low_kn", "Clamp force, estimated low", "kN",
     "Lowest of what the routes allow (about 95 %); estimated.",
-    read="clamp.clamp_force_low_kn", topic="clamp force", uses=("report",),
+    read="clamp.clamp_force_low_kn", bounds=_CLAMP_BOUNDS, topic="clamp force", uses=("report",),
 )  # fmt: skip
 CLAMP_HIGH = Figure(
     "clamp_force_high_kn", "Clamp force, estimated high", "kN",
     "Highest of what the routes allow (about 95 %); estimated.",
-    read="clamp.clamp_force_high_kn", topic="clamp force", uses=("report",),
+    read="clamp.clamp_force_high_kn", bounds=_CLAMP_BOUNDS, topic="clamp force", uses=("report",),
 )  # fmt: skip
 CLAMP_ROUTE = Figure(
     "clamp_force_route", "Clamp force by", "",
@@ -166,7 +170,7 @@ CLAMP_ROUTE = Figure(
 )  # fmt: skip
 CLAMP_LEFT_LOW = Figure(
     "clamp_force_left_low_kn", "Clamp force left, estimated low", "kN",
-    "The low bound less embedding loss.", words="clamp force",
+    "The low bound less embedding loss.", words="clamp force", bounds=_CLAMP_BOUNDS,
 )  # fmt: skip
 RESIDUAL_TORQUE = Figure(
     "residual_torque_nm", "Residual torque", "N·m",
@@ -321,7 +325,7 @@ FURTHER: tuple[Figure, ...] = (
     ),
     Figure(
         "clamp_force_left_kn", "Clamp force left, estimated", "kN",
-        "Estimated clamp force less embedding loss."
+        "Estimated clamp force less embedding loss.", bounds=_CLAMP_BOUNDS,
     ),
     CLAMP_LEFT_LOW,
     Figure(

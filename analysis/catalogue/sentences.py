@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import TypeAlias
 
 from analysis.catalogue.units import DisplayUnits
-from analysis.figure_text import Uncertainty, at_place, given_text, last_place, number_text
+from analysis.figure_text import (
+    UNKNOWN,
+    Uncertainty,
+    difference_text,
+    given_text,
+    last_place,
+    number_text,
+    with_uncertainty,
+)
 
 INTERNAL = DisplayUnits()
 
@@ -20,31 +27,61 @@ class Amount:
 
     Examples
     --------
-    >>> str(Amount(4.7104, "N·m")), str(Amount(38.34, "deg", 4.6)), str(Amount(1367.2, "deg", 330.0))
-    ('4.71 N·m', '38.3 deg', '1370 deg')
+    >>> str(Amount(4.7104, "N·m")), str(Amount(38.34, "deg", Uncertainty(4.6)))
+    ('4.71 N·m', '38.3 ± 4.6 deg')
     >>> Amount(58.0, "N·m", given=True).text(DisplayUnits("ft·lbf"))
     '42.78 ft·lbf'
     """
 
     value: float  #: In the internal unit.
     unit: str  #: Internal unit.
-    #: Standard uncertainty: digits that it leaves no meaning are not written; NaN where none is known.
-    sigma: float = math.nan
+    #: How well it is known: the digits are those of the same figure in tables, its uncertainty stands beside.
+    known: Uncertainty = UNKNOWN
     given: bool = False  #: A limit that a person wrote: as it was given.
     bare: bool = False  #: Without the unit, where another figure of the same unit follows.
+    alone: bool = False  #: Without its uncertainty, which stands elsewhere.
 
     def text(self, units: DisplayUnits = INTERNAL) -> str:
-        """To three or four significant digits, as a person would write it, with the unit that is shown."""
+        """As tables write it, with the unit that is shown; three or four digits where nothing is known."""
         factor, symbol = units.factor(self.unit), "" if self.bare else units.symbol(self.unit)
         if self.given:
             return f"{given_text(self.value, factor)} {symbol}".rstrip()
-        value = self.value * factor
+        value, known = self.value * factor, self.known.times(factor)
+        if last_place(known) is not None:
+            words, spread = with_uncertainty(value, known)
+            beside = f" ± {spread}" if spread and not self.alone else ""
+            return f"{words}{beside} {symbol}".rstrip()
         size = abs(value)
         digits = 0 if size >= 1000 else 1 if size >= 100 else 2 if size >= 1 else 3
-        place = last_place(Uncertainty(self.sigma * factor))
-        if place is not None and place > -digits:
-            return f"{at_place(value, place)} {symbol}".rstrip()
         return f"{number_text(value, digits)} {symbol}".rstrip()
+
+    def __str__(self) -> str:
+        return self.text()
+
+
+@dataclass(frozen=True)
+class Apart:
+    """How far a figure lies from a limit that a person wrote, so that the three figures add up.
+
+    Examples
+    --------
+    >>> str(Apart(Amount(330.273, "deg", Uncertainty(99.8)), 58.0)), str(Apart(Amount(72.04, "N·m"), 72.0))
+    ('272 deg', '0.04 N·m')
+    >>> str(Apart(Amount(72.04, "N·m", Uncertainty(step=0.1)), 72.0))
+    'less than 0.1 N·m'
+    """
+
+    measured: Amount
+    limit: float
+
+    def text(self, units: DisplayUnits = INTERNAL) -> str:
+        """Without a sign, in the unit that is shown."""
+        unit = self.measured.unit
+        words = difference_text(self.measured.value, self.limit, self.measured.known, units.factor(unit))
+        words = words.lstrip("−")
+        if not words.strip("0."):
+            words = f"less than {words[:-1]}1"
+        return f"{words} {units.symbol(unit)}".rstrip()
 
     def __str__(self) -> str:
         return self.text()
@@ -92,7 +129,7 @@ class Sentence:
         return words in self.text()
 
 
-Said: TypeAlias = str | Amount | Moment | Sentence
+Said: TypeAlias = str | Amount | Apart | Moment | Sentence
 
 
 def said(template: str, **fields: Said) -> Sentence:
@@ -119,4 +156,4 @@ def joined(parts: Iterable[Said], between: str = " ") -> Sentence:
 
 def as_text(one: object, units: DisplayUnits = INTERNAL) -> str:
     """Text of a word, a figure or a sentence; of anything else what `str` gives."""
-    return one.text(units) if isinstance(one, Amount | Moment | Sentence) else str(one)
+    return one.text(units) if isinstance(one, Amount | Apart | Moment | Sentence) else str(one)

@@ -15,7 +15,7 @@ from analysis.figure_text import Uncertainty, bounded_texts, measured_text
 from analysis.joint.back_off_values import back_off_value, value_sentences
 from analysis.joint.calculation import CAUTION
 from analysis.joint.clamp_table import ClampTable
-from analysis.joint.clamp_words import explain_clamp, torque_budget
+from analysis.joint.clamp_words import explain_clamp, torque_budget, why_no_best_value
 from analysis.joint.definition import JointDefinition
 from analysis.joint.expected import expected_fan
 from analysis.joint.force_zones import ForceZones, find_force_points, force_rows, zones_by_force
@@ -29,6 +29,7 @@ from analysis.joint.thread import parse_thread
 from analysis.operation.table import OperationTable
 from analysis.settings import CurveSettings
 from analysis.traces import TraceSet
+from analysis.traces.recorded_step import RecordedSteps
 
 ESTIMATE, BUDGET, EXPECTED, PREVAILING, LEFT, MEASURED, LOOSENED, BACKED, NARROWER = (
     "Estimated clamp force",
@@ -65,6 +66,19 @@ class TraceEngineering:
     joints: Mapping[str, JointDefinition]
     settings: CurveSettings
     operations: OperationTable  #: Stages with their stops, and loosenings.
+
+    @cached_property
+    def steps(self) -> RecordedSteps:
+        """Steps of the recordings."""
+        return RecordedSteps(self.traces)
+
+    def torque(self, row: int, value_nm: float) -> Amount:
+        """A torque of one trace, to the digits that its recording has."""
+        return Amount(value_nm, "N·m", Uncertainty(step=self.steps.torque_nm(row)))
+
+    def level(self, row: int) -> Uncertainty:
+        """How well the prevailing torque is known."""
+        return Uncertainty(float(self.curves.prevailing_uncertainty_nm[row]), self.steps.torque_nm(row))
 
     def zones(self, row: int, joint: str | None) -> ForceZones | str:
         """Zones by the measured force, by the rules of the settings, or why there are none."""
@@ -135,8 +149,8 @@ class TraceEngineering:
         definition = self._definition(joint)
         parts = []
         if not self.operations.loosenings.is_loosening[row]:
-            estimate = [line for line in explain_clamp(self.clamp, row, definition) if line != CAUTION]
-            parts.append(StoryPart(ESTIMATE, tuple(estimate)))
+            estimate = explain_clamp(self.clamp, row, definition, self.level(row))
+            parts.append(StoryPart(ESTIMATE, tuple(line for line in estimate if line != CAUTION)))
             # The height of a pulse is no torque to be split, and what lies between pulses is no pause.
             steady = not self.operations.pulsed[row]
             if definition is not None and steady:
@@ -146,8 +160,8 @@ class TraceEngineering:
                 parts.append(StoryPart(PREVAILING, tuple(_prevailing(self, row, definition))))
             if steady:
                 remaining = estimate_remaining(self.clamp, row, definition, self.operations.stages)
-                left = [line for line in explain_remaining(remaining) if line != CAUTION]
-                parts.append(StoryPart(LEFT, tuple(left)))
+                left = explain_remaining(remaining, Uncertainty(step=self.steps.torque_nm(row)))
+                parts.append(StoryPart(LEFT, tuple(line for line in left if line != CAUTION)))
         zones = self.zones(row, joint)
         if isinstance(zones, ForceZones):
             lines = explain_laboratory(
@@ -173,7 +187,7 @@ def _budget(known: TraceEngineering, row: int, definition: JointDefinition) -> l
         return ["Not evaluated: no final torque."]
     taken, force = (float(c[row]) for c in (known.clamp.prevailing_taken_nm, known.clamp.clamp_force_kn))
     if not math.isfinite(force):
-        reason = known.clamp.reason[row] or "not evaluated: torque and angle contradict each other"
+        reason = known.clamp.reason[row] or f"not evaluated: {why_no_best_value(known.clamp, row)}"
         return [f"{reason[:1].upper()}{reason[1:]}."]
     budget = torque_budget(definition, final, taken, force)
     if isinstance(budget, str):
@@ -188,14 +202,14 @@ def _budget(known: TraceEngineering, row: int, definition: JointDefinition) -> l
         said(
             "{words}: {torque}, {share} %.",
             words=words,
-            torque=Amount(value, "N·m"),
+            torque=known.torque(row, value),
             share=f"{100.0 * value / budget.total_nm:.1f}",
         )
         for words, value in uses
         if abs(value) >= SMALLEST_PART_NM
     ]
     none = "Not evaluated: a final torque of {final} has no parts to speak of."
-    return lines or [said(none, final=Amount(final, "N·m"))]
+    return lines or [said(none, final=known.torque(row, final))]
 
 
 def _expected(known: TraceEngineering, row: int, definition: JointDefinition) -> list[Said]:
@@ -206,15 +220,17 @@ def _expected(known: TraceEngineering, row: int, definition: JointDefinition) ->
     slope, rate = float(curves.elastic_slope_nm_per_deg[row]), float(curves.joint_rate_deg[row])
     if not math.isfinite(slope):
         return ["Slope and angle: not evaluated: the recording shows no straight stretch."]
-    lines: list[Said] = [said("{judged} ({basis}).", judged=fan.judge_slope(slope), basis=fan.basis)]
+    steepness = Uncertainty(float(curves.elastic_slope_uncertainty_nm_per_deg[row]))
+    judged = fan.judge_slope(slope, steepness)
+    lines: list[Said] = [said("{judged} ({basis}).", judged=judged, basis=fan.basis)]
     if int(curves.yielded[row]) == 1:
         lines.append(
             "Angle from snug to final: not evaluated: the bolt yielded, and turns further than its line."
         )
     elif math.isfinite(rate):
         snug, final = float(curves.snug_torque_nm[row]), float(curves.final_torque_nm[row])
-        sigma = float(curves.snug_angle_uncertainty_deg[row])
-        lines.append(said("{judged}.", judged=fan.judge_rate(rate, snug, final, sigma)))
+        angle = Uncertainty(float(curves.snug_angle_uncertainty_deg[row]), known.steps.angle_deg(row))
+        lines.append(said("{judged}.", judged=fan.judge_rate(rate, snug, final, angle)))
     return lines
 
 
@@ -231,14 +247,15 @@ def _prevailing(known: TraceEngineering, row: int, definition: JointDefinition) 
     lines: list[Said] = [
         said(
             "{read} just ahead of the rise, at most {highest} on the way; {intent}.",
-            read=Amount(read, "N·m"),
-            highest=Amount(highest, "N·m"),
+            read=Amount(read, "N·m", known.level(row)),
+            highest=known.torque(row, highest),
             intent=intent,
         )
     ]
     nut_class = definition.parts.get("nut_class")
     if nut_class is not None and definition.thread is not None:
-        check = check_prevailing(highest, parse_thread(definition.thread), nut_class)
+        thread = parse_thread(definition.thread)
+        check = check_prevailing(highest, thread, nut_class, known=known.torque(row, highest).known)
         lines.append(said("Nut class {nut}: {check}.", nut=nut_class, check=check.sentence))
     return lines
 

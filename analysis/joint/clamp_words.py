@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from analysis.catalogue.sentences import Amount, Said, Sentence, said
-from analysis.figure_text import bounded_texts
+from analysis.figure_text import UNKNOWN, Uncertainty, bounded_texts
 from analysis.joint.calculation import CAUTION
 from analysis.joint.clamp_basis import clamp_basis
 from analysis.joint.clamp_table import ClampTable
@@ -73,20 +73,27 @@ def torque_budget(
     return TorqueBudget(prevailing_nm, parts.pitch_nm, parts.thread_nm, parts.bearing_nm)
 
 
-def explain_clamp(clamp: ClampTable, row: int, definition: JointDefinition | None) -> list[Said]:
+def explain_clamp(
+    clamp: ClampTable, row: int, definition: JointDefinition | None, level: Uncertainty = UNKNOWN
+) -> list[Said]:
     """What the clamp force of one trace rests on; forces in kN.
 
     The last sentence is always the caution that belongs beside an estimated force.
+
+    Parameters
+    ----------
+    level : Uncertainty
+        How well the prevailing torque is known.
     """
     if clamp.reason[row] or definition is None:
         return [f"Clamp force {clamp.reason[row] or 'not evaluated: no joint assigned'}."]
-    sentences: list[Said] = [f"{clamp_summary(clamp, row)}.", _from_torque(clamp, row, definition)]
+    sentences: list[Said] = [f"{clamp_summary(clamp, row)}.", _from_torque(clamp, row, definition, level)]
     if clamp.note[row]:
         sentences.append(f"{clamp.note[row][:1].upper()}{clamp.note[row][1:]}.")
     if math.isfinite(clamp.angle_force_kn[row]):
         sentences.append(_from_angle(clamp, row, definition))
     sentences += [
-        f"By {one.name}: {_kilonewtons(float(one.bound_kn(-1)[row]), float(one.bound_kn(1)[row]))}."
+        f"By {one.name}: {kilonewtons(float(one.bound_kn(-1)[row]), float(one.bound_kn(1)[row]))}."
         for one in clamp.further
         if one.known[row]
     ]
@@ -122,7 +129,7 @@ def _margins(clamp: ClampTable, row: int, definition: JointDefinition) -> str:
     return f"; {words} at the best value{proof}"
 
 
-def _from_torque(clamp: ClampTable, row: int, definition: JointDefinition) -> Sentence:
+def _from_torque(clamp: ClampTable, row: int, definition: JointDefinition, level: Uncertainty) -> Sentence:
     low, high = clamp.torque_force_low_kn[row], clamp.torque_force_high_kn[row]
     basis = clamp_basis(definition)
     where = "" if isinstance(basis, str) or basis.form == "long form" else ", K as given"
@@ -136,13 +143,20 @@ def _from_torque(clamp: ClampTable, row: int, definition: JointDefinition) -> Se
                 f"{mu.bearing_low:g} to {mu.bearing_high:g} under the head"
             )
     taken = clamp.prevailing_taken_nm[row]
-    amount = Amount(float(taken), "N·m")
+    amount = Amount(float(taken), "N·m", level, alone=True)
     less = said(" less {taken} prevailing torque", taken=amount) if abs(taken) >= 0.0005 else ""
-    force = _kilonewtons(float(low), float(high))
+    force = kilonewtons(float(low), float(high))
     return said("From final torque{less}{where}: {force}.", less=less, where=where, force=force)
 
 
-def _kilonewtons(low: float, high: float) -> str:
+def kilonewtons(low: float, high: float) -> str:
+    """Bounds of a clamp force, to the digits that count.
+
+    Examples
+    --------
+    >>> kilonewtons(28.51, 42.90)
+    '28.5 to 42.9 kN'
+    """
     return " to ".join(bounded_texts(low, high)) + " kN"
 
 
@@ -154,7 +168,7 @@ def _no_friction(definition: JointDefinition) -> str:
 
 def _from_angle(clamp: ClampTable, row: int, definition: JointDefinition) -> str:
     low, high = float(clamp.angle_force_low_kn[row]), float(clamp.angle_force_high_kn[row])
-    bounds = _kilonewtons(low, high)
+    bounds = kilonewtons(low, high)
     text = f"From the angle beyond the elastic origin and the joint's stiffness: {bounds}"
     mu = float(clamp.implied_friction[row])
     friction = f", which implies a friction of {mu:.3f}" if math.isfinite(mu) else _no_friction(definition)
@@ -171,9 +185,16 @@ def clamp_summary(clamp: ClampTable, row: int) -> str:
     low, high = float(clamp.clamp_force_low_kn[row]), float(clamp.clamp_force_high_kn[row])
     best = float(clamp.clamp_force_kn[row])
     if math.isnan(best):
-        return f"{_kilonewtons(low, high)}, no best value: torque and angle contradict each other"
+        return f"{kilonewtons(low, high)}, no best value: {why_no_best_value(clamp, row)}"
     lowest, highest, middle = bounded_texts(low, high, best)
     return f"{middle} kN ({lowest} to {highest} kN), by {ROUTE_WORDS.get(clamp.route[row], clamp.route[row])}"
+
+
+def why_no_best_value(clamp: ClampTable, row: int) -> str:
+    """Why bounds have no best value between them."""
+    if clamp.seized[row] and math.isnan(clamp.angle_force_low_kn[row]):
+        return "the surfaces seize, and the joint's stiffness is not known"
+    return "torque and angle contradict each other"
 
 
 def contradiction(clamp: ClampTable, row: int) -> list[str]:
@@ -185,18 +206,23 @@ def contradiction(clamp: ClampTable, row: int) -> list[str]:
             "to expect: one of the two is not as the joint states, and the bounds hold both."
         ]
     if clamp.seized[row]:
+        by_angle = math.isfinite(clamp.angle_force_low_kn[row])
+        given = "The angle gives the clamp force; the torque gives" if by_angle else "The torque gives"
         return [
-            "Surfaces seize: their friction is higher than stated, by no one knows how much. The angle gives "
-            "the clamp force; the torque says only what it is not above."
+            "The surfaces seize: their friction is higher than stated, by an unknown amount. "
+            f"{given} no more than an upper bound."
         ]
     if clamp.disagreement[row] or clamp.undecided[row]:
-        apart = (
-            "have nothing in common"
-            if clamp.disagreement[row]
-            else "differ by more than their uncertainties allow"
-        )
-        return [f"Torque and angle {apart}: {what_decides(clamp, row)}"]
+        told = what_decides(clamp, row)
+        return [f"The clamp forces by torque and by angle {how_apart(clamp, row)}: {told}"]
     return []
+
+
+def how_apart(clamp: ClampTable, row: int) -> str:
+    """How torque and angle contradict each other."""
+    if clamp.disagreement[row]:
+        return "have nothing in common"
+    return "differ by more than their uncertainties allow"
 
 
 def what_decides(clamp: ClampTable, row: int) -> str:

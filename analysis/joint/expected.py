@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,6 +9,7 @@ import numpy as np
 from analysis.arrays import FloatArray
 from analysis.catalogue.figures import ELASTIC_SLOPE, JOINT_RATE
 from analysis.catalogue.sentences import Amount, Sentence, said
+from analysis.figure_text import UNKNOWN, Uncertainty
 from analysis.joint.clamp_basis import clamp_basis
 from analysis.joint.definition import JointDefinition
 from analysis.joint.friction import friction_range
@@ -47,15 +47,15 @@ class ExpectedFan:
         top = self.target_nm
         return np.array([0.0, most, least, 0.0]), np.array([self.prevailing_nm, top, top, self.prevailing_nm])
 
-    def judge_slope(self, slope_nm_per_deg: float) -> Sentence:
+    def judge_slope(self, slope_nm_per_deg: float, known: Uncertainty = UNKNOWN) -> Sentence:
         """A measured elastic slope against the expectation, in words."""
         low, high = self.slope_range_nm_per_deg
         outside = "flatter" if slope_nm_per_deg < low else "steeper" if slope_nm_per_deg > high else ""
         return said(
             "Slope {measured} measured, {low} to {high} expected: {judged}",
-            measured=Amount(slope_nm_per_deg, ELASTIC_SLOPE.unit),
-            low=Amount(low, ELASTIC_SLOPE.unit, bare=True),
-            high=Amount(high, ELASTIC_SLOPE.unit),
+            measured=Amount(slope_nm_per_deg, ELASTIC_SLOPE.unit, known),
+            low=Amount(low, ELASTIC_SLOPE.unit, known, bare=True, alone=True),
+            high=Amount(high, ELASTIC_SLOPE.unit, known, alone=True),
             judged=f"{outside} than friction and stiffness as stated allow" if outside else "as expected",
         )
 
@@ -64,7 +64,7 @@ class ExpectedFan:
         joint_rate_deg: float,
         snug_torque_nm: float,
         final_torque_nm: float,
-        sigma_deg: float = math.nan,
+        known: Uncertainty = UNKNOWN,
     ) -> Sentence:
         """A measured joint rate against the expectation between the trace's own snug and final torque, in
         words.
@@ -76,9 +76,9 @@ class ExpectedFan:
         outside = "shorter" if joint_rate_deg < low else "longer" if joint_rate_deg > high else ""
         return said(
             "Angle from snug to final {measured} measured, {low} to {high} expected: {judged}",
-            measured=Amount(joint_rate_deg, JOINT_RATE.unit, sigma_deg),
-            low=Amount(low, JOINT_RATE.unit, bare=True),
-            high=Amount(high, JOINT_RATE.unit),
+            measured=Amount(joint_rate_deg, JOINT_RATE.unit, known),
+            low=Amount(low, JOINT_RATE.unit, known, bare=True, alone=True),
+            high=Amount(high, JOINT_RATE.unit, known, alone=True),
             judged=f"{outside} than friction and stiffness as stated allow" if outside else "as expected",
         )
 

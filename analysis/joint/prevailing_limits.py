@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from analysis.catalogue.sentences import Amount, Said, said
+from analysis.figure_text import UNKNOWN, Uncertainty
 from analysis.joint.definition import JointDefinition
 from analysis.joint.thread import Thread
 
@@ -75,7 +76,12 @@ class PrevailingCheck:
 
 
 def check_prevailing(
-    highest_nm: float, thread: Thread, nut_class: str, *, run: Literal["on", "first off", "fifth off"] = "on"
+    highest_nm: float,
+    thread: Thread,
+    nut_class: str,
+    *,
+    run: Literal["on", "first off", "fifth off"] = "on",
+    known: Uncertainty = UNKNOWN,
 ) -> PrevailingCheck:
     """Check a prevailing torque: the highest while running on, the lowest while running off.
 
@@ -98,7 +104,7 @@ def check_prevailing(
         "{source}, {run}: {measured} measured, {words} {limit} wanted: {verdict}",
         source=SOURCE,
         run=run,
-        measured=Amount(highest_nm, "N·m"),
+        measured=Amount(highest_nm, "N·m", known),
         words=words,
         limit=Amount(limit, "N·m", given=True),
         verdict=verdict,

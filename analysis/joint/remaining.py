@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from analysis.arrays import finite_or_none
 from analysis.catalogue.sentences import Amount, Said, Sentence, said
-from analysis.figure_text import bounded_texts
+from analysis.figure_text import UNKNOWN, Uncertainty, bounded_texts, difference_text
 from analysis.joint.calculation import CAUTION, shown
 from analysis.joint.clamp_basis import joint_ring
 from analysis.joint.clamp_table import ClampTable
@@ -100,10 +100,10 @@ def estimate_remaining(
     return RemainingForce(force, low, high, known, left[0], left[1], left[2], reason, stopped, wanted)
 
 
-def explain_remaining(remaining: RemainingForce) -> list[Said]:
+def explain_remaining(remaining: RemainingForce, step: Uncertainty = UNKNOWN) -> list[Said]:
     """In sentences for a colleague; torques in N·m, forces in kN. The last one is the caution."""
-    lines = _pause_lines(remaining)
-    loss = remaining.loss
+    lines = _pause_lines(remaining, step)
+    loss, left = remaining.loss, _left_texts(remaining)
     if loss is not None:
         notes = "".join(f"; {note}" for note in loss.notes)
         share = (
@@ -112,20 +112,30 @@ def explain_remaining(remaining: RemainingForce) -> list[Said]:
             else ""
         )
         lines.append(
-            f"Embedding takes {shown(loss.force_kn)} kN{share}: {loss.embedding_um:g} µm over "
-            f"{loss.faces}{notes} ({EMBEDDING_SOURCE})."
+            f"Embedding takes {left[0] if left else shown(loss.force_kn)} kN{share}: "
+            f"{loss.embedding_um:g} µm over {loss.faces}{notes} ({EMBEDDING_SOURCE})."
         )
-    if remaining.left_low_kn is None or remaining.left_high_kn is None:
+    if left is None:
         lines.append(f"Clamp force left: {remaining.reason}.")
         return [*lines, CAUTION]
-    best = () if remaining.left_kn is None else (remaining.left_kn,)
-    low, high, *left = bounded_texts(remaining.left_low_kn, remaining.left_high_kn, *best)
+    _, low, high, *best = left
     lines.append(
-        f"Clamp force left after embedding: {''.join(f'{one} kN, ' for one in left)}{low} to {high} kN."
+        f"Clamp force left after embedding: {''.join(f'{one} kN, ' for one in best)}{low} to {high} kN."
     )
     if remaining.wanted_kn is not None:
         lines.append(f"The joint wants at least {shown(remaining.wanted_kn)} kN: {_enough(remaining)}.")
     return [*lines, MORE_TO_LOSE, CAUTION]
+
+
+def _left_texts(remaining: RemainingForce) -> tuple[str, ...] | None:
+    """What embedding takes, the bounds of what is left and its best value, all to the same place."""
+    if remaining.left_low_kn is None or remaining.left_high_kn is None or remaining.loss is None:
+        return None
+    best = () if remaining.left_kn is None else (remaining.left_kn,)
+    low, high, loss, *left = bounded_texts(
+        remaining.left_low_kn, remaining.left_high_kn, remaining.loss.force_kn, *best
+    )
+    return (loss, low, high, *left)
 
 
 def _enough(remaining: RemainingForce) -> str:
@@ -133,15 +143,17 @@ def _enough(remaining: RemainingForce) -> str:
     if remaining.is_enough is not None:
         return "even the lowest is enough" if remaining.is_enough else "not even the highest is enough"
     assert remaining.wanted_kn is not None
-    assert remaining.left_low_kn is not None
-    missing = shown(remaining.wanted_kn - remaining.left_low_kn)
+    low, high = remaining.left_low_kn, remaining.left_high_kn
+    assert low is not None
+    assert high is not None
+    missing = difference_text(low, remaining.wanted_kn, Uncertainty(width=(high - low) / 2.0)).lstrip("−")
     return f"torque and angle cannot tell; the lowest lacks {missing} kN"
 
 
-def _pause_lines(remaining: RemainingForce) -> list[Said]:
+def _pause_lines(remaining: RemainingForce, step: Uncertainty) -> list[Said]:
     if not remaining.pauses:
         return ["The tool did not stop in the rise."]
-    lines: list[Said] = [_pause_line(stage) for stage in remaining.pauses]
+    lines: list[Said] = [_pause_line(stage, step) for stage in remaining.pauses]
     lines.append(
         "Torque falls in a stop because the drive lets go and because the joint settles: the fall is the "
         "most that settling can have taken. What settled before the final point is in the final torque "
@@ -150,7 +162,7 @@ def _pause_lines(remaining: RemainingForce) -> list[Said]:
     return lines
 
 
-def _pause_line(stage: Stage) -> Sentence:
+def _pause_line(stage: Stage, step: Uncertainty) -> Sentence:
     assert stage.rest_torque_nm is not None
     share = 100.0 * (stage.end_torque_nm - stage.rest_torque_nm) / stage.end_torque_nm
     lasted = "" if stage.pause_s is None else f" for {1000.0 * stage.pause_s:.0f} ms"
@@ -160,8 +172,8 @@ def _pause_line(stage: Stage) -> Sentence:
         "Stopped{lasted} at {angle} deg: torque fell from {end} to {rest} ({share} %){again}.",
         lasted=lasted,
         angle=f"{stage.end_angle_deg:.1f}",
-        end=Amount(stage.end_torque_nm, "N·m", bare=True),
-        rest=Amount(stage.rest_torque_nm, "N·m"),
+        end=Amount(stage.end_torque_nm, "N·m", step, bare=True),
+        rest=Amount(stage.rest_torque_nm, "N·m", step),
         share=f"{share:.0f}",
-        again=said(", {more} more to turn on", more=Amount(more, "N·m")) if felt else "",
+        again=said(", {more} more to turn on", more=Amount(more, "N·m", step)) if felt else "",
     )

@@ -8,6 +8,7 @@ import numpy as np
 
 from analysis.catalogue.sentences import Amount, Sentence, joined, said
 from analysis.curve.estimate import Estimate, Evidence
+from analysis.figure_text import UNKNOWN, Uncertainty
 from analysis.operation.back_off_ratio import BackOff, Turn
 
 #: Headings of the table of runs; torque and slope in the unit that is shown.
@@ -18,14 +19,14 @@ def slope_of(turn: Turn) -> float:
     return math.nan if turn.line is None else abs(turn.line.slope)
 
 
-def back_off_sentences(back_off: BackOff) -> list[Sentence]:
+def back_off_sentences(back_off: BackOff, torque: Uncertainty = UNKNOWN) -> list[Sentence]:
     """What a colleague has to know of it; stiffness and friction need the thread and stand elsewhere."""
     back = back_off.turns[1]
     again = "" if len(back_off.turns) < 3 else ", and tightened again"
     told = [
         said(
             "Tightened to {end}, turned back by {turned} deg{again}.",
-            end=Amount(back_off.turns[0].end_torque_nm, "N·m"),
+            end=Amount(back_off.turns[0].end_torque_nm, "N·m", torque),
             turned=f"{back.turned_deg:.1f}",
             again=again,
         )
@@ -35,9 +36,9 @@ def back_off_sentences(back_off: BackOff) -> list[Sentence]:
     told.append(
         said(
             "It broke away at {peak}, and ran back with {running}, drawn back to the first movement: {ratio} of "
-            "the torque of tightening; {left} % of the clamp force were left.",
-            peak=Amount(back.breakaway_nm, "N·m"),
-            running=Amount(back_off.running_nm, "N·m"),
+            "the tightening torque; {left} % of the clamp force was left.",
+            peak=Amount(back.breakaway_nm, "N·m", torque),
+            running=Amount(back_off.running_nm, "N·m", torque),
             ratio=f"{back_off.ratio:.3f}",
             left=f"{100.0 * back_off.left_share:.0f}",
         )

@@ -6,7 +6,7 @@ import numpy as np
 
 from analysis.catalogue.sentences import Amount, Said, Sentence, plain, said
 from analysis.curve.estimate import Estimate, Evidence
-from analysis.figure_text import plural
+from analysis.figure_text import UNKNOWN, Uncertainty, plural
 from analysis.operation.back_off_ratio import BackOff
 from analysis.operation.back_off_words import back_off_sentences, explain_back_off
 from analysis.operation.loosening_runs import BREAKAWAY_REASONS
@@ -24,14 +24,22 @@ STAGES, ENVELOPE, BREAKAWAY, BACK_OFF = "stages", "pulse envelope", "breakaway t
 DRAWN = {IMPULSE: ENVELOPE, LOOSENED: BREAKAWAY, BACKED_OFF: BACK_OFF}
 
 
-def operation_sentences(operations: OperationTable, row: int) -> list[Sentence]:
-    """What a colleague has to know about a trace that is no plain tightening; empty for one that is."""
+def operation_sentences(
+    operations: OperationTable, row: int, torque: Uncertainty = UNKNOWN
+) -> list[Sentence]:
+    """What a colleague has to know about a trace that is no plain tightening; empty for one that is.
+
+    Parameters
+    ----------
+    torque : Uncertainty
+        How well a torque that is read from the samples is known.
+    """
     if operations.operation[row] == IMPULSE:
         return [plain(text) for text in _of_pulses(operations, row)]
     if operations.operation[row] == LOOSENED:
-        return _of_loosening(operations, row)
+        return _of_loosening(operations, row, torque)
     back_off = backed_off(operations, row)
-    return [] if back_off is None else back_off_sentences(back_off)
+    return [] if back_off is None else back_off_sentences(back_off, torque)
 
 
 def backed_off(operations: OperationTable, row: int) -> BackOff | None:
@@ -81,10 +89,10 @@ def _of_course(course: PulseCourse, row: int) -> list[str]:
     return told
 
 
-def _of_loosening(operations: OperationTable, row: int) -> list[Sentence]:
+def _of_loosening(operations: OperationTable, row: int, torque: Uncertainty) -> list[Sentence]:
     loosenings = operations.loosenings
     highest, angle = (
-        Amount(float(loosenings.highest_torque_nm[row]), "N·m"),
+        Amount(float(loosenings.highest_torque_nm[row]), "N·m", torque),
         loosenings.highest_angle_deg[row],
     )
     if loosenings.slipped[row]:
@@ -106,7 +114,7 @@ def _of_loosening(operations: OperationTable, row: int) -> list[Sentence]:
     return [said(template, highest=highest, angle=f"{angle:.1f}", coarse=coarse)]
 
 
-def stage_texts(stage: Stage) -> tuple[Said, Said, Said]:
+def stage_texts(stage: Stage, torque: Uncertainty) -> tuple[Said, Said, Said]:
     """Pause, torque lost and overshoot of one stage; the reason where one is absent.
 
     A dash for the last stage, which no stop ended.
@@ -114,8 +122,8 @@ def stage_texts(stage: Stage) -> tuple[Said, Said, Said]:
     if stage.ended_by == FOUND_BY[BY_END]:
         return "–", "–", "–"
     pause = stage.pause_reason if stage.pause_s is None else f"{stage.pause_s:.3f} s"
-    lost = stage.loss_reason if stage.torque_lost_nm is None else Amount(stage.torque_lost_nm, "N·m")
-    over = stage.overshoot_reason if stage.overshoot_nm is None else Amount(stage.overshoot_nm, "N·m")
+    lost = stage.loss_reason if stage.torque_lost_nm is None else Amount(stage.torque_lost_nm, "N·m", torque)
+    over = stage.overshoot_reason if stage.overshoot_nm is None else Amount(stage.overshoot_nm, "N·m", torque)
     return pause, lost, over
 
 

@@ -15,9 +15,9 @@ from analysis.catalogue.reasons import NOT_MOVED, REASONS
 from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICT_OF, VERDICTS
 from analysis.facts import Facts
-from analysis.figure_text import ABSENT, Uncertainty, count_text, measured_text
+from analysis.figure_text import ABSENT, Uncertainty, bounded_texts, count_text
 from analysis.joint.calculation import CAUTION
-from analysis.report.cells import figure_cell, number_cell
+from analysis.report.cells import known_cell, number_cell
 from analysis.report.content import Block, Bullets, Cell, Paragraph, Plots, ReportColumn, Section, Table
 from analysis.report.plot_spec import Axis, Curve, LimitLine, Mark, PlotSpec, limit_lines
 from analysis.report.reported import JointData
@@ -83,21 +83,24 @@ def _line(facts: Facts, row: int, units: DisplayUnits) -> tuple[Cell, ...]:
     audits, clamp = facts.audits, facts.clamp
     verdict = VERDICTS[facts.verdict[row]]
     residual = float(audits.residual_torque_nm[row])
-    sigma = Uncertainty(float(audits.residual_torque_uncertainty_nm[row])).times(units.factor("N·m"))
+    torque, angle = (facts.known(row, None, unit) for unit in ("N·m", "deg"))
     force = ABSENT
     if math.isfinite(clamp.clamp_force_low_kn[row]):
-        force = f"{clamp.clamp_force_low_kn[row]:.1f} to {clamp.clamp_force_high_kn[row]:.1f}"
+        bounds = float(clamp.clamp_force_low_kn[row]), float(clamp.clamp_force_high_kn[row])
+        force = " to ".join(bounded_texts(*bounds))
     own = facts.traces.trace_ids[row]
     still = int(audits.reason[row]) == NOT_MOVED
-    above = Cell(f"> {RESIDUAL_TORQUE.text(float(audits.peak_torque_nm[row]), units)}")
+    peak = known_cell(float(audits.peak_torque_nm[row]), "N·m", torque, units)
     return (
         Cell(own, own),
         Cell(verdict, verdict, verdict=verdict),
         *(_named(facts, name, row) for name in ("part", "position")),
-        above if still else _amount(residual * units.factor("N·m"), sigma),
-        figure_cell(float(audits.first_movement_nm[row]), RESIDUAL_TORQUE, units),
-        figure_cell(float(audits.peak_torque_nm[row]), RESIDUAL_TORQUE, units),
-        number_cell(float(audits.moved_angle_deg[row]), 1),
+        Cell(f"> {peak.text}")
+        if still
+        else known_cell(residual, "N·m", facts.known(row, RESIDUAL_TORQUE), units),
+        known_cell(float(audits.first_movement_nm[row]), "N·m", torque, units),
+        peak,
+        known_cell(float(audits.moved_angle_deg[row]), "deg", angle, units),
         number_cell(float(audits.ratio_to_dynamic[row]), 3),
         number_cell(float(audits.minutes_since[row]), 0),
         Cell(force),
@@ -109,10 +112,6 @@ def _named(facts: Facts, name: str, row: int) -> Cell:
     known = name in facts.traces.attributes.column_names
     value = facts.traces.column(name)[row] if known else None
     return Cell(ABSENT if value is None else str(value))
-
-
-def _amount(value: float, sigma: Uncertainty) -> Cell:
-    return Cell(measured_text(value, sigma), value) if math.isfinite(value) else Cell(ABSENT)
 
 
 def definitions_table(facts: Facts, row: int, units: DisplayUnits) -> Table | None:
@@ -129,8 +128,7 @@ def definitions_table(facts: Facts, row: int, units: DisplayUnits) -> Table | No
     for one, reading, chosen in known:
         cell = Cell(ABSENT)
         if reading is not None:
-            factor = units.factor("N·m")
-            cell = _amount(reading.value * factor, Uncertainty(reading.uncertainty).times(factor))
+            cell = known_cell(reading.value, "N·m", Uncertainty(reading.uncertainty), units)
         lines.append((Cell(one.title + (" (the joint's)" if chosen else "")), cell, Cell(one.bias)))
     return Table("Definitions", columns, tuple(lines), "Residual torque by each definition")
 

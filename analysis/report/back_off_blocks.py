@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from analysis.catalogue.figures import CLAMP_FORCE, FINAL_TORQUE
+from analysis.catalogue.figures import CLAMP_FORCE
 from analysis.figure_text import ABSENT, Uncertainty, measured_text
 from analysis.joint.back_off_learning import plan_sentences
 from analysis.joint.back_off_values import back_off_value
 from analysis.joint.conditioning import conditioning_of, judge_conditioning
 from analysis.operation.back_off_ratio import BackOff
-from analysis.report.cells import figure_cell, number_cell
+from analysis.report.cells import figure_cell, known_cell, number_cell
 from analysis.report.content import Block, Bullets, Cell, ReportColumn, Table
 from analysis.report.reported import JointData
 
@@ -61,6 +61,7 @@ def _table(data: JointData, found: list[BackOff]) -> Table:
 
 def _row(data: JointData, one: BackOff) -> tuple[Cell, ...]:
     value = back_off_value(one, data.definition)
+    torque = data.analysis.known(one.tightening_row, None, "N·m")
     name = data.analysis.traces.trace_ids[one.tightening_row]
     remark = value.reason or value.friction_reason
     if value.unloading_n_per_deg is not None:
@@ -69,8 +70,8 @@ def _row(data: JointData, one: BackOff) -> tuple[Cell, ...]:
     return (
         Cell(name, name),
         number_cell(back, 1),
-        figure_cell(one.turns[0].end_torque_nm, FINAL_TORQUE, data.units),
-        figure_cell(one.running_nm, FINAL_TORQUE, data.units),
+        known_cell(one.turns[0].end_torque_nm, "N·m", torque, data.units),
+        known_cell(one.running_nm, "N·m", torque, data.units),
         number_cell(one.ratio, 3),
         Cell(_measured(value.stiffness_n_per_deg, value.stiffness_uncertainty_n)),
         Cell(_measured(value.friction, value.friction_uncertainty)),

@@ -6,7 +6,7 @@ import math
 
 from analysis.catalogue.figures import Figure
 from analysis.catalogue.units import DisplayUnits
-from analysis.figure_text import ABSENT, number_text
+from analysis.figure_text import ABSENT, Uncertainty, measured_text, number_text
 from analysis.report.content import Cell
 
 
@@ -15,6 +15,14 @@ def number_cell(value: float | None, decimals: int | None = None) -> Cell:
     if value is None or not math.isfinite(value):
         return Cell(ABSENT)
     return Cell(f"{value:.4g}" if decimals is None else number_text(value, decimals), float(value))
+
+
+def known_cell(value: float | None, unit: str, known: Uncertainty, units: DisplayUnits) -> Cell:
+    """A figure of one trace to the digits that it has, with its standard uncertainty where it has one."""
+    if value is None or not math.isfinite(value):
+        return Cell(ABSENT)
+    factor = units.factor(unit)
+    return Cell(measured_text(value * factor, known.times(factor)), value * factor)
 
 
 def figure_cell(value: float | None, figure: Figure, units: DisplayUnits) -> Cell:

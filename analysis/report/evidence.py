@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 
-from analysis.account.findings import uncertainty_of
 from analysis.catalogue.figures import ELASTIC_SLOPE
 from analysis.catalogue.findings import in_words
 from analysis.catalogue.sentences import Sentence
@@ -17,7 +16,6 @@ from analysis.catalogue.verdicts import VERDICTS
 from analysis.curve.reasons import REASONS
 from analysis.figure_text import (
     ABSENT,
-    UNKNOWN,
     Uncertainty,
     given_text,
     measured_text,
@@ -44,7 +42,6 @@ from analysis.report.joint_engineering import engineering_facts, route_blocks
 from analysis.report.operation_blocks import operation_blocks
 from analysis.report.reference import JointBand
 from analysis.report.reported import JointData
-from analysis.traces.recorded_step import RecordedSteps
 from analysis.verdict.finding import Cause, RuleCheck
 
 #: Causes that a page has room for; the rest is named (own choice).
@@ -99,49 +96,36 @@ def rules_table(data: JointData, row: int) -> Table:
 def _rule_row(data: JointData, check: RuleCheck, row: int) -> tuple[Cell, ...]:
     figure, units = check.rule.figure, data.units
     factor = figure.factor(units)
-    uncertainty, place_uncertainty = _uncertainties(data, check, row)
-    uncertainty = uncertainty.times(factor)
+    known = data.analysis.known(row, figure)
+    place_known = known if figure.is_place else data.analysis.known(row, None, "deg")
 
     def cell(value: float | None, write: Callable[[float], str]) -> Cell:
         return Cell(ABSENT) if value is None else Cell(write(value * factor), value * factor)
 
     def limit(value: float | None) -> Cell:
         if value is None or check.rule.kind == "flag":  # the final point, which is no limit that was given
-            return cell(value, lambda shown: with_uncertainty(shown, place_uncertainty)[0])
+            return cell(value, lambda shown: with_uncertainty(shown, place_known)[0])
         return Cell(given_text(value, factor), value * factor)
 
     outcome = f"{check.status}: {check.reason}" if check.reason else check.status
-    place = "" if check.place_deg is None else with_uncertainty(check.place_deg, place_uncertainty)[0]
+    place = "" if check.place_deg is None else with_uncertainty(check.place_deg, place_known)[0]
     return (
         Cell(figure.title, check.rule.name),
         Cell(figure.symbol(units)),
-        cell(check.measured, lambda shown: measured_text(shown, uncertainty)),
+        cell(check.measured, lambda shown: measured_text(shown, known.times(factor))),
         limit(check.low),
         limit(check.high),
-        cell(check.margin, lambda shown: with_uncertainty(shown, uncertainty)[0]),
+        cell(check.margin, lambda _: check.margin_text(known, factor)),
         Cell(place or ABSENT, check.place_deg),
         Cell(outcome, check.status, verdict=_MARKS.get(check.status, "")),
     )
-
-
-def _uncertainties(data: JointData, check: RuleCheck, row: int) -> tuple[Uncertainty, Uncertainty]:
-    """How well what a rule measures is known, and its place; in internal units."""
-    steps = RecordedSteps(data.analysis.traces)
-    figure, angle = check.rule.figure, Uncertainty(step=steps.angle_deg(row))
-    sigma = uncertainty_of(data.analysis, row, figure) if figure.uncertainty else None
-    if figure.unit == "N·m":
-        return Uncertainty(sigma, steps.torque_nm(row)), angle
-    if sigma is None:
-        return UNKNOWN, angle
-    known = Uncertainty(sigma, angle.step)
-    return known, known
 
 
 def points_facts(data: JointData, row: int) -> NamedValues:
     """Points and figures of the curve with standard uncertainty, or why one is absent."""
     c, unit = data.analysis.curves, data.torque_unit
     slope_unit = ELASTIC_SLOPE.symbol(data.units)
-    steps, factor = RecordedSteps(data.analysis.traces), data.units.factor("N·m")
+    steps, factor = data.analysis.steps, data.units.factor("N·m")
     by_sample = Uncertainty(step=steps.torque_nm(row))
 
     def shown(value: float, uncertainty: Uncertainty, symbol: str) -> str:

@@ -11,7 +11,7 @@ from analysis.operation.back_off_ratio import BackOff
 from analysis.operation.back_off_words import slope_of
 from analysis.operation.stages import Stage
 from analysis.operation.words import backed_off, stage_texts
-from analysis.report.cells import figure_cell
+from analysis.report.cells import figure_cell, known_cell
 from analysis.report.content import Block, Cell, Heading, Paragraph, ReportColumn, Table
 from analysis.report.reported import JointData
 
@@ -26,7 +26,7 @@ def operation_blocks(data: JointData, row: int) -> list[Block]:
         return told if back_off is None else [*told, runs_table(back_off, data.units)]
     if operations.stages.last_stop()[row] < 0:
         return []
-    return [_stages_table(data, operations.stages.of(row))]
+    return [_stages_table(data, row, operations.stages.of(row))]
 
 
 def runs_table(back_off: BackOff, units: DisplayUnits) -> Table:
@@ -55,7 +55,7 @@ def runs_table(back_off: BackOff, units: DisplayUnits) -> Table:
     return Table("Runs", columns, rows, "Runs of the fastener", note)
 
 
-def _stages_table(data: JointData, stages: list[Stage]) -> Table:
+def _stages_table(data: JointData, row: int, stages: list[Stage]) -> Table:
     columns = (
         ReportColumn("Stage", align="right", weight=0.6),
         ReportColumn("Ended by", weight=2.0),
@@ -69,16 +69,17 @@ def _stages_table(data: JointData, stages: list[Stage]) -> Table:
         "Lost: end torque less the lowest torque read during the pause, what the tool let go, not the joint. "
         "Overshoot: excess of the breakaway over the end torque."
     )
-    rows = tuple(_stage_row(data, stage) for stage in stages)
+    rows = tuple(_stage_row(data, row, stage) for stage in stages)
     return Table("Stages", columns, rows, "Stages of the tightening", note)
 
 
-def _stage_row(data: JointData, stage: Stage) -> tuple[Cell, ...]:
+def _stage_row(data: JointData, row: int, stage: Stage) -> tuple[Cell, ...]:
     units = data.units
+    torque, angle = (data.analysis.known(row, None, unit) for unit in ("N·m", "deg"))
     return (
         Cell(str(stage.number), stage.number),
         Cell(stage.ended_by),
-        figure_cell(stage.end_torque_nm, FINAL_TORQUE, units),
-        Cell(number_text(stage.end_angle_deg, 1), stage.end_angle_deg),
-        *(Cell(as_text(text, units)) for text in stage_texts(stage)),
+        known_cell(stage.end_torque_nm, "N·m", torque, units),
+        known_cell(stage.end_angle_deg, "deg", angle, units),
+        *(Cell(as_text(text, units)) for text in stage_texts(stage, torque)),
     )

@@ -9,6 +9,7 @@ from analysis.catalogue.causes import CauseKind
 from analysis.catalogue.findings import FindingKind
 from analysis.catalogue.rules import Rule
 from analysis.catalogue.sentences import Sentence
+from analysis.figure_text import ABSENT, Uncertainty, difference_text, with_uncertainty
 
 
 @dataclass(frozen=True)
@@ -48,6 +49,34 @@ class RuleCheck:
     margin: float | None
     place_deg: float | None
     reason: str = ""  #: Why it was not evaluated; empty otherwise.
+
+    def margin_text(self, known: Uncertainty, factor: float = 1.0, *, signed: bool = False) -> str:
+        """The margin as the difference of figure and nearer limit as both are written.
+
+        Parameters
+        ----------
+        known : Uncertainty
+            How well what was measured is known, in its internal unit.
+        factor : float
+            To the unit that is shown.
+
+        Examples
+        --------
+        >>> from analysis.catalogue.rules import RULES
+        >>> check = RuleCheck(RULES[0], "met", 70.04, 58.0, 72.25, 2.21, 0.0)
+        >>> check.margin_text(Uncertainty(step=0.1))
+        '2.25'
+        """
+        if self.margin is None or self.measured is None:
+            return ABSENT
+        if self.rule.kind == "flag":
+            return with_uncertainty(self.margin * factor, known.times(factor), signed=signed)[0]
+        limits = [(self.measured - self.low, self.low)] if self.low is not None else []
+        limits += [(self.high - self.measured, self.high)] if self.high is not None else []
+        _, limit = min(limits)
+        side = 1.0 if limit == self.low else -1.0
+
+        return difference_text(side * self.measured, side * limit, known, factor, signed=signed)
 
     @property
     def quantity(self) -> str:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
+from analysis.catalogue.figure_uncertainty import known_by
 from analysis.catalogue.figures import FIGURE_OF
 from analysis.figure_text import UNKNOWN, Uncertainty
 from analysis.traces.recorded_step import RecordedSteps
@@ -25,14 +28,10 @@ class FigureUncertainties:
             Results column, or empty for what was read from the samples and stands in no column. A clamp
             force in a column is estimated, not read.
         """
-        column = self._uncertainty(quantity)
-        if column is not None and not bool(column.missing[row]):
-            return Uncertainty(sigma=float(column.values[row]))
-        if unit == "N·m":
-            return Uncertainty(step=self.steps.torque_nm(row))
-        if unit == "deg":
-            return Uncertainty(step=self.steps.angle_deg(row))
-        return Uncertainty(step=self.steps.force_kn(row)) if unit == "kN" and not quantity else UNKNOWN
+        figure = FIGURE_OF.get(quantity)
+        if quantity and figure is None and unit not in ("N·m", "deg"):
+            return UNKNOWN  # a recorded column
+        return known_by(figure, unit, self.steps, row, lambda name: self._value(name, row))
 
     def typical(self, quantity: str, mask: np.ndarray) -> Uncertainty:
         """The median uncertainty of a figure over several traces: digits of a median."""
@@ -40,6 +39,10 @@ class FigureUncertainties:
         if column is None or not bool((mask & ~column.missing).any()):
             return UNKNOWN
         return Uncertainty(sigma=float(np.nanmedian(column.values[mask])))
+
+    def _value(self, name: str, row: int) -> float:
+        column = self.columns.get(name)
+        return math.nan if column is None else float(column.values[row])
 
     def _uncertainty(self, quantity: str) -> Column | None:
         figure = FIGURE_OF.get(quantity)

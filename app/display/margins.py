@@ -33,6 +33,7 @@ class Margins:
     #: The same distance to the limit in the figure's unit, as the list of rules has it; NaN for findings that
     #: no limit of the joint stands behind.
     margin: FloatArray
+    limit: FloatArray  #: The limit itself; NaN where none was given.
 
 
 def work_out_margins(columns: ColumnSet, rules: RuleTable, judgement: Judgement) -> Margins:
@@ -67,4 +68,17 @@ def work_out_margins(columns: ColumnSet, rules: RuleTable, judgement: Judgement)
         value=np.where(known, value, np.nan),
         share=share,
         margin=np.where(known, margin, np.nan),
+        limit=np.where(known & (rule >= 0), _nearer_limit(rules, np.maximum(rule, 0)), np.nan),
     )
+
+
+def _nearer_limit(rules: RuleTable, rule: NDArray[np.int64]) -> FloatArray:
+    """The limit of one rule of each trace that its margin is told to; NaN where none was given."""
+    rows = np.arange(len(rule))
+    measured, low, high, margin = (
+        table[rows, rule] for table in (rules.measured, rules.low, rules.high, rules.margin)
+    )
+    to_low = np.isclose(measured - low, margin)
+    limit: FloatArray = np.where(to_low, low, high)
+    limit[np.array([one.kind == "flag" for one in RULES])[rule]] = np.nan
+    return limit

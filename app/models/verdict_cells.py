@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICTS
-from analysis.figure_text import SIGNIFICANT_DIGITS, UNKNOWN, Uncertainty
+from analysis.figure_text import SIGNIFICANT_DIGITS, UNKNOWN, Uncertainty, difference_text
 from app.display.columns import ColumnSet
 from app.display.messages import tr
 from app.display.shown_axis import ShownAxis, is_place
@@ -124,7 +124,13 @@ class VerdictCells:
         margin = float(self.margins.margin[row])
         if not np.isfinite(margin):
             return f"{1.0 - share:.1f} ×"
-        unit = self._unit(row)
-        return self.units.value(
-            margin, unit, self._uncertainty(row), with_symbol=True, signed=True, most=SIGNIFICANT_DIGITS
-        )
+        unit, limit, known = self._unit(row), float(self.margins.limit[row]), self._uncertainty(row)
+        if np.isnan(limit):
+            return self.units.value(
+                margin, unit, known, with_symbol=True, signed=True, most=SIGNIFICANT_DIGITS
+            )
+        value = float(self.margins.value[row])
+        side = 1.0 if (value - limit) * margin >= 0.0 else -1.0
+        factor = self.units.factor(unit)
+        words = difference_text(side * value, side * limit, known, factor, signed=True)
+        return f"{words} {self.units.symbol(unit)}".rstrip()

@@ -81,7 +81,7 @@ def _stage_row(
 ) -> str:
     values = (stage.pause_s, stage.torque_lost_nm, stage.overshoot_nm)
     cells = []
-    for value, text in zip(values, stage_texts(stage), strict=True):
+    for value, text in zip(values, stage_texts(stage, torque_uncertainty), strict=True):
         words = _said(text, units)
         cells.append(f"<td>{words}</td>" if value is not None else f'<td style="color:{faint}">{words}</td>')
     place = f'<a href="place:{stage.end_angle_deg}">{at}</a>'

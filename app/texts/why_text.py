@@ -151,7 +151,7 @@ def _rule_row(session: Session, check: RuleCheck, row: int) -> str:
     if check.rule.kind == "flag":
         return _yield_row(session, check, f"{mark}&nbsp;{name}", row)
     # The limits are exact: the margin is as uncertain as what was measured, which stands beside it.
-    margin = units.value(check.margin, check.unit, uncertainty, signed=True)
+    margin = check.margin_text(uncertainty, units.factor(check.unit), signed=True)
     limits = _unbroken(_limits(check, units))
     strong, end = ("<b>", "</b>") if check.status == "broken" else ("", "")
     return (

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import math
+from decimal import Decimal
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from analysis.catalogue.sentences import Amount, Apart
 from analysis.figure_text import (
     UNKNOWN,
     Uncertainty,
     bounded_texts,
+    difference_text,
     given_text,
     measured_text,
     with_uncertainty,
@@ -42,7 +45,7 @@ def _decimals(text: str) -> int:
         # The uncertainty is rounded before its place is taken: 0.0996 is 0.10, not 0.100.
         (4.7104, Uncertainty(0.0996), "N·m", "4.71 ± 0.10 N·m"),
         (38.34, Uncertainty(41.2), "deg", "38 ± 41 deg"),
-        (1405.0, Uncertainty(123.0), "deg", "1400 ± 120 deg"),
+        (1405.0, Uncertainty(123.0), "deg", "1405 ± 123 deg"),
         (-0.0412, Uncertainty(0.3), "N·m", "−0.04 ± 0.30 N·m"),
         (-0.0012, Uncertainty(0.3), "N·m", "0.00 ± 0.30 N·m"),
         (1.0, Uncertainty(0.3, step=0.001), "", "1.00 ± 0.30"),
@@ -103,7 +106,7 @@ def test_limits_stand_as_they_were_given(value: float, unit: str, expected: str)
 @given(VALUES, DOUBTS)
 def test_the_text_lies_within_half_a_unit_of_its_last_digit(value: float, sigma: float) -> None:
     words, spread = with_uncertainty(value, Uncertainty(sigma))
-    unit = 10.0 ** (math.floor(math.log10(_number(spread))) - 1)
+    unit = min(10.0 ** (math.floor(math.log10(_number(spread))) - 1), 1.0)
     assert abs(_number(words) - value) <= 0.5 * unit * (1.0 + 1e-6)
     assert _decimals(words) == _decimals(spread)
 
@@ -113,7 +116,7 @@ def test_a_doubt_never_rounds_to_nothing_and_has_two_digits(value: float, sigma:
     _, spread = with_uncertainty(value, Uncertainty(sigma))
     assert _number(spread) == pytest.approx(sigma, rel=0.051)
     digits = spread.replace(".", "").lstrip("0")
-    assert len(digits if "." in spread else digits.rstrip("0")) <= 2
+    assert len(digits) <= 2 or "." not in spread  # whole units at the coarsest
 
 
 @given(VALUES, st.floats(1e-4, 10.0))
@@ -139,6 +142,21 @@ def test_a_written_limit_comes_back_as_it_was_written(number: int, decimals: int
     """Typed in any unit, kept in N·m, shown in that unit again."""
     typed = number / 10.0**decimals
     assert float(given_text(typed * UNITS[unit].to_internal, from_internal(1.0, unit))) == typed
+
+
+@given(st.floats(-999.0, 999.0), st.floats(1e-3, 300.0), st.integers(-9999, 9999), st.sampled_from(TORQUES))
+def test_figure_limit_and_difference_add_up(value: float, sigma: float, tenths: int, unit: str) -> None:
+    limit, factor, known = tenths / 10.0, from_internal(1.0, unit), Uncertainty(sigma)
+    shown = Decimal(with_uncertainty(value * factor, known.times(factor))[0].replace("−", "-"))
+    given = Decimal(given_text(limit, factor).replace("−", "-"))
+    assert Decimal(difference_text(value, limit, known, factor).replace("−", "-")) == shown - given
+
+
+def test_a_difference_that_is_written_as_none_keeps_its_side() -> None:
+    known = Uncertainty(step=0.1)
+    assert difference_text(71.97, 72.0, known, signed=True) == "−0.0"
+    assert difference_text(72.03, 72.0, known, signed=True) == "+0.0"
+    assert str(Apart(Amount(72.03, "N·m", known), 72.0)) == "less than 0.1 N·m"
 
 
 def test_bounds_say_how_many_digits_count() -> None:

@@ -99,7 +99,7 @@ def test_deciding_quantity_is_the_one_nearest_to_its_limit(model: VerdictTableMo
     assert model.index(row, PLACE["value"]).data() == "73.00 N·m"
     # 73 lies 1 beyond 72, and half the window is 7
     assert model.margin(model.index(row, PLACE["margin"])) == pytest.approx(-1 / 7)
-    assert model.index(row, PLACE["margin"]).data() == "\N{MINUS SIGN}1.000 N·m"
+    assert model.index(row, PLACE["margin"]).data() == "\N{MINUS SIGN}1.00 N·m"
 
 
 def test_values_follow_the_unit(model: VerdictTableModel) -> None:

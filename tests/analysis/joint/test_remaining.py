@@ -71,7 +71,7 @@ def test_embedding_comes_off_the_middle_and_both_bounds() -> None:
     lines = explain_remaining(found)
     assert lines[-1] == CAUTION
     assert any(
-        "takes 2.459 kN, 8 % of the estimate" in line and "recalled, not confirmed" in line for line in lines
+        "takes 2.5 kN, 8 % of the estimate" in line and "recalled, not confirmed" in line for line in lines
     )
     assert any("even the lowest is enough" in line for line in lines)
     assert any("cannot tell; the lowest lacks" in line for line in explain_remaining(wants_more))

@@ -33,13 +33,18 @@ def test_the_angle_carries_the_value_and_torque_its_upper_end() -> None:
     assert found.clamp_force_low_kn[0] < TRUE_KN < found.clamp_force_high_kn[0]
     assert found.clamp_force_kn[0] == pytest.approx(TRUE_KN, rel=0.05)
     assert found.clamp_force_high_kn[0] <= found.torque_force_high_kn[0]
-    assert any("Surfaces seize" in str(line) for line in explain_clamp(found, 0, STIFF))
+    told = " ".join(str(line) for line in explain_clamp(found, 0, STIFF))
+    assert "surfaces seize" in told
+    assert "The angle gives the clamp force" in told
 
 
 def test_without_an_angle_there_is_no_best_value_and_much_may_have_gone_to_friction() -> None:
     alone = replace(HUB, clamp_length_mm=None)
     found, plain = table(alone, True), table(alone, False)
     assert np.isnan(found.clamp_force_kn[0])
+    told = " ".join(str(line) for line in explain_clamp(found, 0, alone))
+    assert "no best value: the surfaces seize, and the joint's stiffness is not known" in told
+    assert "angle" not in told  # nothing is claimed of a route that is not there
     assert found.clamp_force_low_kn[0] < TRUE_KN
     assert found.clamp_force_low_kn[0] == pytest.approx(plain.clamp_force_low_kn[0] / MOST_SEIZED, rel=0.15)
     assert found.clamp_force_high_kn[0] == pytest.approx(plain.clamp_force_high_kn[0], rel=0.05)

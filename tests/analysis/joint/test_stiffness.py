@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analysis.errors import CallError
+from analysis.figure_text import Uncertainty
 from analysis.joint.bearing import bearing
 from analysis.joint.definition import JointDefinition
 from analysis.joint.expected import ExpectedFan, expected_fan
@@ -206,6 +207,6 @@ def test_the_fan_holds_its_lines_and_turns_the_right_way() -> None:
 
 
 def test_an_angle_is_told_with_the_digits_that_it_has() -> None:
-    told = str(fan_of(S1).judge_rate(304.9, 5.0, 65.0, 140.0))
-    assert told.startswith("Angle from snug to final 300 deg measured, ")
+    told = str(fan_of(S1).judge_rate(304.9, 5.0, 65.0, Uncertainty(140.0)))
+    assert told.startswith("Angle from snug to final 305 ± 140 deg measured, ")
     assert told.endswith("longer than friction and stiffness as stated allow")
