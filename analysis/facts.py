@@ -16,7 +16,6 @@ from analysis.arrays import FloatArray
 from analysis.catalogue.figure_uncertainty import known_by
 from analysis.catalogue.figures import FIGURE_OF, Figure
 from analysis.figure_text import Uncertainty
-from analysis.traces.recorded_step import RecordedSteps
 
 if TYPE_CHECKING:
     from analysis.audit.table import AuditTable
@@ -29,6 +28,7 @@ if TYPE_CHECKING:
     from analysis.shift.outliers import OutlierTable
     from analysis.shift.reference import ReferenceSet
     from analysis.traces import TraceSet
+    from analysis.traces.recorded_step import RecordedSteps
     from analysis.verdict.causes import CauseTable
     from analysis.verdict.evidence import CauseEvidence
     from analysis.verdict.joint_rows import JointRows
@@ -73,6 +73,8 @@ class Facts:
     @cached_property
     def steps(self) -> RecordedSteps:
         """Steps of the recordings."""
+        from analysis.traces.recorded_step import RecordedSteps
+
         return RecordedSteps(self.traces)
 
     def known(self, row: int, figure: Figure | None, unit: str = "") -> Uncertainty:

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from analysis.catalogue.figures import Figure
 from analysis.figure_text import UNKNOWN, Uncertainty
-from analysis.traces.recorded_step import RecordedSteps
+
+if TYPE_CHECKING:
+    from analysis.traces.recorded_step import RecordedSteps
 
 
 def known_by(

@@ -75,7 +75,7 @@ def test_contradicting_routes_leave_the_hull_and_the_sentence() -> None:
     shown = force_axis(_table(np.nan, undecided=True), 0, M10)
     assert shown.rows[-1].best is None
     assert shown.rows[-1].text == "22.0 to 28.0, no best value"
-    assert shown.contradiction.startswith("Torque and angle differ by more than")
+    assert shown.contradiction.startswith("The clamp forces by torque and by angle differ by more than")
     assert shown.contradiction in shown.caption
     assert "all that any route allows" in shown.caption
 
