@@ -10,24 +10,14 @@ ROOT = Path(__file__).resolve().parents[2]
 
 @dataclass(frozen=True)
 class Mutation:
-    """A change that falsifies the program.
+    """A change that falsifies the program."""
 
-    Attributes
-    ----------
-    file : str
-        Source, from the project's folder.
-    before, after : str
-        Text that stands once in the file, and what is put in its place.
-    tests : tuple of str
-        Files or folders of tests, the quickest first, that are to notice it.
-    interpreted : bool
-        The file is part of a compiled kernel: the tests run with the kernels interpreted.
-    """
-
-    file: str
+    file: str  #: Source, from the project's folder.
+    #: Text that stands once in the file, and what is put in its place.
     before: str
     after: str
-    tests: tuple[str, ...]
+    tests: tuple[str, ...]  #: Files or folders of tests, the quickest first, that are to notice it.
+    #: The file is part of a compiled kernel: the tests run with the kernels interpreted.
     interpreted: bool = False
 
     def __str__(self) -> str:

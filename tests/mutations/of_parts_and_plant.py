@@ -123,7 +123,8 @@ OF_PARTS_AND_PLANT: tuple[Mutation, ...] = (
         "analysis/parts/wound_up.py",
         _AGAIN,
         ("_LEAST_HELD, _MOST_TURNED = 0.2, 1.5", "_LEAST_HELD, _MOST_TURNED = 0.99, 1.5"),
-        ("_LEAST_HELD, _MOST_TURNED = 0.2, 1.5", "_LEAST_HELD, _MOST_TURNED = 0.0, 1e9"),
+        ("_LEAST_HELD, _MOST_TURNED = 0.2, 1.5", "_LEAST_HELD, _MOST_TURNED = 0.0, 1.5"),
+        ("_LEAST_HELD, _MOST_TURNED = 0.2, 1.5", "_LEAST_HELD, _MOST_TURNED = 0.2, 0.1"),
     ),
     *changes(
         "analysis/parts/restart.py",
@@ -137,7 +138,7 @@ OF_PARTS_AND_PLANT: tuple[Mutation, ...] = (
     ),
     *changes(
         "analysis/parts/passes.py",
-        _HISTORIES,
+        (_P + "test_interaction.py", *_HISTORIES),
         ("_ROUND_SHARE, _LEAST_ROUND = 0.5, 2", "_ROUND_SHARE, _LEAST_ROUND = 5.0, 2"),
         ("_ROUND_SHARE, _LEAST_ROUND = 0.5, 2", "_ROUND_SHARE, _LEAST_ROUND = 0.01, 1"),
     ),

@@ -55,31 +55,16 @@ _BYTES = ("logo", "kernel")
 
 @dataclass(frozen=True)
 class Target:
-    """One kind of file.
-
-    Attributes
-    ----------
-    name : str
-    sound : bytes
-        A sound file.
-    read : callable
-        Gives an answer for each path: why it was refused, or nothing.
-    as_text : bool
-        Whether values and lines may be changed, not only bytes.
-    made : callable or None
-        Gives another file of this kind, of odd types.
-    at_once : int
-    share : float
-        How often it is tried, against others.
-    """
+    """One kind of file."""
 
     name: str
-    sound: bytes
+    sound: bytes  #: A sound file.
+    #: Gives an answer for each path: why it was refused, or nothing.
     read: Callable[[Sequence[Path]], list[str]]
-    as_text: bool
-    made: Callable[[random.Random], bytes] | None = None
+    as_text: bool  #: Whether values and lines may be changed, not only bytes.
+    made: Callable[[random.Random], bytes] | None = None  #: Gives another file of this kind, of odd types.
     at_once: int = AT_ONCE
-    share: float = 1.0
+    share: float = 1.0  #: How often it is tried, against others.
 
 
 def read_recordings(paths: Sequence[Path]) -> list[str]:

@@ -20,40 +20,21 @@ _FINE = 100
 
 @dataclass(frozen=True)
 class AuditCase:
-    """Everything that makes one audit.
+    """Everything that makes one audit."""
 
-    Attributes
-    ----------
-    ongoing_nm : float
-        Torque of the moving fastener at the first movement: what an audit is to find.
-    static_share : float
-        Static over running torque.
-    slope_nm_per_deg : float
-        By which the torque climbs with the moving fastener.
-    wrench_nm_per_deg : float
-        Stiffness of wrench and socket.
-    dip : {"exponential", "linear", "half-wave", "abrupt", "rational"}
-        How the static excess goes.
-    over_deg : float
-        Degrees over which it goes to 1/e, to nothing, or (rational: 1/(1 + x/c)) to half.
-    turn_deg : float
-        Degrees turned after the movement; where it never moves, of no meaning.
-    moves : bool
-    stopped_share : float
-        Torque at which a wrench is let go that never moved the fastener, over the static one.
-    play_deg, interval_deg, speed_deg_per_s, noise_share : float
-        Free degrees ahead; step of the recorded angle; hand speed; noise of each sample over the torque.
-    """
-
-    ongoing_nm: float
-    static_share: float
-    slope_nm_per_deg: float
-    wrench_nm_per_deg: float
+    ongoing_nm: float  #: Torque of the moving fastener at the first movement: what an audit is to find.
+    static_share: float  #: Static over running torque.
+    slope_nm_per_deg: float  #: By which the torque climbs with the moving fastener.
+    wrench_nm_per_deg: float  #: Stiffness of wrench and socket.
+    #: How the static excess goes.
     dip: Literal["exponential", "linear", "half-wave", "abrupt", "rational"] = "exponential"
+    #: Degrees over which it goes to 1/e, to nothing, or (rational: 1/(1 + x/c)) to half.
     over_deg: float = 0.8
-    turn_deg: float = 6.0
+    turn_deg: float = 6.0  #: Degrees turned after the movement; where it never moves, of no meaning.
     moves: bool = True
+    #: Torque at which a wrench is let go that never moved the fastener, over the static one.
     stopped_share: float = 0.75
+    #: Free degrees ahead; step of the recorded angle; hand speed; noise of each sample over the torque.
     play_deg: float = 2.0
     interval_deg: float = 0.25
     speed_deg_per_s: float = 10.0

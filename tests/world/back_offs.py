@@ -19,58 +19,29 @@ _FINE_DEG, _WIND_UP_POINTS = 0.02, 400
 
 @dataclass(frozen=True)
 class BackOffCase:
-    """Everything that makes one back-off.
-
-    Attributes
-    ----------
-    fastener : Fastener
-    mu_thread, mu_bearing : float
-    clamp_kn_per_deg : float
-    force_kn : float
-        Clamp force at which the first tightening ends.
-    drawdown : Drawdown
-    rundown_deg : float
-        Free turning that is recorded ahead of the drawdown.
-    back_deg : float
-        Degrees that the tool turns back, its wind-up among them.
-    again_nm : float or None
-        Torque up to which it is tightened again, over the first end torque; None: it is not.
-    wind_up_deg : float
-        Degrees that tool and socket turn between one direction and the other while the fastener stands.
-    static_share : float
-        Breakaway over moving torque (friction that was at rest).
-    breaks_over_deg : float
-        Degrees over which the breakaway decays to 1/e.
-    prevailing_nm : float
-    noise_share : float
-        Of the end torque, white, each sample.
-    interval_deg : float
-    inclined_plane : bool
-        Whether the helix angle is taken as it is, not as small.
-    unloading_stiffness : float
-        Stiffness on the way back over that of tightening (a gasket's hysteresis); 1 for an elastic joint.
-    friction_after : float
-        Friction of the second tightening over that of the first.
-    """
+    """Everything that makes one back-off."""
 
     fastener: Fastener = field(default_factory=lambda: Fastener(10.0, 1.5, 14.63, 11.0))
     mu_thread: float = 0.12
     mu_bearing: float = 0.12
     clamp_kn_per_deg: float = 0.93138
-    force_kn: float = 29.6
+    force_kn: float = 29.6  #: Clamp force at which the first tightening ends.
     drawdown: Drawdown = field(default_factory=lambda: Drawdown("power-law", 12.0, 1.0))
-    rundown_deg: float = 400.0
-    back_deg: float = 20.0
+    rundown_deg: float = 400.0  #: Free turning that is recorded ahead of the drawdown.
+    back_deg: float = 20.0  #: Degrees that the tool turns back, its wind-up among them.
+    #: Torque up to which it is tightened again, over the first end torque; None: it is not.
     again_nm: float | None = 1.0
+    #: Degrees that tool and socket turn between one direction and the other while the fastener stands.
     wind_up_deg: float = 3.0
-    static_share: float = 1.0
-    breaks_over_deg: float = 0.7
+    static_share: float = 1.0  #: Breakaway over moving torque (friction that was at rest).
+    breaks_over_deg: float = 0.7  #: Degrees over which the breakaway decays to 1/e.
     prevailing_nm: float = 0.0
-    noise_share: float = 0.0
+    noise_share: float = 0.0  #: Of the end torque, white, each sample.
     interval_deg: float = 0.25
-    inclined_plane: bool = False
+    inclined_plane: bool = False  #: Whether the helix angle is taken as it is, not as small.
+    #: Stiffness on the way back over that of tightening (a gasket's hysteresis); 1 for an elastic joint.
     unloading_stiffness: float = 1.0
-    friction_after: float = 1.0
+    friction_after: float = 1.0  #: Friction of the second tightening over that of the first.
 
     @property
     def lead_and_friction(self) -> tuple[float, float]:

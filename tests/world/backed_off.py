@@ -21,21 +21,12 @@ _STATIC_EXCESS, _BREAKS_OVER_DEG = 0.08, 0.6
 
 @dataclass(frozen=True)
 class BackedOff:
-    """How a fastener is backed off.
+    """How a fastener is backed off."""
 
-    Attributes
-    ----------
-    back_deg : float
-        Degrees that the tool turns back, its play among them.
-    play_deg : float
-        Degrees that tool and socket turn between one direction and the other while the fastener stands.
-    short_nm : float
-        How much less than the stop torque the first tightening ends with, N·m.
-    """
-
-    back_deg: float = 24.0
+    back_deg: float = 24.0  #: Degrees that the tool turns back, its play among them.
+    #: Degrees that tool and socket turn between one direction and the other while the fastener stands.
     play_deg: float = 3.0
-    short_nm: float = 1.0
+    short_nm: float = 1.0  #: How much less than the stop torque the first tightening ends with, N·m.
 
 
 def record_backed_off(model: TraceModel, how: BackedOff, rng: np.random.Generator) -> Recording:

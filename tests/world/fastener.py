@@ -16,17 +16,11 @@ _STEEL_N_PER_MM2 = 205_000.0
 
 @dataclass(frozen=True)
 class Fastener:
-    """A metric bolt or nut on its bearing face.
-
-    Attributes
-    ----------
-    diameter_mm, pitch_mm : float
-    bearing_mm, hole_mm : float
-        Outer diameter of the bearing face and the clearance hole.
-    """
+    """A metric bolt or nut on its bearing face."""
 
     diameter_mm: float
     pitch_mm: float
+    #: Outer diameter of the bearing face and the clearance hole.
     bearing_mm: float
     hole_mm: float
 

@@ -26,23 +26,12 @@ _MOST_BLOWS = 400
 
 @dataclass(frozen=True)
 class ImpulseTool:
-    """How it strikes.
-
-    Attributes
-    ----------
-    blows_per_s : float
-    pulse_s : float
-        Length of one pulse.
-    blows_to_target : int
-        About how many blows the rise takes: sets the energy of one.
-    spring_back_deg : float
-        Angle that tool and joint give back between blows.
-    """
+    """How it strikes."""
 
     blows_per_s: float = 22.0
-    pulse_s: float = 0.008
-    blows_to_target: int = 25
-    spring_back_deg: float = 0.4
+    pulse_s: float = 0.008  #: Length of one pulse.
+    blows_to_target: int = 25  #: About how many blows the rise takes: sets the energy of one.
+    spring_back_deg: float = 0.4  #: Angle that tool and joint give back between blows.
 
 
 def record_impulse(model: TraceModel, rng: np.random.Generator, tool: ImpulseTool | None = None) -> Recording:

@@ -60,45 +60,22 @@ _FIRST_START = datetime(2024, 3, 12, 6, 0, tzinfo=UTC)
 
 @dataclass(frozen=True)
 class KnownJoint:
-    """A drawn joint: what its parts are in the middle, and what its definition says.
-
-    Attributes
-    ----------
-    name : str
-    fastener : Fastener
-    model : TraceModel
-        At the middle of the stated friction, and at the true stiffness of sound parts.
-    yield_mpa : float
-        Of the bolts that come, not the least of the class.
-    stated_n_per_deg : float
-        The stiffness that the definition gives, or that follows from its dimensions.
-    friction : (lowest, highest)
-        As stated.
-    definition : str
-        TOML text.
-    """
+    """A drawn joint: what its parts are in the middle, and what its definition says."""
 
     name: str
     fastener: Fastener
-    model: TraceModel
-    yield_mpa: float
-    stated_n_per_deg: float
-    friction: tuple[float, float]
-    definition: str
+    model: TraceModel  #: At the middle of the stated friction, and at the true stiffness of sound parts.
+    yield_mpa: float  #: Of the bolts that come, not the least of the class.
+    stated_n_per_deg: float  #: The stiffness that the definition gives, or that follows from its dimensions.
+    friction: tuple[float, float]  #: (lowest, highest): as stated.
+    definition: str  #: TOML text.
 
 
 @dataclass(frozen=True)
 class Lot:
-    """What a whole shift's parts are over the middle of the definition.
+    """What a whole shift's parts are over the middle of the definition."""
 
-    Attributes
-    ----------
-    lever : float
-        Torque per clamp force.
-    stiffness : float
-    """
-
-    lever: float = 1.0
+    lever: float = 1.0  #: Torque per clamp force.
     stiffness: float = 1.0
 
 

@@ -19,26 +19,14 @@ _SLIP_BOTTOM = 0.25
 
 @dataclass(frozen=True)
 class LooseningTruth:
-    """What is true of a loosening trace.
+    """What is true of a loosening trace."""
 
-    Attributes
-    ----------
-    breakaway_torque_nm : float
-        Size of the peak, positive.
-    breakaway_angle_deg : float
-        On the recorded axis.
-    over_tightening : float
-        Torque that keeps the fastener loosening over the torque that tightened it, at the same clamp force.
-    slipped : bool
-    pitch_deg : float
-        Of the slipping drive; NaN where it held.
-    """
-
-    breakaway_torque_nm: float
-    breakaway_angle_deg: float
+    breakaway_torque_nm: float  #: Size of the peak, positive.
+    breakaway_angle_deg: float  #: On the recorded axis.
+    #: Torque that keeps the fastener loosening over the torque that tightened it, at the same clamp force.
     over_tightening: float
     slipped: bool
-    pitch_deg: float
+    pitch_deg: float  #: Of the slipping drive; NaN where it held.
 
 
 def make_loosening(

@@ -26,14 +26,9 @@ _COLLAPSE_S = 0.015
 
 @dataclass(frozen=True, eq=False)
 class Path:
-    """Dense points of what happens: time, angle from the tool's start, torque, clamp force, tool step, speed.
+    """Dense points of what happens: time, angle from the start, torque, clamp force, tool step, speed."""
 
-    Attributes
-    ----------
-    time_s, angle_deg, torque_nm, clamp_force_kn, step, speed_deg_per_s : ndarray
-        Time rises; the angle may stand or step back.
-    """
-
+    #: Time rises; the angle may stand or step back.
     time_s: FloatArray
     angle_deg: FloatArray
     torque_nm: FloatArray

@@ -18,34 +18,17 @@ _FLANGE_M6 = Fastener(6.0, 1.0, 11.6, 6.6)
 
 @dataclass(frozen=True)
 class Station:
-    """Where a joint is made.
-
-    Attributes
-    ----------
-    joint : ShiftJoint
-    tool, program : str
-    spindles : tuple of str
-        Taken in turn, position by position.
-    lots : tuple of str
-        Lots of the part named in `lot_of`, used up one after the other over the shift.
-    lot_of : str
-        What the lot is of; for the README.
-    fastener : Fastener or None
-        None for a screw in plastic, whose friction coefficient is not known.
-    positions : int
-        Joints of this kind on a truck.
-    lever : float
-        Torque per clamp force of the parts that came, over that of the right ones: all of one lot.
-    """
+    """Where a joint is made."""
 
     joint: ShiftJoint
     tool: str
     program: str
-    spindles: tuple[str, ...]
-    lots: tuple[str, ...]
-    lot_of: str
-    fastener: Fastener | None
-    positions: int = 8
+    spindles: tuple[str, ...]  #: Taken in turn, position by position.
+    lots: tuple[str, ...]  #: Lots of the part named in `lot_of`, used up one after the other over the shift.
+    lot_of: str  #: What the lot is of; for the README.
+    fastener: Fastener | None  #: None for a screw in plastic, whose friction coefficient is not known.
+    positions: int = 8  #: Joints of this kind on a truck.
+    #: Torque per clamp force of the parts that came, over that of the right ones: all of one lot.
     lever: float = 1.0
 
 

@@ -29,22 +29,13 @@ _SHIFT_START = datetime(2024, 3, 12, 6, 0, tzinfo=UTC)
 
 @dataclass(frozen=True)
 class Seed:
-    """What is seeded at a station.
-
-    Attributes
-    ----------
-    joint, cause : str
-    count : int
-    story : str
-        For the truth file and the README.
-    spindle, lot : str or None
-        Where given, only traces of that spindle or lot are drawn.
-    """
+    """What is seeded at a station."""
 
     joint: str
     cause: str
     count: int
-    story: str
+    story: str  #: For the truth file and the README.
+    #: Where given, only traces of that spindle or lot are drawn.
     spindle: str | None = None
     lot: str | None = None
 

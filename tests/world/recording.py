@@ -26,15 +26,9 @@ _MOST_LOST = 0.9
 
 @dataclass(frozen=True, eq=False)
 class Recording:
-    """What was written down, and the truth about it.
+    """What was written down, and the truth about it."""
 
-    Attributes
-    ----------
-    angle_deg, torque_nm, time_s, step, speed_rpm, clamp_force_kn : ndarray, shape (n_samples,)
-        Angles count from the first sample.
-    truth : Truth
-    """
-
+    #: Shape (n_samples,). Angles count from the first sample.
     angle_deg: FloatArray
     torque_nm: FloatArray
     time_s: FloatArray

@@ -50,20 +50,11 @@ _FIRST_START = datetime(2024, 3, 12, 6, 0, tzinfo=UTC)
 
 @dataclass(frozen=True)
 class ShiftJoint:
-    """A joint of a shift: its nominal model and its table of the joints file.
-
-    Attributes
-    ----------
-    name : str
-    model : TraceModel
-        Nominal; every trace is a variation of it.
-    definition : str
-        TOML text that begins with ``[joints.name]``.
-    """
+    """A joint of a shift: its nominal model and its table of the joints file."""
 
     name: str
-    model: TraceModel
-    definition: str
+    model: TraceModel  #: Nominal; every trace is a variation of it.
+    definition: str  #: TOML text that begins with ``[joints.name]``.
 
 
 def naturally(

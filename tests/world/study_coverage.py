@@ -24,26 +24,13 @@ _STUDIES = 2000
 
 @dataclass(frozen=True)
 class Coverage:
-    """Shares over many studies.
-
-    Attributes
-    ----------
-    law : str
-    n : int
-        Values in a study.
-    held : dict of index to float
-        Share of the intervals that hold the true index.
-    shown_wrongly : float
-        Share of studies that show an index a hair above the true one, 5 % asked.
-    without : float
-        Share of studies without an index.
-    """
+    """Shares over many studies."""
 
     law: str
-    n: int
-    held: dict[str, float]
-    shown_wrongly: float
-    without: float
+    n: int  #: Values in a study.
+    held: dict[str, float]  #: Index to float: share of the intervals that hold the true index.
+    shown_wrongly: float  #: Share of studies that show an index a hair above the true one, 5 % asked.
+    without: float  #: Share of studies without an index.
 
 
 def _study(

@@ -22,24 +22,15 @@ _SHORTEST_WAVE_DEG, _LONGEST_WAVE_DEG = 180.0, 1100.0
 
 @dataclass(frozen=True, eq=False)
 class TrueCurve:
-    """Noise-free, forward only, without what tool and instrument add; angles count from the tool's start.
+    """Noise-free, forward only, without what tool and instrument add; angles count from the tool's start."""
 
-    Attributes
-    ----------
-    angle_deg, torque_nm, slope_nm_per_deg, clamp_force_kn : ndarray
-        The rise: from the drawdown start to the end of turning.
-    rundown_deg : float
-        Where the drawdown starts.
-    plastic_start_deg : float
-        Where the slope begins to fall; NaN where it does not.
-    """
-
+    #: The rise: from the drawdown start to the end of turning.
     angle_deg: FloatArray
     torque_nm: FloatArray
     slope_nm_per_deg: FloatArray
     clamp_force_kn: FloatArray
-    rundown_deg: float
-    plastic_start_deg: float
+    rundown_deg: float  #: Where the drawdown starts.
+    plastic_start_deg: float  #: Where the slope begins to fall; NaN where it does not.
 
 
 def prevailing_torque(angle_deg: FloatArray, prevailing: Prevailing, rundown_deg: float) -> FloatArray:

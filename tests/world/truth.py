@@ -26,53 +26,28 @@ _SEEN_SHARE = 0.005
 
 @dataclass(frozen=True)
 class Truth:
-    """What is true of a trace, on the recorded angle axis; NaN where the trace does not have it.
-
-    Attributes
-    ----------
-    snug_angle_deg, snug_torque_nm : float
-    snug_reason : str
-        Why there is no snug point in the recording; empty where there is one.
-    elastic_slope_nm_per_deg : float
-    drawdown_angle_deg : float
-        Where the parts first touch; with a softplus, which has no such angle, where the rise can be seen.
-    drawdown_seen_deg : float
-        Where the torque has left the prevailing level by 0.5 % of final torque.
-    drawdown_reason : str
-    prevailing_torque_nm : float
-    prevailing_reason : str
-    yielded : bool
-    yield_angle_deg, yield_torque_nm : float
-    yield_two_thirds_deg : float
-        The same by the rule of two thirds.
-    final_angle_deg, final_torque_nm : float
-        The highest noise-free torque of the recording.
-    joint_rate_deg : float
-        Snug to final.
-    clamp_force_kn : float
-        At the final point.
-    plastic_start_deg : float
-        Where the slope begins to fall (not the onset); NaN where it does not.
-    """
+    """What is true of a trace, on the recorded angle axis; NaN where the trace does not have it."""
 
     snug_angle_deg: float
     snug_torque_nm: float
-    snug_reason: str
+    snug_reason: str  #: Why there is no snug point in the recording; empty where there is one.
     elastic_slope_nm_per_deg: float
+    #: Where the parts first touch; with a softplus, which has no such angle, where the rise can be seen.
     drawdown_angle_deg: float
-    drawdown_seen_deg: float
+    drawdown_seen_deg: float  #: Where the torque has left the prevailing level by 0.5 % of final torque.
     drawdown_reason: str
     prevailing_torque_nm: float
     prevailing_reason: str
     yielded: bool
     yield_angle_deg: float
     yield_torque_nm: float
-    yield_two_thirds_deg: float
+    yield_two_thirds_deg: float  #: The same by the rule of two thirds.
+    #: The highest noise-free torque of the recording.
     final_angle_deg: float
     final_torque_nm: float
-    joint_rate_deg: float
-    clamp_force_kn: float
-    plastic_start_deg: float
+    joint_rate_deg: float  #: Snug to final.
+    clamp_force_kn: float  #: At the final point.
+    plastic_start_deg: float  #: Where the slope begins to fall (not the onset); NaN where it does not.
 
 
 def sustained_slope(angle_deg: FloatArray, slope_nm_per_deg: FloatArray) -> tuple[float, int]:

@@ -15,28 +15,18 @@ _FINE_DEG, _STATIC_DEG = 0.02, 0.8
 
 @dataclass(frozen=True)
 class TurnedBack:
-    """One fastener under clamp force, and the wrench.
+    """One fastener under clamp force, and the wrench."""
 
-    Attributes
-    ----------
-    force_kn, kn_per_deg : float
-        At the mark, and by which it changes with the fastener.
-    on_mm, off_mm : float
-        Torque per clamp force of tightening and of loosening.
-    wrench_nm_per_deg, play_deg : float
-    static_share : float
-        Static over running torque.
-    back_deg, beyond_deg : float
-        Degrees that the tool turns back; degrees of the fastener beyond the mark.
-    """
-
+    #: At the mark, and by which it changes with the fastener.
     force_kn: float = 30.0
     kn_per_deg: float = 0.93138
+    #: Torque per clamp force of tightening and of loosening.
     on_mm: float = 48.99 / 30.0
     off_mm: float = 34.66 / 30.0
     wrench_nm_per_deg: float = 4.0
     play_deg: float = 1.0
-    static_share: float = 1.08
+    static_share: float = 1.08  #: Static over running torque.
+    #: Degrees that the tool turns back; degrees of the fastener beyond the mark.
     back_deg: float = 22.0
     beyond_deg: float = 4.0
 

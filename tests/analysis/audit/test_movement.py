@@ -105,6 +105,17 @@ def test_dips_of_another_shape_are_held_too(dip: str) -> None:
     assert np.mean(inside) >= 0.88
 
 
+def test_a_dip_of_another_shape_is_held_by_more_than_the_noise() -> None:
+    """Without noise only the shape is wrong: it must be part of the uncertainty."""
+    rng = np.random.default_rng(3)
+    inside = []
+    for _ in range(40):
+        case = replace(draw_audit(rng, dips=("linear",), moves=True), noise_share=0.0)
+        one = read_audit(*record_audit(case, rng), AuditSettings()).readings["ongoing"]
+        inside.append(abs(one.value - case.ongoing_nm) <= 2.0 * one.uncertainty)
+    assert np.mean(inside) >= 0.9
+
+
 def test_a_static_excess_that_first_holds_and_then_falls_is_told_from_the_line() -> None:
     """By half a wave over up to 4 deg: an exponential dip would leave half of it in the ongoing torque."""
     rng = np.random.default_rng(11)

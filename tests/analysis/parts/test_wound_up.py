@@ -49,6 +49,16 @@ def test_turned_on_from_what_was_left(held: float, wrench_nm_per_deg: float) -> 
     assert part.attempts == 1
 
 
+def test_one_that_had_lost_nearly_all_was_loose() -> None:
+    """The wrench winds up to a twentieth of the torque: nothing that could be called tight."""
+    held, wrench_nm_per_deg = 0.05, 4.0
+    wound = held * 65.0 / wrench_nm_per_deg
+    angle = np.arange(0.0, wound + (1.0 - held) * 65.0 / SLOPE + 0.2, 0.25)
+    part = part_of(angle, np.minimum(wrench_nm_per_deg * angle, held * 65.0 + SLOPE * (angle - wound)))
+    assert [one.code for one in part.findings] == ["loosening-not-recorded"]
+    assert part.attempts == 2
+
+
 @pytest.mark.parametrize("begins_nm", [3.0, 15.0, 25.0])
 def test_a_loose_one_recorded_from_a_threshold_on_was_loosened(begins_nm: float) -> None:
     angle = np.arange(0.0, 65.0 / SLOPE + 12.0, 0.25)

@@ -49,6 +49,9 @@ def test_a_tool_that_was_out_is_looked_back_on_since_it_was_good() -> None:
     assert told.endswith("by 2026-08-30: overdue")
     assert "overdue" not in plans["T1"].sentence(date(2026, 8, 30))
     assert "look back" not in plans["T2"].sentence(date(2026, 8, 30))
+    out_before = [*found, Calibration(date(2025, 9, 1), "T1", 5.0)]
+    again = next(one for one in calibration_plans(out_before) if one.last.tool == "T1")
+    assert again.last_good == date(2025, 3, 1), "a calibration that found it out is none to count from"
     assert "since its first tightening" in plans["T3"].sentence(date(2026, 3, 1))
 
 

@@ -34,12 +34,12 @@ def rules_of(definition: JointDefinition | None, **columns: object) -> RuleTable
     return evaluate_rules(curve_table(n, **columns), rows)
 
 
-def judged(table: RuleTable, *oddities: str) -> Judgement:
+def judged(table: RuleTable, *oddities: str, margin: float = -0.5) -> Judgement:
     n = len(table.status)
     odd = np.zeros((n, len(FINDING_NAMES)), np.bool_)
     for name in oddities:
         odd[:, FINDING_INDEX[name]] = True
-    return judge(table, odd, np.where(odd, -0.5, np.nan))
+    return judge(table, odd, np.where(odd, margin, np.nan))
 
 
 def verdicts(found: Judgement) -> list[str]:
@@ -98,6 +98,8 @@ def test_precedence() -> None:
     assert verdicts(judged(rules_of(HUB))) == ["ok"]
     assert verdicts(judged(rules_of(HUB), "outlier")) == ["suspect"]
     assert verdicts(judged(rules_of(HUB, **absent), "outlier")) == ["not evaluated"]
+    # Beyond its threshold by as much again, an oddity needs no rule to be suspected.
+    assert verdicts(judged(rules_of(HUB, **absent), "outlier", margin=-1.2)) == ["suspect"]
     assert verdicts(judged(rules_of(HUB, final_torque_nm=40.0, **absent), "outlier")) == ["not ok"]
 
 

@@ -4,6 +4,7 @@ point."""
 from __future__ import annotations
 
 import numpy as np
+import pytest
 
 from analysis.joint.definition import JointDefinition
 from analysis.pipeline import Analysis, analyse
@@ -101,6 +102,16 @@ def test_no_rise_is_scanned_where_the_final_point_has_no_angle() -> None:
     results = judged([*curves, (angle, torque)]).results()
     assert results["final_angle_deg"].is_valid().to_pylist() == [False, False, False, True]
     assert results["final_torque_nm"].to_pylist()[:2] == [60.0, float(torque.max())]
+
+
+def test_a_rise_that_ends_half_way_is_one() -> None:
+    rng = np.random.default_rng(5)
+    angle, torque = tightening(rng)
+    kept = np.arange(len(angle)) <= np.flatnonzero(torque >= 30.0)[0]
+    analysis = judged([*(tightening(rng) for _ in range(40)), (angle[kept], torque[kept])])
+    row = analysis.results().slice(40).to_pylist()[0]
+    assert row["snug_angle_deg"] is not None
+    assert row["elastic_slope_nm_per_deg"] == pytest.approx(1.5, rel=0.2)
 
 
 def test_what_never_leaves_the_rundown_has_no_points_and_no_cause_but_the_cut() -> None:
