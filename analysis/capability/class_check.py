@@ -129,8 +129,25 @@ def _monitor(found: _Evidence) -> Found:
     return MET, f"{', '.join(watched)} watches, with limits"
 
 
-def _sensor(_found: _Evidence) -> Found:
-    return UNTOLD, "no recording says whether its sensors are redundant, or when they were checked"
+def _sensor(found: _Evidence) -> Found:
+    facts = None if found.study is None else found.study.sensors
+    if facts is None or not facts.n:
+        return UNTOLD, "no traces"
+    if facts.overdue:
+        late = (f"{tool} since {since}, {plural(n, 'trace')}" for tool, (n, since) in facts.overdue.items())
+        return NOT_MET, f"calibration was overdue: {'; '.join(late)}"
+    if facts.second is not None and facts.second < facts.n and found.part("risk_class") == "A":
+        return NOT_MET, f"{facts.n - facts.second} of {plural(facts.n, 'trace')} name no second sensor"
+    if facts.second is not None and found.part("risk_class") == "A":
+        return (
+            MET,
+            f"each of {plural(facts.n, 'trace')} names a second sensor; whether independent, the tool says",
+        )
+    if found.part("risk_class") != "A" and facts.dated == facts.n:
+        return MET, f"no calibration was overdue in {plural(facts.n, 'trace')}"
+    missing = "no recording names a second sensor; " if found.part("risk_class") == "A" else ""
+    known = "no tool is" if not facts.dated else f"the tools of {facts.dated} of {facts.n} traces are"
+    return UNTOLD, f"{missing}{known} known to have been calibrated in time"
 
 
 def _record(found: _Evidence) -> Found:

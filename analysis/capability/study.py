@@ -15,6 +15,7 @@ from analysis.capability.indices import Index, counted_share, worst_of
 from analysis.capability.intervals import CONFIDENCE
 from analysis.capability.quantity import QuantityStudy, Sample
 from analysis.capability.quantity_study import study_quantity
+from analysis.capability.sensors import Calibrated, SensorFacts, sensor_facts
 from analysis.capability.settings import Asked, StudySettings, asked_for
 from analysis.capability.studied import (
     NOT_GIVEN,
@@ -52,6 +53,7 @@ class JointStudy:
     quantities: Mapping[str, QuantityStudy]  #: Column to QuantityStudy: those with limits.
     readings: tuple[Reading, ...]  #: Tool, reference and residual torque of the same tightenings.
     repeated: int  #: Tightenings of a position after its first.
+    sensors: SensorFacts | None = None  #: What its traces say of sensors and calibrations.
 
     @property
     def shown(self) -> str | None:
@@ -120,6 +122,7 @@ def make_study(
     only: Mask | None = None,
     hard: Mask | None = None,
     soft: Mask | None = None,
+    calibrated: Calibrated | None = None,
 ) -> Study:
     """Study every joint that has traces.
 
@@ -129,6 +132,8 @@ def make_study(
         One row a trace each: the results table, and all that the recordings carry.
     only, hard, soft : ndarray of bool, optional
         What the filters of the settings leave of the traces.
+    calibrated : mapping, optional
+        Calibrations of each tool, where they are known.
     """
     settings = settings or StudySettings()
     n = results.num_rows
@@ -138,7 +143,12 @@ def make_study(
     names = sorted((name for name in joints if name in present), key=lambda name: class_order(joints[name]))
     found = {
         name: study_joint(
-            results, attributes, joints[name], settings, np.flatnonzero(taken & (of_trace == name))
+            results,
+            attributes,
+            joints[name],
+            settings,
+            np.flatnonzero(taken & (of_trace == name)),
+            calibrated,
         )
         for name in names
     }
@@ -178,6 +188,7 @@ def study_joint(
     definition: JointDefinition,
     settings: StudySettings,
     own: NDArray[np.int64] | None = None,
+    calibrated: Calibrated | None = None,
 ) -> JointStudy:
     """Study one joint.
 
@@ -207,7 +218,8 @@ def study_joint(
     )
     repeated = choose_rows(results, own, "first", STUDIED[0].operations).left_out
     readings = _readings(results, attributes, tightened, settings, asked)
-    return JointStudy(definition.name, definition, asked, tightened, quantities, readings, repeated)
+    sensors = sensor_facts(attributes, tightened.rows, calibrated)
+    return JointStudy(definition.name, definition, asked, tightened, quantities, readings, repeated, sensors)
 
 
 def _sample(results: pa.Table, attributes: pa.Table, chosen: Rows, studied: Studied, asked: Asked) -> Sample:

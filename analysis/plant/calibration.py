@@ -95,6 +95,22 @@ def calibration_plans(calibrations: Sequence[Calibration]) -> list[CalibrationPl
     return sorted(plans, key=lambda one: (one.due, one.last.tool))
 
 
+def calibrated_until(calibrations: Sequence[Calibration]) -> dict[str, list[tuple[date, date]]]:
+    """Days of each tool's calibrations, each with the day on which the next was due by what was known then.
+
+    Examples
+    --------
+    >>> calibrated_until([Calibration(date(2026, 1, 1), "T1", 5.0)])
+    {'T1': [(datetime.date(2026, 1, 1), datetime.date(2026, 7, 2))]}
+    """
+    ordered = sorted(calibrations, key=lambda one: one.day)
+    found: dict[str, list[tuple[date, date]]] = {}
+    for k, one in enumerate(ordered):
+        known = calibration_plans([other for other in ordered[: k + 1] if other.tool == one.tool])
+        found.setdefault(one.tool, []).append((one.day, known[0].due))
+    return found
+
+
 def interval_days(shares: Sequence[float], first_days: float = FIRST_DAYS) -> float:
     """Interval after calibrations that found these shares of the tolerance, in order of time.
 

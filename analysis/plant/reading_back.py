@@ -76,7 +76,8 @@ def read_days(folder: Path, columns: Sequence[str] | None = None) -> pa.Table:
 
 
 def read_events(folder: Path) -> pa.Table:
-    """Events beside the archive (_events.csv or _events.parquet: time, tool, kind, text), in order of time.
+    """Events beside the archive (_events.csv or _events.parquet: time, tool, kind, text), or of a file, in
+    order of time.
 
     Raises
     ------
@@ -86,7 +87,8 @@ def read_events(folder: Path) -> pa.Table:
     kinds: dict[str, Any] = {name: pa.string() for name in EVENT_COLUMNS}
     kinds |= dict.fromkeys(CALIBRATION_COLUMNS, pa.float64())
     schema = pa.schema(kinds | {"time": _MOMENT})
-    file = next((folder / name for name in _EVENTS_NAMES if (folder / name).is_file()), None)
+    names = (folder,) if folder.is_file() else [folder / name for name in _EVENTS_NAMES]
+    file = next((name for name in names if name.is_file()), None)
     if file is None:
         return schema.empty_table()
     try:

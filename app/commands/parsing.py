@@ -52,6 +52,7 @@ class BatchArguments(argparse.Namespace):
     against: str | None
     study: Path | None
     classes: Path | None
+    events: Path | None
     log: Path | None
     quiet: bool
     verbose: bool

@@ -20,6 +20,7 @@ from app.commands.report import known_joints, report_time, template_of, torque_u
 from app.commands.run import CommandError, read_toml, run
 
 if TYPE_CHECKING:
+    from analysis.capability.sensors import Calibrated
     from analysis.capability.settings import StudySettings
     from analysis.capability.study import Study
     from analysis.joint.joint_class import ClassTable
@@ -41,7 +42,7 @@ def study_command(arguments: BatchArguments) -> int:
     found = run(arguments, STUDY_ENDINGS, console)
     known_joints(found.analysis, console)
     with console.step("study"):
-        study = _study(found.analysis, settings)
+        study = _study(found.analysis, settings, _calibrated(arguments.events))
     for line in study_lines(study):
         console.say(line)
     refuse_overwriting([arguments.output], found.inputs)
@@ -78,7 +79,19 @@ def read_study(path: Path | None) -> StudySettings:
     return study_settings(read_toml("--study", path), str(path))
 
 
-def _study(analysis: Analysis, settings: StudySettings) -> Study:
+def _calibrated(path: Path | None) -> Calibrated | None:
+    """Calibrations of each tool from a file of events. Raises CommandError or ArchiveError."""
+    if path is None:
+        return None
+    if not path.exists():
+        raise CommandError(f"--events {path}: there is no such file")
+    from analysis.plant.calibration import calibrated_until, calibrations_of
+    from analysis.plant.reading_back import read_events
+
+    return calibrated_until(calibrations_of(read_events(path).to_pylist()))
+
+
+def _study(analysis: Analysis, settings: StudySettings, calibrated: Calibrated | None) -> Study:
     from analysis.capability.study import make_study
     from app.session.loading import results_columns
 
@@ -96,7 +109,9 @@ def _study(analysis: Analysis, settings: StudySettings) -> Study:
         name = getattr(settings, key)
         if isinstance(name, str) and name != "none" and name not in known:
             raise CommandError(f"[study] {key} {name!r}: no such column; the traces have {', '.join(known)}")
-    study = make_study(results, analysis.traces.attributes, analysis.joints, settings, **masks)
+    study = make_study(
+        results, analysis.traces.attributes, analysis.joints, settings, calibrated=calibrated, **masks
+    )
     if not any(np.size(one.rows.rows) for one in study.joints.values()):
         raise CommandError("no trace is left to study: the filter leaves none of a joint of the joints file")
     return study

@@ -87,6 +87,13 @@ def study_parser() -> CommandParser:
     add_torque_unit(parser)
     parser.add_argument("--study", type=Path, metavar="S.toml", help="what is studied; see below")
     add_classes(parser)
+    parser.add_argument(
+        "--events",
+        type=Path,
+        metavar="E.csv",
+        help="calibrations of the tools, as an archive's _events.csv has them (columns time, tool, kind, "
+        "text, as_found_percent, tolerance_percent): a class asks whether they were in time",
+    )
     add_choices(parser, None)
     return parser
 

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import numpy as np
+import pyarrow as pa
 import pytest
 
 from analysis.capability.class_check import check_class, since_last_sound
+from analysis.capability.sensors import Calibrated
 from analysis.capability.study import make_study
 from analysis.errors import JointDefinitionError
 from analysis.joint.definition import JointDefinition
@@ -20,6 +24,7 @@ from analysis.joint.joint_class import (
     load_classes,
 )
 from analysis.joint.joints_file import joints_from_text
+from analysis.plant.calibration import Calibration, calibrated_until
 from analysis.report.class_pages import class_section
 from tests.helpers.studied_results import results_of
 
@@ -107,3 +112,43 @@ def test_every_line_of_the_programs_own_table_is_recalled() -> None:
 def test_keys_that_cannot_be_used(line: str, words: str) -> None:
     with pytest.raises(JointDefinitionError, match=words):
         joints_from_text(f"[joints.hub]\ntarget_torque_nm = 65\n{line}\n")
+
+
+def sensor_line(definition: JointDefinition, calibrated: Calibrated | None = None, **attributes: object):
+    """The standing of the line about sensors, and why, of 40 traces made on 1 June 2026."""
+    results = results_of(np.random.default_rng(2).normal(65, 0.4, 40), tool=["T1"] * 20 + ["T2"] * 20)
+    given = results.set_column(
+        results.column_names.index("started_at"), "started_at",
+        pa.array([datetime(2026, 6, 1, tzinfo=UTC)] * 40, pa.timestamp("us", "UTC")),
+    )  # fmt: skip
+    for name, values in attributes.items():
+        given = given.append_column(name, pa.array(values))
+    study = make_study(given, given, {"hub": definition}, calibrated=calibrated).joints["hub"]
+    line = next(one for one in check_class(definition, given, study) if one.item == "sensor")
+    return line.standing, line.why
+
+
+def test_a_second_sensor_is_told_where_recordings_name_one() -> None:
+    assert sensor_line(WHOLE)[0] == "cannot be told"
+    assert sensor_line(WHOLE, second_sensor=["S9"] * 40)[0] == "met"
+    assert sensor_line(WHOLE, second_sensor=["S9"] * 38 + ["none", None]) == (
+        "not met", "2 of 40 traces name no second sensor",
+    )  # fmt: skip
+
+
+def test_an_overdue_calibration_is_told_by_tool_and_since_when() -> None:
+    done = Calibration(date(2026, 5, 1), "T1", 1.0)
+    early = calibrated_until([done, Calibration(date(2025, 5, 1), "T2", 1.0)])
+    standing, why = sensor_line(WHOLE, early, second_sensor=["S9"] * 40)
+    assert standing == "not met"
+    assert why == "calibration was overdue: T2 since 2026-05-01, 20 traces"
+    useful = replace(WHOLE, parts=WHOLE.parts | {"risk_class": "B"})
+    both = calibrated_until([done, Calibration(date(2026, 1, 1), "T2", 1.0)])
+    assert sensor_line(useful, both)[0] == "met"
+    assert sensor_line(useful, calibrated_until([done])) == (
+        "cannot be told", "the tools of 20 of 40 traces are known to have been calibrated in time",
+    )  # fmt: skip
+    # A day that the recordings state goes before events; a later calibration says nothing of earlier traces.
+    assert sensor_line(useful, both, calibration_due=["2026-05-30"] * 40)[0] == "not met"
+    later = calibrated_until([done, Calibration(date(2026, 6, 2), "T2", 1.0)])
+    assert sensor_line(useful, later)[0] == "cannot be told"
