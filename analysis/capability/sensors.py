@@ -36,7 +36,7 @@ def sensor_facts(attributes: pa.Table, rows: IntArray, calibrated: Calibrated | 
     def texts(name: str) -> list[object]:
         if name not in attributes.column_names:
             return [None] * len(rows)
-        values: list[object] = attributes.column(name).take(pa.array(rows)).to_pylist()
+        values: list[object] = attributes.column(name).take(rows).to_pylist()
         return values
 
     named = [str(one).strip().lower() not in _NONE for one in texts(SECOND_SENSOR) if one is not None]
