@@ -5,7 +5,7 @@ from __future__ import annotations
 import html
 import sys
 import traceback
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from types import TracebackType
 
@@ -31,6 +31,17 @@ def count_words(n: int, one: str, many: str) -> str:
     ('1 trace', '2\\u202f400 traces')
     """
     return f"{grouped(n)} {tr(one) if n == 1 else tr(many)}"
+
+
+def first_named(names: Sequence[str], most: int = 5) -> str:
+    """The first names of a list, and a sign that there are more.
+
+    Examples
+    --------
+    >>> first_named(["hub", "cover"]), first_named(["hub", "cover", "nut"], most=2)
+    ('hub, cover', 'hub, cover …')
+    """
+    return ", ".join(names[:most]) + (" …" if len(names) > most else "")
 
 
 def grouped(n: int) -> str:

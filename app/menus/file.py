@@ -8,7 +8,7 @@ from pathlib import Path
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog, QMainWindow
 
-from app.display.messages import count_words, tr
+from app.display.messages import count_words, first_named, tr
 from app.display.preferences import Preferences
 from app.menus.action import action
 from app.session.done_beside import done_beside
@@ -29,8 +29,6 @@ from app.workspace.workspace_file import (
 
 LOOKING = "looking"
 _SMALL = "Files, decisions and view in one small file"
-#: Disputed traces that a question names.
-_MOST_NAMED = 5
 
 
 class FileMenu(QObject):
@@ -281,14 +279,11 @@ class FileMenu(QObject):
         mine = self.session.decisions
         merged = merge(self._base, mine, there.decisions)
         if merged.disputed:
-            names = ", ".join(merged.disputed[:_MOST_NAMED]) + (
-                " …" if len(merged.disputed) > _MOST_NAMED else ""
-            )
             words = tr(
                 "{0} was saved by somebody else since you opened it. You both decided on: {1}. All "
                 "other decisions of both are kept.",
                 file.name,
-                names,
+                first_named(merged.disputed),
             )
             answer = question.ask(self.window, words, tr("Keep mine"), tr("Keep theirs"))
             if answer is None:

@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 _FEW_UNFAMILIAR = 0.05
 REFERENCE_HELP = "Inside or outside the reference set that is pinned for the joint; empty where none is."
 Cancelled = Callable[[], bool]
+Joints = Mapping[str, "JointDefinition"]
 
 
 @dataclass(frozen=True)
@@ -185,6 +186,12 @@ def find_joints_file(paths: tuple[str, ...]) -> str:
         if candidate.is_file():
             return str(candidate)
     return ""
+
+
+def changed_joints(before: Joints, after: Joints) -> tuple[str, ...]:
+    """Names of the joints that a file read again gives otherwise than those in use; none where none were."""
+    names = {**before, **after} if before else ()
+    return tuple(name for name in names if before.get(name) != after.get(name))
 
 
 def read_joints(path: str) -> tuple[dict[str, JointDefinition], str]:

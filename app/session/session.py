@@ -13,7 +13,7 @@ from PySide6.QtCore import QObject
 from analysis.errors import CancelledError
 from analysis.settings import Settings
 from analysis.traces import TraceSet
-from app.display.messages import count_words, grouped, tr
+from app.display.messages import count_words, first_named, grouped, tr
 from app.session import loading
 from app.session.deciding import Signature, Step, needs_judging, set_disposition, sign
 from app.session.file_writing import WRITING, FileWriting
@@ -185,7 +185,9 @@ class Session(SessionSelection):
         purpose = answer.request.purpose
         # What was applied and stands in no file yet goes before the file that is read again, or found.
         stays = self._has_unsaved_joints and answer.request.joints_path in ("", self.joints_path)
+        changed: tuple[str, ...] = ()
         if answer.joints and not answer.joints_problem and not stays:
+            changed = loading.changed_joints(self.joints, answer.joints)
             self.applied_joints = None
             self._take_kept_references(answer.joints_path)
             self.joints, self.joints_path = answer.joints, answer.joints_path
@@ -198,6 +200,9 @@ class Session(SessionSelection):
             new_paths = tuple(path for path in answer.request.paths if path not in self.paths)
             self.paths = (*self.paths, *new_paths) if purpose != "open" else answer.request.paths
         self._tell_reading(answer)
+        if changed and purpose == "reload":  # also where a change that stands in the file was undone here
+            words = tr("{0} differs from the joints in use and applies now: {1}.")
+            self.messages.note(words.format(answer.joints_path, first_named(changed)))
         if stays and answer.joints and (purpose == "reload" or answer.joints_path != self.joints_path):
             words = tr("The joints as applied stay; {0} does not hold them yet.", answer.joints_path)
             self.messages.note(words)

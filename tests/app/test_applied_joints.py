@@ -112,3 +112,21 @@ def test_undone_they_are_as_the_file_says(applied: JointForm, window: MainWindow
     wait_until_judged(window, qtbot)
     assert _target(window) != APPLIED_NM
     assert not window.session.applied_joints
+
+
+def test_what_was_saved_and_undone_comes_back_with_its_file_and_that_is_said(
+    applied: JointForm, window: MainWindow, qtbot: QtBot
+) -> None:
+    applied.save.click()
+    wait_until_judged(window, qtbot)
+    window.session.undo_stack.undo()
+    wait_until_judged(window, qtbot)
+    assert _target(window) != APPLIED_NM
+    window.book["reload"].trigger()
+    wait_until_judged(window, qtbot)
+    assert _target(window) == APPLIED_NM
+    said = [one.text for one in window.session.messages.history]
+    assert said[-1].endswith(f"joints.toml differs from the joints in use and applies now: {HUB}.")
+    window.book["reload"].trigger()
+    wait_until_judged(window, qtbot)
+    assert window.session.messages.history[-1].text == "6 traces read.", "nothing differs now"
