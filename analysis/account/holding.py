@@ -13,7 +13,7 @@ from analysis.errors import CallError
 from analysis.facts import Facts
 from analysis.figure_text import Uncertainty
 from analysis.joint.bearing_strength import stripping_load_kn
-from analysis.joint.clamp_basis import joint_ring
+from analysis.joint.clamp_basis import bolt_thread, joint_ring
 from analysis.joint.clamp_columns import embedding_kn
 from analysis.joint.company import LEAST_COMPANY
 from analysis.joint.definition import JointDefinition
@@ -229,6 +229,6 @@ def _proof_kn(definition: JointDefinition) -> float | None:
     if definition.property_class is None or definition.thread is None:
         return None
     try:
-        return proof_load_n(parse_thread(definition.thread), definition.property_class) / 1000.0
+        return proof_load_n(bolt_thread(definition), definition.property_class) / 1000.0
     except CallError:
         return None

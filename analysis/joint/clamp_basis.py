@@ -8,6 +8,7 @@ from analysis.errors import CallError
 from analysis.joint.bearing import Bearing, bearing
 from analysis.joint.definition import JointDefinition
 from analysis.joint.friction import friction_range, missing_friction
+from analysis.joint.layers import stressed_thread
 from analysis.joint.property_class import strength
 from analysis.joint.routes import COVERAGE
 from analysis.joint.stiffness import Stiffness, joint_stiffness
@@ -74,6 +75,12 @@ def joint_ring(definition: JointDefinition) -> Bearing | str:
         return str(error)
 
 
+def bolt_thread(definition: JointDefinition) -> Thread:
+    """The joint's thread, with the bolt's waist where that yields first; the joint must name a thread."""
+    assert definition.thread is not None
+    return stressed_thread(parse_thread(definition.thread), definition.parts.get("sections", ()))
+
+
 def joint_yield_mpa(definition: JointDefinition) -> float | None:
     """Minimum yield strength: a stated one, else the class's; None where neither is given."""
     stated = definition.parts.get("yield_strength_mpa")
@@ -92,7 +99,7 @@ def clamp_basis(definition: JointDefinition) -> ClampBasis | str:
         return NO_CLAMP_FORCE
     if definition.thread is None:
         return "no thread given"
-    thread = parse_thread(definition.thread)
+    thread = bolt_thread(definition)
     ring = joint_ring(definition)
     if friction_range(definition) is not None:
         if isinstance(ring, str):

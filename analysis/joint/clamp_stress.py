@@ -53,7 +53,7 @@ def _stress(basis: ClampBasis, force_kn: float, factor: float, used: Utilisation
     return [
         Calculation(
             "stress area",
-            "A_s = π/4 ((d2 + d3)/2)²",
+            "A_s = π/4 d_waist²" if basis.thread.is_waisted else "A_s = π/4 ((d2 + d3)/2)²",
             f"π/4 x {basis.thread.stress_diameter_mm:.3f}²",
             area,
             "mm²",

@@ -7,11 +7,10 @@ from dataclasses import dataclass
 
 from analysis.catalogue.sentences import Amount, Said, said
 from analysis.joint.bearing_strength import STRIPPING_SOURCE, stripping_load_kn
-from analysis.joint.clamp_basis import ClampBasis, clamp_basis, joint_ring, joint_yield_mpa
+from analysis.joint.clamp_basis import ClampBasis, bolt_thread, clamp_basis, joint_ring, joint_yield_mpa
 from analysis.joint.definition import JointDefinition
 from analysis.joint.expected import expected_fan
 from analysis.joint.friction import friction_range
-from analysis.joint.layers import waist_share
 from analysis.joint.plastic_screw import SOURCE as PLASTIC_SOURCE
 from analysis.joint.plastic_screw import plastic_screw, what_it_tells
 from analysis.joint.prevailing_limits import SOURCE as ISO_2320
@@ -62,14 +61,14 @@ def derive(definition: JointDefinition) -> list[Derived]:
     if definition.thread is None:
         return [_missing("stress area", "mm²", "no thread given")]
     thread = parse_thread(definition.thread)
-    basis = clamp_basis(definition)
+    basis, bolt = clamp_basis(definition), bolt_thread(definition)
     sections: tuple[Callable[[], Iterator[Derived]], ...] = (
         lambda: _thread_figures(thread),
-        lambda: _class_figures(definition, thread),
-        lambda: _thread_strength_figures(definition, thread),
+        lambda: _class_figures(definition, bolt),
+        lambda: _thread_strength_figures(definition, thread, bolt),
         lambda: _bearing_figures(definition),
         lambda: _force_figures(definition, basis),
-        lambda: _assembly_figures(definition, thread, basis),
+        lambda: _assembly_figures(definition, bolt, basis),
         lambda: _stiffness_figures(definition),
         lambda: _locking_figures(definition, thread),
     )
@@ -128,7 +127,7 @@ def _class_figures(definition: JointDefinition, thread: Thread) -> Iterator[Deri
     yield Derived("minimum ultimate load", ultimate_load_n(thread, name) / 1000.0, "kN", "A_s R_m", source)
 
 
-def _thread_strength_figures(definition: JointDefinition, thread: Thread) -> Iterator[Derived]:
+def _thread_strength_figures(definition: JointDefinition, thread: Thread, bolt: Thread) -> Iterator[Derived]:
     """Stripping of the inner thread against breaking of the bolt, and a waist against the thread."""
     parts = definition.parts
     engaged, shear = parts.get("engaged_length_mm"), parts.get("counterpart_shear_mpa")
@@ -136,16 +135,15 @@ def _thread_strength_figures(definition: JointDefinition, thread: Thread) -> Ite
         load = stripping_load_kn(thread, engaged, shear)
         note = ""
         if definition.property_class is not None:
-            breaks = ultimate_load_n(thread, definition.property_class) / 1000.0
+            breaks = ultimate_load_n(bolt, definition.property_class) / 1000.0
             note = "the thread strips before the bolt breaks" if load < breaks else "the bolt breaks first"
         yield Derived(
             "load at which the thread strips", load, "kN", "τ π d m (1/2 + …)", STRIPPING_SOURCE, note
         )
     if "sections" in parts:
-        share = 100.0 * waist_share(parts["sections"], thread)
-        note = (
-            "the waist yields before the thread: strength by the thread is too high" if share < 100.0 else ""
-        )
+        share = 100.0 * (bolt.waist_mm / thread.stress_diameter_mm) ** 2
+        note = "the waist yields before the thread: loads and stresses are those of the waist"
+        note = note if bolt.is_waisted else ""
         yield Derived("smallest section over stress area", share, "%", "A/A_s", "given sections", note)
 
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from analysis.arrays import FloatArray, finite_or_none
 from analysis.errors import CallError
-from analysis.joint.clamp_basis import joint_ring
+from analysis.joint.clamp_basis import bolt_thread, joint_ring
 from analysis.joint.definition import JointDefinition
 from analysis.joint.prevailing_limits import prevailing_intent
 from analysis.joint.property_class import proof_load_n
@@ -120,7 +120,7 @@ def reference_kn(definition: JointDefinition) -> float | str:
         return "no thread given"
     if definition.property_class is None:
         return "no property class given, and no reference clamp force"
-    return REFERENCE_SHARE * proof_load_n(parse_thread(definition.thread), definition.property_class) / 1000.0
+    return REFERENCE_SHARE * proof_load_n(bolt_thread(definition), definition.property_class) / 1000.0
 
 
 def _crossing(force: FloatArray, reference: float) -> tuple[int, float] | None:

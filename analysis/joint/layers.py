@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -77,8 +78,14 @@ def sections_per_mm(sections: Sections) -> float:
     return sum(length / (math.pi / 4.0 * diameter**2) for length, diameter in sections)
 
 
-def waist_share(sections: Sections, thread: Thread) -> float:
-    """Smallest section over the stress area of the thread; above 1 the thread is the weakest place."""
-    if not sections:
-        return math.inf
-    return min(math.pi / 4.0 * diameter**2 for _, diameter in sections) / thread.stress_area_mm2
+def stressed_thread(thread: Thread, sections: Sections) -> Thread:
+    """The thread of a bolt that yields in its waist where that is smaller, as VDI 2230 counts waisted bolts.
+
+    Examples
+    --------
+    >>> from analysis.joint.thread import parse_thread
+    >>> waisted = stressed_thread(parse_thread("M10"), [(10.0, 10.0), (8.0, 7.5)])
+    >>> waisted.is_waisted, round(waisted.stress_area_mm2, 1)
+    (True, 44.2)
+    """
+    return replace(thread, waist_mm=min((diameter for _, diameter in sections), default=math.inf))

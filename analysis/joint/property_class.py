@@ -74,7 +74,7 @@ def strength(property_class: str, diameter_mm: float) -> Strength:
 
 def printed_stress_area_mm2(thread: Thread) -> float:
     """The stress area as the standard prints it for coarse threads, else the computed one, mm2."""
-    if thread.is_coarse and thread.diameter_mm in PRINTED_STRESS_AREA_MM2:
+    if thread.is_coarse and not thread.is_waisted and thread.diameter_mm in PRINTED_STRESS_AREA_MM2:
         return PRINTED_STRESS_AREA_MM2[thread.diameter_mm]
     return thread.stress_area_mm2
 

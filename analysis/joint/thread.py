@@ -73,6 +73,8 @@ class Thread:
     #: What was not found in the tables and had to be computed or taken from memory.
     notes: tuple[str, ...] = ()
     inch: str = ""
+    #: Smallest diameter of the bolt beside its thread.
+    waist_mm: float = math.inf
 
     @property
     def designation(self) -> str:
@@ -96,14 +98,21 @@ class Thread:
 
     @property
     def stress_diameter_mm(self) -> float:
-        """d0 = (d2 + d3)/2, mm; of inch threads d - 0.9743 P."""
+        """d0 = (d2 + d3)/2, mm; of inch threads d - 0.9743 P; of a waisted bolt its waist, if smaller."""
         if self.inch:
-            return self.diameter_mm - INCH_STRESS_DEPTH * self.pitch_mm
-        return (self.pitch_diameter_mm + self.root_diameter_mm) / 2.0
+            own = self.diameter_mm - INCH_STRESS_DEPTH * self.pitch_mm
+        else:
+            own = (self.pitch_diameter_mm + self.root_diameter_mm) / 2.0
+        return min(own, self.waist_mm)
+
+    @property
+    def is_waisted(self) -> bool:
+        """Whether the bolt yields beside its thread: d0 and A_s are those of the waist then."""
+        return self.stress_diameter_mm == self.waist_mm
 
     @property
     def stress_area_mm2(self) -> float:
-        """A_s, computed, mm2 (the printed tables are this, rounded to three figures)."""
+        """A_s of d0, computed, mm2 (the printed tables are this, rounded to three figures)."""
         return math.pi / 4.0 * self.stress_diameter_mm**2
 
     @property

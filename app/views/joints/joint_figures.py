@@ -11,7 +11,6 @@ from analysis.joint.calculation import CAUTION
 from analysis.joint.derived import derive
 from analysis.joint.friction import friction_range
 from analysis.joint.library import LIBRARY
-from analysis.joint.thread import parse_thread
 from app.display.messages import tr
 
 
@@ -20,7 +19,7 @@ def utilisation_at_target(definition: JointDefinition) -> tuple[float, float, fl
 
     Or why it cannot be told.
     """
-    from analysis.joint.clamp_basis import clamp_basis, joint_yield_mpa
+    from analysis.joint.clamp_basis import bolt_thread, clamp_basis, joint_yield_mpa
     from analysis.joint.utilisation import combined_stress_mpa
 
     basis, limit = clamp_basis(definition), joint_yield_mpa(definition)
@@ -31,7 +30,7 @@ def utilisation_at_target(definition: JointDefinition) -> tuple[float, float, fl
         return tr("not evaluated: no property class given")
     if mu is None or definition.thread is None:
         return tr("not evaluated: no friction range given")
-    thread = parse_thread(definition.thread)
+    thread = bolt_thread(definition)
     torque_nmm = definition.target_torque_nm * 1000.0
     shares = [
         float(combined_stress_mpa(thread, torque_nmm / lever / 1000.0, friction)) / limit

@@ -10,6 +10,7 @@ import pytest
 from analysis.errors import CallError, JointDefinitionError
 from analysis.joint.bearing import Bearing, Dimension, bearing
 from analysis.joint.bearing_strength import stripping_load_kn
+from analysis.joint.clamp_basis import ClampBasis, clamp_basis
 from analysis.joint.derived import derive
 from analysis.joint.joints_file import joints_from_text
 from analysis.joint.layers import sections_per_mm
@@ -69,6 +70,23 @@ def test_sections_of_a_bolt_stand_in_a_row() -> None:
         one.name: str(one.note) for one in derive(replace(S1, parts={**S1.parts, "sections": ((12.0, 7.0),)}))
     }
     assert "waist yields before" in notes["smallest section over stress area"]
+
+
+def test_a_waisted_bolt_yields_in_its_waist() -> None:
+    """Loads and stresses by the smallest section, d0 = d_T as VDI 2230 counts waisted bolts (derived)."""
+    waisted = replace(S1, property_class="10.9", parts={**S1.parts, "sections": ((10.0, 10.0), (8.0, 7.5))})
+    figures = {one.name: one.value for one in derive(waisted)}
+    area = math.pi / 4 * 7.5**2
+    twist = 1.5 * 9.0257 / 7.5 * (1.5 / (math.pi * 9.0257) + 1.155 * 0.12)
+    assert figures["load at yield"] == pytest.approx(940.0 * area / 1000.0)
+    force = 0.9 * 940.0 * area / math.sqrt(1.0 + 3.0 * twist**2) / 1000.0
+    assert figures["assembly load, largest"] == pytest.approx(force, rel=1e-4)
+    assert figures["stress area"] == pytest.approx(57.99, abs=0.01)
+    basis = clamp_basis(waisted)
+    assert isinstance(basis, ClampBasis)
+    assert basis.thread.stress_area_mm2 == pytest.approx(area)
+    plain = replace(waisted, parts={**S1.parts, "sections": ((10.0, 10.0),)})
+    assert {one.name: one.value for one in derive(plain)}["load at yield"] == pytest.approx(54.52)
 
 
 def test_a_washer_spreads_the_load() -> None:
