@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import importlib
+import os
 import sys
 import traceback
 from argparse import Namespace
@@ -51,6 +52,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         What stands after ``tautograph``; by default what this process was started with.
     """
     _tolerate_any_terminal()
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # its others would wait in circles, on small matrices
     with redirect_stdout(cast(TextIO, _Plain(sys.stdout))), redirect_stderr(cast(TextIO, _Plain(sys.stderr))):
         return _carry_out(list(sys.argv[1:] if argv is None else argv))
 

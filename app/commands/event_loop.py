@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import NoReturn
 
@@ -15,7 +15,9 @@ from PySide6.QtWidgets import QApplication
 from app.display.messages import install_excepthook
 from app.display.preferences import Preferences
 from app.main_window import MainWindow
+from app.session.early_work import EarlyWork
 from app.session.garbage import GarbageSearch
+from app.session.importing import no_search_for_garbage
 from app.session.session import Session
 from app.views.frame.theme import load_fonts
 
@@ -23,18 +25,49 @@ from app.views.frame.theme import load_fonts
 _PREPARE_AFTER_MS = 200
 
 
-def run(paths: Sequence[str], *, joints: str | None = None, sample: bool = False) -> int:
+def run(
+    paths: Sequence[str],
+    *,
+    joints: str = "",
+    sample: bool = False,
+    early: EarlyWork | None = None,
+) -> int:
     """Open the window on these paths and stay until it is closed; gives the exit code.
 
     Parameters
     ----------
     paths : sequence of str
         Files and folders; none: the first screen.
-    joints : str or None
-        Joints file.
+    joints : str
+        Joints file; empty where none is named.
     sample : bool
         Open the built-in sample shift.
+    early : EarlyWork or None
+        What reads and judges it already.
     """
+    with no_search_for_garbage():
+        app, window = open_window(Preferences, paths, joints=joints, sample=sample, early=early)
+    garbage = GarbageSearch(window)
+    restore_hook = install_excepthook(window.session.messages)
+    try:
+        code = int(app.exec())
+    finally:
+        restore_hook()
+        garbage.stop()
+    if not window.session.jobs.close(0):
+        end_at_once(code)
+    return code
+
+
+def open_window(
+    preferences: Callable[[], Preferences],
+    paths: Sequence[str],
+    *,
+    joints: str = "",
+    sample: bool = False,
+    early: EarlyWork | None = None,
+) -> tuple[QApplication, MainWindow]:
+    """The window as it comes up; what is to be opened follows once it is seen."""
     app = QApplication.instance() or QApplication(sys.argv[:1])
     assert isinstance(app, QApplication)
     app.setApplicationName("tautograph")
@@ -44,11 +77,10 @@ def run(paths: Sequence[str], *, joints: str | None = None, sample: bool = False
     icon = Path(__file__).resolve().parents[2] / "resources" / "icons" / "tautograph.svg"
     if icon.is_file():
         app.setWindowIcon(QIcon(str(icon)))
-    preferences = Preferences()
-    session = Session(user_name=preferences.user_name)
-    window = MainWindow(session, preferences)
-    garbage = GarbageSearch(window)
-    restore_hook = install_excepthook(session.messages)
+    kept = preferences()
+    session = Session(user_name=kept.user_name)
+    session.early = early
+    window = MainWindow(session, kept)
     window.show()
 
     def begin() -> None:
@@ -56,20 +88,13 @@ def run(paths: Sequence[str], *, joints: str | None = None, sample: bool = False
         if sample:
             window.menus.files.open_sample()
         elif paths or joints:
-            window.menus.files.open(paths, joints=joints or "")
+            window.menus.files.open(paths, joints=joints)
         else:
             QTimer.singleShot(_PREPARE_AFTER_MS, window.prepare)
         window.menus.autosave.offer_recovery()
 
     QTimer.singleShot(0, begin)
-    try:
-        code = int(app.exec())
-    finally:
-        restore_hook()
-        garbage.stop()
-    if not session.jobs.close(0):
-        end_at_once(code)
-    return code
+    return app, window
 
 
 def end_at_once(code: int) -> NoReturn:

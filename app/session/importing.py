@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import builtins
 import gc
+import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from types import ModuleType
 
 
 @contextmanager
@@ -13,6 +15,7 @@ def imports_in_one_go() -> Iterator[None]:
     """Import the window: neither garbage nor Qt's optional spellings are looked for meanwhile."""
     with no_search_for_garbage():
         import_plainly()
+        import_plotting_lazily()
         yield
 
 
@@ -41,3 +44,40 @@ def import_plainly() -> None:
     original = getattr(builtins, "__orig_import__", None)
     if original is not None:
         builtins.__import__ = original
+
+
+def import_plotting_lazily() -> None:
+    """Let pyqtgraph's copies of Qt's modules take each name when it is asked for (a tenth of a second).
+
+    It copies all names of three modules, and so makes every class and 600 enumerations that nobody uses. Here
+    it finds copies that ask the original, and originals that list no names meanwhile. Whatever a later
+    version does instead, names are found.
+    """
+    if "pyqtgraph" in sys.modules:
+        return
+    import PySide6.QtGui
+    import PySide6.QtWidgets
+
+    originals = (PySide6.QtCore, PySide6.QtGui, PySide6.QtWidgets)
+    for module in originals:
+        name = f"pyqtgraph.Qt.{module.__name__.rpartition('.')[2]}"
+        sys.modules[name] = _Asking(name, module)
+        module.__dict__["__dir__"] = list
+    try:
+        import pyqtgraph.Qt  # noqa: F401
+    finally:
+        for module in originals:
+            del module.__dict__["__dir__"]
+
+
+class _Asking(ModuleType):
+    """A module that has the names of another, each from when it is first asked for."""
+
+    def __init__(self, name: str, original: ModuleType) -> None:
+        super().__init__(name)
+        self.__original = original
+
+    def __getattr__(self, name: str) -> object:
+        value = getattr(self.__original, name)
+        setattr(self, name, value)
+        return value

@@ -5,10 +5,11 @@ Everything heavy is imported inside, in the worker, so that the window stands be
 
 from __future__ import annotations
 
+import gc
 import os
+import threading
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,7 +19,6 @@ from analysis.catalogue.figures import FIGURE_OF
 from analysis.errors import JointDefinitionError, ReadProblem
 from analysis.traces import TraceSet
 from app.display.columns import Column, ColumnSet, column_from_arrow, text_column
-from app.session.importing import no_search_for_garbage
 
 if TYPE_CHECKING:
     from analysis.joint.definition import JointDefinition
@@ -35,6 +35,8 @@ _FEW_UNFAMILIAR = 0.05
 REFERENCE_HELP = "Inside or outside the reference set that is pinned for the joint; empty where none is."
 Cancelled = Callable[[], bool]
 Joints = Mapping[str, "JointDefinition"]
+#: Held from the first warming up on.
+_WARMED = threading.Lock()
 
 
 @dataclass(frozen=True)
@@ -233,11 +235,11 @@ def analyse(request: AnalysisRequest, progress: Progress, cancelled: Cancelled) 
     )
 
 
-@cache
 def warm_up() -> None:
     """Load what reading and judging need before the first file, once: it takes as long as a small shift."""
-    with no_search_for_garbage():
+    if _WARMED.acquire(blocking=False):  # never let go
         _judge_two_traces()
+        gc.freeze()
 
 
 def _judge_two_traces() -> None:

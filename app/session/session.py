@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, QTimer
 
 from analysis.errors import CancelledError
 from analysis.settings import Settings
@@ -25,8 +25,12 @@ from app.session.undo import DecisionStack
 
 if TYPE_CHECKING:
     from analysis.joint.definition import JointDefinition
+    from app.session.early_work import EarlyWork
 
-READING, JUDGING = "reading", "judging"
+READING, JUDGING, STUDYING = "reading", "judging", "studying"
+#: So long what was opened waits for its verdicts: a shift's come sooner, and every view is then filled and
+#: drawn once instead of twice (own choice: less than a person notices as a wait).
+VERDICTS_AWAITED_MS = 500
 
 
 class Session(SessionSelection):
@@ -42,6 +46,8 @@ class Session(SessionSelection):
         self.jobs = JobRunner(self)
         self.files = FileWriting(self.jobs, self.messages, self)
         self.undo_stack = DecisionStack(self)
+        #: What has been at work since before there was a window.
+        self.early: EarlyWork | None = None
         #: What is to be read when what is being read has come: paths, joints file, purpose, mapping.
         self._waiting: deque[tuple[tuple[str, ...], str, str, Any]] = deque()
         self.jobs.answered.connect(self._receive)
@@ -126,7 +132,7 @@ class Session(SessionSelection):
             self._newest_traces if purpose in ("add", "follow") else None,
             self.mappings, mapping, purpose,
         )  # fmt: skip
-        return self.jobs.submit(READING, request, loading.read)
+        return self.jobs.submit(READING, request, self.early.read if self.early else loading.read)
 
     def _read_what_waits(self) -> None:
         if self._waiting and READING not in self.jobs.running:
@@ -213,14 +219,21 @@ class Session(SessionSelection):
             self._awaited = None
             self.messages.problem(tr("Nothing could be reloaded; the open traces are unchanged."))
             self.judge()
-        elif purpose == "open" or self.analysis is None:
+        elif self.arrival is not None or not len(answer.traces):  # a workspace says how its traces are judged
             self._replace_traces(answer.traces)
             self.judge()
         else:  # what is on screen stays until the new is judged too: nothing flickers, nothing moves
             self._awaited = answer.traces
             self.judge()
+            if purpose == "open" or self.analysis is None:
+                QTimer.singleShot(VERDICTS_AWAITED_MS, self, lambda: self._show_unjudged(answer.traces))
         self.problems_changed.emit()
         self._read_what_waits()
+
+    def _show_unjudged(self, traces: TraceSet) -> None:
+        """Where nothing else is open, what was read is not kept back for long."""
+        if self._awaited is traces:
+            self._replace_traces(traces)
 
     @property
     def _has_unsaved_joints(self) -> bool:
@@ -273,7 +286,7 @@ class Session(SessionSelection):
         if not len(traces):
             return
         request = loading.AnalysisRequest(traces, self.joints, self.settings, self.decisions)
-        self.jobs.submit(JUDGING, request, loading.analyse)
+        self.jobs.submit(JUDGING, request, self.early.analyse if self.early else loading.analyse)
 
     def set_settings(self, settings: Settings) -> None:
         """Other rules for points and population; judged again."""
@@ -338,6 +351,8 @@ class Session(SessionSelection):
     def close(self) -> bool:
         """Stop all work and wait for it; True where every thread has ended."""
         self.undo_stack.blockSignals(True)  # it would tell of its own end to those who are gone
+        if self.early is not None:
+            self.early.end()
         return self.jobs.close()
 
 

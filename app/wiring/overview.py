@@ -12,7 +12,7 @@ from app.display.messages import count_words, tr
 from app.filtering.text import equals
 from app.items.bundle_worker import BundleWorker
 from app.items.coverage import Picture
-from app.session.session import Session
+from app.session.session import STUDYING, Session
 from app.views.overview.card import JointCard
 from app.views.overview.overview import Overview
 from app.wiring.bundles import Bundles
@@ -102,8 +102,6 @@ class OverviewLink(QObject):
         return card if found is None else replace(card, capability=capability_words(found))
 
     def _take_study(self, _kind: str, _number: int, answer: Any) -> None:
-        from app.wiring.study import STUDYING
-
         if _kind == STUDYING:
             self._study, self._studied = answer, self.session.analysis
             self._follow.soon()

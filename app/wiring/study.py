@@ -9,7 +9,7 @@ import numpy as np
 from PySide6.QtCore import QObject, Signal
 
 from app.display.messages import tr
-from app.session.session import Session
+from app.session.session import STUDYING, Session
 from app.views.studies.study_window import StudyWindow
 from app.wiring.follow import Follow
 
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from analysis.capability.study import JointStudy, Study
     from analysis.pipeline import Analysis
 
-STUDYING = "studying"
 #: Attributes that no stream is formed of: each trace has its own.
 _NO_STREAM = ("trace_id", "joint", "started_at", "part")
 

@@ -90,6 +90,7 @@ def test_stopping_keeps_what_was_read_and_leaves_the_window_free(
     qtbot.mouseClick(window.bottom.cancel, Qt.MouseButton.LeftButton)
     gate.opened.set()
     qtbot.waitUntil(lambda: "Stopped" in window.bottom.note.text(), timeout=60_000)
+    qtbot.waitUntil(lambda: not window.session.is_empty, timeout=60_000)
     kept = len(window.session.traces)
     assert 0 < kept < FILES - len(BROKEN)
     assert any("reading cancelled after" in problem.found for problem in window.session.problems)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from pytestqt.qtbot import QtBot
@@ -11,6 +13,7 @@ from pytestqt.qtbot import QtBot
 from app.items.coverage import PictureRequest
 from app.items.picture_worker import PictureWorker
 from app.main_window import MainWindow
+from app.session import loading
 from tests.helpers.commands import ROOT, run_python
 
 #: What none of the first screen, reading, judging and drawing needs, and what each would cost: half a second.
@@ -90,21 +93,139 @@ def asked_pictures(monkeypatch: pytest.MonkeyPatch) -> list[PictureRequest]:
     return asked
 
 
-def test_the_crowd_is_drawn_once_for_its_arrival_and_once_for_its_verdicts(
-    asked_pictures: list[PictureRequest], open_window: Callable[[], MainWindow], qtbot: QtBot
-) -> None:
-    """Progress, numbers beside the axes and notes come and go meanwhile; the plot keeps its size."""
-    window = open_window()
+def _open_sample(window: MainWindow, qtbot: QtBot) -> None:
     window.show()
     qtbot.waitExposed(window)
     session = window.session
     window.menus.files.open_sample()
     qtbot.waitUntil(lambda: session.analysis is not None and not session.jobs.running, timeout=600_000)
     qtbot.waitUntil(lambda: window.curves.plot.crowd.is_exact, timeout=60_000)
+
+
+def test_the_crowd_is_drawn_once_for_its_arrival_and_once_for_its_verdicts(
+    asked_pictures: list[PictureRequest],
+    open_window: Callable[[], MainWindow],
+    qtbot: QtBot,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Progress, numbers beside the axes and notes come and go meanwhile; the plot keeps its size."""
+    monkeypatch.setattr("app.session.session.VERDICTS_AWAITED_MS", 0)
+    _open_sample(open_window(), qtbot)
     sizes = {(one.width, one.height) for one in asked_pictures if one.width > 2}
     views = [(one.view.left(), one.view.right()) for one in asked_pictures if one.width > 2]
     assert len(sizes) == 1, sizes
     assert len(views) == len(set(views)) == 2, views
+
+
+def test_verdicts_that_come_soon_are_shown_with_their_traces(
+    asked_pictures: list[PictureRequest],
+    open_window: Callable[[], MainWindow],
+    qtbot: QtBot,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Every view is then filled once, and the crowd drawn once."""
+    monkeypatch.setattr("app.session.session.VERDICTS_AWAITED_MS", 600_000)
+    window = open_window()
+    unjudged: list[int] = []
+    session = window.session
+    session.traces_changed.connect(lambda: session.analysis is None and unjudged.append(len(session.traces)))
+    _open_sample(window, qtbot)
+    assert set(unjudged) <= {0}, unjudged
+    assert len([one for one in asked_pictures if one.width > 2]) == 1
+
+
+def test_traces_do_not_wait_long_for_their_verdicts(
+    window: MainWindow, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    go_on = threading.Event()
+    analyse = loading.analyse
+
+    def late(*arguments: Any) -> Any:
+        assert go_on.wait(600.0)
+        return analyse(*arguments)
+
+    monkeypatch.setattr(loading, "analyse", late)
+    session = window.session
+    window.menus.files.open_sample()
+    qtbot.waitUntil(lambda: len(session.traces) == 1414)
+    assert session.analysis is None
+    go_on.set()
+    qtbot.waitUntil(lambda: session.analysis is not None, timeout=600_000)
+    assert len(session.verdicts) == len(session.traces) == 1414
+
+
+def test_reading_begins_before_the_window_is_loaded() -> None:
+    """And is judged: what the window gets once it asks is what was done meanwhile."""
+    code = f"""
+import sys
+from app.commands.window import begin_to_read
+from sample_traces.sample_paths import sample_paths
+early = begin_to_read([str(sample_paths().traces)])
+assert early is not None
+from app.session.loading import AnalysisRequest, ReadRequest
+from app.session.state import Decisions
+from analysis.settings import Settings
+class Quiet:
+    def __call__(self, *way): pass
+    def partly(self, answer): pass
+never = lambda: False
+read = early.read(ReadRequest(early.paths), Quiet(), never)
+asked = AnalysisRequest(read.traces, read.joints, Settings(), Decisions())
+done = early.analyse(asked, Quiet(), never)
+assert done.request is asked and done.analysis.traces is read.traces
+unneeded = ("PySide6", "pyqtgraph", *{UNNEEDED})
+print(len(done.analysis.verdict), [name for name in unneeded if name in sys.modules])
+"""
+    done = run_python(code)
+    assert done.stdout.split(maxsplit=1) == ["1414", "[]\n"], done.stderr
+
+
+def test_the_program_reads_once_and_judges_once(tmp_path: Path) -> None:
+    """What was begun early is what the window shows; neither is done again for it."""
+    code = """
+import sys
+from PySide6.QtCore import QTimer
+import analysis.pipeline, analysis.reading.reading
+calls = []
+for module, name in ((analysis.pipeline, "analyse"), (analysis.reading, "read_paths")):
+    def counted(*a, _plain=getattr(module, name), _name=name, **k):
+        if _name == "read_paths" or len(a[0]) > 2:
+            calls.append(_name)
+        return _plain(*a, **k)
+    setattr(module, name, counted)
+from app.commands.command_line import main
+from app.session.session import Session
+def leave(session):
+    from PySide6.QtWidgets import QApplication
+    print(sorted(calls), len(session.verdicts), session.joints_path != "")
+    QTimer.singleShot(0, QApplication.instance().closeAllWindows)
+shown = Session._take_judgement
+def take(self, answer):
+    shown(self, answer)
+    leave(self)
+Session._take_judgement = take
+sys.exit(main(["sample"]))
+"""
+    home = {f"XDG_{kind}_HOME": str(tmp_path / kind) for kind in ("CONFIG", "DATA", "STATE")}
+    done = run_python(code, QT_QPA_PLATFORM="offscreen", **home)
+    assert done.stdout.strip() == "['analyse', 'read_paths'] 1414 True", done.stderr
+
+
+def test_pyqtgraph_takes_the_names_of_qt_when_they_are_asked_for() -> None:
+    """All of them at once are 600 enumerations and as many classes: a tenth of a second."""
+    code = (
+        "from app.session.importing import imports_in_one_go\n"
+        "with imports_in_one_go():\n"
+        "    import app.main_window\n"
+        "import pyqtgraph.Qt as copied\n"
+        "from PySide6 import QtCore, QtGui, QtWidgets\n"
+        "for one, other in ((copied.QtCore, QtCore), (copied.QtGui, QtGui), (copied.QtWidgets, QtWidgets)):\n"
+        "    assert len(vars(one)) < 60, (one, len(vars(one)))\n"
+        "assert copied.QtWidgets.QUndoView is QtWidgets.QUndoView\n"
+        "assert not hasattr(copied.QtCore, 'QNothing')\n"
+    )
+    done = run_python(code)
+    assert done.returncode == 0, done.stderr
 
 
 def test_progress_does_not_push_the_curves(window: MainWindow, qtbot: QtBot) -> None:
