@@ -17,7 +17,11 @@ from analysis.verdict.rise_signs import FOOT_SHARE
 
 #: Causes with less weight than this are not shown; nor is one that is explained to this part by another.
 SHOWN_WEIGHT = 0.10
-_EXPECT_WORDS = {"up": "larger than usual", "down": "smaller than usual", "usual": "as usual"}
+_EXPECT_WORDS = {
+    "up": "would make it larger than usual",
+    "down": "would make it smaller than usual",
+    "usual": "would leave it as usual",
+}
 
 
 def causes_of(facts: Facts, row: int) -> list[Cause]:
@@ -33,7 +37,7 @@ def _cause(facts: Facts, row: int, kind: CauseKind, known: dict[str, Compared]) 
     speaking = [(known[name], way) for name, way in kind.expects.items() if name in known]
     own = _OWN_SIGNS[kind.name](facts, row) if kind.name in _OWN_SIGNS else plain(kind.sentence)
     against = [
-        said("{one}; this cause leads to expect it {way}", one=one.standing, way=_EXPECT_WORDS[way])
+        said("{one}; this cause {way}", one=one.standing, way=_EXPECT_WORDS[way])
         for one, way in speaking
         if one.way != way
     ]

@@ -35,7 +35,7 @@ Rows = NDArray[np.integer]
 LEAST_CHANCE = 0.001
 MODEL = (
     "Normal model of ln F, from the scatter of the best values and the uncertainty of each; the interval "
-    "allows for the uncertainty that all share, and for the number of tightenings."
+    "allows for the uncertainty common to all of them, and for the number of tightenings."
 )
 
 
@@ -212,7 +212,9 @@ def _chance(what: Said, chance: Chance, count: int, n: int) -> Sentence:
         interval="" if str(low) == str(high) else said(" ({low} to {high})", low=low, high=high),
         count=str(count),
         n=str(n),
-        more=" (more than one kind: the count holds)" if count > most + COVERAGE * math.sqrt(most) else "",
+        more=" (more than this model allows; the count is what holds)"
+        if count > most + COVERAGE * math.sqrt(most)
+        else "",
     )
 
 

@@ -19,6 +19,7 @@ from analysis.catalogue.sentences import Sentence, as_text, joined, plain
 from analysis.catalogue.verdicts import NOT_OK, SUSPECT, VERDICTS, WORST_FIRST
 from analysis.errors import CallError
 from analysis.facts import Facts, attribute_values
+from analysis.figure_text import plural
 from analysis.shift.drift import Step, find_steps
 from analysis.shift.population import Population
 from analysis.shift.sharing import Shared, coded_attributes, find_shared_codes
@@ -96,7 +97,7 @@ class JointAccount:
         """All of it for a colleague, most important first."""
         total = sum(self.counts.values())
         numbers = ", ".join(f"{number} {word}" for word, number in self.counts.items() if number)
-        lines: list[Sentence] = [plain(f"{total} {'trace' if total == 1 else 'traces'}: {numbers}.")]
+        lines: list[Sentence] = [plain(f"{plural(total, 'trace')}: {numbers}.")]
         lines = [*self.foremost, *lines, *self.audited]
         lines += [plain(self._of_cause(cause, number)) for cause, number in self.causes.items()]
         if ALL_FLAGGED in self.shared and not any(cause in self.shared for cause in self.causes):
@@ -106,10 +107,10 @@ class JointAccount:
         return (*lines, *self.basis)
 
     def _of_cause(self, cause: str, number: int) -> str:
-        line = f"{cause.replace('-', ' ').capitalize()} is the likeliest cause of {number}."
+        line = f"{cause.replace('-', ' ').capitalize()}: likeliest cause of {plural(number, 'trace')}."
         if cause in self.shared:
             line += f" Of these, {'; '.join(one.sentence() for one in self.shared[cause][:2])}."
-        return f"{line} {CAUSE_OF[cause].next_check}"
+        return f"{line} Check next: {CAUSE_OF[cause].next_check}"
 
 
 def _as_sentence(part: Sentence) -> Sentence:

@@ -13,7 +13,7 @@ def unlike_sentence(facts: Facts, rows: IntArray) -> Sentence:
     friction, stiffness = ("lower", "softer") if flatter else ("higher", "stiffer")
     return said(
         "The joint as a whole is not as its definition says: the elastic slope of its traces is {factor} "
-        "times the one that stated friction and stiffness lead to expect. Either the friction is {friction} "
+        "times the slope expected from the stated friction and stiffness. Either the friction is {friction} "
         "(another lubricant, coating or lot), and the angle gives the clamp force; or the joint is "
         "{stiffness} (other parts, a gasket, a wrong figure in the definition), and the torque gives it. "
         "Backing off some bolts by 20 deg, a loosening torque or a measured clamp force tells which.",

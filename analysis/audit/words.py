@@ -112,7 +112,7 @@ def _before(audits: AuditTable, traces: TraceSet, row: int) -> list[Sentence]:
     since = f", {minutes:.0f} min before" if math.isfinite(minutes) else ""
     ratio = float(audits.ratio_to_dynamic[row])
     held = f": {ratio:.3f} of its final torque" if math.isfinite(ratio) else ""
-    return [plain(f"Tightened by {traces.trace_ids[before]}{since}{held}.")]
+    return [plain(f"Tightened in {traces.trace_ids[before]}{since}{held}.")]
 
 
 def explain_audit(audits: AuditTable, row: int) -> dict[str, Estimate]:

@@ -127,7 +127,7 @@ CAUSES: tuple[CauseKind, ...] = (
         "Loosen, look at the first threads of both parts, try by hand; replace what is damaged.",
         {_CLIMB: "up", _TOTAL: "down", _TORQUE: "usual"},
         (*_SLOPE_CAUSES, *_LEVEL_CAUSES, "incomplete-recording", "yielded", "galling"),
-        "the torque went into a thread that entered askew",
+        "the torque went into a cross-threaded start",
     ),
     CauseKind(
         "thread-stripping", "thread stripping",
@@ -149,12 +149,12 @@ CAUSES: tuple[CauseKind, ...] = (
     ),
     CauseKind(
         "already-tight", "already tight",
-        "There is no rundown: the torque is there at once, within few degrees.",
-        "The joint was tight before.",
+        "There is no rundown: the torque is there at once, within a few degrees.",
+        "The joint had been tightened before.",
         "Find out whether this fastener was tightened before (repeated cycle, rework).",
         {_TOTAL: "down", _TORQUE: "usual"},
         (*_SLOPE_CAUSES, *_LEVEL_CAUSES, "incomplete-recording", "yielded", "cross-thread"),
-        "the joint was tight before, and this torque says nothing of how tight",
+        "the joint was already tight, and this torque does not tell how tight",
     ),
     CauseKind(
         "galling", "galling", "The torque rises in a saw-tooth over the angle.", "Surfaces seize.",
@@ -180,11 +180,11 @@ CAUSES: tuple[CauseKind, ...] = (
     ),
     CauseKind(
         "incomplete-recording", "incomplete recording",
-        "The recording does not hold the whole tightening; nothing about the joint is claimed.",
+        "The recording does not contain the whole tightening; nothing about the joint is claimed.",
         "It ends in the rise, or starts after it.",
         "Check trigger and buffer length of the recorder; record the joint again.",
         {_SLOPE: "usual"}, (*_SLOPE_CAUSES, *_LEVEL_CAUSES),
-        "the recording does not hold the whole tightening",
+        "the recording does not contain the whole tightening",
     ),
 )  # fmt: skip
 CAUSE_OF: dict[str, CauseKind] = {cause.name: cause for cause in CAUSES}

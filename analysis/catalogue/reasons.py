@@ -69,7 +69,7 @@ REASONS: dict[int, str] = {
     NO_CLAMP_FORCE: "no clamp force is estimated",
     CLAMP_BETWEEN: "the wanted clamp force lies between the bounds of the estimate: torque and angle cannot "
     "tell",
-    BROKE_AWAY: "the joint was tight before: what breaks away is no yield",
+    BROKE_AWAY: "the joint was already tight: its breakaway is not yield",
     TURNED_ON_AGAIN: "the fastener was tightened before and turned on again while it was tight: the angle "
     "limits are those of a first tightening",
     RECORDING_CUT: "the recording ends in the rise",

@@ -233,5 +233,6 @@ def value_sentences(value: BackOffValue) -> list[Said]:
             f"The exact inclined plane would make stiffness and clamp force {lower:.1f} % lower than the "
             "long form does; half of it is within the uncertainty."
         )
-    left = "" if value.left_kn is None else f"; {value.left_kn:.1f} kN were left after it"
+    rest = Uncertainty(width=value.force_uncertainty_kn)
+    left = "" if value.left_kn is None else f"; {measured_text(value.left_kn, rest, 'kN')} was left after it"
     return [*lines, f"Clamp force when it was turned back: {force}{left}."]

@@ -193,7 +193,7 @@ def _budget(known: TraceEngineering, row: int, definition: JointDefinition) -> l
     if isinstance(budget, str):
         return [f"{budget[:1].upper()}{budget[1:]}."]
     uses = (
-        ("Kept by prevailing torque", budget.prevailing_nm),
+        ("Taken by the prevailing torque", budget.prevailing_nm),
         ("Stretches the bolt", budget.pitch_nm),
         ("Lost in the thread", budget.thread_nm),
         ("Lost under the head", budget.bearing_nm),
@@ -208,7 +208,7 @@ def _budget(known: TraceEngineering, row: int, definition: JointDefinition) -> l
         for words, value in uses
         if abs(value) >= SMALLEST_PART_NM
     ]
-    none = "Not evaluated: a final torque of {final} has no parts to speak of."
+    none = "Not evaluated: a final torque of {final} is too small to be split."
     return lines or [said(none, final=known.torque(row, final))]
 
 
@@ -246,7 +246,7 @@ def _prevailing(known: TraceEngineering, row: int, definition: JointDefinition) 
         return [f"Not read from the recording; {intent}."]
     lines: list[Said] = [
         said(
-            "{read} just ahead of the rise, at most {highest} on the way; {intent}.",
+            "{read} just ahead of the rise, highest {highest} during the rundown; {intent}.",
             read=Amount(read, "N·m", known.level(row)),
             highest=known.torque(row, highest),
             intent=intent,

@@ -59,7 +59,7 @@ def joint_embedding(definition: JointDefinition) -> EmbeddingLoss | str:
     Examples
     --------
     >>> joint_embedding(JointDefinition("a", 48.0, thread="M10"))
-    "not evaluated: no clamp length, no parts' diameter, no parts' modulus given"
+    "not evaluated: no clamp length, parts' diameter or parts' modulus given"
     """
     ring = joint_ring(definition)
     stiffness = joint_stiffness(definition, None if isinstance(ring, str) else ring)
@@ -175,5 +175,5 @@ def _pause_line(stage: Stage, step: Uncertainty) -> Sentence:
         end=Amount(stage.end_torque_nm, "N·m", step, bare=True),
         rest=Amount(stage.rest_torque_nm, "N·m", step),
         share=f"{share:.0f}",
-        again=said(", {more} more to turn on", more=Amount(more, "N·m", step)) if felt else "",
+        again=said(", {more} more to restart it", more=Amount(more, "N·m", step)) if felt else "",
     )

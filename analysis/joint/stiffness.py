@@ -217,7 +217,7 @@ def joint_stiffness(definition: JointDefinition, ring: Bearing | None) -> Stiffn
     }
     absent = [words for words, value in needed.items() if value is None]
     if absent:
-        return f"no {', no '.join(absent)} given"
+        return f"no {' or '.join(filter(None, (', '.join(absent[:-1]), absent[-1])))} given"
     if ring is None:
         return "no bearing diameter known"
     return _computed(definition, parse_thread(definition.thread), ring, stated)

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from analysis.catalogue.figures import CLAMP_FORCE
 from analysis.figure_text import ABSENT, Uncertainty, measured_text
 from analysis.joint.back_off_learning import plan_sentences
 from analysis.joint.back_off_values import back_off_value
 from analysis.joint.conditioning import conditioning_of, judge_conditioning
 from analysis.operation.back_off_ratio import BackOff
-from analysis.report.cells import figure_cell, known_cell, number_cell
+from analysis.report.cells import known_cell, number_cell
 from analysis.report.content import Block, Bullets, Cell, ReportColumn, Table
 from analysis.report.reported import JointData
 
@@ -76,7 +75,7 @@ def _row(data: JointData, one: BackOff) -> tuple[Cell, ...]:
         Cell(_measured(value.stiffness_n_per_deg, value.stiffness_uncertainty_n)),
         Cell(_measured(value.friction, value.friction_uncertainty)),
         Cell(_measured(value.force_kn, value.force_uncertainty_kn)),
-        figure_cell(value.left_kn, CLAMP_FORCE, data.units),
+        known_cell(value.left_kn, "kN", Uncertainty(width=value.force_uncertainty_kn), data.units),
         Cell(remark),
     )
 

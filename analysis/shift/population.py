@@ -38,9 +38,12 @@ class Population:
         """The expected number of false alarms, in words; empty where nothing is compared."""
         if not self.chance_share:
             return ""
+        most = self.chance_share * self.n
+        few = f"fewer than 1 of {self.n} sound traces is" if most < 1.0 else ""
+        many = f"at most about {most:.2g} of {self.n} sound traces are"
         return (
-            f"By chance alone at most about {self.chance_share * self.n:.2g} of {self.n} sound traces are "
-            f"expected to be called outliers ({100.0 * self.chance_share:.1g} %, normal scatter)."
+            f"By chance alone {few or many} expected to be called an outlier "
+            f"({100.0 * self.chance_share:.1g} %, normal scatter)."
         )
 
 

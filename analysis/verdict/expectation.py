@@ -78,20 +78,17 @@ def _against(fan: ExpectedFan, slopes: FloatArray, smallest: int) -> tuple[NDArr
     if group is not None:
         return group, (
             f"the elastic slopes form two groups; the {int(group.sum())} of {known} traces that lie "
-            f"nearer to what "
-            f"friction and stiffness of the joint lead to expect say what is usual"
+            "nearer to the slope expected from the joint's friction and stiffness say what is usual"
         )
     if low <= middle <= high and outside < MANY_OUTSIDE * known:
         return None, ""
-    where = "inside it"
+    where = "inside that range"
     if not low <= middle <= high:
         share = 100.0 * (1.0 - middle / low if middle < low else middle / high - 1.0)
-        where = f"{share:.0f} % {'below' if middle < low else 'above'} it"
+        where = f"{share:.0f} % {'below' if middle < low else 'above'} that range"
     return None, (
-        f"{outside} of {known} elastic slopes lie outside the range that friction and stiffness of the joint "
-        f"lead to expect (their middle lies {where}); check the joint's "
-        f"data, or "
-        f"pin a reference set"
+        f"{outside} of {known} elastic slopes lie outside the range expected from the joint's friction and "
+        f"stiffness (their median lies {where}); check the joint's data, or pin a reference set"
     )
 
 

@@ -96,7 +96,7 @@ def test_every_part_is_there_and_says_what_is_true() -> None:
     assert "friction 0.1 to 0.14" in story[ESTIMATE]
     # A15: 48.34 N·m are 7.07 + 18.51 + 22.76 at 29.6 kN and friction 0.12.
     assert "Stretches the bolt: 7.06" in story[BUDGET] or "Stretches the bolt: 7.07" in story[BUDGET]
-    assert "Kept by prevailing torque: 2.00 N·m" in story[BUDGET]
+    assert "Taken by the prevailing torque: 2.00 N·m" in story[BUDGET]
     shares = [float(share) for share in re.findall(r"([\d.]+) %", story[BUDGET])]
     assert sum(shares) == pytest.approx(100.0, abs=0.2)
     assert story[EXPECTED].count("as expected") == 2

@@ -95,7 +95,7 @@ def test_torque_lost_in_a_pause_is_told_and_not_taken_off_twice() -> None:
     told = str(explain_remaining(with_pause)[0])
     assert "torque fell from 23.80 to 19.04 N·m (20 %)" in told
     assert re.search(r"Stopped for (19|20)\d ms at 29\.8 deg", told)
-    assert "more to turn on" not in told, "the torque goes on where it left off"
+    assert "more to restart" not in told, "the torque goes on where it left off"
     timeless = _remaining(S1, _trace(timed=False))
     assert timeless.pauses[0].pause_s is None
     assert str(explain_remaining(timeless)[0]).startswith("Stopped at 29.8 deg")
