@@ -9,7 +9,7 @@ import numpy as np
 from analysis.account.compared import compared_of
 from analysis.account.unlike import unlike_sentence
 from analysis.arrays import finite_or_none
-from analysis.catalogue.causes import CAUSE_INDEX, CAUSE_NAMES, CAUSE_OF
+from analysis.catalogue.causes import CAUSE_INDEX, CAUSE_OF, CAUSES
 from analysis.catalogue.findings import FINDING_NAMES, FINDING_OF, N_LIMITS, FindingKind
 from analysis.catalogue.reasons import REASONS
 from analysis.catalogue.rules import RULES
@@ -173,7 +173,7 @@ def verdict_sentence(facts: Facts, row: int) -> Sentence:
             parts.append(plain(f"{len(more)} more finding{'s' if len(more) > 1 else ''}."))
     likeliest = int(facts.causes.likeliest[row])
     if likeliest >= 0:
-        parts.append(plain(f"Likeliest cause: {CAUSE_NAMES[likeliest].replace('-', ' ')}."))
+        parts.append(plain(f"Likeliest cause: {CAUSES[likeliest].words}."))
     population = facts.outliers.populations.get(facts.joint_rows.name_of(row) or "")
     if population is not None and population.note:
         parts.append(plain(f"Note: {population.note}."))

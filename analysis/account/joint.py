@@ -19,7 +19,7 @@ from analysis.catalogue.sentences import Sentence, as_text, joined, plain
 from analysis.catalogue.verdicts import NOT_OK, SUSPECT, VERDICTS, WORST_FIRST
 from analysis.errors import CallError
 from analysis.facts import Facts, attribute_values
-from analysis.figure_text import plural
+from analysis.figure_text import capitalised, plural
 from analysis.shift.drift import Step, find_steps
 from analysis.shift.population import Population
 from analysis.shift.sharing import Shared, coded_attributes, find_shared_codes
@@ -107,7 +107,7 @@ class JointAccount:
         return (*lines, *self.basis)
 
     def _of_cause(self, cause: str, number: int) -> str:
-        line = f"{cause.replace('-', ' ').capitalize()}: likeliest cause of {plural(number, 'trace')}."
+        line = f"{capitalised(CAUSE_OF[cause].words)}: likeliest cause of {plural(number, 'trace')}."
         if cause in self.shared:
             line += f" Of these, {'; '.join(one.sentence() for one in self.shared[cause][:2])}."
         return f"{line} Check next: {CAUSE_OF[cause].next_check}"

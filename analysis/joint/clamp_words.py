@@ -202,8 +202,9 @@ def contradiction(clamp: ClampTable, row: int) -> list[str]:
     factor = float(clamp.definition_factor[row])
     if math.isfinite(factor):
         return [
-            f"The slope of this joint's traces is {factor:.2f} times the one expected from the stated friction "
-            "and stiffness: one of the two is not as the joint states, and the bounds allow for either."
+            f"The slope of this joint's traces is {factor:.2f} times the one expected from the stated "
+            "friction and stiffness: one of the two is not as the joint states, and the bounds allow for "
+            "either."
         ]
     if clamp.seized[row]:
         by_angle = math.isfinite(clamp.angle_force_low_kn[row])

@@ -103,7 +103,7 @@ def estimate_remaining(
 def explain_remaining(remaining: RemainingForce, step: Uncertainty = UNKNOWN) -> list[Said]:
     """In sentences for a colleague; torques in N·m, forces in kN. The last one is the caution."""
     lines = _pause_lines(remaining, step)
-    loss, left = remaining.loss, _left_texts(remaining)
+    loss, left = remaining.loss, left_texts(remaining)
     if loss is not None:
         notes = "".join(f"; {note}" for note in loss.notes)
         share = (
@@ -127,7 +127,7 @@ def explain_remaining(remaining: RemainingForce, step: Uncertainty = UNKNOWN) ->
     return [*lines, MORE_TO_LOSE, CAUTION]
 
 
-def _left_texts(remaining: RemainingForce) -> tuple[str, ...] | None:
+def left_texts(remaining: RemainingForce) -> tuple[str, ...] | None:
     """What embedding takes, the bounds of what is left and its best value, all to the same place."""
     if remaining.left_low_kn is None or remaining.left_high_kn is None or remaining.loss is None:
         return None

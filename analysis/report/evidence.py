@@ -104,7 +104,7 @@ def _rule_row(data: JointData, check: RuleCheck, row: int) -> tuple[Cell, ...]:
 
     def limit(value: float | None) -> Cell:
         if value is None or check.rule.kind == "flag":  # the final point, which is no limit that was given
-            return cell(value, lambda shown: with_uncertainty(shown, place_known)[0])
+            return Cell(ABSENT)
         return Cell(given_text(value, factor), value * factor)
 
     outcome = f"{check.status}: {check.reason}" if check.reason else check.status
@@ -131,20 +131,23 @@ def points_facts(data: JointData, row: int) -> NamedValues:
     def shown(value: float, uncertainty: Uncertainty, symbol: str) -> str:
         return measured_text(value * factor, uncertainty.times(factor), symbol)
 
-    def point(angle: float, sigma: float, torque_nm: float, reason: int) -> str:
+    def point(
+        angle: float, sigma: float, torque_nm: float, reason: int, torque: Uncertainty = by_sample
+    ) -> str:
         if not np.isfinite(angle):
             return f"absent: {REASONS.get(int(reason), '') or 'no reason known'}"
         known = Uncertainty(sigma if sigma <= recorded else None, steps.angle_deg(row))
         place = measured_text(angle, known, "deg")
         if sigma > recorded:
             place += " (uncertainty larger than the recording)"
-        return f"{place}, {shown(torque_nm, by_sample, unit)}" if np.isfinite(torque_nm) else place
+        return f"{place}, {shown(torque_nm, torque, unit)}" if np.isfinite(torque_nm) else place
 
     angle = data.analysis.traces[row].angle_deg
     recorded = float(np.nanmax(angle) - np.nanmin(angle)) if np.isfinite(angle).any() else 0.0
     level = float(c.prevailing_torque_nm[row])
     steep = float(c.elastic_slope_nm_per_deg[row])
-    level_text = shown(level, Uncertainty(float(c.prevailing_uncertainty_nm[row]), by_sample.step), unit)
+    known_level = Uncertainty(float(c.prevailing_uncertainty_nm[row]), by_sample.step)
+    level_text = shown(level, known_level, unit)
     steep_text = shown(steep, Uncertainty(float(c.elastic_slope_uncertainty_nm_per_deg[row])), slope_unit)
     if not np.isfinite(level):
         level_text = f"absent: {REASONS.get(int(c.prevailing_reason[row]), '')}"
@@ -152,7 +155,11 @@ def points_facts(data: JointData, row: int) -> NamedValues:
         steep_text = f"absent: {REASONS.get(int(c.slope_reason[row]), '')}"
     nan = float("nan")
     drawdown = point(
-        c.drawdown_angle_deg[row], c.drawdown_angle_uncertainty_deg[row], level, c.drawdown_reason[row]
+        c.drawdown_angle_deg[row],
+        c.drawdown_angle_uncertainty_deg[row],
+        level,
+        c.drawdown_reason[row],
+        known_level,
     )
     return NamedValues(
         (
@@ -164,7 +171,7 @@ def points_facts(data: JointData, row: int) -> NamedValues:
             ("Yield onset", point(c.yield_angle_deg[row], c.yield_angle_uncertainty_deg[row],
                                   c.yield_torque_nm[row], c.yield_reason[row])),
             ("Elastic origin", point(c.elastic_origin_deg[row], c.elastic_origin_uncertainty_deg[row],
-                                     level, c.slope_reason[row])),
+                                     level, c.slope_reason[row], known_level)),
             ("Final point", point(c.final_angle_deg[row], nan, c.final_torque_nm[row], c.slope_reason[row])),
             ("Clamp force", _clamp_text(data, row)),
             *(() if data.analysis.operations.unsteady[row] else engineering_facts(data, row)),

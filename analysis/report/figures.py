@@ -86,7 +86,7 @@ def _clamp_note(data: JointData, shown: list[Figure]) -> str:
     if CLAMP_FORCE in shown or UTILISATION in shown:
         return (
             " Clamp force: best values of all routes together. Its s, 5 % and 95 % are of a normal model of "
-            "ln F: scatter of the best values and what each is uncertain by for itself, not what all share."
+            "ln F: scatter of the best values and the uncertainty of each, without what is common to all."
         )
     if data.definition is None:
         return ""

@@ -7,7 +7,7 @@ import math
 
 from analysis.catalogue.figures import ELASTIC_SLOPE
 from analysis.catalogue.sentences import Amount
-from analysis.figure_text import number_text
+from analysis.figure_text import measured_text, number_text
 from analysis.joint.calculation import CAUTION
 from analysis.joint.clamp_words import torque_budget
 from analysis.joint.definition import JointDefinition
@@ -17,7 +17,7 @@ from analysis.joint.laboratory import SCOPE
 from analysis.joint.laboratory_table import LaboratoryRow
 from analysis.joint.laboratory_words import prevailing_or_none
 from analysis.joint.loosening_pairs import LooseningPair
-from analysis.joint.remaining import estimate_remaining
+from analysis.joint.remaining import estimate_remaining, left_texts
 from analysis.report.back_off_blocks import back_off_blocks
 from analysis.report.content import Block, NamedValues, Paragraph, Plots, Section
 from analysis.report.force_plot import force_plot, route_plot
@@ -78,30 +78,30 @@ def _expected(data: JointData, row: int, definition: JointDefinition) -> str:
     if isinstance(fan, str) or not math.isfinite(slope):
         return ""
     low, high = fan.slope_range_nm_per_deg
+    known = data.analysis.known(row, ELASTIC_SLOPE)
     where = "flatter" if slope < low else "steeper" if slope > high else "as expected"
     least, most = (
-        Amount(x, ELASTIC_SLOPE.unit, bare=k == 0).text(data.units) for k, x in enumerate((low, high))
+        Amount(x, ELASTIC_SLOPE.unit, known, bare=k == 0, alone=True).text(data.units)
+        for k, x in enumerate((low, high))
     )
     return f"{least} to {most}: {where}"
 
 
 def _left(data: JointData, row: int, definition: JointDefinition) -> str:
     left = estimate_remaining(data.analysis.clamp, row, definition, data.analysis.operations.stages)
-    if left.left_low_kn is None or left.left_high_kn is None:
+    texts = left_texts(left)
+    if texts is None:
         return ""
-    ends = f"{number_text(left.left_low_kn, 1)} to {number_text(left.left_high_kn, 1)}"
-    return (
-        f"{ends} kN, estimated"
-        if left.left_kn is None
-        else f"{number_text(left.left_kn, 1)} kN ({ends}), estimated"
-    )
+    _, low, high, *best = texts
+    ends = f"{low} to {high}"
+    return f"{best[0]} kN ({ends}), estimated" if best else f"{ends} kN, estimated"
 
 
 def _measured(data: JointData, row: int) -> str:
     zones = data.analysis.engineering.zones(row, data.name or None)
     if isinstance(zones, str) or zones.final_force_kn is None:
         return ""
-    text = f"{number_text(zones.final_force_kn, 1)} kN measured"
+    text = f"{measured_text(zones.final_force_kn, data.analysis.known(row, None, 'kN'), 'kN')} measured"
     if zones.straight.angle_deg is not None:
         text += f"; straight from {number_text(zones.straight.angle_deg, 1)} deg"
     if zones.leaves.angle_deg is not None:

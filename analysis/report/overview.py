@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from analysis.catalogue.causes import CAUSE_OF
 from analysis.catalogue.cautions import JUDGEMENT, NOT_MEASURED, PREVAIL
-from analysis.catalogue.figures import ELASTIC_SLOPE, FINAL_TORQUE, JOINT_RATE, PREVAILING_TORQUE, Figure
+from analysis.catalogue.figures import ELASTIC_SLOPE, FINAL_TORQUE, JOINT_RATE, PREVAILING_TORQUE
 from analysis.catalogue.findings import in_words
-from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import WORST_FIRST
 from analysis.figure_text import ABSENT, plural
 from analysis.report.answer import answer_of, leading_causes
+from analysis.report.cells import known_cell
 from analysis.report.content import (
     Beside,
     Block,
@@ -183,6 +183,7 @@ def flagged_section(data: JointData, anchor: str, template: ReportTemplate, page
     position = {int(row): k for k, row in enumerate(data.rows.tolist())}
     torque, rate = data.values(FINAL_TORQUE.name), data.values(JOINT_RATE.name)
     verdicts, causes = data.texts("verdict"), data.texts("cause")
+    known = data.analysis.known
     table_rows = []
     for row in listed:
         k = position[row]
@@ -190,8 +191,8 @@ def flagged_section(data: JointData, anchor: str, template: ReportTemplate, page
             (
                 Cell(data.trace_id(row), data.trace_id(row), link=pages.get(row, "")),
                 Cell(verdicts[k], verdicts[k], verdict=verdicts[k]),
-                _value_cell(FINAL_TORQUE, torque[k], data.units),
-                _value_cell(JOINT_RATE, rate[k], data.units),
+                known_cell(torque[k], FINAL_TORQUE.unit, known(row, FINAL_TORQUE), data.units),
+                known_cell(rate[k], JOINT_RATE.unit, known(row, JOINT_RATE), data.units),
                 Cell(in_words(causes[k]) if causes[k] else ABSENT, causes[k]),
                 Cell(_reason(data.analysis.sentence(row).text(data.units), verdicts[k])),
             )
@@ -229,8 +230,3 @@ def _reason(sentence: str, verdict: str) -> str:
     """The sentence without the verdict that the column beside it gives."""
     start = f"{verdict}: "
     return sentence[len(start) :] if sentence.lower().startswith(start) else sentence
-
-
-def _value_cell(quantity: Figure, value: float, units: DisplayUnits) -> Cell:
-    text = quantity.text(value, units)
-    return Cell(text, None if text == ABSENT else float(value) * quantity.factor(units))

@@ -9,7 +9,6 @@ from collections.abc import Sequence
 import pyarrow as pa
 
 from analysis.catalogue.cautions import JUDGEMENT, NOT_MEASURED
-from analysis.catalogue.sentences import Amount
 from analysis.catalogue.units import DisplayUnits
 from analysis.facts import Facts
 from analysis.figure_text import ABSENT, number_text, plural
@@ -17,6 +16,7 @@ from analysis.parts.digests import trace_digest
 from analysis.parts.history import Step
 from analysis.parts.interaction import advise
 from analysis.parts.part import Part
+from analysis.report.cells import known_cell
 from analysis.report.content import (
     Block,
     Bullets,
@@ -202,10 +202,10 @@ def history_table(part: Part, facts: Facts, units: DisplayUnits) -> Table:
         for k, step in enumerate(one.steps):
             event, torque = step.event, step.event.torque_nm
             time = ABSENT if event.started_at is None else f"{event.started_at:%Y-%m-%d %H:%M:%S}"
-            shown = Amount(torque, "N·m", bare=True).text(units) if math.isfinite(torque) else ABSENT
+            shown = known_cell(torque, "N·m", facts.known(event.row, None, "N·m"), units)
             rows.append((
                 Cell(one.position), Cell(time, event.started_at), Cell(_kind(step)),
-                Cell(step.verdict or ABSENT, step.verdict, verdict=step.verdict), Cell(shown, torque),
+                Cell(step.verdict or ABSENT, step.verdict, verdict=step.verdict), shown,
                 Cell(one.words if k == len(one.steps) - 1 else ""), Cell(event.trace_id, event.trace_id),
                 Cell(trace_digest(facts.traces, event.row).partition(":")[2][:_SHORT]),
             ))  # fmt: skip
