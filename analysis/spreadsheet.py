@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 from typing import IO, Any
@@ -17,7 +18,12 @@ _OPTIONS = {
 #: First signs that spreadsheets take for a formula when they open a text file.
 _FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 _HEAD = {"bold": True, "text_wrap": True, "valign": "top"}
-_WIDTH = 14
+#: Characters that a column is wide, at the least and for texts at the most (own choice).
+_WIDTH, _WIDEST = 10, 44
+#: Rows whose texts say how wide a column is; digits of a number that are shown, and the most decimals.
+_LOOKED_AT, _DIGITS, _MOST_DECIMALS = 200, 4, 6
+#: Names and positions that are numbers by chance are texts on purpose: no warning marks in their cells.
+EVERYWHERE = "A1:XFD1048576"
 
 #: Head of a column, its values, and whether all of them are numbers or absent.
 TableColumn = tuple[str, Sequence[Any], bool]
@@ -67,6 +73,7 @@ class Book:
         self.book.set_properties({"created": datetime(2000, 1, 1), "title": title, **properties})
         self.head = self.book.add_format(_HEAD)
         self.moment = self.book.add_format({"num_format": "yyyy-mm-dd hh:mm:ss"})
+        self._formats: dict[int, Any] = {}
 
     def add_table(
         self, name: str, columns: Iterable[TableColumn], told: Callable[[], None] = lambda: None
@@ -74,18 +81,20 @@ class Book:
         """A sheet with one table; `told` is called before each column."""
         sheet = self.book.add_worksheet(name)
         sheet.freeze_panes(1, 1)
+        sheet.ignore_errors({"number_stored_as_text": EVERYWHERE})
         n_rows = n_columns = 0
         for index, (title, values, numbers) in enumerate(columns):
             told()
             sheet.write_string(0, index, title, self.head)
-            sheet.set_column(index, index, _WIDTH)
+            sheet.set_column(index, index, _width(title, values))
+            style = self._decimals(values)
             if numbers:  # half of a large sheet's time is saved by not asking what each one is
                 for row, value in enumerate(values, start=1):
                     if value is not None:
-                        sheet.write_number(row, index, value)
+                        sheet.write_number(row, index, value, style)
             else:
                 for row, value in enumerate(values, start=1):
-                    self.write(sheet, row, index, value)
+                    self.write(sheet, row, index, value, style)
             n_rows, n_columns = len(values), index + 1
         if n_rows:
             sheet.autofilter(0, 0, n_rows, max(n_columns - 1, 0))
@@ -103,6 +112,19 @@ class Book:
         else:
             text = "; ".join(value) if isinstance(value, list) else str(value)
             sheet.write_string(row, column, text, style)
+
+    def _decimals(self, values: Sequence[Any]) -> Any:
+        """How the numbers of a column are shown, alike in all of its cells; None where none has decimals."""
+        real = (abs(value) for value in values if isinstance(value, float))
+        sizes = sorted(value for value in real if 0.0 < value < math.inf)
+        if not sizes:
+            return None
+        first = math.floor(math.log10(sizes[len(sizes) // 2]))
+        decimals = min(max(_DIGITS - 1 - first, 0), _MOST_DECIMALS)
+        if decimals not in self._formats:
+            shown = "0." + "0" * decimals if decimals else "0"
+            self._formats[decimals] = self.book.add_format({"num_format": shown})
+        return self._formats[decimals]
 
     def close(self) -> None:
         """Write the workbook.
@@ -122,12 +144,9 @@ class Book:
             raise reason if isinstance(reason, OSError) else OSError(str(error)) from error
 
 
-def column_head(title: str, unit: str) -> str:
-    """Title and unit as they stand over a column.
-
-    Examples
-    --------
-    >>> column_head("Final torque", "N·m"), column_head("Verdict", "")
-    ('Final torque [N·m]', 'Verdict')
-    """
-    return f"{title} [{unit}]" if unit else title
+def _width(title: str, values: Sequence[Any]) -> float:
+    """Characters that show the longest word of the head, and the texts of the first rows."""
+    texts = [value for value in values[:_LOOKED_AT] if isinstance(value, str)]
+    moments = [20 for value in values[:_LOOKED_AT] if isinstance(value, datetime)]
+    longest = max([len(text) for text in texts] + moments, default=0)
+    return max(_WIDTH, min(longest + 1, _WIDEST), max(map(len, title.split()), default=0) + 2)

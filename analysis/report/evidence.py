@@ -104,7 +104,7 @@ def _rule_row(data: JointData, check: RuleCheck, row: int) -> tuple[Cell, ...]:
 
     def limit(value: float | None) -> Cell:
         if value is None or check.rule.kind == "flag":  # the final point, which is no limit that was given
-            return Cell(ABSENT)
+            return Cell(ABSENT, value)
         return Cell(given_text(value, factor), value * factor)
 
     outcome = f"{check.status}: {check.reason}" if check.reason else check.status
@@ -171,7 +171,7 @@ def points_facts(data: JointData, row: int) -> NamedValues:
             ("Yield onset", point(c.yield_angle_deg[row], c.yield_angle_uncertainty_deg[row],
                                   c.yield_torque_nm[row], c.yield_reason[row])),
             ("Elastic origin", point(c.elastic_origin_deg[row], c.elastic_origin_uncertainty_deg[row],
-                                     level, c.slope_reason[row], known_level)),
+                                     level, c.slope_reason[row] or c.prevailing_reason[row], known_level)),
             ("Final point", point(c.final_angle_deg[row], nan, c.final_torque_nm[row], c.slope_reason[row])),
             ("Clamp force", _clamp_text(data, row)),
             *(() if data.analysis.operations.unsteady[row] else engineering_facts(data, row)),

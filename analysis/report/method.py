@@ -195,6 +195,8 @@ def _definition(data: JointData) -> list[tuple[str, str]]:
 
 
 def _plain(value: Any) -> str:
+    if isinstance(value, Mapping):
+        return "; ".join(f"{key} {_plain(item)}" for key, item in value.items())
     if isinstance(value, tuple | list):
         return " to ".join(_plain(item) for item in value)
     if isinstance(value, bool):

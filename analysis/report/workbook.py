@@ -15,6 +15,7 @@ import pyarrow as pa
 from analysis.catalogue.figures import FIGURE_OF, Figure
 from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICT_OF
+from analysis.figure_text import titled
 from analysis.listener import NOBODY, Listener
 from analysis.report.content import (
     Bullets,
@@ -28,7 +29,7 @@ from analysis.report.content import (
     single_blocks,
 )
 from analysis.report.palette import colour_of
-from analysis.spreadsheet import Book, TableColumn, column_head
+from analysis.spreadsheet import EVERYWHERE, Book, TableColumn
 
 _LONGEST_SHEET_NAME = 31
 #: Where the chart stands beside the verdicts, and the rows that it takes (220 pixels at 20 a row).
@@ -84,6 +85,7 @@ def workbook_bytes(reports: Sequence[JointReport], listener: Listener = NOBODY) 
     for number, report in enumerate(reports):
         name = report.joint or report.title
         sheet = book.add_worksheet(_sheet_name(name, "", taken))
+        sheet.ignore_errors({"number_stored_as_text": EVERYWHERE})
         _summary_sheet(workbook, sheet, report, formats)
         if not report.records.num_columns:
             continue
@@ -152,7 +154,7 @@ def _write_table(book: Book, sheet: Any, row: int, table: Table, formats: dict[s
         sheet.write_string(row, 0, table.title, formats["heading"])
         row += 1
     for index, column in enumerate(table.columns):
-        sheet.write_string(row, index, column_head(column.title, column.unit), formats["head"])
+        sheet.write_string(row, index, titled(column.title, column.unit), formats["head"])
     for cells in table.rows:
         row += 1
         for index, (cell, column) in enumerate(zip(cells, table.columns, strict=True)):
@@ -216,4 +218,4 @@ def _trace_columns(report: JointReport) -> Iterable[TableColumn]:
         factor = units.factor(figure.unit)
         if is_real and factor != 1.0:
             values = [None if value is None else value * factor for value in values]
-        yield column_head(figure.title, units.symbol(figure.unit)), values, is_real
+        yield titled(figure.title, units.symbol(figure.unit)), values, is_real

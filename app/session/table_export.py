@@ -14,8 +14,9 @@ from numpy.typing import NDArray
 
 from analysis.catalogue.units import DisplayUnits
 from analysis.errors import CallError
+from analysis.figure_text import titled
 from analysis.listener import NOBODY, Listener
-from analysis.spreadsheet import Book, column_head, no_formula
+from analysis.spreadsheet import Book, no_formula
 from app.display.columns import Column, ColumnSet, time_words
 
 ENDINGS = (".csv", ".xlsx", ".parquet")
@@ -47,9 +48,9 @@ def export_title(column: Column, units: DisplayUnits) -> str:
     >>> from app.display.columns import number_column
     >>> torque = number_column("final_torque_nm", [1.0], "N·m", "Final torque")
     >>> export_title(torque, DisplayUnits("N·m")), export_title(torque, DisplayUnits("ft·lbf"))
-    ('Final torque [N·m]', 'Final torque [ft·lbf]')
+    ('Final torque (N·m)', 'Final torque (ft·lbf)')
     """
-    return column_head(column.title, units.symbol(column.unit))
+    return titled(column.title, units.symbol(column.unit))
 
 
 def _values(column: Column, rows: NDArray[np.int64], units: DisplayUnits) -> list[Any]:

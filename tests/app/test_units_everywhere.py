@@ -200,5 +200,5 @@ def test_report_and_export(window_on_locknut: MainWindow, qtbot: QtBot, tmp_path
         # Two decimals of N·m in the report: 0.005 N·m either way.
         assert found == pytest.approx(expected, rel=5e-3, abs=0.011)
         head, value = exported(unit)
-        assert head == f"Final torque [{unit}]"
+        assert head == f"Final torque ({unit})"
         assert value == pytest.approx(torque, rel=1e-12)

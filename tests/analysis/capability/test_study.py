@@ -293,7 +293,7 @@ def test_pages_in_another_torque_unit() -> None:
     assert shown.charts[-1] is one.charts[-1]
     page = to_html(study_reports(study, results_of(torque), units=DisplayUnits("ft·lbf")))
     assert "44.99 to 50.89" in page
-    assert "[N·m]" not in page
+    assert "(N·m)" not in page
 
 
 def test_a_coarse_record_is_no_two_populations() -> None:

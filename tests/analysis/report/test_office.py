@@ -45,7 +45,7 @@ def test_every_trace_with_its_figures_is_in_the_second_sheet(office: str, tmp_pa
     assert head[0] == "Trace"
     records = report.records
     assert [row[0] for row in rows] == records.column("trace_id").to_pylist()
-    place = head.index("Final torque [N·m]")
+    place = head.index("Final torque (N·m)")
     shown = [float(row[place]) for row in rows]
     assert shown == pytest.approx(records.column("final_torque_nm").to_pylist(), rel=1e-9)
     assert not any("Err:" in cell or cell.startswith("#") for row in rows for cell in row)

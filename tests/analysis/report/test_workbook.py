@@ -37,7 +37,7 @@ def test_each_joint_has_its_figures_a_chart_and_every_trace(shift: Analysis) -> 
     assert len(summary._charts) == 1
     assert traces.freeze_panes == "B2"
     head = [cell.value for cell in traces[1]]
-    column = head.index("Final torque [in·lbf]")
+    column = head.index("Final torque (in·lbf)")
     ids = [row[0].value for row in traces.iter_rows(min_row=2)]
     assert len(ids) == sum(joint == "flange" for joint in shift.traces.column("joint"))
     for row in list(traces.iter_rows(min_row=2))[:20]:
@@ -47,6 +47,19 @@ def test_each_joint_has_its_figures_a_chart_and_every_trace(shift: Analysis) -> 
         assert row[column].value == pytest.approx(expected, rel=1e-12)
     started = head.index("Started at")
     assert isinstance(traces.cell(2, started + 1).value, datetime.datetime)
+
+
+def test_a_column_shows_four_digits_keeps_all_and_is_as_wide_as_its_head(shift: Analysis) -> None:
+    traces = opened(workbook_bytes(build_reports(shift, now=NOW)))["flange traces"]
+    head = [cell.value for cell in traces[1]]
+    torque = traces.cell(2, head.index("Final torque (N·m)") + 1)
+    slope = traces.cell(2, head.index("Elastic slope (N·m/deg)") + 1)
+    assert torque.number_format == "0.00"  # some 20 N·m
+    assert slope.number_format == "0.0000"
+    assert slope.value != round(slope.value, 4)
+    for column in traces.columns:
+        width = traces.column_dimensions[column[0].column_letter].width
+        assert width >= max(map(len, str(column[0].value).split()))
 
 
 def test_the_same_report_gives_the_same_bytes(shift: Analysis) -> None:
