@@ -196,7 +196,7 @@ def joint_data(
     units: DisplayUnits,
     only_rows: Sequence[int] | None = None,
 ) -> list[JointData]:
-    """The joints of an analysis, class A first, then in the order of the joints file; "" stands for no joint.
+    """The joints of an analysis, class A first, then as asked for or in the joints file; "" is no joint.
 
     Joints that no trace belongs to are left out unless they are asked for by name; with `only_rows` all other
     rows are, and the joints that have none of these.
@@ -204,17 +204,15 @@ def joint_data(
     results = analysis.results()
     of_trace = [name or "" for name in results.column("joint").to_pylist()]
     present = dict.fromkeys(of_trace)
-    order = sorted(
-        (name for name in analysis.joints if name in present),
-        key=lambda name: class_order(analysis.joints[name]),
-    )
-    order += [name for name in present if name not in analysis.joints]
+    if names is None:
+        names = [name for name in analysis.joints if name in present]
+        names += [name for name in present if name not in analysis.joints]
     codes = {name: code for code, name in enumerate(present)}
     code_of_trace = np.fromiter((codes[name] for name in of_trace), np.int64, len(of_trace))
     chosen = []
     decided, pinned = decisions_by_trace(decisions), pinned_sets(decisions)
     by_hand = limits_by_hand(decisions)
-    for name in order if names is None else names:
+    for name in sorted(names, key=lambda name: class_order(analysis.joints.get(name))):
         rows: IntArray = np.flatnonzero(code_of_trace == codes.get(name, -1)).astype(np.int64)
         if only_rows is not None:
             rows = rows[np.isin(rows, np.asarray(only_rows, np.int64))]

@@ -26,6 +26,7 @@ from app.session.state import Change, Decisions, TraceDecision
 from tests.helpers.judged_shift import judged_shift
 from tests.world import EVALUATION_JOINTS, evaluation_joints_toml, make_shift
 
+FEW = ReportTemplate(most_evidence_pages=0)
 NOW = datetime.datetime(2026, 3, 4, 5, 6, tzinfo=datetime.UTC)
 
 
@@ -362,3 +363,13 @@ def test_what_people_decided_is_listed_for_traces_that_have_no_page(shift: Analy
         "2026-03-04 05:06 UTC, second shift: note: washer looks bent",
     ]  # fmt: skip
     assert not tables_of(build_report(shift, "flange", now=NOW), "Decided")
+
+
+def test_class_a_comes_first_in_whatever_order_joints_are_asked_for(shift: Analysis) -> None:
+    names = [name for name in shift.joints if name in shift.results().column("joint").to_pylist()]
+    last = shift.joints[names[-1]]
+    risky = replace(last, parts={**last.parts, "risk_class": "A"})
+    classed = replace(shift, joints={**shift.joints, last.name: risky})
+    for asked in (None, names):
+        shown = [one.joint for one in build_reports(classed, asked, now=NOW, template=FEW)]
+        assert shown == [names[-1], *names[:-1]]
