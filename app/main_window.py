@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QMainWindow,
     QPlainTextEdit,
     QScrollArea,
+    QSizePolicy,
     QSplitter,
     QStackedWidget,
     QStyle,
@@ -162,6 +163,7 @@ class MainWindow(QMainWindow):
         self.pages = QStackedWidget()
         self.pages.addWidget(self.columns)
         self.pages.addWidget(self.overview_area)
+        self._show_page(self.columns)
         # On a screen that is smaller than the areas can be they scroll, and the window fits it.
         self.room = QScrollArea()
         self.room.setWidget(self.pages)
@@ -305,14 +307,21 @@ class MainWindow(QMainWindow):
         focus = self.focusWidget()
         moves = focus is None or self.pages.isAncestorOf(focus)
         joints = page == OVERVIEW
-        self.pages.setCurrentWidget(self.overview_area if joints else self.columns)
+        self._show_page(self.overview_area if joints else self.columns)
         self._offer_joints()
         if moves and not self.session.is_empty:
             (self.overview if joints else self.table).setFocus(Qt.FocusReason.OtherFocusReason)
 
+    def _show_page(self, shown: QWidget) -> None:
+        """This page; the other takes no room that would have this one scroll."""
+        for page in (self.columns, self.overview_area):
+            policy = QSizePolicy.Policy.Preferred if page is shown else QSizePolicy.Policy.Ignored
+            page.setSizePolicy(policy, policy)
+        self.pages.setCurrentWidget(shown)
+
     def _lead_to_recovery(self) -> None:
-        """Enter recovers, where nothing else is open."""
-        if self.session.is_empty:
+        """Enter recovers, where nothing else is open or about to be."""
+        if self.session.is_empty and READING not in self.session.jobs.running:
             self.bottom.recover.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _leave_recovery(self) -> None:

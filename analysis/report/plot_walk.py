@@ -79,9 +79,9 @@ class Frame:
 
 
 def axis_ticks(axis: Axis, most: int) -> tuple[Tick, ...]:
-    """Round figures, or the names of an axis that has them."""
+    """Round figures, or the names of an axis that has them; places whose names stand elsewhere have none."""
     if axis.names:
-        return tuple(Tick(value, name) for value, name in axis.names)
+        return tuple(Tick(value, name) for value, name in axis.names if name)
     return ticks(axis.low, axis.high, most)
 
 

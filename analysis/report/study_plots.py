@@ -71,7 +71,7 @@ def _normal_plot(one: QuantityStudy, anchor: str) -> PlotSpec:
     return PlotSpec(
         name=f"{anchor}-normal",
         title="Normal plot",
-        caption="Normal values follow the line; X0.135 and X99.865 stand at -3 and 3.",
+        caption="Normal values follow the line; X0.135 and X99.865 stand at \N{MINUS SIGN}3 and 3.",
         x=Axis("Normal quantile", "s", -3.4, 3.4),
         y=Axis(one.title.split(" (")[0], one.unit, low, high),
         height_pt=_HEIGHT_PT,

@@ -8,7 +8,7 @@ from analysis.capability.indices import MET, NOT_MET, SHOWN, Index, share_beyond
 from analysis.capability.quantity import QuantityStudy
 from analysis.capability.study import JointStudy
 from analysis.capability.tool_and_joint import Effect, ToolAndJoint
-from analysis.figure_text import ABSENT, number_text, p_words, plural, titled
+from analysis.figure_text import ABSENT, at_place, number_text, p_words, plural, titled
 from analysis.report.cells import number_cell
 from analysis.report.content import Cell, NamedValues, ReportColumn, Table
 
@@ -166,7 +166,8 @@ def component_facts(one: QuantityStudy) -> tuple[tuple[str, str], ...]:
         n, _, cpk = one.sound
         facts.append(("Traces judged ok alone", f"Cpk {index_text(cpk)}, n = {n}: rejects left out"))
     if np.isfinite(one.correlation):
-        facts.append(("Correlation of neighbours", f"{one.correlation:+.2f}; chart limits hold up to 0.3"))
+        correlation = at_place(one.correlation, -2, signed=True)
+        facts.append(("Correlation of neighbours", f"{correlation}; chart limits hold up to 0.3"))
     return tuple(facts)
 
 

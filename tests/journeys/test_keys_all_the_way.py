@@ -9,7 +9,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QContextMenuEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QMenu, QWidget
+from PySide6.QtWidgets import QApplication, QMenu, QToolButton, QWidget
 from pytestqt.qtbot import QtBot
 
 from app.main_window import MainWindow
@@ -159,3 +159,48 @@ def test_a_report_says_what_it_was_filtered_by(hubs: Engineer, monkeypatch: pyte
     n = int(hubs.session.visible.sum())
     filtered = f"filtered by joint = {HUB} and verdict = suspect"
     assert asked[0].covers.replace(NARROW_SPACE, " ") == f"Restricted to {n} of 1 414 traces: {filtered}."
+
+
+def test_a_small_screen_keeps_room_for_the_reasons_and_the_overview_fits_its_width(hubs: Engineer) -> None:
+    window = hubs.window
+    window.resize(683, 360)
+    settle()
+    line = window.fontMetrics().lineSpacing()
+    assert window.top.sentence.height() <= 3 * line
+    assert window.why.reasons.height() >= 10 * line
+    hubs.does("joints")
+    settle()
+    assert window.overview_area.width() <= window.room.viewport().width()
+    hubs.does("all-curves")
+    window.resize(1366, 728)
+    settle()
+    assert window.top.sentence.y() < window.top.units.geometry().bottom(), "side by side where there is room"
+    assert window.columns.height() <= window.room.viewport().height()
+
+
+def test_a_condition_that_goes_at_once_never_covers_the_window(engineer: Engineer) -> None:
+    top = engineer.window.top
+    for words in ("one", "two"):
+        top.set_conditions([(words, words)])
+    settle()
+    assert [chip.text() for chip in top.findChildren(QToolButton, "chip") if chip.isVisible()] == ["two  ×"]
+
+
+def test_a_recovery_that_is_offered_is_said_until_it_is_answered(window: MainWindow) -> None:
+    bottom = window.bottom
+    bottom.offer_recovery("kept", "Your work is kept.")
+    window.session.messages.note("12 traces read.")
+    bottom._note_timer.timeout.emit()
+    assert bottom.note.text() == "Your work is kept."
+    bottom.dismiss.click()
+    assert not bottom.note.text()
+
+
+def test_enter_does_not_recover_what_was_kept_while_files_are_being_opened(
+    window: MainWindow, judged: Callable[[MainWindow], None]
+) -> None:
+    window.activateWindow()
+    window.book["open-sample"].trigger()
+    window.menus.autosave.recovery_offered.emit("kept", "Your work is kept.")
+    judged(window)
+    assert not window.bottom.recover.hasFocus()

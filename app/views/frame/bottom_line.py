@@ -87,7 +87,7 @@ class BottomLine(QWidget):
         row((self.note, 1), *offer, *told, on=self, margins=LINE_MARGINS)
         for button in (self.recover, self.dismiss):
             button.hide()
-        self._offered = ""
+        self._offered, self._offer_words = "", ""
         self.cancel.clicked.connect(self.stop_wanted)
 
     def sizeHint(self) -> QSize:
@@ -132,9 +132,11 @@ class BottomLine(QWidget):
 
     def offer_recovery(self, file: str, words: str) -> None:
         """Offer kept work, once; nothing is in the way of other work meanwhile."""
-        self._offered = file
+        self._offered, self._offer_words = file, words
         self._note_timer.stop()
         self.note.setText(words)
+        self.recover.setToolTip(plain_tip(words))
+        self.dismiss.setToolTip(tr("It stays under File, Unsaved work"))
         self.recover.show()
         self.dismiss.show()
 
@@ -144,7 +146,7 @@ class BottomLine(QWidget):
         self.recovery_wanted.emit(file)
 
     def _end_offer(self) -> None:
-        self._offered = ""
+        self._offered, self._offer_words = "", ""
         self.recover.hide()
         self.dismiss.hide()
         self.note.clear()
@@ -158,7 +160,8 @@ class BottomLine(QWidget):
         self.saved.setText(text)
 
     def _fade_note(self) -> None:
-        self.note.clear()
+        self.note.setText(self._offer_words)  # what is offered is said as long as it is
+        self.note.setToolTip(plain_tip(self._offer_words))
         self.story.hide()
 
     def set_running(self, kinds: Iterable[str]) -> None:

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal
-from PySide6.QtGui import QFocusEvent
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtGui import QFocusEvent, QResizeEvent
+from PySide6.QtWidgets import QBoxLayout, QLabel, QWidget
 
 from analysis.traces.units import TORQUE_UNITS
 from app.display.messages import plain_tip, tr
@@ -24,6 +24,8 @@ from app.views.parts.undo_keys import LineEdit
 _FIND_WIDTH_PX = 150
 _SOURCE_WIDTH_PX = 260
 _CHIP_WIDTH_PX = 220
+#: Below this the sentence has a row of its own (own choice: beside the choices it would take six lines).
+_NARROW_PX = 800
 #: What a tip shows of a condition: a list of a thousand traces would cover the screen.
 _TIP_LETTERS = 400
 
@@ -84,10 +86,18 @@ class TopLine(QWidget):
         self.find_edit.returnPressed.connect(lambda: self.find_wanted.emit(self.find_edit.text()))
 
     def _lay_out(self) -> None:
-        choices = (PlainLabel(tr("Colour by")), self.colour_by, self.units, self.find_edit)
-        first = row(self.source, (self.sentence, 1), *choices)
+        choices = row(PlainLabel(tr("Colour by")), self.colour_by, self.units, self.find_edit, None)
+        first = self._first = row((row(self.source, (self.sentence, 1)), 1), choices)
         second = row(self.joints, (self.filter, 1), self.refusal, self._chips)
         column(first, second, on=self, margins=BLOCK_MARGINS, spacing=TIGHT_PX)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """On a narrow screen the choices go below the sentence."""
+        super().resizeEvent(event)
+        narrow = self.width() < _NARROW_PX
+        direction = QBoxLayout.Direction.TopToBottom if narrow else QBoxLayout.Direction.LeftToRight
+        if direction != self._first.direction():
+            self._first.setDirection(direction)
 
     def set_source(self, name: str, tip: str) -> None:
         """What is open."""
@@ -110,6 +120,7 @@ class TopLine(QWidget):
         while self._chips.count():
             item = self._chips.takeAt(0)
             if item is not None and (widget := item.widget()) is not None:
+                widget.hide()  # one that was never laid out would be seen, as large as a window
                 widget.deleteLater()
         for index, (words, text) in enumerate(conditions):
             chip = ToolButton()

@@ -21,6 +21,8 @@ _NOTE_LINES = 2
 _MARGIN_PX = 2.0
 #: Of the table of rules, whose figures are never broken: narrower, it would scroll sideways (own choice).
 _NARROWEST_PX = 400
+#: Lines of the reasons that are seen on the smallest screen: the sentence and the first rules (own choice).
+_FEWEST_LINES = 11
 
 
 class NoteEdit(QPlainTextEdit):
@@ -84,6 +86,7 @@ class WhyView(QWidget):
         self.reasons.setWordWrapMode(QTextOption.WrapMode.WordWrap)
         self.reasons.document().setDocumentMargin(_MARGIN_PX)
         self.reasons.setMinimumWidth(_NARROWEST_PX)
+        self.reasons.setMinimumHeight(self.fontMetrics().lineSpacing() * _FEWEST_LINES)
         self.reasons.link_followed.connect(self.link_followed)
         words = [(tr(value) if value else tr("nothing decided"), value) for value in dispositions]
         self.disposition = named_choices(tr("Disposition"), words)
