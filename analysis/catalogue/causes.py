@@ -57,8 +57,7 @@ CAUSES: tuple[CauseKind, ...] = (
         "The rise is flatter in torque by the same factor all along, and no longer in degrees.",
         "Larger angle from snug to final, rundown as usual or lower: oil, wrong lubricant, wrong coating.",
         "Compare the loosening torque with a usual joint's: low friction gives a lower one. Look for oil, "
-        "wrong "
-        "lubricant or coating on threads and under the head.",
+        "wrong lubricant or coating on threads and under the head.",
         {_SLOPE: "down", _CLIMB: "up", _WIDTH: "usual", _SNUG: "down", _RUNDOWN: "usual"},
         alarming=False, source=FROM_SLOPE,
     ),
@@ -98,8 +97,7 @@ CAUSES: tuple[CauseKind, ...] = (
         "seated-early", "seated early", "The parts meet earlier than in the joint's others.",
         "A doubled washer, wrong length, cross start.",
         "Count the washers, measure the bolt's length and the grip, look for a cross start or a bolt that "
-        "was "
-        "started by hand.",
+        "was started by hand.",
         {_RUNDOWN: "down", _TOTAL: "down", _SLOPE: "usual"}, alarming=False,
     ),
     CauseKind(

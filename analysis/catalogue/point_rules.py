@@ -23,8 +23,7 @@ SNUG_RULES: dict[str, PointRule] = {
         PointRule(
             "slope-ratio", "slope ratio: the slope reaches this share of the elastic slope",
             "first angle from which the local slope stays at or above {ratio} of the elastic slope, up to "
-            "the "
-            "yield onset or the final point",
+            "the yield onset or the final point",
         ),
         PointRule(
             "threshold-torque", "threshold torque: the torque passes this level for good",
@@ -39,20 +38,17 @@ YIELD_RULES: dict[str, PointRule] = {
         PointRule(
             "half-slope", "half of the elastic slope",
             "first later angle at which the local slope has fallen to 0.50 of the elastic slope and stays "
-            "below "
-            "it",
+            "below it",
         ),
         PointRule(
             "two-thirds-slope", "two thirds of the elastic slope (Johnson's approximate method)",
             "first later angle at which the local slope has fallen to 2/3 of the elastic slope and stays "
-            "below "
-            "it (Johnson's approximate method, MSFC-STD-486B Fig. 1)",
+            "below it (Johnson's approximate method, MSFC-STD-486B Fig. 1)",
         ),
         PointRule(
             "offset", "angle offset that stands for 0.2 % permanent elongation",
             "the angle at which the curve lies to the right of the elastic line by the offset that stands "
-            "for "
-            "0.2 % permanent elongation of the free length",
+            "for 0.2 % permanent elongation of the free length",
         ),
     )
 }  # fmt: skip

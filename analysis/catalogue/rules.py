@@ -77,8 +77,7 @@ RULES: tuple[Rule, ...] = (
         "angle", "Angle within limits", "angle_limits_deg", "window", JOINT_RATE, "angle-low", "angle-high",
         "curves.snug_angle_deg", "curves.snug_reason",
         "The angle from snug to the final point lies within the joint's angle limits. Where no snug point "
-        "can be "
-        "found the rule is not evaluated.",
+        "can be found the rule is not evaluated.",
         "low ≤ α_final − α_snug ≤ high", _GIVEN, "angle_margin_deg",
     ),
     Rule(

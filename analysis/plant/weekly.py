@@ -67,8 +67,7 @@ def weeks_of(traces: Traces) -> Weeks:
 def weeks_of_days(days: pa.Table) -> Weeks:
     """The same from day rows, at once whatever the number of traces: by the middle of each day's values.
 
-    The standard deviation within a day is taken from its 5th and 95th percentile; a day counts by its
-    traces.
+    The standard deviation within a day is taken from its 5th and 95th percentile; a day counts by its traces.
     """
     import pyarrow.compute as pc
 

@@ -49,9 +49,8 @@ def shape_departure(curves: FloatArray, references: FloatArray) -> FloatArray:
 
     References
     ----------
-    The modified band depth of S. Lopez-Pintado, J. Romo, J. Am. Stat. Assoc. 104 (2009) 718, and its
-    relation to the mean rank: A. Arribas-Gil, J. Romo, Biostatistics 15 (2014) 603
-    (recalled, not confirmed).
+    The modified band depth of S. Lopez-Pintado, J. Romo, J. Am. Stat. Assoc. 104 (2009) 718, and its relation
+    to the mean rank: A. Arribas-Gil, J. Romo, Biostatistics 15 (2014) 603 (recalled, not confirmed).
     """
     step = -(-len(references) // MOST_REFERENCES)
     # Point by point in memory: what is sorted and looked up then lies side by side.

@@ -54,7 +54,9 @@ def judged(steady, unsteady):
 
 
 def rows_of(analysis, prefix):
-    return [row for row, name in enumerate(analysis.traces.trace_ids) if name.startswith(prefix)]
+    found = [row for row, name in enumerate(analysis.traces.trace_ids) if name.startswith(prefix)]
+    assert found
+    return found
 
 
 def test_nothing_unsteady_is_called_good_and_nothing_is_made_up(judged):

@@ -45,6 +45,7 @@ def _rows(window: MainWindow) -> list[int]:
     for joint in np.unique(joints[joints != ""]):
         rows = order[joints == joint]
         chosen += [int(rows[0]), int(rows[len(rows) // 2])]
+    assert chosen
     return chosen
 
 

@@ -67,7 +67,9 @@ def test_no_label_and_no_tip_takes_a_name_for_markup(hostile: MainWindow) -> Non
 
 
 def test_a_tip_shows_what_it_was_given() -> None:
-    for name in (*NAMES, "a\n<b>c", "x < y & z"):
+    names = (*NAMES, "a\n<b>c", "x < y & z")
+    assert sum(might_be_markup(plain_tip(name)) for name in names) > 1
+    for name in names:
         tip = plain_tip(name)
         if might_be_markup(tip):
             from PySide6.QtGui import QTextDocument

@@ -151,7 +151,7 @@ OF_JOINT: tuple[Mutation, ...] = (
     ),
     *changes(
         "analysis/joint/thread.py",
-        _BOLTS,
+        (*_BOLTS, _J + "test_parts_not_of_one_piece.py"),
         ("INCH_STRESS_DEPTH = 0.9743", "INCH_STRESS_DEPTH = 0.9382"),
         ("INCH_MM = 25.4", "INCH_MM = 25.0"),
     ),

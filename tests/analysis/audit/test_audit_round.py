@@ -118,7 +118,9 @@ def test_joints_without_audits_have_no_such_section() -> None:
 
     cut = read_paths([sample_paths().traces]).traces.take(np.arange(40))
     analysis = analyse(cut, load_joints(sample_paths().joints))
-    for data in joint_data(analysis, None, None, DisplayUnits()):
+    joints = joint_data(analysis, None, None, DisplayUnits())
+    assert joints
+    for data in joints:
         assert audit_section(data, "joint") is None
         assert data.diagnosis is None or data.diagnosis.audited == ()
 

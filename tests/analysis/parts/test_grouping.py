@@ -73,7 +73,9 @@ def test_a_joint_without_positions_at_all_has_one() -> None:
     made = make_part_shift(5, 2, {}, positions=1)
     for row in made.rows:
         row["position"] = None
-    for one in parts(made, ""):
+    found = parts(made, "")
+    assert len(found) == 2
+    for one in found:
         assert [history.position for history in one.histories] == [""]
         assert one.expected is None
         assert one.verdict == "not evaluated"

@@ -91,6 +91,7 @@ def flanges(count: int = 2) -> tuple[tuple[Circle, ...], Parts]:
 
 def test_second_pass_is_no_rework_and_no_re_hit() -> None:
     _, parts = flanges()
+    assert len(parts.parts) == 2
     for part in parts.parts:
         assert part.attempts == 8
         assert not part.reworked

@@ -93,12 +93,12 @@ def test_the_page_is_well_formed_and_loads_nothing(page: Page, text: str) -> Non
 
 def test_every_table_cell_of_the_reports_is_on_the_page(page: Page, reports: tuple[JointReport, ...]) -> None:
     shown = {word.strip() for word in page.words}
-    for report in reports:
-        for section in report.sections:
-            for block in single_blocks(section.blocks):
-                if isinstance(block, Table):
-                    cells = {cell.text.strip() for row in block.rows for cell in row if cell.text.strip()}
-                    assert cells <= shown
+    sections = [section for report in reports for section in report.sections]
+    blocks = [block for section in sections for block in single_blocks(section.blocks)]
+    tables = [block for block in blocks if isinstance(block, Table)]
+    cells = {cell.text.strip() for block in tables for row in block.rows for cell in row} - {""}
+    assert len(cells) > 100
+    assert cells <= shown
 
 
 def test_the_same_report_gives_the_same_page(shift: Analysis, text: str) -> None:

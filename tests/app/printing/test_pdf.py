@@ -138,18 +138,14 @@ def test_the_first_page_holds_it_with_every_cause_and_the_sites_texts(tmp_path: 
 
 
 def test_each_flagged_trace_has_one_page_of_its_own(pdf_file: Path, reports: tuple[JointReport, ...]) -> None:
-    pages = pages_text(pdf_file)
-    for report in reports:
-        for section in report.sections:
-            if section.level == 2:
-                own = [
-                    text
-                    for text in pages
-                    if re.search(rf"^\s*{section.title}\s+\S+ {section.verdict}", text, re.M)
-                ]
-                own = [text for text in own if "Whole recording" in text]
-                assert len(own) == 1, f"{section.title} spreads over {len(own)} pages"
-                assert "Points of the curve" in own[0]
+    pages = [text for text in pages_text(pdf_file) if "Whole recording" in text]
+    sections = [section for report in reports for section in report.sections if section.level == 2]
+    assert sections
+    for section in sections:
+        head = re.compile(rf"^\s*{section.title}\s+\S+ {section.verdict}", re.M)
+        own = [text for text in pages if head.search(text)]
+        assert len(own) == 1, f"{section.title} spreads over {len(own)} pages"
+        assert "Points of the curve" in own[0]
 
 
 def test_tick_labels_stand_where_their_values_are(pdf_file: Path, reports: tuple[JointReport, ...]) -> None:
