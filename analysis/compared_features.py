@@ -23,6 +23,7 @@ from analysis.verdict.features import (
     without_cut_rundowns,
 )
 from analysis.verdict.joint_rows import JointRows
+from analysis.verdict.rise_match import match_rises
 from analysis.verdict.rise_signs import RiseSigns, joint_medians
 from analysis.verdict.rules import RuleTable
 
@@ -38,8 +39,10 @@ class ComparedFeatures:
     usual_nm: FloatArray
     traces: ComparedTraces
 
-    def evidence(self, rules: RuleTable, outliers: OutlierTable) -> CauseEvidence:
-        """What causes are found by."""
+    def evidence(self, rules: RuleTable, outliers: OutlierTable, span_deg: FloatArray) -> CauseEvidence:
+        """What causes are found by; `span_deg` as the rises reach back."""
+        curves, first_deg = self.measured.curves, self.measured.quantities.first_angle_deg
+        traces = self.traces
         return CauseEvidence(
             curves=self.measured.curves,
             quantities=self.measured.quantities,
@@ -53,6 +56,7 @@ class ComparedFeatures:
             spread=outliers.spread,
             typical=typical_features(outliers.centre, self.usual_nm),
             limit=outliers.limit,
+            match=match_rises(traces.rises, span_deg, curves, first_deg, traces.codes, traces.trusted),
         )
 
 

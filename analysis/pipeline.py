@@ -182,7 +182,7 @@ def judge_measured(
     usual = usual_by_reference(reference, decisions, traces, compared.traces.features, settings)
     outliers = find_outliers(compared.traces, SCALES, settings.population, usual, notes)
     outliers = replace(outliers, score=np.where(operations.unsteady, np.nan, outliers.score))
-    evidence = compared.evidence(rules, outliers)
+    evidence = compared.evidence(rules, outliers, span_deg)
     broken = np.any([rules.broken(rule) for rule in range(len(RULES))], axis=0)
     causes = find_causes(evidence, outliers.flagged | broken | routes.nothing_in_common, operations)
     clamp = _clamp_force(measured, evidence, causes, routes, company)
@@ -255,7 +255,8 @@ def _clamp_force(
     operations = measured.operations
     backed = back_off_columns(measured.curves, operations.back_offs, evidence.rows.definition_of)
     further = [*measured_routes(backed), *load_cell_route(measured.traces, measured.curves)]
-    clamp = fuse_clamp(routes, company, share_of_friction(evidence, causes), further, seizing(causes))
+    rise = None if evidence.match is None else evidence.match.factor
+    clamp = fuse_clamp(routes, company, share_of_friction(evidence, causes), further, seizing(causes), rise)
     refused = zip(
         _untold_force(operations.pulsed & ~routes.angle.known, measured.audits),
         without_force(causes, routes),

@@ -96,7 +96,7 @@ def _clamp(facts: Facts, row: int, kind: FindingKind) -> Finding:
             clamp.angle_force_high_kn,
         )
     )
-    if math.isnan(by_angle_low):  # the surfaces seize, and torque alone is known
+    if math.isnan(by_angle_low):  # no angle: the surfaces seize, or the rise alone says so
         measured, limit, sentence = low, high, plain(" ".join(contradiction(clamp, row)))
     else:
         measured, limit = (by_angle_high, low) if by_angle_high < low else (by_angle_low, high)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from analysis.arrays import BoolArray, FloatArray
 from analysis.joint.clamp_routes import ClampRoutes
 from analysis.joint.clamp_table import ClampTable
-from analysis.joint.company import LEAST_COMMON, Company, Shared, share_out
+from analysis.joint.company import LEAST_COMMON, Company, RiseFactor, Shared, share_out
 from analysis.joint.routes import ANGLE, BOTH, COVERAGE, NO_ROUTE, TORQUE, Fused, Route, fuse, stacked
 from analysis.joint.torque import total_friction
 from analysis.joint.utilisation import torsion_factor
@@ -26,6 +26,7 @@ def fuse_clamp(
     friction_share: FloatArray | None = None,
     further: Sequence[Route] = (),
     seizing: BoolArray | None = None,
+    rise: RiseFactor | None = None,
 ) -> ClampTable:
     """One clamp force of each trace from all its routes.
 
@@ -37,8 +38,8 @@ def fuse_clamp(
 
     Parameters
     ----------
-    friction_share : ndarray, shape (n,), optional
-        As `share_out` takes it; unknown where not given.
+    friction_share, rise : optional
+        As `share_out` takes them; unknown where not given.
     further : sequence of Route
         Back-off, loosening, load cell.
     seizing : ndarray of bool, shape (n,), optional
@@ -49,21 +50,21 @@ def fuse_clamp(
     shared = None
     if company is not None:
         chance = np.full(n, np.nan) if friction_share is None else friction_share
-        shared = share_out(routes, company, chance)
+        shared = share_out(routes, company, chance, rise)
     two = alone if shared is None or company is None else _among_others(alone, shared, company)
     by_angle = routes.angle.known
     alone_names = np.where(by_angle, ANGLE, NO_ROUTE)
     name = np.where(routes.torque.known, np.where(by_angle, BOTH, TORQUE), alone_names).astype(object)
     if shared is not None:
-        believed = routes.angle.known & ~two.contradicted
-        name[believed & shared.friction] = ANGLE
-        name[believed & shared.stiffness] = TORQUE
+        name[shared.undecided] = BOTH
+        name[~two.contradicted & shared.friction] = ANGLE
+        name[~two.contradicted & shared.stiffness] = TORQUE
     seized = np.zeros(n, np.bool_) if seizing is None else seizing & routes.torque.known
     if company is not None:
         seized &= ~company.unlike
     if seized.any():
-        name[seized & routes.angle.known] = ANGLE
-        two = _where_surfaces_seize(two, routes, seized)
+        name[seized & by_angle] = BOTH
+        two = _where_surfaces_seize(two, routes, shared, seized)
     fused, name = _with_further(two, name, [one for one in further if one.known.any()])
     factor = None if company is None else np.where(company.unlike, company.slope_factor, np.nan)
     common = _common_spread(routes, shared, two, fused)
@@ -89,43 +90,37 @@ def _among_others(alone: Fused, shared: Shared, company: Company) -> Fused:
     known = np.isfinite(shared.log_force)
     hull = np.where(known, shared.undecided | company.unlike, alone.contradicted)
     held = known & ~hull
-    reach = 2.0 * shared.spread
+    reach = COVERAGE * shared.spread
+    hull_low = np.where(shared.undecided, np.fmin(alone.hull_low, shared.hull_low), alone.hull_low)
+    hull_high = np.where(shared.undecided, np.fmax(alone.hull_high, shared.hull_high), alone.hull_high)
     return Fused(
         np.where(hull, np.nan, np.where(held, shared.log_force, alone.log_force)),
         np.where(hull, np.nan, np.where(held, shared.spread, alone.spread)),
-        np.where(held, shared.log_force - reach, np.where(hull, alone.hull_low, alone.log_low)),
-        np.where(held, shared.log_force + reach, np.where(hull, alone.hull_high, alone.log_high)),
-        alone.hull_low,
-        alone.hull_high,
+        np.where(held, shared.log_force - reach, np.where(hull, hull_low, alone.log_low)),
+        np.where(held, shared.log_force + reach, np.where(hull, hull_high, alone.log_high)),
+        hull_low,
+        hull_high,
         alone.apart,
         np.asarray(hull),
     )
 
 
-def _where_surfaces_seize(two: Fused, routes: ClampRoutes, seized: BoolArray) -> Fused:
-    """The angle's value and bounds, but none above what the torque allows at the friction that is stated.
+def _where_surfaces_seize(two: Fused, routes: ClampRoutes, shared: Shared | None, seized: BoolArray) -> Fused:
+    """No best value; no more than torque allows at the friction that is stated, no less than the angle says.
 
-    Where no angle tells, the lowest is a third of what the torque allows at least, and no value is best.
+    Friction that climbs with the force makes rise and angle say more than there is or less; where no angle
+    tells, the lowest is a third of what the torque allows at least.
     """
     reach = COVERAGE * routes.torque.spread
-    highest = np.fmin(
-        routes.torque.log_force + reach, routes.angle.log_force + COVERAGE * routes.angle.spread
-    )
-    lowest = np.where(
-        routes.angle.known,
-        routes.angle.log_force - COVERAGE * routes.angle.spread,
-        routes.torque.log_force - reach - np.log(MOST_SEIZED),
-    )
-    held = seized & (lowest < highest)
-    value = np.where(routes.angle.known, np.fmin(routes.angle.log_force, routes.torque.log_force), np.nan)
-    columns = {
-        "log_force": value,
-        "spread": np.where(np.isnan(value), np.nan, (highest - lowest) / (2.0 * COVERAGE)),
-        "log_low": lowest,
-        "log_high": highest,
-    }
-    columns = {name: np.where(held, new, getattr(two, name)) for name, new in columns.items()}
-    return replace(two, **columns, contradicted=np.where(held, np.isnan(value), two.contradicted))
+    least, highest = routes.torque.log_force - reach, routes.torque.log_force + reach
+    lowest = routes.angle.log_force - COVERAGE * routes.angle.spread
+    if shared is not None:
+        lowest = np.fmin(lowest, shared.hull_low)
+    lowest = np.fmin(np.where(np.isnan(lowest), least - np.log(MOST_SEIZED), lowest), least)
+    nan = np.full(len(highest), np.nan)
+    columns = {"log_force": nan, "spread": nan, "log_low": lowest, "log_high": highest}
+    columns = {name: np.where(seized, new, getattr(two, name)) for name, new in columns.items()}
+    return replace(two, **columns, contradicted=two.contradicted | seized)
 
 
 def _with_further(

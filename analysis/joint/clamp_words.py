@@ -192,8 +192,8 @@ def clamp_summary(clamp: ClampTable, row: int) -> str:
 
 def why_no_best_value(clamp: ClampTable, row: int) -> str:
     """Why bounds have no best value between them."""
-    if clamp.seized[row] and math.isnan(clamp.angle_force_low_kn[row]):
-        return "the surfaces seize, and the joint's stiffness is not known"
+    if clamp.seized[row]:
+        return "the surfaces seize, and their friction is not known"
     return "torque and angle contradict each other"
 
 
@@ -207,14 +207,16 @@ def contradiction(clamp: ClampTable, row: int) -> list[str]:
             "either."
         ]
     if clamp.seized[row]:
-        by_angle = math.isfinite(clamp.angle_force_low_kn[row])
-        given = "The angle gives the clamp force; the torque gives" if by_angle else "The torque gives"
+        by_angle = ", the angle a lower one" if math.isfinite(clamp.angle_force_low_kn[row]) else ""
         return [
-            "The surfaces seize: their friction is higher than stated, by an unknown amount. "
-            f"{given} no more than an upper bound."
+            "The surfaces seize: their friction is higher than stated, by an unknown amount. The torque "
+            f"gives no more than an upper bound{by_angle}."
         ]
-    if clamp.disagreement[row] or clamp.undecided[row]:
+    off = clamp.undecided[row] or clamp.friction_off[row] or clamp.stiffness_off[row]
+    if clamp.disagreement[row] or off:
         told = what_decides(clamp, row)
+        if math.isnan(clamp.angle_force_low_kn[row]):
+            return [f"The rise is not that of the joint's others: {told}"]
         return [f"The clamp forces by torque and by angle {how_apart(clamp, row)}: {told}"]
     return []
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from analysis.arrays import BoolArray, FloatArray
 from analysis.joint.clamp_routes import ClampRoutes
-from analysis.joint.routes import CONTRADICTED
+from analysis.joint.routes import CONTRADICTED, COVERAGE
 from analysis.spread import MEDIAN_EFFICIENCY, robust_deviation
 
 #: Traces from which a joint, or a lot of it, is held against the definition (own choice).
@@ -134,6 +134,17 @@ def _apart(middle: float, within: float, n: int, routes: ClampRoutes, rows: NDAr
 
 
 @dataclass(frozen=True, eq=False)
+class RiseFactor:
+    """Torque of rises that are not of the kind of their joint's others, over the usual at the same degrees.
+
+    Arrays of shape (n,), NaN for the others. Of a rise still in its bend it says more than the slope.
+    """
+
+    log_factor: FloatArray
+    spread: FloatArray  #: Standard uncertainty of `log_factor`.
+
+
+@dataclass(frozen=True, eq=False)
 class Shared:
     """Clamp force by torque and angle together, among the joint's others; arrays of shape (n,)."""
 
@@ -146,15 +157,23 @@ class Shared:
     #: It is the friction (the stiffness) that is not, as far as the drawdown tells.
     friction: BoolArray
     stiffness: BoolArray
+    #: Bounds of what is left where friction has all of the departure, or nothing.
+    hull_low: FloatArray
+    hull_high: FloatArray
 
 
-def share_out(routes: ClampRoutes, company: Company, friction_share: FloatArray) -> Shared:
+def share_out(
+    routes: ClampRoutes, company: Company, friction_share: FloatArray, rise: RiseFactor | None = None
+) -> Shared:
     """One estimate from torque and angle, with what the joint's other traces and the drawdown say.
 
     Parameters
     ----------
     friction_share : ndarray, shape (n,)
         Probability that the friction has changed where friction or stiffness has, by the drawdown.
+    rise : RiseFactor, optional
+        What the rise as a whole says of its departure from the joint's others. Alone, it serves traces that
+        have no angle, or a joint that states no stiffness: the joint's middle is then as stated.
 
     Notes
     -----
@@ -165,14 +184,21 @@ def share_out(routes: ClampRoutes, company: Company, friction_share: FloatArray)
     are those of the three cases weighed by their probability.
     """
     s_t, s_a, within = routes.friction_spread, routes.stiffness_spread, company.within
-    stated = routes.stated_spread
+    stated, shift, read = routes.stated_spread, company.shift, np.nan_to_num(routes.slope_spread)
     usual_share = (s_t / stated) ** 2
     # The stated range holds single bolts: what is scatter from one to the next is not common to all.
     shares = ((s_t, usual_share), (s_a, 1.0 - usual_share))
     of_all = [np.sqrt(np.fmax(s**2 - part * within**2, (LEAST_COMMON * s) ** 2)) for s, part in shares]
-    common = of_all[0] * of_all[1] / np.hypot(*of_all) * np.fmax(1.0, np.abs(company.shift) / stated)
-    d = company.shift - routes.log_ratio
-    read = np.nan_to_num(routes.slope_spread)
+    common = of_all[0] * of_all[1] / np.hypot(*of_all) * np.fmax(1.0, np.abs(shift) / stated)
+    d = shift - routes.log_ratio
+    if rise is not None:
+        told = np.isfinite(rise.log_factor) & np.isfinite(routes.torque.log_force)
+        alone = told & np.isnan(d)
+        agree = np.abs(rise.log_factor - d) < CONTRADICTED * np.hypot(rise.spread, read)
+        told &= ~(agree & (read < rise.spread))
+        d, read = np.where(told, rise.log_factor, d), np.where(told, rise.spread, read)
+        shift, usual_share = np.where(alone, 0.0, shift), np.where(alone, 0.0, usual_share)
+        common, within = np.where(alone, s_t, common), np.where(alone, LEAST_COMMON * s_t, within)
     chance = np.clip(np.where(np.isnan(friction_share), 0.5, friction_share), 0.0, 1.0)
     near = (1.0 - OTHER_SHARE) * _density(d, np.hypot(within, read))
     far = OTHER_SHARE * _density(d, np.hypot(OTHER_SPREAD, read))
@@ -189,13 +215,17 @@ def share_out(routes: ClampRoutes, company: Company, friction_share: FloatArray)
     unsure = np.minimum(chance, 1.0 - chance) > LEFT_OUT
     undecided = (other > MORE_LIKELY) & unsure
     decided = (other > MORE_LIKELY) & ~unsure
+    middle = routes.torque.log_force + usual_share * shift
+    reach = COVERAGE * np.sqrt(common**2 + own[1] + read_torque)
     return Shared(
-        routes.torque.log_force + usual_share * company.shift - mean,
+        middle - mean,
         np.sqrt(common**2 + variance + read_torque),
         common,
         undecided,
         decided & (chance > 0.5),
         decided & (chance < 0.5),
+        middle - np.fmax(part[1], 0.0) - reach,
+        middle - np.fmin(part[1], 0.0) + reach,
     )
 
 

@@ -41,7 +41,8 @@ class ClampContradictions:
 def find_contradictions(clamp: ClampTable, company: Company) -> ClampContradictions:
     """Sort contradictions into those of single traces and those of whole joints."""
     joints = company.unlike
-    traces = (clamp.disagreement | clamp.undecided) & ~joints & (np.array(clamp.route) != "none")
+    apart_from_others = clamp.undecided | clamp.friction_off | clamp.stiffness_off
+    traces = (clamp.disagreement | apart_from_others) & ~joints & (np.array(clamp.route) != "none")
     below = clamp.torque_force_low_kn - clamp.angle_force_high_kn
     above = clamp.angle_force_low_kn - clamp.torque_force_high_kn
     bound = np.where(below > 0, clamp.torque_force_low_kn, clamp.torque_force_high_kn)
@@ -75,9 +76,12 @@ def load_cell_route(traces: TraceSet, curves: CurveTable) -> list[Route]:
 def share_of_friction(evidence: CauseEvidence, causes: CauseTable) -> FloatArray:
     """Probability that it is the friction that has changed, not the stiffness, by the drawdown.
 
-    Unknown where the torque rises in a saw-tooth: neither drawdown nor slope is what it would be.
+    Unknown where the torque rises in a saw-tooth, and where the bolt yields before the rise has shown what it
+    is: neither drawdown nor slope is what it would be.
     """
-    return np.where(seizing(causes), np.nan, friction_share(evidence))
+    matched = evidence.match is not None and np.isfinite(evidence.match.friction_log)
+    yielded = (evidence.curves.yielded == 1) & ~matched
+    return np.where(seizing(causes) | yielded, np.nan, friction_share(evidence))
 
 
 def seizing(causes: CauseTable) -> BoolArray:

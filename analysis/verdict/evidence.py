@@ -11,6 +11,7 @@ from analysis.curve.curve_table import CurveTable
 from analysis.verdict.features import FEATURE_INDEX
 from analysis.verdict.joint_rows import JointRows
 from analysis.verdict.quantities import Quantities
+from analysis.verdict.rise_match import RiseMatch
 from analysis.verdict.rise_signs import RiseSigns, joint_medians
 from analysis.verdict.rules import RuleTable
 
@@ -33,6 +34,8 @@ class CauseEvidence:
     spread: FloatArray
     typical: FloatArray  #: Shape (n, len(FEATURES)). What is usual, in the features' units.
     limit: FloatArray  #: Shape (n,). The |z| that counts as odd; NaN where there is no population.
+    #: Each rise against the usual one of its joint; None where it was not looked at.
+    match: RiseMatch | None = None
 
     def z_of(self, name: str) -> FloatArray:
         """z-scores of one feature."""

@@ -60,6 +60,8 @@ def friction_share(evidence: CauseEvidence) -> FloatArray:
     # Difference of the two normal log likelihoods, centred at 0 and 1; a place beyond either is no better a
     # sign than the end itself.
     evidence_for = (0.5 - np.clip(place, 0.0, 1.0)) / np.maximum(uncertainty, PLACE_FLOOR) ** 2
+    if evidence.match is not None:
+        evidence_for = np.nan_to_num(evidence_for) + evidence.match.favour
     return np.asarray(1.0 / (1.0 + np.exp(-np.clip(evidence_for, -30.0, 30.0))))
 
 
