@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import dataclass
 
 import numpy as np
@@ -39,10 +40,22 @@ class ComparedFeatures:
     usual_nm: FloatArray
     traces: ComparedTraces
 
-    def evidence(self, rules: RuleTable, outliers: OutlierTable, span_deg: FloatArray) -> CauseEvidence:
-        """What causes are found by; `span_deg` as the rises reach back."""
+    def evidence(
+        self, rules: RuleTable, outliers: OutlierTable, span_deg: FloatArray, pinned: Container[str] = ()
+    ) -> CauseEvidence:
+        """What causes are found by.
+
+        Parameters
+        ----------
+        span_deg : ndarray, shape (n,)
+            As the rises reach back.
+        pinned : container of str
+            Joints of which a reference says what is usual: their rises are not held against each other.
+        """
         curves, first_deg = self.measured.curves, self.measured.quantities.first_angle_deg
         traces = self.traces
+        left_out = np.array([*(name in pinned for name in traces.joints), True])
+        codes = np.where(left_out[traces.codes], -1, traces.codes)
         return CauseEvidence(
             curves=self.measured.curves,
             quantities=self.measured.quantities,
@@ -56,7 +69,7 @@ class ComparedFeatures:
             spread=outliers.spread,
             typical=typical_features(outliers.centre, self.usual_nm),
             limit=outliers.limit,
-            match=match_rises(traces.rises, span_deg, curves, first_deg, traces.codes, traces.trusted),
+            match=match_rises(traces.rises, span_deg, curves, first_deg, codes, traces.trusted),
         )
 
 

@@ -25,7 +25,7 @@ from analysis.joint.clamp_columns import bounds_left
 from analysis.joint.clamp_force import fuse_clamp
 from analysis.joint.clamp_routes import ClampRoutes, by_angle_alone, clamp_routes
 from analysis.joint.clamp_table import ClampTable
-from analysis.joint.company import Company, find_company
+from analysis.joint.company import Company, RiseFactor, find_company
 from analysis.joint.definition import JointDefinition
 from analysis.joint.routes import calibrate
 from analysis.measured import Look, Measured, SecondLook, look_again, measure
@@ -182,7 +182,7 @@ def judge_measured(
     usual = usual_by_reference(reference, decisions, traces, compared.traces.features, settings)
     outliers = find_outliers(compared.traces, SCALES, settings.population, usual, notes)
     outliers = replace(outliers, score=np.where(operations.unsteady, np.nan, outliers.score))
-    evidence = compared.evidence(rules, outliers, span_deg)
+    evidence = compared.evidence(rules, outliers, span_deg, usual)
     broken = np.any([rules.broken(rule) for rule in range(len(RULES))], axis=0)
     causes = find_causes(evidence, outliers.flagged | broken | routes.nothing_in_common, operations)
     clamp = _clamp_force(measured, evidence, causes, routes, company)
@@ -255,7 +255,8 @@ def _clamp_force(
     operations = measured.operations
     backed = back_off_columns(measured.curves, operations.back_offs, evidence.rows.definition_of)
     further = [*measured_routes(backed), *load_cell_route(measured.traces, measured.curves)]
-    rise = None if evidence.match is None else evidence.match.factor
+    match = evidence.match
+    rise = None if match is None else RiseFactor(match.friction_log, match.spread)
     clamp = fuse_clamp(routes, company, share_of_friction(evidence, causes), further, seizing(causes), rise)
     refused = zip(
         _untold_force(operations.pulsed & ~routes.angle.known, measured.audits),

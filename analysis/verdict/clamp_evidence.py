@@ -41,8 +41,9 @@ class ClampContradictions:
 def find_contradictions(clamp: ClampTable, company: Company) -> ClampContradictions:
     """Sort contradictions into those of single traces and those of whole joints."""
     joints = company.unlike
-    apart_from_others = clamp.undecided | clamp.friction_off | clamp.stiffness_off
-    traces = (clamp.disagreement | apart_from_others) & ~joints & (np.array(clamp.route) != "none")
+    best, low, high = clamp.clamp_force_kn, clamp.torque_force_low_kn, clamp.torque_force_high_kn
+    unstated = clamp.friction_off & ((best < low) | (best > high))
+    traces = (clamp.disagreement | clamp.undecided | unstated) & ~joints & (np.array(clamp.route) != "none")
     below = clamp.torque_force_low_kn - clamp.angle_force_high_kn
     above = clamp.angle_force_low_kn - clamp.torque_force_high_kn
     bound = np.where(below > 0, clamp.torque_force_low_kn, clamp.torque_force_high_kn)

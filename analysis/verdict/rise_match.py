@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 
 from analysis.arrays import BoolArray, FloatArray
 from analysis.curve.curve_table import CurveTable
-from analysis.joint.company import RiseFactor
 from analysis.shift.band_depth import ranked_points
 from analysis.spread import MAD_TO_SIGMA, median_along
 from analysis.verdict.rise_signs import RISE_POINTS
@@ -59,11 +58,6 @@ class RiseMatch:
     favour: FloatArray
     odd: BoolArray  #: Whether the rise is not of the kind of its joint's others.
 
-    @property
-    def factor(self) -> RiseFactor:
-        """What the clamp force needs of it."""
-        return RiseFactor(self.friction_log, self.spread)
-
 
 def match_rises(
     rises: FloatArray,
@@ -96,7 +90,7 @@ def match_rises(
         net = own - np.nan_to_num(curves.prevailing_torque_nm[rows])[:, None]
         known = back_deg >= (first_deg - curves.final_angle_deg)[rows][:, None]
         plastic = (curves.yield_angle_deg - curves.final_angle_deg)[rows][:, None]
-        known &= ~((curves.yielded[rows] == 1)[:, None] & (back_deg > plastic))
+        known = known & ~((curves.yielded[rows] == 1)[:, None] & (back_deg > plastic))
         usual = trusted[rows] & known.any(axis=1)
         usual = usual if usual.sum() >= FEWEST_USUAL else known.any(axis=1)
         _match_joint(found, rows, back_deg, np.where(known, net, np.nan), usual)
@@ -111,7 +105,7 @@ def _match_joint(
     if not top > 0.0:
         return
     first, last = (int(np.floor(np.log(end) / LEVEL_STEP)) for end in (LOWEST_LEVEL, HIGHEST_LEVEL))
-    log_levels = LEVEL_STEP * np.arange(first, last + 1)
+    log_levels = LEVEL_STEP * np.arange(first, last + 1, dtype=np.float64)
     degrees = np.diff(_angles_at(climbing, back_deg, top * np.exp(log_levels)), axis=1)
     few = np.flatnonzero(usual)[:: -(-int(usual.sum()) // MOST_USUAL)]
     shape = _usual_rise(degrees[few], log_levels)
@@ -201,7 +195,7 @@ def _with_friction(
     at = np.interp(np.exp(moved), np.exp(ends), turned, left=np.nan, right=np.nan)
     middles = moved[:, :-1] + 0.5 * LEVEL_STEP
     spread = np.interp(middles, ends[:-1] + 0.5 * LEVEL_STEP, scatter[inside])
-    return _UsualRise(usual, scatter, np.diff(at, axis=1), spread)
+    return _UsualRise(usual, scatter, np.diff(at, axis=1), np.asarray(spread))
 
 
 def _mean_loss(departures: FloatArray) -> FloatArray:
@@ -225,7 +219,7 @@ class _Best:
     def width(self, said: FloatArray) -> FloatArray:
         """Half the range of factors that are not clearly worse, at so many independent levels over loss."""
         near = self.losses <= (self.loss + 1.0 / said)[:, None]
-        return 0.5 * (near.sum(axis=1) - 1.0) * (FACTORS[1] - FACTORS[0])
+        return np.asarray(0.5 * (near.sum(axis=1) - 1.0) * (FACTORS[1] - FACTORS[0]))
 
 
 def _best(departures: FloatArray) -> _Best:
