@@ -5,9 +5,10 @@ In the manner of ILAC-G24/OIML D 10, method 1 (recalled, not confirmed).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Literal
 
 from analysis.figure_text import number_text, plural
 
@@ -18,6 +19,10 @@ FIRST_DAYS, TOLERANCE_PERCENT = 365.0, 4.0
 WITHIN, BEYOND = 0.5, 0.8
 LONGER, SHORTER, HALVED = 1.5, 0.7, 0.5
 _SHORTEST_DAYS, _LONGEST_DAYS = 30.0, 1095.0
+#: Days ahead in which a calibration is called due (own choice: time to plan it).
+DUE_WITHIN_DAYS = 30
+#: What stands in place of a day that cannot be told.
+UNTOLD = "when it is due cannot be told"
 
 
 @dataclass(frozen=True)
@@ -67,7 +72,56 @@ class CalibrationPlan:
         )
 
 
-def calibrations_of(events: Sequence[dict[str, object]]) -> list[Calibration]:
+@dataclass(frozen=True)
+class Standing:
+    """Where a tool stands with its calibrations."""
+
+    tool: str
+    word: Literal["overdue", "due", "later", "cannot be told"]
+    words: str  #: For people.
+    plan: CalibrationPlan | None = None  #: None where it cannot be told.
+
+
+def standings(events: Sequence[Mapping[str, object]], tools: Sequence[str], today: date) -> list[Standing]:
+    """Of every tool that works, or was calibrated, as of `today`: those that are due first at the head."""
+    plans = {one.last.tool: one for one in calibration_plans(calibrations_of(events))}
+    last: dict[str, date] = {}
+    for one in events:
+        if one["kind"] == "calibration" and one["tool"]:
+            day: date = one["time"].date()  # type: ignore[attr-defined]
+            last[str(one["tool"])] = max(day, last.get(str(one["tool"]), day))
+    timed = [_timed(plan, today) for tool, plan in plans.items() if last[tool] <= plan.last.day]
+    untold = sorted({*last, *tools} - {one.tool for one in timed})
+    return timed + [_untold(tool, last.get(tool)) for tool in untold]
+
+
+def untold_words(told: Sequence[Standing]) -> str:
+    """In one sentence those of which nothing can be told: they may be many. Empty where there are none."""
+    n = sum(one.plan is None for one in told)
+    if not n:
+        return ""
+    if n == len(told):
+        return f"No calibration that says how a tool was found stands in _events.csv: {UNTOLD}"
+    return f"{plural(n, 'further tool')} without a calibration that says how it was found: {UNTOLD}"
+
+
+def _timed(plan: CalibrationPlan, today: date) -> Standing:
+    days = (plan.due - today).days
+    word: Literal["overdue", "due", "later"]
+    word = "overdue" if days < 0 else "due" if days <= DUE_WITHIN_DAYS else "later"
+    return Standing(plan.last.tool, word, plan.sentence(today), plan)
+
+
+def _untold(tool: str, calibrated: date | None) -> Standing:
+    why = (
+        "no calibration is written down"
+        if calibrated is None
+        else f"calibrated {calibrated}, how it was found is not written down"
+    )
+    return Standing(tool, "cannot be told", f"{tool}: {why}; {UNTOLD}")
+
+
+def calibrations_of(events: Sequence[Mapping[str, object]]) -> list[Calibration]:
     """Events of the kind calibration that say how a tool was found, in order of time."""
     return [
         Calibration(

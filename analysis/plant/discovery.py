@@ -15,6 +15,9 @@ from analysis.arrays import FloatArray
 FALSE_DISCOVERIES = 0.05
 #: Fewest weeks on each side of a step, and in a series that is looked at (own choice).
 LEAST_SIDE, LEAST_WEEKS = 2, 6
+#: A week counts at most so many standard errors beyond the weeks beside it (own choice: what one odd week may
+#: add makes no step, and hardly any week that is none is that far out).
+_MOST_BEYOND = 3.0
 _NORMAL = NormalDist()
 
 
@@ -66,6 +69,26 @@ def series_probability(values: FloatArray, error: FloatArray) -> float:
     tried = max(len(known) - 2 * LEAST_SIDE + 1, 1)
     chances = [two_sided(drift.z), min(1.0, tried * two_sided(step.z))]
     return min(1.0, 2.0 * min(chances))
+
+
+def without_odd_weeks(values: FloatArray, error: FloatArray) -> FloatArray:
+    """A series whose single weeks lie no further out than a few standard errors beyond those beside them.
+
+    A few odd tightenings make an odd week, and that is no step: a step lasts.
+
+    Examples
+    --------
+    >>> without_odd_weeks(np.array([0.0, 9.0, 1.0, 5.0, 5.0]), np.ones(5)).tolist()
+    [0.0, 4.0, 1.0, 5.0, 5.0]
+    """
+    known = np.flatnonzero(np.isfinite(values) & np.isfinite(error))
+    if len(known) < 2:
+        return values
+    x, reach = values[known], _MOST_BEYOND * error[known]
+    before, after = np.concatenate((x[1:2], x[:-1])), np.concatenate((x[1:], x[-2:-1]))
+    steadied = values.copy()
+    steadied[known] = np.clip(x, np.minimum(before, after) - reach, np.maximum(before, after) + reach)
+    return steadied
 
 
 def find_changes(values: FloatArray, error: FloatArray, below: float) -> list[Change]:

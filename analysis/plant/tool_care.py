@@ -8,7 +8,7 @@ import numpy as np
 
 from analysis.arrays import FloatArray
 from analysis.figure_text import count_text, figure, plural
-from analysis.plant.discovery import LEAST_WEEKS, Change, best_drift, two_sided
+from analysis.plant.discovery import LEAST_WEEKS, Change, best_drift, two_sided, without_odd_weeks
 from analysis.plant.effects import Effects
 from analysis.plant.year import Year
 from analysis.spread import median_along
@@ -92,7 +92,8 @@ def _care(year: Year, effects: Effects, code: int, limit: float) -> ToolCare:
     streams = np.flatnonzero(weekly.spindle == code)
     count = weekly.count[streams].sum(axis=0)
     cycles, weeks = int(count.sum()), int((count > 0).sum())
-    values, errors = effects.tool[code], effects.tool_error[code]
+    errors = effects.tool_error[code]
+    values = without_odd_weeks(effects.tool[code], errors)
     known = np.flatnonzero(np.isfinite(values) & np.isfinite(errors))
     steps = _steps(year, effects, name)
     known = known[known >= max((one.start for one in steps), default=0)]

@@ -18,7 +18,10 @@ from analysis.spread import MAD_TO_SIGMA, MEDIAN_EFFICIENCY, median_along
 #: Share of the values of a week that is left out at either end, and the variance of the rest's mean over that
 #: of all for normal values (trimmed mean; 1.06 derived from the trimmed normal density).
 TRIMMED, TRIMMED_VARIANCE = 0.1, 1.06
-#: The same for values on two or three steps, of which none lies far out: what is kept counts by so much more
+#: Usual standard deviations of a stream from the middle of a week, beyond which a value is no scatter
+#: (own choice: of normal values one in two million). Several rejects in one week would outlast the trimming.
+FAR_OUT = 5.0
+#: Variance for values on two or three steps, of which none lies far out: what is kept counts by so much more
 #: (derived: 1 / (1 - 2 x 0.1)², the slope of the trimmed mean where it is not flat).
 OF_FEW_STEPS = (1.0 - 2.0 * TRIMMED) ** -2
 #: Distance of these percentiles of normal values in standard deviations.
@@ -56,6 +59,11 @@ class Weeks:
     def monday(self, week: int) -> date:
         """First day of a week."""
         return self.first + timedelta(weeks=week)
+
+    @property
+    def end(self) -> date:
+        """The day after the last week."""
+        return self.monday(self.of[0].mean.shape[1])
 
 
 def weeks_of(traces: Traces) -> Weeks:
@@ -159,10 +167,13 @@ def weekly_means(traces: Traces, followed: Followed) -> Weekly:
     order = np.lexsort((values[known], cell))
     level, cell = values[known][order], cell[order]
     count = np.bincount(cell, minlength=shape[0] * shape[1]).reshape(shape)
-    mean = _trimmed_means(level, cell, count.ravel()).reshape(shape)
-    deviation = _deviations(level, cell, count.ravel()).reshape(shape)
+    away = np.abs(level - _medians(level, count.ravel())[cell])
+    deviation = _deviations(away, cell, count.ravel()).reshape(shape)
     # A stream's scatter is steadier than that of one of its weeks.
     usual = median_along(deviation, 1)[:, None]
+    reach = FAR_OUT * usual[cell // shape[1], 0]
+    near = (away <= reach) | ~(reach > 0)
+    mean = _trimmed_means(level[near], cell[near], shape)
     step = steps_of(level, cell // shape[1], cell, mean)[:, None]
     coarse = usual < step  # more than half of a week's values may be equal, whatever the others
     scatter = np.where(coarse, median_along(_standard_deviations(level, cell, shape), 1)[:, None], usual)
@@ -175,15 +186,16 @@ def weekly_means(traces: Traces, followed: Followed) -> Weekly:
     return Weekly(followed, grid.joint, grid.spindle, mean, error, deviation, count)
 
 
-def _trimmed_means(level: FloatArray, cell: IntArray, count: IntArray) -> FloatArray:
+def _trimmed_means(level: FloatArray, cell: IntArray, shape: tuple[int, int]) -> FloatArray:
     """Mean of each cell without the lowest and highest share; `level` rises within each cell."""
+    count = np.bincount(cell, minlength=shape[0] * shape[1])
     starts = np.concatenate(([0], np.cumsum(count)[:-1]))
     rank = np.arange(len(level)) - starts[cell]
     cut = (TRIMMED * count).astype(np.int64)[cell]
     inner = (rank >= cut) & (rank < count[cell] - cut)
     sums = np.bincount(cell[inner], level[inner], len(count))
     with np.errstate(divide="ignore", invalid="ignore"):
-        return np.asarray(sums / np.bincount(cell[inner], minlength=len(count)))
+        return np.asarray(sums / np.bincount(cell[inner], minlength=len(count))).reshape(shape)
 
 
 def _medians(level: FloatArray, count: IntArray) -> FloatArray:
@@ -196,8 +208,7 @@ def _medians(level: FloatArray, count: IntArray) -> FloatArray:
     return found
 
 
-def _deviations(level: FloatArray, cell: IntArray, count: IntArray) -> FloatArray:
-    away = np.abs(level - _medians(level, count)[cell])
+def _deviations(away: FloatArray, cell: IntArray, count: IntArray) -> FloatArray:
     order = np.lexsort((away, cell))
     return MAD_TO_SIGMA * _medians(away[order], count)
 

@@ -20,6 +20,7 @@ from analysis.plant.discovery import (
     benjamini_hochberg,
     find_changes,
     series_probability,
+    without_odd_weeks,
 )
 from analysis.plant.effects import Effects, part_effects
 from analysis.plant.followed import Followed
@@ -129,7 +130,7 @@ def look_at_year(weeks: Weeks, events: Sequence[Event] = (), lots: Sequence[Even
 
 def _look(weeks: Weeks, effects: tuple[Effects, ...], events: Sequence[Event], lots: Sequence[Event]) -> Year:
     series = [
-        (whose, code, k, values[code], errors[code])
+        (whose, code, k, without_odd_weeks(values[code], errors[code]), errors[code])
         for k, one in enumerate(effects)
         if one.weekly.followed.watched
         for whose, values, errors in (

@@ -11,6 +11,7 @@ from analysis.catalogue.cautions import JUDGEMENT
 from analysis.catalogue.sentences import INTERNAL
 from analysis.catalogue.units import DisplayUnits
 from analysis.figure_text import capitalised, count_text, plural
+from analysis.plant.calibration import DUE_WITHIN_DAYS, CalibrationPlan, Standing, untold_words
 from analysis.plant.tool_care import LIMIT_SHARE, ToolCare
 from analysis.plant.year import Event, Year
 from analysis.plant.year_charts import chart_alarms, year_chart_plots
@@ -49,6 +50,12 @@ _CARE = (
     ReportColumn("from", "weeks", align="right"), ReportColumn("to", "weeks", align="right"),
 )  # fmt: skip
 
+_CALIBRATIONS = (
+    ReportColumn("Tool", weight=1.4), ReportColumn("Calibration is", weight=1.0), ReportColumn("Next by"),
+    ReportColumn("Last"), ReportColumn("As found", "%", align="right"),
+    ReportColumn("Allowed ±", "%", align="right"), ReportColumn("Look back since", weight=1.2),
+)  # fmt: skip
+
 
 def year_report(
     year: Year,
@@ -57,6 +64,7 @@ def year_report(
     now: datetime,
     *,
     events: Sequence[Event] = (),
+    calibrations: Sequence[Standing] = (),
     template: ReportTemplate | None = None,
     units: DisplayUnits = INTERNAL,
 ) -> JointReport:
@@ -65,6 +73,7 @@ def year_report(
     sections = (
         Section("What moved", "year-moved", _moved(year, archive, units), new_page=False),
         Section("Care of tools", "year-tools", _tools(care), new_page=False),
+        Section("Calibrations", "year-calibrations", _calibrations(year, calibrations), new_page=False),
         Section("Charts of what moved", "year-charts", _charts(year, events, units)),
     )
     return JointReport("year", head, sections, pa.table({}), "year")
@@ -125,6 +134,37 @@ def _tools(care: Sequence[ToolCare]) -> tuple[Block, ...]:
     left = len(care) - len(shown)
     note += f" {left} further tools stand in the workbook." if left else ""
     return (Table("Tools", _CARE, rows, note=note),)
+
+
+def _calibrations(year: Year, calibrations: Sequence[Standing]) -> tuple[Block, ...]:
+    known = [(one, one.plan) for one in calibrations if one.plan is not None]
+    rows = tuple(
+        (
+            Cell(one.tool),
+            Cell(one.word),
+            Cell(str(plan.due)),
+            Cell(str(plan.last.day)),
+            number_cell(plan.last.as_found_percent, 1),
+            number_cell(plan.last.tolerance_percent, 1),
+            Cell(_look_back(plan)),
+        )
+        for one, plan in known[:_TOOLS_SHOWN]
+    )
+    note = f"As of {year.weeks.end}, the end of what the archive holds; due: within {DUE_WITHIN_DAYS} days."
+    left = len(known) - len(rows)
+    note += f" {left} further tools stand in the workbook." if left else ""
+    untold = untold_words(calibrations)
+    return (
+        *((Table("Calibrations", _CALIBRATIONS, rows, note=note),) if rows else ()),
+        *((Paragraph(f"{untold}."),) if untold else ()),
+    )
+
+
+def _look_back(plan: CalibrationPlan) -> str:
+    """From when on all that a tool tightened is judged again, where it was out."""
+    if plan.last.share <= 1.0:
+        return ""
+    return "its first tightening" if plan.last_good is None else str(plan.last_good)
 
 
 def _charts(year: Year, events: Sequence[Event], units: DisplayUnits) -> tuple[Block, ...]:

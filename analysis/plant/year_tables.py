@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -9,6 +10,7 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 
+from analysis.plant.calibration import Standing
 from analysis.plant.tool_care import ToolCare
 from analysis.plant.year import Year
 from analysis.results import to_csv
@@ -79,7 +81,30 @@ def care_table(care: list[ToolCare]) -> pa.Table:
     return pa.Table.from_pylist([asdict(one) for one in care], pa.schema(kinds))
 
 
-def write_year(year: Year, care: list[ToolCare], path: Path) -> None:
+def calibrations_table(calibrations: Sequence[Standing]) -> pa.Table:
+    """One row a tool, the one that is due first at the head."""
+    kinds: dict[str, Any] = {
+        "tool": pa.string(), "standing": pa.string(), "calibrated": pa.date32(),
+        "as_found_percent": pa.float64(), "tolerance_percent": pa.float64(), "interval_days": pa.float64(),
+        "due": pa.date32(), "look_back_since": pa.date32(), "sentence": pa.string(),
+    }  # fmt: skip
+    rows = []
+    for one in calibrations:
+        row: dict[str, Any] = {"tool": one.tool, "standing": one.word, "sentence": one.words}
+        if (plan := one.plan) is not None:
+            row |= {
+                "calibrated": plan.last.day,
+                "as_found_percent": plan.last.as_found_percent,
+                "tolerance_percent": plan.last.tolerance_percent,
+                "interval_days": plan.interval_days,
+                "due": plan.due,
+                "look_back_since": plan.last_good if plan.last.share > 1.0 else None,
+            }
+        rows.append(row)
+    return pa.Table.from_pylist(rows, pa.schema(kinds))
+
+
+def write_year(year: Year, care: list[ToolCare], path: Path, calibrations: Sequence[Standing] = ()) -> None:
     """The year as .xlsx; as .csv or .parquet its weeks alone. Raises OSError."""
     ending = path.suffix.lower()
     weeks = weeks_table(year)
@@ -92,6 +117,11 @@ def write_year(year: Year, care: list[ToolCare], path: Path) -> None:
     else:
         book = Book(str(path), "Tautograph year")
         book.add_table("Said", [("How changes are told", [year.control_sentence()], False)])
-        for name, table in (("Changes", changes_table(year)), ("Tools", care_table(care)), ("Weeks", weeks)):
+        for name, table in (
+            ("Changes", changes_table(year)),
+            ("Tools", care_table(care)),
+            ("Calibrations", calibrations_table(calibrations)),
+            ("Weeks", weeks),
+        ):
             book.add_table(name, [(one, table.column(one).to_pylist(), False) for one in table.column_names])
         book.close()

@@ -16,6 +16,7 @@ from app.commands.run import CommandError, check_output
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from analysis.plant.calibration import Standing
     from analysis.plant.tool_care import ToolCare
     from analysis.plant.year import Event, Year
 
@@ -26,7 +27,7 @@ _PRINTED = 20
 
 def year_command(arguments: YearArguments) -> int:
     """Carry out ``tautograph year``; returns the exit code."""
-    from analysis.plant.calibration import calibration_plans, calibrations_of
+    from analysis.plant.calibration import standings, untold_words
     from analysis.plant.reading_back import read_days, read_events, read_rows
     from analysis.plant.tool_care import care_of_tools
     from analysis.plant.weekly import OF_DAYS, weeks_of, weeks_of_days
@@ -50,8 +51,8 @@ def year_command(arguments: YearArguments) -> int:
     with console.step("looking"):
         written = read_events(arguments.archive)
         events, lots = events_of(written), lots_of(days)
-        plans = calibration_plans(calibrations_of(written.to_pylist()))
         year = look_at_year(weeks, events, lots)
+        calibrations = standings(written.to_pylist(), weeks.spindles, weeks.end)
         care = care_of_tools(year)
     console.say(year.control_sentence())
     for change in year.changes[:_PRINTED]:
@@ -60,11 +61,21 @@ def year_command(arguments: YearArguments) -> int:
         console.say("- no step or drift found")
     for tool in [one for one in care if one.weeks_left is not None][:_PRINTED]:
         console.say(f"- {tool.sentence()}")
-    for plan in plans[:_PRINTED]:
-        console.say(f"- {plan.sentence(weeks.monday(weeks.of[0].mean.shape[1]))}")
+    for known in [one for one in calibrations if one.plan is not None][:_PRINTED]:
+        console.say(f"- {known.words}")
+    if untold := untold_words(calibrations):
+        console.say(f"- {untold}")
     if arguments.output is not None:
         with console.step("writing"), whole_file(arguments.output) as unfinished:
-            _write(year, care, [*events, *lots], unfinished, archive=arguments.archive.name, units=units)
+            _write(
+                year,
+                care,
+                unfinished,
+                events=[*events, *lots],
+                calibrations=calibrations,
+                archive=arguments.archive.name,
+                units=units,
+            )
         console.say(f"written: {arguments.output}")
     return int(bool(year.changes))
 
@@ -72,9 +83,10 @@ def year_command(arguments: YearArguments) -> int:
 def _write(
     year: Year,
     care: list[ToolCare],
-    events: list[Event],
     path: Path,
     *,
+    events: list[Event],
+    calibrations: list[Standing],
     archive: str,
     units: DisplayUnits,
 ) -> None:
@@ -82,9 +94,11 @@ def _write(
     if ending in (".pdf", ".html"):
         from analysis.plant.year_report import year_report
 
-        report = year_report(year, care, archive, report_time(), events=events, units=units)
+        report = year_report(
+            year, care, archive, report_time(), events=events, calibrations=calibrations, units=units
+        )
         write_pages([report], path, ending, Listener())
     else:
         from analysis.plant.year_tables import write_year
 
-        write_year(year, care, path)
+        write_year(year, care, path, calibrations)

@@ -91,7 +91,8 @@ class StudyWindows(QObject):
 
     def _year_pages(self, opened: Opened) -> None:
         care, events = tuple(opened.care), tuple(opened.events)
-        self.reports.make(YearRequest(opened.year, care, opened.folder, events))
+        calibrations = tuple(opened.calibrations)
+        self.reports.make(YearRequest(opened.year, care, opened.folder, events, calibrations))
 
     @action("audits", "Residual torque: audits …", _AUDITS, "Ctrl+Alt+U", needs="results")
     def show_audits(self) -> None:

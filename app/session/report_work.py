@@ -148,7 +148,7 @@ class StrategyRequest(PagesRequest):
 
 @dataclass(frozen=True, eq=False)
 class YearRequest(PagesRequest):
-    """A plant's year, with its tools, its archive's folder and its events."""
+    """A plant's year, with its tools, its archive's folder, its events and calibrations."""
 
     words = "putting the year together"
 
@@ -156,12 +156,14 @@ class YearRequest(PagesRequest):
     care: tuple[Any, ...]
     folder: str
     events: tuple[Any, ...]
+    calibrations: tuple[Any, ...]
 
     def reports(self, listener: Listener, **how: Any) -> Iterable[JointReport]:  # noqa: D102
         from analysis.plant.year_report import year_report
 
         name = Path(self.folder).name
-        return [year_report(self.year, self.care, name, events=self.events, units=self.units, **how)]
+        beside: dict[str, Any] = {"events": self.events, "calibrations": self.calibrations, "units": self.units}
+        return [year_report(self.year, self.care, name, **beside, **how)]
 
 
 @dataclass(frozen=True, eq=False)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     import pyarrow as pa
     from numpy.typing import NDArray
 
+    from analysis.plant.calibration import Standing
     from analysis.plant.tool_care import ToolCare
     from analysis.plant.year import Event, Year
     from analysis.plant.year_plots import Course
@@ -37,6 +39,7 @@ class Opened:
     events: list[Event]
     year: Year
     care: list[ToolCare]
+    calibrations: list[Standing]
 
 
 @dataclass(frozen=True)
@@ -51,6 +54,7 @@ class Week:
 
 def open_archive(folder: str, _progress: Any, _cancelled: Any) -> Opened:
     """Look at an archive by its day rows: their number does not grow with that of the traces."""
+    from analysis.plant.calibration import standings
     from analysis.plant.day_rows import count_name
     from analysis.plant.reading_back import read_days, read_events
     from analysis.plant.tool_care import care_of_tools
@@ -61,9 +65,11 @@ def open_archive(folder: str, _progress: Any, _cancelled: Any) -> Opened:
     merging = [f"{name}_{part}" for name in STUDIED for part in PARTS]
     columns = dict.fromkeys((*OF_DAYS, "lot", *map(count_name, VERDICTS), *merging))
     days = read_days(Path(folder), list(columns))
-    events, lots = events_of(read_events(Path(folder))), lots_of(days)
+    written = read_events(Path(folder))
+    events, lots = events_of(written), lots_of(days)
     year = look_at_year(weeks_of_days(days), events, lots)
-    return Opened(folder, days, [*events, *lots], year, care_of_tools(year))
+    calibrations = standings(written.to_pylist(), year.weeks.spindles, year.weeks.end)
+    return Opened(folder, days, [*events, *lots], year, care_of_tools(year), calibrations)
 
 
 def recordings_behind(week: Week, _progress: Any, _cancelled: Any) -> list[str]:
@@ -89,6 +95,15 @@ def pa_array(values: list[str]) -> Any:
     import pyarrow as pa
 
     return pa.array(values)
+
+
+def _told_calibrations(calibrations: Sequence[Standing]) -> list[tuple[str, str]]:
+    """Standing and words of each; where nothing can be told of any, that alone."""
+    from analysis.plant.calibration import untold_words
+
+    if all(one.plan is None for one in calibrations):
+        return [("–", f"{untold_words(calibrations)}.")]
+    return [(one.word, one.words) for one in calibrations]
 
 
 def _ends(course: Course, row: int, week: int) -> tuple[str, str, str]:
@@ -119,6 +134,7 @@ class YearLink(QObject):
         window.shown_changed.connect(self._show)
         window.change_chosen.connect(self._choose)
         window.tool_chosen.connect(self._choose_tool)
+        window.calibration_chosen.connect(self._choose_calibration)
         window.point_chosen.connect(self._choose_point)
         window.point_opened.connect(self._open_point)
         window.week_chosen.connect(self._choose_week)
@@ -161,6 +177,7 @@ class YearLink(QObject):
             year.control_sentence() if year.charts else tr("Too few weeks to tell a step or a drift."),
             [(one.whose, one.sentence(self.session.units)) for one in year.changes],
             [one.sentence() for one in opened.care],
+            _told_calibrations(opened.calibrations),
             figures=[(one.followed.figure.title, k) for k, one in enumerate(year.weeks.of)],
             joints=year.weeks.joints,
         )
@@ -254,18 +271,30 @@ class YearLink(QObject):
         window.look_at(f"{change.sentence(self.session.units)}.", None)
 
     def _choose_tool(self, row: int) -> None:
-        """The torque of a tool of the list, on its first joint."""
-        if self.opened is None or not 0 <= row < len(self.opened.care):
+        """A tool of the list that needs care."""
+        if self.opened is not None and 0 <= row < len(self.opened.care):
+            self._look_at_tool(self.opened.care[row].name, self.opened.care[row].sentence())
+
+    def _choose_calibration(self, row: int) -> None:
+        """A tool of the list of calibrations; it may have tightened nothing."""
+        if self.opened is None or not 0 <= row < len(self.opened.calibrations):
             return
+        one = self.opened.calibrations[row]
+        if one.tool in self.opened.year.weeks.spindles:
+            self._look_at_tool(one.tool, one.words)
+
+    def _look_at_tool(self, name: str, words: str) -> None:
+        """The torque of a tool, on its first joint."""
         from analysis.plant.year_plots import first_joint
 
-        name, window = self.opened.care[row].name, self.window
+        assert self.opened is not None
+        window = self.window
         with QSignalBlocker(window.figure), QSignalBlocker(window.joint):
             window.figure.setCurrentIndex(0)
             window.joint.setCurrentIndex(window.joint.findData(first_joint(self.opened.year, name)))
         window.set_spindles([name], name)
         self._show()
-        window.look_at(f"{self.opened.care[row].sentence()}.", None)
+        window.look_at(f"{words}.", None)
 
     def _open_point(self) -> None:
         course, chosen = self.window.course.course, self.window.course.chosen

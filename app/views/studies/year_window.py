@@ -31,10 +31,11 @@ if TYPE_CHECKING:
     from analysis.plant.year_plots import Course
     from analysis.report.plot_spec import PlotSpec
 
-_SPLIT_PX, _COLUMN_PX = (500, 780), (330, 300)
+_SPLIT_PX, _COLUMN_PX, _LISTS_PX = (500, 780), (330, 300), (260, 230, 140)
 _WEEKS_HEIGHT_PX = 190
 _CHANGES = (TextColumn("Where", right=False), TextColumn("What changed", right=False))
 _TOOLS = (TextColumn("Tools, those that need care first", right=False),)
+_CALIBRATIONS = (TextColumn("Calibration", right=False), TextColumn("What was found", right=False))
 _WEEKS = (
     TextColumn("Week from", right=False),
     TextColumn("Traces"),
@@ -51,6 +52,7 @@ class YearWindow(QDialog):
     shown_changed = Signal()  #: Another figure, joint or spindle is looked at.
     change_chosen = Signal(int)  #: (row): a change of the list is looked at.
     tool_chosen = Signal(int)  #: (row): a tool of the list is looked at.
+    calibration_chosen = Signal(int)  #: (row): a tool of the list of calibrations is looked at.
     point_chosen = Signal(int, int)  #: (row, week): a point of the course is looked at.
     week_chosen = Signal(int)  #: (row): a week of the table is looked at.
     week_opened = Signal(int)  #: (row): the curves of a week of the table are wanted.
@@ -75,6 +77,7 @@ class YearWindow(QDialog):
         self.course = CourseView(look)
         self.changes = TextTableView(tr("What changed"), _translated(_CHANGES), wrapped=True)
         self.tools = TextTableView(tr("Care of tools"), _translated(_TOOLS), wrapped=True)
+        self.calibrations = TextTableView(tr("Calibrations"), _translated(_CALIBRATIONS), wrapped=True)
         self.weeks = TextTableView(tr("Weeks"), _translated(_WEEKS))
         self.sheet = PlotSheet(tr("Control charts and verdicts"))
         self._build()
@@ -83,6 +86,7 @@ class YearWindow(QDialog):
             box.currentIndexChanged.connect(self.shown_changed)
         self.changes.row_wanted.connect(self.change_chosen)
         self.tools.row_wanted.connect(self.tool_chosen)
+        self.calibrations.row_wanted.connect(self.calibration_chosen)
         self.weeks.row_wanted.connect(self.week_chosen)
         self.weeks.row_opened.connect(self.week_opened)
         self.course.point_chosen.connect(self.point_chosen)
@@ -95,7 +99,7 @@ class YearWindow(QDialog):
         asked = row(*labelled(self.figure, self.joint, self.spindle), None, self.pages, closing(self))
         self.weeks.setFixedHeight(_WEEKS_HEIGHT_PX)
         looked_at = block(self.title, (self.course, 1), row((self.hint, 1), self.curves))
-        left = split(self.changes, self.tools, sizes=_COLUMN_PX, vertical=True)
+        left = split(self.changes, self.tools, self.calibrations, sizes=_LISTS_PX, vertical=True)
         right = split(looked_at, scrolled(self.weeks, self.sheet), sizes=_COLUMN_PX, vertical=True)
         parts = split(left, right, sizes=_SPLIT_PX)
         column(asked, self.answer, (parts, 1), self.control, on=self)
@@ -124,6 +128,7 @@ class YearWindow(QDialog):
         control: str,
         changes: Sequence[tuple[str, str]],
         tools: Sequence[str],
+        calibrations: Sequence[tuple[str, str]],
         *,
         figures: Sequence[tuple[str, int]],
         joints: Sequence[str],
@@ -134,6 +139,7 @@ class YearWindow(QDialog):
         changes = changes or [("–", tr("No step or drift found."))]
         self.changes.set_rows([TextRow(cells, tip=cells[-1]) for cells in changes], 1)
         self.tools.set_rows([TextRow((one,), tip=one) for one in tools])
+        self.calibrations.set_rows([TextRow(cells, tip=cells[-1]) for cells in calibrations], 1)
         fill(self.figure, [(title, str(key)) for title, key in figures], self.figure.currentData() or "0")
         fill(self.joint, [(one, one) for one in joints], self.joint.currentData() or "")
 

@@ -7,7 +7,13 @@ from pathlib import Path
 
 import pytest
 
-from analysis.plant.calibration import Calibration, calibration_plans, calibrations_of, interval_days
+from analysis.plant.calibration import (
+    Calibration,
+    calibration_plans,
+    calibrations_of,
+    interval_days,
+    standings,
+)
 from analysis.plant.reading_back import ArchiveError, read_events
 
 HEAD = "time,tool,kind,text,as_found_percent,tolerance_percent\n"
@@ -67,3 +73,20 @@ def test_events_with_and_without_what_was_found(tmp_path: Path) -> None:
     file.write_text(f"{HEAD}2026-03-14T06:00Z,T1,calibration,yearly,1.2,0\n")
     with pytest.raises(ArchiveError, match="no tolerance above zero"):
         read_events(tmp_path)
+
+
+def test_each_tool_is_overdue_due_later_or_cannot_be_told(tmp_path: Path) -> None:
+    (tmp_path / "_events.csv").write_text(
+        f"{HEAD}2025-01-01T06:00Z,T1,calibration,,1.0,\n2025-04-01T06:00Z,T2,calibration,,1.0,\n"
+        "2026-01-01T06:00Z,T3,calibration,,1.0,\n2025-01-01T06:00Z,T4,calibration,,1.0,\n"
+        "2025-12-01T06:00Z,T4,calibration,,,\n2025-12-01T06:00Z,T6,service,oil,,\n"
+    )
+    told = standings(read_events(tmp_path).to_pylist(), ("T5", "T1"), date(2026, 3, 20))
+    assert [(one.tool, one.word) for one in told] == [
+        ("T1", "overdue"), ("T2", "due"), ("T3", "later"), ("T4", "cannot be told"), ("T5", "cannot be told"),
+    ]  # fmt: skip
+    assert told[0].words.endswith("by 2026-01-01: overdue")
+    assert told[3].words == (
+        "T4: calibrated 2025-12-01, how it was found is not written down; when it is due cannot be told"
+    )
+    assert told[4].words.startswith("T5: no calibration is written down")

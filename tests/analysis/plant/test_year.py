@@ -92,6 +92,18 @@ def test_where_nothing_moves_hardly_anything_is_told() -> None:
     assert sum(one > 0 for one in told) <= 1, "5 % of such years tell something"
 
 
+def test_a_few_tightenings_that_went_wrong_make_no_step() -> None:
+    plan = YearPlan(a_week=20, seeded=False)
+    told = []
+    for seed in (31, 32, 33):
+        made, rng = make_year(seed, plan), np.random.default_rng(seed)
+        torque = made.values["final_torque_nm"]
+        lost = np.where(rng.random(len(torque)) < 0.01, rng.uniform(0.5, 0.95, len(torque)), 1.0)
+        odd = replace(made, values=made.values | {"final_torque_nm": torque * lost})
+        told += look_at_year(weeks_of(odd)).changes
+    assert len(told) <= 1
+
+
 def test_a_joint_with_one_spindle_cannot_tell_tool_from_joint() -> None:
     plan = YearPlan(joints=6, spindles_each=1, a_week=60, seeded=False)
     made = make_year(3, plan)
