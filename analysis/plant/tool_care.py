@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import floor, log10
 
 import numpy as np
 
 from analysis.arrays import FloatArray
-from analysis.figure_text import count_text, figure, plural
+from analysis.figure_text import at_place, count_text, figure, plural
 from analysis.plant.discovery import LEAST_WEEKS, Change, best_drift, two_sided, without_odd_weeks
 from analysis.plant.effects import Effects
 from analysis.plant.year import Year
@@ -59,11 +60,12 @@ class ToolCare:
                 f"{self.name}: {count_text(self.cycles)} cycles in {plural(self.weeks, 'week')}; too few, or "
                 "too few since its last step, to judge"
             )
+        half = (self.drift_high - self.drift_low) / 2.0
         drift = [
-            figure(100.0 * one * self.told_per / _PER_CYCLES, digits=2, signed=True)
+            _percent(one * self.told_per / _PER_CYCLES, half * self.told_per / _PER_CYCLES)
             for one in (self.drift, self.drift_low, self.drift_high)
         ]
-        weekly = figure(100.0 * self.weekly, digits=2, signed=True)
+        weekly = _percent(self.weekly, half * self.weekly / self.drift if self.drift else 0.0)
         told = (
             f"{self.name}: {count_text(self.cycles)} cycles, torque drifts by {weekly} % a week, "
             f"{drift[0]} % per {count_text(self.told_per)} cycles (90 %: {drift[1]} to {drift[2]} %)"
@@ -78,6 +80,13 @@ class ToolCare:
         return (
             f"{told}: the limit is reached in {plural(round(self.weeks_left), 'week')} ({low:.0f} to {high})"
         )
+
+
+def _percent(share: float, half: float) -> str:
+    """A share in per cent, to two digits of half its interval: what lies below that says nothing."""
+    if not half > 0.0:
+        return figure(100.0 * share, digits=2, signed=True)
+    return at_place(100.0 * share, min(0, floor(log10(100.0 * half)) - 1), signed=True)
 
 
 def care_of_tools(year: Year, limit: float = LIMIT_SHARE) -> list[ToolCare]:

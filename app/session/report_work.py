@@ -162,7 +162,11 @@ class YearRequest(PagesRequest):
         from analysis.plant.year_report import year_report
 
         name = Path(self.folder).name
-        beside: dict[str, Any] = {"events": self.events, "calibrations": self.calibrations, "units": self.units}
+        beside: dict[str, Any] = {
+            "events": self.events,
+            "calibrations": self.calibrations,
+            "units": self.units,
+        }
         return [year_report(self.year, self.care, name, **beside, **how)]
 
 

@@ -246,6 +246,9 @@ class YearLink(QObject):
             "{0}, week from {1}: {2} {3} (95 %: {4} to {5}), {6} traces.",
             course.spindles[row], str(monday), mean, unit, low, high, str(int(course.count[row, week])),
         )  # fmt: skip
+        written = dict(course.lines).get(week)
+        if written is not None:
+            words = tr("{0} In this week: {1}.", words, written)
         self.window.look_at(words, (row, week))
 
     def _choose_week(self, week: int) -> None:

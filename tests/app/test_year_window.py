@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -71,6 +72,13 @@ def test_what_moved_is_listed_and_a_change_brings_its_course(
     assert average.title.startswith("Weighted average (EWMA)")
     assert "one in 465 points is false" in sums.caption
     assert average.marks
+    (told,) = (one for one in shown.course._events if "service" in one.label.format)
+    assert told.label.format == "service new bit"
+    shown.course.setFixedHeight(120)
+    qtbot.waitUntil(lambda: "…" in told.label.format)
+    shown.course.point_chosen.emit(0, 9)
+    assert shown.hint.text().endswith("In this week: service new bit.")
+    assert shown.calibrations.table.rows[0].cells[1].endswith("when it is due cannot be told.")
     shown.spindle.setCurrentIndex(0)
     assert len(shown.course.course.spindles) == 4
     assert shown.grab().toImage().width() > 600
@@ -170,3 +178,22 @@ def test_a_week_is_told_in_the_singular_and_that_nothing_can_be_told_of_it(
     assert shown.changes.table.rows[0].cells[1] == "No step or drift found."
     assert "in 1 week; too few" in shown.tools.table.rows[0].cells[0]
     shown.changes.row_wanted.emit(0)  # leads nowhere
+
+
+def test_calibrations_are_listed_and_lead_to_their_tool(
+    window: MainWindow, archive: Path, tmp_path: Path, qtbot: QtBot
+) -> None:
+    folder = tmp_path / "year"
+    shutil.copytree(archive, folder)
+    (folder / "_events.csv").write_text(
+        "time,tool,kind,text,as_found_percent\n2025-03-04T06:00:00Z,spindle 007,calibration,,1.0\n"
+        "2026-03-04T06:00:00Z,spindle 003,calibration,,\n"
+    )
+    shown = opened(window, folder, qtbot)
+    words = [one.cells[0] for one in shown.calibrations.table.rows]
+    assert words == ["overdue"] + ["cannot be told"] * 23
+    shown.calibrations.row_wanted.emit(0)
+    assert shown.spindle.currentData() == "spindle 007"
+    assert shown.hint.text().endswith("overdue.")
+    shown.pages.click()
+    qtbot.waitUntil(lambda: "report" in window.menus.beside.open)

@@ -9,7 +9,7 @@ import numpy as np
 import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent, QMouseEvent
+from PySide6.QtGui import QFontMetrics, QKeyEvent, QMouseEvent
 
 from analysis.figure_text import titled
 from analysis.shown_text import one_line
@@ -28,8 +28,9 @@ _WEEK_S = 7 * 86_400.0
 _POINT_PX, _RING_PX, _LINE_PX = 5.0, 13.0, 1.8
 #: How far from a point a click may be, pixels, and how high the view is at least (own choices).
 _REACH_PX, _HEIGHT_PX = 14.0, 210
-#: Letters beside an event's line (own choice: more do not fit a low view); the window says them whole.
-_LONGEST = 30
+#: Share of the view's height that the words beside an event's line may take (own choice); the middle of
+#: longer ones is left out, and a week's hint says them whole.
+_WORDS_SHARE = 0.92
 _GRID_Z, _CONTENT_Z = -10, 10
 _STEPS = {Qt.Key.Key_Left: (0, -1), Qt.Key.Key_Right: (0, 1), Qt.Key.Key_Up: (1, 0), Qt.Key.Key_Down: (-1, 0)}
 
@@ -59,6 +60,7 @@ class CourseView(FramedPlot):
         self._points.setZValue(_CONTENT_Z + 1)
         self._ring.setZValue(_CONTENT_Z + 2)
         self.box.clicked.connect(self._click)
+        self.box.sigResized.connect(self._fit_words)
         self.key_pressed.connect(self._press)
         self.set_look(look)
 
@@ -121,18 +123,28 @@ class CourseView(FramedPlot):
         known = np.isfinite(course.mean)
         places = np.broadcast_to(self.times, course.mean.shape)
         self._points.setData(x=places[known], y=course.mean[known], brush=pg.mkBrush(colour))
-        for week, words in course.lines:
+        for week, _words in course.lines:
             line = pg.InfiniteLine(
                 self.first_s + week * _WEEK_S,
                 pen=pg.mkPen(self.look.faint, style=Qt.PenStyle.DashLine),
-                # The label is a form that a value is put into: braces in an event's words are none of it.
-                label=one_line(words, _LONGEST).replace("{", "{{").replace("}", "}}"),
+                label=" ",
                 labelOpts={"position": 0.97, "rotateAxis": (1, 0), "anchors": [(1, 0), (1, 1)],
                            "color": self.look.foreground},
             )  # fmt: skip
             self.box.addItem(line, ignoreBounds=True)
             self._events.append(line)
+        self._fit_words()
         self._draw_ring()
+
+    def _fit_words(self) -> None:
+        """As much of each event's words as the height of the view holds."""
+        lines = () if self.course is None else self.course.lines
+        for line, (_, words) in zip(self._events, lines, strict=False):
+            room = int(_WORDS_SHARE * self.box.height())
+            metrics = QFontMetrics(line.label.textItem.font())
+            shown = metrics.elidedText(one_line(words), Qt.TextElideMode.ElideMiddle, room)
+            # The label is a form that a value is put into: braces in an event's words are none of it.
+            line.label.setFormat(shown.replace("{", "{{").replace("}", "}}"))
 
     def _draw_ring(self) -> None:
         course, chosen = self.course, self.chosen
