@@ -54,7 +54,7 @@ def first_run_is_told(tell: Callable[[str], None]) -> Iterator[None]:
             remove_unused(compilation.kernel_folder(), time.time())
 
     compilations = compilation.COMPILATIONS
-    _compile_beside()
+    compile_beside()
     mark_as_used(compilation.kernel_folder())
     compilations.heard_by.append(hear)
     try:
@@ -70,7 +70,7 @@ def first_run_is_told(tell: Callable[[str], None]) -> Iterator[None]:
             not_kept.clear()
 
 
-def _compile_beside() -> None:
+def compile_beside() -> None:
     """Where nothing is compiled yet: processes that do it (`analysis.compiled_beside`), unless they do."""
     there = compilation.COMPILATIONS
     if there.beside or compilation.is_compiled() or (os.cpu_count() or 1) < 2 or compilation.interpreted():
@@ -86,6 +86,12 @@ def _compile_beside() -> None:
             assert one.stdin is not None
             one.stdin.write(bytes([share]))
             one.stdin.flush()
+
+
+def processors_taken() -> bool:
+    """Whether the processes that compile have all processors: what else has to be compiled waits for them."""
+    beside = compilation.COMPILATIONS.beside
+    return len(beside) >= (os.cpu_count() or 1) and any(one.poll() is None for one in beside)
 
 
 def _end_beside() -> None:

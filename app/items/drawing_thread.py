@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import contextlib
+import time
 from collections.abc import Sequence
 from threading import Lock, Thread
 from typing import Any
 
 from PySide6.QtCore import QObject, Signal
+
+#: Between two looks whether everything that judges is compiled, seconds (own choice).
+_LOOKED_FOR_S = 0.05
 
 
 class DrawingThread(QObject):
@@ -75,7 +79,15 @@ class DrawingThread(QObject):
             self._thread = None
             return None
 
+    def _let_verdicts_go_first(self) -> None:
+        """On the first run on a computer: what draws would be compiled at the cost of what judges."""
+        from analysis.first_run import processors_taken
+
+        while not self._closed and processors_taken():
+            time.sleep(_LOOKED_FOR_S)
+
     def _draw_all(self) -> None:
+        self._let_verdicts_go_first()
         while (request := self._next()) is not None:
             try:
                 self.draw(request)

@@ -89,9 +89,11 @@ class EarlyWork:
         # do not load at the same time: it would be no quicker, and they wait for each other's modules.
         with no_search_for_garbage():
             import analysis.reading
+            from analysis.first_run import compile_beside
             from app.session.loading import warm_up
 
             _in_thread(self._work)
+            compile_beside()
             import analysis.pipeline  # noqa: F401
         _in_thread(warm_up)
 

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from pytestqt.qtbot import QtBot
 
+from analysis import compilation
 from app.items.coverage import PictureRequest
 from app.items.picture_worker import PictureWorker
 from app.main_window import MainWindow
@@ -226,6 +227,44 @@ def test_pyqtgraph_takes_the_names_of_qt_when_they_are_asked_for() -> None:
     )
     done = run_python(code)
     assert done.returncode == 0, done.stderr
+
+
+class Compiling:
+    """A process that compiles until it is let go."""
+
+    def __init__(self) -> None:
+        self.over = False
+
+    def poll(self) -> int | None:
+        return 0 if self.over else None
+
+
+def test_on_the_first_run_pictures_wait_for_what_judges(
+    qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    beside = Compiling()
+    monkeypatch.setattr(compilation.COMPILATIONS, "beside", [beside])
+    monkeypatch.setattr("os.cpu_count", lambda: 1)
+    worker = PictureWorker()
+    drawn: list[object] = []
+    worker.picture_drawn.connect(drawn.append)
+    worker.warm_up()
+    qtbot.wait(300)
+    assert not drawn
+    beside.over = True
+    qtbot.waitUntil(lambda: bool(drawn))
+    worker.close()
+
+
+def test_a_picture_that_waits_does_not_keep_the_window_open(
+    qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(compilation.COMPILATIONS, "beside", [Compiling()])
+    monkeypatch.setattr("os.cpu_count", lambda: 1)
+    worker = PictureWorker()
+    worker.warm_up()
+    worker.close()
+    assert not worker.busy
 
 
 def test_progress_does_not_push_the_curves(window: MainWindow, qtbot: QtBot) -> None:
