@@ -28,8 +28,8 @@ KEPT_FOR_DAYS = 30.0
 COMPILE_BESIDE = "--compile-beside"
 #: What each of the processes compiles, in order; both are as long at it (measured).
 SHARES = (
-    ("fit_range", "resample_rises", "scan_standstills"),
-    ("find_range", "report_range", "scan_rises", "count_teeth"),
+    ("fit_range", "scan_rises", "count_teeth"),
+    ("find_range", "report_range", "resample_rises", "scan_standstills"),
 )
 _SECONDS_A_DAY = 86_400.0
 _FOLDER_NAME = re.compile(r"kernels-[0-9a-f]{16}")
