@@ -20,6 +20,7 @@ from analysis.results import build_table
 from analysis.verdict.finding import Cause, Finding, RuleCheck
 
 if TYPE_CHECKING:
+    from analysis.arrays import IntArray
     from analysis.joint.clamp_story import TraceEngineering
 
 
@@ -65,16 +66,22 @@ class Analysis(Facts):
         """The verdict as a sentence for a colleague."""
         return verdict_sentence(self, self._in_range(row))
 
-    def diagnosis(self, joint: str) -> JointAccount:
+    def diagnosis(self, joint: str, rows: IntArray | None = None) -> JointAccount:
         """What the shift says about one joint: numbers, causes, what the odd ones share, steps over time.
+
+        Parameters
+        ----------
+        rows : ndarray, optional
+            Some of the joint's traces; all of them where not given.
 
         Raises
         ------
         CallError
             Where no trace belongs to this joint.
         """
-        account = account_of_joint(self, joint)
-        return replace(account, held=holding_sentences(self, joint), audited=residual_sentences(self, joint))
+        account = account_of_joint(self, joint, rows)
+        held = holding_sentences(self, joint, rows)
+        return replace(account, held=held, audited=residual_sentences(self, joint))
 
     def _in_range(self, row: int) -> int:
         if not -len(self) <= row < len(self):

@@ -39,10 +39,17 @@ MODEL = (
 )
 
 
-def holding_sentences(facts: Facts, joint: str) -> tuple[Sentence, ...]:
-    """Which tightenings surely hold the wanted clamp force, scatter, chances; empty where none is known."""
-    of_joint = facts.joint_rows.codes == facts.joint_rows.names.index(joint)
-    rows = _tightenings(facts, np.flatnonzero(of_joint))
+def holding_sentences(facts: Facts, joint: str, rows: Rows | None = None) -> tuple[Sentence, ...]:
+    """Which tightenings surely hold the wanted clamp force, scatter, chances; empty where none is known.
+
+    Parameters
+    ----------
+    rows : ndarray, optional
+        Some of the joint's traces; all of them where not given.
+    """
+    if rows is None:
+        rows = np.flatnonzero(facts.joint_rows.codes == facts.joint_rows.names.index(joint))
+    rows = _tightenings(facts, rows)
     definition = facts.joints.get(joint)
     if definition is None or not len(rows):
         return ()

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from analysis.account.over_time import step_sentence
 from analysis.account.unlike import unlike_sentence
-from analysis.arrays import FloatArray
+from analysis.arrays import FloatArray, IntArray
 from analysis.catalogue.causes import CAUSE_NAMES, CAUSE_OF
 from analysis.catalogue.figures import Figure
 from analysis.catalogue.sentences import Sentence, as_text, joined, plain
@@ -119,7 +119,7 @@ def _as_sentence(part: Sentence) -> Sentence:
     return joined((Sentence(part.template, {**part.fields, "figure": name[0].upper() + name[1:]}), "."), "")
 
 
-def account_of_joint(facts: Facts, joint: str) -> JointAccount:
+def account_of_joint(facts: Facts, joint: str, rows: IntArray | None = None) -> JointAccount:
     """What the shift says about one joint.
 
     Raises
@@ -130,7 +130,8 @@ def account_of_joint(facts: Facts, joint: str) -> JointAccount:
     if joint not in facts.joint_rows.names:
         raise CallError(f"no trace belongs to joint {joint!r}")
     values = facts.evidence.features.T
-    rows = np.flatnonzero(facts.joint_rows.codes == facts.joint_rows.names.index(joint))
+    if rows is None:
+        rows = np.flatnonzero(facts.joint_rows.codes == facts.joint_rows.names.index(joint))
     contradicting = rows[facts.company.unlike[rows]]
     unlike = (unlike_sentence(facts, contradicting),) if len(contradicting) else ()
     account = diagnose(

@@ -82,7 +82,7 @@ class JointData:
     @cached_property
     def diagnosis(self) -> JointAccount | None:
         """What the traces say together; None for traces without a joint, and where there is none."""
-        return self.analysis.diagnosis(self.name) if self.name and len(self) else None
+        return self.analysis.diagnosis(self.name, self.rows) if self.name and len(self) else None
 
     @cached_property
     def counts(self) -> dict[str, int]:

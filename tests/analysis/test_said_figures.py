@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 
+import numpy as np
 import pytest
 
 from analysis.account.audits import done_sentences
@@ -70,3 +71,11 @@ def test_no_sentence_holds_a_figure_that_is_not_there(sample: Analysis) -> None:
         lines += [str(line) for part in sample.engineering.story(row, joint) for line in part.lines]
         for line in lines:
             assert not re.search(r"\b(nan|inf|None)\b|\{|\}", line), line
+
+
+def test_a_report_on_some_traces_counts_those(sample: Analysis) -> None:
+    rows = [row for row in range(len(sample)) if sample.joint_rows.name_of(row) == "drive-unit"][:40]
+    account = sample.diagnosis("drive-unit", np.array(rows))
+    assert sum(account.counts.values()) == len(rows)
+    assert f" of {len(rows)} surely hold" in account.held[0].text()
+    assert " of 262 surely hold" in sample.diagnosis("drive-unit").held[0].text()
