@@ -120,7 +120,7 @@ class MainWindow(QMainWindow):
         self.table_area.add_to_head(PlainLabel(tr("Group by")))
         self.table_area.add_to_head(self.table.group_by)
         self.why_area = Area(
-            tr("Why"),
+            tr("Reasons"),
             tr(
                 "The reasons for a verdict will appear here: each rule with its limit and margin, likely "
                 "causes, what to check next."

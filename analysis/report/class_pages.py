@@ -41,7 +41,7 @@ def class_table(items: tuple[ClassItem, ...]) -> Table:
     """Every line once, what is not met first."""
     columns = (
         ReportColumn("Asked", weight=2.4), ReportColumn("Stands", weight=1.0),
-        ReportColumn("Why", weight=3.0),
+        ReportColumn("Reason", weight=3.0),
         ReportColumn("Source", weight=1.4),
     )  # fmt: skip
     rows = tuple(

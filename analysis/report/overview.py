@@ -113,7 +113,7 @@ def causes_table(data: JointData) -> Table:
     )
     rest = ", ".join(f"{in_words(cause)} ({count})" for cause, count in causes[_MOST_CAUSES:])
     notes = (*([f"Also: {rest}."] if rest else []), *basis_sentences(data))
-    return Table("Causes", columns, rows, "Why, and what should be done", " ".join(notes))
+    return Table("Causes", columns, rows, "Causes, and what should be done", " ".join(notes))
 
 
 def distribution_section(data: JointData, anchor: str) -> Section:

@@ -21,7 +21,7 @@ from app.commands.parsing import (
 
 OVERVIEW = """\
 Reads torque-angle traces of bolted joints, finds the zones of every curve (rundown,
-drawdown, elastic, plastic), judges each against its joint's limits, and says why.
+drawdown, elastic, plastic), judges each against its joint's limits, and gives the reasons.
 
   tautograph                            open the window
   tautograph FILE_OR_FOLDER ...         open the window on these traces
@@ -169,12 +169,12 @@ def analyse_parser() -> CommandParser:
 
 
 def _add_workers(parser: CommandParser) -> None:
-    many = parser.add_argument_group("many traces: what is usual, and who does the work")
+    many = parser.add_argument_group("many traces: what is usual, and how the work is spread")
     many.add_argument(
         "--usual-per",
         choices=PERIODS,
         default=PERIODS[0],
-        help="traces of a joint whose company says what is usual: all that this run judges, or those of one "
+        help="which traces say what is usual in a joint: all that this run judges, or those of the same "
         "day or shift; a pinned reference takes precedence",
     )
     many.add_argument(
@@ -239,7 +239,7 @@ def report_parser() -> CommandParser:
         "--revision",
         default="",
         metavar="TEXT",
-        help="of the report, on its first page; default to be filled in",
+        help="revision of the report, on its first page; left blank to fill in by hand where not given",
     )
     parser.add_argument(
         "--compare",

@@ -18,11 +18,11 @@ The library is a joints file with a head of its own:
 A joints file takes a joint by name, revision and digest; its own values stand above the library's:
   [joints.hub]
   library = {{ file = "plant.toml", joint = "hub", revision = "7", digest = "5f0c…" }}
-A library that says something else of a joint than when it was taken is noticed by every command and
-by the window: nothing is judged until the joint is taken anew.
+Every command and the window notice where the library has changed a joint since it was taken: nothing is
+judged until the change is taken over.
 
 Several people may put joints into one library: what others put meanwhile stays, and each gets a revision
-of its own. A joint of the same name that was not taken from there is not written over unasked.
+of its own. A joint of the same name that was not taken from there is never overwritten without asking.
 
 exit codes:
   0   listed, taken, or unchanged
@@ -61,7 +61,11 @@ def library_parser() -> CommandParser:
     parser.add_argument("library", type=Path, metavar="L.toml", help="the library")
     parser.add_argument("--joints", type=Path, metavar="J.toml", help="the joints file that takes")
     parser.add_argument(
-        "--take", nargs="+", default=[], metavar="NAME", help="joints to take, or to take anew after a change"
+        "--take",
+        nargs="+",
+        default=[],
+        metavar="NAME",
+        help="joints to take, or to take over again after a change",
     )
     parser.add_argument(
         "--put", nargs="+", default=[], metavar="NAME",
@@ -73,6 +77,6 @@ def library_parser() -> CommandParser:
     parser.add_argument(
         "--instead",
         action="store_true",
-        help="let a joint of the library give way that was not taken from there",
+        help="replace a joint of the library that was not taken from there",
     )
     return parser

@@ -17,10 +17,10 @@ FAULT_EXIT = "70  a fault in this program (please report it); 130 stopped by the
 
 INPUT_HELP = """\
 INPUT is a file, a folder (searched with its subfolders) or a pattern in quotes such as
-"shift/**/*.csv". Read are Parquet, Arrow and CSV, one row a trace or a sample or one file a
-trace, and joining results by OPC 40450-1 as JSON; other layouts with a mapping (--mapping).
-A file that cannot be read is listed on standard error with its line, what was found and
-what was expected; the others are judged all the same.
+"shift/**/*.csv". It can be Parquet, Arrow or CSV (one row per trace, one row per sample, or
+one file per trace) or joining results by OPC 40450-1 as JSON; other layouts need a mapping
+(--mapping). A file that cannot be read is listed on standard error with its line, what was
+found and what was expected; the others are still judged.
 """
 
 
@@ -139,7 +139,7 @@ def add_choices(parser: CommandParser, per_joint_help: str | None) -> None:
         "a trace that does not say when it started is kept",
     )
     add_rules(parser)
-    told = parser.add_argument_group("what is written and told")
+    told = parser.add_argument_group("output")
     if per_joint_help is not None:
         told.add_argument("--per-joint", action="store_true", help=per_joint_help)
     add_loudness(told)
@@ -158,7 +158,10 @@ def add_rules(parser: CommandParser) -> None:
 
     rules = parser.add_argument_group("how points are found (each choice is kept with the results)")
     rules.add_argument(
-        "--settings", type=Path, metavar="S.toml", help="all settings from a file; the options below win"
+        "--settings",
+        type=Path,
+        metavar="S.toml",
+        help="all settings from a file; the options below take precedence",
     )
     for option in POINT_OPTIONS:
         if option.choices:

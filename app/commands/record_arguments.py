@@ -155,7 +155,7 @@ def look_back_parser() -> CommandParser:
         "nothing is judged again",
     )
     add_rules(parser)
-    add_loudness(parser.add_argument_group("what is told"))
+    add_loudness(parser.add_argument_group("output"))
     return parser
 
 
@@ -183,7 +183,7 @@ def year_parser() -> CommandParser:
         help="from the rows of days, at once for any number of traces, a little less sharp",
     )
     add_torque_unit(parser)
-    add_loudness(parser.add_argument_group("what is told"))
+    add_loudness(parser.add_argument_group("output"))
     return parser
 
 

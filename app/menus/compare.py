@@ -24,15 +24,15 @@ if TYPE_CHECKING:
     from app.wiring.compare import CompareLink
     from app.wiring.links import Links
 
-_TRACE = "Why the trace that is looked at was judged so"
+_TRACE = "The reasons for the verdict on the current trace"
 _JOINT = "How many, why, what they share, what moved over time"
 _SHARED = "Attribute values that the selected (or all flagged) share and the others do not"
 _ORDER = "The chosen figure of one joint in order of time; levels between its steps"
 _FIRST, _SECOND = "The first of two sets that are compared", "The second of two sets that are compared"
 _SETS = "Curves, figures with the difference and its interval, what B shares; and the report of it"
 _REST = "The selected traces with the others of their joint"
-_BEFORE = "What was tightened before the trace that is looked at with what followed"
-_LIMITS = "Proposed windows, false alarms to expect, what they catch; applied when you say so"
+_BEFORE = "Tightenings before the current trace with those from it on"
+_LIMITS = "Proposed windows, false alarms to expect, what they catch; nothing changes before Apply"
 
 
 class CompareMenu(QObject):

@@ -29,7 +29,7 @@ from app.views.reasons.why_view import WhyView
 _MOST_NAMED = 2
 
 _NAMELESS, _DEFAULT = "To the selected traces that name none", "A choice of yours, never a guess"
-_PIN, _OUTSIDE = "Judge the joint's others against these", "Count and select them"
+_PIN, _OUTSIDE = "Judge the joint's other traces against these", "Count and select them"
 _KEEP = "In a file beside the joints file, which is read with it"
 
 

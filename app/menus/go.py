@@ -23,7 +23,7 @@ from app.wiring.pages import CURVES, Pages
 _WORDS = "By a part of its name or of an attribute"
 _JOINTS = "A picture, counts and what is wrong, for each joint"
 _ALL_CURVES = "Curves, verdicts and reasons of all that is shown, joints mixed"
-_ONLY_JOINT = "Show only the joint of the trace that is looked at"
+_ONLY_JOINT = "Show only the joint of the current trace"
 _CONDITION = "As a condition that can be removed"
 
 

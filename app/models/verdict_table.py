@@ -60,7 +60,7 @@ TABLE_COLUMNS = (
         "Distance to the nearer limit, negative outside; the bar shows it over half the window. Of a sign "
         "that no limit stands behind: how many times its threshold it is.",
     ),
-    TableColumn("cause", "Likely cause", "The likeliest explanation; the reasons stand under Why."),
+    TableColumn("cause", "Likely cause", "The likeliest explanation; the evidence stands under Reasons."),
     TableColumn("disposition", "Disposition", "What a person decided."),
 )
 

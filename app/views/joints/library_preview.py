@@ -31,8 +31,8 @@ class LibraryPreview(QDialog):
         self.resize(*SMALL_WINDOW)
         what = count_words(len(changed), "joint was", "joints were")
         words = (
-            "{0} taken from a library that says something else by now. Nothing is judged by this joints file "
-            "before they are taken anew."
+            "{0} taken from a library that has changed since. Nothing is judged by this joints file "
+            "before the changes are taken over."
         )
         self.lead = PlainLabel(tr(words, what))
         self.lead.setWordWrap(True)
@@ -42,7 +42,7 @@ class LibraryPreview(QDialog):
         buttons = QDialogButtonBox.StandardButton
         self.buttons = QDialogButtonBox(buttons.Ok | buttons.Cancel)
         self.take = self.buttons.button(buttons.Ok)
-        self.take.setText(tr("Take anew and judge"))
+        self.take.setText(tr("Take over and judge"))
         self.buttons.accepted.connect(self.accept)
         self.buttons.rejected.connect(self.reject)
         column(self.lead, self.text, self.buttons, on=self)

@@ -153,7 +153,7 @@ class LimitsWindow(QDialog):
         self.apply.setEnabled(chosen and known)
         self.try_it.setEnabled(chosen)
         unknown = chosen and not known
-        self.apply.setToolTip(tr("The joints file does not know this joint.") if unknown else "")
+        self.apply.setToolTip(tr("This joint is not in the joints file.") if unknown else "")
 
 
 def _share(value: float, least: float, most: float, tip: str) -> QDoubleSpinBox:

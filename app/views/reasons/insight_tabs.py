@@ -27,7 +27,7 @@ class InsightTabs(QTabWidget):
         self.shared = SharedView()
         self.joint = LinkPage(tr("The joint in words"))
         self.setDocumentMode(True)
-        self.setAccessibleName(tr("Why"))
+        self.setAccessibleName(tr("Reasons"))
         self.addTab(self.why, tr("This trace"))
         self.addTab(self.shared, tr("What they share"))
         self.addTab(self.joint, tr("The joint"))
