@@ -31,7 +31,7 @@ def test_the_cells_run_in_order(
     for number, cell in enumerate(cells(), 1):
         exec(compile(cell, f"README cell {number}", "exec"), names)
     said = capsys.readouterr().out
-    assert "low friction is the likeliest cause" in said.lower()
+    assert "low friction: likeliest cause of" in said.lower()
     assert "wheel-hub" in (tmp_path / "wheel-hub.html").read_text(encoding="utf-8")
     assert len(read_paths([tmp_path / "shift.json"]).traces) == len(read_paths(["shift.parquet"]).traces)
     frame, table = names["frame"], names["table"]
