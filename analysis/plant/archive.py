@@ -31,7 +31,7 @@ from analysis.checked_text import KEPT_WORK_BYTES, UnusableTextError, json_data,
 from analysis.errors import ReadProblem
 from analysis.plant.day_rows import KEYS
 from analysis.plant.joint_files import JointFiles, Run, write_joint, write_parquet
-from analysis.plant.names import DAYS, INPUTS, UNFINISHED
+from analysis.plant.names import DAYS, INPUTS, LOOKING_BACK, UNFINISHED
 from analysis.plant.one_writer import only_writer
 from analysis.plant.pieces import Job, digests_of, find_recordings, plan_pieces
 from analysis.plant.reading_back import ArchiveError
@@ -127,7 +127,7 @@ def finish_interrupted(folder: Path) -> None:
 
     Raises ArchiveError or OSError.
     """
-    for stage in sorted((folder / UNFINISHED).glob("*")):
+    for stage in sorted([*(folder / UNFINISHED).glob("*"), *folder.glob(f"{LOOKING_BACK}*")]):
         if stage.is_symlink() or not stage.is_dir():  # none of ours
             continue
         if (stage / _READY).exists():

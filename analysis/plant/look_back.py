@@ -23,7 +23,7 @@ from analysis.catalogue.rules import WINDOWS, Rule
 from analysis.figure_text import plural
 from analysis.joint.definition import JointDefinition
 from analysis.plant.archive import inputs_of
-from analysis.plant.names import DIGEST, LOT
+from analysis.plant.names import DIGEST, LOOKING_BACK, LOT
 from analysis.plant.pieces import Correction, Job, find_recordings, plan_pieces
 from analysis.plant.reading_back import read_rows
 from analysis.plant.table_file import read_table
@@ -198,7 +198,7 @@ def _by_curves(
     found: dict[tuple[str, str], tuple[str, list[str]]] = {}
     for run in sorted(runs):
         files, _ = find_recordings(sorted(runs[run].values()))
-        with tempfile.TemporaryDirectory(prefix=".looking-back-", dir=folder) as stage:
+        with tempfile.TemporaryDirectory(prefix=LOOKING_BACK, dir=folder) as stage:
             again = replace(job, correction=correction, since=None)
             judged = judge_pieces(str(Path(stage).resolve()), again, plan_pieces(files), workers, progress)
             for _, path in judged.groups:

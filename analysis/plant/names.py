@@ -8,3 +8,5 @@ PLACE, LOT, DIGEST = "place", "lot", "source_digest"
 LEVER = "torque_per_clamp_force_mm"
 #: Folders of an archive; data tools pass over names that begin with a stroke.
 DAYS, INPUTS, UNFINISHED = "_days", "_inputs", "_unfinished"
+#: What the folder of a look-back at work begins with, in the archive.
+LOOKING_BACK = ".looking-back-"

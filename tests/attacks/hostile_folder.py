@@ -19,7 +19,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from tests.helpers.commands import ROOT
-from tests.journeys.shift_folder import write_small_folder
+from tests.journeys.shift_folder import HUB, write_small_folder
 
 #: Modules that are looked for by name, and files that libraries look for where they are started.
 MODULES = (
@@ -124,6 +124,10 @@ def _further(words: Sequence[str], place: Path) -> dict[str, list[str]]:
     shared.write_text('[library]\ntitle = "Shared"\nrevision = "1"\n[joints.clip]\ntarget_torque_nm = 2.0\n')
     told = {
         "archive": ["analyse", *words, "--results", archive + "/", "--workers", "2"],
+        "look-back": [
+            *("look-back", archive, "--joints", "joints.toml", "--only-joint", HUB, "--error-percent", "3"),
+            *("--out", str(place / "back.html")),
+        ],
         "year": ["year", archive, "--out", str(place / "year.html")],
         "parts": ["parts", *words, "--out", str(place / "parts.xlsx"), "--log", str(place / "log.jsonl")],
         "library": ["library", str(shared), "--joints", "joints.toml", "--take", "clip"],

@@ -3,9 +3,9 @@
 ``python -m tests.attacks.kills --kills 300`` (``--only deciding`` takes one kind of work). Kinds: the window
 decides at rhythms from 40 ms to 1.5 s, and beside that saves, exports its table, judges, follows a folder
 that grows, writes its report or a plant's year, groups its table or shares a joint; reads; the commands
-analyse and report write their results, with the fast parts compiled or not, or two processes add to an
-archive. Each start follows the kill before it, in the same settings, so that a refused start is seen. Prints
-the figures; 1 where anything was lost, torn or refused.
+analyse and report write their results, with the fast parts compiled or not, parts adds records to their log,
+two processes add to an archive, or one looks back at it. Each start follows the kill before it, in the same
+settings, so that a refused start is seen. Prints the figures; 1 where anything was lost, torn or refused.
 """
 
 from __future__ import annotations
@@ -29,10 +29,12 @@ from pathlib import Path
 from analysis.joint.library import read_library
 from analysis.kernel_cache import ENDING as KERNEL_ENDING
 from analysis.kernel_cache import unsealed
+from analysis.parts.record_log import add_records, read_log
 from analysis.plant.archive import finish_interrupted, inputs_of
 from analysis.plant.reading_back import read_days, read_rows
 from analysis.reading import write_parquet
 from app.workspace.workspace_file import ENDING, read_workspace
+from sample_traces.sample_paths import sample_parts_paths
 from tests.attacks.killed import OTHER_WORK
 from tests.helpers.commands import ROOT
 from tests.journeys.shift_folder import HUB, traces_of, write_small_folder
@@ -197,6 +199,65 @@ class Kills:
             self.pieces["archived"] += len(set(now) - held)
             shutil.rmtree(self.archive)  # begun anew
 
+    def recording(self) -> None:
+        """Parts whose records are added to a log: what stood there stays; torn is the last line alone."""
+        traces, joints = sample_parts_paths()
+        log, target = self.place / "records.jsonl", self.place / "parts.csv"
+        target.unlink(missing_ok=True)
+        before = log.read_bytes() if log.exists() else b""
+        words = [
+            "app",
+            "parts",
+            str(traces),
+            "--joints",
+            str(joints),
+            "--out",
+            str(target),
+            "--log",
+            str(log),
+        ]
+        if self.rng.random() < 0.3:
+            self.killed(words, self.rng.uniform(0.5, 8.0), until="")
+        else:  # as its lines are written
+            came = partial(self._grows, log, len(before))
+            self.killed(words, self.rng.uniform(0.0, 0.01), until="", during=came)
+        kept = log.read_bytes() if log.exists() else b""
+        if not kept.startswith(before[: before.rfind(b"\n") + 1]):
+            self.wrong.append("the log of records lost lines")
+        if target.exists() and not is_whole(target):
+            self.wrong.append("parts: the table is torn")
+        if log.exists():
+            add_records(log, [])  # clears away the line that was being written
+            self.wrong += [f"log of records: {one}" for one in read_log(log).problems]
+            self.pieces["recorded"] += len(kept) > len(before)
+        if self.rng.random() < 0.7:
+            log.unlink(missing_ok=True)  # begun anew
+
+    def _grows(self, file: Path, size: int) -> None:
+        """Until a file is there, or is longer; no longer than a run takes that adds nothing."""
+        until = time.monotonic() + 15.0
+        while time.monotonic() < until and not (file.exists() and (not size or file.stat().st_size > size)):
+            time.sleep(0.0005)
+
+    def looking_back(self) -> None:
+        """An archive that is only looked at: it stays what it was, and the record is whole or not there."""
+        archive, target = self.place / "looked at", self.place / "record.html"
+        joints = ["--joints", str(self.folder / "joints.toml")]
+        if not archive.exists():
+            words = [sys.executable, "-m", "app", "analyse", str(self.folder), *joints]
+            subprocess.run([*words, "--results", f"{archive}/"], cwd=ROOT, capture_output=True, check=False)
+        held, days = inputs_of(archive), read_days(archive)
+        target.unlink(missing_ok=True)
+        words = ["app", "look-back", str(archive), *joints, "--only-joint", HUB]
+        words += ["--error-percent", "3", "--out", str(target)]
+        self.killed(words, self.rng.uniform(0.5, 10.0), until="")
+        if target.exists() and not is_whole(target):
+            self.wrong.append("look-back: the record is torn")
+        finish_interrupted(archive)
+        if inputs_of(archive) != held or not read_days(archive).equals(days):
+            self.wrong.append("looking back changed the archive")
+        self.pieces["looked back"] += target.exists()
+
     def _files_come(self) -> None:
         until = time.monotonic() + 60.0
         while time.monotonic() < until and not any(self.archive.glob("_unfinished/*/ready")):
@@ -243,6 +304,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
             "analyse": lambda: kills.writing("analyse", kills.rng.choice((".parquet", ".csv", ".xlsx"))),
             "report": lambda: kills.writing("report", kills.rng.choice((".pdf", ".html", ".xlsx"))),
             "archive": kills.archiving,
+            "recording": kills.recording,
+            "looking back": kills.looking_back,
             "compiling": lambda: kills.writing("analyse", ".parquet", kernels=kills.place / "kernels"),
         }
         wanted = chosen.only.split(",")

@@ -22,6 +22,7 @@ from analysis.plant import archive, tasks
 from analysis.plant.archive import add_recordings, inputs_of
 from analysis.plant.day_rows import QUANTITIES
 from analysis.plant.engine import judge_pieces
+from analysis.plant.names import LOOKING_BACK
 from analysis.plant.one_writer import LOCK, ArchiveInUseError
 from analysis.plant.periods import UsualPer
 from analysis.plant.pieces import Job, find_recordings, plan_pieces, read_piece
@@ -326,6 +327,16 @@ def test_a_lost_worker_costs_time_and_nothing_else(tmp_path: Path) -> None:
     assert found == [0, 10, 20, 30, 40]
     assert (tmp_path / "flag").exists()
     assert told[-1] == (5, 5)
+
+
+def test_what_a_killed_look_back_left_is_cleared_away_in_time(tmp_path: Path) -> None:
+    left, at_work = tmp_path / f"{LOOKING_BACK}a", tmp_path / f"{LOOKING_BACK}b"
+    for one in (left, at_work):
+        one.mkdir()
+        (one / "measured").write_bytes(b"x")
+    os.utime(left, (0, 0))
+    archive.finish_interrupted(tmp_path)
+    assert (left.exists(), at_work.exists()) == (False, True)
 
 
 _KILLED = """
