@@ -9,7 +9,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QContextMenuEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QMenu, QToolButton, QWidget
+from PySide6.QtWidgets import QApplication, QHeaderView, QMenu, QToolButton, QWidget
 from pytestqt.qtbot import QtBot
 
 from app.main_window import MainWindow
@@ -204,3 +204,39 @@ def test_enter_does_not_recover_what_was_kept_while_files_are_being_opened(
     window.menus.autosave.recovery_offered.emit("kept", "Your work is kept.")
     judged(window)
     assert not window.bottom.recover.hasFocus()
+
+
+def unmarked(top: QWidget) -> list[str]:
+    """What can have the keyboard in a window and looks the same whether it has it or not."""
+    found = []
+    top.activateWindow()
+    for widget in top.findChildren(QWidget):
+        reached = widget.focusPolicy().value & Qt.FocusPolicy.TabFocus.value
+        if not (reached and widget.isVisible() and widget.isEnabled() and QWidget.window(widget) is top):
+            continue
+        if widget.focusProxy() is not None or isinstance(widget, QHeaderView):
+            continue
+        widget.setFocus(Qt.FocusReason.TabFocusReason)
+        settle()
+        if QApplication.focusWidget() is not widget:
+            continue
+        marked = widget.grab().toImage()
+        widget.clearFocus()
+        settle()
+        if widget.grab().toImage() == marked:
+            found.append(f"{type(widget).__name__} {widget.accessibleName() or widget.objectName()}")
+    return found
+
+
+def test_it_is_always_seen_where_the_keyboard_is(hubs: Engineer) -> None:
+    window = hubs.window
+    hubs.does("cursors")
+    window.curves.type_limit("low torque")
+    assert unmarked(window) == []
+    for action in ("calculator", "strategies", "parts", "preferences", "propose-limits"):
+        hubs.does(action)
+        settle()
+        for side in window.menus.beside.open.values():
+            if side.isVisible():
+                assert unmarked(side) == [], action
+                side.close()

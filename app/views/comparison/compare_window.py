@@ -65,7 +65,7 @@ class CompareWindow(QDialog):
         self.table = TextTableView(tr("Figures of both sets"), _COLUMNS, wrapped=True)
         self.swap = PushButton(tr("Swap A and B"), self.swap_wanted.emit)
         self.copy = PushButton(tr("Copy table"), self.copy_table)
-        self.write = PushButton(tr("Report …"), self.report_wanted.emit)
+        self.write = PushButton(tr("Report …"), self.report_wanted.emit, tr("Both sets, as pages to print"))
         self.closing = closing(self)
         self._lay_out()
         self.joint.activated.connect(lambda _i: self.joint_chosen.emit())

@@ -24,6 +24,10 @@ from app.views.parts.undo_keys import LineEdit
 _WRONG = VERDICT_OF["not ok"].colour
 
 
+def _tip() -> str:
+    return tr("Only what meets this is shown; Enter takes it as typed, Tab completes it (Ctrl+L)")
+
+
 class FilterEdit(LineEdit):
     """One line; Enter asks for the condition, what cannot be used stays in the line with the reason.
 
@@ -39,6 +43,7 @@ class FilterEdit(LineEdit):
         self.setAccessibleName(tr("Filter"))
         self.setPlaceholderText(tr("Filter: verdict = suspect and final_torque > 60"))
         self.setClearButtonEnabled(True)
+        self.setToolTip(_tip())
         self._wrong: FilterError | None = None
         self._offers = QStringListModel(self)
         self._completer = QCompleter(self._offers, self)
@@ -98,7 +103,7 @@ class FilterEdit(LineEdit):
         self.setProperty("refused", error is not None)
         self.style().unpolish(self)
         self.style().polish(self)
-        self.setToolTip(plain_tip(str(error)) if error else "")
+        self.setToolTip(plain_tip(str(error)) if error else _tip())
         self.refused.emit(str(error) if error else "")
         self.update()
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from PySide6.QtCore import QEvent, QObject, QRectF, Qt, Signal
-from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPaintEvent, QPalette, QPen
+from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import (
     QDialog,
     QFileDialog,
@@ -21,10 +21,11 @@ from app.printing import PagePainter
 from app.views.frame.bottom_line import PROGRESS_AFTER_MS
 from app.views.parts.buttons import PushButton, closing
 from app.views.parts.choices import named_choices
+from app.views.parts.focus_frame import draw_focus_frame
 from app.views.parts.layouts import column, row
 from app.views.parts.plain_label import PlainLabel
 
-_PAGE_MARGIN_PX, _FOCUS_PX = 14, 2.0
+_PAGE_MARGIN_PX = 14
 _ZOOMS = (
     ("whole page", 0.0),
     ("page width", -1.0),
@@ -72,20 +73,15 @@ class PageView(QWidget):
         painter.setRenderHints(QPainter.RenderHint.Antialiasing | QPainter.RenderHint.TextAntialiasing)
         width, height = self.pages.page_size_pt
         left = (self.width() - width * self.scale) / 2.0
-        painter.fillRect(
-            QRectF(left, _PAGE_MARGIN_PX, width * self.scale, height * self.scale), QColor("#FFFFFF")
-        )
-        if self.hasFocus():
-            painter.setPen(QPen(self.palette().color(QPalette.ColorRole.Highlight), _FOCUS_PX))
-            painter.drawRect(
-                QRectF(left, _PAGE_MARGIN_PX, width * self.scale, height * self.scale).adjusted(
-                    -_FOCUS_PX, -_FOCUS_PX, _FOCUS_PX, _FOCUS_PX
-                )
-            )
+        paper = QRectF(left, _PAGE_MARGIN_PX, width * self.scale, height * self.scale)
+        painter.fillRect(paper, QColor("#FFFFFF"))
         painter.translate(left, _PAGE_MARGIN_PX)
         painter.scale(self.scale, self.scale)
         painter.setClipRect(QRectF(0, 0, width, height))
         self.pages.paint(painter, self.index)
+        painter.end()
+        if self.hasFocus():
+            draw_focus_frame(self, paper.toRect().adjusted(-3, -3, 3, 3))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Page keys leaf."""
@@ -126,11 +122,15 @@ class PrintPreview(QDialog):
         self.frame = QScrollArea()
         self.frame.setWidget(self.page)
         self.frame.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        self.back = PushButton(tr("◀ Previous"), lambda: self.leaf(-1))
-        self.ahead = PushButton(tr("Next ▶"), lambda: self.leaf(+1))
-        self.pdf = PushButton(tr("Write PDF …"), self.ask_pdf)
-        self.html = PushButton(tr("Write HTML …"), self.ask_html)
-        self.xlsx = PushButton(tr("Write spreadsheet …"), self.ask_xlsx)
+        self.back = PushButton(tr("◀ Previous"), lambda: self.leaf(-1), tr("Page Up on the page"))
+        self.ahead = PushButton(tr("Next ▶"), lambda: self.leaf(+1), tr("Page Down on the page"))
+        self.pdf = PushButton(tr("Write PDF …"), self.ask_pdf, tr("These pages, as they are seen here"))
+        self.html = PushButton(
+            tr("Write HTML …"), self.ask_html, tr("One file for a browser; curves tell their values")
+        )
+        self.xlsx = PushButton(
+            tr("Write spreadsheet …"), self.ask_xlsx, tr("The tables, numbers as numbers; no pictures")
+        )
         self.course = PlainLabel()
         self.course.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.stop = PushButton(tr("Stop"), lambda: self.stop_wanted.emit(self._file))

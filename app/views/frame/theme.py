@@ -36,7 +36,7 @@ QComboBox::drop-down {{ border: none; width: 18px; }}
 QComboBox::down-arrow {{ image: url("{icons}/arrow-down.svg"); width: 10px; height: 6px; }}
 QDialogButtonBox {{ dialogbuttonbox-buttons-have-icons: 0; }}
 QTableView:focus, QTextBrowser:focus, QPlainTextEdit:focus, QLineEdit:focus,
-QListWidget:focus,
+QListWidget:focus, QScrollArea:focus,
 QTreeWidget:focus {{ border: 2px solid {focus}; }}
 QLineEdit, QPlainTextEdit, QAbstractSpinBox {{ border: 1px solid {faint}; border-radius: 3px; background:
 {background}; }}

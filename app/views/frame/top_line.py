@@ -75,6 +75,9 @@ class TopLine(QWidget):
         self.find_edit.setObjectName("find")
         self.find_edit.setAccessibleName(tr("Find a trace"))
         self.find_edit.setPlaceholderText(tr("Find a trace"))
+        self.find_edit.setToolTip(
+            tr("A part of its name or of an attribute; Enter goes to it, F3 on (Ctrl+F)")
+        )
         self.find_edit.setClearButtonEnabled(True)
         self.find_edit.setMaximumWidth(_FIND_WIDTH_PX)
         self._chips = row()

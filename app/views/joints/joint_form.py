@@ -64,11 +64,14 @@ class JointForm(QDialog):
         self.resize(*PLOT_WINDOW)
         self.joint = named_choices(tr("Joint"))
         self.new = PushButton(tr("New …"))
-        self.copy, self.remove = PushButton(tr("Copy …"), self._copy), PushButton(tr("Remove"), self._remove)
+        self.copy = PushButton(tr("Copy …"), self._copy, tr("A new joint with this one's values"))
+        self.remove = PushButton(tr("Remove"), self._remove, tr("Gone from the file once that is saved"))
         self.source = JointSource(self.new)
-        self.library = PushButton(tr("Library"))
+        self.library = PushButton(tr("Library"), tip=tr("Joints that a plant shares"))
         self.shared = SharedLibrary(self.library)
-        self.limits = PushButton(tr("Import limits …"), self._ask_limits)
+        self.limits = PushButton(
+            tr("Import limits …"), self._ask_limits, tr("Limits of several joints from a table; asks before")
+        )
         self.problem, self.note = small_text(kind="refusal"), small_text()
         self.sheet = JointSheet(units)
         self.fields, self.marking, self.lubricant = (
@@ -80,9 +83,11 @@ class JointForm(QDialog):
         self.gauge.look = look
         self.figures = QTextBrowser()
         self.figures.setAccessibleName(tr("What follows"))
-        self.apply = PushButton(tr("Apply"), self._apply)
-        self.save = PushButton(tr("Save"), self.save_document)
-        self.save_as = PushButton(tr("Save as …"), self._ask_save)
+        self.apply = PushButton(
+            tr("Apply"), self._apply, tr("Judge by these joints; nothing is written, Ctrl+Z takes it back")
+        )
+        self.save = PushButton(tr("Save"), self.save_document, tr("Write the joints file; its comments stay"))
+        self.save_as = PushButton(tr("Save as …"), self._ask_save, tr("Write another joints file"))
         self.close_button = closing(self)
         self.preview: LimitsPreview | None = None
         #: Whether something is neither applied nor saved, and whether that was said at closing.

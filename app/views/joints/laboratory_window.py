@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QTabWidget, QWidget
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QWidget
 
 from app.display.look import Look
 from app.display.messages import tr
 from app.display.spacing import WIDE_WINDOW
 from app.views.parts.buttons import PushButton
+from app.views.parts.focus_frame import TabPages
 from app.views.parts.layouts import column
 from app.views.parts.plain_label import MarkupLabel
 from app.views.parts.text_table_view import TextTableView
@@ -34,7 +35,7 @@ class LaboratoryWindow(QDialog):
         self.test_view = TextTableView(tr("With a load cell"), ())
         self.pair_view = TextTableView(tr("Tightened and loosened"), ())
         self.tests, self.pairs = self.test_view.table, self.pair_view.table
-        self.tabs = QTabWidget()
+        self.tabs = TabPages(tr("Laboratory"))
         self.tabs.addTab(self.test_view, "")
         self.tabs.addTab(self.pair_view, "")
         self.spread = MarkupLabel()

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtWidgets import QTabWidget, QWidget
+from PySide6.QtWidgets import QWidget
 
 from app.display.messages import tr
+from app.views.parts.focus_frame import TabPages
 from app.views.parts.link_page import LinkPage
 from app.views.reasons.shared_view import SharedView
 from app.views.reasons.why_view import WhyView
 
 
-class InsightTabs(QTabWidget):
+class InsightTabs(TabPages):
     """The reasons, the sharing panel and the joint in words.
 
     Parameters
@@ -22,12 +23,10 @@ class InsightTabs(QTabWidget):
     """
 
     def __init__(self, dispositions: Sequence[str], parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        super().__init__(tr("Reasons"), parent)
         self.why = WhyView(dispositions)
         self.shared = SharedView()
         self.joint = LinkPage(tr("The joint in words"))
-        self.setDocumentMode(True)
-        self.setAccessibleName(tr("Reasons"))
         self.addTab(self.why, tr("This trace"))
         self.addTab(self.shared, tr("What they share"))
         self.addTab(self.joint, tr("The joint"))

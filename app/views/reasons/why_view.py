@@ -90,12 +90,16 @@ class WhyView(QWidget):
         self.reasons.link_followed.connect(self.link_followed)
         words = [(tr(value) if value else tr("nothing decided"), value) for value in dispositions]
         self.disposition = named_choices(tr("Disposition"), words)
+        self.disposition.setToolTip(
+            tr("What becomes of all selected joints; their verdicts stay (Ctrl+0 to Ctrl+5)")
+        )
         self.disposition.activated.connect(
             lambda _i: self.disposition_chosen.emit(str(self.disposition.currentData() or ""))
         )
         self.note = NoteEdit()
         self.note.setAccessibleName(tr("Note"))
         self.note.setPlaceholderText(tr("A note beside the verdict, signed with your name"))
+        self.note.setToolTip(tr("For all selected traces; Ctrl+Enter writes it (Ctrl+M)"))
         self.note.setTabChangesFocus(True)
         line = self.fontMetrics().lineSpacing()
         self.note.setMinimumHeight(line + 14)  # on a small screen the reasons need the room

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QTabWidget, QWidget
+from PySide6.QtWidgets import QWidget
 
 from analysis.catalogue.units import DisplayUnits
 from analysis.shift.course import Course
@@ -22,6 +22,7 @@ from app.display.messages import tr
 from app.display.spacing import LINE_MARGINS, NO_MARGINS, TIGHT_PX
 from app.views.parts.buttons import PushButton
 from app.views.parts.choices import fill, named_choices
+from app.views.parts.focus_frame import TabPages
 from app.views.parts.layouts import column, row
 from app.views.parts.plain_label import PlainLabel
 from app.views.shift.histogram_view import HistogramView
@@ -66,15 +67,15 @@ class DistributionView(QWidget):
         self.shown = _NOTHING
         self.quantity = named_choices(tr("Figure"))
         self.joint = named_choices(tr("Joint"))
+        self.quantity.setToolTip(tr("The figure that is counted (Ctrl+G)"))
+        self.joint.setToolTip(tr("Show one joint, or all"))
         self.histogram = HistogramView()
         self.order = OrderView()
-        self.tabs = QTabWidget()
-        self.tabs.setAccessibleName(tr("Histogram, or order of time"))
-        self.tabs.setDocumentMode(True)
+        self.tabs = TabPages(tr("Histogram, or order of time"))
         self.tabs.addTab(self.histogram, tr("Histogram"))
         self.order_panel = OrderPanel(self.order)
         self.tabs.addTab(self.order_panel, tr("In order of time"))
-        self.apply = PushButton(tr("Apply"), self.apply_tried)
+        self.apply = PushButton(tr("Apply"), self.apply_tried, tr("The verdicts follow; Ctrl+Z undoes"))
         self.discard = PushButton(tr("Discard"), self.discard_tried)
         self.tried = PlainLabel()
         self._tried: dict[str, float] = {}

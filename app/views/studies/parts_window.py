@@ -63,8 +63,8 @@ class PartsWindow(QDialog):
         self.verdict = named_choices(tr("Verdict"), verdicts)
         for box in (self.joint, self.verdict):
             box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
-        self.page = PushButton(tr("Record of this part …"))
-        self.pages = PushButton(tr("Records of all listed …"))
+        self.page = PushButton(tr("Record of this part …"), tip=tr("Its page, with the digest of its record"))
+        self.pages = PushButton(tr("Records of all listed …"), tip=tr("A page for each part that is listed"))
         self.answer, self.lacking, self.notes = PlainLabel(), MarkupLabel(), MarkupLabel()
         self.lacking.hide()
         self.lacking.linkActivated.connect(self.joint_wanted)

@@ -53,6 +53,19 @@ _FIELDS: dict[str, tuple[str, str, float, float, int, float]] = {
 }
 
 
+#: What is not said by the words of a field.
+_TIPS = {
+    "target": "The torque at which the tool shuts off",
+    "snug": "Where turning by an angle begins",
+    "friction low": "In thread and under the head; the range counts as two standard deviations either way",
+    "torque": "Standard deviation of the torque at shut-off, of the target",
+    "snug scatter": "Standard deviation of the torque from which the angle is counted",
+    "angle": "Standard deviation of the angle that is turned",
+    "stiffness": "Standard deviation of the clamp force per degree",
+    "correlation": "Of thread and head: 1 where one lubricant decides both, 0 where neither knows the other",
+}
+
+
 class StrategyWindow(QDialog):
     """Stays beside the window; reads the joint's data, changes nothing."""
 
@@ -84,7 +97,7 @@ class StrategyWindow(QDialog):
             label.setWordWrap(True)
             label.setAccessibleName(name)
         self.sheet = PlotSheet(tr("Clamp force of each strategy"))
-        self.pages = PushButton(tr("Print preview …"))
+        self.pages = PushButton(tr("Print preview …"), tip=tr("As it will print; PDF, HTML, spreadsheet"))
         self._build()
         self.joint.currentIndexChanged.connect(self.begin)
         self.strength.currentIndexChanged.connect(self.refresh)
@@ -254,6 +267,7 @@ def _field(key: str, units: DisplayUnits) -> QDoubleSpinBox:
     field.setSingleStep(step)
     field.setSuffix(_suffix(unit, units))
     field.setAccessibleName(tr(words))
+    field.setToolTip(tr(_TIPS.get(key, "")))
     return field
 
 

@@ -58,7 +58,7 @@ class StudyWindow(QDialog):
         self.wanted.setSpecialValueText(tr("as the joint requires"))
         self.wanted.setKeyboardTracking(False)
         self.wanted.setAccessibleName(tr("Required index"))
-        self.pages = PushButton(tr("Print preview …"))
+        self.pages = PushButton(tr("Print preview …"), tip=tr("As it will print; PDF, HTML, spreadsheet"))
         for box in (self.joint, self.quantity, self.streams):
             box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         self.answer, self.notes = MarkupLabel(), PlainLabel()

@@ -73,7 +73,7 @@ class YearWindow(QDialog):
         self.hint.setWordWrap(True)
         self.hint.setAccessibleName(tr("What is looked at"))
         self.curves = PushButton(tr("Open its curves"))
-        self.pages = PushButton(tr("Print preview …"))
+        self.pages = PushButton(tr("Print preview …"), tip=tr("As it will print; PDF, HTML, spreadsheet"))
         self.course = CourseView(look)
         self.changes = TextTableView(tr("What changed"), _translated(_CHANGES), wrapped=True)
         self.tools = TextTableView(tr("Care of tools"), _translated(_TOOLS), wrapped=True)
