@@ -25,11 +25,11 @@ from app.wiring.overlays import OverlayLink
 from app.wiring.overview import OverviewLink
 from app.wiring.pages import CURVES, Pages
 from app.wiring.pointed import PointedLink
-from app.wiring.reasons import ReasonsLink
 from app.wiring.reference import ReferenceLink
 from app.wiring.shared import SharedLink
 from app.wiring.table import TableLink
 from app.wiring.top_line import TopLineLink
+from app.wiring.why import WhyLink
 
 #: Alignment and axes of the joints' pictures.
 _AS_PICTURES = ("snug", "angle", "torque")
@@ -67,7 +67,7 @@ class Links(QObject):
         self.top = TopLineLink(session, views.top)
         self.table = TableLink(session, views.table)
         self.distribution = DistributionLink(session, views.distribution)
-        self.reasons = ReasonsLink(session, insight.why)
+        self.why = WhyLink(session, insight.why)
         self.shared = SharedLink(session, insight.shared)
         self.joint = JointPageLink(session, insight.joint)
         self.bottom = BottomLineLink(session, views.bottom)
@@ -107,12 +107,12 @@ class Links(QObject):
         self.top.filtered.connect(self._to_traces)
         self.views.insight.why.note_done.connect(self._to_traces)
         self.overview.joint_opened.connect(self._open_joint)
-        self.reasons.evidence_wanted.connect(self.overlays.explain)
-        self.reasons.place_wanted.connect(self.overlays.show_place)
-        self.reasons.clamp_wanted.connect(self.clamp_wanted)
+        self.why.evidence_wanted.connect(self.overlays.explain)
+        self.why.place_wanted.connect(self.overlays.show_place)
+        self.why.clamp_wanted.connect(self.clamp_wanted)
         self.joint.order_wanted.connect(self.order_wanted)
         self.joint.new_joint_wanted.connect(self.new_joint_wanted)
-        for link in (self.reasons, self.joint):
+        for link in (self.why, self.joint):
             link.help_wanted.connect(self.help_wanted)
             link.joint_wanted.connect(self.joint_wanted)
             link.shared_wanted.connect(self.ask_shared)
@@ -141,6 +141,6 @@ class Links(QObject):
         self.look = look
         views = self.views
         for part in (
-            views.table, views.curves, views.distribution, self.reasons, self.joint, self.overview
+            views.table, views.curves, views.distribution, self.why, self.joint, self.overview
         ):  # fmt: skip
             part.set_look(look)

@@ -55,6 +55,27 @@ def test_friction_at_three_quarters_of_the_proof_load() -> None:
     assert result.reason == ""
 
 
+def test_the_force_per_degree_is_that_from_half_of_the_reference_on() -> None:
+    """Parts that seat below say nothing of it; above, the whole stretch does (least squares)."""
+    plain = _test_trace(0.12, 0.12)
+    assert plain.clamp_force_kn is not None
+
+    def rate(ratio_below: float, until_kn: float) -> float:
+        """With the force growing by another rate up to there."""
+        force = np.interp(plain.clamp_force_kn, [0.0, until_kn * ratio_below, 99.0], [0.0, until_kn, 99.0])
+        bent = TraceSet.from_lists(["lab"], [plain.angle_deg], [plain.torque_nm], clamp_force_kn=[force])[0]
+        found = evaluate_laboratory(bent, JOINT).force_per_degree_n
+        assert found is not None
+        return found
+
+    reference = 0.75 * 33.7
+    straight = rate(1.0, 0.45 * reference)
+    later, whole = (rate(1.2, share * reference) for share in (0.45, 0.85))
+    assert straight == pytest.approx(931.0, rel=1e-6)
+    assert later == pytest.approx(931.0 * (99.0 - 0.45 * reference) / (99.0 - 0.54 * reference), rel=1e-6)
+    assert whole < 0.95 * straight
+
+
 def test_without_thread_torque_there_is_only_the_total() -> None:
     result = evaluate_laboratory(_test_trace(0.12, 0.12, prevailing_nm=3.0), JOINT, prevailing_nm=3.0)
     assert result.mu_total == pytest.approx(0.12, rel=1e-9)

@@ -104,8 +104,9 @@ def test_a_breakaway_alone_is_a_lower_bound_and_says_so() -> None:
     pair = _pair(coarse, {"hub": JOINT})
     assert pair.estimate.at_least
     assert BREAKAWAY_ONLY in pair.note
-    # 5 % of the friction torque, (48.3 + 34.2)/2 N·m, at pi/P.
-    assert pair.estimate.uncertainty_kn > 0.05 * 41.0 * np.pi / 1.5
+    # 5 % of the friction torque, (48.3 + 34.2)/2 N·m, at pi/P, and 1 % of each torque.
+    static = 0.05 * 41.0 * np.pi / 1.5
+    assert static < pair.estimate.uncertainty_kn < 1.1 * static
 
 
 @pytest.mark.parametrize("mu", [0.08, 0.12, 0.20])

@@ -18,7 +18,7 @@ from app.wiring.follow import Follow
 _FOLLOW_MS = 30
 
 
-class ReasonsLink(QObject):
+class WhyLink(QObject):
     """Tells why, and takes disposition and note."""
 
     place_wanted = Signal(float)  #: (angle)
