@@ -10,8 +10,8 @@ from analysis.spread import CONFIDENCE, wilson_interval
 
 #: What tightening tools are asked for over 50 tightenings: VDI/VDE 2645-2 (recalled, not confirmed).
 MACHINE_CAPABILITY, MACHINE_TIGHTENINGS = 1.67, 50
-#: Shares below which the outer percentiles of the geometric method lie: of normal values, at -/+ 3 s.
-LOW_SHARE, HIGH_SHARE = 0.00135, 0.99865
+#: Share below which the upper percentile of the geometric method lies: of normal values, at 3 s.
+HIGH_SHARE = 0.99865
 
 Limits = tuple[float | None, float | None]
 

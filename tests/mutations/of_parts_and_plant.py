@@ -84,7 +84,7 @@ OF_PARTS_AND_PLANT: tuple[Mutation, ...] = (
     *changes(
         "analysis/capability/indices.py",
         _CAPABILITY,
-        ("LOW_SHARE, HIGH_SHARE = 0.00135,", "LOW_SHARE, HIGH_SHARE = 0.0135,"),
+        ("HIGH_SHARE = 0.99865", "HIGH_SHARE = 0.9865"),
         (
             "MACHINE_CAPABILITY, MACHINE_TIGHTENINGS = 1.67,",
             "MACHINE_CAPABILITY, MACHINE_TIGHTENINGS = 1.33,",

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from analysis.plant.year_plots import Course
 
 _WEEK_S = 7 * 86_400.0
-_POINT_PX, _RING_PX, _LINE_PX = 5.0, 13.0, 1.8
+_POINT_PX, _RING_PX = 5.0, 13.0
 #: How far from a point a click may be, pixels, and how high the view is at least (own choices).
 _REACH_PX, _HEIGHT_PX = 14.0, 210
 #: Share of the view's height that the words beside an event's line may take (own choice); the middle of
