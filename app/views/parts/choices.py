@@ -1,12 +1,12 @@
-"""Lists of choices filled anew without telling that something was chosen."""
+"""Lists of choices filled anew without telling that something was chosen, and menus of choices."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 
 from PySide6.QtCore import QSignalBlocker, Qt
 from PySide6.QtGui import QFont, QStandardItemModel
-from PySide6.QtWidgets import QComboBox, QStyle
+from PySide6.QtWidgets import QComboBox, QMenu, QStyle, QWidget
 
 from analysis.shown_text import one_line
 
@@ -58,3 +58,18 @@ def steady(box: QComboBox) -> None:
     """As wide as a usual entry, whatever is listed: what stands beside it keeps its place."""
     box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
     box.setMinimumContentsLength(_USUAL_LETTERS)
+
+
+def menu_of(parent: QWidget, *parts: Sequence[tuple[str, bool | None, Callable[[], object]]]) -> QMenu:
+    """A menu that is gone once it is closed: words, whether they are ticked (None: neither), what they do."""
+    menu = QMenu(parent)
+    menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+    for number, part in enumerate(parts):
+        if number:
+            menu.addSeparator()
+        for words, ticked, run in part:
+            action = menu.addAction(words)
+            action.setCheckable(ticked is not None)
+            action.setChecked(bool(ticked))
+            action.triggered.connect(lambda _checked=False, run=run: run())
+    return menu

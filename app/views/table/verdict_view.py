@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,7 +28,7 @@ from app.display.margins import Margins
 from app.display.messages import tr
 from app.models.row_groups import RowGroup
 from app.models.verdict_table import TABLE_COLUMNS, VerdictTableModel
-from app.views.parts.choices import fill, named_choices, steady
+from app.views.parts.choices import fill, menu_of, named_choices, steady
 from app.views.table.column_widths import room_for, rows_measured, share_width
 from app.views.table.verdict_delegates import CellDelegate, MarginDelegate, VerdictDelegate
 
@@ -308,33 +309,32 @@ class VerdictView(QTableView):
 
     def choose_order(self) -> None:
         """Offer the columns to sort by, for the keyboard; the one that is sorted by turns round."""
-        menu = QMenu(self)
-        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         sorted_by = self.horizontalHeader().sortIndicatorSection()
-        for position in range(self.table.columnCount()):
-            title = self.table.headerData(position, Qt.Orientation.Horizontal)
-            action = menu.addAction(str(title))
-            action.setCheckable(True)
-            action.setChecked(position == sorted_by)
-            action.triggered.connect(lambda _checked=False, chosen=position: self.sort_by(chosen))
+        titles = [
+            str(self.table.headerData(position, Qt.Orientation.Horizontal))
+            for position in range(self.table.columnCount())
+        ]
+        menu = menu_of(
+            self, [(one, k == sorted_by, partial(self.sort_by, k)) for k, one in enumerate(titles)]
+        )
         menu.setActiveAction(menu.actions()[max(sorted_by, 0)])
         menu.popup(self.mapToGlobal(self.viewport().pos()))
 
     def choose_columns(self, at: QPoint) -> QMenu:
         """Offer the columns: the usual ones to hide, attributes of the recordings to show."""
-        menu = QMenu(self)
-        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        for position, column in enumerate(TABLE_COLUMNS[1:], 1):
-            action = menu.addAction(self.table.title(column))
-            action.setCheckable(True)
-            action.setChecked(not self.isColumnHidden(position))
-            action.toggled.connect(lambda on, place=position: self._show_column(place, on))
-        menu.addSeparator()
-        for title, name in self.table.offered_attributes():
-            action = menu.addAction(title)
-            action.setCheckable(True)
-            action.setChecked(name in self.table.attributes)
-            action.toggled.connect(lambda on, one=name: self._show_attribute(one, on))
+        hidden = {k: self.isColumnHidden(k) for k in range(1, len(TABLE_COLUMNS))}
+        shown = self.table.attributes
+        menu = menu_of(
+            self,
+            [
+                (self.table.title(TABLE_COLUMNS[k]), not gone, partial(self._show_column, k, gone))
+                for k, gone in hidden.items()
+            ],
+            [
+                (title, name in shown, partial(self._show_attribute, name, name not in shown))
+                for title, name in self.table.offered_attributes()
+            ],
+        )
         menu.popup(at)
         return menu
 
@@ -370,15 +370,15 @@ class VerdictView(QTableView):
 
     def choose_for_group(self, group: RowGroup, at: QPoint) -> QMenu:
         """Offer what can be done with a group."""
-        menu = QMenu(self)
-        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        for words, run in (
-            (tr("Select its traces"), lambda: self._select_group(group.name)),
-            (tr("Show only this group"), lambda: self.group_wanted.emit(group.name)),
-            (tr("Fold all groups"), lambda: self.fold_all(on=True)),
-            (tr("Unfold all groups"), lambda: self.fold_all(on=False)),
-        ):
-            menu.addAction(words).triggered.connect(lambda _checked=False, run=run: run())
+        menu = menu_of(
+            self,
+            [
+                (tr("Select its traces"), None, partial(self._select_group, group.name)),
+                (tr("Show only this group"), None, partial(self.group_wanted.emit, group.name)),
+                (tr("Fold all groups"), None, partial(self.fold_all, on=True)),
+                (tr("Unfold all groups"), None, partial(self.fold_all, on=False)),
+            ],
+        )
         menu.popup(at)
         return menu
 
