@@ -214,13 +214,8 @@ def _trace_dicts(traces: Mapping[str, TraceDecision]) -> dict[str, Any]:
 
 
 def _decision_dict(decision: TraceDecision) -> dict[str, Any]:
-    return {
-        "disposition": decision.disposition,
-        "note": decision.note,
-        "edges": dict(decision.edges),
-        "joint": decision.joint,
-        "changes": [{"at": one.at, "by": one.by, "text": one.text} for one in decision.changes],
-    }
+    changes = [dict(vars(one)) for one in decision.changes]
+    return {**vars(decision), "edges": dict(decision.edges), "changes": changes}
 
 
 def _decisions_from(data: Mapping[str, Any]) -> dict[str, TraceDecision]:
@@ -276,14 +271,8 @@ def _finite(value: Any) -> float:
 
 
 def _reference_dict(reference: Reference) -> dict[str, Any]:
-    return {
-        "joint": reference.joint,
-        "trace_ids": list(reference.trace_ids),
-        "pinned_at": reference.pinned_at,
-        "by": reference.by,
-        "name": reference.name,
-        "figures": None if reference.figures is None else reference.figures.as_dict(),
-    }
+    figures = None if reference.figures is None else reference.figures.as_dict()
+    return {**vars(reference), "trace_ids": list(reference.trace_ids), "figures": figures}
 
 
 def _reference_from(data: Mapping[str, Any]) -> Reference:
