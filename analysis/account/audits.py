@@ -14,6 +14,7 @@ from analysis.catalogue.reasons import NOT_MOVED
 from analysis.catalogue.sentences import Amount, Sentence, plain, said
 from analysis.curve.estimate import Estimate
 from analysis.facts import Facts
+from analysis.joint.definition import finite_ends
 from analysis.operation.words import explain_operation, operation_sentences
 from analysis.traces import Trace
 
@@ -44,6 +45,7 @@ def joint_pairs(facts: Facts, joint: str) -> AgainstDynamic | str | None:
         return None
     definition = facts.joints.get(joint)
     limits = None if definition is None else definition.torque_limits_nm
+    limits = None if None in finite_ends(limits) else limits
     return against_dynamic(facts.audits.ratio_to_dynamic[rows], facts.audits.minutes_since[rows], limits)
 
 

@@ -9,7 +9,7 @@ import pyarrow as pa
 
 from analysis.arrays import FloatArray, IntArray
 from analysis.catalogue.figures import JOINT_RATE
-from analysis.joint.definition import JointDefinition
+from analysis.joint.definition import JointDefinition, finite_ends
 from analysis.joint.key_tables import STUDIED_TRACES
 
 #: Operations that a tightening's quantities are read of.
@@ -56,8 +56,8 @@ def limits_of(studied: Studied, definition: JointDefinition) -> tuple[float | No
     parts = definition.parts
     audit = parts.get("audit")
     pairs = {
-        "final_torque_nm": definition.torque_limits_nm,
-        "joint_rate_deg": definition.angle_limits_deg,
+        "final_torque_nm": finite_ends(definition.torque_limits_nm),
+        "joint_rate_deg": finite_ends(definition.angle_limits_deg),
         "clamp_force_kn": (parts.get("wanted_clamp_force_kn"), None),
         "residual_torque_nm": audit.get("limits_nm") if isinstance(audit, dict) else None,
     }

@@ -149,5 +149,9 @@ class DisplayUnits:
         return given_text(value, self.factor(unit))
 
     def window(self, low: float, high: float, unit: str) -> str:
-        """Two limits as they were given, without their unit."""
+        """Two limits as they were given, or the one there is, without their unit."""
+        if not math.isfinite(high):
+            return f"≥ {self.given(low, unit)}"
+        if not math.isfinite(low):
+            return f"≤ {self.given(high, unit)}"
         return f"{self.given(low, unit)} … {self.given(high, unit)}"

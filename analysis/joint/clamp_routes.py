@@ -222,6 +222,9 @@ def _prevailing(
     """What to take off each final torque: best value, least, most, and a note where it was not read."""
     limits = [(0.0, 0.0) if one is None else one.prevailing_limits_nm or (0.0, 0.0) for one in known]
     table = np.maximum(np.array([*limits, (0.0, 0.0)], np.float64), 0.0)
+    table[:, 1] = np.where(
+        np.isinf(table[:, 1]), table[:, 0], table[:, 1]
+    )  # at least so much: no more is known
     best = np.where(table[:, 0] > 0.0, table.mean(axis=1), 0.0)
     words = [
         "prevailing torque not read from the recording, "

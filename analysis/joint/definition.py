@@ -2,11 +2,24 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
 Limits = tuple[float, float]
+
+
+def finite_ends(limits: Limits | None) -> tuple[float | None, float | None]:
+    """Both limits; None for one that is not given.
+
+    Examples
+    --------
+    >>> finite_ends((58.0, math.inf)), finite_ends(None)
+    ((58.0, None), (None, None))
+    """
+    low, high = limits or (-math.inf, math.inf)
+    return low if math.isfinite(low) else None, high if math.isfinite(high) else None
 
 
 @dataclass(frozen=True)

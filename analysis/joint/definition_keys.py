@@ -34,6 +34,7 @@ class Key:
     low_open: bool = False  #: Whether `low` itself is excluded.
     choices: tuple[str, ...] = ()
     part: bool = False  #: True where the value lives in `JointDefinition.parts`.
+    open_ended: bool = False  #: Whether one end of a range may be missing: infinite.
 
 
 def _number(
@@ -79,8 +80,26 @@ _MAIN = (
     ),
     Key("stop", "choice", "Ends by", "what ends the tightening", choices=("torque", "angle", "yield")),
     Key("target_torque_nm", "number", "Target torque", "torque aimed at", "N·m", 0.0, MOST_NM, True),
-    Key("torque_limits_nm", "range", "Torque limits", "of the final torque", "N·m", 0.0, MOST_NM),
-    Key("angle_limits_deg", "range", "Angle limits", "snug to final", "deg", 0.0, _ANGLE_HIGH_DEG),
+    Key(
+        "torque_limits_nm",
+        "range",
+        "Torque limits",
+        "of the final torque",
+        "N·m",
+        0.0,
+        MOST_NM,
+        open_ended=True,
+    ),
+    Key(
+        "angle_limits_deg",
+        "range",
+        "Angle limits",
+        "snug to final",
+        "deg",
+        0.0,
+        _ANGLE_HIGH_DEG,
+        open_ended=True,
+    ),
     # A lower limit below zero is legitimate here: it leaves room for the zero offset of a transducer.
     Key(
         "prevailing_limits_nm",
@@ -90,9 +109,17 @@ _MAIN = (
         "N·m",
         -MOST_NM,
         MOST_NM,
+        open_ended=True,
     ),
     Key(
-        "pulse_limits", "range", "Pulse limits", "pulses of an impulse tool after snug", "", 0.0, _MOST_PULSES
+        "pulse_limits",
+        "range",
+        "Pulse limits",
+        "pulses of an impulse tool after snug",
+        "",
+        0.0,
+        _MOST_PULSES,
+        open_ended=True,
     ),
     Key(
         "time_limits_s",
@@ -102,6 +129,7 @@ _MAIN = (
         "s",
         0.0,
         _MOST_SECONDS,
+        open_ended=True,
     ),
     Key("may_yield", "flag", "May yield", "whether the bolt is meant to be tightened beyond yield"),
 )

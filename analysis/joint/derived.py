@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from analysis.catalogue.sentences import Amount, Said, said
 from analysis.joint.bearing_strength import STRIPPING_SOURCE, stripping_load_kn
 from analysis.joint.clamp_basis import ClampBasis, bolt_thread, clamp_basis, joint_ring, joint_yield_mpa
-from analysis.joint.definition import JointDefinition
+from analysis.joint.definition import JointDefinition, finite_ends
 from analysis.joint.expected import expected_fan
 from analysis.joint.friction import friction_range
 from analysis.joint.plastic_screw import SOURCE as PLASTIC_SOURCE
@@ -214,8 +214,8 @@ def _force_figures(definition: JointDefinition, basis: ClampBasis | str) -> Iter
 def _bounds_by_method(definition: JointDefinition, basis: ClampBasis, scatter: float) -> Iterator[Derived]:
     """Largest and smallest clamp force of target, torque limits and the method's scatter, K in the middle."""
     limits = definition.torque_limits_nm
-    if limits is None:
-        yield _missing("clamp force by method, largest", "kN", "no torque limits given")
+    if limits is None or None in finite_ends(limits):
+        yield _missing("clamp force by method, largest", "kN", "no two torque limits given")
         return
     d, target = basis.thread.diameter_mm, definition.target_torque_nm
     tolerance = max(limits[1] - target, target - limits[0], 0.0)

@@ -220,8 +220,15 @@ def _range(key: Key, raw: object) -> tuple[float, float]:
     unit = f" in {key.unit}" if key.unit else ""
     if not isinstance(raw, list | tuple) or len(raw) != 2:
         raise _Refused(f"is {_described(raw)}; expected two numbers [lowest, highest]{unit}")
-    low, high = (_number(value, key) for value in raw)
-    for value in (low, high):
+    ends = (-math.inf, math.inf) if key.open_ended else (None, None)
+    open_low, open_high = (value == end for value, end in zip(raw, ends, strict=True))
+    if open_low and open_high:
+        raise _Refused("has no end; leave it out, or give one")
+    low, high = (
+        float(value) if is_open else _number(value, key)
+        for value, is_open in zip(raw, (open_low, open_high), strict=True)
+    )
+    for value in (one for one in (low, high) if math.isfinite(one)):
         _check_bounds(key, value)
     if low > high:
         lowest, highest = (Amount(value, key.unit, given=True) for value in (low, high))

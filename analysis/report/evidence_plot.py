@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -81,7 +83,7 @@ def _plot(
     x, y = reduce_polyline(angle[inside], data.torque(torque[inside]), _CELLS)
     audited = bool(data.analysis.operations.audited[row])
     limits = audit_limits(data) if audited else data.limits(FINAL_TORQUE)
-    tops = [*y.tolist(), *(limits or ())] or [1.0]
+    tops = [*y.tolist(), *filter(math.isfinite, limits or ())] or [1.0]
     y_axis = Axis("Torque", data.torque_unit, *_torque_range(tops))
     line = drawn_back(data, row) if audited else _elastic_line(data, row)
     curve = Curve(x, y, "selected", 1.1, label=trace.trace_id)

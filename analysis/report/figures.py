@@ -113,7 +113,9 @@ def _figure_row(data: JointData, quantity: Figure) -> tuple[Cell, ...]:
     else:
         low, high = limits
         count = int(((values < low) | (values > high)).sum())
-        limit_cell = Cell(f"{_limit(quantity, low, units)}–{_limit(quantity, high, units)}")
+        shown = [_limit(quantity, end, units) for end in limits]
+        words = "{}–{}" if np.isfinite(limits).all() else "≥ {}" if np.isfinite(low) else "≤ {1}"
+        limit_cell = Cell(words.format(*shown))
         outside = Cell(str(count), count)
     return (
         Cell(quantity.title, quantity.title),

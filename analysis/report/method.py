@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import platform
 from collections import Counter
 from collections.abc import Mapping
@@ -198,6 +199,10 @@ def _plain(value: Any) -> str:
     if isinstance(value, Mapping):
         return "; ".join(f"{key} {_plain(item)}" for key, item in value.items())
     if isinstance(value, tuple | list):
+        if value and value[0] == -math.inf:
+            return f"at most {_plain(value[1])}"
+        if value and value[-1] == math.inf:
+            return f"at least {_plain(value[0])}"
         return " to ".join(_plain(item) for item in value)
     if isinstance(value, bool):
         return "yes" if value else "no"

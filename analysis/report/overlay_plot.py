@@ -8,6 +8,7 @@ import numpy as np
 from analysis.arrays import IntArray
 from analysis.catalogue.figures import FINAL_TORQUE
 from analysis.catalogue.verdicts import VERDICTS
+from analysis.joint.definition import finite_ends
 from analysis.report.curve_reduction import coverage, grey_levels, reduce_polyline
 from analysis.report.plot_spec import Axis, Bundle, Curve, PlotSpec, limit_lines
 from analysis.report.reference import FEWEST, JointBand, snug_samples
@@ -64,8 +65,8 @@ def _window(data: JointData, rows: IntArray) -> tuple[float, float, float, float
     )
     x_low = max(-1.2 * x_high, min(float(starts.min()), -1.0))
     tops = [float(np.nanmax(curves.final_torque_nm[rows]))]
-    if data.definition is not None and data.definition.torque_limits_nm is not None:
-        tops.append(data.definition.torque_limits_nm[1])
+    top = None if data.definition is None else finite_ends(data.definition.torque_limits_nm)[1]
+    tops += [] if top is None else [top]
     return x_low, x_high, 0.0, padded_range(0.0, max(*tops, 1e-6), 0.06)[1]
 
 

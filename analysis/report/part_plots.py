@@ -11,6 +11,7 @@ from analysis.catalogue.units import DisplayUnits
 from analysis.catalogue.verdicts import VERDICT_OF
 from analysis.facts import Facts
 from analysis.figure_text import number_text
+from analysis.joint.definition import finite_ends
 from analysis.parts.history import TURNED_BACK, Step
 from analysis.parts.part import Part
 from analysis.parts.plan import places_of
@@ -161,7 +162,7 @@ def curves_plot(part: Part, facts: Facts, anchor: str, units: DisplayUnits) -> P
     back = max(_BACK * float(np.nanmax(rates)) if np.isfinite(rates).any() else 0.0, _LEAST_BACK_DEG)
     limits = part.plan.torque_limits_nm
     factor = units.factor("N·m")
-    top = max(*(float(curve.y.max()) for _, curve in drawn), limits[1] * factor if limits else 0.0)
+    top = max(*(float(curve.y.max()) for _, curve in drawn), (finite_ends(limits)[1] or 0.0) * factor)
     shown = tuple(_within(curve, back) for _, curve in drawn)
     earlier = sum(curve.dashed for curve in shown)
     words = (

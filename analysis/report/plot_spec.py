@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -88,8 +89,9 @@ class LimitLine:
 
 
 def limit_lines(axis: Literal["x", "y"], limits: tuple[float, float] | None) -> tuple[LimitLine, ...]:
-    """Both limits of a figure; none where it has none."""
-    return () if limits is None else (LimitLine(axis, limits[0], "low"), LimitLine(axis, limits[1], "high"))
+    """The limits of a figure; none where it has none."""
+    named = zip(limits or (), ("low", "high"), strict=False)
+    return tuple(LimitLine(axis, value, name) for value, name in named if math.isfinite(value))
 
 
 @dataclass(frozen=True)

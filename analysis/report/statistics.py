@@ -26,7 +26,8 @@ def histogram_edges(
     """
     array: NDArray[np.float64] = np.asarray(values, np.float64)
     array = array[np.isfinite(array)]
-    ends = [*(float(edge) for edge in limits or ())]
+    given = [float(edge) for edge in limits or () if np.isfinite(edge)]
+    ends = list(given)
     if len(array):
         ends += [float(array.min()), float(array.max())]
     if not ends:
@@ -38,16 +39,15 @@ def histogram_edges(
     width = 2.0 * float(quartiles[1] - quartiles[0]) / max(len(array), 1) ** (1 / 3)
     count = int(np.clip(math.ceil((high - low) / width), 8, most)) if width > 0 else 8
     width = (high - low) / count
-    if limits is None or limits[1] <= limits[0]:
+    if not given or given[-1] < given[0]:
         return np.linspace(low, high, count + 1)
-    between = limits[1] - limits[0]
-    width = between / max(1, round(between / width))
-    first = math.floor((low - limits[0]) / width)
-    last = math.ceil((high - limits[0]) / width)
+    between, edge = given[-1] - given[0], given[0]
+    width = between / max(1, round(between / width)) if between > 0.0 else width
+    first, last = math.floor((low - edge) / width), math.ceil((high - edge) / width)
     # A value a hair beyond the last edge must not fall out of all bars.
-    first -= limits[0] + width * first > low
-    last += limits[0] + width * last < high
-    return np.asarray(limits[0] + width * np.arange(first, last + 1), np.float64)
+    first -= edge + width * first > low
+    last += edge + width * last < high
+    return np.asarray(edge + width * np.arange(first, last + 1), np.float64)
 
 
 def usual_range(values: ArrayLike, limits: tuple[float, float] | None) -> tuple[float, float]:
@@ -65,15 +65,16 @@ def usual_range(values: ArrayLike, limits: tuple[float, float] | None) -> tuple[
     """
     array: NDArray[np.float64] = np.asarray(values, np.float64)
     array = array[np.isfinite(array)]
+    ends = [float(edge) for edge in limits or () if np.isfinite(edge)]
     if not len(array):
-        return limits or (0.0, 1.0)
+        return (min(ends), max(ends)) if len(ends) > 1 else (0.0, 1.0)
     low, high = float(array.min()), float(array.max())
     lower, middle, upper = np.percentile(array, [25, 50, 75])
     spread = 0.7413 * float(upper - lower)
     if spread > 0:
         low, high = max(low, float(middle) - 6.0 * spread), min(high, float(middle) + 6.0 * spread)
-    if limits is not None:
-        low, high = min(low, limits[0]), max(high, limits[1])
+    if ends:
+        low, high = min(low, *ends), max(high, *ends)
         # What is drawn at the edge because it lies beyond must not be drawn on a limit.
         room = 0.06 * (high - low)
         low -= room if array.min() < low else 0.0

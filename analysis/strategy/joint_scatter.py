@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 
 from analysis.joint.clamp_basis import clamp_basis
-from analysis.joint.definition import JointDefinition
+from analysis.joint.definition import JointDefinition, finite_ends
 from analysis.joint.friction import friction_range
 from analysis.joint.plastic_screw import plastic_screw
 from analysis.joint.property_class import proof_load_n
@@ -149,7 +149,8 @@ def _prevailing(definition: JointDefinition) -> tuple[float, float]:
     limits = definition.prevailing_limits_nm
     if limits is None or limits[0] <= 0.0:
         return 0.0, 0.0
-    return (limits[0] + limits[1]) / 2.0, (limits[1] - limits[0]) / RANGE_DEVIATIONS
+    low, high = limits[0], finite_ends(limits)[1] or limits[0]
+    return (low + high) / 2.0, (high - low) / RANGE_DEVIATIONS
 
 
 def _yield_origin(definition: JointDefinition) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from analysis.joint.definition import JointDefinition
+from analysis.joint.definition import JointDefinition, finite_ends
 from analysis.joint.plastic_screw import DEFAULT_FLANK_DEG, NO_CLAMP_FORCE, SOURCE, PlasticScrew
 from analysis.joint.thread import Thread
 from analysis.joint.torque import COS_FLANK
@@ -41,7 +41,7 @@ def plastic_scatter(
         mu_bearing=_of_range(table["friction_head"]),
         target_nm=definition.target_torque_nm,
         snug_nm=min(snug_nm, definition.target_torque_nm),
-        prevailing_nm=_of_range(definition.prevailing_limits_nm or screw.forming_nm),
+        prevailing_nm=_of_range(_stated_forming(definition) or screw.forming_nm),
         stiffness_kn_per_deg=None if rate is None else rate / 1000.0,
         stiffness_reason=reason,
         least_yield_mpa=None,
@@ -51,7 +51,7 @@ def plastic_scatter(
         settings=settings,
         origins={
             "Friction": "stated range, taken for 2 s either way",
-            "Forming torque": "prevailing torque limits" if definition.prevailing_limits_nm else SOURCE,
+            "Forming torque": "prevailing torque limits" if _stated_forming(definition) else SOURCE,
             "Snug torque": snug[1],
             "Clamp force per degree": reason or "given",
             "Lasting force": NO_CLAMP_FORCE,
@@ -60,6 +60,11 @@ def plastic_scatter(
         stripping_kn=screw.stripping_kn,
         yield_reason=NO_YIELD,
     )
+
+
+def _stated_forming(definition: JointDefinition) -> tuple[float, float] | None:
+    """Both limits of the prevailing torque; one alone says nothing of its scatter."""
+    return None if None in finite_ends(definition.prevailing_limits_nm) else definition.prevailing_limits_nm
 
 
 def _of_range(pair: tuple[float, ...] | list[float]) -> tuple[float, float]:

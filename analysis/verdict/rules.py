@@ -268,7 +268,9 @@ def _judge_window(tables: Measured, rows: JointRows, rule: Rule) -> _Judged:
     status[~given] = NO_LIMIT
     margin = np.fmin(measured - low, high - measured)
     margin = np.where((status == MET) & (margin < 0.0), 0.0, margin)
-    scale = np.where(np.isnan(high), low, (high - low) / 2.0)
+    # One limit alone is its own measure; half the window is that of two.
+    one = np.where(np.isfinite(low), np.abs(low), np.abs(high))
+    scale = np.where(np.isfinite(low) & np.isfinite(high), (high - low) / 2.0, one)
     return {
         "status": status,
         "measured": measured,

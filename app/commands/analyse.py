@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from analysis.catalogue.figures import FINAL_TORQUE
 from analysis.catalogue.rules import WINDOWS
+from analysis.joint.definition import finite_ends
 from analysis.results import RESULT_ENDINGS, write_results
 from analysis.whole_file import whole_file
 from app.commands.output import path_for_joint, refuse_overwriting
@@ -112,8 +113,7 @@ def limits_of(joint: JointDefinition) -> dict[str, ValueLimits]:
     from analysis.reading import ValueLimits
 
     def limits(pair: tuple[float, float] | None, target: float | None = None) -> ValueLimits:
-        low, high = pair or (None, None)
-        return ValueLimits(low, high, target)
+        return ValueLimits(*finite_ends(pair), target)
 
     found = {rule.figure.name: limits(getattr(joint, key)) for key, rule in WINDOWS.items()}
     return found | {FINAL_TORQUE.name: limits(joint.torque_limits_nm, joint.target_torque_nm)}

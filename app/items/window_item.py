@@ -8,6 +8,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen
 
 from analysis.catalogue.verdicts import VERDICT_OF
+from analysis.joint.definition import finite_ends
 from app.display.look import Look
 from app.items.scene_item import SceneItem, draw_plain_text
 
@@ -34,7 +35,7 @@ class AcceptanceWindow:
         """One limit."""
         name, end = SIDES[side]
         limits: Limits | None = getattr(self, name)
-        return None if limits is None else limits[end]
+        return finite_ends(limits)[end]
 
     def moved(self, side: str, value: float) -> AcceptanceWindow:
         """With one limit elsewhere, never past its other end; unchanged where there is none."""
@@ -71,16 +72,15 @@ class WindowItem(SceneItem):
         self.update()
 
     def rect(self, window: AcceptanceWindow, area: QRectF) -> QRectF | None:
-        """In scene units; a pair of limits that is not there runs from edge to edge."""
+        """In scene units; to the edge where there is no limit."""
         if window == AcceptanceWindow():
             return None
         found = QRectF(area)
-        if window.angle_deg is not None:
-            found.setLeft(self.to_scene(window.angle_deg[0], 0.0).x())
-            found.setRight(self.to_scene(window.angle_deg[1], 0.0).x())
-        if window.torque_nm is not None:
-            found.setTop(self.to_scene(0.0, window.torque_nm[1]).y())
-            found.setBottom(self.to_scene(0.0, window.torque_nm[0]).y())
+        moves = (found.setBottom, found.setTop, found.setLeft, found.setRight)
+        for (side, (name, _)), move in zip(SIDES.items(), moves, strict=True):
+            value = window.value(side)
+            if value is not None:
+                move(self.to_scene(value, 0.0).x() if name == "angle_deg" else self.to_scene(0.0, value).y())
         return found
 
     def grip_rect(self, side: str) -> QRectF | None:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, cast
 from analysis.catalogue.figures import FINAL_TORQUE
 from analysis.catalogue.points import MOVABLE_POINTS
 from analysis.catalogue.rules import WINDOWS
+from analysis.joint.definition import finite_ends
 
 if TYPE_CHECKING:
     from analysis.shift.reference import ReferenceSet
@@ -143,7 +144,10 @@ class Decisions:
         return {
             "default_joint": self.default_joint,
             "traces": _trace_dicts(self.traces),
-            "limits": {joint: {k: list(v) for k, v in keys.items()} for joint, keys in self.limits.items()},
+            "limits": {
+                joint: {k: list(finite_ends(v)) for k, v in keys.items()}
+                for joint, keys in self.limits.items()
+            },
             "references": {joint: _reference_dict(value) for joint, value in self.references.items()},
             "sets": {
                 letter: {"name": one.name, "trace_ids": list(one.trace_ids)}
@@ -257,7 +261,10 @@ def _sets_from(data: Mapping[str, Any]) -> Mapping[str, ChosenSet]:
 def _limits_from(data: Mapping[str, Any]) -> Mapping[str, Limits]:
     if unknown := set(data) - set(LIMIT_KEYS):
         raise ValueError(f"unknown limit {sorted(unknown)[0]!r}")
-    limits = {key: (_finite(low), _finite(high)) for key, (low, high) in data.items()}
+    limits = {
+        key: (-math.inf if low is None else _finite(low), math.inf if high is None else _finite(high))
+        for key, (low, high) in data.items()
+    }
     if any(low > high for low, high in limits.values()):
         raise ValueError("a lower limit above the upper one")
     return _fixed(limits)

@@ -108,6 +108,14 @@ def test_absurd_data_is_refused_beside_its_field(
     assert form.apply.isEnabled()
 
 
+def test_a_limit_on_one_side_alone_is_typed_as_such(form: JointForm) -> None:
+    _type(form, "torque_limits_nm", "58", "inf")
+    assert form.problem.text() == ""
+    assert "torque_limits_nm = [58.0, inf]" in form.document.text()
+    form._show_joint()
+    assert [edit.text() for edit in form.fields["torque_limits_nm"].findChildren(QLineEdit)] == ["58", "inf"]
+
+
 def test_what_is_missing_is_not_guessed(form: JointForm) -> None:
     form.joint.setCurrentIndex(form.joint.findData("bare"))
     form.joint.activated.emit(form.joint.currentIndex())

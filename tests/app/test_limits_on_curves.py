@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import math
 from collections.abc import Callable
 
 import numpy as np
@@ -151,3 +153,19 @@ def test_after_apply_the_keyboard_stands_on_the_limit_and_the_caution_is_said(
     judged(hubs)
     assert hubs.focusWidget() is field
     assert "A qualified engineer confirms limits" in session.messages.history[-1].text
+
+
+def test_a_limit_on_one_side_alone_runs_to_the_edge_and_its_other_side_has_no_grip(hubs: MainWindow) -> None:
+    item = hubs.curves.plot.window
+    item.set_window(
+        AcceptanceWindow((100.0, math.inf), None), AcceptanceWindow((100.0, math.inf), None), "", ""
+    )
+    area = item.area()
+    rect = item.rect(item.shown, area)
+    assert rect is not None
+    assert (rect.top(), rect.left(), rect.right()) == (area.top(), area.left(), area.right())
+    assert item.shown.value("high torque") is None
+    assert item.grip_rect("high torque") is None
+    assert item.grip_rect("low torque") is not None
+    kept = hubs.session.decisions.with_limits(HUB, "torque_limits_nm", (100.0, math.inf))
+    assert type(kept).from_dict(json.loads(json.dumps(kept.as_dict(), allow_nan=False))) == kept

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from typing import Any
@@ -225,6 +226,8 @@ class NumberField(JointField):
         self._shown = (texts, value)
 
     def _text(self, number: float) -> str:
+        if math.isinf(number):
+            return f"{number:g}"  # a limit on one side alone
         factor = self.units.factor(self.key.unit)
         return given_text(number, factor, least=_TYPED_DIGITS)
 

@@ -9,6 +9,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen, QTextLay
 from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
 from analysis.catalogue.verdicts import VERDICT_OF
+from analysis.joint.definition import finite_ends
 from app.display.look import LIGHT, Look
 from app.display.messages import count_words, grouped, tr
 from app.items.verdict_mark import draw_mark
@@ -148,8 +149,12 @@ class _Card:
         card = self.card
         if card.torque_nm is None and card.angle_deg is None:
             return
-        low_x, high_x = card.angle_deg or (view.left(), view.right())
-        low_y, high_y = card.torque_nm or (view.top(), view.bottom())
+        (low_x, high_x), (low_y, high_y) = (
+            [edge if end is None else end for end, edge in zip(finite_ends(limits), edges, strict=True)]
+            for limits, edges in (
+                (card.angle_deg, (view.left(), view.right())), (card.torque_nm, (view.top(), view.bottom())),
+            )
+        )  # fmt: skip
 
         def at(x: float, y: float) -> QPointF:
             return QPointF(

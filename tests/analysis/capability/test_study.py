@@ -248,6 +248,16 @@ def test_clamp_force_says_how_many_are_past_yield() -> None:
     assert not any("yield" in note for note in none)
 
 
+def test_a_limit_on_one_side_alone_has_one_index() -> None:
+    torque = np.random.default_rng(4).normal(65.0, 0.7, 60)
+    one = torque_of(
+        study_of(results_of(torque), JointDefinition("hub", 65.0, torque_limits_nm=(60.0, np.inf)))
+    )
+    assert (one.limits, one.cp, one.pp) == ((60.0, None), None, None)
+    assert one.cpk is not None
+    assert one.cpk.value == pytest.approx((torque.mean() - 60.0) / (3.0 * torque.std(ddof=1)))
+
+
 def test_clamp_force_tells_the_chances_beside_its_index() -> None:
     """P(F < wanted) by scipy's normal distribution, past yield by statsmodels' Wilson interval."""
     joint = JointDefinition("hub", 65.0, parts={"wanted_clamp_force_kn": 30.0})

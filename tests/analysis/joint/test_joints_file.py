@@ -1,5 +1,7 @@
 """The joints file: what is read, what is refused, and that a refusal names the place."""
 
+import math
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -97,7 +99,7 @@ def test_a_joint_with_only_a_target_is_complete() -> None:
         ("stop", '"clock"', "expected one of torque, angle, yield"),
         ("torque_limits_nm", "[72.0, 58.0]", "is above the highest"),
         ("torque_limits_nm", "[58.0]", "a list of 1"),
-        ("torque_limits_nm", "[58.0, inf]", "finite"),
+        ("friction", "[0.10, inf]", "finite"),
         ("passes", "inf", "expected a number"),
         ("passes", "nan", "expected a number"),
         ("passes", "1.5", "expected a number"),
@@ -181,6 +183,19 @@ _VALUES = st.one_of(
     st.lists(st.floats(), max_size=3),
     st.dictionaries(st.text(max_size=3), st.integers(), max_size=2),
 )
+
+
+def test_a_limit_may_stand_on_one_side_alone():
+    text = "[joints.hub]\ntarget_torque_nm = 65.0\n"
+    joint = joints_from_text(text + "torque_limits_nm = [58.0, inf]\nangle_limits_deg = [-inf, 70.0]\n")[
+        "hub"
+    ]
+    assert joint.torque_limits_nm == (58.0, math.inf)
+    assert joint.angle_limits_deg == (-math.inf, 70.0)
+    for wrong in ("torque_limits_nm = [-inf, inf]", "torque_limits_nm = [inf, 70.0]", "friction = [0.1, inf]",
+                  "torque_limits_nm = [nan, 70.0]", "torque_limits_nm = [58.0, -inf]"):  # fmt: skip
+        with pytest.raises(JointDefinitionError):
+            joints_from_text(text + wrong)
 
 
 @given(st.dictionaries(st.sampled_from([*KEYS, "unknown"]), _VALUES, max_size=6))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 import re
 from collections import Counter
 from dataclasses import replace
@@ -373,3 +374,20 @@ def test_class_a_comes_first_in_whatever_order_joints_are_asked_for(shift: Analy
     for asked in (None, names):
         shown = [one.joint for one in build_reports(classed, asked, now=NOW, template=FEW)]
         assert shown == [names[-1], *names[:-1]]
+
+
+def test_limits_on_one_side_alone_are_drawn_and_said_as_such(shift: Analysis) -> None:
+    open_ended = {
+        name: replace(
+            one, torque_limits_nm=(one.torque_limits_nm[0], math.inf), angle_limits_deg=(-math.inf, 70.0)
+        )
+        for name, one in shift.joints.items()
+        if one.torque_limits_nm is not None
+    }
+    for report in build_reports(replace(shift, joints={**shift.joints, **open_ended}), now=NOW, template=FEW):
+        if report.joint in open_ended:
+            low = open_ended[report.joint].torque_limits_nm[0]
+            text = all_text(report)
+            assert f"≥ {low:g}" in text
+            assert "≤ 70" in text
+            assert not re.search(r"\binf\b", text)

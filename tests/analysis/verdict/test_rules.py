@@ -11,7 +11,7 @@ from analysis.catalogue.findings import FINDING_INDEX, FINDING_NAMES
 from analysis.catalogue.rules import RULES
 from analysis.catalogue.verdicts import VERDICTS
 from analysis.curve.reasons import STARTS_AFTER_SNUG
-from analysis.joint.definition import JointDefinition
+from analysis.joint.definition import JointDefinition, finite_ends
 from analysis.traces import TraceSet
 from analysis.verdict.joint_rows import JointRows, find_joint_rows
 from analysis.verdict.judgement import Judgement, judge
@@ -67,6 +67,23 @@ def test_each_limit_has_its_finding(columns: dict[str, object], finding: str, ma
     broken = [check for check in table.checks(0) if check.status == "broken"]
     assert [check.margin for check in broken] == [pytest.approx(margin)]
     assert len(table.checks(0)) == len(RULES)
+
+
+@pytest.mark.parametrize(("torque", "limits", "finding", "margin", "relative"), [
+    (57.0, (58.0, np.inf), ("torque-low",), -1.0, -1.0 / 58.0),
+    (900.0, (58.0, np.inf), (), 842.0, 842.0 / 58.0),
+    (74.5, (-np.inf, 72.0), ("torque-high",), -2.5, -2.5 / 72.0),
+    (0.5, (-np.inf, 72.0), (), 71.5, 71.5 / 72.0),
+])  # fmt: skip
+def test_a_limit_on_one_side_alone(
+    torque: float, limits: tuple[float, float], finding: tuple[str, ...], margin: float, relative: float
+) -> None:
+    table = rules_of(replace(HUB, torque_limits_nm=limits), final_torque_nm=torque)
+    assert judged(table).findings_of(0) == finding
+    check = table.checks(0)[0]
+    assert check.margin == pytest.approx(margin)
+    assert table.relative_margin[0, 0] == pytest.approx(relative)
+    assert (check.low, check.high) == finite_ends(limits)
 
 
 def test_a_prevailing_torque_of_none_that_reads_a_little_below_zero_breaks_no_limit() -> None:
