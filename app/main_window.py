@@ -278,7 +278,12 @@ class MainWindow(QMainWindow):
         if self.strip.isVisible():
             self.strip.put_away()
             return True
-        return self.curves.give_up() or self.distribution.give_up()
+        if self.curves.give_up() or self.distribution.give_up():
+            return True
+        stops = self.bottom.cancel.isVisible() and not self.session.selected.any()
+        if stops:
+            self.bottom.stop_wanted.emit()
+        return stops
 
     def _show_recognised(self, found: Recognised, add: bool) -> None:
         self.strip.show_found(

@@ -18,7 +18,8 @@ class Action:
     tip: str
     run: Callable[[], object]  #: What it does.
     keys: str = ""  #: Keys, separated by spaces.
-    #: When it is enabled: "" always, "traces", "results", "selection", "current", "conditions".
+    #: When it is enabled: "" always, "traces", "results", "selection", "selection or work", "current",
+    #: "conditions".
     needs: str = ""
     group: str = ""  #: Actions of one group are checkable and exclude each other; "check" stands alone.
     begins_part: bool = False  #: A separator before it.

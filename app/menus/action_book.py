@@ -38,6 +38,7 @@ class ActionBook(QObject):
             session.current_changed,
             session.visible_changed,
             session.joints_changed,
+            session.jobs.running_changed,
         ):
             signal.connect(self.refresh)
         session.view_changed.connect(self._show_choices)
@@ -73,6 +74,7 @@ class ActionBook(QObject):
             "traces": not session.is_empty,
             "results": session.analysis is not None and not session.is_empty,
             "selection": bool(session.selected.any()),
+            "selection or work": bool(session.selected.any() or session.jobs.running),
             "current": session.current_row >= 0,
             "conditions": bool(session.view.conditions),
         }

@@ -17,6 +17,7 @@ from app.session.session import Session
 from app.views.table.verdict_view import VerdictView
 
 _SHOWN, _FLAGGED_SHOWN = "All traces that meet the conditions", "All shown that are not ok or suspect"
+_NOTHING = "Clear the selection; where nothing is selected, stop what is running"
 _PREFERENCES = "Your name on decisions, the time zone, rules for points"
 
 
@@ -79,7 +80,7 @@ class EditMenu:
         """The shown ones that are not selected."""
         self.select(self.session.visible & ~self.session.selected)
 
-    @action("clear-selection", "Select nothing", "Clear the selection", "Esc", needs="selection")
+    @action("clear-selection", "Select nothing", _NOTHING, "Esc", needs="selection or work")
     def clear(self) -> None:
         """Give up what is being drawn or tried; where nothing is, select nothing."""
         if not self._give_up():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from threading import Event
 
 import numpy as np
 import pytest
@@ -12,6 +13,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QHeaderView, QMenu, QToolButton, QWidget
 from pytestqt.qtbot import QtBot
 
+from analysis.errors import CancelledError
 from app.main_window import MainWindow
 from app.session.report_work import ReportRequest
 from tests.app.plots.hand import settle
@@ -240,3 +242,26 @@ def test_it_is_always_seen_where_the_keyboard_is(hubs: Engineer) -> None:
             if side.isVisible():
                 assert unmarked(side) == [], action
                 side.close()
+
+
+def test_esc_clears_the_selection_and_then_stops_what_is_running(engineer: Engineer) -> None:
+    window, session = engineer.window, engineer.session
+    begun, go_on = Event(), Event()
+
+    def wait(_request: object, _progress: object, cancelled: Callable[[], bool]) -> None:
+        begun.set()
+        while not cancelled():
+            go_on.wait(0.01)
+        raise CancelledError
+
+    session.jobs.submit("waiting", None, wait)
+    engineer.qtbot.waitUntil(window.bottom.cancel.isVisible)
+    assert begun.is_set()
+    session.select([0])
+    engineer.does("clear-selection")
+    assert not session.selected.any()
+    assert session.jobs.running
+    engineer.does("clear-selection")
+    engineer.qtbot.waitUntil(lambda: not session.jobs.running)
+    assert session.messages.history[-1].text == "Stopped."
+    assert not window.book["clear-selection"].isEnabled()
