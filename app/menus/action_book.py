@@ -34,8 +34,7 @@ class ActionBook(QObject):
         for signal in (
             session.traces_changed,
             session.results_changed,
-            session.selection_changed,
-            session.current_changed,
+            session.chosen_changed,
             session.visible_changed,
             session.joints_changed,
             session.jobs.running_changed,

@@ -37,15 +37,8 @@ class VerdictCells:
 
     def text(self, name: str, row: int) -> str:
         """What the column of this name says of a trace."""
-        special: dict[str, Callable[[int], str]] = {
-            "verdict": self._verdict_word,
-            "started_at": self._time_text,
-            "quantity": self._quantity_text,
-            "value": self._value_text,
-            "margin": self._margin_text,
-            "cause": lambda r: self.plain("cause", r).replace("-", " "),
-        }
-        return special[name](row) if name in special else self.plain(name, row)
+        special = _SPECIAL.get(name)
+        return self.plain(name, row) if special is None else special(self, row)
 
     def plain(self, name: str, row: int) -> str:
         """A column of the results as it is; empty where there is none."""
@@ -72,6 +65,9 @@ class VerdictCells:
 
     def _verdict_word(self, row: int) -> str:
         return VERDICTS[self.verdicts[row]] if self.verdicts is not None else ""
+
+    def _cause_text(self, row: int) -> str:
+        return self.plain("cause", row).replace("-", " ")
 
     def _time_text(self, row: int) -> str:
         column = self.columns.get("started_at")
@@ -134,3 +130,14 @@ class VerdictCells:
         factor = self.units.factor(unit)
         words = difference_text(side * value, side * limit, known, factor, signed=True)
         return f"{words} {self.units.symbol(unit)}".rstrip()
+
+
+#: Columns that say something else than the results do.
+_SPECIAL: dict[str, Callable[[VerdictCells, int], str]] = {
+    "verdict": VerdictCells._verdict_word,
+    "started_at": VerdictCells._time_text,
+    "quantity": VerdictCells._quantity_text,
+    "value": VerdictCells._value_text,
+    "margin": VerdictCells._margin_text,
+    "cause": VerdictCells._cause_text,
+}

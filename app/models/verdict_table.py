@@ -78,8 +78,10 @@ _DISPLAY, _TIP, _ALIGNMENT, _ACCESSIBLE = (
 _ROLES = frozenset((_DISPLAY, _TIP, _ALIGNMENT, _ACCESSIBLE))
 _GROUP_FLAGS = Qt.ItemFlag.ItemIsEnabled
 _TRACE_FLAGS = _GROUP_FLAGS | Qt.ItemFlag.ItemIsSelectable | Qt.ItemFlag.ItemNeverHasChildren
-_LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-_RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+# Numbers, asked for with every cell: members of an enumeration take ten times as long.
+_LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+_RIGHT = int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+_IN_THE_MIDDLE, _AT_THE_END = Qt.TextElideMode.ElideMiddle, Qt.TextElideMode.ElideRight
 
 
 class VerdictTableModel(QAbstractTableModel):
@@ -279,7 +281,7 @@ class VerdictTableModel(QAbstractTableModel):
     def shortened_at(self, index: Index) -> Qt.TextElideMode:
         """Where a text too long for its cell is cut: names of recordings differ at their ends."""
         names = self.shown[index.column()].name in ("trace_id", "joint")
-        return Qt.TextElideMode.ElideMiddle if names else Qt.TextElideMode.ElideRight
+        return _IN_THE_MIDDLE if names else _AT_THE_END
 
     def title(self, column: TableColumn) -> str:
         """A column's title; that of times names their zone."""
@@ -318,7 +320,8 @@ class VerdictTableModel(QAbstractTableModel):
         """Groups take the keyboard, and are not selected."""
         if not index.isValid():
             return Qt.ItemFlag.NoItemFlags
-        return _GROUP_FLAGS if self.group(index.row()) is not None else _TRACE_FLAGS
+        grouped = bool(self.groups) and self.group(index.row()) is not None
+        return _GROUP_FLAGS if grouped else _TRACE_FLAGS
 
     def headerData(
         self, section: int, orientation: Qt.Orientation, role: int = int(Qt.ItemDataRole.DisplayRole)

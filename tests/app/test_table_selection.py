@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import pytest
 from PySide6.QtCore import QModelIndex, Qt
@@ -9,9 +11,12 @@ from pytestqt.qtbot import QtBot
 
 from app.display.columns import ColumnSet
 from app.display.figure_uncertainties import FigureUncertainties
+from app.main_window import MainWindow
+from app.menus.action_book import ActionBook
 from app.models.verdict_table import Index, VerdictTableModel
 from app.views.table import verdict_view
 from app.views.table.verdict_view import Mask, VerdictView
+from tests.helpers.open_window import wait_until_judged
 
 N = 3_000
 
@@ -87,3 +92,24 @@ def test_ctrl_takes_one_from_scattered_rows_and_shift_selects_a_run(view: Verdic
     click(4, Qt.KeyboardModifier.NoModifier)
     click(7, Qt.KeyboardModifier.ShiftModifier)
     assert np.flatnonzero(told[-1]).tolist() == sorted(view.table.order[4:8].tolist())
+
+
+def test_another_selection_asks_once_what_can_be_done(
+    open_window: Callable[[], MainWindow], qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Another trace is another selection and another one that is looked at: two changes, one answer."""
+    asked: list[int] = []
+    plain = ActionBook.refresh
+    monkeypatch.setattr(ActionBook, "refresh", lambda book: (asked.append(0), plain(book))[1])
+    window = open_window()
+    window.book["open-sample"].trigger()
+    wait_until_judged(window, qtbot)
+    window.session.select([3])
+    asked.clear()
+    window.session.select([4])
+    assert len(asked) == 1
+    assert window.book["undo"].isEnabled() is False
+    window.session.clear_selection()
+    needing = [row.name for row in window.book.rows if row.needs in ("selection", "current")]
+    assert needing
+    assert not any(window.book[name].isEnabled() for name in needing)

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
 from analysis.catalogue.verdicts import VERDICT_OF
 from app.display.look import LIGHT, Look
-from app.items.verdict_mark import draw_mark
+from app.items.verdict_mark import MARK_RIM_PX, mark_image
 from app.models import Index
 from app.models.row_groups import RowGroup
 from app.models.verdict_table import VerdictTableModel
@@ -21,6 +21,8 @@ _ARROW = ((-2.5, -4.5), (3.0, 0.0), (-2.5, 4.5))
 _TEXT_PAD_PX = 3
 # Numbers, compared for every cell: members of an enumeration take ten times as long.
 _SELECTED, _HAS_FOCUS = QStyle.StateFlag.State_Selected.value, QStyle.StateFlag.State_HasFocus.value
+_BESIDE = int(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft)
+_AT_THE_RIGHT = int(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight)
 #: A margin of this share of half the window fills its side of the bar.
 _FULL_SHARE = 1.0
 
@@ -72,28 +74,30 @@ class CellDelegate(QStyledItemDelegate):
         group = model.group(index.row())
         if group is not None:
             draw_group(painter, option, group)
-            self._draw_focus(painter, option)
+            if state & _HAS_FOCUS:
+                self._draw_focus(painter, option)
             return
         painter.setPen((palette.highlightedText() if chosen else palette.text()).color())
-        self.paint_content(painter, option, rect.adjusted(_TEXT_PAD_PX, 0, -_TEXT_PAD_PX, 0), model, index)
-        self._draw_focus(painter, option)
+        self.paint_content(painter, option, rect, model, index)
+        if state & _HAS_FOCUS:
+            self._draw_focus(painter, option)
 
     def _draw_focus(self, painter: QPainter, option: QStyleOptionViewItem) -> None:
-        if option.state.value & _HAS_FOCUS:
-            painter.setPen(QPen(option.palette.link().color(), 1))  # the colour that focus has everywhere
-            painter.drawRect(option.rect.adjusted(0, 0, -1, -1))
+        painter.setPen(QPen(option.palette.link().color(), 1))  # the colour that focus has everywhere
+        painter.drawRect(option.rect.adjusted(0, 0, -1, -1))
 
     def paint_content(
         self,
         painter: QPainter,
         option: QStyleOptionViewItem,
-        room: QRect,
+        rect: QRect,
         model: VerdictTableModel,
         index: Index,
     ) -> None:
         """Draw what stands in the cell; the pen has the colour of its text."""
         text = model.text(index)
         if text:
+            room = rect.adjusted(_TEXT_PAD_PX, 0, -_TEXT_PAD_PX, 0)
             text = option.fontMetrics.elidedText(text, model.shortened_at(index), room.width())
             painter.drawText(room, model.alignment(index), text)
 
@@ -105,7 +109,7 @@ class VerdictDelegate(CellDelegate):
         self,
         painter: QPainter,
         option: QStyleOptionViewItem,
-        room: QRect,
+        rect: QRect,
         model: VerdictTableModel,
         index: Index,
     ) -> None:
@@ -113,11 +117,12 @@ class VerdictDelegate(CellDelegate):
         verdict = model.text(index)
         if verdict not in VERDICT_OF:
             return
-        rect = QRectF(option.rect)
-        words = rect.adjusted(_MARK_PX + 2 * _PAD_PX, 0, 0, 0)
-        painter.drawText(words, int(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft), verdict)
-        centre = QPointF(rect.left() + _PAD_PX + _MARK_PX / 2, rect.center().y())
-        draw_mark(painter, verdict, centre, _MARK_PX)
+        painter.drawText(rect.adjusted(int(_MARK_PX + 2 * _PAD_PX), 0, 0, 0), _BESIDE, verdict)
+        image = mark_image(verdict, _MARK_PX, painter.device().devicePixelRatioF())
+        side = int(_MARK_PX + 2.0 * MARK_RIM_PX)
+        painter.drawImage(
+            rect.left() + int(_PAD_PX - MARK_RIM_PX), rect.top() + (rect.height() - side) // 2, image
+        )
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         """Room for the mark beside the word."""
@@ -136,7 +141,7 @@ class MarginDelegate(CellDelegate):
         self,
         painter: QPainter,
         option: QStyleOptionViewItem,
-        room: QRect,
+        rect: QRect,
         model: VerdictTableModel,
         index: Index,
     ) -> None:
@@ -144,13 +149,10 @@ class MarginDelegate(CellDelegate):
         share = model.margin(index)
         if share is None:
             return
-        rect = QRectF(option.rect).adjusted(_PAD_PX, 3, -_PAD_PX, -3)
-        words = model.text(index)
-        painter.drawText(rect, int(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight), words)
+        inner = QRectF(rect).adjusted(_PAD_PX, 3, -_PAD_PX, -3)
+        painter.drawText(inner, _AT_THE_RIGHT, model.text(index))
         text_width = option.fontMetrics.horizontalAdvance("\N{MINUS SIGN}10.53 deg") + 4.0
-        painter.save()
-        self._draw_bar(painter, rect.adjusted(0, 2, -text_width, -2), share)
-        painter.restore()
+        self._draw_bar(painter, inner.adjusted(0, 2, -text_width, -2), share)
 
     def _draw_bar(self, painter: QPainter, bar: QRectF, share: float) -> None:
         zero = bar.left() + bar.width() / 3.0
