@@ -10,6 +10,7 @@ from analysis.capability.control_charts import (
     THRESHOLD,
     WEIGHT,
     WEIGHTED_LIMIT,
+    individuals_chart,
     neighbour_correlation,
     subgroup_charts,
     two_of_three,
@@ -25,6 +26,7 @@ from analysis.capability.intervals import (
     values_needed,
 )
 from analysis.capability.spread import variance_components, within_groups
+from analysis.capability.stability import is_stable
 from analysis.capability.study import make_study
 from analysis.capability.tool_performance import compare_readings, tool_performance
 from tests.helpers.judged_sample import judged_sample
@@ -52,6 +54,14 @@ def test_bounds_of_cpk(n: int, exact: float, bissell: float) -> None:
     """Cpk 1.67, one-sided 95 %: derived. "1.67 over 50" shows only 1.38."""
     assert one_limit_bound(1.67, n) == pytest.approx(exact, abs=5e-4)
     assert cpk_interval(1.67, n, n - 1, 0.90)[0] == pytest.approx(bissell, abs=5e-4)
+
+
+def test_limits_of_a_chart_do_not_hold_where_neighbours_are_correlated() -> None:
+    """Alarms come as often as chance has it only where each value stands for itself."""
+    chart = individuals_chart(np.random.default_rng(2).normal(65.0, 1.0, 60))
+    assert not chart.alarms.any()
+    assert is_stable(chart, 0.1)
+    assert not is_stable(chart, 0.6)
 
 
 @pytest.mark.parametrize(
