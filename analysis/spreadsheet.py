@@ -21,7 +21,7 @@ _HEAD = {"bold": True, "text_wrap": True, "valign": "top"}
 #: Characters that a column is wide, at the least and for texts at the most (own choice).
 _WIDTH, _WIDEST = 10, 44
 #: Rows whose texts say how wide a column is; digits of a number that are shown, and the most decimals.
-_LOOKED_AT, _DIGITS, _MOST_DECIMALS = 200, 4, 6
+_LOOKED_AT, _DIGITS, MOST_DECIMALS = 200, 4, 6
 #: Names and positions that are numbers by chance are texts on purpose: no warning marks in their cells.
 EVERYWHERE = "A1:XFD1048576"
 
@@ -120,7 +120,7 @@ class Book:
         if not sizes:
             return None
         first = math.floor(math.log10(sizes[len(sizes) // 2]))
-        decimals = min(max(_DIGITS - 1 - first, 0), _MOST_DECIMALS)
+        decimals = min(max(_DIGITS - 1 - first, 0), MOST_DECIMALS)
         if decimals not in self._formats:
             shown = "0." + "0" * decimals if decimals else "0"
             self._formats[decimals] = self.book.add_format({"num_format": shown})

@@ -56,8 +56,7 @@ _START_SIZE_PX = (1366, 768)
 #: Of a larger screen (own choice: nearly all, so that it is still seen to be a window).
 _START_SHARE = 0.9
 _COLUMNS_PX = (930, 430)
-_LEFT_PX = (430, 250)
-_RIGHT_PX = (430, 250)
+_SIDE_PX = (430, 250)
 
 
 class MainWindow(QMainWindow):
@@ -202,8 +201,8 @@ class MainWindow(QMainWindow):
         large = screen * _START_SHARE
         self.resize(large.expandedTo(QSize(*_START_SIZE_PX)).boundedTo(screen - frame))
         self.columns.setSizes(list(_COLUMNS_PX))
-        self.left.setSizes(list(_LEFT_PX))
-        self.right.setSizes(list(_RIGHT_PX))
+        self.left.setSizes(list(_SIDE_PX))
+        self.right.setSizes(list(_SIDE_PX))
 
     def _connect(self) -> None:
         session, menus = self.session, self.menus

@@ -29,14 +29,13 @@ from analysis.report.content import (
     single_blocks,
 )
 from analysis.report.palette import colour_of
-from analysis.spreadsheet import EVERYWHERE, Book, TableColumn
+from analysis.spreadsheet import EVERYWHERE, MOST_DECIMALS, Book, TableColumn
 
 _LONGEST_SHEET_NAME = 31
 #: Where the chart stands beside the verdicts, and the rows that it takes (220 pixels at 20 a row).
 _CHART_COLUMN, _CHART_ROWS = 5, 12
 #: A text that is longer than a column is wide is broken, unless it stands in the last column (own choice).
 _WIDE_TEXT = 16
-_MOST_DECIMALS = 6
 _FORBIDDEN_IN_SHEET_NAMES = str.maketrans(dict.fromkeys("[]:*?/\\", "-"))
 
 
@@ -78,7 +77,7 @@ def workbook_bytes(reports: Sequence[JointReport], listener: Listener = NOBODY) 
         "wrap": book.add_format({"text_wrap": True, "valign": "top"}),
         "share": book.add_format({"num_format": "0.0%"}),
     }
-    for decimals in range(_MOST_DECIMALS + 1):
+    for decimals in range(MOST_DECIMALS + 1):
         shown = "0." + "0" * decimals if decimals else "0"
         formats[f"decimals {decimals}"] = book.add_format({"num_format": shown})
     taken: set[str] = set()
@@ -174,7 +173,7 @@ def _style(cell: Cell, column: ReportColumn, last: bool, formats: dict[str, Any]
         return formats["share"]
     if isinstance(value, float):
         decimals = len(cell.text.partition(".")[2]) if "." in cell.text else 0
-        return formats[f"decimals {min(decimals, _MOST_DECIMALS)}"]
+        return formats[f"decimals {min(decimals, MOST_DECIMALS)}"]
     return formats["wrap"] if isinstance(value, str) and len(value) > _WIDE_TEXT and not last else None
 
 

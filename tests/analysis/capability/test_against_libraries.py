@@ -53,6 +53,12 @@ def test_skew_and_kurtosis_as_scipy_has_them() -> None:
     assert shape.kurtosis == pytest.approx(stats.kurtosis(values))
 
 
+def test_normal_values_are_taken_for_normal() -> None:
+    """One in two hundred is not, by chance."""
+    shapes = [find_shape(np.random.default_rng(k).normal(65.0, 1.0, 60)).family for k in range(40)]
+    assert shapes.count("normal") >= 39
+
+
 def test_components_and_f_as_statsmodels_has_them() -> None:
     rng = np.random.default_rng(4)
     codes = np.repeat([0, 1, 2, 3], [10, 12, 9, 14])
