@@ -70,15 +70,15 @@ OF_JOINT: tuple[Mutation, ...] = (
     *changes(
         "analysis/joint/company.py",
         ("tests/analysis/verdict/test_clamp_evidence.py",),
-        ("read = np.nan_to_num(routes.slope_spread)", "read = routes.angle.spread"),
-        ("read = np.nan_to_num(routes.slope_spread)", "read = np.zeros(len(s_t))"),
+        ("company.shift, np.nan_to_num(routes.slope_spread)", "company.shift, routes.angle.spread"),
+        ("company.shift, np.nan_to_num(routes.slope_spread)", "company.shift, np.zeros_like(stated)"),
         ("MORE_LIKELY, LEFT_OUT = 0.5,", "MORE_LIKELY, LEFT_OUT = 1.5,"),
     ),
     *changes(
         "analysis/joint/clamp_force.py",
         (_J + "test_seizing.py",),
         ("np.log(MOST_SEIZED)", "-np.log(MOST_SEIZED)"),
-        ("held = seized & (lowest < highest)", "held = seized & (lowest > highest)"),
+        ("contradicted=two.contradicted | seized", "contradicted=two.contradicted"),
     ),
     *changes(
         "analysis/joint/force_population.py",
