@@ -24,7 +24,7 @@ from analysis.verdict.features import (
     without_cut_rundowns,
 )
 from analysis.verdict.joint_rows import JointRows
-from analysis.verdict.rise_match import match_rises
+from analysis.verdict.rise_match import RiseMatch, match_rises
 from analysis.verdict.rise_signs import RiseSigns, joint_medians
 from analysis.verdict.rules import RuleTable
 
@@ -40,10 +40,8 @@ class ComparedFeatures:
     usual_nm: FloatArray
     traces: ComparedTraces
 
-    def evidence(
-        self, rules: RuleTable, outliers: OutlierTable, span_deg: FloatArray, pinned: Container[str] = ()
-    ) -> CauseEvidence:
-        """What causes are found by.
+    def match(self, span_deg: FloatArray, pinned: Container[str] = ()) -> RiseMatch:
+        """Each rise against the usual one of its joint.
 
         Parameters
         ----------
@@ -56,6 +54,10 @@ class ComparedFeatures:
         traces = self.traces
         left_out = np.array([*(name in pinned for name in traces.joints), True])
         codes = np.where(left_out[traces.codes], -1, traces.codes)
+        return match_rises(traces.rises, span_deg, curves, first_deg, codes, traces.trusted)
+
+    def evidence(self, rules: RuleTable, outliers: OutlierTable, match: RiseMatch) -> CauseEvidence:
+        """What causes are found by."""
         return CauseEvidence(
             curves=self.measured.curves,
             quantities=self.measured.quantities,
@@ -69,7 +71,7 @@ class ComparedFeatures:
             spread=outliers.spread,
             typical=typical_features(outliers.centre, self.usual_nm),
             limit=outliers.limit,
-            match=match_rises(traces.rises, span_deg, curves, first_deg, codes, traces.trusted),
+            match=match,
         )
 
 

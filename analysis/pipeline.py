@@ -23,7 +23,7 @@ from analysis.errors import CancelledError
 from analysis.joint.back_off_values import back_off_columns
 from analysis.joint.clamp_columns import bounds_left
 from analysis.joint.clamp_force import fuse_clamp
-from analysis.joint.clamp_routes import ClampRoutes, by_angle_alone, clamp_routes
+from analysis.joint.clamp_routes import ClampRoutes, beyond_bend, by_angle_alone, clamp_routes
 from analysis.joint.clamp_table import ClampTable
 from analysis.joint.company import Company, RiseFactor, find_company
 from analysis.joint.definition import JointDefinition
@@ -176,13 +176,15 @@ def judge_measured(
     seen = look(by, span_deg)
     signs = rise_signs(measured.scan, curves, seen.teeth, by).without(operations.unsteady)
     trusted, notes = trusted_traces(curves, rules, rows, settings.population.smallest_population)
-    company = find_company(routes, trusted & ~operations.unsteady, lot_codes(traces))
     _stop_if(cancelled)
     compared = compare_features(measured, rows, seen, signs, trusted)
     usual = usual_by_reference(reference, decisions, traces, compared.traces.features, settings)
+    match = compared.match(span_deg, usual)
+    routes = beyond_bend(routes, match.unbent_log, match.unbent_spread)
+    company = find_company(routes, trusted & ~operations.unsteady, lot_codes(traces))
     outliers = find_outliers(compared.traces, SCALES, settings.population, usual, notes)
     outliers = replace(outliers, score=np.where(operations.unsteady, np.nan, outliers.score))
-    evidence = compared.evidence(rules, outliers, span_deg, usual)
+    evidence = compared.evidence(rules, outliers, match)
     broken = np.any([rules.broken(rule) for rule in range(len(RULES))], axis=0)
     causes = find_causes(evidence, outliers.flagged | broken | routes.nothing_in_common, operations)
     clamp = _clamp_force(measured, evidence, causes, routes, company)

@@ -31,6 +31,9 @@ BY_PULSES = (
     "by the angle alone: the height of the pulses only bounds it from above, and where the bolt yields it "
     "is less"
 )
+STILL_BENDING = (
+    "the joint's rises are still bending where they end: the force by the angle is taken less, and wider"
+)
 NOT_BELOW_PREVAILING = "the final torque does not exceed the prevailing torque"
 #: Standard uncertainty of a recorded torque, as a share: common practice, no source.
 TORQUE_UNCERTAINTY = 0.01
@@ -162,6 +165,27 @@ def by_angle_alone(routes: ClampRoutes, curves: CurveTable, pulsed: BoolArray) -
         torque=replace(torque, log_force=np.where(pulsed, np.nan, torque.log_force)),
         angle=Route(ANGLE, np.where(pulsed, force, angle.log_force), np.where(pulsed, own, angle.spread)),
         net_nm=np.where(pulsed, np.nan, routes.net_nm),
+        note=note,
+    )
+
+
+def beyond_bend(routes: ClampRoutes, unbent_log: FloatArray, spread: FloatArray) -> ClampRoutes:
+    """The routes of joints whose rises end before their parts are pulled together: less force by the angle.
+
+    Parameters
+    ----------
+    unbent_log, spread : ndarray, shape (n,)
+        ln of the slope as read over that of parts pulled together, 0 where they are; standard uncertainty.
+    """
+    if not unbent_log.any():
+        return routes
+    angle, note = routes.angle, routes.note.copy()
+    bent = (unbent_log < 0.0) & angle.known
+    note[bent & (note == "")] = STILL_BENDING
+    return replace(
+        routes,
+        angle=Route(ANGLE, angle.log_force + unbent_log, np.hypot(angle.spread, spread)),
+        stiffness_spread=np.hypot(routes.stiffness_spread, spread),
         note=note,
     )
 

@@ -16,8 +16,9 @@ from numpy.typing import NDArray
 from analysis.arrays import BoolArray, FloatArray
 from analysis.curve.curve_table import CurveTable
 from analysis.shift.band_depth import ranked_points
-from analysis.spread import MAD_TO_SIGMA, median_along
+from analysis.spread import MAD_TO_SIGMA, MEDIAN_EFFICIENCY, median_along
 from analysis.verdict.rise_signs import RISE_POINTS
+from analysis.verdict.unfinished_bend import slope_still_to_come
 
 #: Torque levels: evenly spaced in the logarithm, from this share of the joint's usual net torque on, up to
 #: this many times it (own choices).
@@ -57,6 +58,10 @@ class RiseMatch:
     #: ln of how much more likely the rise is with other friction than with other stiffness; 0 where unknown.
     favour: FloatArray
     odd: BoolArray  #: Whether the rise is not of the kind of its joint's others.
+    #: Of the joint's usual rise: ln of the slope as read over the one that parts pulled together would have,
+    #: 0 where its end is straight; and its standard uncertainty.
+    unbent_log: FloatArray
+    unbent_spread: FloatArray
 
 
 def match_rises(
@@ -79,13 +84,16 @@ def match_rises(
         Traces that may say what is usual.
     """
     n = len(codes)
-    found = RiseMatch(np.full(n, np.nan), np.full(n, np.nan), np.zeros(n), np.zeros(n, np.bool_))
+    blank = np.full(n, np.nan)
+    found = RiseMatch(blank, blank.copy(), np.zeros(n), np.zeros(n, np.bool_), np.zeros(n), np.zeros(n))
     for code in np.unique(codes[codes >= 0]):
         rows = np.flatnonzero((codes == code) & np.isfinite(rises[:, -1]) & (span_deg > 0.0))
         if len(rows) < FEWEST_USUAL:
             continue
-        points = np.arange(RISE_POINTS)[ranked_points(len(rows), RISE_POINTS)]
-        own = rises[rows] if rises.shape[1] == len(points) else rises[np.ix_(rows, points)]
+        whole = rises.shape[1] == RISE_POINTS
+        points = np.arange(0, RISE_POINTS, RISE_POINTS // rises.shape[1])
+        points = points[ranked_points(len(rows), RISE_POINTS)] if whole else points
+        own = rises[np.ix_(rows, points)] if whole else rises[rows]
         back_deg = (points / (RISE_POINTS - 1.0) - 1.0) * span_deg[rows][:, None]
         net = own - np.nan_to_num(curves.prevailing_torque_nm[rows])[:, None]
         known = back_deg >= (first_deg - curves.final_angle_deg)[rows][:, None]
@@ -93,12 +101,18 @@ def match_rises(
         known = known & ~((curves.yielded[rows] == 1)[:, None] & (back_deg > plastic))
         usual = trusted[rows] & known.any(axis=1)
         usual = usual if usual.sum() >= FEWEST_USUAL else known.any(axis=1)
-        _match_joint(found, rows, back_deg, np.where(known, net, np.nan), usual)
+        slope = float(np.median(curves.elastic_slope_nm_per_deg[rows][usual]))
+        _match_joint(found, rows, back_deg, np.where(known, net, np.nan), usual, slope)
     return found
 
 
 def _match_joint(
-    found: RiseMatch, rows: NDArray[np.int64], back_deg: FloatArray, net: FloatArray, usual: BoolArray
+    found: RiseMatch,
+    rows: NDArray[np.int64],
+    back_deg: FloatArray,
+    net: FloatArray,
+    usual: BoolArray,
+    slope_nm_per_deg: float,
 ) -> None:
     climbing = _climbing(net)
     top = float(np.median(np.nanmax(climbing[usual], axis=1)))
@@ -111,6 +125,11 @@ def _match_joint(
     shape = _usual_rise(degrees[few], log_levels)
     if shape is None:
         return
+    steps, middles = np.diff(np.exp(log_levels)), np.exp(log_levels[:-1] + 0.5 * LEVEL_STEP)
+    well = MEDIAN_EFFICIENCY * shape.scatter / np.sqrt(len(few))
+    found.unbent_log[rows], found.unbent_spread[rows] = slope_still_to_come(
+        slope_nm_per_deg / top, middles, shape.degrees / steps, well / steps
+    )
     unmoved = _mean_loss((degrees - shape.degrees) / shape.scatter)
     odd = np.nan_to_num(unmoved) > ODD_TIMES * float(np.nanmedian(unmoved[few]))
     found.odd[rows] = odd
