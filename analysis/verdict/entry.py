@@ -22,9 +22,9 @@ CUT_SHARE = 0.93
 RELEASED_SHARE = 0.80
 #: The end of a cut-off rise still has this share of the elastic slope.
 CUT_SLOPE_SHARE = 0.55
-#: A climb this many times the usual one that begins before the usual rundown is over, with so many teeth, is
-#: that of a crossed thread although it is not done before the usual seating (own choice).
-CROSSED_CLIMB, CROSSED_TEETH = 3.0, 3
+#: A climb this many times the usual one that begins before the usual rundown is over, with a tooth or more,
+#: is that of a crossed thread although it is not done before the usual seating (own choice).
+CROSSED_CLIMB, CROSSED_TEETH = 3.0, 1
 #: Strength of a sign that is either there or not.
 PLAIN_SIGN = 2.0
 

@@ -90,8 +90,8 @@ OF_VERDICT: tuple[Mutation, ...] = (
     *changes(
         "analysis/verdict/entry.py",
         ("tests/analysis/verdict/test_thresholds.py",),
-        ("CROSSED_CLIMB, CROSSED_TEETH = 3.0, 3", "CROSSED_CLIMB, CROSSED_TEETH = 6.0, 3"),
-        ("CROSSED_CLIMB, CROSSED_TEETH = 3.0, 3", "CROSSED_CLIMB, CROSSED_TEETH = 3.0, 1"),
+        ("CROSSED_CLIMB, CROSSED_TEETH = 3.0, 1", "CROSSED_CLIMB, CROSSED_TEETH = 6.0, 1"),
+        ("CROSSED_CLIMB, CROSSED_TEETH = 3.0, 1", "CROSSED_CLIMB, CROSSED_TEETH = 3.0, 0"),
     ),
     *changes(
         "analysis/verdict/friction_stiffness.py",
@@ -176,7 +176,7 @@ OF_VERDICT: tuple[Mutation, ...] = (
         _SHORT,
         ("LATE_WHOLE_SHARE, LATE_LOW_SHARE = 0.90, 0.10", "LATE_WHOLE_SHARE, LATE_LOW_SHARE = 0.90, 0.24"),
         ("LATE_WHOLE_SHARE, LATE_LOW_SHARE = 0.90, 0.10", "LATE_WHOLE_SHARE, LATE_LOW_SHARE = 0.40, 0.00"),
-        ("CROSSED_CLIMB, CROSSED_TEETH = 3.0, 3", "CROSSED_CLIMB, CROSSED_TEETH = 300.0, 3"),
+        ("CROSSED_CLIMB, CROSSED_TEETH = 3.0, 1", "CROSSED_CLIMB, CROSSED_TEETH = 300.0, 1"),
         ("CUT_SLOPE_SHARE = 0.55", "CUT_SLOPE_SHARE = 5.5"),
         ("reached | released", "reached"),
     ),

@@ -77,7 +77,7 @@ SIGNS = {
     ),
     "cross thread: 3 times the usual climb, begun early": (
         "cross-thread",
-        {"climb_deg": AT * 3.0 * 40.0, "rundown_deg": 300.0, "signs": {"teeth": 3.0}},
+        {"climb_deg": AT * 3.0 * 40.0, "rundown_deg": 300.0, "signs": {"teeth": 1.0}},
     ),
 }
 
@@ -98,10 +98,10 @@ def test_teeth_that_four_fifths_of_the_joint_have_are_usual() -> None:
 
 def test_a_crossed_thread_that_turns_as_far_as_usual_is_rough_and_begins_early() -> None:
     long = {"climb_deg": 400.0}
-    assert strength_of("cross-thread", **long, rundown_deg=300.0, signs={"teeth": 2.0}) == 0.0
+    assert strength_of("cross-thread", **long, rundown_deg=300.0, signs={"teeth": 0.0}) == 0.0
     assert strength_of("cross-thread", **long, rundown_deg=740.0, signs={"teeth": 9.0}) == 0.0
     assert strength_of("cross-thread", rundown_deg=300.0, signs={"teeth": 9.0}) == 0.0
-    assert strength_of("cross-thread", **long, rundown_deg=300.0, signs={"teeth": 3.0}) > 1.0
+    assert strength_of("cross-thread", **long, rundown_deg=300.0, signs={"teeth": 1.0}) > 1.0
 
 
 def test_a_slip_has_three_falls_at_the_pitch_of_a_drive() -> None:
