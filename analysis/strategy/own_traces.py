@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 
 import numpy as np
 import pyarrow as pa
@@ -16,11 +17,14 @@ from analysis.strategy.joint_scatter import JointScatter, with_own_scatter
 FEWEST = 20
 
 
-def scatter_of_traces(scatter: JointScatter, results: pa.Table) -> tuple[JointScatter, str]:
+def scatter_of_traces(
+    scatter: JointScatter, results: pa.Table, stated: Collection[str] = ()
+) -> tuple[JointScatter, str]:
     """The joint with the scatter of its own sound traces, and what was taken in words.
 
     Friction: lambda = slope/k, so that the slope's relative scatter is that of torque over clamp force. The
-    middle of friction stays the stated one: slopes say it only as well as the stiffness is known.
+    middle of friction stays the stated one: slopes say it only as well as the stiffness is known. A scatter
+    of the torque that a person states (`stated`: names of settings) goes before that of the traces.
     """
     joints, verdicts = (np.array(results.column(name).to_pylist(), object) for name in ("joint", "verdict"))
     own = np.flatnonzero((joints == scatter.name) & (verdicts == "ok"))
@@ -28,14 +32,18 @@ def scatter_of_traces(scatter: JointScatter, results: pa.Table) -> tuple[JointSc
         return scatter, f"{len(own)} traces judged ok: fewer than {FEWEST}, so that the settings stand"
     torque = _relative_percent(results, "final_torque_nm", own)
     slope = _relative_percent(results, "elastic_slope_nm_per_deg", own)
-    words = f"{len(own)} traces judged ok"
+    words, by_hand = f"{len(own)} traces judged ok", "torque_scatter_percent" in stated
     changed = with_own_scatter(
         scatter,
-        torque_percent=None if math.isnan(torque) else torque,
+        torque_percent=None if by_hand or math.isnan(torque) else torque,
         lever_percent=None if math.isnan(slope) else slope,
         words=words,
     )
-    return changed, f"{words}: torque s {torque:.2f} %, slope s {slope:.2f} %"
+    said = f"torque s {torque:.2f} %"
+    said += (
+        f" (taken: {scatter.settings.torque_scatter_percent:g} %, as the settings state)" if by_hand else ""
+    )
+    return changed, f"{words}: {said}, slope s {slope:.2f} %"
 
 
 def _relative_percent(results: pa.Table, column: str, rows: NDArray[np.int64]) -> float:

@@ -80,7 +80,8 @@ def _with_traces(
     """Scatter from the joint's own traces; settings of the strategies are none of the analysis."""
     from analysis.strategy.own_traces import scatter_of_traces
 
+    stated = () if arguments.settings is None else tuple(read_toml("--settings", arguments.settings))
     arguments.settings = None
     found = run(arguments, STRATEGY_ENDINGS, console)
     refuse_overwriting([arguments.output], found.inputs)
-    return scatter_of_traces(scatter, found.analysis.results())
+    return scatter_of_traces(scatter, found.analysis.results(), stated)

@@ -51,7 +51,7 @@ An index judges the traces studied, against the limits given, and nothing else.
 """
 
 STRATEGY_END = f"""\
-settings, each one standard deviation:
+settings, each one standard deviation; what is stated goes before what traces show:
   snug_torque_nm = 20.0
   torque_scatter_percent = 1.0
   snug_torque_scatter_percent = 3.0

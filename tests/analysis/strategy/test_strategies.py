@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import pyarrow as pa
 import pytest
 
 from analysis.joint.definition import JointDefinition
@@ -16,6 +17,7 @@ from analysis.strategy.advice import Advice, advise
 from analysis.strategy.draws import TRIAL_POWER, normal_draws
 from analysis.strategy.joint_scatter import JointScatter, joint_scatter, with_own_scatter
 from analysis.strategy.models import STRATEGIES
+from analysis.strategy.own_traces import scatter_of_traces
 from analysis.strategy.settings import StrategyError, StrategySettings, with_values
 from analysis.strategy.words import cautions, choice, failing, what_carries
 
@@ -157,3 +159,20 @@ def test_shares_of_correlated_frictions_are_their_parts_of_the_variance() -> Non
         for place in ("thread friction", "bearing friction"):
             assert shares[place] == pytest.approx((alone[place] + both) / total, rel=0.01)
         assert shares["torque"] == pytest.approx(alone["torque"] / total, rel=0.02)
+
+
+def test_a_torque_scatter_that_is_stated_goes_before_that_of_the_traces() -> None:
+    rng = np.random.default_rng(7)
+    results = pa.table(
+        {
+            "joint": ["m10"] * 60, "verdict": ["ok"] * 60, "final_torque_nm": rng.normal(65.0, 0.65, 60),
+            "elastic_slope_nm_per_deg": rng.normal(1.5, 0.1, 60),
+        }
+    )  # fmt: skip
+    stated = joint_scatter(M10, StrategySettings(torque_scatter_percent=4.0))
+    read, _ = scatter_of_traces(stated, results)
+    assert read.settings.torque_scatter_percent == pytest.approx(1.0, rel=0.3)
+    kept, words = scatter_of_traces(stated, results, ("torque_scatter_percent",))
+    assert kept.settings.torque_scatter_percent == 4.0
+    assert "4 %, as the settings state" in words
+    assert kept.mu_thread[1] == read.mu_thread[1]
