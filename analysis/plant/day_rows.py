@@ -17,6 +17,7 @@ from analysis.catalogue.figures import (
     JOINT_RATE,
     PREVAILING_TORQUE,
     RUNDOWN,
+    TORQUE_NOISE,
 )
 from analysis.catalogue.verdicts import VERDICTS
 from analysis.plant.names import LEVER
@@ -31,7 +32,10 @@ QUANTITIES = (
         for figure in (FINAL_TORQUE, JOINT_RATE, ELASTIC_SLOPE, PREVAILING_TORQUE, RUNDOWN, CLAMP_FORCE)
     ),
     LEVER,
+    TORQUE_NOISE.name,
 )
+#: Of which earlier versions summed up nothing.
+NEW_QUANTITIES = (TORQUE_NOISE.name,)
 #: Percentiles that stand in the table as they are.
 PERCENTILES = (5, 50, 95)
 

@@ -14,6 +14,7 @@ from analysis.catalogue.figures import (
     JOINT_RATE,
     PREVAILING_TORQUE,
     RUNDOWN,
+    TORQUE_NOISE,
     Figure,
 )
 from analysis.catalogue.units import DisplayUnits
@@ -44,12 +45,15 @@ _LEVER = Figure(
     LEVER, "Torque per clamp force", "mm",
     "Elastic slope over the clamp force per degree: thread and friction in one length.",
 )  # fmt: skip
+#: What a tool wears by, beside the torque that it gives.
+NOISE = Followed(TORQUE_NOISE, "ratio")
 #: In the order in which they are shown.
 FOLLOWED = (
     Followed(FINAL_TORQUE, "ratio"),
     Followed(ELASTIC_SLOPE, "ratio"),
     Followed(JOINT_RATE, "ratio"),
     Followed(PREVAILING_TORQUE, "difference"),
+    NOISE,
     Followed(_LEVER, "ratio", watched=False),
     Followed(CLAMP_FORCE, "ratio", watched=False),
     Followed(RUNDOWN, "difference", watched=False),

@@ -11,7 +11,7 @@ from typing import Any
 import pyarrow as pa
 
 from analysis.errors import TautographError
-from analysis.plant.day_rows import day_schema
+from analysis.plant.day_rows import NEW_QUANTITIES, day_schema
 from analysis.plant.names import DAYS, INPUTS, LEVER
 from analysis.reading.moments import EARLIEST, LATEST
 from analysis.traces.schema import ATTRIBUTE_TYPES
@@ -70,9 +70,17 @@ def read_days(folder: Path, columns: Sequence[str] | None = None) -> pa.Table:
     with _damage_told(folder):
         for file in sorted((folder / DAYS).glob("*.parquet")):
             # Files of a few hundred rows: threads for each would take longer than the reading.
-            tables.append(ParquetFile(str(file)).read(names, use_threads=False).select(names))
-            tables[-1] = tables[-1].replace_schema_metadata()
+            found = ParquetFile(str(file)).read(names, use_threads=False).replace_schema_metadata()
+            tables.append(_with_new(found, schema).select(names))
         return _sound(pa.concat_tables(tables).combine_chunks())
+
+
+def _with_new(days: pa.Table, schema: pa.Schema) -> pa.Table:
+    """Day rows with empty columns for what an earlier version did not sum up."""
+    for field in schema:
+        if field.name not in days.column_names and field.name.startswith(NEW_QUANTITIES):
+            days = days.append_column(field, pa.nulls(days.num_rows, field.type))
+    return days
 
 
 def read_events(folder: Path) -> pa.Table:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from math import floor, log10
 
 import numpy as np
@@ -11,6 +11,7 @@ from analysis.arrays import FloatArray
 from analysis.figure_text import at_place, count_text, figure, plural
 from analysis.plant.discovery import LEAST_WEEKS, Change, best_drift, two_sided, without_odd_weeks
 from analysis.plant.effects import Effects
+from analysis.plant.followed import NOISE
 from analysis.plant.year import Year
 from analysis.spread import median_along
 
@@ -19,6 +20,8 @@ from analysis.spread import median_along
 LIMIT_SHARE = 0.01
 #: Two-sided 90 % of a normal value.
 _Z90 = 1.645
+#: The same for noise, of which only the growth is wear (own choice, no source: half as much again).
+NOISE_LIMIT_SHARE = 0.5
 _PER_CYCLES = 100_000
 #: Drifts are told per so many cycles at most as a tool has made (own choice: powers of ten).
 _TOLD_PER = (100_000, 10_000, 1_000, 100, 10, 1)
@@ -43,6 +46,8 @@ class ToolCare:
     weeks_left: float | None
     weeks_left_low: float | None
     weeks_left_high: float | None
+    #: What it is told by: its torque, or another sign of wear.
+    sign: str = field(default="torque", kw_only=True)
 
     @property
     def told_per(self) -> int:
@@ -67,7 +72,7 @@ class ToolCare:
         ]
         weekly = _percent(self.weekly, half * self.weekly / self.drift if self.drift else 0.0)
         told = (
-            f"{self.name}: {count_text(self.cycles)} cycles, torque drifts by {weekly} % a week, "
+            f"{self.name}: {count_text(self.cycles)} cycles, {self.sign} drifts by {weekly} % a week, "
             f"{drift[0]} % per {count_text(self.told_per)} cycles (90 %: {drift[1]} to {drift[2]} %)"
         )
         if self.weeks_left is None:
@@ -90,9 +95,16 @@ def _percent(share: float, half: float) -> str:
 
 
 def care_of_tools(year: Year, limit: float = LIMIT_SHARE) -> list[ToolCare]:
-    """Every spindle by its torque, the one that needs care first at the head."""
-    effects = year.effects[0]
-    found = [_care(year, effects, code, limit) for code in range(len(year.weeks.spindles))]
+    """Every spindle by its torque, and by its noise where that grows; what needs care first at the head."""
+    found = [_care(year, year.effects[0], code, limit) for code in range(len(year.weeks.spindles))]
+    for effects in year.effects:
+        if effects.weekly.followed is NOISE:
+            worn = [
+                _care(year, effects, code, float(np.log1p(NOISE_LIMIT_SHARE)))
+                for code in range(len(year.weeks.spindles))
+            ]
+            growing = [one for one in worn if one.weeks_left is not None and (one.now or 0.0) > 0.0]
+            found += [replace(one, sign="noise", now=float(np.expm1(one.now or 0.0))) for one in growing]
     return sorted(found, key=lambda one: (one.weeks_left is None, one.weeks_left or 0.0, one.name))
 
 

@@ -12,7 +12,7 @@ from analysis.catalogue.sentences import INTERNAL
 from analysis.catalogue.units import DisplayUnits
 from analysis.figure_text import capitalised, count_text, plural
 from analysis.plant.calibration import DUE_WITHIN_DAYS, CalibrationPlan, Standing, untold_words
-from analysis.plant.tool_care import LIMIT_SHARE, ToolCare
+from analysis.plant.tool_care import LIMIT_SHARE, NOISE_LIMIT_SHARE, ToolCare
 from analysis.plant.year import Event, Year
 from analysis.plant.year_charts import chart_alarms, year_chart_plots
 from analysis.plant.year_plots import course_of, course_plot, place_of, weeks_axis
@@ -42,7 +42,7 @@ _CHANGES = (
     ReportColumn("What moved", weight=4.0),
 )  # fmt: skip
 _CARE = (
-    ReportColumn("Tool", weight=1.4), ReportColumn("Cycles", align="right"),
+    ReportColumn("Tool", weight=1.4), ReportColumn("By", weight=1.0), ReportColumn("Cycles", align="right"),
     ReportColumn("Drift", "%", align="right"), ReportColumn("90 % from", "%", align="right"),
     ReportColumn("to", "%", align="right"), ReportColumn("per cycles", align="right"),
     ReportColumn("Stands at", "%", align="right"),
@@ -117,6 +117,7 @@ def _tools(care: Sequence[ToolCare]) -> tuple[Block, ...]:
     rows = tuple(
         (
             Cell(one.name),
+            Cell(one.sign),
             Cell(count_text(one.cycles), one.cycles),
             *(_share(one.told_drift(value)) for value in (one.drift, one.drift_low, one.drift_high)),
             Cell(count_text(one.told_per), one.told_per),
@@ -127,9 +128,10 @@ def _tools(care: Sequence[ToolCare]) -> tuple[Block, ...]:
         for one in shown
     )
     note = (
-        f"Torque beyond what the joints' other spindles do; the limit stands {100 * LIMIT_SHARE:g} % from "
-        "its own first weeks. The drift is that since its last step. No weeks: among so many tools "
-        "chance makes such a drift, it may be none."
+        f"Beyond what the joints' other spindles do; the limit stands {100 * LIMIT_SHARE:g} % of torque "
+        f"from its own first weeks, {100 * NOISE_LIMIT_SHARE:g} % of noise, which is told where it grows. "
+        "The drift is that since its last step. No weeks: among so many tools chance makes such a drift, "
+        "it may be none."
     )
     left = len(care) - len(shown)
     note += f" {left} further tools stand in the workbook." if left else ""

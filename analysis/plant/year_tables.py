@@ -77,7 +77,7 @@ def _texts(values: list[str]) -> pa.Array[pa.StringScalar]:
 def care_table(care: list[ToolCare]) -> pa.Table:
     """One row a tool, the one that needs care first at the head."""
     kinds: dict[str, Any] = dict.fromkeys(ToolCare.__dataclass_fields__, pa.float64())
-    kinds |= {"name": pa.string(), "cycles": pa.int64(), "weeks": pa.int64()}
+    kinds |= {"name": pa.string(), "sign": pa.string(), "cycles": pa.int64(), "weeks": pa.int64()}
     return pa.Table.from_pylist([asdict(one) for one in care], pa.schema(kinds))
 
 

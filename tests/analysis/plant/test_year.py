@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
+import pyarrow.parquet as pq
 import pytest
 from scipy import stats
 from statsmodels.stats.multitest import multipletests
@@ -15,6 +16,8 @@ from analysis.figure_text import count_text
 from analysis.plant.day_rows import day_rows
 from analysis.plant.discovery import benjamini_hochberg, find_changes, series_probability
 from analysis.plant.followed import FOLLOWED
+from analysis.plant.names import DAYS
+from analysis.plant.reading_back import read_days
 from analysis.plant.tool_care import care_of_tools
 from analysis.plant.weekly import weekly_means, weeks_of, weeks_of_days
 from analysis.plant.weekly_capability import capability_plot, weekly_capability
@@ -40,6 +43,7 @@ from tests.world.plant_year import (
     YearPlan,
     as_rows,
     make_year,
+    write_archive,
 )
 
 CALIBRATED = Event(FIRST + timedelta(weeks=MISREAD_WEEKS[1]), MISREAD, "calibration", "found 3 % high")
@@ -102,6 +106,41 @@ def test_a_few_tightenings_that_went_wrong_make_no_step() -> None:
         odd = replace(made, values=made.values | {"final_torque_nm": torque * lost})
         told += look_at_year(weeks_of(odd)).changes
     assert len(told) <= 1
+
+
+def test_a_tool_whose_noise_grows_is_told_with_the_weeks_that_are_left(tmp_path: Path) -> None:
+    made = make_year(5, YearPlan(joints=4, spindles_each=4, weeks=30, a_week=20, seeded=False))
+    rng = np.random.default_rng(5)
+    grown = np.where(made.spindle == 6, np.exp(0.01 * made.week), 1.0)
+    noise = 0.1 * grown * np.exp(0.1 * rng.standard_normal(len(grown)))
+    made = replace(made, values=made.values | {"torque_noise_nm": noise})
+    year = look_at_year(weeks_of(made))
+    care = care_of_tools(year)
+    assert len(care) == 17
+    first = care[0]
+    assert (first.name, first.sign) == ("spindle 006", "noise")
+    assert first.now == pytest.approx(np.expm1(0.29), abs=0.08)
+    assert first.weeks_left is not None
+    assert first.weeks_left == pytest.approx((np.log(1.5) - 0.29) / 0.01, rel=0.5)
+    assert first.weeks_left_low is not None
+    assert first.weeks_left_low < first.weeks_left
+    assert "noise drifts by +0.9" in first.sentence()
+    write_year(year, care, tmp_path / "year.xlsx")
+    html = to_html([year_report(year, care, "plant", datetime(2026, 12, 1, tzinfo=UTC))])
+    assert "50 % of noise" in html
+
+
+def test_days_of_an_earlier_version_have_no_noise(tmp_path: Path) -> None:
+    made = make_year(1, YearPlan(joints=1, spindles_each=3, weeks=3, a_week=6, seeded=False))
+    write_archive(made, tmp_path)
+    (file,) = (tmp_path / DAYS).glob("*.parquet")
+    days = pq.read_table(file)
+    older = [one for one in days.column_names if not one.startswith("torque_noise_nm")]
+    pq.write_table(days.select(older), file)
+    again = read_days(tmp_path)
+    assert again.schema.names == days.schema.names
+    assert again.column("torque_noise_nm_mean").null_count == len(days)
+    assert again.select(older).equals(days.select(older).replace_schema_metadata())
 
 
 def test_a_joint_with_one_spindle_cannot_tell_tool_from_joint() -> None:
