@@ -14,7 +14,7 @@ from analysis.catalogue.figures import FINAL_TORQUE, JOINT_RATE
 from analysis.plant.weekly import FEWEST
 from analysis.plant.year import Year
 from analysis.plant.year_plots import rows_of, week_of, weeks_axis
-from analysis.report.plot_spec import Axis, Curve, PlotSpec
+from analysis.report.plot_spec import LEAST_HEIGHT_PT, Axis, Curve, PlotSpec
 from analysis.report.ticks import padded_range
 
 #: Figures that a joint gives limits for, and the columns of day rows that merge.
@@ -22,7 +22,7 @@ STUDIED = (FINAL_TORQUE.name, JOINT_RATE.name)
 PARTS = ("n", "mean", "squares")
 #: Two-sided confidence whose lower end is a bound at 95 %.
 _TWO_SIDED = 0.90
-_HEIGHT_PT = 110.0
+_HEIGHT_PT = LEAST_HEIGHT_PT
 
 
 def weekly_capability(

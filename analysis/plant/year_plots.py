@@ -21,11 +21,11 @@ from analysis.plant.followed import Followed
 from analysis.plant.weekly import Weekly
 from analysis.plant.year import Event, Year, YearChange
 from analysis.plant.year_traces import monday_of
-from analysis.report.plot_spec import Area, Axis, Bars, Curve, LimitLine, PlotSpec
+from analysis.report.plot_spec import LEAST_HEIGHT_PT, Area, Axis, Bars, Curve, LimitLine, PlotSpec
 from analysis.report.ticks import padded_range
 from analysis.spread import Z95
 
-_HEIGHT_PT, _LOW_HEIGHT_PT = 210.0, 120.0
+_HEIGHT_PT = 210.0
 #: Months that are named on the axis at most (own choice: more do not fit).
 _MOST_NAMES = 12
 
@@ -138,7 +138,7 @@ def shares_plot(year: Year, counts: NDArray[np.int64]) -> PlotSpec:
         "Per cent of each week's traces that are not ok, suspect or not evaluated, stacked.",
         weeks_axis(year),
         Axis("traces", "%", 0.0, max(1.05 * float(percent[1:].sum(axis=0).max(initial=0.0)), 1.0)),
-        _LOW_HEIGHT_PT,
+        LEAST_HEIGHT_PT,
         bars=Bars(
             np.arange(counts.shape[1] + 1.0), np.rint(percent[[2, 1, 3]]).astype(np.int64),
             (VERDICTS[2], VERDICTS[1], VERDICTS[3]),

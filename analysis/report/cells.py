@@ -6,7 +6,7 @@ import math
 
 from analysis.catalogue.figures import Figure
 from analysis.catalogue.units import DisplayUnits
-from analysis.figure_text import ABSENT, Uncertainty, measured_text, number_text
+from analysis.figure_text import ABSENT, Uncertainty, figure, measured_text, number_text
 from analysis.report.content import Cell
 
 
@@ -14,7 +14,7 @@ def number_cell(value: float | None, decimals: int | None = None) -> Cell:
     """So many decimals, else four significant digits; a dash where there is no figure."""
     if value is None or not math.isfinite(value):
         return Cell(ABSENT)
-    return Cell(f"{value:.4g}" if decimals is None else number_text(value, decimals), float(value))
+    return Cell(figure(value) if decimals is None else number_text(value, decimals), float(value))
 
 
 def known_cell(value: float | None, unit: str, known: Uncertainty, units: DisplayUnits) -> Cell:

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from analysis.capability.control_charts import Chart
 from analysis.figure_text import capitalised, plural
-from analysis.report.plot_spec import Axis, Curve, LimitLine, Mark, PlotSpec, Role, Shape
+from analysis.report.plot_spec import LEAST_HEIGHT_PT, Axis, Curve, LimitLine, Mark, PlotSpec, Role, Shape
 from analysis.report.ticks import padded_range
 
 FloatArray = NDArray[np.float64]
@@ -16,7 +16,7 @@ FloatArray = NDArray[np.float64]
 AXES = {"weighted average": "Average", "cumulative sum": "Sum", "deviations": "Deviation"}
 #: Points that are drawn one by one (own choice).
 MOST_POINTS = 600
-_HEIGHT_PT = 100.0
+_HEIGHT_PT = LEAST_HEIGHT_PT
 
 
 def control_chart_plot(

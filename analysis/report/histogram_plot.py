@@ -8,14 +8,14 @@ from analysis.arrays import FloatArray
 from analysis.catalogue.figures import Figure
 from analysis.catalogue.verdicts import VERDICTS, WORST_LAST
 from analysis.figure_text import plural
-from analysis.report.plot_spec import Axis, Bars, PlotSpec, limit_lines
+from analysis.report.plot_spec import LEAST_HEIGHT_PT, Axis, Bars, PlotSpec, limit_lines
 from analysis.report.reported import JointData
 from analysis.report.statistics import histogram_edges, usual_range
 from analysis.report.ticks import padded_range
 
 
 def histogram_plot(
-    data: JointData, quantity: Figure, anchor: str, height_pt: float = 128.0
+    data: JointData, quantity: Figure, anchor: str, height_pt: float = LEAST_HEIGHT_PT
 ) -> PlotSpec | None:
     """Stacked counts, or None where the joint has no value of the quantity.
 

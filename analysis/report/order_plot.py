@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from analysis.arrays import FloatArray, IntArray
 from analysis.catalogue.figures import Figure
 from analysis.catalogue.verdicts import VERDICT_OF, VERDICTS
-from analysis.report.plot_spec import Area, Axis, Curve, Mark, PlotSpec, limit_lines
+from analysis.report.plot_spec import LEAST_HEIGHT_PT, Area, Axis, Curve, Mark, PlotSpec, limit_lines
 from analysis.report.reported import JointData
 from analysis.report.statistics import usual_range
 from analysis.report.ticks import padded_range
@@ -34,7 +34,9 @@ def time_order(data: JointData) -> tuple[IntArray, str]:
     return np.arange(len(data), dtype=np.int64), "in the order read (start times are not given)"
 
 
-def order_plot(data: JointData, quantity: Figure, anchor: str, height_pt: float = 112.0) -> PlotSpec | None:
+def order_plot(
+    data: JointData, quantity: Figure, anchor: str, height_pt: float = LEAST_HEIGHT_PT
+) -> PlotSpec | None:
     """Running median and middle half of consecutive groups, flagged ones as marks; None below three
     values."""
     order, basis = time_order(data)

@@ -35,6 +35,9 @@ ROLE_COLOURS: dict[str, str] = {
 #: Share of ink of a reference band, so that the curves below stay visible.
 BAND_OPACITY = 0.45
 
+#: Bars whose colour has the grey of another's: a dark edge tells them apart where print has no colour.
+EDGED = ("not ok",)
+
 
 def colour_of(role: str) -> str:
     """``#RRGGBB`` of a role.

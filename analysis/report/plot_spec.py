@@ -14,6 +14,8 @@ from analysis.figure_text import titled
 
 #: What a thing stands for; `analysis.report.palette` gives it a colour.
 Role = str
+#: Height of a plot with its axes on paper, points: below 45 mm it cannot be read (own choice).
+LEAST_HEIGHT_PT = 45.0 * 72.0 / 25.4
 Shape = Literal["circle", "triangle", "square", "diamond", "cross"]
 
 

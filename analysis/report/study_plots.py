@@ -8,7 +8,17 @@ from analysis.arrays import FloatArray
 from analysis.capability.control_charts import Chart
 from analysis.capability.quantity import QuantityStudy
 from analysis.report.chart_plot import AXES, MOST_POINTS, chart_range, control_chart_plot
-from analysis.report.plot_spec import Axis, Bars, Curve, LimitLine, Mark, PlotSpec, Role, Shape
+from analysis.report.plot_spec import (
+    LEAST_HEIGHT_PT,
+    Axis,
+    Bars,
+    Curve,
+    LimitLine,
+    Mark,
+    PlotSpec,
+    Role,
+    Shape,
+)
 from analysis.report.statistics import histogram_edges, usual_range
 from analysis.report.ticks import padded_range
 
@@ -16,7 +26,7 @@ from analysis.report.ticks import padded_range
 _STREAMS: tuple[tuple[Role, Shape], ...] = (
     ("stream 1", "circle"), ("stream 2", "triangle"), ("stream 3", "square"), ("stream 4", "diamond"),
 )  # fmt: skip
-_HEIGHT_PT = 118.0
+_HEIGHT_PT = LEAST_HEIGHT_PT
 
 
 def distribution_plots(one: QuantityStudy, anchor: str) -> tuple[PlotSpec, ...]:

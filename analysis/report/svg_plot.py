@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.arrays import FloatArray
-from analysis.report.palette import BAND_OPACITY, colour_of
+from analysis.report.palette import BAND_OPACITY, EDGED, colour_of
 from analysis.report.plot_spec import Curve, Mark, PlotSpec
 from analysis.report.plot_walk import Box, Frame, axis_ticks, draw_figures, draw_ground
 
@@ -71,7 +71,9 @@ class _SvgCanvas:
 
     def bar(self, box: Box, role: str, count: int) -> None:
         title = f"<title>{escape(role)}: {count}</title>"
-        self.parts.append(f'<rect class="bar" {_box(box)} fill="{colour_of(role)}">{title}</rect>')
+        edged = " edged" if role in EDGED else ""
+        ink = f'fill="{colour_of(role)}"'
+        self.parts.append(f'<rect class="bar{edged}" {_box(box)} {ink}>{title}</rect>')
 
     def area(self, outline: FloatArray, role: str) -> None:
         ink = f'fill="{colour_of(role)}" fill-opacity="{BAND_OPACITY}"'

@@ -22,6 +22,7 @@ from analysis.report.content import (
     SingleBlock,
     Table,
 )
+from analysis.report.plot_spec import LEAST_HEIGHT_PT
 from app.printing.ink import Ink
 from app.printing.piece import Piece, beside, gap, smaller
 from app.printing.plot_painter import paint_plot, plot_height
@@ -38,9 +39,8 @@ from app.printing.text_pieces import (
 PAPER_PT = {"A4": (595.276, 841.89), "Letter": (612.0, 792.0)}
 MARGIN_X, MARGIN_TOP, MARGIN_BOTTOM = 42.0, 53.0, 40.0
 _PLOT_GAP, _COLUMN_GAP = 12.0, 18.0
-#: Bounds of a flexible plot's height, points: below 45 mm it cannot be read, higher it gains nothing (own
-#: choice).
-_LOWEST_PLOT, _HIGHEST_PLOT = 45.0 * 72.0 / 25.4, 300.0
+#: A flexible plot is no higher than this, points: it gains nothing (own choice).
+_HIGHEST_PLOT = 300.0
 #: Sizes that a page is tried in when it is too full; the last has print of 5.4 points (own choice).
 _SMALLER = (0.95, 0.9, 0.85, 0.8)
 
@@ -172,7 +172,7 @@ def _fitted_pieces(section: Section, width: float, room: float, larger: float = 
     body = [piece for block in section.blocks for piece in _block_pieces(block, width)]
     flexible = sum(_is_flexible(block) for block in section.blocks)
     spare = (room - sum(piece.height for piece in (*heading, *body))) / flexible
-    fitted = (_fitted(block, spare, width, _LOWEST_PLOT * larger) for block in section.blocks)
+    fitted = (_fitted(block, spare, width, LEAST_HEIGHT_PT * larger) for block in section.blocks)
     return heading + [piece for block in fitted for piece in _block_pieces(block, width)]
 
 

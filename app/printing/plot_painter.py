@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.report.curve_reduction import reduce_polyline
-from analysis.report.palette import BAND_OPACITY, NOTE, PAPER, colour_of
+from analysis.report.palette import BAND_OPACITY, EDGED, INK, NOTE, PAPER, colour_of
 from analysis.report.plot_spec import Curve, Mark, PlotSpec
 from analysis.report.plot_walk import Box, Frame, axis_ticks, draw_figures, draw_ground
 from app.printing.ink import Ink, text_width
@@ -64,7 +64,8 @@ class _InkCanvas:
         self.ink.rectangle(*box, fill=colour_of(role))
 
     def bar(self, box: Box, role: str, count: int) -> None:
-        self.ink.rectangle(*box, fill=colour_of(role), edge=PAPER, edge_pt=0.4)
+        edge, width = (INK, 0.8) if role in EDGED else (PAPER, 0.4)
+        self.ink.rectangle(*box, fill=colour_of(role), edge=edge, edge_pt=width)
 
     def area(self, outline: NDArray[np.float64], role: str) -> None:
         self.ink.polygon(outline, colour_of(role), BAND_OPACITY)
@@ -220,7 +221,7 @@ def _paint_below(ink: Ink, spec: PlotSpec, x: float, y: float, width: float) -> 
         need = _key_width(text)
         if used and used + need > width:
             base, used = base + _LINE, 0.0
-        _paint_swatch(ink, x + used, base, role, kind)
+        _paint_swatch(ink, x + used, base, role, kind, edged=spec.bars is not None and role in EDGED)
         ink.text(x + used + 14.0, base, text, _SIZE, colour=NOTE)
         used += need
     base += _LINE if spec.key else 0.0
@@ -229,7 +230,7 @@ def _paint_below(ink: Ink, spec: PlotSpec, x: float, y: float, width: float) -> 
         base += _LINE
 
 
-def _paint_swatch(ink: Ink, x: float, base: float, role: str, kind: str) -> None:
+def _paint_swatch(ink: Ink, x: float, base: float, role: str, kind: str, *, edged: bool) -> None:
     middle = base - 2.5
     if kind == "line":
         ink.line(x, middle, x + 11.0, middle, colour_of(role), width_pt=1.6)
@@ -240,7 +241,8 @@ def _paint_swatch(ink: Ink, x: float, base: float, role: str, kind: str) -> None
             BAND_OPACITY,
         )
     elif kind == "square":
-        ink.rectangle(x + 3.0, middle - 3.0, 6.0, 6.0, fill=colour_of(role))
+        edge = INK if edged else None
+        ink.rectangle(x + 3.0, middle - 3.0, 6.0, 6.0, fill=colour_of(role), edge=edge, edge_pt=0.8)
     else:
         size, colour = 3.0, colour_of(role)
         centre = x + 6.0
