@@ -69,7 +69,8 @@ class RuleCheck:
         """
         if self.margin is None or self.measured is None:
             return ABSENT
-        if self.rule.kind == "flag":
+        # A margin of none is that of a zero offset that the rule puts up with, not of the figures.
+        if self.rule.kind == "flag" or self.margin == 0.0:
             return with_uncertainty(self.margin * factor, known.times(factor), signed=signed)[0]
         limits = [(self.measured - self.low, self.low)] if self.low is not None else []
         limits += [(self.high - self.measured, self.high)] if self.high is not None else []

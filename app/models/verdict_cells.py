@@ -121,7 +121,7 @@ class VerdictCells:
         if not np.isfinite(margin):
             return f"{1.0 - share:.1f} ×"
         unit, limit, known = self._unit(row), float(self.margins.limit[row]), self._uncertainty(row)
-        if np.isnan(limit):
+        if np.isnan(limit) or margin == 0.0:
             return self.units.value(
                 margin, unit, known, with_symbol=True, signed=True, most=SIGNIFICANT_DIGITS
             )
