@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QComboBox
 from app.display.messages import tr
 from app.display.preferences import Preferences
 from app.menus.action import Action, action
-from app.session.deciding import move_edge
+from app.session.moved_points import move_point
 from app.session.session import Session
 from app.views.curves.view import CurveView
 from app.views.frame.top_line import TopLine
@@ -136,9 +136,7 @@ class ViewMenu(QObject):
             )
             return
         angle = self.curves.plot.geometry_now.angle_of_x(row, reading.x_a)
-        session.decide(
-            move_edge(session.decisions, session.current_id, "snug", float(angle), session.signature())
-        )
+        move_point(session, row, "snug", float(angle))
 
     @action("expected-fan", "Expected slopes of the joint", _FAN, needs="traces", group="check", part="over")
     def switch_fan(self) -> None:

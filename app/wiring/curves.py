@@ -9,7 +9,7 @@ from PySide6.QtCore import QObject
 
 from analysis.catalogue.points import MOVABLE_POINTS
 from app.display.look import Look
-from app.session.deciding import move_edge
+from app.session.moved_points import move_point
 from app.session.session import Session
 
 
@@ -97,7 +97,4 @@ class CurveLink(QObject):
         session = self.session
         point = next((name for name in MOVABLE_POINTS if edge.startswith(name)), "")
         if point:
-            trace_id = session.traces.trace_ids[row]
-            session.decide(
-                move_edge(session.decisions, trace_id, point, float(angle_deg), session.signature())
-            )
+            move_point(session, row, point, angle_deg)

@@ -265,3 +265,21 @@ def test_esc_clears_the_selection_and_then_stops_what_is_running(engineer: Engin
     engineer.qtbot.waitUntil(lambda: not session.jobs.running)
     assert session.messages.history[-1].text == "Stopped."
     assert not window.book["clear-selection"].isEnabled()
+
+
+def test_a_point_that_is_moved_past_another_is_said(
+    hubs: Engineer, judged: Callable[[MainWindow], None]
+) -> None:
+    window, session, curves = hubs.window, hubs.session, hubs.window.curves
+    assert session.analysis is not None
+    start = float(session.analysis.curves.drawdown_angle_deg[session.current_row])
+    place = curves.plot.geometry_now.x_of_angle(session.current_row, start)
+    curves.set_cursors_visible(True)
+    for beyond, said in ((+1.0, False), (-20.0, True)):
+        curves.cursor_control.move("A", place + beyond)
+        hubs.does("set-snug")
+        words = session.messages.history[-1].text
+        assert ("now lies before its drawdown start" in words) == said
+        judged(window)
+        hubs.does("undo")
+        judged(window)

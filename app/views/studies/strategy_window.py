@@ -109,7 +109,7 @@ class StrategyWindow(QDialog):
 
     def _build(self) -> None:
         form = QFormLayout()
-        form.addRow(tr("Joint"), self.joint)
+        form.addRow(self.joint)  # over the whole width: its title is long
         form.addRow(tr("Property class"), self.strength)
         for field in self.fields.values():
             form.addRow(field.accessibleName(), field)
