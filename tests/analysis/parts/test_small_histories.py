@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
 
-from analysis.parts.events import Event
+from analysis.parts.events import Event, was_tight, was_tight_at_first
 from analysis.parts.history import history_of, with_reuse
 from analysis.parts.sums import Forces, sum_of
 from analysis.parts.together import Arrival, Together, with_late
@@ -29,6 +30,18 @@ def events(*deeds: str) -> list[Event]:
             Event(k, f"t{k}", when, operation, verdict, findings, 60.0, 5.0 if tight else 900.0, 30.0)
         )
     return made
+
+
+@pytest.mark.parametrize(
+    ("turned_deg", "tight"), [(3.0, True), (14.0, True), (20.0, False), (29.0, False), (400.0, False)]
+)
+def test_what_turns_less_than_half_of_the_way_was_tight(turned_deg: float, tight: bool) -> None:
+    """From snug to final a loose one turns all of its 30 deg, however late its recording begins."""
+    first, second = events("ok", "ok")
+    second = replace(second, turned_deg=turned_deg)
+    assert was_tight(first, second) is tight
+    assert was_tight_at_first(second, 30.0) is tight
+    assert was_tight(first, replace(second, wound_up=True))
 
 
 @pytest.mark.parametrize(
