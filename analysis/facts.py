@@ -42,7 +42,7 @@ class Facts:
     """The tables of an analysis; `analysis.catalogue.figures` says what is read from where."""
 
     traces: TraceSet
-    #: Name to JointDefinition: with the limits that a person laid over them.
+    #: By name: with the limits that a person laid over them.
     joints: Mapping[str, JointDefinition]
     settings: Settings
     joint_rows: JointRows  #: Which joint each trace belongs to.
@@ -63,7 +63,7 @@ class Facts:
     rises: FloatArray
     span_deg: FloatArray  #: Shape (n,). Degrees that they reach back.
     judged_rate_deg: FloatArray  #: Shape (n,). Joint rate of the basis that hardness is judged on.
-    reference: Mapping[str, ReferenceSet]  #: Joint name to ReferenceSet: what was judged by.
+    reference: Mapping[str, ReferenceSet]  #: By joint: what was judged by.
 
     @property
     def verdict(self) -> NDArray[np.int8]:

@@ -47,7 +47,7 @@ class Reading:
 class AuditReading:
     """What one audit shows."""
 
-    #: Definition to Reading: those that can be read.
+    #: By definition: those that can be read.
     readings: Mapping[str, Reading] = field(default_factory=dict)
     reason: int = TOO_FEW_SAMPLES  #: Code of why the plant's definition is absent; `PRESENT` where it is not.
     #: None where there is no fit; where nothing moved its figures are NaN or mean nothing.

@@ -43,7 +43,7 @@ class AuditTable:
     #: Shape (n,). By the joint's definition.
     residual_torque_nm: FloatArray
     residual_torque_uncertainty_nm: FloatArray
-    by_definition_nm: dict[str, FloatArray]  #: Definition to ndarray, shape (n,).
+    by_definition_nm: dict[str, FloatArray]  #: By definition; shape (n,).
     #: Shape (n,). Code of why the residual torque is absent; 0 where it is not, or where a trace is no audit.
     reason: NDArray[np.int16]
     #: Shape (n,). Highest torque; degrees turned after the movement; where it moved, on the trace's own axis.

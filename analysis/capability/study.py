@@ -50,7 +50,7 @@ class JointStudy:
     definition: JointDefinition
     asked: Asked
     rows: Rows  #: Tightenings that were studied.
-    quantities: Mapping[str, QuantityStudy]  #: Column to QuantityStudy: those with limits.
+    quantities: Mapping[str, QuantityStudy]  #: By column: those with limits.
     readings: tuple[Reading, ...]  #: Tool, reference and residual torque of the same tightenings.
     repeated: int  #: Tightenings of a position after its first.
     sensors: SensorFacts | None = None  #: What its traces say of sensors and calibrations.

@@ -46,9 +46,9 @@ class ToolAndJoint:
     tool: Effect  #: Standard deviation between spindles that all joints share.
     tool_on_joint: Effect  #: What a spindle does on one joint alone, as a standard deviation.
     single: Effect  #: Standard deviation of a spindle's tightenings of one joint.
-    #: Name to Effect: mean departure from the target, the joint's spindles together.
+    #: By name: mean departure from the target, the joint's spindles together.
     joints: dict[str, Effect]
-    #: Name to Effect: departure from the average spindle on all of its joints together.
+    #: By name: departure from the average spindle on all of its joints together.
     spindles: dict[str, Effect]
 
     def as_dict(self) -> dict[str, Any]:

@@ -32,8 +32,7 @@ class CauseKind:
     sentence: str  #: What the curve shows, as it stands as a finding.
     comes_from: str  #: What usually brings it about, for the help; empty where the sentence says it all.
     next_check: str  #: What to do on the line to decide.
-    #: Compared figure to {"up", "down", "usual"}: which way each of `analysis.verdict.features.FEATURES`
-    #: moves.
+    #: By compared figure: which way each of `analysis.verdict.features.FEATURES` moves.
     expects: dict[str, Way] = field(default_factory=dict)
     explains: tuple[str, ...] = ()  #: Causes whose signs it brings about as well, where it is there.
     no_force: str = ""  #: Why the torque was not turned into clamp force, where that is so; empty otherwise.

@@ -36,7 +36,7 @@ class JointLibrary:
     path: Path
     title: str
     revision: str
-    tables: Mapping[str, Mapping[str, Any]]  #: Name to table: joints as they stand in the file.
+    tables: Mapping[str, Mapping[str, Any]]  #: By name: joints as they stand in the file.
 
     def digest(self, name: str) -> str:
         """Of what one joint says."""

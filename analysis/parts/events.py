@@ -48,7 +48,7 @@ class PartEvents:
 
     part: str
     joint: str
-    #: Position to events in order of time: where some of a position's recordings have no time, or share one,
+    #: By position, in order of time: where some of a position's recordings have no time, or share one,
     #: their order is not known.
     positions: Mapping[str, tuple[Event, ...]]
     nowhere: tuple[Event, ...] = ()  #: Recordings that name no position although the joint has some.

@@ -30,7 +30,7 @@ class Traces:
     spindle: IntArray
     week: IntArray  #: Shape (n,). Counts from `first`.
     first: date  #: Monday (UTC) of week 0.
-    values: dict[str, FloatArray]  #: Quantity to ndarray, shape (n,).
+    values: dict[str, FloatArray]  #: By quantity; shape (n,).
     far: int = 0  #: Further traces whose clock tells a time far from that of the others.
 
     @property

@@ -45,7 +45,7 @@ class StrategyFigures:
     share_below_wanted: float | None = None
     share_below_after_embedding: float | None = None
     share_yielded: float | None = None
-    #: Words to float: first order: each input alone, over the sum.
+    #: By words: first order, each input alone, over the sum.
     variance_shares: dict[str, float] = field(default_factory=dict)
     settings_words: Said = ""  #: What to set.
     rejected: float = 0.0  #: Share that an angle window rejects.

@@ -43,7 +43,7 @@ class JointScatter:
     proof_kn: float | None
     embedding_kn: float | None
     settings: StrategySettings
-    origins: dict[str, str] = field(default_factory=dict)  #: Words to words: where each input comes from.
+    origins: dict[str, str] = field(default_factory=dict)  #: By words: where each input comes from.
     stripping_kn: float | None = None  #: Force at which a thread in plastic strips.
     #: Why nothing is said of yield, where nothing is.
     yield_reason: str = "no property class or yield strength given"

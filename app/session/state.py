@@ -104,7 +104,7 @@ class Decisions:
     references: Mapping[str, Reference] = field(default_factory=lambda: _fixed({}))
     #: Joint for traces that name none and were given none; empty: none, they stay not evaluated.
     default_joint: str = ""
-    #: "A" or "B" to ChosenSet: what was taken to be compared.
+    #: By letter: what was taken to be compared.
     sets: Mapping[str, ChosenSet] = field(default_factory=lambda: _fixed({}))
 
     def of(self, trace_id: str) -> TraceDecision:

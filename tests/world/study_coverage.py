@@ -28,7 +28,7 @@ class Coverage:
 
     law: str
     n: int  #: Values in a study.
-    held: dict[str, float]  #: Index to float: share of the intervals that hold the true index.
+    held: dict[str, float]  #: By index: share of the intervals that hold the true index.
     shown_wrongly: float  #: Share of studies that show an index a hair above the true one, 5 % asked.
     without: float  #: Share of studies without an index.
 

@@ -23,7 +23,7 @@ class JointCard:
     risk_class: str = ""  #: "A" to "C"; empty where none is given.
     #: Its traces that meet the conditions.
     rows: NDArray[np.int64] = field(default_factory=lambda: np.empty(0, np.int64))
-    #: Verdict to number: worst first; empty while nothing is judged.
+    #: By verdict, worst first; empty while nothing is judged.
     counts: Mapping[str, int] = field(default_factory=dict)
     #: What is wrong in one sentence, and what to look at next; empty where there is nothing to say.
     wrong: str = ""
