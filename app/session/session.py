@@ -29,8 +29,8 @@ if TYPE_CHECKING:
 
 READING, JUDGING, STUDYING = "reading", "judging", "studying"
 #: So long what was opened waits for its verdicts: a shift's come sooner, and every view is then filled and
-#: drawn once instead of twice (own choice: less than a person notices as a wait).
-VERDICTS_AWAITED_MS = 500
+#: drawn once instead of twice (own choice: what takes no longer needs no progress either).
+VERDICTS_AWAITED_MS = 1_000
 
 
 class Session(SessionSelection):
