@@ -8,14 +8,14 @@ from pathlib import Path
 from app.commands.arguments import WindowArguments
 from app.commands.libraries import check_window
 from app.session.early_work import EarlyWork
-from app.session.importing import imports_in_one_go
+from app.session.importing import import_plainly, imports_in_one_go
 
 
 def window_command(arguments: WindowArguments) -> int:
     """Open the window on the named files and folders; returns when it is closed."""
+    check_window()
     joints = "" if arguments.joints is None else str(arguments.joints)
     early = begin_to_read(arguments.inputs, joints)
-    check_window()
     with imports_in_one_go():
         from app.commands.event_loop import run
 
@@ -26,9 +26,9 @@ def sample_command(_arguments: object) -> int:
     """Open the window on the sample shift that comes with the program."""
     from sample_traces.sample_paths import sample_paths
 
+    check_window()
     sample = sample_paths()
     early = begin_to_read([str(sample.traces)], str(sample.joints))
-    check_window()
     with imports_in_one_go():
         from app.commands.event_loop import run
 
@@ -39,5 +39,7 @@ def begin_to_read(inputs: Sequence[str], joints: str = "") -> EarlyWork | None:
     """Read while the window is made; None where nothing is named, or a workspace that says what to read."""
     from app.workspace.workspace_file import ENDING
 
+    # Qt's beginning goes through all modules, and ends the program where a thread loads another meanwhile.
+    import_plainly()
     paths = [str(Path(name).absolute()) for name in inputs]
     return EarlyWork(paths, joints) if paths and not any(path.endswith(ENDING) for path in paths) else None

@@ -1,4 +1,4 @@
-"""Reading and judging of what the command line names, begun before the window's libraries are loaded; no Qt.
+"""Reading and judging of what the command line names, begun before most of the window is loaded; no Qt.
 
 Loading those, and making the window, takes as long as reading a shift, and one of two processors.
 """

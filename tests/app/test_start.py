@@ -174,11 +174,30 @@ read = early.read(ReadRequest(early.paths), Quiet(), never)
 asked = AnalysisRequest(read.traces, read.joints, Settings(), Decisions())
 done = early.analyse(asked, Quiet(), never)
 assert done.request is asked and done.analysis.traces is read.traces
-unneeded = ("PySide6", "pyqtgraph", *{UNNEEDED})
+unneeded = ("PySide6.QtWidgets", "pyqtgraph", *{UNNEEDED})
 print(len(done.analysis.verdict), [name for name in unneeded if name in sys.modules])
 """
     done = run_python(code)
     assert done.stdout.split(maxsplit=1) == ["1414", "[]\n"], done.stderr
+
+
+def test_no_thread_begins_before_qt_has_begun() -> None:
+    """It goes through all modules then, and ends the program where a thread loads another meanwhile."""
+    code = """
+import sys, threading
+begun = []
+plain = threading.Thread.start
+def start(thread):
+    begun.append("shiboken6.Shiboken" in sys.modules)
+    plain(thread)
+threading.Thread.start = start
+from app.commands.window import begin_to_read
+from sample_traces.sample_paths import sample_paths
+begin_to_read([str(sample_paths().traces)])
+print(bool(begun) and all(begun))
+"""
+    done = run_python(code)
+    assert done.stdout.strip() == "True", done.stderr
 
 
 def test_the_program_reads_once_and_judges_once(tmp_path: Path) -> None:
