@@ -44,7 +44,7 @@ OF_VERDICT: tuple[Mutation, ...] = (
         ("below = measured < low", "below = measured <= low"),
         ("status[measured > high] = BROKEN_HIGH", "status[measured >= high] = BROKEN_HIGH"),
         ("np.fmin(measured - low, high - measured)", "np.fmax(measured - low, high - measured)"),
-        ("low, (high - low) / 2.0)", "low, (high - low) / 1.0)"),
+        ("(high - low) / 2.0, one)", "(high - low) / 1.0, one)"),
         ("status[curves.yielded == 1] = BROKEN_HIGH", "status[curves.yielded == 0] = BROKEN_HIGH"),
         ("status[absent] = NOT_EVALUATED", "status[absent] = MET"),
     ),

@@ -106,6 +106,8 @@ def test_spindles_that_stop_together_tell_relaxation_alone() -> None:
     found = split_losses(waits)
     assert found is not None
     assert (found.share, found.per_e) == (pytest.approx(0.02), pytest.approx(0.004))
+    # However well the waits agree, each was read to a twentieth of what was lost.
+    assert found.share_uncertainty == pytest.approx(0.05 * found.share, rel=0.1)
     assert not len(found.by_class)
     assert "nothing tells of interaction" in found.words
 
