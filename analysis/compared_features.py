@@ -81,7 +81,7 @@ def compare_features(
     """What is not steady is not compared with steady tightenings, nor says what is usual among them."""
     curves = measured.curves
     own = measure_features(FeatureTables(curves, measured.quantities, signs))
-    own[measured.operations.unsteady] = np.nan
+    own[measured.operations.apart] = np.nan
     features, usual_nm = without_cut_rundowns(own, rows.codes), scale_torques(curves, rows)
     traces = ComparedTraces(
         features=to_compared_scale(features, usual_nm),

@@ -181,15 +181,17 @@ def judge_measured(
     usual = usual_by_reference(reference, decisions, traces, compared.traces.features, settings)
     match = compared.match(span_deg, usual)
     routes = beyond_bend(routes, match.unbent_log, match.unbent_spread)
-    company = find_company(routes, trusted & ~operations.unsteady, lot_codes(traces))
+    company = find_company(routes, trusted & ~operations.apart, lot_codes(traces))
     outliers = find_outliers(compared.traces, SCALES, settings.population, usual, notes)
-    outliers = replace(outliers, score=np.where(operations.unsteady, np.nan, outliers.score))
+    outliers = outliers.without(operations.apart)
     evidence = compared.evidence(rules, outliers, match)
     broken = np.any([rules.broken(rule) for rule in range(len(RULES))], axis=0)
     causes = find_causes(evidence, outliers.flagged | broken | routes.nothing_in_common, operations)
     clamp = _clamp_force(measured, evidence, causes, routes, company)
     contradictions = find_contradictions(clamp, company)
-    curves = without_breakaway(curves, _found(causes, "already-tight"))
+    # Begun tight and known to be: the back-off says how tight, degrees from loose say nothing.
+    contradictions = replace(contradictions, traces=contradictions.traces & ~operations.turned_on)
+    curves = without_breakaway(curves, _found(causes, "already-tight") | operations.turned_on)
     rules = judge_clamp(
         _withheld(rules, causes, measured), rows, *bounds_left(clamp, rows.codes, rows.definitions)
     )
@@ -241,7 +243,8 @@ def _found(causes: CauseTable, name: str) -> NDArray[np.bool_]:
 
 def _withheld(rules: RuleTable, causes: CauseTable, measured: Measured) -> RuleTable:
     """The rules, not evaluated where the recording is cut or the fastener was tight or tightened before."""
-    operations, tight = measured.operations, _found(causes, "already-tight")
+    operations = measured.operations
+    tight = _found(causes, "already-tight") | operations.turned_on
     again = tightened_before(
         measured.traces, tight, back=operations.unscrewed, tightened=operations.tightened
     )

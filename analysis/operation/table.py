@@ -89,6 +89,18 @@ class OperationTable:
         curves."""
         return is_unsteady(self.operation, self.loosenings.is_loosening)
 
+    @property
+    def turned_on(self) -> NDArray[np.bool_]:
+        """Recordings that only tighten a fastener again that was backed off: begun tight, and known to be."""
+        again = np.zeros(len(self.operation), np.bool_)
+        again[[row for one in self.back_offs for row in one.rows if row != one.tightening_row]] = True
+        return np.asarray(again & (self.operation == TIGHTENING))
+
+    @property
+    def apart(self) -> NDArray[np.bool_]:
+        """What is not compared with tightenings from loose by steady rotation."""
+        return np.asarray(self.unsteady | self.turned_on)
+
 
 def is_unsteady(operation: NDArray[np.int8], is_loosening: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Where steady rotation is not what was done, by the codes of `OPERATIONS`."""

@@ -61,6 +61,10 @@ class OutlierTable:
     flagged: NDArray[np.bool_]  #: Shape (n,).
     populations: dict[str, Population]  #: By joint name.
 
+    def without(self, rows: NDArray[np.bool_]) -> OutlierTable:
+        """The table without a score of these traces, shape (n,): they are not compared."""
+        return replace(self, score=np.where(rows, np.nan, self.score), flagged=self.flagged & ~rows)
+
 
 def find_outliers(
     traces: ComparedTraces,

@@ -103,7 +103,7 @@ def find_causes(
     told = np.array([name in TOLD_BY_ENDS for name in CAUSE_NAMES])
     strength[np.ix_(np.isin(reason, (TOO_FEW_SAMPLES, NO_FORWARD_ROTATION, NO_RISE)), ~told)] = 0.0
     if operations is not None:
-        strength[operations.unsteady] = 0.0
+        strength[operations.apart] = 0.0
         loosened = operations.loosenings.is_loosening
         strength[loosened, CAUSE_INDEX["drive-slip"]] = operations.loosenings.slip_strength[loosened]
     weights = cause_weights(strength)

@@ -93,3 +93,18 @@ def test_a_tool_that_does_not_wind_up_climbs_at_one_angle():
     moved, peak = first_movement(turned, torque, line)
     assert moved == pytest.approx(2.0, abs=1e-6)
     assert peak == 42.0
+
+
+def test_a_run_after_the_back_off_is_no_joint_that_was_found_tight():
+    """Recorded apart, the second run begins tight: the back-off says its clamp force, nothing is odd."""
+    cases = [replace(S1, back_deg=16.0, mu_thread=0.11 + 0.002 * k) for k in range(12)]
+    traces, truths = recorded(*cases, parted=True)
+    found = analyse(traces, joints_from_text(HUB))
+    again = np.array([trace_id.endswith("-2") for trace_id in traces.trace_ids])
+    assert (found.operations.turned_on == again).all()
+    assert not found.outliers.flagged[again].any()
+    for row in np.flatnonzero(again):
+        assert found.results()["findings"][row].as_py() == []
+        truth = truths[row // 3].force_kn
+        assert found.clamp.route[row] == "back-off"
+        assert found.clamp.clamp_force_kn[row] == pytest.approx(truth, rel=0.06)
