@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pyarrow as pa
 from numpy.typing import NDArray
 
 from analysis.errors import ReadProblem, TautographError
@@ -34,7 +33,7 @@ from analysis.plant.measured_file import (
 from analysis.plant.names import DIGEST, LEVER, LOT, PLACE
 from analysis.plant.pieces import Group, Job, Piece, read_piece
 from analysis.plant.table_file import write_table
-from analysis.traces.arrow_arrays import ArrowArray, number_array
+from analysis.traces.arrow_arrays import ArrowArray, coded_text_array, number_array, text_array
 from analysis.verdict.joint_rows import JointRows, find_joint_rows
 from analysis.verdict.rise_signs import RiseScan, ToothMeasure, measure_teeth_by
 
@@ -178,8 +177,8 @@ def judge_group(target: str, job: Job, ranges: Sequence[RowRange]) -> str:
     digests = [source.digest for source in traces.sources]
     beside = {
         PLACE: number_array(place),
-        LOT: pa.array([None if one is None else str(one) for one in traces.column(LOT)], pa.string()),
-        DIGEST: pa.array([digests[k] for k in traces.source_index.tolist()], pa.string()),
+        LOT: text_array([None if one is None else str(one) for one in traces.column(LOT)]),
+        DIGEST: coded_text_array(traces.source_index, digests),
         LEVER: _lever_mm(found),
     }
     for name, values in beside.items():
