@@ -65,16 +65,17 @@ class Reports(QObject):
         """Ask what the report is about."""
         session = self.session
         joint, column = session.current_joint, session.columns["joint"]
-        choices = [(tr("All traces ({0})", len(session.traces)), np.arange(len(session.traces)), "")]
+        choices = [(tr("All traces ({0})", grouped(len(session.traces))), np.arange(len(session.traces)), "")]
         if joint:
             rows = np.flatnonzero(np.asarray(column.values, object) == joint)
-            choices.append((tr("{0} ({1})", joint, len(rows)), rows, tr("joint {0}", joint)))
+            choices.append((tr("{0} ({1})", joint, grouped(len(rows))), rows, tr("joint {0}", joint)))
         if not session.visible.all():
             rows = np.flatnonzero(session.visible)
-            choices.append((tr("Shown ({0})", len(rows)), rows, self._filter_words()))
+            choices.append((tr("Shown ({0})", grouped(len(rows))), rows, self._filter_words()))
         if len(rows := session.selected_rows()):
-            choices.append((tr("Selected ({0})", len(rows)), rows, tr("selected")))
-        answer = question.ask(self.window, tr("What is the report about?"), *(one[0] for one in choices))
+            choices.append((tr("Selected ({0})", grouped(len(rows))), rows, tr("selected")))
+        words, answers = tr("What is the report about?"), (one[0] for one in choices)
+        answer = question.ask(self.window, words, *answers, usual=0)
         if answer is not None:
             self._make_of(*choices[answer][1:])
 

@@ -7,15 +7,16 @@ from threading import Event
 
 import numpy as np
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QContextMenuEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QHeaderView, QMenu, QToolButton, QWidget
+from PySide6.QtWidgets import QApplication, QHeaderView, QMenu, QMessageBox, QToolButton, QWidget
 from pytestqt.qtbot import QtBot
 
 from analysis.errors import CancelledError
 from app.main_window import MainWindow
 from app.session.report_work import ReportRequest
+from app.views.parts import question
 from tests.app.plots.hand import settle
 from tests.journeys.engineer import Engineer
 from tests.journeys.shift_folder import HUB
@@ -283,3 +284,21 @@ def test_a_point_that_is_moved_past_another_is_said(
         judged(window)
         hubs.does("undo")
         judged(window)
+
+
+def test_enter_answers_what_a_report_is_about_and_cancels_where_something_would_be_lost(
+    hubs: Engineer, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[ReportRequest] = []
+    monkeypatch.setattr(hubs.window.menus.reports, "make", asked.append)
+
+    def enter() -> None:
+        box = QApplication.activeModalWidget()
+        assert isinstance(box, QMessageBox)
+        QTest.keyClick(box, Qt.Key.Key_Return)
+
+    QTimer.singleShot(200, enter)
+    hubs.does("report-part")
+    assert [one.only_rows for one in asked] == [None], "all traces"
+    QTimer.singleShot(200, enter)
+    assert question.ask(hubs.window, "Lose it?", "Lose it") is None
