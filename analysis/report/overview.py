@@ -176,9 +176,9 @@ def flagged_section(data: JointData, anchor: str, template: ReportTemplate, page
         ReportColumn("Trace", weight=1.8),
         ReportColumn("Verdict", weight=1.7),
         ReportColumn("Final torque", data.torque_unit, 1.0, "right"),
-        ReportColumn(JOINT_RATE.title, "deg", 1.2, "right"),
+        ReportColumn(JOINT_RATE.title, "deg", 1.9, "right"),
         ReportColumn("Likeliest cause", weight=1.6),
-        ReportColumn("Reason", weight=6.1),
+        ReportColumn("Reason", weight=5.4),
     )
     position = {int(row): k for k, row in enumerate(data.rows.tolist())}
     torque, rate = data.values(FINAL_TORQUE.name), data.values(JOINT_RATE.name)
