@@ -129,3 +129,11 @@ def test_any_text_is_a_thread_or_refused(text: str) -> None:
     except CallError:
         return
     assert 0 < thread.root_diameter_mm < thread.pitch_diameter_mm < thread.diameter_mm
+
+
+@pytest.mark.parametrize(
+    ("diameter", "face_mm"), [(22, 31.71), (27, 38.0), (30, 42.75), (36, 51.11), (39, 55.86)]
+)
+def test_bearing_faces_of_large_hexagon_heads(diameter: int, face_mm: float) -> None:
+    """ISO 4014, d_w smallest (recalled, not confirmed): none is typed in, all follow from the width."""
+    assert head_bearing_mm(parse_thread(f"M{diameter}"), "hex").value_mm == pytest.approx(face_mm, abs=0.006)

@@ -92,6 +92,11 @@ def test_a_waisted_bolt_yields_in_its_waist() -> None:
 def test_a_washer_spreads_the_load() -> None:
     assert rate(washer_thickness_mm=3.0) > rate()
     wider = Bearing(Dimension(RING.head_mm.value_mm + 4.8, ""), RING.hole_mm)
+    spread = joint_stiffness(S1, wider)
+    assert isinstance(spread, Stiffness)
+    assert rate(washer_thickness_mm=3.0) == pytest.approx(spread.force_per_degree_n), (
+        "by 1.6 of its thickness"
+    )
     assert parts_compliance_mm_per_n(((30.0, 205.0),), wider, 40.0) < 6.4e-7
 
 
