@@ -198,6 +198,21 @@ OF_VERDICT: tuple[Mutation, ...] = (
         ("drawdown_deg - HALF_TURN_DEG, settled", "drawdown_deg - 0.1 * HALF_TURN_DEG, settled"),
     ),
     *changes(
+        "analysis/verdict/rise_match.py",
+        ("tests/analysis/verdict/test_rise_match.py",),
+        ("FEWEST_USUAL, MOST_USUAL, REACHED_BY = 5,", "FEWEST_USUAL, MOST_USUAL, REACHED_BY = 1,"),
+        ("ODD_TIMES = 3.0", "ODD_TIMES = 300.0"),
+        ("np.maximum.accumulate(", "np.asarray("),
+        ("(stiffness.loss - friction.loss)", "(friction.loss - stiffness.loss)"),
+        ("log_levels - FACTORS[:, None]", "log_levels + FACTORS[:, None]"),
+    ),
+    *changes(
+        "analysis/verdict/unfinished_bend.py",
+        ("tests/analysis/verdict/test_unfinished_bend.py",),
+        ("WORST_FIT = 8.0", "WORST_FIT = 1e6"),
+        ("HALF, LEAST_BEND, UNCERTAIN = 0.5,", "HALF, LEAST_BEND, UNCERTAIN = 0.0,"),
+    ),
+    *changes(
         "analysis/verdict/clamp_evidence.py",
         ("tests/analysis/verdict/test_clamp_evidence.py",),
         ("LOAD_CELL_UNCERTAINTY = 0.01", "LOAD_CELL_UNCERTAINTY = 1.0"),
