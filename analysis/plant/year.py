@@ -100,8 +100,10 @@ class Year:
         """What keeps false alarms rare, with their number."""
         alone = self.charts / sum_run_length(SLACK, THRESHOLD)
         far = f"; {self.weeks.far} {_CLOCKS}" if self.weeks.far else ""
-        *first, last = (one.followed.figure.said for one in self.weeks.of if one.followed.watched)
-        words = f"{', '.join(first)} and {last}"
+        watched = [one for one in self.weeks.of if one.followed.watched]
+        known = [one for one in watched if np.isfinite(one.mean).any()] or watched
+        *first, last = (one.followed.figure.said for one in known)
+        words = f"{', '.join(first)} and {last}" if first else last
         return (
             f"{self.charts} series of {words} looked at together; at most {100 * FALSE_DISCOVERIES:g} % of "
             f"the changes reported are expected to be false (Benjamini and Hochberg): "

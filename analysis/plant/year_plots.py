@@ -23,9 +23,12 @@ from analysis.plant.year import Event, Year, YearChange
 from analysis.plant.year_traces import monday_of
 from analysis.report.plot_spec import LEAST_HEIGHT_PT, Area, Axis, Bars, Curve, LimitLine, PlotSpec
 from analysis.report.ticks import padded_range
+from analysis.shown_text import one_line
 from analysis.spread import Z95
 
 _HEIGHT_PT = 210.0
+#: Letters beside an event's line (measured: what the height of the picture holds).
+_MOST_LETTERS = 56
 #: Months that are named on the axis at most (own choice: more do not fit).
 _MOST_NAMES = 12
 
@@ -124,7 +127,10 @@ def course_plot(course: Course, weeks: Axis) -> PlotSpec:
         _HEIGHT_PT,
         bands=tuple(bands),
         curves=tuple(curves),
-        limits=tuple(LimitLine("x", float(week), words, "event") for week, words in course.lines),
+        limits=tuple(
+            LimitLine("x", float(week), one_line(words, _MOST_LETTERS), "event")
+            for week, words in course.lines
+        ),
     )
 
 

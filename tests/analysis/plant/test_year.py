@@ -88,6 +88,7 @@ def test_each_change_has_its_size_its_time_and_its_owner(year: Year) -> None:
     assert "rose by 6" in lot.sentence()
     assert "11 days after lot W-130" in lot.sentence()
     assert "false alarms a week" in year.control_sentence()
+    assert "noise" not in year.control_sentence(), "nothing was looked at that is not there"
 
 
 def test_where_nothing_moves_hardly_anything_is_told() -> None:
