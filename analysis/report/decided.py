@@ -68,7 +68,7 @@ def decisions_by_trace(
 def moved_words(decision: ReportedDecision) -> str:
     """Points that were moved by hand, and where to; empty where none was."""
     return ", ".join(
-        f"{MOVABLE_POINTS.get(point, point)} to {number_text(angle, 1)} deg"
+        f"{MOVABLE_POINTS.get(point, point)} to {number_text(angle, 1)} deg as recorded"
         for point, angle in decision.edges.items()
     )
 

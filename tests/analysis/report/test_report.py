@@ -360,7 +360,7 @@ def test_what_people_decided_is_listed_for_traces_that_have_no_page(shift: Analy
     (table,) = tables_of(report, "Decided")
     (line,) = table.rows
     assert [cell.text for cell in line] == [
-        trace_id, "ok", "to investigate", "snug point to 12.3 deg", "washer looks bent",
+        trace_id, "ok", "to investigate", "snug point to 12.3 deg as recorded", "washer looks bent",
         "2026-03-04 05:06 UTC, second shift: note: washer looks bent",
     ]  # fmt: skip
     assert not tables_of(build_report(shift, "flange", now=NOW), "Decided")
