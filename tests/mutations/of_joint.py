@@ -78,7 +78,7 @@ OF_JOINT: tuple[Mutation, ...] = (
         "analysis/joint/clamp_force.py",
         (_J + "test_seizing.py",),
         ("np.log(MOST_SEIZED)", "-np.log(MOST_SEIZED)"),
-        ("contradicted=two.contradicted | seized", "contradicted=two.contradicted"),
+        ('{"log_force": nan, "spread": nan,', '{"log_force": highest, "spread": nan,'),
     ),
     *changes(
         "analysis/joint/force_population.py",
