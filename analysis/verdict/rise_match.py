@@ -40,7 +40,7 @@ REFINED = 2
 TOLERATED = 2.0
 #: Neighbouring levels that say the same thing (measured: on sound traces of independent worlds the factor
 #: scatters 2.5 times what independent levels would leave).
-SAID_TOGETHER = 4.0
+SAID_TOGETHER = 5.0
 #: Smallest standard uncertainty of a factor that is believed, of the logarithm (own choice).
 LEAST_SPREAD = 0.02
 #: A rise whose levels depart this many times more than the usual ones' is not of their kind (own choice).
