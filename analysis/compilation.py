@@ -229,8 +229,16 @@ def kernel(function: _Function) -> _Function:
 
 
 def inner(function: _Function) -> _Function:
-    """Compile a function that only kernels call, in the order of its own code."""
+    """Compile a function that only kernels call, in the order of its own code.
+
+    It can make no arrays, nor return any: it works in what it is given, and so need not count who uses what.
+    """
     return _part(function)
+
+
+def making_arrays(function: _Function) -> _Function:
+    """As `inner`, but it may make arrays."""
+    return _part(function, _nrt=True)
 
 
 def inner_finite(function: _Function) -> _Function:

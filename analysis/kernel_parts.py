@@ -45,6 +45,8 @@ def njit(function: Callable[..., Any], compiler: type, **options: Any) -> Any:
 
 def translated_once(function: Callable[..., Any], **options: Any) -> Any:
     """A part, for the compiler to find in kernels."""
+    # Counting references to arrays took a tenth of a kernel's time: a part makes none unless it says so.
+    options = {"_nrt": False, **options}
     part = njit(function, part_compiler(), no_cpython_wrapper=True, no_cfunc_wrapper=True, **options)
     once_for_all_constants(part)
     return part

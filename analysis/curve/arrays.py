@@ -1,9 +1,9 @@
-"""Arrays made, set and copied by loops that are translated once: each `a[:] = b`, `a.copy()` or `np.empty(3)` in a
-kernel brings translations of its own, down to the words of errors that cannot happen."""
+"""Arrays set and copied by loops that are translated once: each `a[:] = b` in a kernel brings translations of its own,
+down to the words of errors that cannot happen. And the rows that a trace is worked out in."""
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,17 +12,17 @@ from analysis.compilation import inner
 
 FloatArray = NDArray[np.float64]
 
-
-@inner
-def new_row(n: int) -> FloatArray:
-    """Room for n values."""
-    return np.empty(n)
-
-
-@inner
-def new_table(rows: int, columns: int) -> FloatArray:
-    """Room for rows of values."""
-    return np.empty((rows, columns))
+#: Rows of scratch, of `SCRATCH_COLUMNS` values each: the first few for any function between two calls of others, then two
+#: square matrices, derivatives with residuals and weights, a normal matrix with what stands to its right, parameters of
+#: fits, three tables of cells, and rows for whoever is named.
+SQUARE, OTHER_SQUARE, DERIVATIVES, NORMAL = 7, 14, 22, 32
+FIRST_BEND, YIELD_START, YIELD_FIT, PLAIN_FIT, YIELD_TRIAL = range(40, 45)
+UPPER_CELLS, SMOOTH_CELLS, TRIAL_CELLS = 45, 48, 51
+RIPPLE_KEPT, RIPPLE_SAID, SAMPLES_AWAY, SHAPE_WEIGHTS = 54, 55, 58, 59
+SCRATCH_ROWS, SCRATCH_COLUMNS = 61, 128
+#: What a kernel works in: that scratch; of each bend shape a row (see `shape_fits`), and a normal matrix with what stands
+#: to its right.
+Room: TypeAlias = tuple[FloatArray, FloatArray, FloatArray]
 
 
 @inner
@@ -40,10 +40,8 @@ def copy_into(values: FloatArray, other: FloatArray) -> None:
 
 
 @inner
-def copy_of_columns(table: FloatArray, start: int, stop: int) -> FloatArray:
-    """Columns ``start .. stop - 1`` of a table, as a table of their own."""
-    part = new_table(len(table), stop - start)
-    for i in range(len(table)):
+def copy_columns(part: FloatArray, table: FloatArray, start: int, stop: int) -> None:
+    """Give a table columns ``start .. stop - 1`` of another with as many rows."""
+    for i in range(len(part)):
         for k in range(start, stop):
             part[i, k - start] = table[i, k]
-    return part

@@ -6,11 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.compilation import inner, kernel
-from analysis.curve.arrays import copy_into, new_table
+from analysis.curve.arrays import Room, copy_into
 from analysis.curve.fitted import (
     AVERAGED,
     BEST,
-    COARSE_CELLS,
     FALLING,
     FIRST,
     FRAME,
@@ -19,7 +18,6 @@ from analysis.curve.fitted import (
     RIPPLE,
 )
 from analysis.curve.kernel_columns import FINAL_I, NOISE
-from analysis.curve.least_squares import SCRATCH_ROWS
 from analysis.curve.model import MOST_PARAMETERS
 from analysis.curve.rise_fit import fit_rise
 
@@ -34,8 +32,7 @@ def _fit_trace(
     torque: FloatArray,
     shapes: FloatArray,
     keep: BoolArray,
-    work: FloatArray,
-    params: FloatArray,
+    room: Room,
     cells: FloatArray,
     fitted: FloatArray,
     out: FloatArray,
@@ -43,10 +40,10 @@ def _fit_trace(
 ) -> None:
     averaged, frame, ripple = fitted[AVERAGED:FRAME], fitted[FRAME:RIPPLE], fitted[RIPPLE:PARAMETERS]
     n_par, best, falling, out[NOISE] = fit_rise(
-        angle, torque, keep, int(fitted[FIRST]), int(codes[FINAL_I]), frame, ripple, shapes, work, cells, params,
-        averaged, fitted,
+        angle, torque, keep, int(fitted[FIRST]), int(codes[FINAL_I]), frame, ripple, shapes, room, cells, averaged,
+        fitted,
     )  # fmt: skip
-    copy_into(fitted[PARAMETERS:], params[best])
+    copy_into(fitted[PARAMETERS:], room[1][best, :MOST_PARAMETERS])
     fitted[N_PAR], fitted[BEST], fitted[FALLING] = n_par, best, falling
 
 
@@ -60,6 +57,7 @@ def fit_range(
     ratios: FloatArray,
     shapes: FloatArray,
     keep: BoolArray,
+    room: Room,
     coarse: FloatArray,
     cells: FloatArray,
     fitted: FloatArray,
@@ -68,12 +66,10 @@ def fit_range(
     zones: IntArray,
 ) -> None:
     """Fit the rises of traces ``start .. stop - 1`` that were found."""
-    work = new_table(SCRATCH_ROWS, COARSE_CELLS)
-    params = new_table(len(shapes), MOST_PARAMETERS)
     for i in range(start, stop):
         j, k, row = offsets[i], offsets[i + 1], i - start
         if fitted[row, FIRST] >= 0.0:
             _fit_trace(
-                angle[j:k], torque[j:k], shapes, keep[j - offsets[start] : k - offsets[start]], work, params,
+                angle[j:k], torque[j:k], shapes, keep[j - offsets[start] : k - offsets[start]], room,
                 cells[row], fitted[row], out[i], codes[i],
             )  # fmt: skip

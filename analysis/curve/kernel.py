@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from analysis.compilation import inner, kernel
 from analysis.curve import reasons
-from analysis.curve.arrays import new_table, set_all
+from analysis.curve.arrays import Room, set_all
 from analysis.curve.cells import DWELL_FACTOR, fill_cells
 from analysis.curve.fitted import COARSE_CELLS, FIRST, FRAME, N_COARSE, PARAMETERS, RIPPLE
 from analysis.curve.frame import SNUG_RATIO, YIELD_RATIO
@@ -30,7 +30,6 @@ from analysis.curve.kernel_columns import (
     YIELD_WHY,
     YIELDED,
 )
-from analysis.curve.least_squares import SCRATCH_ROWS
 from analysis.curve.rise_fit import find_rise
 from analysis.curve.tightening import final_point, lowest, mark_forward
 
@@ -155,6 +154,7 @@ def find_range(
     ratios: FloatArray,
     shapes: FloatArray,
     keep: BoolArray,
+    room: Room,
     coarse: FloatArray,
     cells: FloatArray,
     fitted: FloatArray,
@@ -163,10 +163,9 @@ def find_range(
     zones: IntArray,
 ) -> None:
     """Find the rises of traces ``start .. stop - 1``; `keep` to `fitted` begin with the first of these."""
-    work = new_table(SCRATCH_ROWS, COARSE_CELLS)
     for i in range(start, stop):
         j, k, row = offsets[i], offsets[i + 1], i - start
         _find_in_trace(
-            angle[j:k], torque[j:k], ratios, keep[j - offsets[start] : k - offsets[start]], work, coarse[row],
+            angle[j:k], torque[j:k], ratios, keep[j - offsets[start] : k - offsets[start]], room[0], coarse[row],
             cells[row], fitted[row], out[i], codes[i], zones[i],
         )  # fmt: skip

@@ -13,8 +13,6 @@ FloatArray = NDArray[np.float64]
 BISQUARE = 4.685
 #: A pivot that has lost all but this share of its diagonal is singular in double precision.
 SINGULAR = 1e-13
-#: Rows of a fit's scratch: of values, then of two square matrices.
-SQUARE, OTHER_SQUARE, SCRATCH_ROWS = 7, 14, 21
 
 
 @inlined

@@ -11,13 +11,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.arrays import FloatArray, IntArray
+from analysis.curve.arrays import SCRATCH_COLUMNS, SCRATCH_ROWS
+from analysis.curve.bend_fit import RIGHT
 from analysis.curve.chosen_rules import apply_chosen_rules
 from analysis.curve.curve_table import ZONES, CurveTable
 from analysis.curve.fit_kernel import fit_range
 from analysis.curve.fitted import COARSE_CELLS, FITTED_VALUES, RISE_CELLS
 from analysis.curve.kernel import find_range
 from analysis.curve.kernel_columns import CODES, COLUMNS
+from analysis.curve.model import MOST_PARAMETERS
 from analysis.curve.report_kernel import report_range
+from analysis.curve.shape_fits import FIT_VALUES
 from analysis.curve.shapes import bend_tables
 from analysis.errors import CancelledError
 from analysis.settings import CurveSettings
@@ -62,7 +66,10 @@ class PointTables:
         coarse = np.empty((stop - start, 3, COARSE_CELLS))
         cells = np.empty((stop - start, 3, RISE_CELLS))
         fitted = np.empty((stop - start, FITTED_VALUES))
-        between = (keep, coarse, cells, fitted)
+        n_shapes = len(self.shapes)
+        fits, normals = np.empty((n_shapes, FIT_VALUES)), np.empty((n_shapes, RIGHT + 1, MOST_PARAMETERS))
+        room = (np.empty((SCRATCH_ROWS, SCRATCH_COLUMNS)), fits, normals)
+        between = (keep, room, coarse, cells, fitted)
         samples = (self.traces.angle_deg, self.traces.torque_nm, offsets, start, stop)
         for kernel in kernels:
             kernel(*samples, self.ratios, self.shapes, *between, self.values, self.codes, self.zones)

@@ -6,9 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.compilation import inner
-from analysis.curve.arrays import new_table, set_all
+from analysis.curve.arrays import OTHER_SQUARE, SQUARE, set_all
 from analysis.curve.frame import BEGIN, END, SNUG_RATIO, TREND, YIELD_RATIO
-from analysis.curve.least_squares import OTHER_SQUARE, SQUARE, cholesky_solve
+from analysis.curve.least_squares import cholesky_solve
 from analysis.curve.model import (
     LEVEL,
     MOST_PARAMETERS,
@@ -290,20 +290,16 @@ def read_model(
 
 
 @inner
-def average_readings(readings: FloatArray, losses: FloatArray, n: int, out: FloatArray) -> None:
+def average_readings(losses: FloatArray, readings: FloatArray, weights: FloatArray, out: FloatArray) -> None:
     """Average over shapes with weights exp(-(loss - least) / 2); their disagreement adds to each variance.
 
-    Losses are half the sum of squares over the variance. Every value x is followed by its variance v, so that
+    Losses, above the least, are half the sum of squares over the variance. Every value x is followed by its variance v, so that
     mean = sum w x / sum w and variance = sum w (v + (x - mean)^2) / sum w.
     """
-    for q in range(READINGS):
-        out[q] = np.nan
-    weights = new_table(2, n)
-    least = np.inf
+    set_all(out, np.nan)
+    n = len(losses)
     for k in range(n):
-        least = min(least, losses[k])
-    for k in range(n):
-        weights[0, k] = np.exp((least - losses[k]) / SHAPE_TEMPERATURE)
+        weights[0, k] = np.exp(-losses[k] / SHAPE_TEMPERATURE)
         weights[1, k] = weights[0, k]
     for k in LAYER_SHAPES:
         weights[1, k] *= np.exp(-LAYER_GAIN / SHAPE_TEMPERATURE)

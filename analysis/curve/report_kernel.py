@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from analysis.compilation import inner, kernel
 from analysis.curve import reasons
-from analysis.curve.arrays import new_table
+from analysis.curve.arrays import Room
 from analysis.curve.fitted import (
     AVERAGED,
     BEST,
@@ -30,7 +30,6 @@ from analysis.curve.kernel_columns import (
     YIELD_WHY,
     YIELDED,
 )
-from analysis.curve.prevailing import LEVEL_CELLS
 from analysis.curve.rise_report import report_rise, still_rising
 from analysis.curve.rundown import fit_rundown, line_rate, seen_from
 from analysis.curve.zones import mark_zones
@@ -47,7 +46,7 @@ def _report_trace(
     ratios: FloatArray,
     shapes: FloatArray,
     keep: BoolArray,
-    space: FloatArray,
+    work: FloatArray,
     coarse: FloatArray,
     fitted: FloatArray,
     out: FloatArray,
@@ -66,7 +65,7 @@ def _report_trace(
         codes[YIELDED], codes[YIELD_WHY] = 0, reasons.NOT_YIELDED
         out[YIELD_A] = out[YIELD_T] = out[YIELD_U] = np.nan
     seen_deg = seen_from(params, bend, begin, end, top)
-    cells, scratch = space[0:3], space[3]
+    cells, scratch = work[0:3], work[3]
     fit_rundown(
         angle, torque, keep, first, final, coarse, n_coarse, averaged, seen_deg, ripple, cells, scratch, out, codes
     )  # fmt: skip
@@ -84,6 +83,7 @@ def report_range(
     ratios: FloatArray,
     shapes: FloatArray,
     keep: BoolArray,
+    room: Room,
     coarse: FloatArray,
     cells: FloatArray,
     fitted: FloatArray,
@@ -92,11 +92,10 @@ def report_range(
     zones: IntArray,
 ) -> None:
     """Points and zones of traces ``start .. stop - 1`` whose rises are fitted, into their rows of the tables."""
-    space = new_table(4, LEVEL_CELLS)
     for i in range(start, stop):
         j, k, row = offsets[i], offsets[i + 1], i - start
         if fitted[row, FIRST] >= 0.0:
             _report_trace(
-                angle[j:k], torque[j:k], ratios, shapes, keep[j - offsets[start] : k - offsets[start]], space,
+                angle[j:k], torque[j:k], ratios, shapes, keep[j - offsets[start] : k - offsets[start]], room[0],
                 coarse[row], fitted[row], out[i], codes[i], zones[i],
             )  # fmt: skip

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.compilation import inner
-from analysis.curve.arrays import copy_into, new_row, new_table, set_all
+from analysis.curve.arrays import DERIVATIVES, OTHER_SQUARE, SQUARE, copy_into, set_all
 from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, median_of
 from analysis.curve.frame import RIPPLE_SHARE, TREND, TREND_FROM
 from analysis.curve.least_squares import BISQUARE, cholesky_solve, correlation_factor
@@ -101,8 +101,13 @@ def fit_ripple(cells: FloatArray, n: int, stop_deg: float, work: FloatArray, rip
     free = (
         _PARAMETERS if cells[ANGLE, stop - 1] - cells[ANGLE, start] >= RIPPLE_TWICE_DEG else _PARAMETERS - 2
     )
-    matrix, packed = new_table(_PARAMETERS, _PARAMETERS), new_table(_PARAMETERS, _PARAMETERS)
-    right, p, g = new_row(_PARAMETERS), new_row(_PARAMETERS), new_row(_PARAMETERS)
+    matrix, packed = work[SQUARE:OTHER_SQUARE], work[OTHER_SQUARE:DERIVATIVES]
+    right, p, g, own = (
+        work[DERIVATIVES],
+        work[DERIVATIVES + 1],
+        work[DERIVATIVES + 2],
+        work[DERIVATIVES + 3, :4],
+    )
     weight, residual, cosine, sine = work[0], work[1], work[2], work[3]
     for k in range(m):
         turned = np.deg2rad(cells[ANGLE, start + k])
@@ -110,8 +115,8 @@ def fit_ripple(cells: FloatArray, n: int, stop_deg: float, work: FloatArray, rip
     variance = 0.0
     for _ in range(RIPPLE_ROUNDS):
         for i in range(free):
-            set_all(matrix[i], 0.0)
-        set_all(right, 0.0)
+            set_all(matrix[i, :free], 0.0)
+        set_all(right[:free], 0.0)
         for k in range(m):
             _row_of((cells[ANGLE, start + k] - stop_deg) / TURN_DEG, cosine[k], sine[k], g)
             for i in range(free):
@@ -120,7 +125,7 @@ def fit_ripple(cells: FloatArray, n: int, stop_deg: float, work: FloatArray, rip
                 for j in range(i + 1):
                     matrix[i, j] += wg * g[j]
         for j in range(free):
-            copy_into(packed[j], matrix[j])
+            copy_into(packed[j], matrix[j, :free])
         if not cholesky_solve(packed, right, free, p):
             return
         for k in range(m):
@@ -136,13 +141,12 @@ def fit_ripple(cells: FloatArray, n: int, stop_deg: float, work: FloatArray, rip
             near = max(1.0 - residual[k] * residual[k] * per_c2, 0.0)
             weight[k] = near * near
     variance *= correlation_factor(residual, m)
-    own = new_row(4)
     set_all(own, 0.0)
     for i in range(free - 2):
-        set_all(right, 0.0)
+        set_all(right[:free], 0.0)
         right[2 + i] = 1.0
         for j in range(free):
-            copy_into(packed[j], matrix[j])
+            copy_into(packed[j], matrix[j, :free])
         if not cholesky_solve(packed, right, free, g):
             return
         own[i] = variance * g[2 + i]

@@ -7,8 +7,22 @@ from numpy.typing import NDArray
 
 from analysis.compilation import inner
 from analysis.curve import reasons
-from analysis.curve.arrays import copy_into, copy_of_columns, new_row, new_table, set_all
-from analysis.curve.bend_fit import fit_bends
+from analysis.curve.arrays import (
+    FIRST_BEND,
+    NORMAL,
+    RIPPLE_KEPT,
+    RIPPLE_SAID,
+    SAMPLES_AWAY,
+    SMOOTH_CELLS,
+    TRIAL_CELLS,
+    UPPER_CELLS,
+    YIELD_TRIAL,
+    Room,
+    copy_columns,
+    copy_into,
+    set_all,
+)
+from analysis.curve.bend_fit import RIGHT, fit_bends
 from analysis.curve.cells import (
     ANGLE,
     DWELL_FACTOR,
@@ -136,7 +150,9 @@ def locate(
     level, start, _ = locate_rise(coarse, n, top, scratch)
     stop = start - 0.15 * (end - start)
     fit_ripple(coarse, n, stop, work, ripple)
-    smooth, flat = copy_of_columns(coarse, 0, n), copy_of_columns(coarse, 0, n)
+    smooth, flat = work[SMOOTH_CELLS : SMOOTH_CELLS + 3], work[TRIAL_CELLS : TRIAL_CELLS + 3]
+    copy_columns(smooth, coarse, 0, n)
+    copy_columns(flat, coarse, 0, n)
     if ripple_height(ripple) > 0.0:
         for k in range(n):
             if smooth[ANGLE, k] < stop:
@@ -147,7 +163,7 @@ def locate(
     from_deg = start
     if trend != 0.0:
         for _ in range(2):
-            copy_into(flat[TORQUE], smooth[TORQUE])
+            copy_into(flat[TORQUE], smooth[TORQUE, :n])
             take_off_trend(flat, n, trend, from_deg)
             _, start, _ = locate_rise(flat, n, top - trend * (end - from_deg), scratch)
             trend = trend_ahead(smooth, n, start - 0.15 * (end - start), TREND_LEAST_DEG, scratch)
@@ -169,9 +185,13 @@ def take_off_ripple(
 
     Writes into `frame` how far snug and slope of the ways lie apart, each weighted by how well the bend fits.
     """
-    normal, p = new_table(MOST_PARAMETERS, MOST_PARAMETERS), new_row(MOST_PARAMETERS)
+    normal, p = work[NORMAL : NORMAL + RIGHT + 1], work[YIELD_TRIAL, :MOST_PARAMETERS]
     chosen, least, level = 0, np.inf, start[LEVEL]
-    trial, kept, said = new_table(3, n), new_row(n), new_table(3, RIPPLE_WAYS)
+    trial, kept, said = (
+        work[TRIAL_CELLS : TRIAL_CELLS + 3],
+        work[RIPPLE_KEPT],
+        work[RIPPLE_SAID : RIPPLE_SAID + 3],
+    )
     for way in range(RIPPLE_WAYS):
         for k in range(n):
             kept[k] = 1.0 if way == 1 else 0.0
@@ -191,6 +211,8 @@ def take_off_ripple(
             0.0,
             frame[WIDEST],
             RIPPLE_ROUNDS,
+            0.0,
+            np.inf,
             work,
             normal,
         )
@@ -229,13 +251,13 @@ def noise_of_samples(
     falling: FloatArray,
     frame: FloatArray,
     ripple: FloatArray,
+    away: FloatArray,
 ) -> float:
     """Standard deviation of single samples about the fitted rise, by their median absolute distance, N·m."""
     begin = final
     while begin > first and angle[begin - 1] >= frame[BEGIN]:
         begin -= 1
     step = (final - begin) // NOISE_SAMPLES + 1
-    away = new_row(NOISE_SAMPLES)
     count = 0
     for i in range(begin, final + 1, step):
         if keep[i] and count < NOISE_SAMPLES:
@@ -318,38 +340,48 @@ def fit_rise(
     frame: FloatArray,
     ripple: FloatArray,
     shapes: FloatArray,
-    work: FloatArray,
+    room: Room,
     cells: FloatArray,
-    params: FloatArray,
     averaged: FloatArray,
     found: FloatArray,
 ) -> tuple[int, int, int, float]:
-    """Fit a rise that was found; fills `params` (of each shape) and `averaged` (the readings).
+    """Fit a rise that was found; fills the room's fits (of each shape) and `averaged` (the readings).
 
     Returns number of parameters, best bend shape, falling shape and noise of a sample.
     """
     set_all(averaged, np.nan)
     n, top, level, straight = int(found[N_CELLS]), found[FOUND_TOP], found[FOUND_LEVEL], found[STRAIGHT]
     slope, centre, height = found[STEEPEST], found[CENTRE], found[HEIGHT]
-    p = new_row(MOST_PARAMETERS)
+    work, fits, _ = room
+    p = work[FIRST_BEND, :MOST_PARAMETERS]
     set_all(p, 0.0)
     p[YIELD_WIDTH] = 1.0
     start_bend(p, cells, n, level, slope, centre, height, straight)
     if ripple_height(ripple) > RIPPLE_LEAST * top:
         frame[RIPPLE_SHARE] = take_off_ripple(p, cells, n, top - level, ripple, frame, shapes, work)
-    n_par, falling, loss, sigma, start, skip = bend_or_yield(
+    n_par, falling, sigma, start, skip = bend_or_yield(
         p, cells, n, top - level, slope, centre, height, straight, frame, shapes, work
     )
     if skip > 0:
-        cells, n = copy_of_columns(cells, skip, n), n - skip
-    best = fit_all_shapes(
-        p, n_par, shapes[falling], cells, n, frame, sigma, loss, shapes, work, params, averaged
-    )
+        copy_columns(work[UPPER_CELLS : UPPER_CELLS + 3], cells, skip, n)
+        cells, n = work[UPPER_CELLS : UPPER_CELLS + 3], n - skip
+    best = fit_all_shapes(p, n_par, shapes[falling], cells, n, frame, sigma, shapes, room, averaged)
     averaged[R_SNUG_VAR] += frame[RIPPLE_SNUG_VAR]
     averaged[R_SLOPE_VAR] += frame[RIPPLE_SLOPE_VAR]
     if skip > 0:
         averaged[R_START], averaged[R_START_VAR] = start, sigma * sigma
     noise = noise_of_samples(
-        angle, torque, keep, first, final, params[best], n_par, shapes[best], shapes[falling], frame, ripple
+        angle,
+        torque,
+        keep,
+        first,
+        final,
+        fits[best],
+        n_par,
+        shapes[best],
+        shapes[falling],
+        frame,
+        ripple,
+        work[SAMPLES_AWAY],
     )
     return n_par, best, falling, noise

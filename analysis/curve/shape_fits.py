@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.compilation import inner
-from analysis.curve.arrays import copy_into, new_row, new_table, set_all
-from analysis.curve.bend_fit import fit_bends
+from analysis.curve.arrays import SHAPE_WEIGHTS, YIELD_TRIAL, Room, copy_into, set_all
+from analysis.curve.bend_fit import FIRST_DAMPING, equations, fit_bends, step_from
 from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT, median_of
 from analysis.curve.frame import FLOOR, WIDEST
 from analysis.curve.least_squares import correlation_factor
@@ -39,10 +39,18 @@ YIELD_GAIN = 12.0
 #: A single cell counts at most as five standard deviations when yielding and none of it are compared: contiguous cells at the
 #: end must not be waved through as outliers, as the bisquare would, nor one wild cell decide.
 MOST_SIGMAS = 5.0
-#: Rounds of the first fit, of a further shape, and of one that is worth refining.
-FIRST_ROUNDS, SHAPE_ROUNDS, REFINING_ROUNDS = 8, 2, 3
+#: A further shape begins with a step at so many times the scale of the parabola's residuals; then most rounds, and what one
+#: must promise to lower the loss by; and the same of those whose loss then lies less than `NEAR` above the least.
+FIRST_SCALE, SHAPE_ROUNDS, WORTH_A_ROUND = 3.0, 4, 4.0
+NEAR, REFINING_ROUNDS, WORTH_REFINING = 12.0, 4, 0.1
+#: Loss of a bend that fits at the scale of its own residuals, half the bins. The parabola's scale may be many times that of
+#: the best bend: where losses are less than this, so is what a round must promise.
+USUAL_LOSS = 30.0
 #: A shape whose loss is this far above the best (after correlation) has no say: its weight is exp(-9 / 2), one in 90.
 NO_SAY = 9.0
+#: What is kept of a shape's fit, in a row: its parameters, its loss, and what is read from it.
+LOSS, READ = MOST_PARAMETERS, MOST_PARAMETERS + 1
+FIT_VALUES = READ + READINGS
 
 
 @inner
@@ -124,7 +132,7 @@ def try_yield(
 ) -> int:
     """Fit yielding of each of its shapes into `best`; returns its shape, or -1 where none is worth its parameters."""
     found, sigma, least = -1, sigma_without, np.inf
-    p = new_row(MOST_PARAMETERS)
+    p = work[YIELD_TRIAL, :MOST_PARAMETERS]
     for shape in YIELD_SHAPES:
         copy_into(p, start)
         # With a wide scale first, so that the plateau is not thrown out as outliers before the yielding is in place.
@@ -140,6 +148,8 @@ def try_yield(
                 scale,
                 widest,
                 rounds,
+                0.0,
+                np.inf,
                 work,
                 normal,
             )
@@ -152,6 +162,71 @@ def try_yield(
 
 
 @inner
+def _begin(
+    k: int,
+    start: FloatArray,
+    n_par: int,
+    falling: FloatArray,
+    cells: FloatArray,
+    n: int,
+    frame: FloatArray,
+    sigma: float,
+    shapes: FloatArray,
+    room: Room,
+) -> None:
+    """First step of one shape from another's parameters.
+
+    At a wide scale: where the other's bend does not fit, the bisquare would see nothing of it at the scale of the residuals.
+    """
+    work, fits, normals = room
+    p, trial = fits[k, :MOST_PARAMETERS], work[0]
+    copy_into(p, start)
+    equations(p, n_par, cells, n, shapes[k], falling, FIRST_SCALE * sigma, work, normals[k])
+    if step_from(p, n_par, normals[k], FIRST_DAMPING, frame[WIDEST], work, trial) > 0.0:
+        copy_into(p, trial[:n_par])
+    loss = equations(p, n_par, cells, n, shapes[k], falling, sigma, work, normals[k])
+    worth = WORTH_A_ROUND * min(loss / USUAL_LOSS, 1.0)
+    fits[k, LOSS], _ = fit_bends(
+        p, n_par, cells, n, shapes[k], falling, frame[FLOOR], sigma, frame[WIDEST], SHAPE_ROUNDS, worth, loss, work, normals[k]
+    )  # fmt: skip
+
+
+@inner
+def _begin_all(
+    base: FloatArray,
+    n_par: int,
+    falling: FloatArray,
+    cells: FloatArray,
+    n: int,
+    frame: FloatArray,
+    sigma: float,
+    shapes: FloatArray,
+    room: Room,
+) -> float:
+    """Begin with the first shapes, neighbours of the three best, and finer ones beside those that are as good as the best of
+    the first; returns the least loss."""
+    fits = room[1]
+    least, second, third, simplest = np.inf, np.inf, np.inf, np.inf
+    for k in range(len(fits)):
+        start = base
+        if k >= FIRST_SHAPES:
+            one, other = NEIGHBOURS[k - FIRST_SHAPES]
+            near_to = one if fits[one, LOSS] < fits[other, LOSS] else other
+            if fits[near_to, LOSS] > (third if k < COARSER_SHAPES else second):
+                fits[k, LOSS] = np.inf
+                continue
+            start = fits[near_to, :MOST_PARAMETERS]
+        _begin(k, start, n_par, falling, cells, n, frame, sigma, shapes, room)
+        loss = fits[k, LOSS]
+        if k < FIRST_SHAPES:
+            third = min(third, max(second, loss))
+            second = min(second, max(simplest, loss))
+            simplest = min(simplest, loss)
+        least = min(least, loss)
+    return least
+
+
+@inner
 def fit_all_shapes(
     base: FloatArray,
     n_par: int,
@@ -160,78 +235,31 @@ def fit_all_shapes(
     n: int,
     frame: FloatArray,
     sigma: float,
-    least: float,
     shapes: FloatArray,
-    work: FloatArray,
-    params: FloatArray,
+    room: Room,
     averaged: FloatArray,
 ) -> int:
-    """Fit bend shapes from the parabola's solution, the first ones, neighbours of the three best, and finer ones
-    beside those that are as good as the best of the first, and average what they say.
+    """Fit bend shapes, from the parabola's solution, and average what they say.
 
     `frame` is that of `analysis.curve.frame`.
-    Returns the best shape; its parameters are left in `params`.
+    Returns the best shape; the fits of all are left in the room.
     """
-    count = len(shapes)
+    work, fits, normals = room
     floor, widest = frame[FLOOR], frame[WIDEST]
-    losses = new_row(count)
-    normals = np.empty((count, MOST_PARAMETERS, MOST_PARAMETERS))
-    readings = new_table(count, READINGS)
-    best, simplest, second, third = 0, 0, np.inf, np.inf
-    for k in range(count):
-        losses[k] = np.inf
-        set_all(readings[k], np.nan)
-        copy_into(params[k], base)
-        if k >= FIRST_SHAPES:
-            one, other = NEIGHBOURS[k - FIRST_SHAPES]
-            near_to = one if losses[one] < losses[other] else other
-            if losses[near_to] > (third if k < COARSER_SHAPES else losses[simplest]):
-                continue
-            if k >= COARSER_SHAPES:
-                copy_into(params[k], params[near_to])
-        losses[k], _ = fit_bends(
-            params[k],
-            n_par,
-            cells,
-            n,
-            shapes[k],
-            falling,
-            floor,
-            sigma,
-            widest,
-            SHAPE_ROUNDS,
-            work,
-            normals[k],
-        )
-        if k < FIRST_SHAPES and k > 0:
-            behind = max(losses[k], losses[best])
-            second, third = min(second, behind), min(third, max(second, behind))
-        if losses[k] < losses[best]:
+    least = _begin_all(base, n_par, falling, cells, n, frame, sigma, shapes, room)
+    near, worth = least + NEAR, WORTH_REFINING * min(least / USUAL_LOSS, 1.0)
+    best = 0
+    for k in range(len(fits)):
+        if fits[k, LOSS] < near:
+            p, known = fits[k, :MOST_PARAMETERS], fits[k, LOSS]
+            fits[k, LOSS], _ = fit_bends(
+                p, n_par, cells, n, shapes[k], falling, floor, sigma, widest, REFINING_ROUNDS, worth, known, work, normals[k]
+            )  # fmt: skip
+        if fits[k, LOSS] < fits[best, LOSS]:
             best = k
-            if k < FIRST_SHAPES:
-                simplest = k
-    near = losses[best] + 3.0 * NO_SAY
-    for k in range(count):
-        if losses[k] < near:
-            losses[k], _ = fit_bends(
-                params[k],
-                n_par,
-                cells,
-                n,
-                shapes[k],
-                falling,
-                floor,
-                sigma,
-                widest,
-                REFINING_ROUNDS,
-                work,
-                normals[k],
-            )
-            if losses[k] < losses[best]:
-                best = k
     residual, size = work[2], work[0]
     for k in range(n):
-        torque, _ = model_torque(params[best], n_par, cells[ANGLE, k], shapes[best], falling)
+        torque, _ = model_torque(fits[best], n_par, cells[ANGLE, k], shapes[best], falling)
         residual[k] = (cells[TORQUE, k] - torque) * np.sqrt(cells[WEIGHT, k])
         size[k] = abs(residual[k])
     inflation = correlation_factor(residual, n)
@@ -239,12 +267,12 @@ def fit_all_shapes(
     unit = scale * scale * inflation * n / max(n - n_par, 1)
     adjust = (sigma / scale) ** 2 / inflation
     cell_deg = (cells[ANGLE, n - 1] - cells[ANGLE, 0]) / max(n - 1, 1)
-    for k in range(count):
-        losses[k] *= adjust
-    for k in range(count):
-        if losses[k] - losses[best] < NO_SAY:
+    least = fits[best, LOSS]
+    for k in range(len(fits)):
+        fits[k, LOSS] = (fits[k, LOSS] - least) * adjust
+        if fits[k, LOSS] < NO_SAY:
             read_model(
-                params[k],
+                fits[k],
                 n_par,
                 frame,
                 shapes[k],
@@ -253,7 +281,9 @@ def fit_all_shapes(
                 unit,
                 cell_deg,
                 work,
-                readings[k],
+                fits[k, READ:],
             )
-    average_readings(readings, losses, count, averaged)
+        else:
+            set_all(fits[k, READ:], np.nan)
+    average_readings(fits[:, LOSS], fits[:, READ:], work[SHAPE_WEIGHTS : SHAPE_WEIGHTS + 2], averaged)
     return best

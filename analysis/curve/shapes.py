@@ -52,10 +52,11 @@ SHAPES = (
     "parabola", "cubic", "ease-out", "root", "cosine", "exponential", "logistic", "soft-layer", "layer", "stiff-layer",
     "rough", "steep-root", "two-fifths", "five-eighths", "three-quarters", "five-quarters", "one-and-a-half", "quartic", "quintic",
     "asperities-of-four", "asperities-of-eight", "asperities-of-sixteen", "asperities-of-thirty",
-    "gap-of-two", "gap-of-six", "gap-of-fifteen", "uneven-gap-of-two", "uneven-gap-of-six", "uneven-gap-of-fifteen",
+    "gap-of-two", "gap-of-six", "uneven-gap-of-two", "uneven-gap-of-six", "uneven-gap-of-fifteen",
     "seven-twentieths", "nine-twentieths", "nine-sixteenths", "eleven-sixteenths", "seven-eighths",
     "knee-of-a-tenth", "knee-of-a-fifth", "knee-of-three-tenths", "knee-of-two-fifths",
     "corner-of-a-tenth", "corner-of-a-fifth", "corner-of-three-tenths", "corner-of-two-fifths",
+    "corner-of-three-twentieths",
 )  # fmt: skip
 #: A shape that lies between others, or beyond them, is only tried where a neighbour is one of the three best of the first
 #: ones: it tells finer what they have found. Numbers of both neighbours (the same one twice where there is one).
@@ -75,7 +76,6 @@ _NEIGHBOURS = {
     "asperities-of-thirty": ("logistic", "soft-layer"),
     "gap-of-two": ("layer", "layer"),
     "gap-of-six": ("soft-layer", "soft-layer"),
-    "gap-of-fifteen": ("soft-layer", "soft-layer"),
     "uneven-gap-of-two": ("stiff-layer", "layer"),
     "uneven-gap-of-six": ("soft-layer", "logistic"),
     "uneven-gap-of-fifteen": ("soft-layer", "logistic"),
@@ -98,6 +98,7 @@ _FINER = {
             "two-fifths": ("layer", "stiff-layer"),
         }.items()
     },
+    "corner-of-three-twentieths": ("soft-layer", "gap-of-six"),
 }
 NEIGHBOURS = tuple((SHAPES.index(a), SHAPES.index(b)) for a, b in (_NEIGHBOURS | _FINER).values())
 FIRST_SHAPES, COARSER_SHAPES = len(SHAPES) - len(NEIGHBOURS), len(SHAPES) - len(_FINER)
@@ -112,6 +113,7 @@ _LAYERS: dict[str, tuple[float, float]] = {
     "knee-of-three-tenths": (0.3, 0.84),
     "knee-of-two-fifths": (0.4, 0.84),
     "corner-of-a-tenth": (0.1, 0.97),
+    "corner-of-three-twentieths": (0.15, 0.97),
     "corner-of-a-fifth": (0.2, 0.97),
     "corner-of-three-tenths": (0.3, 0.97),
     "corner-of-two-fifths": (0.4, 0.97),
@@ -126,7 +128,6 @@ _COMPRESSED: dict[str, tuple[float, float]] = {
     "asperities-of-thirty": (30.0, 0.0),
     "gap-of-two": (2.0, 0.12),
     "gap-of-six": (6.0, 0.12),
-    "gap-of-fifteen": (15.0, 0.12),
     "uneven-gap-of-two": (2.0, 0.35),
     "uneven-gap-of-six": (6.0, 0.35),
     "uneven-gap-of-fifteen": (15.0, 0.35),

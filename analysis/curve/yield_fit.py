@@ -6,8 +6,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.compilation import inner
-from analysis.curve.arrays import copy_into, copy_of_columns, new_row, new_table
-from analysis.curve.bend_fit import fit_bends
+from analysis.curve.arrays import (
+    NORMAL,
+    PLAIN_FIT,
+    UPPER_CELLS,
+    YIELD_FIT,
+    YIELD_START,
+    copy_columns,
+    copy_into,
+)
+from analysis.curve.bend_fit import RIGHT, fit_bends
 from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT, smallest_at
 from analysis.curve.frame import END, FLOOR, WIDEST
 from analysis.curve.model import (
@@ -65,25 +73,25 @@ def bend_or_yield(
     frame: FloatArray,
     shapes: FloatArray,
     work: FloatArray,
-) -> tuple[int, int, float, float, float, int]:
+) -> tuple[int, int, float, float, int]:
     """Fit the parabola, and yielding where the curve falls short of its line; `p` is what was fitted.
 
-    Returns parameters, falling shape, loss, scale; and where the parabola does not fit its lower part, so that only the
+    Returns parameters, falling shape, scale; and where the parabola does not fit its lower part, so that only the
     upper part was used for the yielding, the drawdown start and the number of cells below, else NaN and 0.
     """
-    yield_p, normal = new_row(MOST_PARAMETERS), new_table(MOST_PARAMETERS, MOST_PARAMETERS)
+    yield_p, normal = work[YIELD_FIT, :MOST_PARAMETERS], work[NORMAL : NORMAL + RIGHT + 1]
     copy_into(yield_p, p)
     floor, widest = frame[FLOOR], frame[WIDEST]
-    loss, sigma = fit_bends(
-        p, BEND_PARAMETERS, cells, n, shapes[0], shapes[0], floor, 0.0, widest, 8, work, normal
+    _, sigma = fit_bends(
+        p, BEND_PARAMETERS, cells, n, shapes[0], shapes[0], floor, 0.0, widest, 8, 0.0, np.inf, work, normal
     )
     shortfall = height + slope * (frame[END] - centre) - max(cells[TORQUE, n - 1], cells[TORQUE, n - 2])
     if shortfall <= SHORTFALL_SHARE * gain:
-        return BEND_PARAMETERS, 0, loss, sigma, np.nan, 0
+        return BEND_PARAMETERS, 0, sigma, np.nan, 0
     noise = max(floor, _step_noise(cells, n, work[0]))
     if shortfall <= SHORTFALL_SIGMAS * min(sigma, WRONG_SHAPE * noise):
-        return BEND_PARAMETERS, 0, loss, sigma, np.nan, 0
-    yield_start, plain = new_row(MOST_PARAMETERS), new_row(MOST_PARAMETERS)
+        return BEND_PARAMETERS, 0, sigma, np.nan, 0
+    yield_start, plain = work[YIELD_START, :MOST_PARAMETERS], work[PLAIN_FIT, :MOST_PARAMETERS]
     copy_into(yield_start, yield_p)
     copy_into(plain, p)
     plain_sigma, start = sigma, np.nan
@@ -91,9 +99,23 @@ def bend_or_yield(
     skip = cells_below(p, cells, n, shapes[0])
     if sigma > WRONG_SHAPE * noise and skip > 1 and n - skip >= FEWEST_UPPER:
         start = p[ORIGIN] + bend_inverse(START_SHARE, shapes[0]) * p[WIDTH]
-        used, m = copy_of_columns(cells, skip, n), n - skip
+        used, m = work[UPPER_CELLS : UPPER_CELLS + 3], n - skip
+        copy_columns(used, cells, skip, n)
         _, plain_sigma = fit_bends(
-            plain, BEND_PARAMETERS, used, m, shapes[0], shapes[0], floor, 0.0, widest, 8, work, normal
+            plain,
+            BEND_PARAMETERS,
+            used,
+            m,
+            shapes[0],
+            shapes[0],
+            floor,
+            0.0,
+            widest,
+            8,
+            0.0,
+            np.inf,
+            work,
+            normal,
         )
         plain_sigma = min(plain_sigma, WRONG_SHAPE * noise)
     start_yield(yield_start, used, m, straight)
@@ -101,7 +123,7 @@ def bend_or_yield(
         yield_start, plain, plain_sigma, shortfall, used, m, floor, widest, shapes, work, normal, yield_p
     )
     if falling < 0:
-        return BEND_PARAMETERS, 0, loss, sigma, np.nan, 0
+        return BEND_PARAMETERS, 0, sigma, np.nan, 0
     # Its line too: what was fitted without yielding over a long plastic part is no line of the elastic one.
     copy_into(p, yield_p)
-    return MOST_PARAMETERS, falling, loss, plain_sigma, start, 0 if np.isnan(start) else skip
+    return MOST_PARAMETERS, falling, plain_sigma, start, 0 if np.isnan(start) else skip

@@ -69,12 +69,18 @@ def _fit() -> tuple[Constant, ...]:
         Constant("Smallest scale, share of final torque", rise_fit.SCALE_FLOOR, "", _PRACTICE),
         Constant("Widest bend, rises", rise_fit.WIDEST_BEND, "", _OWN),
         Constant("Narrowest yielding, widest bends", bend_fit.NARROWEST_SHARE, "", "one bin of the rise"),
+        Constant("Narrowest drawdown, bins", bend_fit.NARROWEST_DRAWDOWN, "", _OWN),
         Constant("Yielding looked for from this shortfall, share", yield_fit.SHORTFALL_SHARE, "", _OWN),
         Constant("and from so many standard deviations", yield_fit.SHORTFALL_SIGMAS, "", _OWN),
         Constant(
             "Gain from which yielding is believed", shape_fits.YIELD_GAIN, "", "odds of 1000 to 1 (BIC)"
         ),
         Constant("One bin counts at most, standard deviations", shape_fits.MOST_SIGMAS, "", _OWN),
+        Constant("A further shape's first step: scales of the first", shape_fits.FIRST_SCALE, "", _MEASURED),
+        Constant("Loss that a further round must promise to gain", shape_fits.WORTH_A_ROUND, "", _MEASURED),
+        Constant("Fitted on where the loss is above the least by", shape_fits.NEAR, "", _MEASURED),
+        Constant("less of both where losses are less than", shape_fits.USUAL_LOSS, "", "half the bins"),
+        Constant("until a round promises to gain", shape_fits.WORTH_REFINING, "", _OWN),
         Constant("Flat behind the onset: last share looked at", rise_report.STILL_RISING_SHARE, "", _OWN),
         Constant("Wrong shape: scale over noise of a bin", yield_fit.WRONG_SHAPE, "", _OWN),
         Constant("Lower part left out then, share of the slope", yield_fit.UPPER_SHARE, "", _OWN),

@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.compilation import inner, kernel
+from analysis.compilation import inner, kernel, making_arrays
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -84,7 +84,7 @@ def _last_at_or_below(
     return found if found >= 0 else start
 
 
-@inner
+@making_arrays
 def _noise(torque_nm: FloatArray, start: int, stop: int) -> float:
     """Noise per sample from second differences, which a straight or gently bent curve does not have.
 
@@ -174,7 +174,7 @@ def _average_cells(
     return cells
 
 
-@inner
+@making_arrays
 def _take_off_lower_hull(at_deg: FloatArray, value: FloatArray, cells: int) -> None:
     """Take the greatest convex curve that lies nowhere above the cells off them.
 
@@ -203,7 +203,7 @@ def _take_off_lower_hull(at_deg: FloatArray, value: FloatArray, cells: int) -> N
         left, value[b] = right, 0.0
 
 
-@inner
+@making_arrays
 def _count_teeth(
     angle_deg: FloatArray,
     torque_nm: FloatArray,

@@ -63,13 +63,13 @@ SLOPES: dict[str, Callable[[Array], Array]] = {
     "corner-of-a-fifth": lambda x: (x > 0) * np.interp(x, [0.97, 1.0], [0.2, 1.0]),
     "corner-of-three-tenths": lambda x: (x > 0) * np.interp(x, [0.97, 1.0], [0.3, 1.0]),
     "corner-of-two-fifths": lambda x: (x > 0) * np.interp(x, [0.97, 1.0], [0.4, 1.0]),
+    "corner-of-three-twentieths": lambda x: (x > 0) * np.interp(x, [0.97, 1.0], [0.15, 1.0]),
     "asperities-of-four": compressed(4),
     "asperities-of-eight": compressed(8),
     "asperities-of-sixteen": compressed(16),
     "asperities-of-thirty": compressed(30),
     "gap-of-two": compressed(2, 0.12),
     "gap-of-six": compressed(6, 0.12),
-    "gap-of-fifteen": compressed(15, 0.12),
     "uneven-gap-of-two": compressed(2, 0.35),
     "uneven-gap-of-six": compressed(6, 0.35),
     "uneven-gap-of-fifteen": compressed(15, 0.35),
@@ -94,7 +94,6 @@ NEIGHBOURS = {
     "asperities-of-thirty": ("logistic", "soft-layer"),
     "gap-of-two": ("layer",),
     "gap-of-six": ("soft-layer",),
-    "gap-of-fifteen": ("soft-layer",),
     "uneven-gap-of-two": ("stiff-layer", "layer"),
     "uneven-gap-of-six": ("soft-layer", "logistic"),
     "uneven-gap-of-fifteen": ("soft-layer", "logistic"),
@@ -114,6 +113,7 @@ FINER = {
     "corner-of-a-fifth": ("soft-layer", "layer"),
     "corner-of-three-tenths": ("layer", "stiff-layer"),
     "corner-of-two-fifths": ("layer", "stiff-layer"),
+    "corner-of-three-twentieths": ("soft-layer", "gap-of-six"),
 }
 #: Bends that are tried for yielding.
 YIELDING = ("parabola", "ease-out", "exponential", "logistic")

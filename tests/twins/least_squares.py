@@ -139,7 +139,8 @@ def _held(step_to: Array, curve: Curve, widest: float) -> Array:
     1.2."""
     p, q = curve.vector, step_to.copy()
     q[1] = max(q[1], 0.3 * p[1])
-    q[3] = np.clip(q[3], 0.4 * p[3], min(2.5 * p[3], widest))
+    # Narrower than a fifth of a bin it moves none.
+    q[3] = min(max(q[3], 0.4 * p[3], 0.2 * widest / 192.0), 2.5 * p[3], widest)
     if len(q) > 4:
         # Yielding narrower than a bin, one of 64 of the rise, cannot be told from a corner.
         narrowest = max(0.4 * p[6], widest / 192.0)
@@ -148,37 +149,60 @@ def _held(step_to: Array, curve: Curve, widest: float) -> Array:
     return q
 
 
+def _step(
+    curve: Curve, normal: Array, right: Array, damping: float, widest: float
+) -> tuple[Curve, float] | None:
+    """A damped step, and by how much it promises to lower half the sum of squares; or None."""
+    step = solve(normal + damping * np.diag(np.diag(normal)), right)
+    if step is None:
+        return None
+    return curve.moved_to(_held(curve.vector + step, curve, widest)), 0.5 * float(step @ right)
+
+
+def first_step(start: Curve, bins: Bins, widest: float, sigma: float, times: float) -> Curve:
+    """One step of Gauss and Newton at so many times the scale."""
+    _, normal, right = _equations(start, bins, times * sigma)
+    stepped = _step(start, normal, right, 2e-4, widest)
+    return start if stepped is None or stepped[1] <= 0.0 else stepped[0]
+
+
 def fit(
-    start: Curve, bins: Bins, floor: float, widest: float, rounds: int, sigma: float | None = None
+    start: Curve,
+    bins: Bins,
+    floor: float,
+    widest: float,
+    rounds: int,
+    sigma: float | None = None,
+    worth: float = 0.0,
+    usual_loss: float = 0.0,
 ) -> Fit:
     """Damped Gauss-Newton steps (Levenberg) with bisquare weights.
 
-    `sigma` None: the scale is estimated from the residuals at the start and after the second and fourth
-    round. A step that lowers the loss is taken and the damping divided by five; else the damping is ten times
-    as large. It ends after `rounds`, or where a round gains less than a ten-thousandth.
+    `sigma` None: the scale is estimated from the residuals at the start and after the first and third round.
+    A step that lowers the loss is taken and the damping divided by five; else the damping is ten times as
+    large. It ends after `rounds`, where a round gains less than a ten-thousandth, or where a step promises to
+    gain less than `worth`, or the less of it the smaller the loss at the start is than the usual one.
     """
     curve, estimate = start, sigma is None
     if sigma is None:
         sigma = max(floor, curve.robust_scale(bins))
-    trial, loss, damping = curve, np.inf, 1e-3
-    normal = right = np.zeros(0)
-    for turn in range(rounds + 1):
-        attempt, trial_normal, trial_right = _equations(trial, bins, sigma)
+    loss, normal, right = _equations(curve, bins, sigma)
+    worth *= min(loss / usual_loss, 1.0) if usual_loss else 1.0
+    damping = 2e-4
+    for turn in range(1, rounds + 1):
+        stepped = _step(curve, normal, right, damping, widest)
+        if stepped is None or stepped[1] < worth * sigma**2:
+            break
+        attempt, trial_normal, trial_right = _equations(stepped[0], bins, sigma)
         gain = loss - attempt
-        if attempt <= loss:
-            curve, loss, normal, right = trial, attempt, trial_normal, trial_right
-            damping = max(0.2 * damping, 1e-6)
-            if gain < 1e-4 * loss + 1e-6 and (not estimate or turn > 3):
-                break
-            if estimate and turn in (1, 3):
-                sigma, loss = max(floor, curve.robust_scale(bins)), np.inf
-                continue
-        else:
+        if not gain >= 0.0:
             damping = max(10.0 * damping, 1e-2)
-        if turn == rounds:
+            continue
+        curve, loss, normal, right = stepped[0], attempt, trial_normal, trial_right
+        damping = max(0.2 * damping, 1e-6)
+        if gain < 1e-4 * loss + 1e-6 and (not estimate or turn > 3):
             break
-        step = solve(normal + damping * np.diag(np.diag(normal)), right)
-        if step is None:
-            break
-        trial = curve.moved_to(_held(curve.vector + step, curve, widest))
+        if estimate and turn in (1, 3):
+            sigma = max(floor, curve.robust_scale(bins))
+            loss, normal, right = _equations(curve, bins, sigma)
     return Fit(curve, float(loss), float(sigma), normal)

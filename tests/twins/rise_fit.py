@@ -8,7 +8,7 @@ import numpy as np
 
 from tests.twins.bends import FINER, LAYERS, NEIGHBOURS, SLOPES, YIELDING, bend
 from tests.twins.bins import MAD_TO_SIGMA, Bins, locate, make_bins, steepest, trend_ahead
-from tests.twins.least_squares import Curve, Fit, condition, correlation_factor, fit
+from tests.twins.least_squares import Curve, Fit, condition, correlation_factor, first_step, fit
 from tests.twins.readings import START_SHARE, Frame, average, read
 from tests.twins.ripple import Ripple, fit_ripple
 
@@ -228,23 +228,27 @@ def _all_bends(
     r) of the variance by their correlation from bin to bin: bins that err together are fewer than they look.
     """
     by_name: dict[str, Fit] = {}
+
+    def begin(name: str, start: Curve) -> None:
+        curve = first_step(replace(start, bend=bend(name)), bins, room.widest, sigma, 3.0)
+        by_name[name] = fit(curve, bins, room.floor, room.widest, 4, sigma, 4.0, 30.0)
+
     for name in [name for name in SLOPES if name not in NEIGHBOURS | FINER]:
-        by_name[name] = fit(replace(base, bend=bend(name)), bins, room.floor, room.widest, 2, sigma)
-    best_first, _, third_best, *_ = sorted(f.loss for f in by_name.values())
-    for name, others in NEIGHBOURS.items():
-        if any(by_name[other].loss <= third_best for other in others):
-            by_name[name] = fit(replace(base, bend=bend(name)), bins, room.floor, room.widest, 2, sigma)
-    for name, others in FINER.items():
-        ahead = min(
-            (one for one in others if one in by_name), key=lambda one: by_name[one].loss, default=None
-        )
-        if ahead is not None and by_name[ahead].loss <= best_first:
-            start = replace(by_name[ahead].curve, bend=bend(name))
-            by_name[name] = fit(start, bins, room.floor, room.widest, 2, sigma)
+        begin(name, base)
+    _, second_best, third_best, *_ = sorted(f.loss for f in by_name.values())
+    for family, worst_loss in ((NEIGHBOURS, third_best), (FINER, second_best)):
+        for name, others in family.items():
+            tried = [other for other in others if other in by_name]
+            ahead = min(tried, key=lambda other: by_name[other].loss, default=None)
+            if ahead is not None and by_name[ahead].loss <= worst_loss:
+                begin(name, by_name[ahead].curve)
     names = [name for name in SLOPES if name in by_name]
     fits = [by_name[name] for name in names]
-    near = min(f.loss for f in fits) + 3.0 * NO_SAY
-    fits = [fit(f.curve, bins, room.floor, room.widest, 3, sigma) if f.loss < near else f for f in fits]
+    least = min(f.loss for f in fits)
+    near, worth = least + 12.0, 0.1 * min(least / 30.0, 1.0)
+    fits = [
+        fit(f.curve, bins, room.floor, room.widest, 4, sigma, worth) if f.loss < near else f for f in fits
+    ]
     losses = np.array([f.loss for f in fits])
     best = fits[int(losses.argmin())].curve
     residual = best.residuals(bins)
