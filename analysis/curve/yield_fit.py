@@ -15,7 +15,7 @@ from analysis.curve.arrays import (
     copy_columns,
     copy_into,
 )
-from analysis.curve.bend_fit import RIGHT, fit_bends
+from analysis.curve.bend_fit import RIGHT, fit_bends, robust_scale
 from analysis.curve.cells import ANGLE, MAD_TO_SIGMA, TORQUE, WEIGHT, smallest_at
 from analysis.curve.frame import END, FLOOR, WIDEST
 from analysis.curve.model import (
@@ -124,6 +124,9 @@ def bend_or_yield(
     )
     if falling < 0:
         return BEND_PARAMETERS, 0, sigma, np.nan, 0
+    # The scale of what was fitted without yielding is none of this fit's.
+    own = robust_scale(yield_p, MOST_PARAMETERS, used, m, shapes[0], shapes[falling], work[6])
+    plain_sigma = min(plain_sigma, max(floor, own))
     # Its line too: what was fitted without yielding over a long plastic part is no line of the elastic one.
     copy_into(p, yield_p)
     return MOST_PARAMETERS, falling, plain_sigma, start, 0 if np.isnan(start) else skip

@@ -215,6 +215,7 @@ def _with_or_without_yielding(
     found = _best_yielding(first, base, sigma, shortfall, used, room)
     if found is None:
         return without
+    sigma = min(sigma, max(room.floor, found.robust_scale(used)))
     return found, sigma, drawdown, 0 if np.isnan(drawdown) else skip
 
 
