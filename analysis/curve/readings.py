@@ -55,7 +55,7 @@ LAYER_GAIN = 3.5
 #: its slope is no more than the smaller share, or where a shape that never ends is cut off (own choices). The drawdown
 #: starts between the two, this share of the way back.
 START_SHARE, TOUCH_SHARE = 0.02, 1e-4
-FARTHEST_TOUCH, UNSEEN_SHARE = -1.7, 0.35
+FARTHEST_TOUCH, UNSEEN_SHARE = -1.7, 0.40
 #: Shapes are weighted by exp(-loss / this): twice as evenly as by their likelihood, since the true bend is none of them
 #: (on synthetic curves of fourteen other kinds, tests/speed/accuracy, more of the truth lies inside and the error is no larger).
 SHAPE_TEMPERATURE = 2.0

@@ -22,7 +22,7 @@ LAYER_GAIN = 3.5
 #: where it never ends, at this many widths. The drawdown starts between the two.
 START_SHARE, TOUCH_SHARE, FARTHEST_TOUCH = 0.02, 1e-4, -1.7
 #: At this share of the way back from where it is seen.
-UNSEEN_SHARE = 0.35
+UNSEEN_SHARE = 0.40
 #: The width of a bend is known beforehand to this many times itself, or the bins' distance where more.
 WIDTH_KNOWN_TO = 3.0
 #: Bends are weighted by exp(-loss / this).
