@@ -44,8 +44,9 @@ def test_snug_is_found_and_yield_is_not_claimed(plastic):
     assert np.mean(curves.yielded[good] == 1) <= 0.02
 
 
-# 0.2 % offset, N/mm2: own reference run; steel1055 as published by its author (README of the recordings): it bends from its
-# first sample on, its elastic slope is known to no better than itself, and where its first 2 % are cut decides what is read.
+# 0.2 % offset, N/mm2: own reference run; steel1055 as published by its author (README of the recordings):
+# it bends from its first sample on, its elastic slope is known to no better than itself, and where its first
+# 2 % are cut decides what is read.
 @pytest.mark.parametrize(
     ("name", "stress_mpa", "share"),
     [
