@@ -74,18 +74,19 @@ def series_probability(values: FloatArray, error: FloatArray) -> float:
 def without_odd_weeks(values: FloatArray, error: FloatArray) -> FloatArray:
     """A series whose single weeks lie no further out than a few standard errors beyond those beside them.
 
-    A few odd tightenings make an odd week, and that is no step: a step lasts.
+    A few odd tightenings make an odd week, and that is no step: a step lasts. The first week and the last one
+    are held against the two next to them.
 
     Examples
     --------
     >>> without_odd_weeks(np.array([0.0, 9.0, 1.0, 5.0, 5.0]), np.ones(5)).tolist()
-    [0.0, 4.0, 1.0, 5.0, 5.0]
+    [0.0, 4.0, 2.0, 5.0, 5.0]
     """
     known = np.flatnonzero(np.isfinite(values) & np.isfinite(error))
-    if len(known) < 2:
+    if len(known) < 3:
         return values
     x, reach = values[known], _MOST_BEYOND * error[known]
-    before, after = np.concatenate((x[1:2], x[:-1])), np.concatenate((x[1:], x[-2:-1]))
+    before, after = np.concatenate((x[1:2], x[:-1])), np.concatenate((x[2:3], x[2:], x[-3:-2]))
     steadied = values.copy()
     steadied[known] = np.clip(x, np.minimum(before, after) - reach, np.maximum(before, after) + reach)
     return steadied

@@ -193,7 +193,7 @@ def test_largest_and_smallest_force_by_method() -> None:
     assert found["clamp force by method, largest"] == pytest.approx(11.8125, abs=1e-9)
     assert found["clamp force by method, smallest"] == pytest.approx(5.1458, abs=5e-5)
     without = {d.name: d for d in derive(replace(joint, torque_limits_nm=None))}
-    assert without["clamp force by method, largest"].note == "not evaluated: no torque limits given"
+    assert without["clamp force by method, largest"].note == "not evaluated: no two torque limits given"
     # The wider side counts where the target does not stand in the middle.
     askew = {d.name: d.value for d in derive(replace(joint, torque_limits_nm=(9.8, 10.5)))}
     assert askew["clamp force by method, largest"] == found["clamp force by method, largest"]
