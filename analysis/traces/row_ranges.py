@@ -10,7 +10,7 @@ from concurrent.futures import ThreadPoolExecutor
 LEAST_ROWS = 500
 
 
-#: Threads at most: what a process that shares the machine with others like it sets lower.
+#: Threads at most; fewer where others need a processor (processes that share the work, a window being made).
 most_threads = os.cpu_count() or 1
 
 

@@ -1,10 +1,12 @@
 """Reading and judging of what the command line names, begun before most of the window is loaded; no Qt.
 
-Loading those, and making the window, takes as long as reading a shift, and one of two processors.
+Loading those, and making the window, takes as long as reading a shift, and one of two processors: until the
+window asks, one is left to it.
 """
 
 from __future__ import annotations
 
+import os
 import threading
 from collections.abc import Callable, Sequence
 from dataclasses import replace
@@ -90,8 +92,10 @@ class EarlyWork:
         with no_search_for_garbage():
             import analysis.reading
             from analysis.first_run import compile_beside
+            from analysis.traces import row_ranges
             from app.session.loading import warm_up
 
+            row_ranges.most_threads = max(1, (os.cpu_count() or 1) - 1)
             _in_thread(self._work)
             compile_beside()
             import analysis.pipeline  # noqa: F401
@@ -99,8 +103,10 @@ class EarlyWork:
 
     def read(self, request: ReadRequest, progress: Progress, cancelled: Cancelled) -> ReadAnswer:
         """As `app.session.loading.read`."""
+        from analysis.traces import row_ranges
         from app.session import loading
 
+        row_ranges.most_threads = os.cpu_count() or 1
         paths, self.paths = self.paths, ()
         if request.paths == paths and request.purpose == "open" and request.mapping is None:
             answer = self._reading.awaited(progress, cancelled)
