@@ -138,7 +138,7 @@ OF_SHIFT_AND_REPORT: tuple[Mutation, ...] = (
     ),
     *changes(
         "analysis/shift/joint_proposal.py",
-        ("tests/analysis/joint/test_joints_to_begin_with.py",),
+        ("analysis/shift/joint_proposal.py",),
         ("SET_ASIDE = 5.0", "SET_ASIDE = 5000.0"),
         ("TARGET_DIGITS = 3", "TARGET_DIGITS = 1"),
     ),
@@ -150,7 +150,7 @@ OF_SHIFT_AND_REPORT: tuple[Mutation, ...] = (
     ),
     *changes(
         "analysis/shift/robust.py",
-        _ODD,
+        _NIST + _ODD,
         ("SIDE_SHARE, MOST_SKEW = 0.6, 1.6", "SIDE_SHARE, MOST_SKEW = 0.1, 1.6"),
         ("_NINTHS = 2.0 / 9.0", "_NINTHS = 2.0 / 90.0"),
     ),

@@ -214,7 +214,7 @@ OF_VERDICT: tuple[Mutation, ...] = (
     ),
     *changes(
         "analysis/verdict/clamp_evidence.py",
-        ("tests/analysis/verdict/test_clamp_evidence.py",),
+        ("tests/analysis/joint/test_clamp_columns.py",),
         ("LOAD_CELL_UNCERTAINTY = 0.01", "LOAD_CELL_UNCERTAINTY = 1.0"),
     ),
 )

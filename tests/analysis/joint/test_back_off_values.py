@@ -152,6 +152,23 @@ def test_a_gasket_is_flagged_and_loading_told_from_unloading():
     assert value.unloading_n_per_deg / value.stiffness_n_per_deg == pytest.approx(1.2, rel=0.05)
 
 
+@pytest.mark.parametrize("friction_after", [0.95, 1.0, 1.05])
+def test_a_second_tightening_without_a_slope_of_its_own_is_taken_for_the_first_ones_friction(friction_after):
+    """A gasket's second rise says nothing of friction: the force stands, give or take 5 % of the friction."""
+    case = replace(S1, unloading_stiffness=1.2, again_nm=1.04, friction_after=friction_after)
+    traces, (truth,) = recorded(case)
+    analysis = analyse(traces, joints_from_text(HUB))
+    columns = back_off_columns(
+        analysis.curves, analysis.operations.back_offs, analysis.joint_rows.definition_of
+    )
+    assert analysis.operations.back_offs[0].hysteresis
+    lead, friction = case.lead_and_friction
+    force = 1.04 * truth.force_kn * (lead + friction) / (lead + friction * friction_after)
+    share = columns.force_uncertainty_kn[0] / columns.force_kn[0]
+    assert 0.05 < share < 0.08
+    assert columns.force_kn[0] == pytest.approx(force, rel=2.0 * share)
+
+
 def test_an_elastic_joint_is_not_taken_for_a_gasket():
     cases = [replace(S1, noise_share=0.003, back_deg=back) for back in np.linspace(18.0, 33.0, 12)]
     found = analyse(recorded(*cases)[0], joints_from_text(HUB)).operations.back_offs

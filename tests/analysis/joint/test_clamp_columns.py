@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from analysis.catalogue.figures import FIGURE_OF
@@ -56,6 +57,27 @@ def test_measured_figures_stand_at_their_traces(tmp_path: Path) -> None:
     assert known
     assert all(0.05 < k < 0.3 for k in known)
     assert table["friction_total"].null_count == table["torque_coefficient"].null_count
+
+
+def test_a_load_cell_is_believed_before_friction_and_angle(tmp_path: Path) -> None:
+    """Bounds hold its reading and lie 2 % either way of it, wider by half where other routes lie apart."""
+    files = write_laboratory(tmp_path)
+    table = analyse(read_paths([str(files[0])]).traces, load_joints(files[1])).results()
+    routes = table["clamp_force_route"].to_pylist()
+    best, low, high, cell = (
+        np.array(table[name].to_pylist()[:-1])
+        for name in (
+            "clamp_force_kn",
+            "clamp_force_low_kn",
+            "clamp_force_high_kn",
+            "measured_clamp_force_kn",
+        )
+    )
+    assert routes == [*["load cell"] * len(best), "none"]
+    assert best == pytest.approx(cell, rel=0.01)
+    assert np.all((low < cell) & (cell < high))
+    assert np.all(np.log(high / low) < 2 * 1.5 * 0.02)
+    assert np.log(high / low).min() == pytest.approx(2 * 0.02, rel=0.05)
 
 
 def test_every_estimated_force_says_so_in_its_title() -> None:

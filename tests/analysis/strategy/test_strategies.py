@@ -106,6 +106,14 @@ def test_what_fails_and_why(advised: dict[str, Advice]) -> None:
     assert "catches faults, not friction" in cautions(advice, M10)[0]
 
 
+def test_an_angle_from_a_torque_that_nobody_states_is_counted_from_a_low_one() -> None:
+    """From 0.3 of 65 N·m the force scatters as the table has it from 20; near the target, as by torque."""
+    unstated = joint_scatter(M10, StrategySettings())
+    one = next(s for s in advise(unstated, TRIAL_POWER).strategies if s.name == "torque plus angle")
+    assert one.s_percent == pytest.approx(TABLE["m10", "torque plus angle"][1], rel=0.05)
+    assert unstated.origins["Snug torque"] == "30 % of the target: none is given"
+
+
 def test_what_is_not_known_is_not_worked_out() -> None:
     bare = replace(M10, property_class=None, parts={})
     of = {one.name: one for one in advise(scatter(bare, 20.0), TRIAL_POWER).strategies}

@@ -19,9 +19,12 @@ def slipping(last_share: float) -> tuple[np.ndarray, np.ndarray]:
     return angle, torque + np.random.default_rng(5).normal(0.0, 0.05, len(angle))
 
 
-@pytest.mark.parametrize("last_share", [1.02, 1.3])
-def test_teeth_have_the_pitch_of_the_drive(last_share: float) -> None:
-    traces = TraceSet.from_lists(["slipping"], *([x] for x in slipping(last_share)))
+@pytest.mark.parametrize(("last_share", "rubs_nm"), [(1.02, 0.0), (1.3, 0.0), (1.3, 9.0)])
+def test_teeth_have_the_pitch_of_the_drive(last_share: float, rubs_nm: float) -> None:
+    """A thread that rubs every 90 deg of the rundown, to less than half of the climbs, has no teeth."""
+    angle, torque = slipping(last_share)
+    rubs = np.where((angle > 90.0) & (angle < 700.0), rubs_nm * (angle % 90.0) / 90.0, 0.0)
+    traces = TraceSet.from_lists(["slipping"], [angle], [torque + rubs])
     curves = find_points(traces)
     scan = scan_rises(traces, curves)
     by = measure_teeth_by(scan, curves.final_torque_nm, np.zeros(1, np.int64))
