@@ -21,6 +21,7 @@ from app.session.report_work import (
     PagesRequest,
     ReportRequest,
     make_pages,
+    print_pages,
     site_template,
     write_report,
 )
@@ -133,6 +134,7 @@ class Reports(QObject):
         files = self.session.files
         preview = PrintPreview(paged.pages, self.window, suggested=files.suggested)
         preview.write_wanted.connect(partial(self._write, paged))
+        preview.print_wanted.connect(partial(files.put_on_paper, print_pages=print_pages))
         preview.stop_wanted.connect(files.stop)
         files.went_on.connect(preview.show_course)
         files.ended.connect(preview.show_end)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtGui import QImage, QPainter
+from PySide6.QtGui import QImage, QPagedPaintDevice, QPainter
 
+from analysis.errors import TautographError
 from analysis.listener import NOBODY, Listener
 from analysis.report.content import JointReport
 from analysis.report.palette import FAINT, GRID
@@ -13,6 +14,10 @@ from app.printing.application import ready_to_print
 from app.printing.ink import Ink, text_width
 from app.printing.page_layout import MARGIN_BOTTOM, MARGIN_X, PagedDocument, lay_out
 from app.printing.wrapping import wrap
+
+
+class PrintError(TautographError):
+    """A report could not be put on paper."""
 
 
 class PagePainter:
@@ -49,6 +54,37 @@ class PagePainter:
             placed.piece.draw(ink, placed.x, placed.y)
         self._paint_head(ink, index)
         self._paint_foot(ink, index)
+
+    def paint_all(
+        self,
+        device: QPagedPaintDevice,
+        pages: Sequence[int],
+        units_per_pt: float,
+        listener: Listener = NOBODY,
+    ) -> None:
+        """Paint pages (from 0) one after the other; the listener hears of each.
+
+        Raises
+        ------
+        PrintError
+            Where Qt cannot paint on the device, or turn its page.
+        CancelledError
+            Where the listener no longer wants it.
+        """
+        painter = QPainter()
+        if not painter.begin(device):
+            raise PrintError("the pages could not be painted; look after the printer, or free some memory")
+        try:
+            for place, index in enumerate(pages):
+                listener(place, len(pages), f"page {place + 1} of {len(pages)}")
+                if place and not device.newPage():
+                    raise PrintError(f"page {place + 1} could not be begun; look after the printer")
+                painter.save()
+                painter.scale(units_per_pt, units_per_pt)
+                self.paint(painter, index)
+                painter.restore()
+        finally:
+            painter.end()
 
     def _paint_head(self, ink: Ink, index: int) -> None:
         width, _ = self.document.size_pt

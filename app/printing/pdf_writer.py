@@ -22,9 +22,8 @@ from pypdf.generic import (
     TextStringObject,
 )
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QSizeF
-from PySide6.QtGui import QPageLayout, QPageSize, QPainter, QPdfWriter
+from PySide6.QtGui import QPageLayout, QPageSize, QPdfWriter
 
-from analysis.errors import TautographError
 from analysis.listener import NOBODY, Listener
 from analysis.report.content import JointReport
 from analysis.results import to_csv
@@ -33,10 +32,6 @@ from app.printing.page_painter import PagePainter
 
 #: Device units an inch; fine enough that rounding to whole units in the file is not seen.
 _RESOLUTION = 1200
-
-
-class PrintError(TautographError):
-    """A report could not be put on paper."""
 
 
 def write_pdf(reports: Sequence[JointReport], path: str | Path, listener: Listener = NOBODY) -> None:
@@ -81,20 +76,9 @@ def _painted(pages: PagePainter, reports: Sequence[JointReport], listener: Liste
     writer.setPageLayout(QPageLayout(size, QPageLayout.Orientation.Portrait, QMarginsF(0, 0, 0, 0)))
     for name, data_of in attachments(reports).items():
         writer.addFileAttachment(name, QByteArray(data_of), "text/csv")
-    painter = QPainter()
-    if not painter.begin(writer):
-        raise PrintError("the PDF could not be painted; free some memory and try again")
     try:
-        for index in range(pages.page_count):
-            listener(index, pages.page_count, f"page {index + 1} of {pages.page_count}")
-            if index:
-                writer.newPage()
-            painter.save()
-            painter.scale(_RESOLUTION / 72.0, _RESOLUTION / 72.0)
-            pages.paint(painter, index)
-            painter.restore()
+        pages.paint_all(writer, range(pages.page_count), _RESOLUTION / 72.0, listener)
     finally:
-        painter.end()
         buffer.close()
     return bytes(data.data())
 

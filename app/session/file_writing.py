@@ -1,4 +1,4 @@
-"""Files that the window writes: away from its thread, whole or not at all, and told what became of them."""
+"""Files that the window writes and pages that it prints: away from its thread, files whole or not at all."""
 
 from __future__ import annotations
 
@@ -14,10 +14,11 @@ from analysis.listener import Listener
 from analysis.whole_file import whole_file
 from app.display.job_status import JobStatus
 from app.display.messages import Messages, tr
-from app.session.jobs import Cancelled, JobRunner, Progress
+from app.session.jobs import Cancelled, JobRunner, Progress, Work
 
 #: Begins the kind of every such job; the file's path follows, so that each file has a job of its own.
 WRITING = "writing "
+PRINTING = "printing"
 
 
 @dataclass(frozen=True)
@@ -44,10 +45,10 @@ def write_whole(request: WriteRequest, progress: Progress, cancelled: Cancelled)
 
 
 class FileWriting(QObject):
-    """Writes any number of files at a time, each in the background."""
+    """Writes any number of files at a time, and prints, each in the background."""
 
-    went_on = Signal(object, object)  #: (file, JobStatus)
-    #: (file, sentence): written, stopped or failed, in words that the bottom line also shows.
+    went_on = Signal(object, object)  #: (file, JobStatus); the file is None where pages are printed.
+    #: (file, sentence): written, printed, stopped or failed, in words that the bottom line also shows.
     ended = Signal(object, str)
 
     def __init__(self, jobs: JobRunner, messages: Messages, parent: QObject | None = None) -> None:
@@ -73,22 +74,36 @@ class FileWriting(QObject):
         self.jobs.submit(kind, WriteRequest(file, write, told), write_whole)
         return True
 
-    def stop(self, file: Path) -> None:
-        """Give up a file that is being written; what stood under its name before stays."""
-        self.jobs.request_stop(f"{WRITING}{file}")
+    def put_on_paper(self, order: Any, print_pages: Work) -> bool:
+        """Begin to print, what `print_pages` answers is told; False where something is being printed."""
+        if PRINTING in self.jobs.running:
+            self.messages.problem(tr("A report is being printed; wait for it or stop it."))
+            return False
+        self.jobs.submit(PRINTING, order, print_pages)
+        return True
+
+    def stop(self, file: Path | None) -> None:
+        """Give up a file that is being written, or the printing; what stood under the file's name stays."""
+        self.jobs.request_stop(PRINTING if file is None else f"{WRITING}{file}")
 
     def _receive(self, kind: str, _number: int, answer: Any) -> None:
         if kind.startswith(WRITING):
             self.messages.note(answer.told)
             self.ended.emit(answer.file, answer.told)
+        elif kind == PRINTING:
+            self.messages.note(answer)
+            self.ended.emit(None, answer)
 
     def _receive_failure(self, kind: str, _number: int, error: Exception) -> None:
-        if not kind.startswith(WRITING):
+        if not kind.startswith((WRITING, PRINTING)):
             return
-        file = Path(kind.removeprefix(WRITING))
+        file = None if kind == PRINTING else Path(kind.removeprefix(WRITING))
         if isinstance(error, CancelledError):
-            self.messages.note(tr("Stopped: {0} was not written.", file.name))
-        elif isinstance(error, OSError):
+            words = (
+                tr("Stopped printing.") if file is None else tr("Stopped: {0} was not written.", file.name)
+            )
+            self.messages.note(words)
+        elif isinstance(error, OSError) and file is not None:
             # The file that the user named, not the unfinished one beside it.
             reason = error.strerror or str(error)
             self.messages.problem(tr("{0} could not be written: {1}.", file, reason))
@@ -97,5 +112,6 @@ class FileWriting(QObject):
         self.ended.emit(file, self.messages.history[-1].text)
 
     def _receive_status(self, status: JobStatus) -> None:
-        if status.kind.startswith(WRITING):
-            self.went_on.emit(Path(status.kind.removeprefix(WRITING)), status)
+        if status.kind.startswith((WRITING, PRINTING)):
+            file = None if status.kind == PRINTING else Path(status.kind.removeprefix(WRITING))
+            self.went_on.emit(file, status)

@@ -10,11 +10,13 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from analysis.catalogue.units import DisplayUnits
 from analysis.listener import NOBODY, Listener
+from app.display.messages import count_words, tr
 from app.session.state import Decisions
 
 if TYPE_CHECKING:
     from analysis.report import JointReport
     from app.printing import PagePainter
+    from app.printing.paper import PrintOrder
 
 #: The site's template in the folder of the user's data; the window's reports follow it where it is there.
 SITE_TEMPLATE = "report.toml"
@@ -221,3 +223,13 @@ def write_report(reports: Sequence[JointReport], file: Path, listener: Listener 
         write_workbook(reports, file, listener)
     else:
         file.write_text(to_html(reports, listener), encoding="utf-8", newline="\n")
+
+
+def print_pages(
+    order: PrintOrder, progress: Callable[[int, int, str], None], cancelled: Callable[[], bool]
+) -> str:
+    """Put pages on paper; gives what is told of it."""
+    from app.printing.paper import put_on_paper
+
+    sheets = put_on_paper(order, Listener(progress, cancelled))
+    return tr("{0} sent to {1}.", count_words(sheets, "page", "pages"), order.where)

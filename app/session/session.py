@@ -16,7 +16,7 @@ from analysis.traces import TraceSet
 from app.display.messages import count_words, first_named, grouped, tr
 from app.session import loading
 from app.session.deciding import Signature, Step, needs_judging, set_disposition, sign
-from app.session.file_writing import WRITING, FileWriting
+from app.session.file_writing import PRINTING, WRITING, FileWriting
 from app.session.jobs import JobRunner
 from app.session.reference_file import read_references, with_kept
 from app.session.selection import SessionSelection
@@ -175,7 +175,7 @@ class Session(SessionSelection):
             self._replace_traces(part.traces)
 
     def _receive_failure(self, kind: str, _number: int, error: Exception) -> None:
-        if kind.startswith(WRITING):
+        if kind.startswith((WRITING, PRINTING)):
             return
         if isinstance(error, CancelledError):
             self.messages.note(tr("Stopped."))

@@ -1,4 +1,4 @@
-"""The report of each joint as it will print: pages to leaf through, and PDF, HTML or spreadsheet written."""
+"""The report of each joint as it will print: pages to leaf through, to print and to write."""
 
 from __future__ import annotations
 
@@ -103,7 +103,8 @@ class PrintPreview(QDialog):
     """
 
     write_wanted = Signal(object)  #: (Path)
-    stop_wanted = Signal(object)  #: (Path)
+    print_wanted = Signal(object)  #: (PrintOrder)
+    stop_wanted = Signal(object)  #: (Path); None: of what is printed.
 
     def __init__(
         self,
@@ -114,7 +115,7 @@ class PrintPreview(QDialog):
     ) -> None:
         super().__init__(parent)
         self._suggested = suggested
-        #: The file that is being written; None where none is.
+        #: The file that is being written; None where none is, or pages are printed.
         self._file: Path | None = None
         self.setWindowTitle(tr("Report"))
         self.resize(*PLOT_WINDOW)
@@ -124,13 +125,14 @@ class PrintPreview(QDialog):
         self.frame.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.back = PushButton(tr("◀ Previous"), lambda: self.leaf(-1), tr("Page Up on the page"))
         self.ahead = PushButton(tr("Next ▶"), lambda: self.leaf(+1), tr("Page Down on the page"))
-        self.pdf = PushButton(tr("Write PDF …"), self.ask_pdf, tr("These pages, as they are seen here"))
+        self.pdf = PushButton(tr("Write PDF …"), self.ask_pdf, tr("The same pages as a file"))
         self.html = PushButton(
             tr("Write HTML …"), self.ask_html, tr("One file for a browser; curves tell their values")
         )
         self.xlsx = PushButton(
             tr("Write spreadsheet …"), self.ask_xlsx, tr("The tables, numbers as numbers; no pictures")
         )
+        self.paper = PushButton(tr("Print …"), self.ask_print, tr("These pages, as they are seen here"))
         self.course = PlainLabel()
         self.course.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.stop = PushButton(tr("Stop"), lambda: self.stop_wanted.emit(self._file))
@@ -143,6 +145,7 @@ class PrintPreview(QDialog):
             self.ahead,
             self.zoom,
             None,
+            self.paper,
             self.pdf,
             self.html,
             self.xlsx,
@@ -183,6 +186,21 @@ class PrintPreview(QDialog):
         """Ask where to, and write."""
         self._ask(".xlsx", tr("Spreadsheet"))
 
+    def ask_print(self) -> None:
+        """Ask for printer, pages and copies, and print."""
+        from PySide6.QtPrintSupport import QPrintDialog
+
+        from app.printing.paper import PrintOrder, new_printer
+
+        pages = self.page.pages
+        printer = new_printer(pages)
+        dialog = QPrintDialog(printer, self)
+        dialog.setOption(QPrintDialog.PrintDialogOption.PrintCurrentPage)
+        dialog.setMinMax(1, pages.page_count)
+        if dialog.exec():
+            self._begin(None)
+            self.print_wanted.emit(PrintOrder(pages, printer, self.page.index))
+
     def _ask(self, ending: str, kind: str) -> None:
         path, _ = QFileDialog.getSaveFileName(
             self, tr("Write the report"), self._suggested(f"report{ending}"), f"{kind} (*{ending})"
@@ -192,27 +210,33 @@ class PrintPreview(QDialog):
 
     def write(self, file: Path) -> None:
         """Have it written, by its ending; one file at a time."""
+        self._begin(file)
+        self.write_wanted.emit(file)
+
+    def _begin(self, file: Path | None) -> None:
         self._file = file
         self._let_write(False)
         self.course.clear()
-        self.write_wanted.emit(file)
 
-    def show_course(self, file: Path, status: JobStatus) -> None:
-        """How far the file is, where it takes so long that somebody waits."""
-        if file == self._file and status.running_for_s * 1000 >= PROGRESS_AFTER_MS:
-            self.course.setText(tr("{0}: {1}", file.name, status.text))
+    def show_course(self, file: Path | None, status: JobStatus) -> None:
+        """How far the file (None: the printing) is, where it takes so long that somebody waits."""
+        if self._awaits(file) and status.running_for_s * 1000 >= PROGRESS_AFTER_MS:
+            self.course.setText(status.text if file is None else tr("{0}: {1}", file.name, status.text))
             self.stop.show()
 
-    def show_end(self, file: Path, words: str) -> None:
-        """What became of the file."""
-        if file == self._file:
+    def show_end(self, file: Path | None, words: str) -> None:
+        """What became of the file, or of the printing."""
+        if self._awaits(file):
             self._file = None
             self.course.setText(words)
             self.stop.hide()
             self._let_write(True)
 
+    def _awaits(self, file: Path | None) -> bool:
+        return file == self._file and not self.paper.isEnabled()
+
     def _let_write(self, allowed: bool) -> None:
-        for button in (self.pdf, self.html, self.xlsx):
+        for button in (self.paper, self.pdf, self.html, self.xlsx):
             button.setEnabled(allowed)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:

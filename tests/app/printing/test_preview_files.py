@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 import zipfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 from PySide6.QtCore import Qt
+from PySide6.QtPrintSupport import QPrintDialog, QPrinter
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QFileDialog, QMainWindow
 from pytestqt.qtbot import QtBot
@@ -72,6 +75,94 @@ def test_a_folder_that_is_not_there_is_said(preview: Preview, qtbot: QtBot, tmp_
     assert "nowhere" in told.text
     assert window.course.text() == told.text
     assert window.pdf.isEnabled()
+
+
+@pytest.fixture
+def printed(monkeypatch: pytest.MonkeyPatch) -> Callable[..., None]:
+    """Answers the print dialog: with a file for a printer, and what else is asked of it."""
+
+    def answer(file: Path, *ask: Callable[[QPrinter], object]) -> None:
+        def accept(dialog: QPrintDialog) -> int:
+            window = dialog.parent()
+            assert isinstance(window, PrintPreview)
+            assert (dialog.minPage(), dialog.maxPage()) == (1, window.page.pages.page_count)
+            dialog.printer().setOutputFileName(str(file))
+            for one in ask:
+                one(dialog.printer())
+            return 1
+
+        monkeypatch.setattr(QPrintDialog, "exec", accept)
+
+    return answer
+
+
+def _page_numbers(file: Path) -> list[str]:
+    """As they stand in the foot of each printed page."""
+    texts = (page.extract_text() for page in PdfReader(file).pages)
+    return [re.findall(r"page\s*(\d+)\s*of", text)[-1] for text in texts]
+
+
+def test_pages_are_printed_as_they_are_seen(
+    preview: Preview, printed: Callable[..., None], qtbot: QtBot, tmp_path: Path
+) -> None:
+    window, session = preview(tmp_path)
+    n = window.page.pages.page_count
+    printed(file := tmp_path / "paper.pdf")
+    window.ask_print()
+    assert not window.paper.isEnabled()
+    assert not window.pdf.isEnabled()
+    qtbot.waitUntil(lambda: not session.jobs.running, timeout=60_000)
+    assert window.course.text() == f"{n} pages sent to {file}."
+    assert session.messages.history[-1].text == window.course.text()
+    assert window.paper.isEnabled()
+    assert _page_numbers(file) == [str(k + 1) for k in range(n)]
+    paper = PdfReader(file).pages[0].mediabox
+    assert (paper.width, paper.height) == pytest.approx(window.page.pages.page_size_pt, abs=1.0)
+
+
+def test_pages_and_copies_that_were_asked_for_are_printed(
+    preview: Preview, printed: Callable[..., None], qtbot: QtBot, tmp_path: Path
+) -> None:
+    window, session = preview(tmp_path)
+    file = tmp_path / "paper.pdf"
+    window.leaf(+2)
+    orders: list[tuple[list[Callable[[QPrinter], object]], list[str]]] = [
+        ([lambda printer: printer.setFromTo(2, 3)], ["2", "3"]),
+        ([lambda printer: printer.setPrintRange(QPrinter.PrintRange.CurrentPage)], ["3"]),
+        (
+            [
+                lambda printer: printer.setFromTo(1, 2),
+                lambda printer: printer.setCopyCount(2),
+                lambda printer: printer.setCollateCopies(True),
+            ],
+            ["1", "2", "1", "2"],
+        ),
+        (
+            [
+                lambda printer: printer.setFromTo(1, 2),
+                lambda printer: printer.setPageOrder(QPrinter.PageOrder.LastPageFirst),
+            ],
+            ["2", "1"],
+        ),
+    ]
+    for asked, expected in orders:
+        printed(file, *asked)
+        window.ask_print()
+        qtbot.waitUntil(lambda: not session.jobs.running, timeout=60_000)
+        assert _page_numbers(file) == expected
+
+
+@pytest.mark.qt_log_ignore("QPainter::begin")
+def test_a_printer_that_does_not_take_it_is_said(
+    preview: Preview, printed: Callable[..., None], qtbot: QtBot, tmp_path: Path
+) -> None:
+    window, session = preview(tmp_path)
+    printed(tmp_path / "nowhere" / "paper.pdf")
+    window.ask_print()
+    qtbot.waitUntil(lambda: not session.jobs.running, timeout=60_000)
+    assert session.messages.history[-1].kind == "problem"
+    assert "could not be painted" in window.course.text()
+    assert window.paper.isEnabled()
 
 
 def test_without_a_template_of_the_site_the_programs_own_is_taken(tmp_path: Path) -> None:
