@@ -181,7 +181,7 @@ def judge_measured(
     usual = usual_by_reference(reference, decisions, traces, compared.traces.features, settings)
     match = compared.match(span_deg, usual)
     routes = beyond_bend(routes, match.unbent_log, match.unbent_spread)
-    company = find_company(routes, trusted & ~operations.apart, lot_codes(traces))
+    company = find_company(routes, trusted & ~operations.apart, lot_codes(traces), operations.turned_on)
     outliers = find_outliers(compared.traces, SCALES, settings.population, usual, notes)
     outliers = outliers.without(operations.apart)
     evidence = compared.evidence(rules, outliers, match)

@@ -74,7 +74,12 @@ class Company:
         return " to ".join(ends)
 
 
-def find_company(routes: ClampRoutes, trusted: BoolArray, lots: NDArray[np.int64] | None = None) -> Company:
+def find_company(
+    routes: ClampRoutes,
+    trusted: BoolArray,
+    lots: NDArray[np.int64] | None = None,
+    begun_tight: BoolArray | None = None,
+) -> Company:
     """Hold every joint, and every lot of it, against its definition.
 
     Parameters
@@ -83,8 +88,12 @@ def find_company(routes: ClampRoutes, trusted: BoolArray, lots: NDArray[np.int64
         Traces that may say what is usual; all of a joint do where fewer than `LEAST_COMPANY` may.
     lots : ndarray of int, shape (n,), or None
         Lot of each trace, negative where none is given.
+    begun_tight : ndarray of bool, shape (n,), or None
+        Traces that never say what is usual, however few the others: their steepest may be their wind-up.
     """
     ratio, n = routes.log_ratio, len(routes.codes)
+    if begun_tight is not None:
+        ratio = np.where(begun_tight, np.nan, ratio)
     blank = np.full(n, np.nan)
     found = Company(blank, blank.copy(), blank.copy(), blank.copy(), np.zeros(n, np.int64))
     for code in range(len(routes.bases)):
