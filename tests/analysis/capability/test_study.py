@@ -117,6 +117,15 @@ def test_a_cut_off_distribution_is_told() -> None:
     assert not any("rejects are missing" in note for note in torque_of(study_of(results_of(torque))).notes)
 
 
+def test_none_beyond_a_limit_where_half_a_value_is_expected_is_no_cut() -> None:
+    """Derived: 200 normal values with limits at 2.86 s leave 0.43 beyond each; none has a chance of 0.65."""
+    evenly = stats.norm.ppf((np.arange(200) + 0.5) / 200.0)
+    torque = 65.0 + 1.4 * np.random.default_rng(3).permutation(evenly)
+    one = torque_of(study_of(results_of(torque)))
+    assert one.beyond == (0, 0)
+    assert not any("rejects are missing" in note for note in one.notes)
+
+
 def test_a_process_that_moves_is_performance() -> None:
     torque = np.random.default_rng(4).normal(65, 0.3, 120) + np.repeat([0.0, 1.5], 60)
     one = torque_of(study_of(results_of(torque)))

@@ -25,7 +25,7 @@ from analysis.plant.year import Event, Year, look_at_year, lots_of
 from analysis.plant.year_charts import charts_of, standardised, year_chart_plots
 from analysis.plant.year_plots import course_of, course_plot, weeks_axis
 from analysis.plant.year_report import year_report
-from analysis.plant.year_tables import write_year
+from analysis.plant.year_tables import weeks_table, write_year
 from analysis.plant.year_traces import Traces, traces_of
 from analysis.report import to_html
 from analysis.report.svg_plot import svg_plot
@@ -275,6 +275,15 @@ def test_weekly_means_are_trimmed_means_and_their_errors_cover() -> None:
     assert weekly.mean[4, 7] == pytest.approx(stats.trim_mean(cell, 0.1))
     away = (weekly.mean - np.log(65.0)) / weekly.error
     assert np.mean(np.abs(away) < 1.96) == pytest.approx(0.95, abs=0.02)
+
+
+def test_intervals_of_the_weeks_hold_the_truth_nineteen_times_of_twenty() -> None:
+    made = make_year(5, YearPlan(joints=3, weeks=60, a_week=40, seeded=False))
+    table = weeks_table(look_at_year(weeks_of(made)))
+    rows = [one for one in table.to_pylist() if one["figure"] == "final_torque_nm" and one["mean_low"]]
+    assert len(rows) > 500
+    inside = np.mean([one["mean_low"] < 65.0 < one["mean_high"] for one in rows])
+    assert inside == pytest.approx(0.95, abs=0.02)
 
 
 def test_a_series_that_is_short_or_empty_says_nothing() -> None:
