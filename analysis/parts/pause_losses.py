@@ -25,9 +25,9 @@ if TYPE_CHECKING:
 _READ_SHARE = 0.05
 #: Share of the turning after a stop, back from its end, that the line is read from: static friction is gone.
 _LAST_SHARE = 0.6
-#: The share of wind-up and turning whose own slope is taken where so many samples tell it to this share
-#: (own choices).
-_SLOPE_SHARE, _LEAST_SAMPLES, _SLOPE_KNOWN = 0.4, 10, 0.01
+#: The share of wind-up and turning whose own slope is taken where so many samples tell it to this share (own
+#: choices, by simulated stops: an even error of 3 % costs less than a slope that is read over the step).
+_SLOPE_SHARE, _LEAST_SAMPLES, _SLOPE_KNOWN = 0.4, 6, 0.03
 #: Gain of the others from which it is looked at, over the torque at the stop; pauses whose longest is so many
 #: times the shortest tell a course over time; equations beyond the unknowns, at least (own choices).
 _LEAST_GAIN, _LEAST_TIMES, _LEAST_BEYOND = 0.02, 2.0, 3

@@ -116,3 +116,32 @@ def test_one_order_of_many_parts_does_not_tell_the_distances_apart() -> None:
     same = [Wait(40.0, 2.0, 3.0, np.array([40.0, 20.0])) for _ in range(20)]
     assert split_losses(same) is None
     assert split_losses([]) is None
+
+
+def held_by_the_tool(
+    part: str, position: int, step_deg: float, noise_nm: float, rng: np.random.Generator
+) -> dict:
+    """One bolt that stops at 30 N·m for a second and loses a fifth while the tool holds on; 20 deg follow."""
+    up_deg, on_deg = np.arange(-200.0, 20.0 + step_deg, step_deg), np.arange(step_deg, 20.0, step_deg)
+    up = SLOPE * 4.0 * np.logaddexp(0.0, up_deg / 4.0)
+    waits = up[-1] * (1.0 - 0.2 * np.linspace(0.0, 1.0, 20))
+    torque = np.concatenate([up, waits, waits[-1] + SLOPE * on_deg])
+    angle = np.concatenate([up_deg, np.full(20, up_deg[-1]), up_deg[-1] + on_deg]) + 200.0
+    time = np.cumsum(np.concatenate([np.full(len(up), 0.01), np.full(20, 0.05), np.full(len(on_deg), 0.01)]))
+    torque += rng.normal(0.0, noise_nm, len(torque))
+    return {"part": part, "position": position, "way": np.column_stack([time, angle, torque])}
+
+
+@pytest.mark.parametrize(("step_deg", "noise_nm"), [(0.25, 0.3), (0.5, 0.3), (1.0, 0.1)])
+def test_what_is_lost_while_the_tool_holds_on_is_read_with_the_slope_beyond(
+    step_deg: float, noise_nm: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Noise and coarse samples do not hide it; the whole rise's slope, over the step, would halve it."""
+    rng, waits = np.random.default_rng(1), list[Wait]()
+    monkeypatch.setattr("analysis.parts.part.split_losses", waits.extend)
+    looked_at(
+        [[held_by_the_tool(f"p{k}", n, step_deg, noise_nm, rng) for n in (1, 2, 3, 4)] for k in range(10)]
+    )
+    shares = [one.lost_nm / one.stop_nm for one in waits]
+    assert len(shares) >= 25
+    assert np.median(shares) == pytest.approx(0.2, rel=0.05)
