@@ -196,4 +196,15 @@ OF_PARTS_AND_PLANT: tuple[Mutation, ...] = (
         ("STRONG_BOLT = 3.0", "STRONG_BOLT = 0.0"),
     ),
     *changes("analysis/strategy/settings.py", _STRATEGY, ("SNUG_SHARE = 0.3", "SNUG_SHARE = 0.9")),
+    *changes(
+        "analysis/parts/pause_losses.py",
+        _PAUSES,
+        ("_LEAST_SAMPLES, _SLOPE_KNOWN = 0.4, 6, 0.03", "_LEAST_SAMPLES, _SLOPE_KNOWN = 0.4, 6, 0.003"),
+        ("_LEAST_SAMPLES, _SLOPE_KNOWN = 0.4, 6, 0.03", "_LEAST_SAMPLES, _SLOPE_KNOWN = 0.4, 20, 0.03"),
+    ),
+    *changes(
+        "analysis/joint/company.py",
+        _BACK_OFFS[1:],
+        ("np.where(begun_tight, np.nan, ratio)", "np.where(begun_tight, ratio, ratio)"),
+    ),
 )
