@@ -181,7 +181,11 @@ OF_PARTS_AND_PLANT: tuple[Mutation, ...] = (
         ("LEAST_SIDE, LEAST_WEEKS = 2, 6", "LEAST_SIDE, LEAST_WEEKS = 2, 60"),
     ),
     *changes("analysis/plant/tool_care.py", _YEAR, ("LIMIT_SHARE = 0.01", "LIMIT_SHARE = 0.1")),
-    *changes("analysis/plant/sketch.py", _YEAR, ("ACCURACY = 0.0025", "ACCURACY = 0.1")),
+    *changes(
+        "analysis/plant/sketch.py",
+        ("tests/analysis/plant/test_sketch.py",),
+        ("ACCURACY = 0.0025", "ACCURACY = 0.1"),
+    ),
     *changes(
         "analysis/strategy/joint_scatter.py",
         _STRATEGY,
