@@ -50,6 +50,9 @@ class Session(SessionSelection):
         self.early: EarlyWork | None = None
         #: What is to be read when what is being read has come: paths, joints file, purpose, mapping.
         self._waiting: deque[tuple[tuple[str, ...], str, str, Any]] = deque()
+        #: Runs while what was read waits for its verdicts.
+        self._patience = QTimer(self, singleShot=True)
+        self._patience.timeout.connect(self._show_unjudged)
         self.jobs.answered.connect(self._receive)
         self.jobs.answered_partly.connect(self._receive_part)
         self.jobs.failed.connect(self._receive_failure)
@@ -224,16 +227,17 @@ class Session(SessionSelection):
             self.judge()
         else:  # what is on screen stays until the new is judged too: nothing flickers, nothing moves
             self._awaited = answer.traces
+            self._patience.stop()
             self.judge()
             if purpose == "open" or self.analysis is None:
-                QTimer.singleShot(VERDICTS_AWAITED_MS, self, lambda: self._show_unjudged(answer.traces))
+                self._patience.start(VERDICTS_AWAITED_MS)
         self.problems_changed.emit()
         self._read_what_waits()
 
-    def _show_unjudged(self, traces: TraceSet) -> None:
+    def _show_unjudged(self) -> None:
         """Where nothing else is open, what was read is not kept back for long."""
-        if self._awaited is traces:
-            self._replace_traces(traces)
+        if self._awaited is not None:
+            self._replace_traces(self._awaited)
 
     @property
     def _has_unsaved_joints(self) -> bool:
@@ -262,6 +266,7 @@ class Session(SessionSelection):
         current = self.current_id
         self.traces = traces
         self._awaited = None
+        self._patience.stop()
         self.analysis = judged.analysis if judged else None
         self.margins = judged.margins if judged else None
         self._facts = judged.columns if judged else loading.attribute_columns(traces)
