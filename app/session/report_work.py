@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from analysis.catalogue.units import DisplayUnits
 from analysis.listener import NOBODY, Listener
-from app.display.messages import count_words, tr
 from app.session.state import Decisions
 
 if TYPE_CHECKING:
@@ -229,6 +228,7 @@ def print_pages(
     order: PrintOrder, progress: Callable[[int, int, str], None], cancelled: Callable[[], bool]
 ) -> str:
     """Put pages on paper; gives what is told of it."""
+    from app.display.messages import count_words, tr
     from app.printing.paper import put_on_paper
 
     sheets = put_on_paper(order, Listener(progress, cancelled))
