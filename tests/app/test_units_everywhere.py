@@ -76,6 +76,7 @@ def test_reasons_table_axis_and_points(window_on_locknut: MainWindow, qtbot: QtB
         }
 
     _switch(window, "N·m", qtbot)
+    qtbot.waitUntil(lambda: len(read("N·m")["reasons"]) > 1)  # the rest of the reasons follows the first line
     plain = read("N·m")
     assert len(plain["points"]) >= 3
     for unit in OTHERS:
