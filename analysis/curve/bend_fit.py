@@ -28,7 +28,7 @@ FloatArray = NDArray[np.float64]
 
 #: Yielding narrower than a cell cannot be told from a corner: a cell is one of 64 of the rise, the widest bend three rises.
 NARROWEST_SHARE = 1.0 / 192.0
-#: A drawdown narrower than this share of a cell moves none: its width is anybody's guess (own choice).
+#: A drawdown narrower than this share of a cell moves none: its width cannot be told (own choice).
 NARROWEST_DRAWDOWN = 0.2
 #: Relative gain of a round below which the fit has arrived.
 ARRIVED = 1e-4
